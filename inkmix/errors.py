@@ -1,8 +1,8 @@
 """Every exception of the package.
 
-One root, builtin parents, and the data that went wrong. A fault says where, what was found, what was
-expected and what to do; all faults of one set travel together. Verdicts about a picture are findings
-(inkmix.checks), never exceptions.
+One root, builtin parents, and the data that went wrong. A fault says where, what was found, what
+was expected and what to do; all faults of one set travel together. Verdicts about a picture are
+findings (inkmix.checks), never exceptions.
 """
 
 from collections.abc import Iterable
@@ -45,9 +45,7 @@ class InkmixError(Exception):
     exit_code = 2
 
     def __init__(self, faults: Fault | Iterable[Fault]) -> None:
-        self.faults: tuple[Fault, ...] = (
-            (faults,) if isinstance(faults, Fault) else tuple(faults)
-        )
+        self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 

@@ -1,0 +1,1 @@
+"""The checks of a separation; each module is one check."""

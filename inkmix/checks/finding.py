@@ -1,0 +1,154 @@
+"""What a check says: verdicts, findings, remedies, as data plus one sentence each.
+
+No pixels and no colour arithmetic here. Everything in this module can be written to JSON as it is.
+"""
+
+from dataclasses import dataclass
+
+from inkmix.sheet import Place
+
+PASS = "pass"
+FAIL = "fail"
+UNSURE = "unsure"
+NO_LIMIT = "no limit given"
+NOT_CHECKED = "not checked"
+VERDICTS = (FAIL, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)  # worst first
+
+RAISE = "raise to at least"
+LOWER = "lower where over the limit"
+MIX = "set in the mix"
+
+TOTAL_INK = "total ink"
+NIGHT = "night"
+NAMED_TONES = "named tones"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One thing to do to one plate.
+
+    Parameters
+    ----------
+    plate : str
+        Name of the ink.
+    operation : str
+        RAISE (tone value in the place becomes max(tone, amount)), LOWER (where total ink exceeds
+        the limit in the place, take away at most `amount` points, no more than needed), or MIX
+        (the named tone's recipe holds `amount` of this ink).
+    amount_pct : float
+        Tone value, 0-100.
+    place : Place or None
+        Where; None for a whole night area or a recipe.
+    area : str or None
+        Name of the night area or of the named tone that the step is confined to.
+    """
+
+    plate: str
+    operation: str
+    amount_pct: float
+    place: Place | None = None
+    area: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """Something that was tried by the program and helps, or the best that can be had.
+
+    Parameters
+    ----------
+    sentence : str
+        The remedy in plain words, made from the data.
+    steps : tuple of Step
+        Empty where nothing done to the plates helps (another hit, another paper).
+    reaches_L, reaches_de00, reaches_total_pct : float or None
+        What was predicted after the steps.
+    solves : bool
+        Whether the finding is gone afterwards.
+    """
+
+    sentence: str
+    steps: tuple[Step, ...] = ()
+    reaches_L: float | None = None
+    reaches_de00: float | None = None
+    reaches_total_pct: float | None = None
+    solves: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing a check says about one place or one named tone.
+
+    Parameters
+    ----------
+    check : str
+        TOTAL_INK, NIGHT or NAMED_TONES.
+    name : str
+        Name of the night area or the named tone; for total ink "area 1", "area 2", ... worst first.
+    verdict : str
+        One of VERDICTS.
+    sentence : str
+        The finding in plain words.
+    value, limit, error : float or None
+        What was found, what is allowed, and the 95 % expected error of the value, all in `unit`.
+    unit : str
+        "%", "L*" or "dE00".
+    whose : str
+        Whose limit it is: "printer", "user" or "process default".
+    place : Place or None
+        Where on the sheet.
+    rows_px, cols_px : (int, int) or None
+        The same as half-open ranges of plate pixels.
+    area_mm2, area_pct : float or None
+        How much of the sheet (night: of the masked area) is concerned.
+    picture : str or None
+        Key of a picture in the result's pictures.
+    """
+
+    check: str
+    name: str
+    verdict: str
+    sentence: str
+    unit: str
+    value: float | None = None
+    limit: float | None = None
+    error: float | None = None
+    whose: str = "user"
+    place: Place | None = None
+    rows_px: tuple[int, int] | None = None
+    cols_px: tuple[int, int] | None = None
+    area_mm2: float | None = None
+    area_pct: float | None = None
+    picture: str | None = None
+    remedies: tuple[Remedy, ...] = ()
+
+
+def worst(verdicts: "list[str] | tuple[str, ...]") -> str:
+    """The verdict that matters most; pass where there is none."""
+    return min(verdicts, key=VERDICTS.index, default=PASS)
+
+
+def judge_at_most(
+    value: float,
+    limit: float | None,
+    *,
+    error: float,
+    may_pass: bool,
+) -> str:
+    """Verdict on a value that must not exceed a limit.
+
+    Parameters
+    ----------
+    value, limit : float
+        In one unit; no limit gives NO_LIMIT.
+    error : float
+        95 % expected error of the value, same unit; 0 for counted things.
+    may_pass : bool
+        False where the value rests on a screen colour or lies outside the evidence (unproven).
+    """
+    if limit is None:
+        return NO_LIMIT
+    if error > 0 and abs(value - limit) <= error:
+        return UNSURE
+    if value > limit:
+        return FAIL
+    return PASS if may_pass else UNSURE
