@@ -1,0 +1,103 @@
+"""The `inkmix` command: finds the command asked for, and turns errors into words and exit codes.
+
+Only click is imported here: a command's module is loaded when that command runs, so that
+`inkmix --help` stays instant.
+"""
+
+import importlib
+import sys
+from typing import Any
+
+import click
+
+from inkmix import __version__
+from inkmix.errors import InkmixError
+
+INTERRUPTED = 130
+UNREADABLE = 3
+
+COMMANDS = {
+    "demo": "Draw The Night Ferry, an invented strip in five inks, and check it.",
+    "start": "Write a commented book.toml from the plates that lie in a folder.",
+    "inks": "List the inks and papers at hand: colour, how known, density curve.",
+    "predict": "Write a picture of what will print, for all plates or some.",
+    "check": "Check the plates before they go to the printer; write a report.",
+    "score": "Tell the press model part of a measured chart and score the rest.",
+}
+
+
+class _Commands(click.Group):
+    """Commands by name, each in a module of its own that is loaded when it runs."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"inkmix.cli.{cmd_name}")
+        command: click.Command = getattr(module, cmd_name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.command(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, "-V", "--version", prog_name="inkmix")
+@click.option(
+    "-v", "--verbose", is_flag=True, help="Say what is being done, and where errors arose."
+)
+@click.pass_context
+def inkmix(ctx: click.Context, verbose: bool) -> None:
+    """What spot inks will print where they overlap, and whether the plates can go to press.
+
+    A prediction on a screen is not a proof: limits are the printer's to set.
+    """
+    ctx.obj = verbose
+    if verbose:
+        import logging
+
+        logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stderr)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and leave with its exit code."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: list[str] | None = None) -> int:
+    """Exit code of the command line: 0 nothing fails, 1 something fails, 2 usage, 3 unreadable."""
+    arguments = sys.argv[1:] if arguments is None else arguments
+    verbose = "-v" in arguments or "--verbose" in arguments
+    try:
+        code: Any = inkmix.main(args=arguments, prog_name="inkmix", standalone_mode=False)
+        return code if isinstance(code, int) else 0
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except InkmixError as error:
+        return _say_faults(error, verbose=verbose)
+    except (click.Abort, KeyboardInterrupt):
+        print("inkmix: interrupted; nothing half-written is left behind", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except Exception as error:
+        if verbose:
+            raise
+        print(f"inkmix: unexpected {type(error).__name__}: {error}", file=sys.stderr)
+        print("Run again with `inkmix -v ...` to see where it arose.", file=sys.stderr)
+        return UNREADABLE
+
+
+def _say_faults(error: InkmixError, *, verbose: bool) -> int:
+    if verbose:
+        import traceback
+
+        traceback.print_exception(error)
+    for fault in error.faults:
+        print(f"inkmix: {fault}", file=sys.stderr)
+    return error.exit_code
