@@ -1,0 +1,163 @@
+"""The house: which part may know which, and what stays unloaded until it is needed."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "inkmix"
+
+# Lowest first; a part may import parts of a lower line, and its own.
+LAYERS = (
+    ("errors",),
+    ("observer",),
+    ("colorimetry",),
+    ("measurements",),
+    ("press",),
+    ("swatches",),
+    ("sheet",),
+    ("plates",),
+    ("lookup", "overview"),
+    ("book",),
+    ("resolve",),
+    ("mixes",),
+    ("checks",),
+    ("result",),
+    ("passes",),
+    ("export", "report"),
+    ("start", "simulate"),
+    ("demo",),
+    ("cli",),
+    ("__main__",),
+)
+LEVEL = {part: level for level, parts in enumerate(LAYERS) for part in parts}
+HEAVY = ("numba", "scipy", "skimage", "colour", "PIL", "tifffile", "pydantic", "jinja2")
+
+
+def modules():
+    return sorted(path for path in PACKAGE.rglob("*.py") if path != PACKAGE / "__init__.py")
+
+
+def name_of(path):
+    dotted = ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts)
+    return dotted.removesuffix(".__init__")
+
+
+def part_of(dotted):
+    return dotted.split(".")[1]
+
+
+def imports_of(path):
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            yield node.module
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def test_every_part_has_a_layer():
+    assert {part_of(name_of(path)) for path in modules()} <= set(LEVEL)
+
+
+def test_imports_point_down():
+    upward = [
+        f"{name_of(path)} -> {name}"
+        for path in modules()
+        for name in imports_of(path)
+        if name.startswith("inkmix.") and name.split(".")[1] in LEVEL
+        if LEVEL[part_of(name)] > LEVEL[part_of(name_of(path))]
+    ]
+    assert upward == []
+
+
+def test_neighbours_of_one_layer_do_not_know_each_other():
+    across = [
+        f"{name_of(path)} -> {name}"
+        for path in modules()
+        for name in imports_of(path)
+        if name.startswith("inkmix.") and name.split(".")[1] in LEVEL
+        if part_of(name) != part_of(name_of(path))
+        if LEVEL[part_of(name)] == LEVEL[part_of(name_of(path))]
+    ]
+    assert across == []
+
+
+def graph_inside():
+    known = {name_of(path): path for path in modules()}
+    return {
+        name: {target for target in imports_of(path) if target in known and target != name}
+        for name, path in known.items()
+    }
+
+
+def test_no_import_cycle():
+    graph = graph_inside()
+    done, path = set(), []
+
+    def visit(name):
+        assert name not in path, " -> ".join([*path[path.index(name) :], name])
+        if name in done:
+            return
+        path.append(name)
+        for target in graph[name]:
+            visit(target)
+        path.pop()
+        done.add(name)
+
+    for name in graph:
+        visit(name)
+
+
+@pytest.mark.parametrize("library", ["pydantic"])
+def test_one_file_knows_the_library(library):
+    users = {
+        name_of(path)
+        for path in modules()
+        if any(name.split(".")[0] == library for name in imports_of(path))
+    }
+    assert users <= {"inkmix.book"}
+
+
+def loaded_by(code):
+    program = f"{code}\nimport sys\nprint(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    return {name.split(".")[0] for name in done.stdout.split()}
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "import inkmix",
+        "from inkmix.cli.main import run; run(['--help'])",
+        "import inkmix.press.condition",
+        "import inkmix.colorimetry",
+    ],
+)
+def test_heavy_libraries_stay_unloaded(code):
+    heavy = set(HEAVY)
+    if "press" in code:
+        heavy -= {"scipy"}
+    assert loaded_by(code) & heavy == set()
+
+
+def test_every_module_can_be_imported_alone():
+    names = [name_of(path) for path in modules() if path.name != "__main__.py"]
+    program = (
+        "import importlib, sys\n"
+        "for name in sys.argv[1:]:\n"
+        "    for loaded in [m for m in sys.modules if m.split('.')[0] == 'inkmix']:\n"
+        "        del sys.modules[loaded]\n"
+        "    importlib.import_module(name)\n"
+    )
+    subprocess.run([sys.executable, "-c", program, *names], check=True)
+
+
+def test_no_module_grows_too_long():
+    long = [name_of(path) for path in modules() if path.stat().st_size > 14_000]
+    assert long == []
