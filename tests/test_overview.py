@@ -1,5 +1,7 @@
 """Reduced pictures: exact block means, whatever the windows."""
 
+import itertools
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
@@ -18,7 +20,7 @@ def test_blocks_do_not_depend_on_windows(height, width, factor, cuts, seed):
     values = np.random.default_rng(seed).integers(0, 65536, (height, width, 2))
     total = BlockSum(width_px=width, height_px=height, channels=2, factor=factor)
     edges = sorted({0, height, *(cut for cut in cuts if cut < height)})
-    for first, last in zip(edges, edges[1:], strict=False):
+    for first, last in itertools.pairwise(edges):
         total.add(first, values[first:last])
     for row in range(total.sums.shape[0]):
         for col in range(total.sums.shape[1]):
