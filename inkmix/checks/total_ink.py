@@ -1,0 +1,225 @@
+"""Total ink against the ink limit: what is counted, and what is said about it.
+
+Counts only: the sum of tone values needs no press model, so nothing here is ever unsure. Remedies
+are added by `remedies_ink`.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from inkmix.checks import wording
+from inkmix.checks.area_table import peak_key, peak_of
+from inkmix.checks.areas import BY_VALUE, Area, AreaFinder, Areas, AreasPart
+from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, Finding
+from inkmix.checks.window import CheckedWindow, Counts, Mask, steps_at_most
+from inkmix.result import TotalInkFacts
+from inkmix.sheet import Sheet
+
+MIN_AREA_MM2 = 1.0
+"""Smaller areas are specks: a hair or a grain of dust, common practice without a source."""
+
+SHOWN_AREAS = 12
+BAND_PCT = 10
+"""Width of the bars of the histogram."""
+
+_BANDS = 100  # up to 1000 %: more than eight plates can hold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TotalInkPart:
+    """Counts of some windows, all of one depth (`full` steps are 100 %; 0 before the first).
+
+    `peak` packs the highest total ink and its first place; `bands` counts pixels in bars of
+    BAND_PCT; `areas` are those over the limit, with the sum of each plate over them.
+    """
+
+    full: int
+    peak: int
+    bands: Counts
+    areas: AreasPart
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TotalInkResult:
+    """Findings and facts, and the areas over the limit that remedies start from.
+
+    `areas[k]` belongs to the finding named "area k + 1".
+    """
+
+    facts: TotalInkFacts
+    findings: tuple[Finding, ...]
+    areas: tuple[Area, ...]
+    full: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TotalInkCheck:
+    """The check of one sheet: `limit_pct` None where nobody gave an ink limit."""
+
+    sheet: Sheet
+    plates: int
+    limit_pct: float | None
+    whose: str
+    min_area_mm2: float = MIN_AREA_MM2
+
+    @property
+    def finder(self) -> AreaFinder:
+        """How the areas over the limit are found."""
+        min_px = max(1, int(np.ceil(self.min_area_mm2 * self.sheet.px_per_mm**2)))
+        return AreaFinder(min_px=min_px, order=BY_VALUE, planes=self.plates)
+
+    def start(self) -> TotalInkPart:
+        """The part that has seen nothing."""
+        bands = np.zeros(_BANDS, dtype=np.int64)
+        return TotalInkPart(full=0, peak=-1, bands=bands, areas=self.finder.start())
+
+    def update(self, part: TotalInkPart, window: CheckedWindow) -> TotalInkPart:
+        """The part with one more window, which lies below or right of what it covers."""
+        return self.merge(part, self.part(window))
+
+    def part(self, window: CheckedWindow) -> TotalInkPart:
+        """Counts of one window."""
+        first = int(np.argmax(window.ink_sum))
+        row, col = np.unravel_index(first, window.ink_sum.shape)
+        place = np.array([row + window.rows.start, col + window.cols.start])
+        peak = peak_key(window.ink_sum[row : row + 1, col].astype(np.int64), place[:1], place[1:])
+        band = window.ink_sum.ravel() * (100 // BAND_PCT) // window.full
+        return TotalInkPart(
+            full=window.full,
+            peak=int(peak[0]),
+            bands=np.bincount(band, minlength=_BANDS).astype(np.int64),
+            areas=self._areas(window),
+        )
+
+    def _areas(self, window: CheckedWindow) -> AreasPart:
+        over = over_limit(window, self.limit_pct)
+        return self.finder.part(
+            over, window.ink_sum, window.planes, rows=window.rows, cols=window.cols
+        )
+
+    def merge(self, first: TotalInkPart, second: TotalInkPart) -> TotalInkPart:
+        """Counts of both parts, which together make a rectangle."""
+        return TotalInkPart(
+            full=first.full or second.full,
+            peak=max(first.peak, second.peak),
+            bands=first.bands + second.bands,
+            areas=self.finder.merge(first.areas, second.areas),
+        )
+
+    def finish(self, part: TotalInkPart) -> TotalInkResult:
+        """What the counts say, worst place first."""
+        areas = self.finder.finish(part.areas)
+        shown = areas.worst[:SHOWN_AREAS]
+        findings = self._findings(part, areas)
+        facts = self._facts(part, areas, verdict=findings[0].verdict)
+        return TotalInkResult(facts=facts, findings=findings, areas=shown, full=part.full)
+
+    def _facts(self, part: TotalInkPart, areas: Areas, *, verdict: str) -> TotalInkFacts:
+        pixels = int(part.bands.sum())
+        over_px = areas.area_px + areas.speck_px
+        last = int(np.flatnonzero(part.bands).max(initial=0))
+        return TotalInkFacts(
+            verdict=verdict,
+            limit_pct=self.limit_pct,
+            whose=self.whose,
+            max_pct=100 * peak_of(part.peak)[0] / part.full,
+            over_area_mm2=self.sheet.area_mm2(over_px),
+            over_area_pct=100 * over_px / pixels,
+            areas=areas.areas,
+            specks=areas.specks,
+            min_area_mm2=self.min_area_mm2,
+            histogram=tuple(
+                (float(BAND_PCT * band), 100 * int(count) / pixels)
+                for band, count in enumerate(part.bands[: last + 1])
+            ),
+        )
+
+    def _findings(self, part: TotalInkPart, areas: Areas) -> tuple[Finding, ...]:
+        if self.limit_pct is None or not (areas.areas or areas.specks):
+            return (self._whole(part),)
+        shown = areas.worst[:SHOWN_AREAS]
+        found = [self._area(area, number + 1, part.full) for number, area in enumerate(shown)]
+        if areas.areas > len(shown):
+            found.append(self._further(areas, len(shown)))
+        if areas.specks:
+            found.append(self._specks(areas))
+        return tuple(found)
+
+    def _whole(self, part: TotalInkPart) -> Finding:
+        """The one finding where nothing is over the limit, or there is none."""
+        value, row, col = peak_of(part.peak)
+        rows, cols = slice(row, row + 1), slice(col, col + 1)
+        pct = 100 * value / part.full
+        allowed = wording.allowed_ink(self.limit_pct, self.whose)
+        return Finding(
+            check=TOTAL_INK,
+            name="whole sheet",
+            verdict=NO_LIMIT if self.limit_pct is None else PASS,
+            sentence=f"Total ink reaches {wording.ink(pct)} % at most; {allowed}.",
+            unit="%",
+            value=pct,
+            limit=self.limit_pct,
+            error=0.0,
+            whose=self.whose,
+            place=self.sheet.place_of(rows, cols),
+            rows_px=(row, row + 1),
+            cols_px=(col, col + 1),
+        )
+
+    def _area(self, area: Area, number: int, full: int) -> Finding:
+        pct = 100 * area.value / full
+        place = self.sheet.place_of(area.rows, area.cols)
+        finding = self._over(f"area {number}", area.pixels)
+        allowed = wording.allowed_ink(self.limit_pct, self.whose)
+        return replace(
+            finding,
+            sentence=f"{wording.place(place)}: total ink reaches {wording.ink(pct)} %; {allowed}.",
+            value=pct,
+            place=place,
+            rows_px=(area.rows.start, area.rows.stop),
+            cols_px=(area.cols.start, area.cols.stop),
+        )
+
+    def _further(self, areas: Areas, shown: int) -> Finding:
+        pixels = areas.area_px - sum(area.pixels for area in areas.worst[:shown])
+        finding = self._over("further areas", pixels)
+        count = areas.areas - shown
+        sentence = (
+            f"{wording.count(count, 'further area')} over the ink limit, together "
+            f"{wording.area(finding.area_mm2)}."
+        )
+        return replace(finding, sentence=sentence)
+
+    def _specks(self, areas: Areas) -> Finding:
+        """Specks fail only where together they are as large as an area that counts."""
+        finding = self._over("specks", areas.speck_px)
+        fails = self.sheet.area_mm2(areas.speck_px) >= self.min_area_mm2
+        sentence = (
+            f"{wording.count(areas.specks, 'speck')} over the ink limit, each smaller than "
+            f"{wording.area(self.min_area_mm2)}, together {wording.area(finding.area_mm2)}"
+            f"{'.' if fails else ': too little to matter.'}"
+        )
+        return replace(finding, sentence=sentence, verdict=FAIL if fails else PASS)
+
+    def _over(self, name: str, pixels: int) -> Finding:
+        """What all findings about pixels over the limit share."""
+        return Finding(
+            check=TOTAL_INK,
+            name=name,
+            verdict=FAIL,
+            sentence="",
+            unit="%",
+            limit=self.limit_pct,
+            error=0.0,
+            whose=self.whose,
+            area_mm2=self.sheet.area_mm2(pixels),
+            area_pct=100 * pixels / (self.sheet.width_px * self.sheet.height_px),
+        )
+
+
+def over_limit(window: CheckedWindow, limit_pct: float | None) -> Mask:
+    """Pixels of a window, (rows, cols), whose total ink exceeds the limit."""
+    if limit_pct is None:
+        return np.zeros(window.ink_sum.shape, dtype=bool)
+    return window.ink_sum > steps_at_most(limit_pct, window.full)

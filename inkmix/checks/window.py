@@ -1,0 +1,61 @@
+"""What one window of the pass hands to the checks, and the integer scales it is counted in.
+
+Only integers travel here, so that neither the height of a window nor the order of merging can
+change a bit of a result. No file is opened and no colour is computed.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+LIGHTNESS_SCALE = 256
+"""Steps of the integer lightness in one unit of L*."""
+
+Planes = NDArray[np.uint8] | NDArray[np.uint16]
+Mask = NDArray[np.bool_]
+Counts = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CheckedWindow:
+    """A rectangle of all plates with what the pass computed there.
+
+    Parameters
+    ----------
+    rows, cols : slice
+        Where it lies on the plates.
+    planes : (I, rows, cols) ndarray of uint8 or uint16
+        Ink amounts, 0 = none, full scale = 100 %.
+    ink_sum : (rows, cols) ndarray of int32
+        Total ink in steps of the planes' depth; screened plates already averaged over a disc.
+    lightness : (rows, cols) ndarray of int16
+        L* of the predicted print times LIGHTNESS_SCALE.
+    """
+
+    rows: slice
+    cols: slice
+    planes: Planes
+    ink_sum: NDArray[np.int32]
+    lightness: NDArray[np.int16]
+
+    @property
+    def full(self) -> int:
+        """Steps that make 100 %: 255 or 65535."""
+        return full_scale(self.planes)
+
+
+def full_scale(planes: Planes) -> int:
+    """Steps that make 100 % at the depth of these planes."""
+    return int(np.iinfo(planes.dtype).max)
+
+
+def steps_at_least(pct: float, full: int) -> int:
+    """Fewest steps that are not below a percentage."""
+    return math.ceil(pct * full / 100)
+
+
+def steps_at_most(pct: float, full: int) -> int:
+    """Most steps that do not exceed a percentage; a sum of steps exceeds it if it exceeds this."""
+    return math.floor(pct * full / 100)

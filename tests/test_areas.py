@@ -1,0 +1,111 @@
+"""Connected areas: worked pictures, and scikit-image as an independent witness."""
+
+import numpy as np
+import pytest
+from skimage.measure import label, regionprops
+
+from inkmix.checks.areas import BY_SIZE, BY_VALUE, AreaFinder, Areas
+
+
+def found(mask, values=None, *, min_px=1, order=BY_VALUE, kept=200, weights=None) -> Areas:
+    values = mask.astype(np.int32) if values is None else values
+    weights = np.empty((0, *mask.shape), dtype=np.uint8) if weights is None else weights
+    finder = AreaFinder(min_px=min_px, order=order, planes=len(weights), kept=kept)
+    part = finder.part(
+        mask, values, weights, rows=slice(0, mask.shape[0]), cols=slice(0, mask.shape[1])
+    )
+    return finder.finish(finder.merge(finder.start(), part))
+
+
+def drawing(*lines: str) -> np.ndarray:
+    return np.array([[int(mark) for mark in line.replace(".", "0")] for line in lines])
+
+
+def test_corners_connect_and_specks_stand_apart():
+    picture = drawing(
+        "11....3",
+        "..1....",
+        "...1...",
+        "......2",
+        ".....22",
+    )
+    areas = found(picture > 0, picture, min_px=2)
+    assert (areas.areas, areas.area_px, areas.specks, areas.speck_px) == (2, 7, 1, 1)
+    first, second = areas.worst
+    assert (first.value, first.rows, first.cols) == (2, slice(3, 5), slice(5, 7))
+    assert first.peak == (3, 6)
+    assert (second.pixels, second.rows, second.cols) == (4, slice(0, 3), slice(0, 4))
+
+
+def test_among_equal_values_the_first_pixel_is_named():
+    picture = drawing("1711", "1117", "7111")
+    assert found(picture > 0, picture).worst[0].peak == (0, 1)
+
+
+def test_order_by_size_puts_the_largest_first():
+    picture = drawing("9.1111", "......", "22....")
+    assert [area.value for area in found(picture > 0, picture).worst] == [9, 2, 1]
+    by_size = found(picture > 0, picture, order=BY_SIZE)
+    assert [area.pixels for area in by_size.worst] == [4, 2, 1]
+
+
+def test_only_the_worst_are_kept_but_all_are_counted():
+    picture = np.zeros((40, 40), dtype=np.int32)
+    picture[::2, ::2] = np.arange(1, 401).reshape(20, 20)
+    areas = found(picture > 0, picture, kept=7)
+    assert [area.value for area in areas.worst] == list(range(400, 393, -1))
+    assert (areas.areas, areas.area_px) == (400, 400)
+
+
+def test_nothing_gives_nothing():
+    assert found(np.zeros((3, 4), dtype=bool)) == Areas(
+        worst=(), areas=0, area_px=0, specks=0, speck_px=0
+    )
+
+
+def test_agrees_with_region_properties_of_scikit_image():
+    rng = np.random.default_rng(7)
+    values = rng.integers(1, 2000, (90, 120)).astype(np.int32)
+    mask = rng.random((90, 120)) < 0.35
+    weights = rng.integers(0, 256, (2, 90, 120)).astype(np.uint8)
+    areas = found(mask, values, weights=weights, kept=10**6)
+    expected = [
+        (
+            region.bbox,
+            int(region.area),
+            int(values[region.slice][region.image].max()),
+            tuple(int(plane[region.slice][region.image].sum()) for plane in weights),
+        )
+        for region in regionprops(label(mask, connectivity=2))
+    ]
+    got = [
+        ((a.rows.start, a.cols.start, a.rows.stop, a.cols.stop), a.pixels, a.value, a.sums)
+        for a in areas.worst
+    ]
+    assert sorted(got) == sorted(expected)
+    assert areas.areas == len(expected) > 100
+
+
+def test_parts_that_are_no_neighbours_are_refused():
+    finder = AreaFinder(min_px=1, order=BY_VALUE)
+    mask = np.ones((2, 3), dtype=bool)
+    weights = np.empty((0, 2, 3), dtype=np.uint8)
+    top = finder.part(mask, mask.astype(int), weights, rows=slice(0, 2), cols=slice(0, 3))
+    far = finder.part(mask, mask.astype(int), weights, rows=slice(5, 7), cols=slice(0, 3))
+    with pytest.raises(ValueError, match="one rectangle"):
+        finder.merge(top, far)
+
+
+def test_noise_leaves_only_the_edge_open():
+    rng = np.random.default_rng(3)
+    mask = rng.random((400, 300)) < 0.1
+    finder = AreaFinder(min_px=20, order=BY_VALUE)
+    part = finder.part(
+        mask,
+        mask.astype(np.int32),
+        np.empty((0, *mask.shape), dtype=np.uint8),
+        rows=slice(0, 400),
+        cols=slice(0, 300),
+    )
+    assert part.settled.specks > 5000
+    assert len(part.open) < 2 * (400 + 300) * 0.1 * 1.5
