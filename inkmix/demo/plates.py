@@ -1,0 +1,90 @@
+"""The plates and masks of the strip as arrays: every slice painted in turn, at any resolution.
+
+Order of painting and the last pass of texture; no subject is drawn here and no file written.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.demo.brush import Brush, Paper
+from inkmix.demo.canvas import Canvas, Plane, Sheet, hold_back, strip_sheet, tiles_of
+from inkmix.demo.faults import plant
+from inkmix.demo.ground import paint_ground
+from inkmix.demo.nights import AREAS, night_mask
+from inkmix.demo.tones import INKS
+
+PPI = 200.0
+SCENES: tuple[Callable[[Brush], None], ...] = (paint_ground,)
+GRAIN = {"Soot": 0.10, "Fjord": 0.13, "Rowan": 0.20, "Brass": 0.14, "Fog": 0.18}
+
+Plates = dict[str, NDArray[np.uint8]]
+
+
+def draw_plates(*, ppi: float = PPI, seed: int = 0, fault: str = "none") -> Plates:
+    """The five plates of The Night Ferry, ink amount, 0 = none.
+
+    Parameters
+    ----------
+    ppi : float
+        Resolution, pixels per inch; 200 gives 6976 x 1228 px.
+    seed : int
+        Where planted faults lie; the picture itself is always the same.
+    fault : str
+        Name of a fault, "all" or "none".
+
+    Returns
+    -------
+    dict of str to (rows, cols) uint8
+        Ink name to plate, lay-down order.
+
+    Raises
+    ------
+    UsageError
+        For an unknown fault.
+    """
+    plates, _ = draw_strip(ppi=ppi)
+    plant(plates, ppi=ppi, seed=seed, fault=fault)
+    return plates
+
+
+def draw_strip(*, ppi: float = PPI) -> tuple[Plates, Plates]:
+    """Clean plates by ink, and night masks (0 or 255) by name of the area."""
+    sheet = strip_sheet(ppi)
+    plates = _blank(sheet, INKS)
+    masks = _blank(sheet, tuple(AREAS))
+    paper = Paper()
+    for tile in tiles_of(sheet):
+        canvas = Canvas(tile)
+        brush = Brush(canvas, paper)
+        for paint in SCENES:
+            paint(brush)
+        cols = slice(tile.start, tile.start + tile.cols)
+        for name in AREAS:
+            masks[name][:, cols] = night_mask(brush, name)
+        _finish(brush)
+        for ink, plane in zip(INKS, canvas.planes, strict=True):
+            plates[ink][:, cols] = np.rint(plane * 255)
+    return plates, masks
+
+
+def _blank(sheet: Sheet, names: tuple[str, ...]) -> Plates:
+    shape = (sheet.height_px, sheet.width_px)
+    return {name: np.zeros(shape, dtype=np.uint8) for name in names}
+
+
+def _finish(brush: Brush) -> None:
+    """Let brush and paper show in every plate, each its own way, then hold back total ink."""
+    for ink, plane in zip(INKS, brush.canvas.planes, strict=True):
+        plane += 4 * plane * (1 - plane) * (GRAIN[ink] * _hand(brush, ink))
+        np.clip(plane, 0, 1, out=plane)
+    hold_back(brush.canvas.planes)
+
+
+def _hand(brush: Brush, ink: str) -> Plane:
+    """Texture of one plate, about -1 to 1: bristles, wash and grain of its own."""
+    marks = brush.noise(f"{ink} marks", long_mm=6.0, thick_mm=0.5)
+    wash = brush.noise(f"{ink} wash", long_mm=17.0, thick_mm=9.0)
+    grain = brush.noise(f"{ink} grain", long_mm=0.2, thick_mm=0.2)
+    return (0.9 * marks + 0.8 * wash + 1.0 * grain) - np.float32(1.35) + 0.25 * brush.tooth

@@ -1,0 +1,205 @@
+"""The demo strip: same plates every time, within the ink limit, faults where they are said to be.
+
+No value here is gold: the picture is invented. The tests hold it to what its own book promises.
+"""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image
+
+from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
+from inkmix.demo.canvas import Stamp, Tile, hold_back, strip_sheet
+from inkmix.demo.faults import NAMES, plant, planted, tone_mixes
+from inkmix.demo.plates import Plates, draw_plates, draw_strip
+from inkmix.demo.tones import INK_LIMIT_PCT, INKS, NIGHTS, TONES
+from inkmix.demo.write import write_demo
+from inkmix.errors import OutputError, UsageError
+
+PPI = 40.0  # coarse enough to draw in a moment
+SEEDS = range(12)
+
+
+@pytest.fixture(scope="module")
+def strip() -> tuple[Plates, Plates]:
+    return draw_strip(ppi=PPI)
+
+
+def total_pct(plates: Plates) -> np.ndarray:
+    return sum(plate.astype(np.int64) for plate in plates.values()) / 2.55
+
+
+def faulty(strip: tuple[Plates, Plates], name: str, seed: int) -> Plates:
+    plates = {ink: plate.copy() for ink, plate in strip[0].items()}
+    plant(plates, ppi=PPI, seed=seed, fault=name)
+    return plates
+
+
+def test_plates_have_the_size_of_the_strip() -> None:
+    sheet = strip_sheet(200.0)
+    assert (sheet.width_px, sheet.height_px) == (6976, 1228)  # 886 x 156 mm at 200 ppi
+    assert (sheet.trim_width_mm, sheet.trim_height_mm) == pytest.approx((880, 150), abs=0.07)
+
+
+def test_plates_are_named_in_lay_down_order_and_all_carry_ink(strip: tuple[Plates, Plates]) -> None:
+    plates, _ = strip
+    assert tuple(plates) == INKS
+    assert all(plate.dtype == np.uint8 and plate.max() > 100 for plate in plates.values())
+
+
+def test_the_same_picture_every_time(strip: tuple[Plates, Plates]) -> None:
+    again = draw_plates(ppi=PPI, seed=5)
+    assert all(np.array_equal(again[ink], strip[0][ink]) for ink in INKS)
+
+
+def test_clean_total_ink_stays_15_points_under_the_limit(strip: tuple[Plates, Plates]) -> None:
+    assert total_pct(strip[0]).max() <= INK_LIMIT_PCT - 15
+
+
+def test_holding_back_keeps_order_and_leaves_light_places_alone() -> None:
+    total = np.linspace(0, 5, 501, dtype=np.float32)
+    planes = np.tile(total / 5, (5, 1, 1))
+    hold_back(planes)
+    bent = planes.sum(axis=0)[0]
+    assert np.all(np.diff(bent) > 0)
+    np.testing.assert_allclose(bent[total < 2.1], total[total < 2.1], atol=1e-5)  # float32
+    assert bent.max() < 2.45
+
+
+def test_slices_of_the_strip_meet_without_a_seam(strip: tuple[Plates, Plates]) -> None:
+    edges = np.linspace(0, strip_sheet(PPI).width_px, 9).round().astype(int)[1:-1]
+    for plate in strip[0].values():
+        step = np.abs(np.diff(plate.astype(int), axis=1)).mean(axis=0)
+        at_edges = step[edges - 1]
+        nearby = np.median([step[edges - 1 + shift] for shift in (-3, -2, 2, 3)], axis=0)
+        assert np.all(at_edges <= 2.5 * nearby + 1.0)
+
+
+@pytest.mark.parametrize("night", NIGHTS, ids=lambda night: night.name)
+def test_night_is_dark_by_its_plates(strip: tuple[Plates, Plates], night) -> None:
+    plates, masks = strip
+    inside = masks[night.name] == 255
+    assert set(np.unique(masks[night.name])) == {0, 255}
+    assert inside.sum() / (PPI / 25.4) ** 2 > 4000  # mm2
+    soot, fjord = (plates[ink][inside] / 2.55 for ink in ("Soot", "Fjord"))
+    assert np.mean((soot >= 84) & (fjord >= 56)) > 0.98
+
+
+def test_masks_leave_the_lights_out(strip: tuple[Plates, Plates]) -> None:
+    plates, masks = strip
+    for mask in masks.values():
+        assert (total_pct(plates)[mask == 255] > 120).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pale_night_costs_the_area_its_share(strip: tuple[Plates, Plates], seed: int) -> None:
+    for name in ("pale-night", "thin-sea"):
+        (what,) = planted(name, seed)
+        inside = strip[1][what.area] == 255
+        soot = faulty(strip, name, seed)["Soot"][inside] / 2.55
+        assert what.check == NIGHT
+        assert np.mean(soot < 70) > 0.08  # the area may lack 5 %
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_heavy_ink_exceeds_the_limit_only_where_planted(
+    strip: tuple[Plates, Plates], seed: int
+) -> None:
+    (what,) = planted("heavy-ink", seed)
+    x, y, width, height = what.rect_mm
+    rows, cols = strip_sheet(PPI).pixels_of(x_mm=x, y_mm=y, width_mm=width, height_mm=height)
+    over = total_pct(faulty(strip, "heavy-ink", seed)) > INK_LIMIT_PCT + 10
+    assert what.check == TOTAL_INK
+    assert over[rows, cols].mean() > 0.3
+    assert over.sum() == over[rows, cols].sum()
+    assert not any(mask[rows, cols].any() for mask in strip[1].values())
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("name", NAMES)
+def test_each_fault_changes_only_its_own_place(
+    strip: tuple[Plates, Plates], name: str, seed: int
+) -> None:
+    plates = faulty(strip, name, seed)
+    changed = np.any([plates[ink] != strip[0][ink] for ink in INKS], axis=0)
+    (what,) = planted(name, seed)
+    if what.rect_mm is None:
+        assert not changed.any()
+        return
+    x, y, width, height = what.rect_mm
+    rows, cols = strip_sheet(PPI).pixels_of(x_mm=x, y_mm=y, width_mm=width, height_mm=height)
+    assert changed.any()
+    assert changed.sum() == changed[rows, cols].sum()
+    if what.area is not None:
+        assert strip[1][what.area][rows, cols].mean() > 0.9 * 255
+
+
+def test_seeds_move_the_places() -> None:
+    assert len({planted("pale-night", seed)[0].rect_mm for seed in SEEDS}) == len(SEEDS)
+
+
+def test_wrong_tone_is_one_mix_of_the_book() -> None:
+    for seed in SEEDS:
+        (what,) = planted("wrong-tone", seed)
+        mixes = tone_mixes(fault="wrong-tone", seed=seed)
+        wrong = [tone.name for tone in TONES if mixes[tone.name] != tone.mix]
+        assert what.check == NAMED_TONES
+        assert wrong == [what.area]
+
+
+def test_all_plants_every_fault_and_none_none() -> None:
+    assert tuple(what.name for what in planted("all", 3)) == NAMES
+    assert planted("none", 3) == ()
+
+
+def test_unknown_fault_is_named_with_the_known_ones() -> None:
+    with pytest.raises(UsageError, match="pale-night"):
+        planted("purple-night", 0)
+
+
+def test_stamp_fits_its_slice_at_the_very_edge() -> None:
+    tile = Tile(start=0, rows=20, cols=30, px_per_mm=1.0)
+    np.testing.assert_allclose(tile.x[0, :2], [-2.5, -1.5])
+    np.testing.assert_allclose(tile.to_px(np.array([[-3.0, -3.0]])), [[0, 0]])
+    assert Stamp(slice(0, 0), slice(0, 0), np.zeros((0, 0), np.float32)).alpha.size == 0
+
+
+def test_book_and_plates_on_disk(tmp_path: Path, strip: tuple[Plates, Plates]) -> None:
+    folder = tmp_path / "ferry"
+    assert write_demo(folder, ppi=PPI) == ()
+    for ink in INKS:
+        with tifffile.TiffFile(folder / f"plates/night-ferry/{ink}.tif") as tiff:
+            page = tiff.pages.first
+            assert (page.rowsperstrip, page.compression.name) == (64, "LZW")
+            assert page.tags["XResolution"].value == (PPI, 1)
+            np.testing.assert_array_equal(255 - page.asarray(), strip[0][ink])
+    for night in NIGHTS:
+        with Image.open(folder / night.mask) as mask:
+            np.testing.assert_array_equal(np.asarray(mask), strip[1][night.name])
+    assert not list(folder.rglob(".*"))
+
+
+def test_book_says_what_was_drawn(tmp_path: Path) -> None:
+    write_demo(tmp_path, ppi=PPI, fault="wrong-tone", seed=2)
+    book = tomllib.loads((tmp_path / "book.toml").read_text(encoding="utf-8"))
+    assert [ink["name"] for ink in book["inks"]] == list(INKS)
+    assert book["strip"] == {"panels": 8, "panel_mm": [110, 150], "bleed_mm": 3}
+    mixes = tone_mixes(fault="wrong-tone", seed=2)
+    assert {tone["name"]: tone["mix"] for tone in book["tones"]} == mixes
+
+
+def test_a_folder_with_a_book_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "book.toml").write_text("mine")
+    with pytest.raises(OutputError, match="already"):
+        write_demo(tmp_path, ppi=PPI)
+    assert (tmp_path / "book.toml").read_text() == "mine"
+    assert [path.name for path in tmp_path.iterdir()] == ["book.toml"]
+
+
+def test_a_place_that_cannot_be_written_is_named(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with pytest.raises(OutputError, match="cannot be written"):
+        write_demo(tmp_path / "file" / "book", ppi=PPI)
