@@ -1,0 +1,237 @@
+"""Read book.toml: bytes to plain frozen values, all faults at once.
+
+The only module that imports pydantic, and nothing of pydantic leaves it. Ranges and words come from
+book_keys, what spans several keys from book_rules.
+"""
+
+import hashlib
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic_core import PydanticCustomError
+
+from inkmix.book_build import build_book
+from inkmix.book_faults import Problem, faults_of, in_file_order, without
+from inkmix.book_keys import MAX_INKS, find_key
+from inkmix.book_rules import check_rules
+from inkmix.book_text import BookText, parse_book_text
+from inkmix.book_values import FORMAT, Book
+from inkmix.errors import BookError, Fault
+
+_HEX = r"^#[0-9A-Fa-f]{6}$"
+
+
+def _key(dotted: str, default: Any = ..., *, pattern: str | None = None) -> Any:
+    """A field with meaning and range from the table of keys; ... makes it required."""
+    table, _, name = dotted.rpartition(".")
+    key = find_key(table, name)
+    assert key is not None, dotted
+    return Field(
+        default, alias=name, description=key.about, ge=key.low, le=key.high, pattern=pattern
+    )
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+_Three = Annotated[list[float], Field(min_length=3, max_length=3)]
+_Four = Annotated[list[float], Field(min_length=4, max_length=4)]
+_Two = Annotated[list[float], Field(min_length=2, max_length=2)]
+_Name = Annotated[str, Field(min_length=1, max_length=100)]
+
+
+def _text_or_number(value: Any) -> Any:
+    if isinstance(value, bool) or not isinstance(value, str | int):
+        raise PydanticCustomError("text_or_number", "a name or a number from 1")
+    return value
+
+
+class _Paper(_Table):
+    swatch: _Name | None = _key("paper.swatch", None)
+    lab: _Three | None = _key("paper.lab", None)
+    xyz: _Three | None = _key("paper.xyz", None)
+    srgb: str | None = _key("paper.srgb", None, pattern=_HEX)
+    paper_class: (
+        Literal["coated", "light-coated", "supercalendered", "uncoated", "newsprint"] | None
+    ) = _key("paper.class", None)
+    tinted: bool = _key("paper.tinted", False)
+    gsm: float | None = _key("paper.gsm", None)
+    caliper_mm: float | None = _key("paper.caliper_mm", None)
+    grain: Literal["long", "short"] | None = _key("paper.grain", None)
+
+
+class _Density(_Table):
+    red: float = _key("inks.density.red")
+    green: float = _key("inks.density.green")
+    blue: float = _key("inks.density.blue")
+    status: Literal["E", "T"] = _key("inks.density.status")
+    relative: bool = _key("inks.density.relative")
+
+
+class _Ink(_Table):
+    name: _Name = _key("inks.name")
+    swatch: _Name | None = _key("inks.swatch", None)
+    lab: _Three | None = _key("inks.lab", None)
+    xyz: _Three | None = _key("inks.xyz", None)
+    density: _Density | None = _key("inks.density", None)
+    srgb: str | None = _key("inks.srgb", None, pattern=_HEX)
+    measurements: _Name | None = _key("inks.measurements", None)
+    column: _Name | None = _key("inks.column", None)
+    tone_value_increase_pct: float | None = _key("inks.tone_value_increase_pct", None)
+    opacity: float | None = _key("inks.opacity", None)
+    character: list[Literal["fluorescent", "metallic"]] = _key("inks.character", [])
+    polarity: Literal["dark is ink", "light is ink"] = _key("inks.polarity", "dark is ink")
+    channel: Annotated[str | int, BeforeValidator(_text_or_number)] | None = _key(
+        "inks.channel", None
+    )
+    angle_deg: float | None = _key("inks.angle_deg", None)
+    ruling_lpi: float | None = _key("inks.ruling_lpi", None)
+    press_pass: int | None = _key("inks.pass", None)
+
+
+class _Press(_Table):
+    process: Literal[
+        "sheet-fed offset", "web offset", "newsprint", "stencil duplicator", "screen print"
+    ] = _key("press.process")
+    ink_limit_pct: float | None = _key("press.ink_limit_pct", None)
+    edge_growth_mm: float | None = _key("press.edge_growth_mm", None)
+    overprints: _Name | None = _key("press.overprints", None)
+    confirmed_by_printer: list[str] = _key("press.confirmed_by_printer", [])
+
+
+class _Plates(_Table):
+    pattern: _Name = _key("plates.pattern")
+    ppi: float | None = _key("plates.ppi", None)
+    absent: Literal["empty", "refuse"] = _key("plates.absent", "refuse")
+    channels: list[str] = _key("plates.channels", [])
+    page: int | None = _key("plates.page", None)
+
+
+class _Strip(_Table):
+    panels: int = _key("strip.panels")
+    panel_mm: _Two = _key("strip.panel_mm")
+    bleed_mm: float = _key("strip.bleed_mm", 0.0)
+    sides: list[_Name] = _key("strip.sides", [])
+
+
+class _TotalInk(_Table):
+    min_area_mm2: float = _key("total_ink.min_area_mm2", 1.0)
+
+
+class _RulePart(_Table):
+    plate: str = _key("night.rule.plate")
+    at_least_pct: float = _key("night.rule.at_least_pct")
+
+
+class _Night(_Table):
+    name: _Name = _key("night.name")
+    mask: _Name | None = _key("night.mask", None)
+    mask_shows: Literal["white", "black"] | None = _key("night.mask_shows", None)
+    rect_mm: _Four | None = _key("night.rect_mm", None)
+    rule: Annotated[list[_RulePart], Field(min_length=1)] | None = _key("night.rule", None)
+    lightest_L: float | None = _key("night.lightest_L", None)
+    share_pct: float = _key("night.share_pct", 95.0)
+    spreads: list[_Name] = _key("night.spreads", [])
+
+
+class _Tone(_Table):
+    name: _Name = _key("tones.name")
+    mix: dict[str, float] = _key("tones.mix")
+    intended: str | None = _key("tones.intended", None, pattern=_HEX)
+    lab: _Three | None = _key("tones.lab", None)
+    tolerance_de00: float | None = _key("tones.tolerance_de00", None)
+
+
+class _Reference(_Table):
+    picture: _Name = _key("reference.picture")
+
+
+class _Book(_Table):
+    format: Literal[1] = _key("format")
+    title: _Name = _key("title")
+    paper: _Paper = _key("paper")
+    inks: Annotated[list[_Ink], Field(min_length=1, max_length=MAX_INKS)] = _key("inks")
+    press: _Press = _key("press")
+    plates: _Plates = _key("plates")
+    strip: _Strip | None = _key("strip", None)
+    total_ink: _TotalInk = _key("total_ink", _TotalInk())
+    night: list[_Night] = _key("night", [])
+    tones: list[_Tone] = _key("tones", [])
+    reference: _Reference | None = _key("reference", None)
+
+
+def read_book(path: str | Path) -> Book:
+    """The book at a path, or in a folder as book.toml.
+
+    Raises
+    ------
+    BookError
+        All faults of the file together, each with its line and key path.
+    """
+    path = Path(path)
+    path = path / "book.toml" if path.is_dir() else path
+    data = _read_bytes(path)
+    return parse_book(data, path=path.resolve())
+
+
+def parse_book(data: bytes, *, path: Path) -> Book:
+    """The book in these bytes; `path` names it, and its folder holds what it speaks of."""
+    text = parse_book_text(data, name=path.name)
+    _refuse_newer(text)
+    model, problems = _validate(text)
+    faults = faults_of(problems, text)
+    rules = check_rules(without(text.data, problems), text=text, folder=path.parent)
+    if faults or rules.faults or model is None:
+        raise BookError(in_file_order([*faults, *rules.faults]))
+    return build_book(
+        model.model_dump(by_alias=True),
+        path=path,
+        digest=hashlib.sha256(data).hexdigest(),
+        notes=(*text.notes, *rules.notes),
+    )
+
+
+def book_schema() -> dict[str, Any]:
+    """JSON Schema of book.toml, for editors that complete and check TOML."""
+    schema = _Book.model_json_schema(by_alias=True)
+    schema["title"] = "book.toml of inkmix, format 1"
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _read_bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        reason = error.strerror or "cannot be read"
+        do = "`inkmix start FOLDER` writes one from the plates that lie there"
+        raise BookError(Fault(where=str(path), found=reason, do=do)) from None
+
+
+def _refuse_newer(text: BookText) -> None:
+    number = text.data.get("format")
+    if isinstance(number, int) and not isinstance(number, bool) and number > FORMAT:
+        raise BookError(
+            Fault(
+                where=text.where(("format",)),
+                found=f"is a book of format {number}",
+                expected=f"this inkmix reads format {FORMAT}",
+                do="install a newer inkmix",
+            )
+        )
+
+
+def _validate(text: BookText) -> tuple[_Book | None, tuple[Problem, ...]]:
+    try:
+        return _Book.model_validate(text.data), ()
+    except ValidationError as error:
+        return None, tuple(
+            Problem(
+                kind=item["type"],
+                path=item["loc"],
+                value=item["input"],
+                context=dict(item.get("ctx", {})),
+            )
+            for item in error.errors(include_url=False)
+        )

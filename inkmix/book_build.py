@@ -1,0 +1,146 @@
+"""Checked book data to the values of book_values.
+
+Everything here may rely on types and ranges; what could be wrong was refused before.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from inkmix.book_values import (
+    PRINTER,
+    USER,
+    Book,
+    DensityReading,
+    InkSpec,
+    NamedTone,
+    NightArea,
+    PaperSpec,
+    PlatesSpec,
+    PressSpec,
+    RulePart,
+    StripSpec,
+    Told,
+)
+
+Data = Mapping[str, Any]  # one table of the file, every key present, None or [] where not given
+
+
+def build_book(data: Data, *, path: Path, digest: str, notes: tuple[str, ...]) -> Book:
+    """The book of this data."""
+    return Book(
+        path=path,
+        folder=path.parent,
+        title=data["title"],
+        paper=_paper(data["paper"]),
+        inks=tuple(_ink(ink) for ink in data["inks"]),
+        press=_press(data["press"]),
+        plates=_plates(data["plates"]),
+        strip=_strip(data["strip"]) if data["strip"] else None,
+        min_area_mm2=data["total_ink"]["min_area_mm2"],
+        nights=tuple(_night(night) for night in data["night"]),
+        tones=tuple(_tone(tone) for tone in data["tones"]),
+        reference=data["reference"]["picture"] if data["reference"] else None,
+        digest=digest,
+        notes=notes,
+    )
+
+
+def _numbers(values: list[float] | None) -> Any:
+    """Tuple of a list whose length was checked."""
+    return None if values is None else tuple(float(value) for value in values)
+
+
+def _paper(data: Data) -> PaperSpec:
+    return PaperSpec(
+        swatch=data["swatch"],
+        lab=_numbers(data["lab"]),
+        xyz100=_numbers(data["xyz"]),
+        srgb=data["srgb"],
+        paper_class=data["class"],
+        tinted=data["tinted"],
+        gsm=data["gsm"],
+        caliper_mm=data["caliper_mm"],
+        grain=data["grain"],
+    )
+
+
+def _ink(data: Data) -> InkSpec:
+    return InkSpec(
+        name=data["name"],
+        swatch=data["swatch"],
+        lab=_numbers(data["lab"]),
+        xyz100=_numbers(data["xyz"]),
+        density=DensityReading(**data["density"]) if data["density"] else None,
+        srgb=data["srgb"],
+        measurements=data["measurements"],
+        column=data["column"],
+        tone_value_increase_pct=data["tone_value_increase_pct"],
+        opacity=data["opacity"],
+        character=frozenset(data["character"]),
+        dark_is_ink=data["polarity"] == "dark is ink",
+        channel=data["channel"],
+        angle_deg=data["angle_deg"],
+        ruling_lpi=data["ruling_lpi"],
+        press_pass=data["pass"],
+    )
+
+
+def _press(data: Data) -> PressSpec:
+    confirmed = frozenset(data["confirmed_by_printer"])
+
+    def told(name: str) -> Told | None:
+        whose = PRINTER if name in confirmed else USER
+        return None if data[name] is None else Told(value=data[name], whose=whose)
+
+    return PressSpec(
+        process=data["process"],
+        ink_limit_pct=told("ink_limit_pct"),
+        edge_growth_mm=told("edge_growth_mm"),
+        overprints=data["overprints"],
+        confirmed_by_printer=confirmed,
+    )
+
+
+def _plates(data: Data) -> PlatesSpec:
+    return PlatesSpec(
+        pattern=data["pattern"],
+        ppi=data["ppi"],
+        absent=data["absent"],
+        channels=tuple(data["channels"]),
+        page=data["page"],
+    )
+
+
+def _strip(data: Data) -> StripSpec:
+    width_mm, height_mm = data["panel_mm"]
+    return StripSpec(
+        panels=data["panels"],
+        panel_width_mm=float(width_mm),
+        panel_height_mm=float(height_mm),
+        bleed_mm=data["bleed_mm"],
+        sides=tuple(data["sides"]),
+    )
+
+
+def _night(data: Data) -> NightArea:
+    return NightArea(
+        name=data["name"],
+        mask=data["mask"],
+        mask_shows=data["mask_shows"] or "white",
+        rect_mm=_numbers(data["rect_mm"]),
+        rule=tuple(RulePart(**part) for part in data["rule"] or ()),
+        lightest_L=data["lightest_L"],
+        share_pct=data["share_pct"],
+        spreads=tuple(data["spreads"]),
+    )
+
+
+def _tone(data: Data) -> NamedTone:
+    return NamedTone(
+        name=data["name"],
+        mix_pct=dict(data["mix"]),
+        intended_srgb=data["intended"],
+        intended_lab=_numbers(data["lab"]),
+        tolerance_de00=data["tolerance_de00"],
+    )

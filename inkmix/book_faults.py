@@ -1,0 +1,229 @@
+"""Words for what a validator found wrong with a book: expected, found, what to do.
+
+Knows kinds of problems, not who found them; no file is opened here.
+"""
+
+import difflib
+import re
+from collections.abc import Callable, Iterable
+from copy import deepcopy
+from dataclasses import dataclass, field
+from typing import Any
+
+from inkmix.book_keys import TABLES, Key, find_key
+from inkmix.book_text import BookText
+from inkmix.errors import Fault
+
+KeyPath = tuple[str | int, ...]
+TABLE_LISTS = ("inks", "night", "tones", "rule")  # keys that hold a list of tables
+_SHOWN = 60
+_LINE = re.compile(r", line (\d+)")
+
+_TYPES = {
+    "float_type": "a number is expected",
+    "int_type": "a whole number is expected",
+    "string_type": 'text in "..." is expected',
+    "bool_type": "true or false is expected",
+    "list_type": "a list [...] is expected",
+    "dict_type": "a table { ... } is expected",
+    "model_type": "a table is expected",
+    "text_or_number": "a name or a number from 1 is expected",
+    "finite_number": "a finite number is expected",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One thing a validator found: its kind, where, the value there and what it was measured by."""
+
+    kind: str
+    path: KeyPath
+    value: Any
+    context: dict[str, Any] = field(default_factory=dict)
+
+
+def faults_of(problems: Iterable[Problem], text: BookText) -> list[Fault]:
+    """One fault for each problem."""
+    return [_fault(problem, text) for problem in problems]
+
+
+def in_file_order(faults: Iterable[Fault]) -> list[Fault]:
+    """The faults sorted by the line they name."""
+
+    def line(fault: Fault) -> int:
+        found = _LINE.search(fault.where)
+        return int(found[1]) if found else 0
+
+    return sorted(faults, key=line)
+
+
+def without(data: dict[str, Any], problems: Iterable[Problem]) -> dict[str, Any]:
+    """A copy of the data that lacks the faulty keys, so that other rules can still be tried."""
+    data = deepcopy(data)
+    for problem in problems:
+        _remove(data, problem.path)
+    return data
+
+
+def table_of(path: KeyPath) -> str:
+    """Name of the table of keys that a key path's last part belongs to: "inks" for inks[2].name."""
+    return ".".join(part for part in path[:-1] if isinstance(part, str))
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """`did you mean "Rowan"?`, or the known words."""
+    known = list(known)
+    by_case = {name.casefold(): name for name in known}
+    near = difflib.get_close_matches(word.casefold(), by_case, n=1, cutoff=0.6)
+    if near:
+        return f'did you mean "{by_case[near[0]]}"?'
+    return "known: " + ", ".join(known)
+
+
+def shown(value: Any) -> str:
+    """A value as it might stand in the file, shortened."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return _cut(f'"{value}"')
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        tables = value and all(isinstance(item, dict) for item in value)
+        return f"{len(value)} tables" if tables else _cut(str(value))
+    return _cut(str(value))
+
+
+def scale_hint(value: float, *, key: Key) -> str:
+    """What was probably meant by a number that misses its range by a factor of 100."""
+    if key.low is None or key.high is None:
+        return ""
+    for guess in (value * 100, value / 100):
+        if value and key.low <= guess <= key.high:
+            return f"write {guess:g} if that was meant"
+    return ""
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
+
+
+def _fault(problem: Problem, text: BookText) -> Fault:
+    found, expected, do = _WORDS.get(problem.kind, _other_words)(problem)
+    return Fault(where=text.where(problem.path), found=found, expected=expected, do=do)
+
+
+Words = tuple[str, str, str]
+
+
+def _missing_words(problem: Problem) -> Words:
+    key = find_key(table_of(problem.path), str(problem.path[-1]))
+    return "is missing", "it is needed", f"give it: {key.about}" if key else ""
+
+
+def _unknown_words(problem: Problem) -> Words:
+    known = TABLES.get(table_of(problem.path), {})
+    return "is no key of a book", "", did_you_mean(str(problem.path[-1]), known)
+
+
+def _type_words(problem: Problem) -> Words:
+    return f"is {shown(problem.value)}", _TYPES[problem.kind], _type_hint(problem)
+
+
+def _type_hint(problem: Problem) -> str:
+    value, name = problem.value, str(problem.path[-1])
+    if problem.kind in ("float_type", "int_type") and isinstance(value, str):
+        return "write it without quotes" if _is_number(value) else ""
+    if problem.kind == "list_type" and isinstance(value, dict) and name in TABLE_LISTS:
+        return f"write [[{name}]] in two brackets"
+    if problem.kind == "model_type" and isinstance(value, list):
+        return f"write [{name}] in one bracket"
+    if problem.kind == "string_type" and isinstance(value, int | float):
+        return f'write "{value}"'
+    return ""
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text.replace(",", ".").rstrip("% "))
+    except ValueError:
+        return False
+    return True
+
+
+def _choice_words(problem: Problem) -> Words:
+    expected = str(problem.context.get("expected", "")).replace("'", '"')
+    choices = [part.strip('" ') for part in expected.replace(" or ", ", ").split(", ")]
+    hint = did_you_mean(problem.value, choices) if isinstance(problem.value, str) else ""
+    hint = "" if hint.startswith("known:") else hint
+    return f"is {shown(problem.value)}", f"it is one of {', '.join(choices)}", hint
+
+
+def _range_words(problem: Problem) -> Words:
+    key = find_key(table_of(problem.path), str(problem.path[-1]))
+    if key is None:
+        return _other_words(problem)
+    hint = scale_hint(problem.value, key=key)
+    return f"is {shown(problem.value)}", f"it lies {key.range_words}", hint
+
+
+def _length_words(problem: Problem) -> Words:
+    least, most = problem.context.get("min_length"), problem.context.get("max_length")
+    actual = problem.context.get("actual_length", len(problem.value))
+    if isinstance(problem.value, str):
+        return f"is {shown(problem.value)}", _text_length(least, most), ""
+    limit = f"at least {least}" if problem.kind == "too_short" else f"at most {most}"
+    numbers = all(isinstance(item, int | float) for item in problem.value)
+    comma = "decimals are written with a point: 95.5, not 95,5" if numbers and most else ""
+    return f"has {actual} values", f"{limit} are expected", comma
+
+
+def _text_length(least: Any, most: Any) -> str:
+    return "some text is needed" if least else f"at most {most} characters fit"
+
+
+def _pattern_words(problem: Problem) -> Words:
+    expected = 'a screen colour is written "#rrggbb", six digits 0-9 a-f'
+    return f"is {shown(problem.value)}", expected, ""
+
+
+def _other_words(problem: Problem) -> Words:
+    return f"is {shown(problem.value)}", "something else is expected here", ""
+
+
+_WORDS: dict[str, Callable[[Problem], Words]] = {
+    "missing": _missing_words,
+    "extra_forbidden": _unknown_words,
+    "literal_error": _choice_words,
+    "greater_than_equal": _range_words,
+    "less_than_equal": _range_words,
+    "too_short": _length_words,
+    "too_long": _length_words,
+    "string_too_short": _length_words,
+    "string_too_long": _length_words,
+    "string_pattern_mismatch": _pattern_words,
+    **dict.fromkeys(_TYPES, _type_words),
+}
+
+
+def _remove(data: dict[str, Any], path: KeyPath) -> None:
+    """Take away the key a path ends in; of lists of values the whole list, of tables only one."""
+    if isinstance(path[-1], int) and path[-2] in TABLE_LISTS:
+        _step(data, path[:-1])[path[-1]] = {}
+        return
+    while isinstance(path[-1], int):
+        path = path[:-1]
+    holder = _step(data, path[:-1])
+    if isinstance(holder, dict):
+        holder.pop(str(path[-1]), None)
+
+
+def _step(data: Any, path: KeyPath) -> Any:
+    for part in path:
+        if isinstance(data, dict):
+            data = data.get(str(part))
+        elif isinstance(data, list) and isinstance(part, int) and part < len(data):
+            data = data[part]
+        else:
+            return None
+    return data
