@@ -1,0 +1,25 @@
+"""Arrays as values: read-only, 64-bit, checked once where they enter.
+
+Helpers that every layer shares and that know nothing of colour belong here, nothing else.
+"""
+
+from typing import Any, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray: TypeAlias = npt.NDArray[np.float64]
+BoolArray: TypeAlias = npt.NDArray[np.bool_]
+IntArray: TypeAlias = npt.NDArray[np.int64]
+
+
+def read_only(values: npt.ArrayLike) -> FloatArray:
+    """A 64-bit copy of `values` that nobody can change."""
+    array = np.array(values, dtype=np.float64)
+    array.setflags(write=False)
+    return array
+
+
+def is_finite(values: Any) -> bool:
+    """Whether every value is an ordinary number."""
+    return bool(np.isfinite(np.asarray(values, dtype=np.float64)).all())

@@ -1,0 +1,108 @@
+"""Every fitted number of the press model, in one table.
+
+The constants were fitted on three published characterization sets: FOGRA39L (coated), FOGRA29L
+(white uncoated) and TR 002 (newsprint). Nothing that a single job tells belongs here, and no other
+file of the model holds a number of its own.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from inkmix.arrays import FloatArray, read_only
+
+#: Paper classes that the model has constants for, smoothest first.
+PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsprint")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperConstants:
+    """What the model knows of a paper class.
+
+    Parameters
+    ----------
+    greatest_density : float
+        Density of the darkest print that can be reached, above the paper.
+    tone_offset : float
+        Coverage added at 50 % in the n-space, beyond the optical gain that n brings, 0-1.
+    yule_nielsen_n : float
+        Yule-Nielsen factor, >= 1; above 2 it is a fit without physics.
+    spreading : float
+        Strength of the ink spreading on other inks.
+    """
+
+    greatest_density: float
+    tone_offset: float
+    yule_nielsen_n: float
+    spreading: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ErrorConstants:
+    """What turns a variance into an expected error of 95 %.
+
+    `factor_de00` and `factor_L` belong to a level of knowledge; those of the three measured levels
+    cover 94-99 % of the patches of the average published set. Those for density readings and screen
+    colours, and `solid_density_sd` of an ink whose solid is not measured on this paper, are common
+    practice without a source.
+    """
+
+    factor_de00: Mapping[str, float]
+    factor_L: Mapping[str, float]
+    solid_density_sd: Mapping[str, float]
+    floor: float = 0.15
+    tone_curve_sd: float = 0.05
+    unlike_process_inks: float = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ModelConstants:
+    """The whole table; see the steps of the model for what each number does."""
+
+    paper: Mapping[str, PaperConstants]
+    error: ErrorConstants
+    band_matrix: FloatArray
+    least_reflectance: float = 1e-3
+    # overprints
+    solid_margin: float = 1.10
+    saturation_exponent: float = 2.0
+    trapping_loss: float = 1 / 6
+    # tone curves
+    tone_gain_by_density: float = 0.045
+    contrast_common: float = 0.02
+    contrast_own: float = 0.07
+    # kriging of what is left
+    overprint_sd_per_density: float = 0.045
+    overprint_sd_floor: float = 0.01
+    overprint_correlation: float = 0.3
+    spreading_sd: float = 0.12
+    spreading_length: float = 0.8
+    noise_sd: Mapping[str, float] = MappingProxyType({"averaged": 0.0025, "single sheet": 0.0075})
+
+
+def _paper(density: float, offset: float, n: float, spreading: float) -> PaperConstants:
+    return PaperConstants(
+        greatest_density=density, tone_offset=offset, yule_nielsen_n=n, spreading=spreading
+    )
+
+
+MODEL = ModelConstants(
+    paper=MappingProxyType({
+        "coated": _paper(2.64, 0.0, 2.0, 0.0),
+        "light-coated": _paper(2.10, 0.026, 2.0, 0.0),
+        "supercalendered": _paper(2.00, 0.026, 2.0, 0.0),
+        "uncoated": _paper(1.38, 0.0, 6.0, 0.10),
+        "newsprint": _paper(1.08, 0.10, 6.0, 0.10),
+    }),
+    error=ErrorConstants(
+        factor_de00=MappingProxyType({
+            "screen colour": 2.0, "density": 2.0, "solids": 0.64, "ramps": 0.75, "overprints": 0.90,
+        }),
+        factor_L=MappingProxyType({
+            "screen colour": 2.0, "density": 2.0, "solids": 0.98, "ramps": 1.22, "overprints": 1.54,
+        }),
+        solid_density_sd=MappingProxyType({"screen colour": 0.20, "density": 0.08, "carried": 0.06}),
+    ),
+    # Three narrow bands out of XYZ; each row's scale cancels against the paper.
+    band_matrix=read_only([[1.0, -0.20, -0.13], [-0.41, 1.0, 0.045], [0.03, -0.035, 1.0]]),
+)  # fmt: skip

@@ -1,0 +1,56 @@
+"""Solids of the process inks as published, by paper class: what a plausible ink looks like.
+
+They bound what a screen colour may be taken for, and tell inks unlike process inks apart. No
+prediction of a measured ink uses them.
+"""
+
+from types import MappingProxyType
+
+import numpy as np
+
+from inkmix.arrays import FloatArray, read_only
+from inkmix.colorimetry import lightness_to_y100
+from inkmix.press.constants import MODEL
+
+# Paper, K, C, M, Y as CIELAB D50, from the files FOGRA39L, FOGRA29L and TR 002.
+_LAB = MappingProxyType({
+    "coated": read_only(
+        [(95.0, 0, -2), (16.0, 0, 0), (55.0, -37, -50), (48.0, 74, -3), (89.0, -5, 93)]
+    ),
+    "uncoated": read_only(
+        [(95.71, 0.61, -2.32), (31.9, 2.0, 2.1), (59.0, -26.7, -42.8), (55.04, 59.46, -4.0),
+         (88.8, -1.6, 79.2)]
+    ),
+    "newsprint": read_only(
+        [(80.07, -0.01, 3.51), (36.69, 1.68, 4.25), (56.58, -23.4, -26.45), (52.69, 44.14, -1.09),
+         (76.57, -4.05, 54.72)]
+    ),
+})  # fmt: skip
+
+# The two classes without a set of their own lean on the nearest one.
+_NEAREST = MappingProxyType({"light-coated": "coated", "supercalendered": "coated"})
+
+
+def process_solids_lab(paper_class: str) -> FloatArray:
+    """Paper, K, C, M, Y (5, 3) of the nearest published set, CIELAB D50."""
+    return _LAB[_NEAREST.get(paper_class, paper_class)]
+
+
+def _black_density(paper_class: str) -> float:
+    paper, black = lightness_to_y100(_LAB[paper_class][:2, 0])
+    return float(np.log10(paper / black))
+
+
+def plausible_solid_density(paper_class: str) -> float:
+    """Density above paper of the published black solid: no ink known by a screen colour is denser.
+
+    For a class without a published set it is interpolated over the greatest density of the classes.
+    """
+    known = sorted(_LAB, key=lambda name: MODEL.paper[name].greatest_density)
+    return float(
+        np.interp(
+            MODEL.paper[paper_class].greatest_density,
+            [MODEL.paper[name].greatest_density for name in known],
+            [_black_density(name) for name in known],
+        )
+    )
