@@ -1,0 +1,162 @@
+"""A CGATS text taken apart: header, names of the columns, rows; nothing is made of them yet.
+
+Here belongs the grammar of CGATS.17 / ISO 28178 as far as real files keep to it. Counts that are
+missing or wrong are noted; a table that does not end is a fault, since rows may be lost.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from inkmix.errors import Fault, MeasurementError
+from inkmix.measurements.words import UnclosedQuoteError, Word, split_words
+
+MAX_ROWS = 100_000  # twenty times the largest published chart
+MAX_FIELDS = 1_000  # spectra of 1 nm from 300 to 1100 and every other column there is
+
+_FIRST_LINES = ("CGATS", "CTI", "IT8", "ISO28178")
+
+
+@dataclass(slots=True)
+class Sections:
+    """The first table of a text and the header above it, as words."""
+
+    keywords: dict[str, str] = field(default_factory=dict)
+    declared: set[str] = field(default_factory=set)
+    fields: list[str] = field(default_factory=list)
+    rows: list[tuple[int, list[Word]]] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+
+
+def read_sections(lines: list[str], *, where: str) -> Sections:
+    """Header, column names and rows of the first table; grammar faults are collected in it.
+
+    Raises
+    ------
+    MeasurementError
+        The text is no CGATS text at all, or has more rows than MAX_ROWS.
+    """
+    found = Sections()
+    stream = _worded_lines(lines, found, where)
+    _read_header(stream, found, where)
+    complete = _read_rows(stream, found, where)
+    if not found.fields and not found.rows:
+        raise MeasurementError(_no_cgats(where))
+    if not complete:
+        found.faults.append(_half(found, len(lines), where))
+    if any(words[0].text.upper() == "BEGIN_DATA" for _, words in stream):
+        found.notes.append("the file holds more than one table; the first is read")
+    _note_counts(found)
+    return found
+
+
+def _worded_lines(
+    lines: list[str], found: Sections, where: str
+) -> Iterator[tuple[int, list[Word]]]:
+    """Numbered lines that hold words; an unclosed quote is a fault of its line."""
+    for number, line in enumerate(lines, start=1):
+        try:
+            words = split_words(line)
+        except UnclosedQuoteError as error:
+            found.faults.append(_unclosed(where, number, error.column))
+            continue
+        if words:
+            yield number, words
+
+
+def _read_header(stream: Iterator[tuple[int, list[Word]]], found: Sections, where: str) -> None:
+    """Everything down to BEGIN_DATA."""
+    for number, words in stream:
+        keyword = words[0].text.upper()
+        if keyword == "BEGIN_DATA":
+            return
+        if keyword == "BEGIN_DATA_FORMAT":
+            if not _read_format(stream, found, words[1:]):
+                found.faults.append(_no_end_of_format(where, number))
+                return
+        elif keyword == "KEYWORD":
+            found.declared.update(word.text for word in words[1:])
+        else:
+            _keep_keyword(found, words)
+
+
+def _keep_keyword(found: Sections, words: list[Word]) -> None:
+    """A header line; one that comes again is appended."""
+    name, value = words[0].text.upper(), " ".join(word.text for word in words[1:])
+    if not value and (not found.keywords or name.startswith(_FIRST_LINES)):
+        return  # the first line names the format
+    earlier = found.keywords.get(name)
+    found.keywords[name] = f"{earlier}; {value}" if earlier else value
+
+
+def _read_format(
+    stream: Iterator[tuple[int, list[Word]]], found: Sections, rest: list[Word]
+) -> bool:
+    """Column names down to END_DATA_FORMAT; False if the data begin without it."""
+    found.fields.extend(word.text for word in rest)
+    for _, words in stream:
+        for word in words:
+            if word.text.upper() == "END_DATA_FORMAT":
+                return True
+            if word.text.upper() == "BEGIN_DATA":
+                return False
+            found.fields.append(word.text)
+        if len(found.fields) > MAX_FIELDS:
+            return False
+    return False
+
+
+def _read_rows(stream: Iterator[tuple[int, list[Word]]], found: Sections, where: str) -> bool:
+    """Rows down to END_DATA; False if the text ends before."""
+    for number, words in stream:
+        if words[0].text.upper() == "END_DATA":
+            return True
+        found.rows.append((number, words))
+        if len(found.rows) > MAX_ROWS:
+            raise MeasurementError(
+                Fault(where=where, found=f"more than {MAX_ROWS:,} rows", do="split the chart")
+            )
+    return False
+
+
+def _note_counts(found: Sections) -> None:
+    """Counts of the header that are wrong: said, and the table itself believed."""
+    held = {"NUMBER_OF_FIELDS": len(found.fields), "NUMBER_OF_SETS": len(found.rows)}
+    for name, count in held.items():
+        told = found.keywords.pop(name, None)
+        if told is not None and told != str(count):
+            found.notes.append(f"{name} says {told}, the table holds {count}")
+
+
+def _no_cgats(where: str) -> Fault:
+    return Fault(
+        where=where,
+        found="no BEGIN_DATA_FORMAT and no BEGIN_DATA",
+        expected="a CGATS text has both",
+        do="export the measurements as CGATS text (ISO 28178)",
+    )
+
+
+def _half(found: Sections, last: int, where: str) -> Fault:
+    return Fault(
+        where=f"{where}, line {last}",
+        found=f"the file ends after {len(found.rows)} rows",
+        expected="END_DATA closes the table",
+        do="the file is cut off: copy or export it again",
+    )
+
+
+def _unclosed(where: str, line: int, column: int) -> Fault:
+    return Fault(
+        where=f"{where}, line {line}, column {column}",
+        found="a quotation mark opens here and is never closed",
+        do="close it on the same line",
+    )
+
+
+def _no_end_of_format(where: str, line: int) -> Fault:
+    return Fault(
+        where=f"{where}, line {line}",
+        found="the list of columns that begins here does not end",
+        expected="END_DATA_FORMAT follows the last column name",
+    )

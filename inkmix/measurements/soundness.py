@@ -1,0 +1,79 @@
+"""Whether the numbers of a table can be what they claim: ranges, scales, colours that agree.
+
+Here belong the checks that any measured table must pass, whatever file it came from. A reading
+that is a little outside by noise is mended by the reader; what is plainly wrong is a fault here.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from inkmix.errors import Fault
+from inkmix.measurements.grid import Grid
+
+REFLECTANCE_NOISE = (
+    0.005  # a dark reading may fall this far below zero; instruments repeat to 0.001
+)
+TONE_NOISE_PCT = 0.01  # rounding of tone values that were computed
+
+
+class Limits(NamedTuple):
+    """What a column may hold, and the words for it."""
+
+    low: float
+    high: float
+    expected: str
+
+
+_TONE = Limits(-TONE_NOISE_PCT, 100 + TONE_NOISE_PCT, "tone values are 0 to 100 %")
+_XYZ = Limits(-0.5, 250.0, "XYZ is 0 to 100 for what does not fluoresce")  # 250: day-glow solids
+_L = Limits(-1.0, 150.0, "L* is 0 to 100 for what does not fluoresce")
+_AB = Limits(-200.0, 200.0, "a* and b* of print lie within 200 of zero")
+_DENSITY = Limits(
+    -0.5, 5.0, "densities of print are 0 to 4"
+)  # relative ones may be a little below 0
+_REFLECTANCE = Limits(-REFLECTANCE_NOISE, 4.0, "reflectance is 0 to 1, or up to 4 if fluorescent")
+
+
+def range_faults(grid: Grid, *, reflectance_scale: float) -> list[Fault]:
+    """A fault for each cell out of range; `reflectance_scale` is what the file calls 1."""
+    faults = []
+    for at, what in grid.meanings.items():
+        limits = _limits(what.kind, what.key)
+        if limits is None:
+            continue
+        scale = reflectance_scale if what.kind == "spectral" else 1.0
+        values = grid.values[:, at] / scale
+        for row in np.flatnonzero((values < limits.low) | (values > limits.high)):
+            found = f"{grid.values[row, at]:g}"
+            faults.append(
+                Fault(where=grid.place(int(row), at), found=found, expected=limits.expected)
+            )
+    return faults
+
+
+def _limits(kind: str, key: str) -> Limits | None:
+    if kind == "lab":
+        return _L if key == "L" else _AB
+    table = {"tone": _TONE, "xyz": _XYZ, "density": _DENSITY, "spectral": _REFLECTANCE}
+    return table.get(kind)
+
+
+def scale_faults(grid: Grid) -> list[Fault]:
+    """Whole columns in 0-1 where 0-100 is meant."""
+    faults = []
+    tones = grid.values[:, list(grid.columns("tone").values())]
+    if tones.size and 0 < tones.max() <= 1:
+        faults.append(_scaled(grid, f"no tone value is above {tones.max():g}", "tone values"))
+    xyz = grid.columns("xyz")
+    bare = (tones == 0).all(axis=1) if tones.size else np.zeros(len(grid.values), dtype=bool)
+    if "Y" in xyz and bare.any():
+        paper_y = grid.values[bare, xyz["Y"]].max()
+        if 0 < paper_y <= 1.5:
+            faults.append(_scaled(grid, f"the paper has Y = {paper_y:g}", "XYZ"))
+    return faults
+
+
+def _scaled(grid: Grid, found: str, what: str) -> Fault:
+    do = f"multiply {what} by 100"
+    return Fault(where=grid.where, found=found, expected=f"{what} are meant as 0 to 100", do=do)

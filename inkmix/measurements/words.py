@@ -1,0 +1,86 @@
+"""Keyword text cut into lines and words: encoding, quotes, blanks, comments.
+
+Here belongs what any keyword text shares; what the words mean is settled in cgats.py.
+"""
+
+import re
+from typing import NamedTuple
+
+from inkmix.errors import Fault, MeasurementError
+
+MAX_BYTES = (
+    16 * 2**20
+)  # a chart of 4500 patches with spectra of 1 nm is 14 MB; more is another file
+
+_WORD = re.compile(r'"(?P<quoted>(?:[^"]|"")*)"|(?P<comment>#.*)|(?P<bare>[^\s"]+)|(?P<open>")')
+
+
+class Word(NamedTuple):
+    """One word of a line; `column` counts characters from 1."""
+
+    text: str
+    column: int
+    quoted: bool
+
+
+class UnclosedQuoteError(ValueError):
+    """A line opens a quotation mark at `column` and never closes it."""
+
+    def __init__(self, column: int) -> None:
+        super().__init__(column)
+        self.column = column
+
+
+def split_words(line: str) -> list[Word]:
+    """Words of one line. Quoted words keep blanks, a doubled quote is a quote, # ends the line.
+
+    >>> [word.text for word in split_words('INK_Soot\\t"Night Ferry" 4.0  # first hit')]
+    ['INK_Soot', 'Night Ferry', '4.0']
+    """
+    words: list[Word] = []
+    for match in _WORD.finditer(line):
+        if match["comment"] is not None:
+            break
+        if match["open"] is not None:
+            raise UnclosedQuoteError(match.start() + 1)
+        quoted = match["quoted"]
+        text = match["bare"] if quoted is None else quoted.replace('""', '"')
+        words.append(Word(text, match.start() + 1, quoted is not None))
+    return words
+
+
+def quote(text: str) -> str:
+    """The text as one quoted word on one line."""
+    return '"' + " ".join(text.split("\n")).replace('"', '""') + '"'
+
+
+def decode_lines(data: bytes, *, where: str) -> list[str]:
+    """Lines of a text in UTF-8 (with or without byte-order mark), else latin-1; any line ends.
+
+    Raises
+    ------
+    MeasurementError
+        Empty, too large, or no text of eight-bit characters.
+    """
+    found = _why_no_text(data)
+    if found:
+        do = "export the measurements as CGATS text in UTF-8"
+        raise MeasurementError(Fault(where=where, found=found, do=do))
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("latin-1")  # older files: degree signs and umlauts in the header
+    return re.split(r"\r\n|\r|\n", text)
+
+
+def _why_no_text(data: bytes) -> str:
+    """What is wrong with the bytes as a whole; empty if nothing."""
+    if not data.strip():
+        return "the file is empty"
+    if len(data) > MAX_BYTES:
+        return f"{len(data):,} bytes are more than the {MAX_BYTES:,} that a chart can need"
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "the text is UTF-16"
+    if b"\0" in data:
+        return "this is no text (it holds zero bytes)"
+    return ""

@@ -1,0 +1,434 @@
+"""Measured tables read from CGATS text: good files, sloppy files, bad files; and written again."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from inkmix.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, xyz100_to_lab
+from inkmix.errors import MeasurementError
+from inkmix.measurements import sections, words
+from inkmix.measurements.cgats import parse_cgats, write_cgats
+from inkmix.measurements.columns import Meaning, column_meaning
+from inkmix.measurements.table import (
+    MeasurementTable,
+    colours_xyz100,
+    overprint_rows,
+    paper_rows,
+    ramp_rows,
+)
+from inkmix.measurements.whitepoint import D65_WHITE_XYZ100
+
+REFERENCE = Path(__file__).parent / "reference"
+
+PAPER, BLACK, TINT = "84.48 87.62 74.57", "1.98 2.06 1.70", "22.31 23.16 19.65"
+
+
+def text(rows: str, *, fields: str = "SAMPLE_ID CMYK_K XYZ_X XYZ_Y XYZ_Z", head: str = "") -> str:
+    """A small chart."""
+    return (
+        f"CGATS.17\n{head}\nBEGIN_DATA_FORMAT\n{fields}\nEND_DATA_FORMAT\nBEGIN_DATA\n"
+        f"{rows}\nEND_DATA\n"
+    )
+
+
+GOOD_ROWS = f"1 0 {PAPER}\n2 50 {TINT}\n3 100 {BLACK}"
+
+
+def read(content: str | bytes) -> MeasurementTable:
+    data = content if isinstance(content, bytes) else content.encode()
+    return parse_cgats(data, where="chart.txt")
+
+
+def faults(content: str | bytes) -> str:
+    """All that the reader says of a bad file."""
+    with pytest.raises(MeasurementError) as caught:
+        read(content)
+    assert caught.value.exit_code == 3
+    return str(caught.value)
+
+
+# Number of sets as each published file states it in its own header.
+@pytest.mark.parametrize(("name", "sets"), [("fogra39l", 1617), ("fogra29l", 1485), ("tr002", 928)])
+def test_published_sets_are_read_whole(name: str, sets: int) -> None:
+    table = read((REFERENCE / f"{name}.txt").read_bytes())
+    assert len(table) == sets
+    assert table.plates == ("C", "M", "Y", "K")
+    assert table.notes == ()
+    assert table.keywords["ILLUMINANT"] == "D50"
+
+
+def test_solids_of_fogra39l_are_the_aims_of_iso_12647_2() -> None:
+    # ISO 12647-2:2004/Amd 1 paper type 1/2, as published in FOGRA39L: K 16/0/0, M 48/74/-3.
+    table = read((REFERENCE / "fogra39l.txt").read_bytes())
+    assert table.lab is not None
+    np.testing.assert_allclose(table.lab[ramp_rows(table, "K")[-1]], [16, 0, 0], atol=0.005)
+    np.testing.assert_allclose(table.lab[ramp_rows(table, "M")[-1]], [48, 74, -3], atol=0.005)
+    np.testing.assert_allclose(table.lab[paper_rows(table)[0]], [95, 0, -2], atol=0.005)
+    assert len(overprint_rows(table)) > 1400
+
+
+def test_quotes_tabs_comments_and_line_ends() -> None:
+    content = (
+        'CGATS.17\r\n# a chart\r\nORIGINATOR\t"A ""small"" studio"  # trailing\r\n'
+        "BEGIN_DATA_FORMAT\r\nSAMPLE_NAME\tCMYK_K XYZ_X\tXYZ_Y XYZ_Z\r\nEND_DATA_FORMAT\r\n"
+        f'BEGIN_DATA\r\n"bare paper # 1"\t0\t{PAPER}\t# first\r\n\r\n'
+        f"# between\r\nsolid 100 {BLACK}\r\n"
+        "END_DATA\r\n"
+    )
+    table = read(content)
+    assert table.originator == 'A "small" studio'
+    assert table.sample_names == ("bare paper # 1", "solid")
+    np.testing.assert_array_equal(table.tone_pct, [[0], [100]])
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "latin-1"])
+def test_encodings(encoding: str) -> None:
+    content = text(GOOD_ROWS, head='OBSERVER "2°"\nORIGINATOR "Büro für Maß"')
+    assert read(content.encode(encoding)).originator == "Büro für Maß"
+
+
+def test_old_line_ends() -> None:
+    assert len(read(text(GOOD_ROWS).replace("\n", "\r"))) == 3
+
+
+def test_wrong_counts_are_noted_and_the_table_believed() -> None:
+    table = read(text(GOOD_ROWS, head="NUMBER_OF_FIELDS 9\nNUMBER_OF_SETS 3"))
+    assert table.notes == ("NUMBER_OF_FIELDS says 9, the table holds 5",)
+
+
+def test_second_table_is_noted() -> None:
+    table = read(text(GOOD_ROWS) + text(GOOD_ROWS))
+    assert len(table) == 3
+    assert "more than one table" in table.notes[0]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("SPECTRAL_NM420", "SPECTRAL_NM_420", "NM420", "nm_420", "SPECTRAL_420", "SPEC_420"),
+        *("R_420", "R420", "420", "420nm", "SPECTRAL_PCT420", "SPECTRAL_DEC_420", "SPECTRUM_420"),
+        *("Spec_420.0", "S420", "SPECTRAL_NM420NM"),
+    ],
+)
+def test_spellings_of_spectral_columns(name: str) -> None:
+    assert column_meaning(name) == Meaning("spectral", "420")
+
+
+@pytest.mark.parametrize(
+    ("name", "ink"),
+    [
+        *(("CMYK_Y", "Y"), ("cmyk_k", "K"), ("CMY_C", "C"), ("5CLR_2", "2"), ("ACLR_A", "10")),
+        *(("INK_Soot", "Soot"), ("SPOT_Deep Fjord", "Deep Fjord"), ("ACLR_10", "10")),
+    ],
+)
+def test_spellings_of_ink_columns(name: str, ink: str) -> None:
+    assert column_meaning(name) == Meaning("tone", ink)
+
+
+@pytest.mark.parametrize("name", ["R_42", "STDEV_XYZ", "PAGE", "NM5000", "XYY_Y", "LAB_C"])
+def test_names_that_mean_nothing_here(name: str) -> None:
+    assert column_meaning(name) is None
+
+
+def test_unknown_columns_are_inks_only_if_declared_or_if_nothing_else_is() -> None:
+    rows = f"1 0 7 {PAPER}\n2 100 7 {BLACK}"
+    alone = read(text(rows, fields="SAMPLE_ID Soot PAGE XYZ_X XYZ_Y XYZ_Z"))
+    assert alone.plates == ("Soot", "PAGE")
+    assert alone.notes == ("columns read as inks: Soot, PAGE",)
+    fields = "SAMPLE_ID Soot PAGE XYZ_X XYZ_Y XYZ_Z"
+    declared = read(text(rows, fields=fields, head='KEYWORD "Soot"'))
+    assert declared.plates == ("Soot",)
+    assert declared.notes == ("columns not used: PAGE",)
+
+
+def spectral(
+    rows: dict[str, np.ndarray], nm: np.ndarray, *, head: str = "", name: str = "R_"
+) -> str:
+    """A chart of spectra, one row a tone value."""
+    body = "\n".join(f"{k} {k} " + " ".join(f"{v:.5f}" for v in row) for k, row in rows.items())
+    fields = "SAMPLE_ID CMYK_K " + " ".join(f"{name}{w:.0f}" for w in nm)
+    return text(body, fields=fields, head=head)
+
+
+HOUSE = np.asarray(WAVELENGTHS_NM)
+GREY = {"0": np.full(36, 0.8), "100": np.full(36, 0.03)}
+
+
+@pytest.mark.parametrize("scale", [1, 100])
+def test_reflectance_and_percent_are_told_apart(scale: float) -> None:
+    table = read(spectral({k: v * scale for k, v in GREY.items()}, HOUSE))
+    assert table.reflectance is not None
+    np.testing.assert_allclose(table.reflectance[:, 5], [0.8, 0.03], atol=1e-9)
+    np.testing.assert_allclose(colours_xyz100(table)[:, 1], [80, 3], atol=0.01)
+    assert "by their size" in table.notes[0]
+
+
+def test_a_fluorescent_ink_is_not_taken_for_percent() -> None:
+    glow = np.where(HOUSE > 590, 1.9, 0.1)
+    table = read(spectral({"0": GREY["0"], "100": glow}, HOUSE))
+    assert table.reflectance is not None
+    assert table.reflectance.max() == pytest.approx(1.9)
+
+
+def test_the_scale_is_believed_where_it_is_told() -> None:
+    blacks = {"80": np.full(36, 0.9), "100": np.full(36, 0.7)}  # percent: L* 8 and 6
+    named = read(spectral(blacks, HOUSE, name="SPECTRAL_PCT"))
+    told = read(spectral(blacks, HOUSE, head='SPECTRAL_NORM "100.000"'))
+    for table in (named, told):
+        assert table.reflectance is not None
+        assert table.reflectance.max() == pytest.approx(0.009)
+        assert table.notes == ()
+
+
+def test_the_scale_follows_measured_lightness() -> None:
+    blacks = {"100": np.full(36, 0.9)}
+    content = spectral(blacks, HOUSE).replace("CMYK_K", "CMYK_K LAB_L LAB_A LAB_B")
+    table = read(content.replace("100 100", "100 100 8.13 0 0"))  # L* 8.13 is Y = 0.90
+    assert table.reflectance is not None
+    assert table.reflectance.max() == pytest.approx(0.009)
+
+
+@pytest.mark.parametrize("step", [1, 5, 20])
+def test_spectra_of_other_steps_are_brought_to_the_house_grid(step: int) -> None:
+    nm = np.arange(380, 731 if step < 20 else 721, step)
+    smooth = 0.4 + 0.3 * np.sin(nm / 60)
+    table = read(spectral({"0": smooth, "100": smooth * 0.1}, nm, name="SPECTRAL_DEC"))
+    assert table.reflectance is not None
+    inner = slice(1, -2)  # averaging and holding differ at the ends
+    expected = 0.4 + 0.3 * np.sin(HOUSE / 60)
+    # a triangle of 10 nm lowers sin(x/60) by 0.2 %, monotone cubics of 20 nm err by 1 % at peaks
+    np.testing.assert_allclose(table.reflectance[0, inner], expected[inner], atol=0.008)
+
+
+def test_short_spectra_are_held_at_their_ends_and_too_short_ones_refused() -> None:
+    nm = np.arange(400, 701, 10)
+    table = read(spectral({"0": np.linspace(0.5, 0.8, 31)}, nm))
+    assert table.reflectance is not None
+    np.testing.assert_allclose(table.reflectance[0, :3], 0.5)
+    np.testing.assert_allclose(table.reflectance[0, -3:], 0.8)
+    short = np.arange(450, 701, 10)
+    assert "spectra from 450 to 700 nm" in faults(spectral({"0": np.full(26, 0.5)}, short))
+
+
+def test_densities_with_their_status() -> None:
+    table = read(
+        text(
+            "1 0 0.06 0.07 0.09\n2 100 0.25 1.40 0.80",
+            fields="SAMPLE_ID CMYK_M D_RED D_GREEN D_BLUE",
+            head='FILTER "Status E"',
+        )
+    )
+    assert table.density_channels == ("red", "green", "blue")
+    assert table.density_status == "E"
+    assert not table.has_colour
+    with pytest.raises(ValueError, match="no colours"):
+        colours_xyz100(table)
+
+
+def test_noise_about_zero_is_mended() -> None:
+    table = read(text(f"1 0 {PAPER}\n2 100.004 -0.01 0.02 -0.02"))
+    assert table.xyz100 is not None
+    assert table.xyz100.min() == 0
+    assert table.tone_pct.max() == 100
+
+
+def test_arrays_of_a_table_cannot_be_changed() -> None:
+    table = read(text(GOOD_ROWS))
+    with pytest.raises(ValueError, match="read-only"):
+        table.tone_pct[0, 0] = 5
+
+
+# --- bad files: each with the words that must be in the message --------------------------------
+
+BAD: dict[str, tuple[str | bytes, str]] = {
+    "empty": (b"", "the file is empty"),
+    "blank": (b" \r\n\t\n", "the file is empty"),
+    "binary": (b"CGATS.17\n\0\0\0", "zero bytes"),
+    "utf-16": (text(GOOD_ROWS).encode("utf-16"), "UTF-16"),
+    "no table": ("a letter to the printer", "no BEGIN_DATA_FORMAT"),
+    "half": (text(GOOD_ROWS).split("3 100")[0], "the file ends after 2 rows"),
+    "no end of format": (text(GOOD_ROWS).replace("END_DATA_FORMAT\n", ""), "END_DATA_FORMAT"),
+    "no rows": (text(""), "no rows"),
+    "open quote": (text(GOOD_ROWS.replace("2 50", '"2 50')), "line 8, column 1: a quotation mark"),
+    "short row": (text(GOOD_ROWS.replace(f"2 50 {TINT}", "2 50 22.31 23.16")), "line 8, column 17"),
+    "long row": (text(GOOD_ROWS.replace(TINT, TINT + " 9")), "line 8, column 24: the row has 6"),
+    "word": (text(GOOD_ROWS.replace("23.16", "n/a")), 'line 8, column 12 (XYZ_Y): "n/a"'),
+    "decimal comma": (text(GOOD_ROWS.replace("23.16", "23,16")), "write it with a decimal point"),
+    "not a number": (text(GOOD_ROWS.replace("23.16", "NaN")), 'column 12 (XYZ_Y): "NaN"'),
+    "infinite": (text(GOOD_ROWS.replace("23.16", "inf")), '(XYZ_Y): "inf"'),
+    "underscore": (text(GOOD_ROWS.replace("23.16", "2_3")), '(XYZ_Y): "2_3"'),
+    "tone too large": (text(GOOD_ROWS.replace("2 50", "2 150")), "column 3 (CMYK_K): 150"),
+    "tone below zero": (text(GOOD_ROWS.replace("2 50", "2 -5")), "(CMYK_K): -5"),
+    "tones of 0-1": (
+        text(GOOD_ROWS.replace("2 50", "2 0.5").replace("3 100", "3 1")),
+        "multiply tone values by 100",
+    ),
+    "xyz of 0-1": (text("1 0 0.84 0.87 0.74\n2 100 0.02 0.02 0.017"), "multiply XYZ by 100"),
+    "negative xyz": (text(GOOD_ROWS.replace("2.06", "-2.06")), "(XYZ_Y): -2.06"),
+    "negative reflectance": (
+        spectral({"0": GREY["0"], "100": np.full(36, -0.02)}, HOUSE),
+        "(R_380): -0.02",
+    ),
+    "huge reflectance": (
+        spectral({"0": GREY["0"], "100": np.where(HOUSE == 600, 7, 0.1)}, HOUSE),
+        "(R_600): 7",
+    ),
+    "double column": (
+        text(GOOD_ROWS, fields="SAMPLE_ID CMYK_K XYZ_X XYZ_Y XYZ_Y"),
+        "columns XYZ_Y and XYZ_Y hold the same",
+    ),
+    "double wavelength": (
+        text(GOOD_ROWS, fields="SAMPLE_ID CMYK_K R_420 NM420 R_430"),
+        "columns R_420 and NM420 hold the same",
+    ),
+    "lacking axis": (
+        text(GOOD_ROWS, fields="SAMPLE_ID CMYK_K CMYK_C XYZ_X XYZ_Y"),
+        "no column XYZ_Z",
+    ),
+    "no colour": (text("1 0\n2 100", fields="SAMPLE_ID CMYK_K"), "no columns with colour"),
+    "illuminant": (text(GOOD_ROWS, head='ILLUMINANT "D65"'), 'ILLUMINANT "D65", but colours are'),
+    "observer": (text(GOOD_ROWS, head='OBSERVER "10"'), "observer of 10 degrees"),
+    "source": (
+        text(GOOD_ROWS, head='MEASUREMENT_SOURCE "Illumination=D65 ObserverAngle=2degree"'),
+        "Illumination=D65",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_files_are_named(name: str) -> None:
+    content, expected = BAD[name]
+    assert expected in faults(content)
+
+
+def test_all_faults_come_at_once_and_are_capped() -> None:
+    rows = "\n".join(f"{k} 0 84 x 74" for k in range(30))
+    message = faults(text(rows)).splitlines()
+    assert len(message) == 21
+    assert message[-1] == "chart.txt: and 10 more"
+
+
+def test_faults_of_several_kinds_come_together() -> None:
+    message = faults(text(GOOD_ROWS.replace("23.16", "n/a") + f"\n4 0 {PAPER} 1"))
+    assert "line 8" in message
+    assert "line 10" in message
+
+
+def test_size_and_rows_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(words, "MAX_BYTES", 40)
+    assert "more than the 40" in faults(text(GOOD_ROWS))
+    monkeypatch.undo()
+    monkeypatch.setattr(sections, "MAX_ROWS", 2)
+    assert "more than 2 rows" in faults(text(GOOD_ROWS))
+
+
+# --- colours for another light -----------------------------------------------------------------
+
+D50_XYZ = np.array([[84.48, 87.62, 74.57], [33.03, 16.79, 15.01], [1.98, 2.06, 1.70]])
+LAB_FIELDS = "SAMPLE_ID CMYK_M LAB_L LAB_A LAB_B"
+
+
+def lab_under_d65(xyz100: np.ndarray) -> np.ndarray:
+    """Lab by the white of D65, as a program's default makes it."""
+    return xyz100_to_lab(xyz100 * (np.array([96.422, 100, 82.521]) / D65_WHITE_XYZ100))
+
+
+def chart(fields: str, *blocks: np.ndarray) -> str:
+    rows = np.concatenate(blocks, axis=1)
+    tones = (0, 100, 100)
+    body = "\n".join(
+        f"{k} {tones[k]} " + " ".join(f"{v:.2f}" for v in row) for k, row in enumerate(rows)
+    )
+    return text(body, fields=fields)
+
+
+def test_lab_of_d65_beside_xyz_of_d50_is_refused() -> None:
+    fields = "SAMPLE_ID CMYK_M XYZ_X XYZ_Y XYZ_Z LAB_L LAB_A LAB_B"
+    message = faults(chart(fields, D50_XYZ, lab_under_d65(D50_XYZ)))
+    assert "only with the white of D65" in message
+    assert "or export the spectra" in message
+
+
+def test_lab_alone_that_is_plainly_d65_is_refused() -> None:
+    assert "tinted as D65 data" in faults(chart(LAB_FIELDS, lab_under_d65(D50_XYZ)))
+
+
+def test_tinted_paper_is_no_fault() -> None:
+    kraft = np.array([[62.0, 8.0, 22.0], [45.0, 40.0, 12.0], [18.0, 1.0, 1.0]])
+    assert len(read(chart(LAB_FIELDS, kraft))) == 3
+
+
+def test_one_row_whose_lab_is_another_colour_is_named() -> None:
+    lab = xyz100_to_lab(D50_XYZ)
+    lab[1] += [0, 20, 0]
+    fields = "SAMPLE_ID CMYK_M XYZ_X XYZ_Y XYZ_Z LAB_L LAB_A LAB_B"
+    message = faults(chart(fields, D50_XYZ, lab))
+    assert "line 8, column 25 (LAB_L)" in message
+    assert "1 rows disagree" in message
+
+
+def test_spectra_excuse_colours_of_another_light() -> None:
+    content = spectral(GREY, HOUSE, head='ILLUMINANT "D65"').replace(
+        "CMYK_K", "CMYK_K XYZ_X XYZ_Y XYZ_Z"
+    )
+    content = content.replace("\n0 0 ", "\n0 0 76 80 87 ").replace(
+        "\n100 100 ", "\n100 100 2.9 3 3.3 "
+    )
+    table = read(content)
+    assert table.xyz100 is None
+    assert "the spectra are" in table.notes[-1]
+
+
+# --- written and read again --------------------------------------------------------------------
+
+NAMES = st.lists(
+    st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z")), min_size=1, max_size=8),
+    max_size=5,
+    unique=True,
+)
+WORDS = st.text(st.characters(codec="latin-1", exclude_categories=("C",)), max_size=20).map(
+    lambda value: " ".join(value.split())
+)
+
+
+@st.composite
+def tables(draw: Callable[..., object]) -> MeasurementTable:
+    """Tables as a reader may hold them: any inks, any sound readings."""
+    plates = tuple(draw(NAMES))
+    count = draw(st.integers(1, 6))
+    unit = st.floats(0, 1, width=32)
+    tone = draw(arrays(float, (count, len(plates)), elements=unit)) * 100
+    tone[tone <= 1] = 0  # a table with nothing above 1 % is refused as 0-1
+    lab = draw(arrays(float, (count, 3), elements=unit)) * [100, 60, 60] + [0, -30, -30]
+    tinted = plates and (tone == 0).all(axis=1).any()
+    lab[:, 1:] *= 0.1 if tinted else 1.0  # tinted paper may be refused as D65, rightly or not
+    lab[:, 0] = 25 + lab[:, 0] * 0.7  # paper below Y = 1.5 is refused as 0-1
+    reflectance = draw(arrays(float, (count, 36), elements=unit)) * 1.5
+    xyz100 = lab_to_xyz100(lab) if draw(st.booleans()) else None
+    return MeasurementTable(
+        sample_names=tuple(draw(WORDS) for _ in range(count)),
+        plates=plates,
+        tone_pct=tone,
+        xyz100=None if xyz100 is None or xyz100.min() < 0 else xyz100,
+        lab=lab,
+        reflectance=reflectance if draw(st.booleans()) else None,
+        originator=draw(WORDS),
+        descriptor=draw(WORDS),
+        keywords={"PAPER_CLASS": draw(WORDS)},
+    )
+
+
+@given(tables())
+@settings(max_examples=60, deadline=None)
+def test_write_then_read_gives_equal_values(table: MeasurementTable) -> None:
+    again = parse_cgats(write_cgats(table).encode(), where="again")
+    assert (again.sample_names, again.plates) == (table.sample_names, table.plates)
+    assert (again.originator, again.descriptor) == (table.originator, table.descriptor)
+    assert again.keywords.get("PAPER_CLASS", "") == table.keywords["PAPER_CLASS"]
+    for name in ("tone_pct", "xyz100", "lab", "reflectance"):
+        np.testing.assert_array_equal(getattr(again, name), getattr(table, name))
