@@ -255,7 +255,8 @@ def _groups(seam: tuple[Counts, Counts], count: int) -> Counts:
     b = np.concatenate([pair[1] for pair in pairs])
     both = (a >= 0) & (b >= 0)
     links = coo_array((np.ones(int(both.sum()), dtype=bool), (a[both], b[both])), (count, count))
-    return connected_components(links, directed=False)[1].astype(np.int64)
+    groups: Counts = connected_components(links, directed=False)[1].astype(np.int64)
+    return groups
 
 
 def _renumber(edge: Counts, numbers: Counts) -> Counts:

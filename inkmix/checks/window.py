@@ -10,9 +10,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-LIGHTNESS_SCALE = 256
-"""Steps of the integer lightness in one unit of L*."""
-
 Planes = NDArray[np.uint8] | NDArray[np.uint16]
 Mask = NDArray[np.bool_]
 Counts = NDArray[np.int64]
@@ -31,7 +28,7 @@ class CheckedWindow:
     ink_sum : (rows, cols) ndarray of int32
         Total ink in steps of the planes' depth; screened plates already averaged over a disc.
     lightness : (rows, cols) ndarray of int16
-        L* of the predicted print times LIGHTNESS_SCALE.
+        L* of the predicted print times `lookup.LIGHTNESS_SCALE`.
     """
 
     rows: slice

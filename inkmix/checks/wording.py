@@ -1,5 +1,7 @@
 """Numbers and places in the words of the findings; no arithmetic and no verdicts."""
 
+from collections.abc import Mapping
+
 from inkmix.sheet import Place
 
 _WHOSE = {
@@ -61,3 +63,9 @@ def listing(parts: list[str] | tuple[str, ...]) -> str:
     if len(parts) < 2:
         return "".join(parts)
     return f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def mix(tone_pct: Mapping[str, float]) -> str:
+    """A recipe: "Rowan 60 %, Fjord 80 %"."""
+    inks = [f"{name} {number(pct, 1)} %" for name, pct in tone_pct.items() if pct > 0]
+    return ", ".join(inks) or "no ink"

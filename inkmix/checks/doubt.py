@@ -1,0 +1,35 @@
+"""Whether a prediction may carry a `pass`, and in words why not.
+
+A verdict that rests on an ink known only by a screen colour, or on inks and processes outside the
+evidence, is never `pass`, however small the expected error.
+"""
+
+import numpy as np
+
+from inkmix.arrays import FloatArray
+from inkmix.checks import wording
+from inkmix.press.condition import PressCondition
+
+
+def may_pass(condition: PressCondition, tone_pct: FloatArray) -> bool:
+    """Whether a verdict on the tone values (I,) may be `pass`."""
+    return not (condition.unproven or _hints(condition, tone_pct))
+
+
+def why_not(condition: PressCondition, tone_pct: FloatArray) -> str:
+    """What stands against a `pass`, in words; empty where nothing does."""
+    hints = _hints(condition, tone_pct)
+    reasons = [f"{name} is known only by a screen colour" for name in hints]
+    if condition.unproven:
+        reasons.append(f"the prediction is unproven ({wording.listing(condition.unproven)})")
+    return wording.listing(reasons)
+
+
+def _hints(condition: PressCondition, tone_pct: FloatArray) -> list[str]:
+    """Inks of the mix that are known only by a screen colour."""
+    amounts = np.asarray(tone_pct, dtype=np.float64)
+    return [
+        ink.name
+        for ink, amount in zip(condition.inks, amounts.tolist(), strict=True)
+        if amount > 0 and ink.name in condition.hints
+    ]

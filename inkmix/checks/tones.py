@@ -1,0 +1,240 @@
+"""Named tones: what was meant against what will print, and tones that will look alike.
+
+One finding for each tone that does not pass, with the nearest mix that the inks allow. The
+reference picture of the whole is compared in `reference`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from inkmix.arrays import FloatArray
+from inkmix.book_values import NamedTone
+from inkmix.checks import wording
+from inkmix.checks.doubt import may_pass, why_not
+from inkmix.checks.finding import (
+    FAIL,
+    MIX,
+    NAMED_TONES,
+    NO_LIMIT,
+    PASS,
+    Finding,
+    Remedy,
+    Step,
+    judge_at_most,
+)
+from inkmix.colorimetry import (
+    WHITE_XYZ100,
+    delta_e00,
+    lab_to_xyz100,
+    srgb1_to_xyz100,
+    srgb_hex_to_srgb1,
+    xyz100_to_lab,
+    xyz100_to_srgb1,
+)
+from inkmix.mixes import Mix, nearest_mix
+from inkmix.press.condition import PressCondition
+from inkmix.result import ToneFacts, TonePair
+
+HARD_TO_TELL_DE00 = 3.0
+"""Fields side by side differ noticeably from about 2 to 3 (common practice, no one source)."""
+
+CLEARLY_APART_DE00 = 10.0
+CLOSE_DE00 = 5.0
+"""Tones meant CLEARLY_APART that come closer than CLOSE are named as well."""
+
+_GAIN_DE00 = 0.3  # a new mix must come nearer by more than the step of 1 % can mean
+
+Triple = tuple[float, float, float]
+Triple8 = tuple[int, int, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TonesResult:
+    """Facts of all tones in their order, pairs that look alike, findings that need a look."""
+
+    facts: tuple[ToneFacts, ...]
+    pairs: tuple[TonePair, ...]
+    findings: tuple[Finding, ...]
+
+
+def check_tones(
+    condition: PressCondition, tones: Sequence[NamedTone], *, ink_limit_pct: float | None
+) -> TonesResult:
+    """Judge every named tone under one press condition."""
+    facts = tuple(_facts(condition, tone) for tone in tones)
+    findings = tuple(
+        _finding(condition, fact, ink_limit_pct) for fact in facts if fact.verdict != PASS
+    )
+    return TonesResult(facts=facts, pairs=pairs_alike(facts), findings=findings)
+
+
+def intended_lab(tone: NamedTone, paper_xyz100: FloatArray) -> FloatArray | None:
+    """Lab (3,) that was meant: absolute as given, or a screen colour with its white on the paper.
+
+    Relative to paper means that XYZ is scaled by paper over white, as media-relative colour is in
+    ICC.1 (ISO 15076-1), annex D.
+    """
+    if tone.intended_lab is not None:
+        return np.array(tone.intended_lab, dtype=np.float64)
+    if tone.intended_srgb is None:
+        return None
+    xyz100 = srgb1_to_xyz100(srgb_hex_to_srgb1(tone.intended_srgb))
+    return xyz100_to_lab(xyz100 * paper_xyz100 / WHITE_XYZ100)
+
+
+def tone_vector(condition: PressCondition, tone: NamedTone) -> FloatArray:
+    """Tone values (I,) of a named tone in lay-down order."""
+    return np.array([tone.mix_pct.get(ink.name, 0.0) for ink in condition.inks], dtype=np.float64)
+
+
+def pairs_alike(facts: Sequence[ToneFacts]) -> tuple[TonePair, ...]:
+    """Pairs that will be hard to tell apart, in the order of the tones."""
+    pairs = [_pair(first, second) for first, second in combinations(facts, 2)]
+    return tuple(pair for pair in pairs if _is_alike(pair))
+
+
+def _pair(first: ToneFacts, second: ToneFacts) -> TonePair:
+    one, other = first.intended_lab, second.intended_lab
+    return TonePair(
+        first=first.name,
+        second=second.name,
+        intended_de00=float(delta_e00(one, other)) if one and other else None,
+        predicted_de00=float(delta_e00(first.predicted_lab, second.predicted_lab)),
+    )
+
+
+def _is_alike(pair: TonePair) -> bool:
+    was_apart = pair.intended_de00 is not None and pair.intended_de00 >= CLEARLY_APART_DE00
+    return pair.predicted_de00 < (CLOSE_DE00 if was_apart else HARD_TO_TELL_DE00)
+
+
+def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:
+    vector = tone_vector(condition, tone)
+    meant = intended_lab(tone, condition.paper.xyz100)
+    lab = condition.lab(vector)
+    de00 = None if meant is None else float(delta_e00(meant, lab))
+    error = float(condition.expected_error(vector).de00)
+    srgb8, is_out = _srgb8(lab)
+    return ToneFacts(
+        name=tone.name,
+        verdict=_verdict(condition, vector, de00, tone.tolerance_de00),
+        mix_pct=dict(tone.mix_pct),
+        intended=_intended_words(tone),
+        intended_lab=None if meant is None else _triple(meant),
+        intended_srgb8=None if meant is None else _srgb8(meant)[0],
+        predicted_lab=_triple(lab),
+        predicted_srgb8=srgb8,
+        out_of_srgb=is_out,
+        total_ink_pct=float(vector.sum()),
+        de00=de00,
+        tolerance_de00=tone.tolerance_de00,
+        error_de00=error,
+    )
+
+
+def _verdict(
+    condition: PressCondition, vector: FloatArray, de00: float | None, tolerance: float | None
+) -> str:
+    if de00 is None:
+        return NO_LIMIT
+    return judge_at_most(
+        de00,
+        tolerance,
+        error=float(condition.expected_error(vector).de00),
+        may_pass=may_pass(condition, vector),
+    )
+
+
+def _intended_words(tone: NamedTone) -> str:
+    if tone.intended_lab is not None:
+        numbers = " ".join(wording.number(value, 1) for value in tone.intended_lab)
+        return f"Lab {numbers}, absolute"
+    if tone.intended_srgb is not None:
+        return f"{tone.intended_srgb} relative to paper white"
+    return "nothing given"
+
+
+def _srgb8(lab: FloatArray) -> tuple[Triple8, bool]:
+    """Nearest sRGB (each channel cut to 0-255), and whether it had to be cut."""
+    srgb255 = np.round(255 * xyz100_to_srgb1(lab_to_xyz100(lab)))
+    red, green, blue = np.clip(srgb255, 0, 255).astype(int).tolist()
+    return (red, green, blue), bool(((srgb255 < 0) | (srgb255 > 255)).any())
+
+
+def _triple(values: FloatArray) -> Triple:
+    first, second, third = values.tolist()
+    return first, second, third
+
+
+def _finding(condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | None) -> Finding:
+    vector = np.array([fact.mix_pct.get(ink.name, 0.0) for ink in condition.inks])
+    remedy = _remedy(condition, fact, ink_limit_pct) if fact.verdict != NO_LIMIT else None
+    return Finding(
+        check=NAMED_TONES,
+        name=fact.name,
+        verdict=fact.verdict,
+        sentence=_sentence(fact, why_not(condition, vector)),
+        unit="dE00",
+        value=fact.de00,
+        limit=fact.tolerance_de00,
+        error=fact.error_de00,
+        remedies=() if remedy is None else (remedy,),
+    )
+
+
+def _sentence(fact: ToneFacts, doubt: str) -> str:
+    mix = wording.mix(fact.mix_pct)
+    if fact.de00 is None:
+        return f"{fact.name} ({mix}): nobody said what colour it should be."
+    off = f"{fact.name} ({mix}) prints dE00 {fact.de00:.1f} away from what was meant"
+    if fact.tolerance_de00 is None:
+        return f"{off}; no tolerance is given."
+    allowed = f"allowed is {wording.number(fact.tolerance_de00, 1)}"
+    if fact.verdict == FAIL:
+        return f"{off}, {allowed}."
+    if abs(fact.de00 - fact.tolerance_de00) <= fact.error_de00:
+        return f"{off}, {allowed}, and the prediction can be {fact.error_de00:.1f} off."
+    return f"{off}, {allowed}, but {doubt}."
+
+
+def _remedy(
+    condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | None
+) -> Remedy | None:
+    """The nearest mix; None where the present one is as near."""
+    assert fact.intended_lab is not None
+    assert fact.de00 is not None
+    mix = nearest_mix(condition, fact.intended_lab, ink_limit_pct=ink_limit_pct)
+    if mix.de00 is None or mix.de00 > fact.de00 - _GAIN_DE00:
+        return _no_nearer(fact)
+    vector = np.array(list(mix.tone_pct.values()))
+    solves = _verdict(condition, vector, mix.de00, fact.tolerance_de00) == PASS
+    end = "" if solves else "; nothing these inks can mix comes nearer on this paper"
+    return Remedy(
+        sentence=f"Mix {fact.name} from {wording.mix(mix.tone_pct)}: "
+        f"dE00 {mix.de00:.1f} from what was meant{end}.",
+        steps=_steps(mix, fact),
+        reaches_L=mix.lab[0],
+        reaches_de00=mix.de00,
+        reaches_total_pct=mix.total_pct,
+        solves=solves,
+    )
+
+
+def _no_nearer(fact: ToneFacts) -> Remedy:
+    return Remedy(
+        sentence=f"No mix of these inks comes nearer to {fact.name} on this paper; "
+        "choose another aim, another ink or a wider tolerance.",
+        reaches_de00=fact.de00,
+    )
+
+
+def _steps(mix: Mix, fact: ToneFacts) -> tuple[Step, ...]:
+    """The recipe: every ink it holds, and at 0 those it no longer holds."""
+    return tuple(
+        Step(plate=name, operation=MIX, amount_pct=pct, area=fact.name)
+        for name, pct in mix.tone_pct.items()
+        if pct > 0 or fact.mix_pct.get(name, 0.0) > 0
+    )

@@ -1,0 +1,126 @@
+"""Named tones: verdicts, the remedy that is promised, pairs that look alike, the reference map."""
+
+import numpy as np
+import pytest
+from press_for_checks import press, press_with_hint
+
+from inkmix.book_values import NamedTone
+from inkmix.checks.finding import FAIL, MIX, NO_LIMIT, PASS, UNSURE
+from inkmix.checks.reference import compare_with_reference
+from inkmix.checks.tones import check_tones, intended_lab
+from inkmix.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
+from inkmix.errors import PictureError
+
+LIMIT_PCT = 260.0
+
+
+def tone(name="Quay", *, mix=None, **aim) -> NamedTone:
+    return NamedTone(name=name, mix_pct=mix or {"Rowan": 60.0, "Fjord": 80.0}, **aim)
+
+
+def predicted(condition, mix) -> tuple[float, float, float]:
+    lab = condition.lab(np.array([mix.get(ink.name, 0.0) for ink in condition.inks]))
+    return tuple(lab.tolist())
+
+
+def test_a_tone_that_prints_as_meant_passes_without_a_finding():
+    condition = press()
+    meant = predicted(condition, {"Rowan": 60.0, "Fjord": 80.0})
+    one = tone(intended_lab=meant, tolerance_de00=40.0)
+    result = check_tones(condition, [one], ink_limit_pct=LIMIT_PCT)
+    assert result.findings == ()
+    assert result.facts[0].verdict == PASS
+    assert result.facts[0].de00 == pytest.approx(0, abs=1e-6)
+    assert result.facts[0].total_ink_pct == 140.0
+
+
+def test_a_wrong_tone_fails_and_the_mix_named_keeps_its_promise():
+    condition = press()
+    meant = predicted(condition, {"Soot": 30.0, "Brass": 70.0})
+    result = check_tones(
+        condition, [tone(intended_lab=meant, tolerance_de00=3.0)], ink_limit_pct=LIMIT_PCT
+    )
+    (finding,) = result.findings
+    assert finding.verdict == FAIL
+    assert finding.sentence.startswith("Quay (Rowan 60 %, Fjord 80 %) prints dE00 ")
+    (remedy,) = finding.remedies
+    assert {step.operation for step in remedy.steps} == {MIX}
+    recipe = {step.plate: step.amount_pct for step in remedy.steps}
+    reached = float(delta_e00(meant, predicted(condition, recipe)))
+    assert reached == pytest.approx(remedy.reaches_de00)
+    assert reached < 0.3
+    assert {"Rowan", "Fjord"} <= set(recipe)  # what the old mix held is named, if only with 0
+
+
+def test_a_difference_within_the_expected_error_is_unsure():
+    condition = press()
+    mix = {"Rowan": 60.0, "Fjord": 80.0}
+    L, a, b = predicted(condition, mix)
+    result = check_tones(
+        condition,
+        [tone(intended_lab=(L + 3, a, b), tolerance_de00=2.5)],
+        ink_limit_pct=LIMIT_PCT,
+    )
+    assert result.findings[0].verdict == UNSURE
+    assert "can be" in result.findings[0].sentence
+
+
+def test_nothing_rests_on_a_screen_colour():
+    condition = press_with_hint()
+    mix = {"Soot": 20.0, "Rowan": 60.0}
+    hinted = tone(mix=mix, intended_lab=predicted(condition, mix), tolerance_de00=60.0)
+    black = {"Soot": 50.0}
+    sure = tone("Coal", mix=black, intended_lab=predicted(condition, black), tolerance_de00=60.0)
+    result = check_tones(condition, [hinted, sure], ink_limit_pct=LIMIT_PCT)
+    assert [fact.verdict for fact in result.facts] == [UNSURE, PASS]
+    assert "Rowan is known only by a screen colour" in result.findings[0].sentence
+
+
+def test_without_tolerance_or_aim_no_limit_is_given():
+    result = check_tones(
+        press(),
+        [tone("Sail", intended_srgb="#3a2c4d"), tone("Rope")],
+        ink_limit_pct=LIMIT_PCT,
+    )
+    assert [fact.verdict for fact in result.facts] == [NO_LIMIT, NO_LIMIT]
+    assert result.facts[0].intended == "#3a2c4d relative to paper white"
+    assert "no tolerance is given" in result.findings[0].sentence
+    assert "nobody said" in result.findings[1].sentence
+
+
+def test_screen_white_means_the_paper_and_lab_means_itself():
+    xyz100 = np.array([80.0, 84.0, 66.0])
+    white = intended_lab(tone(intended_srgb="#ffffff"), xyz100)
+    np.testing.assert_allclose(white, xyz100_to_lab(xyz100), atol=2e-3)  # sRGB matrix, 4 decimals
+    lab = intended_lab(tone(intended_lab=(30.0, 2.0, -20.0)), xyz100)
+    np.testing.assert_array_equal(lab, (30, 2, -20))
+    on_white = intended_lab(tone(intended_srgb="#808080"), WHITE_XYZ100)
+    assert on_white[0] == pytest.approx(53.585, abs=1e-3)  # L* of sRGB grey 128 (IEC 61966-2-1)
+
+
+def test_pairs_that_look_alike_are_named():
+    condition = press()
+    tones = [
+        tone("Night", mix={"Soot": 100.0, "Fjord": 80.0}, intended_lab=(20.0, 0.0, -10.0)),
+        tone("Water", mix={"Soot": 100.0, "Fjord": 82.0}, intended_lab=(45.0, 0.0, -20.0)),
+        tone("Sail", mix={"Brass": 40.0}),
+    ]
+    (pair,) = check_tones(condition, tones, ink_limit_pct=LIMIT_PCT).pairs
+    assert (pair.first, pair.second) == ("Night", "Water")
+    assert pair.predicted_de00 < 3 < 10 < pair.intended_de00
+
+
+def test_the_reference_map_shows_where_the_picture_differs():
+    predicted_lab = np.full((20, 30, 3), (50.0, 10.0, 10.0))
+    reference_lab = predicted_lab.copy()
+    reference_lab[5, 7] = (60.0, 10.0, 10.0)
+    result = compare_with_reference(
+        predicted_lab, reference_lab, file="whole.png", map_ppi=20.0, picture="reference"
+    )
+    assert np.argmax(result.de00) == 5 * 30 + 7
+    assert result.facts.max_de00 == pytest.approx(float(delta_e00((50, 10, 10), (60, 10, 10))))
+    assert result.facts.mean_de00 == pytest.approx(result.facts.max_de00 / 600)
+    with pytest.raises(PictureError, match="30 x 19 px"):
+        compare_with_reference(
+            predicted_lab, reference_lab[:19], file="whole.png", map_ppi=20.0, picture="x"
+        )
