@@ -42,6 +42,12 @@ _Two = Annotated[list[float], Field(min_length=2, max_length=2)]
 _Name = Annotated[str, Field(min_length=1, max_length=100)]
 
 
+def _format_1(value: Any) -> Any:
+    if type(value) is not int or value != FORMAT:  # true equals 1, and is no format
+        raise PydanticCustomError("format_1", "1")
+    return value
+
+
 def _text_or_number(value: Any) -> Any:
     if isinstance(value, bool) or not isinstance(value, str | int):
         raise PydanticCustomError("text_or_number", "a name or a number from 1")
@@ -149,7 +155,7 @@ class _Reference(_Table):
 
 
 class _Book(_Table):
-    format: Literal[1] = _key("format")
+    format: Annotated[Literal[1], BeforeValidator(_format_1)] = _key("format")
     title: _Name = _key("title")
     paper: _Paper = _key("paper")
     inks: Annotated[list[_Ink], Field(min_length=1, max_length=MAX_INKS)] = _key("inks")

@@ -28,6 +28,7 @@ _TYPES = {
     "dict_type": "a table { ... } is expected",
     "model_type": "a table is expected",
     "text_or_number": "a name or a number from 1 is expected",
+    "format_1": "this inkmix reads format 1",
     "finite_number": "a finite number is expected",
 }
 
@@ -61,7 +62,8 @@ def without(data: dict[str, Any], problems: Iterable[Problem]) -> dict[str, Any]
     """A copy of the data that lacks the faulty keys, so that other rules can still be tried."""
     data = deepcopy(data)
     for problem in problems:
-        _remove(data, problem.path)
+        if problem.path[-1] not in TABLE_LISTS or not isinstance(problem.value, list):
+            _remove(data, problem.path)
     return data
 
 

@@ -15,6 +15,8 @@ PROCESS_NAMES = (
     "stencil duplicator",
     "screen print",
 )
+MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant
+MAX_PANEL_MM = 5000.0
 MAX_INKS = 8  # primaries double with each ink; 2^8 is what the colour table holds
 
 
@@ -75,7 +77,7 @@ _INKS = {
     "measurements": Key(about="CGATS file of the solid or of a ramp of tints"),
     "column": Key(about="name of the ink's column in the measurement file"),
     "tone_value_increase_pct": _number(
-        "how much a 50 % tint gains on paper", "%", low=-10, high=60
+        "how much a 50 % tint gains on paper", "%", low=-20, high=45
     ),
     "opacity": _number("0 transparent, 1 covers what lies under it", "", low=0, high=1),
     "character": Key(about="fluorescent, metallic"),
@@ -86,9 +88,9 @@ _INKS = {
     "pass": _number("which run through the press", "", low=1, high=MAX_INKS),
 }
 _DENSITY = {
-    "red": _number("through the red filter", "", low=-0.1, high=4),
-    "green": _number("through the green filter", "", low=-0.1, high=4),
-    "blue": _number("through the blue filter", "", low=-0.1, high=4),
+    "red": _number("through the red filter", "", low=0, high=4),
+    "green": _number("through the green filter", "", low=0, high=4),
+    "blue": _number("through the blue filter", "", low=0, high=4),
     "status": Key(about="E or T"),
     "relative": Key(about="true where paper reads 0, false for absolute readings"),
 }

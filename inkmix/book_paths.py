@@ -58,7 +58,7 @@ def _spelling_fault(text: str, where: str, allowed: tuple[str, ...]) -> Fault | 
             expected="paths are written with /, also on Windows",
         )
     unknown = [name for name in PLACEHOLDER.findall(text) if name not in allowed]
-    if unknown or PLACEHOLDER.sub("", text).strip("{}") != PLACEHOLDER.sub("", text):
+    if unknown or set("{}") & set(PLACEHOLDER.sub("", text)):
         words = " and ".join(f"{{{name}}}" for name in allowed) or "no {...}"
         return Fault(where=where, found=f"is {found}", expected=f"{words} may stand in it")
     return None

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from inkmix.book_faults import KeyPath, shown
+from inkmix.book_keys import MAX_PANEL_MM, MIN_PANEL_MM
 from inkmix.errors import Fault
 
 Where = Callable[[KeyPath], str]
@@ -96,7 +97,7 @@ def _paper_faults(paper: dict[str, Any], where: Where) -> Iterator[Fault]:
 
 def _paper_lab_faults(lab: list[float], where: str, *, tinted: bool) -> Iterator[Fault]:
     L, a, b = lab
-    if 1 < L < _MIN_PAPER_L:
+    if L < _MIN_PAPER_L and max(lab) > 1:
         expected = f"paper is lighter than L* {_MIN_PAPER_L:g}"
         yield Fault(
             where=where, found=f"is {shown(lab)}", expected=expected, do="the order is L, a, b"
@@ -174,8 +175,8 @@ def _mix_faults(data: dict[str, Any], where: Where) -> Iterator[Fault]:
 
 def _panel_faults(strip: dict[str, Any], where: Where) -> Iterator[Fault]:
     size = strip.get("panel_mm")
-    if size and not all(5 <= value <= 5000 for value in size):
-        expected = "panels measure from 5 to 5000 mm"
+    if size and not all(MIN_PANEL_MM <= value <= MAX_PANEL_MM for value in size):
+        expected = f"panels measure from {MIN_PANEL_MM:g} to {MAX_PANEL_MM:g} mm"
         yield Fault(
             where=where(("strip", "panel_mm")), found=f"is {shown(size)}", expected=expected
         )

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from inkmix.book_faults import KeyPath, did_you_mean, shown
+from inkmix.book_keys import MIN_PANEL_MM
 from inkmix.book_paths import PLACEHOLDER, path_fault
 from inkmix.book_plausible import plausibility_faults
 from inkmix.book_text import BookText
@@ -128,7 +129,7 @@ def _rect(view: View, path: KeyPath, night: dict[str, Any]) -> Iterator[Fault]:
         yield Fault(where=where, found=f"is {width:g} x {height:g} mm", expected="it has an area")
         return
     strip = view.table("strip")
-    if not {"panels", "panel_mm"} <= strip.keys():
+    if not {"panels", "panel_mm"} <= strip.keys() or min(strip["panel_mm"]) < MIN_PANEL_MM:
         return
     trim_width, trim_height = strip["panels"] * strip["panel_mm"][0], strip["panel_mm"][1]
     if x >= trim_width or y >= trim_height or x + width <= 0 or y + height <= 0:
@@ -175,7 +176,7 @@ def _ink_names_fit_files(view: View) -> Iterator[Fault]:
 
 def _known_inks(view: View) -> Iterator[Fault]:
     for path, name in _ink_mentions(view):
-        if name not in view.ink_names:
+        if view.ink_names and name not in view.ink_names:
             found = f"{shown(name)} is no ink of this book"
             yield _odd(view, path, found, do=did_you_mean(name, view.ink_names))
 

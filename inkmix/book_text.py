@@ -18,7 +18,7 @@ _WIDE_MARKS = (codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE, codecs.BOM_UTF16_LE, co
 _CURLY = "\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u00ab\u00bb"
 _STRINGS = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 _COMMENT = re.compile(r"#.*$")
-_DECIMAL_COMMA = re.compile(r"=\s*[+-]?\d+,\d+\s*$")
+_DECIMAL_COMMA = re.compile(r"=\s*([+-]?\d+,\d+)\s*(?=[,}\]]|$)")
 _BARE_TEXT = re.compile(r"=\s*(?!true\b|false\b|inf\b|nan\b)[A-Za-z\u00c0-\uffff][^\"'=\[\]{}]*$")
 _COLON = re.compile(r"^\s*[\w-]+\s*:")
 _BAD_ESCAPE = re.compile(r'"[^"]*\\[^btnfreuUx"\\][^"]*"|"[^"]*\\[uUx](?![0-9A-Fa-f]{2})[^"]*"')
@@ -134,7 +134,7 @@ def _not_utf8(data: bytes, offset: int, *, name: str) -> Fault:
 
 
 def _text_faults(text: str, message: str, *, name: str) -> list[Fault]:
-    lines = text.splitlines()
+    lines = text.split("\n")
     faults = {n: f for n, line in enumerate(lines, 1) if (f := _line_fault(line, n, name=name))}
     found = _POSITION.search(message)
     number = int(found[1]) if found and found[1] else len(lines)
@@ -165,12 +165,12 @@ def _line_fault(line: str, number: int, *, name: str) -> Fault | None:
 
 
 def _value_fault(bare: str, where: str) -> Fault | None:
-    if _DECIMAL_COMMA.search(bare):
+    if comma := _DECIMAL_COMMA.search(bare):
         return Fault(
             where=where,
             found="has a decimal comma",
             expected="TOML writes decimals with a point",
-            do=f"write {bare.split('=')[-1].strip().replace(',', '.')}",
+            do=f"write {comma[1].replace(',', '.')}",
         )
     if _COLON.match(bare):
         return Fault(where=where, found="has a colon", expected="TOML writes key = value")
@@ -199,7 +199,7 @@ def _find_lines(text: str) -> dict[tuple[str | int, ...], int]:
     lines: dict[tuple[str | int, ...], int] = {}
     counts: dict[str, int] = {}
     table: tuple[str | int, ...] = ()
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(text.split("\n"), 1):
         if header := _HEADER.match(line):
             table = _table_path(header[1] == "[[", header[2], counts)
             lines.setdefault(table, number)

@@ -1,0 +1,523 @@
+"""The book file: what is read, and every way in which it may be wrong."""
+
+import ast
+import json
+import math
+import pickle
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+import inkmix
+from inkmix.book import book_schema, parse_book, read_book
+from inkmix.book_faults import did_you_mean
+from inkmix.book_keys import MAX_INKS, PAPER_CLASSES, PROCESS_NAMES, TABLES
+from inkmix.book_paths import fill, inside
+from inkmix.book_text import key_path
+from inkmix.book_values import Book, Told
+from inkmix.errors import BookError, Fault
+
+GOOD = """\
+format = 1
+title = "The Night Ferry"
+
+[paper]
+swatch = "night-ferry/uncoated"
+gsm = 120
+
+[[inks]]
+name = "Soot"
+swatch = "night-ferry/Soot"
+
+[[inks]]
+name = "Rowan"
+lab = [52.5, 60, 40]
+opacity = 0.2
+tone_value_increase_pct = 18
+
+[[inks]]
+name = "Fog"
+density = { red = 0.2, green = 0.18, blue = 0.15, status = "E", relative = true }
+character = ["metallic"]
+polarity = "light is ink"
+
+[press]
+process = "sheet-fed offset"
+ink_limit_pct = 280
+edge_growth_mm = 0.02
+confirmed_by_printer = ["ink_limit_pct"]
+
+[plates]
+pattern = "plates/{spread}/{ink}.tif"
+ppi = 400
+absent = "empty"
+
+[strip]
+panels = 8
+panel_mm = [110, 150]
+bleed_mm = 3
+sides = ["front", "back"]
+
+[total_ink]
+min_area_mm2 = 2.5
+
+[[night]]
+name = "open sea"
+rect_mm = [10, 20, 100, 50]
+lightest_L = 22
+share_pct = 90
+
+[[night]]
+name = "hull"
+rule = [{ plate = "Soot", at_least_pct = 40 }]
+
+[[tones]]
+name = "dusk"
+mix = { Rowan = 60, Soot = 20 }
+intended = "#3a2c4d"
+tolerance_de00 = 4
+
+[[tones]]
+name = "rust"
+mix = { Rowan = 100 }
+lab = [52, 60, 40]
+
+[reference]
+picture = "reference/{spread}.png"
+"""
+
+
+def read(text: str | bytes, folder: Path) -> Book:
+    data = text.encode() if isinstance(text, str) else text
+    return parse_book(data, path=folder / "book.toml")
+
+
+def faults(text: str | bytes, folder: Path) -> list[Fault]:
+    with pytest.raises(BookError) as caught:
+        read(text, folder)
+    assert caught.value.exit_code == 2
+    assert all("Traceback" not in str(fault) for fault in caught.value.faults)
+    return list(caught.value.faults)
+
+
+def only_fault(text: str | bytes, folder: Path) -> str:
+    found = faults(text, folder)
+    assert len(found) == 1, [str(fault) for fault in found]
+    return str(found[0])
+
+
+def changed(old: str, new: str) -> str:
+    assert GOOD.count(old) == 1, old
+    return GOOD.replace(old, new)
+
+
+class TestReading:
+    def test_a_good_book(self, tmp_path: Path) -> None:
+        (tmp_path / "book.toml").write_text(GOOD)
+        book = read_book(tmp_path)
+        assert book == read_book(tmp_path / "book.toml")
+        assert book.folder == tmp_path.resolve()
+        assert book.ink_names == ("Soot", "Rowan", "Fog")
+        assert book.notes == ()
+        assert len(book.digest) == 64
+
+    def test_each_limit_knows_whose_it_is(self, tmp_path: Path) -> None:
+        press = read(GOOD, tmp_path).press
+        assert press.ink_limit_pct == Told(value=280.0, whose="printer")
+        assert press.edge_growth_mm == Told(value=0.02, whose="user")
+
+    def test_a_limit_nobody_gave_is_none(self, tmp_path: Path) -> None:
+        assert read(changed("edge_growth_mm = 0.02\n", ""), tmp_path).press.edge_growth_mm is None
+
+    def test_inks(self, tmp_path: Path) -> None:
+        soot, rowan, fog = read(GOOD, tmp_path).inks
+        assert (soot.swatch, soot.opacity, soot.dark_is_ink) == ("night-ferry/Soot", None, True)
+        assert (rowan.lab, rowan.tone_value_increase_pct) == ((52.5, 60.0, 40.0), 18.0)
+        assert fog.density is not None
+        assert (fog.density.status, fog.density.relative) == ("E", True)
+        assert (fog.character, fog.dark_is_ink) == (frozenset({"metallic"}), False)
+
+    def test_strip_measures_its_sheet(self, tmp_path: Path) -> None:
+        strip = read(GOOD, tmp_path).strip
+        assert strip is not None
+        assert strip.trim_mm == (880.0, 150.0)
+        assert strip.sheet_mm == (886.0, 156.0)
+
+    def test_nights_and_tones(self, tmp_path: Path) -> None:
+        book = read(GOOD, tmp_path)
+        sea, hull = book.nights
+        assert (sea.rect_mm, sea.lightest_L, sea.share_pct) == ((10, 20, 100, 50), 22.0, 90.0)
+        assert (hull.rule[0].plate, hull.lightest_L, hull.share_pct) == ("Soot", None, 95.0)
+        dusk, rust = book.tones
+        assert (dusk.mix_pct, dusk.intended_srgb) == ({"Rowan": 60.0, "Soot": 20.0}, "#3a2c4d")
+        assert (rust.intended_lab, rust.tolerance_de00) == ((52.0, 60.0, 40.0), None)
+
+    def test_values_travel_between_processes(self, tmp_path: Path) -> None:
+        book = read(GOOD, tmp_path)
+        assert pickle.loads(pickle.dumps(book)) == book
+
+    def test_two_inks_may_share_a_swatch(self, tmp_path: Path) -> None:
+        text = changed("lab = [52.5, 60, 40]", 'swatch = "night-ferry/Soot"')
+        assert read(text, tmp_path).inks[1].swatch == "night-ferry/Soot"
+
+    def test_a_mix_over_the_ink_limit_is_a_note(self, tmp_path: Path) -> None:
+        text = changed("{ Rowan = 60, Soot = 20 }", "{ Rowan = 100, Soot = 100, Fog = 100 }")
+        (note,) = read(text, tmp_path).notes
+        assert "tones[1].mix" in note
+        assert "300 %" in note
+
+    def test_channel_by_name_or_number(self, tmp_path: Path) -> None:
+        text = changed("opacity = 0.2", "channel = 2").replace(
+            'polarity = "light is ink"', 'channel = "Fog"'
+        )
+        assert [ink.channel for ink in read(text, tmp_path).inks] == [None, 2, "Fog"]
+
+    def test_windows_line_ends(self, tmp_path: Path) -> None:
+        assert read(GOOD.replace("\n", "\r\n"), tmp_path).title == "The Night Ferry"
+
+
+class TestText:
+    """What editors, word processors and Windows do to a text file."""
+
+    def test_byte_order_mark_is_accepted_and_said(self, tmp_path: Path) -> None:
+        (note,) = read(b"\xef\xbb\xbf" + GOOD.encode(), tmp_path).notes
+        assert "byte-order mark" in note
+
+    @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
+    def test_wide_text(self, encoding: str, tmp_path: Path) -> None:
+        assert "save it again with the encoding UTF-8" in only_fault(
+            GOOD.encode(encoding), tmp_path
+        )
+
+    def test_latin_1_names_its_line(self, tmp_path: Path) -> None:
+        text = changed("The Night Ferry", "Die Nachtfähre").encode("latin-1")
+        message = only_fault(text, tmp_path)
+        assert "line 2" in message
+        assert "0xe4" in message
+
+    @pytest.mark.parametrize("empty", [b"", b"  \n\n"])
+    def test_empty_file(self, empty: bytes, tmp_path: Path) -> None:
+        assert "is empty" in only_fault(empty, tmp_path)
+
+    def test_huge_file(self, tmp_path: Path) -> None:
+        assert "at most" in only_fault(b"#" * 1_000_001, tmp_path)
+
+    @pytest.mark.parametrize(
+        ("old", "new", "line", "words"),
+        [
+            ("ink_limit_pct = 280", "ink_limit_pct = 2,8", 26, "write 2.8"),
+            ("{ Rowan = 100 }", "{ Rowan = 99,5 }", 62, "write 99.5"),
+            ('"The Night Ferry"', "\u201cThe Night Ferry\u201d", 2, "curly quotes"),
+            ('"The Night Ferry"', "\u201eThe Night Ferry\u201c", 2, "curly quotes"),
+            ('"The Night Ferry"', "\u2018The Night Ferry\u2019", 2, "curly quotes"),
+            ('"The Night Ferry"', "The Night Ferry", 2, "without quotes"),
+            ('title = "The', 'title: "The', 2, "colon"),
+            ("plates/{spread}/{ink}.tif", r"plates\{spread}\{ink}.tif", 31, "write paths with /"),
+            ("plates/{spread}/{ink}.tif", r"C:\Users\me\{ink}.tif", 31, "write paths with /"),
+            ("[paper]", "[paper", 4, "is not TOML"),
+            ("gsm = 120", 'gsm = 120\nswatch = "x"', 7, "stands twice"),
+            ('Ferry"\n', "Ferry\n", 2, "is not TOML"),
+        ],
+    )
+    def test_text_fault_names_line_and_cure(
+        self, old: str, new: str, line: int, words: str, tmp_path: Path
+    ) -> None:
+        message = only_fault(changed(old, new), tmp_path)
+        assert f"line {line}:" in message
+        assert words in message
+
+    def test_all_text_faults_at_once(self, tmp_path: Path) -> None:
+        text = changed("ink_limit_pct = 280", "ink_limit_pct = 2,8").replace(
+            '"The Night Ferry"', "\u201cThe Night Ferry\u201d"
+        )
+        assert [str(fault).split(":")[0] for fault in faults(text, tmp_path)] == [
+            "book.toml, line 2",
+            "book.toml, line 26",
+        ]
+
+    def test_curly_quotes_inside_a_title_are_fine(self, tmp_path: Path) -> None:
+        text = changed("The Night Ferry", "The \u201cNight\u201d Ferry")
+        assert read(text, tmp_path).title == "The \u201cNight\u201d Ferry"
+
+    @pytest.mark.parametrize("data", [b"\xff\xd8\xff\xe0 JFIF", b"%PDF-1.7\n%\xe2\xe3", b"\0\0"])
+    def test_other_files_are_refused(self, data: bytes, tmp_path: Path) -> None:
+        assert faults(data, tmp_path)
+
+    def test_missing_book_says_how_to_begin(self, tmp_path: Path) -> None:
+        with pytest.raises(BookError, match="inkmix start"):
+            read_book(tmp_path)
+
+
+class TestFormat:
+    def test_newer_format_is_refused_by_name(self, tmp_path: Path) -> None:
+        text = changed("format = 1", "format = 2").replace("[strip]", "[origami]")
+        assert "is a book of format 2" in only_fault(text, tmp_path)
+
+    @pytest.mark.parametrize("value", ["0", '"1"', "true", "1.5"])
+    def test_other_formats(self, value: str, tmp_path: Path) -> None:
+        assert "format: is" in only_fault(changed("format = 1", f"format = {value}"), tmp_path)
+
+    def test_missing_format(self, tmp_path: Path) -> None:
+        assert "format: is missing" in only_fault(changed("format = 1\n", ""), tmp_path)
+
+
+# What is changed in the good book; the key path that must be named; words that must be there.
+WRONG = [
+    ("ink_limit_pct = 280", "ink_limit_pct = 2.8", "press.ink_limit_pct", "write 280"),
+    ("ink_limit_pct = 280", 'ink_limit_pct = "280"', "press.ink_limit_pct", "without quotes"),
+    ("ink_limit_pct = 280", "ink_limit_pct = 28000", "press.ink_limit_pct", "write 280 "),
+    ("ink_limit_pct = 280", "ink_limit_pct = nan", "press.ink_limit_pct", "finite"),
+    ("ink_limit_pct = 280", "ink_limit_pct = true", "press.ink_limit_pct", "a number"),
+    ("share_pct = 90", "share_pct = 0.9", "night[1].share_pct", "write 90"),
+    ("lightest_L = 22", "lightest_L = 0.22", "night[1].lightest_L", "write 22"),
+    ("at_least_pct = 40", "at_least_pct = 0.4", "night[2].rule[1].at_least_pct", "write 40"),
+    ("tone_value_increase_pct = 18", "tone_value_increase_pct = 0.18", "inks[2].tone", "write 18"),
+    ("opacity = 0.2", "opacity = 20", "inks[2].opacity", "write 0.2"),
+    ("opacity = 0.2", "opacity = -1", "inks[2].opacity", "from 0 to 1"),
+    ("{ Rowan = 100 }", "{ Rowan = 0.6 }", "tones[2].mix", "Rowan = 60"),
+    ("{ Rowan = 100 }", "{ Rowan = 140 }", "tones[2].mix.Rowan", "0 to 100"),
+    ("{ Rowan = 100 }", "{ Roman = 100 }", "tones[2].mix.Roman", 'did you mean "Rowan"?'),
+    ("{ Rowan = 100 }", "{}", "tones[2].mix", "bare paper"),
+    ('plate = "Soot"', 'plate = "soot"', "night[2].rule[1].plate", 'did you mean "Soot"?'),
+    ("opacity = 0.2", "opacty = 0.2", "inks[2].opacty", 'did you mean "opacity"?'),
+    ("[strip]", "[stripe]", "stripe", 'did you mean "strip"?'),
+    ("lab = [52.5, 60, 40]\n", "", "inks[2]", "has no colour"),
+    ("opacity = 0.2", 'srgb = "#aa3322"', "inks[2]", "is given by lab and srgb"),
+    ("lab = [52.5, 60, 40]", 'srgb = "red"', "inks[2].srgb", "#rrggbb"),
+    ("lab = [52.5, 60, 40]", "lab = [52,5, 60, 40]", "inks[2].lab", "a point"),
+    ("lab = [52.5, 60, 40]", "lab = [152, 60, 40]", "inks[2].lab", "from 0 to 100"),
+    ("lab = [52.5, 60, 40]", "lab = [60, -152, 40]", "inks[2].lab", "-128 to 128"),
+    ("lab = [52.5, 60, 40]", "lab = [0.5, 0.6, 0.4]", "inks[2].lab", "not to 1"),
+    ("lab = [52.5, 60, 40]", "lab = [52.5, nan, 40]", "inks[2].lab[2]", "finite"),
+    ("lab = [52.5, 60, 40]", "xyz = [0.3, 0.2, 0.05]", "inks[2].xyz", "[30, 20, 5]"),
+    ("lab = [52.5, 60, 40]", "xyz = [30, -20, 5]", "inks[2].xyz", "not negative"),
+    ("lab = [52.5, 60, 40]", "xyz = [300, 200, 50]", "inks[2].xyz", "0 to 100"),
+    ("lab = [52.5, 60, 40]", 'measurements = "none.txt"', "inks[2].measurements", "no file"),
+    ("opacity = 0.2", 'column = "M"', "inks[2].column", "measurements"),
+    ('name = "Fog"', 'name = "Soot"', "inks[3].name", "earlier ink"),
+    ('name = "Fog"', 'name = "a/b"', "inks[3].name", "file names"),
+    ('name = "rust"', 'name = "Dusk"', "tones[2].name", "earlier tone"),
+    ('status = "E"', 'status = "e"', "inks[3].density.status", 'did you mean "E"?'),
+    (", relative = true", "", "inks[3].density.relative", "is missing"),
+    ("red = 0.2", "red = -2", "inks[3].density.red", "from 0 to 4"),
+    ('["metallic"]', '["mettalic"]', "inks[3].character[1]", 'did you mean "metallic"?'),
+    ('"sheet-fed offset"', '"sheetfed offset"', "press.process", 'did you mean "sheet-fed offset"'),
+    ('["ink_limit_pct"]', '["ink_limit"]', "press.confirmed", 'did you mean "ink_limit_pct"?'),
+    ('["ink_limit_pct"]', '["overprints"]', "press.confirmed", "not given"),
+    ("[110, 150]", "[110]", "strip.panel_mm", "at least 2"),
+    ("[110, 150]", "[0.11, 0.15]", "strip.panel_mm", "from 5 to 5000"),
+    ("panels = 8", "panels = 8.0", "strip.panels", "a whole number"),
+    ("[10, 20, 100, 50]", "[10, 20, 0, 50]", "night[1].rect_mm", "has an area"),
+    ("[10, 20, 100, 50]", "[900, 20, 100, 50]", "night[1].rect_mm", "off the sheet"),
+    ("[10, 20, 100, 50]", '[10, 20, 100, 50]\nmask = "m.png"', "night[1]", "mask and rect_mm"),
+    ("share_pct = 90", 'mask_shows = "black"', "night[1].mask_shows", "belongs to mask"),
+    ("rect_mm = [10, 20, 100, 50]\n", "", "night[1]", "has no area"),
+    ('intended = "#3a2c4d"\n', "", "tones[1].tolerance_de00", "nothing to compare"),
+    ('intended = "#3a2c4d"', 'intended = "#3a2c4d"\nlab = [1, 2, 3]', "tones[1]", "and lab"),
+    ("[[tones]]\nname = \"dusk\"", "[[tones]]\n", "tones[1].name", "is missing"),
+    ("[press]", "[[press]]", "press", "one bracket"),
+    ("gsm = 120", 'class = "matt"', "paper.class", "coated"),
+    ("absent = \"empty\"", 'absent = "empty"\nchannels = ["Soot"]', "plates.channels", "{ink}"),
+    ("{spread}/{ink}.tif", "{spreads}/{ink}.tif", "plates.pattern", "{spread} and {ink}"),
+]  # fmt: skip
+
+
+class TestFaults:
+    @pytest.mark.parametrize(("old", "new", "where", "words"), WRONG)
+    def test_one_clear_message(
+        self, old: str, new: str, where: str, words: str, tmp_path: Path
+    ) -> None:
+        found = [str(fault) for fault in faults(changed(old, new), tmp_path)]
+        assert any(f": {where}" in message and words in message for message in found), found
+
+    def test_one_mistake_gives_one_message(self, tmp_path: Path) -> None:
+        many = [
+            (old, new) for old, new, *_ in WRONG if len(faults(changed(old, new), tmp_path)) > 1
+        ]
+        # a lightened pattern stands beside `channels`, and a mask's file is missing too
+        allowed = {"absent", "[10, 20, 100, 50]"}
+        assert all(any(old.startswith(start) for start in allowed) for old, _ in many), many
+
+    def test_all_faults_at_once_in_file_order(self, tmp_path: Path) -> None:
+        text = GOOD
+        for old, new in [
+            ("gsm = 120", "gsm = 1.2"),
+            ("opacity = 0.2", "opacty = 0.2"),
+            ("ink_limit_pct = 280", "ink_limit_pct = 2.8"),
+            ("panels = 8", 'panels = "8"'),
+            ("{ Rowan = 100 }", "{ Roan = 100 }"),
+        ]:
+            text = text.replace(old, new)
+        places = [fault.where for fault in faults(text, tmp_path)]
+        assert places == [
+            "book.toml, line 6: paper.gsm",
+            "book.toml, line 15: inks[2].opacty",
+            "book.toml, line 26: press.ink_limit_pct",
+            "book.toml, line 36: strip.panels",
+            "book.toml, line 62: tones[2].mix.Roan",
+        ]
+
+    def test_single_bracket_where_two_are_meant(self, tmp_path: Path) -> None:
+        start, rest = GOOD.split("[[inks]]", 1)
+        text = start + "[inks]\nname = 'Soot'\nsrgb = '#000000'\n" + rest[rest.index("[press]") :]
+        assert any("[[inks]]" in str(fault) for fault in faults(text, tmp_path))
+
+    def test_nothing_but_a_format(self, tmp_path: Path) -> None:
+        places = {fault.where for fault in faults("format = 1", tmp_path)}
+        assert {
+            f"book.toml: {key}" for key in ("title", "paper", "inks", "press", "plates")
+        } == places
+
+    def test_nine_inks(self, tmp_path: Path) -> None:
+        more = "".join(f'[[inks]]\nname = "x{n}"\nsrgb = "#123456"\n' for n in range(6))
+        message = only_fault(changed("[press]", more + "[press]"), tmp_path)
+        assert f"at most {MAX_INKS}" in message
+
+    def test_a_path_as_unlikely_value_is_cut(self, tmp_path: Path) -> None:
+        message = only_fault(changed('"front"', "[" + "1," * 500 + "1]"), tmp_path)
+        assert len(message) < 300
+
+
+class TestPaperWhite:
+    """A white that belongs to another illuminant.
+
+    XYZ of D65 (95.047, 100, 108.883) and D50 (96.422, 100, 82.521): CIE 15.
+    """
+
+    def paper(self, line: str) -> str:
+        return changed('swatch = "night-ferry/uncoated"', f'class = "coated"\n{line}')
+
+    @pytest.mark.parametrize(
+        "line",
+        [
+            "lab = [95, -2.3, -18.9]",
+            "lab = [93, 1.0, -19.0]",
+            "lab = [94, 2.4, 17.0]",
+            "xyz = [84.7, 89.1, 97.0]",
+        ],
+    )
+    def test_plainly_d65(self, line: str, tmp_path: Path) -> None:
+        assert "D65" in only_fault(self.paper(line), tmp_path)
+
+    @pytest.mark.parametrize(
+        "line",
+        [
+            "lab = [95, 0, -2]",  # FOGRA39L's paper
+            "lab = [93.5, 2.5, -10]",  # brightened, M1 (ISO 12647-2:2013, from memory)
+            "lab = [93, 0, 12]",  # cream
+            "lab = [82, 0, 3]",  # newsprint
+            "lab = [80, -2, -18]",  # plainly blue stock
+            "xyz = [80, 83, 76]",
+        ],
+    )
+    def test_real_papers(self, line: str, tmp_path: Path) -> None:
+        assert read(self.paper(line), tmp_path).paper.paper_class == "coated"
+
+    def test_tinted_stock_is_let_in(self, tmp_path: Path) -> None:
+        assert read(self.paper("lab = [95, -2.3, -18.9]\ntinted = true"), tmp_path).paper.tinted
+
+    def test_swapped(self, tmp_path: Path) -> None:
+        assert "the order is L, a, b" in only_fault(self.paper("lab = [0, -2, 95]"), tmp_path)
+        assert "the order is L, a, b" in only_fault(self.paper("lab = [-2, 0, 95]"), tmp_path)
+
+    def test_class_is_needed_beside_a_colour(self, tmp_path: Path) -> None:
+        text = changed('swatch = "night-ferry/uncoated"', "lab = [93, 0, 2]")
+        assert "has no class" in only_fault(text, tmp_path)
+
+
+class TestPaths:
+    @pytest.mark.parametrize(
+        ("path", "words"),
+        [
+            ("../plates/{ink}.tif", "leaves"),
+            ("plates/../../{ink}.tif", "leaves"),
+            ("/srv/{ink}.tif", "absolute"),
+            ("C:/plates/{ink}.tif", "absolute"),
+            ("~/plates/{ink}.tif", "absolute"),
+            ("plates/{ink.tif", "may stand in it"),
+        ],
+    )
+    def test_patterns_stay_inside(self, path: str, words: str, tmp_path: Path) -> None:
+        message = only_fault(changed("plates/{spread}/{ink}.tif", path), tmp_path)
+        assert "plates.pattern" in message
+        assert words in message
+
+    def test_a_backslash_that_toml_swallowed(self, tmp_path: Path) -> None:
+        text = changed("reference/{spread}.png", r"reference\night.png")
+        assert "backslash" in only_fault(text, tmp_path)
+
+    def test_a_symbolic_link_out_of_the_folder(self, tmp_path: Path) -> None:
+        outside, folder = tmp_path / "outside", tmp_path / "book"
+        outside.mkdir()
+        folder.mkdir()
+        (outside / "sea.png").write_bytes(b"")
+        (folder / "masks").symlink_to(outside)
+        (folder / "plates").symlink_to(outside)
+        text = changed("rect_mm = [10, 20, 100, 50]", 'mask = "masks/sea.png"')
+        messages = [str(fault) for fault in faults(text, folder)]
+        assert len(messages) == 2
+        assert all("by a symbolic link" in message for message in messages)
+
+    def test_inside(self, tmp_path: Path) -> None:
+        assert inside(tmp_path, "a/b.tif", where="x") == tmp_path / "a/b.tif"
+        with pytest.raises(BookError):
+            inside(tmp_path, "../b.tif", where="x")
+
+    def test_fill(self) -> None:
+        assert fill("{spread}/{ink}.tif", ink="Soot") == "{spread}/Soot.tif"
+
+
+class TestKeys:
+    def test_table_of_keys_and_schema_agree(self) -> None:
+        schema = book_schema()
+        names = {"": schema["properties"].keys()}
+        for table, definition in (
+            ("paper", "_Paper"), ("inks", "_Ink"), ("inks.density", "_Density"),
+            ("press", "_Press"), ("plates", "_Plates"), ("strip", "_Strip"),
+            ("total_ink", "_TotalInk"), ("night", "_Night"), ("night.rule", "_RulePart"),
+            ("tones", "_Tone"), ("reference", "_Reference"),
+        ):  # fmt: skip
+            names[table] = schema["$defs"][definition]["properties"].keys()
+        assert {table: set(keys) for table, keys in TABLES.items()} == {
+            table: set(keys) for table, keys in names.items()
+        }
+
+    def test_choices_of_the_schema_are_the_known_names(self) -> None:
+        definitions = book_schema()["$defs"]
+        classes = definitions["_Paper"]["properties"]["class"]["anyOf"][0]["enum"]
+        assert tuple(classes) == PAPER_CLASSES
+        assert tuple(definitions["_Press"]["properties"]["process"]["enum"]) == PROCESS_NAMES
+
+    def test_schema_accepts_what_is_read_and_refuses_what_is_not(self) -> None:
+        import tomllib
+
+        validator = jsonschema.Draft202012Validator(book_schema())
+        validator.check_schema(book_schema())
+        assert validator.is_valid(tomllib.loads(GOOD))
+        assert not validator.is_valid(tomllib.loads(changed("opacity", "opacty")))
+        assert not validator.is_valid(tomllib.loads(changed("= 280", "= 2.8")))
+        assert json.loads(json.dumps(book_schema())) == book_schema()
+
+    def test_key_path_counts_from_one(self) -> None:
+        assert key_path(("inks", 1, "opacity")) == "inks[2].opacity"
+
+    def test_did_you_mean(self) -> None:
+        assert did_you_mean("rowen", ["Soot", "Rowan"]) == 'did you mean "Rowan"?'
+        assert did_you_mean("zzz", ["Soot", "Rowan"]) == "known: Soot, Rowan"
+
+    def test_only_one_module_knows_the_validator(self) -> None:
+        package = Path(inkmix.__file__).parent
+        users = [
+            path.name
+            for path in package.rglob("*.py")
+            for node in ast.walk(ast.parse(path.read_text()))
+            if (isinstance(node, ast.Import) and node.names[0].name.startswith("pydantic"))
+            or (isinstance(node, ast.ImportFrom) and (node.module or "").startswith("pydantic"))
+        ]
+        assert set(users) == {"book.py"}
+
+    def test_nothing_is_infinite(self) -> None:
+        for table in TABLES.values():
+            for key in table.values():
+                assert all(math.isfinite(x) for x in (key.low, key.high) if x is not None)
