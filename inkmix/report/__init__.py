@@ -1,0 +1,1 @@
+"""The answer about one spread as a page for people and as JSON for programs."""

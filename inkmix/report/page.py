@@ -1,0 +1,119 @@
+"""The report page: one HTML file that needs nothing beside it, and no script.
+
+Values in, text out; writing it is write.py's. All strings are escaped by the templates.
+"""
+
+from collections.abc import Iterator, Mapping
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from inkmix import __version__
+from inkmix.errors import Fault, OutputError
+from inkmix.report import phrases, view
+from inkmix.report.drawing import definitions, fields, plan
+from inkmix.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
+from inkmix.result import SpreadResult
+
+STACK_FROM = 1.5  # width to height from which the pair stands one above the other
+STRIP_FROM = 3.4  # from which the pair may be moved sideways on a narrow screen
+FILTERS = {
+    "number": phrases.number,
+    "percent": phrases.percent,
+    "measure": phrases.measure,
+    "area": phrases.area,
+    "whose": phrases.whose,
+    "place_name": phrases.place_name,
+    "place_ruler": phrases.place_ruler,
+    "by_how_much": phrases.by_how_much,
+    "expected_error": phrases.expected_error,
+    "step": phrases.step,
+    "best_remedy": view.best_remedy,
+    "mix": phrases.mix,
+}
+
+
+def render_page(result: SpreadResult) -> bytes:
+    """`report.html` as UTF-8, at most 5 MB; same result, same bytes.
+
+    Raises
+    ------
+    OutputError
+        Where a picture is named but not given, or the page would be too large.
+    """
+    _refuse_missing(result)
+    shown = {key: result.pictures[key] for key in dict.fromkeys(_named(result))}
+    fitted = fit_pictures(shown)
+    text = _environment().get_template("report.html.jinja").render(_context(result, fitted))
+    page = text.encode("utf-8", "backslashreplace")
+    if len(page) > PAGE_LIMIT_BYTES:
+        found = f"{len(page) / 1e6:.1f} MB"
+        raise OutputError(Fault(where="report.html", found=found, expected="at most 5 MB fit"))
+    return page
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("inkmix.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters |= FILTERS
+    return environment
+
+
+def _context(result: SpreadResult, pictures: Mapping[str, bytes]) -> dict[str, object]:
+    items = view.numbered(result.findings)
+    width, height = picture_size(pictures["print"])
+    return {
+        "r": result,
+        "version": __version__,
+        "css": Markup(files("inkmix.report").joinpath("templates/report.css").read_text("utf-8")),
+        "items": items,
+        "most_rows": view.MOST_ROWS,
+        "to_do": view.to_do(items),
+        "of_check": view.of_check,
+        "checked": view.checked(result),
+        "how_known": phrases.how_known(result.condition),
+        "definitions": definitions(data_uri(pictures[_plan_key(result)])),
+        "plan": plan(result.sheet, view.marks(items)),
+        "total_ink_chart": view.total_ink_chart(result.total_ink),
+        "night_chart": view.night_chart,
+        "fields": fields,
+        "tones": {tone.name: tone for tone in result.tones},
+        "pair_class": _pair_class(width / height),
+        "uri": {key: data_uri(data) for key, data in pictures.items()},
+        "size": {key: picture_size(data) for key, data in pictures.items()},
+    }
+
+
+def _pair_class(aspect: float) -> str:
+    if aspect >= STRIP_FROM:
+        return "stacked strip"
+    return "stacked" if aspect >= STACK_FROM else "beside"
+
+
+def _plan_key(result: SpreadResult) -> str:
+    return "plan" if "plan" in result.pictures else "print"
+
+
+def _named(result: SpreadResult) -> Iterator[str]:
+    """Keys of all pictures that the page shows."""
+    yield from ("screen", "print", _plan_key(result))
+    named = [ink.picture for ink in result.inks] + [result.total_ink.picture]
+    named += [item.finding.picture for item in view.numbered(result.findings)]
+    if result.reference:
+        named.append(result.reference.picture)
+    yield from (key for key in named if key)
+
+
+def _refuse_missing(result: SpreadResult) -> None:
+    missing = [key for key in dict.fromkeys(_named(result)) if key not in result.pictures]
+    if missing:
+        raise OutputError(
+            [Fault(where="report.html", found=f"no picture named {key!r}") for key in missing]
+        )

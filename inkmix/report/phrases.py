@@ -1,0 +1,161 @@
+"""Numbers, places and amounts as the report words them.
+
+Plain text only: nothing here knows of HTML, and nothing is computed but roundings and differences.
+"""
+
+from inkmix.checks.finding import FAIL, NO_LIMIT, UNSURE, Finding, Step
+from inkmix.result import ConditionFacts
+from inkmix.sheet import Place
+
+NONE = "–"
+MM2_PER_CM2 = 100.0
+
+KNOWN = {
+    "screen colour": "At least one ink is known only by a screen colour, which is a hint and not a "
+    "measurement.",
+    "density": "At least one ink is known only by density readings of its solid.",
+    "solids": "Every ink is known by its measured solid; its tints and all overlaps are predicted.",
+    "ramps": "Every ink is known by a measured ramp of tints; the overlaps are predicted.",
+    "overprints": "Ramps of every ink and their overprints were measured.",
+}
+WHOSE = {
+    "printer": "the printer’s",
+    "user": "set in the book",
+    "process default": "the default of the process, not confirmed",
+    "measured": "measured",
+    "guessed": "guessed",
+}
+
+
+def number(value: float | None, digits: int = 1) -> str:
+    """A number with a true minus sign; a dash for nothing."""
+    if value is None:
+        return NONE
+    text = f"{value:.{digits}f}"
+    return text.replace("-", "\N{MINUS SIGN}") if float(text) else text.removeprefix("-")
+
+
+def percent(value: float | None, digits: int = 0) -> str:
+    """A percentage; small shares keep a digit, so that a speck is never said to be 0 %.
+
+    >>> percent(0.004), percent(312.4)
+    ('under 0.01 %', '312 %')
+    """
+    if value is None:
+        return NONE
+    if 0 < value < 0.01:
+        return "under 0.01 %"
+    if 0 < value < 1:
+        digits = max(digits, 2)
+    return f"{number(value, digits)} %"
+
+
+def measure(value: float | None, unit: str) -> str:
+    """A value in the unit of a finding: "%", "L*" or "dE00"."""
+    if value is None:
+        return NONE
+    return percent(value) if unit == "%" else f"{unit} {number(value)}"
+
+
+def area(value_mm2: float | None) -> str:
+    """An area, in cm² from 10 cm² up."""
+    if value_mm2 is None:
+        return NONE
+    if value_mm2 >= 10 * MM2_PER_CM2:
+        return f"{number(value_mm2 / MM2_PER_CM2, 0)} cm²"
+    return f"{number(value_mm2, 0 if value_mm2 >= 10 else 1)} mm²"
+
+
+def whose(key: str) -> str:
+    """Whose word a value is."""
+    return WHOSE.get(key, key)
+
+
+def place_name(place: Place | None) -> str:
+    """The panel, or the sheet where it has none."""
+    if place is None:
+        return "wherever it is used"
+    return place.panel or "sheet"
+
+
+def place_ruler(place: Place | None) -> str:
+    """How to find a place with a ruler."""
+    if place is None:
+        return ""
+    size = f"{_mm(place.width_mm)} × {_mm(place.height_mm)} mm"
+    of = "" if place.panel else " of the trim"
+    across = _from_edge(place.x_mm, "left")
+    return f"{size}, {across}, {_from_edge(place.y_mm, 'top')}{of}"
+
+
+def _mm(value: float) -> str:
+    return number(value, 0 if abs(value) >= 10 else 1)
+
+
+def _from_edge(value_mm: float, edge: str) -> str:
+    side = "outside" if value_mm < 0 else "from"
+    return f"{_mm(abs(value_mm))} mm {side} the {edge}"
+
+
+def by_how_much(finding: Finding) -> str:
+    """How far a value lies beyond its limit, in its unit."""
+    if finding.value is None:
+        return NONE
+    value = measure(finding.value, finding.unit)
+    if finding.limit is None or finding.verdict == NO_LIMIT:
+        return f"{value}; no limit given"
+    limit = measure(finding.limit, finding.unit)
+    if finding.verdict == UNSURE:
+        return f"{value} against {limit}"
+    beyond = abs(finding.value - finding.limit)
+    if finding.verdict == FAIL:
+        return f"{_amount(beyond, finding.unit)}: {value}, at most {limit} allowed"
+    return f"{value}, at most {limit} allowed"
+
+
+def _amount(beyond: float, unit: str) -> str:
+    if unit == "%":
+        return f"{number(beyond, 0 if beyond >= 1 else 1)} points too much"
+    if unit == "L*":
+        return f"{number(beyond)} L* too light"
+    return f"{number(beyond)} dE00 too far"
+
+
+def expected_error(finding: Finding) -> str:
+    """The expected error of a finding's value; counted values have none."""
+    if not finding.error:
+        return ""
+    return f"expected error ± {number(finding.error)}"
+
+
+def step(one: Step) -> str:
+    """One thing to do to one plate.
+
+    >>> step(Step(plate="Soot", operation="raise to at least", amount_pct=85))
+    'Soot: raise to at least 85 %'
+    """
+    if one.operation.startswith("lower"):
+        return f"{one.plate}: {one.operation}, by up to {number(one.amount_pct, 0)} points"
+    return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
+
+
+def how_known(condition: ConditionFacts) -> str:
+    """How well the press condition is known, in one or two sentences."""
+    error = (
+        f"A colour of two or more inks is expected within dE00 {number(condition.error_de00)} and "
+        f"{number(condition.error_L)} L* of the print, 95 times in 100."
+    )
+    sentences = [KNOWN.get(condition.level, f"Known by: {condition.level}."), error]
+    if condition.estimate:
+        sentences.append("These inks are unlike process inks, so that error was doubled.")
+    return " ".join(sentences)
+
+
+def mix(mix_pct: dict[str, float]) -> str:
+    """A recipe, in lay-down order as given.
+
+    >>> mix({"Rowan": 60, "Fjord": 80})
+    'Rowan 60 + Fjord 80'
+    """
+    parts = [f"{ink} {number(tone, 0)}" for ink, tone in mix_pct.items() if tone]
+    return " + ".join(parts) or "bare paper"

@@ -1,0 +1,139 @@
+"""Writing `report.html` and `report.json` into a folder, whole or not at all.
+
+Each file is written under a temporary name beside its target, flushed to the disk, then renamed;
+`report.json` comes last and holds the digest of the page, so that a reader can tell a pair that
+belongs together. Files that inkmix did not write are never replaced.
+"""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from inkmix.errors import Fault, OutputError
+from inkmix.report.json_report import report_bytes, report_document
+from inkmix.report.page import render_page
+from inkmix.result import SpreadResult
+
+if os.name == "posix":
+    import fcntl
+
+PAGE_NAME = "report.html"
+JSON_NAME = "report.json"
+TEMPORARY = ".{name}.inkmix-part"  # always the same, so that the next run clears a stale one
+OURS = b"inkmix"  # stands in the first lines of both files
+HEAD_BYTES = 400
+
+
+def write_report(result: SpreadResult, folder: Path) -> tuple[Path, Path]:
+    """Write both files and return their paths; the folder is made where it is missing.
+
+    Raises
+    ------
+    OutputError
+        Where the folder or a file in it cannot be written, another run writes there, or a file of
+        that name is not a report of inkmix.
+    """
+    page = render_page(result)
+    document = report_bytes(report_document(result, page=page))
+    contents = {PAGE_NAME: page, JSON_NAME: document}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with _alone_in(folder):
+            _refuse_foreign(folder)
+            _write_all(folder, contents)
+    except OutputError:
+        raise
+    except OSError as error:
+        raise OutputError(_fault(folder, error)) from error
+    return folder / PAGE_NAME, folder / JSON_NAME
+
+
+def _fault(folder: Path, error: OSError) -> Fault:
+    return Fault(
+        where=str(error.filename or folder),
+        found=f"the report cannot be written here ({error.strerror or error})",
+        do="choose another folder, or make room or rights in this one",
+    )
+
+
+@contextmanager
+def _alone_in(folder: Path) -> Iterator[None]:
+    """Hold the folder while it is written; the system lets go of it when a run dies."""
+    if os.name != "posix":  # no lock on a folder there; renaming still keeps each file whole
+        yield
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        _lock(handle, folder)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _lock(handle: int, folder: Path) -> None:
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError as error:
+        raise OutputError(
+            Fault(
+                where=str(folder),
+                found="another run is writing its report here",
+                do="wait for it, or choose another folder",
+            )
+        ) from error
+
+
+def _refuse_foreign(folder: Path) -> None:
+    foreign = [folder / name for name in (PAGE_NAME, JSON_NAME) if _is_foreign(folder / name)]
+    if foreign:
+        raise OutputError(
+            [
+                Fault(
+                    where=str(path),
+                    found="there already, and not a report of inkmix",
+                    do="move it away, or choose another folder",
+                )
+                for path in foreign
+            ]
+        )
+
+
+def _is_foreign(path: Path) -> bool:
+    if not path.exists():
+        return False
+    if not path.is_file():
+        return True
+    with path.open("rb") as file:
+        head = file.read(HEAD_BYTES)
+    return bool(head) and OURS not in head
+
+
+def _write_all(folder: Path, contents: dict[str, bytes]) -> None:
+    parts = {name: folder / TEMPORARY.format(name=name) for name in contents}
+    try:
+        for name, data in contents.items():
+            _write_flushed(parts[name], data)
+        for name, part in parts.items():
+            part.replace(folder / name)
+    finally:
+        for part in parts.values():
+            part.unlink(missing_ok=True)
+    _flush_folder(folder)
+
+
+def _write_flushed(path: Path, data: bytes) -> None:
+    with path.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _flush_folder(folder: Path) -> None:
+    """Make the renaming itself last, where the system can do that."""
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
