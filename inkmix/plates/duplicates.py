@@ -1,0 +1,56 @@
+"""The same picture given for two inks. Looks at paths and bytes, not at pixels (see survey.py)."""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from pathlib import Path
+
+from inkmix.errors import Fault
+from inkmix.plates.plate import PlateHeader
+
+_CHUNK_BYTES = 2**20
+
+
+def duplicate_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
+    """A fault for each pair of inks that is given the same file, or a copy of it."""
+    digests: dict[Path, str] = {}
+    for first, second in combinations(headers, 2):
+        same = _same_file(first, second)
+        if same or _copies(first, second, digests):
+            what = "is given for" if same else f"holds the same bytes as {first.where}, for"
+            yield Fault(
+                where=second.where,
+                found=f"{what} both {first.ink} and {second.ink}",
+                expected="each ink has its own plate",
+                do="check names and export the missing one",
+            )
+
+
+def file_digest(path: Path) -> str:
+    """SHA-256 of a file, read in pieces."""
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while piece := file.read(_CHUNK_BYTES):
+            digest.update(piece)
+    return digest.hexdigest()
+
+
+def _same_file(first: PlateHeader, second: PlateHeader) -> bool:
+    if first.path is None or second.path is None or _part(first) != _part(second):
+        return False
+    return first.path == second.path or first.path.samefile(second.path)
+
+
+def _copies(first: PlateHeader, second: PlateHeader, digests: dict[Path, str]) -> bool:
+    if first.path is None or second.path is None or _part(first) != _part(second):
+        return False
+    if first.path.stat().st_size != second.path.stat().st_size:
+        return False
+    for path in (first.path, second.path):
+        if path not in digests:
+            digests[path] = file_digest(path)
+    return digests[first.path] == digests[second.path]
+
+
+def _part(header: PlateHeader) -> tuple[int, int]:
+    return header.channel, header.page

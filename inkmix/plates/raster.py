@@ -1,0 +1,102 @@
+"""What a reader of one file format gives: facts, and rectangles of the numbers in the file.
+
+Nothing here knows inks; the turn from numbers to ink amount is made in plate.py.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.errors import Fault, PlateError
+from inkmix.plates.limits import MAX_WINDOW_PX
+
+Samples = NDArray[np.uint8] | NDArray[np.uint16]
+"""Numbers of a file, or ink amount: uint8, or uint16 where the file has 16 bits."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RasterFacts:
+    """What the header of a file says.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    format : str
+        "TIFF" or "PNG".
+    width_px, height_px, samples, bits : int
+        Size, channels, and bits of each channel (1, 8 or 16).
+    kind : str
+        "grey", "rgb", "separated" or "channels" (several without a meaning).
+    zero_is : str
+        What the number 0 means: "black" (dark is low), "white" (dark is high) or "no ink".
+    alpha : int or None
+        Index of the channel that hides parts of the picture.
+    names : tuple of str
+        Ink names in the file, by channel; empty if it holds none.
+    dot_range : (int, int) or None
+        Numbers that stand for 0 % and 100 %, where the file says so and they are not the usual.
+    ppi : float or None
+        Pixels per inch; None where the file does not say.
+    profile : str or None
+        Name and digest of an embedded colour profile.
+    rows_per_segment : int
+        Rows of a strip or tile.
+    notes : tuple of str
+        What was accepted and has to be said.
+    """
+
+    path: Path
+    format: str
+    width_px: int
+    height_px: int
+    samples: int
+    bits: int
+    kind: str
+    zero_is: str
+    alpha: int | None = None
+    names: tuple[str, ...] = ()
+    dot_range: tuple[int, int] | None = None
+    ppi: float | None = None
+    profile: str | None = None
+    rows_per_segment: int = 1
+    notes: tuple[str, ...] = ()
+
+    @property
+    def top(self) -> int:
+        """Largest number of a channel: 1, 255 or 65535."""
+        return int(2**self.bits - 1)
+
+
+class Raster(Protocol):
+    """An opened file."""
+
+    @property
+    def facts(self) -> RasterFacts:
+        """What the header says."""
+
+    def read(self, rows: slice, cols: slice, sample: int) -> Samples:
+        """Numbers in the file, (rows, cols); 1-bit data as 0 and 1."""
+
+
+def label(path: Path) -> str:
+    """The name of a file as messages give it: relative, or its folder and name."""
+    return path.as_posix() if not path.is_absolute() else "/".join(path.parts[-2:]).lstrip("/")
+
+
+def refusal(path: Path, found: str, expected: str = "", do: str = "") -> PlateError:
+    """The error for one file with one fault."""
+    return PlateError(Fault(where=label(path), found=found, expected=expected, do=do))
+
+
+def bands(height_px: int, width_px: int, *, rows_multiple: int = 1) -> Iterator[slice]:
+    """Bands of rows over the full width, none above the window limit where rows allow it."""
+    rows = max(1, MAX_WINDOW_PX // max(width_px, 1))
+    if rows > rows_multiple:
+        rows -= rows % rows_multiple
+    for start in range(0, height_px, rows):
+        yield slice(start, min(start + rows, height_px))

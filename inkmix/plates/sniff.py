@@ -1,0 +1,69 @@
+"""What a file really is, by its first bytes; its name is not trusted. Nothing is decoded here."""
+
+from pathlib import Path
+
+from inkmix.plates.raster import refusal
+
+_EXPORT = "export one greyscale TIFF or PNG for each ink"
+_TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+_PNG = b"\x89PNG\r\n\x1a\n"
+_OTHERS = (
+    (b"\xff\xd8\xff", "JPEG", "JPEG changes tone values; " + _EXPORT),
+    (b"8BPS", "layered picture (PSD)", _EXPORT),
+    (b"GIF8", "GIF", _EXPORT),
+    (b"BM", "BMP", _EXPORT),
+    (b"RIFF", "WebP", _EXPORT),
+    (b"%!PS", "PostScript or EPS", _EXPORT),
+    (b"PK\x03\x04", "zip archive or packed document", _EXPORT),
+)
+_HEAD_BYTES = 1024
+
+
+def sniff(path: Path) -> str:
+    """The format, "TIFF" or "PNG", whatever the name says.
+
+    Raises
+    ------
+    PlateError
+        If the file is missing, a folder, empty, not readable, or anything else.
+    """
+    head = _head(path)
+    if head[:4] in _TIFF:
+        return "TIFF"
+    if head.startswith(_PNG):
+        return "PNG"
+    _refuse_pdf(path, head)
+    for magic, name, do in _OTHERS:
+        if head.startswith(magic):
+            raise refusal(path, f"is a {name} file{_renamed(path)}", "a TIFF or PNG is needed", do)
+    raise refusal(path, "is no picture file that is known here", "a TIFF or PNG is needed", _EXPORT)
+
+
+def _head(path: Path) -> bytes:
+    if not path.exists():
+        raise refusal(path, "does not exist", "", "check the name and the folder")
+    if path.is_dir():
+        raise refusal(path, "is a folder", "a TIFF or PNG file is needed")
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEAD_BYTES)
+    except OSError as error:
+        raise refusal(path, f"cannot be read ({error.strerror})", "", "check its rights") from error
+    if not head:
+        raise refusal(path, "is empty (0 bytes)", "a TIFF or PNG is needed", "export it again")
+    return head
+
+
+def _refuse_pdf(path: Path, head: bytes) -> None:
+    # The header may follow some bytes of other data (ISO 32000-1, 7.5.2, reader's note).
+    if b"%PDF-" in head:
+        raise refusal(
+            path,
+            f"is a PDF file{_renamed(path)}",
+            "PDF plates are not read yet, they come later",
+            "export each plate as a greyscale TIFF, 8 or 16 bits, at its final size with bleed",
+        )
+
+
+def _renamed(path: Path) -> str:
+    return f" with the name ending {path.suffix}" if path.suffix else ""

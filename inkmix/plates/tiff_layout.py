@@ -1,0 +1,101 @@
+"""How the numbers of one TIFF page lie in its file: strips or tiles, planes, packing.
+
+Arithmetic only; decoding is in segments.py.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """Strips or tiles of a page; offsets and byte counts are those of the file."""
+
+    width_px: int
+    height_px: int
+    samples: int
+    bits: int
+    byteorder: str
+    compression: int
+    predictor: int
+    fill_order: int
+    planar: bool
+    tiled: bool
+    segment_rows: int
+    segment_cols: int
+    offsets: tuple[int, ...]
+    byte_counts: tuple[int, ...]
+
+    @property
+    def across(self) -> int:
+        """Segments side by side."""
+        return math.ceil(self.width_px / self.segment_cols)
+
+    @property
+    def down(self) -> int:
+        """Segments one below the other, in one plane."""
+        return math.ceil(self.height_px / self.segment_rows)
+
+    @property
+    def count(self) -> int:
+        """Segments that the page must have."""
+        return self.across * self.down * (self.samples if self.planar else 1)
+
+    @property
+    def segment_px(self) -> int:
+        """Numbers in one segment."""
+        return self.segment_rows * self.segment_cols * (1 if self.planar else self.samples)
+
+    @property
+    def row_bytes(self) -> int:
+        """Bytes of one unpacked row of a strip."""
+        return math.ceil(self.width_px * (1 if self.planar else self.samples) * self.bits / 8)
+
+    @property
+    def dtype(self) -> type[np.uint8] | type[np.uint16]:
+        """Type of a number."""
+        return np.uint16 if self.bits == 16 else np.uint8
+
+    @property
+    def shape(self) -> tuple[int, int, int, int]:
+        """(planes, rows, cols, channels in a plane)."""
+        planes, channels = (self.samples, 1) if self.planar else (1, self.samples)
+        return planes, self.height_px, self.width_px, channels
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether rows can be read where they lie."""
+        return self.compression == 1 and not self.tiled and self.fill_order == 1
+
+    def touched(self, rows: slice, cols: slice, sample: int) -> Iterator[tuple[int, int, int]]:
+        """Segments under a rectangle: (index, top row, left column)."""
+        base = sample * self.across * self.down if self.planar else 0
+        downs = range(rows.start // self.segment_rows, -(-rows.stop // self.segment_rows))
+        acrosses = range(cols.start // self.segment_cols, -(-cols.stop // self.segment_cols))
+        for down in downs:
+            for across in acrosses:
+                index = base + down * self.across + across
+                yield index, down * self.segment_rows, across * self.segment_cols
+
+    def unpack_rows(self, data: bytes) -> NDArray[Any]:
+        """Unpacked bytes of whole rows as (rows, cols, channels)."""
+        channels = self.shape[3]
+        if self.bits == 1:
+            packed = np.frombuffer(data, np.uint8).reshape(-1, self.row_bytes)
+            bits = np.unpackbits(packed, axis=1, bitorder=self._bit_order)
+            return bits[:, : self.width_px * channels].reshape(-1, self.width_px, channels)
+        dtype = np.dtype(f"{self.byteorder}u{self.bits // 8}")
+        return np.frombuffer(data, dtype).reshape(-1, self.width_px, channels)
+
+    @property
+    def _bit_order(self) -> Literal["big", "little"]:
+        return "big" if self.fill_order == 1 else "little"
+
+    def unpredicted(self, rows: NDArray[Any]) -> NDArray[Any]:
+        """Rows after horizontal differencing is undone (TIFF 6.0, section 14)."""
+        return np.cumsum(rows, axis=1, dtype=self.dtype) if self.predictor == 2 else rows

@@ -1,0 +1,138 @@
+"""Which TIFF pages are accepted. Each refusal says what was found, what is needed, what to do."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from inkmix.errors import Fault
+from inkmix.plates.limits import MAX_CHANNELS, MAX_PLATE_PX, MAX_SIDE_PX
+from inkmix.plates.tiff_layout import Layout
+
+COMPRESSIONS = {
+    1: "none",
+    4: "G4",
+    5: "LZW",
+    8: "deflate",
+    32773: "packbits",
+    32946: "deflate",
+    50000: "zstd",
+}
+_GREY = "export it as greyscale, one file for each ink"
+_PHOTOMETRIC = {
+    0: "",
+    1: "",
+    2: "",
+    3: "a palette picture (indexed colour)",
+    4: "a transparency mask",
+    5: "",
+    6: "a YCbCr colour picture",
+    8: "a CIELab colour picture",
+    9: "an ICCLab colour picture",
+}
+_TURNED = {
+    2: "mirrored",
+    3: "turned by 180°",
+    4: "flipped",
+    6: "turned by 90°",
+    8: "turned by 270°",
+}
+_ORIENTATION, _DEPTH = 274, 32997
+_UINT = 1
+
+
+def page_faults(page: Any, *, where: str) -> tuple[Fault, ...]:
+    """Everything about a page that keeps it from being read."""
+    size = tuple(size_faults(page.imagewidth, page.imagelength, where=where))
+    if size:
+        return size
+    checks = (_colour, _numbers, _packing, _channels, _orientation)
+    return tuple(
+        Fault(where=where, found=found, expected=expected, do=do)
+        for check in checks
+        for found, expected, do in check(page)
+    )
+
+
+def size_faults(width_px: int, height_px: int, *, where: str) -> Iterator[Fault]:
+    """Faults of a size in pixels, whatever the file format."""
+    size = f"is {width_px} x {height_px} px"
+    if not width_px or not height_px:
+        yield Fault(where=where, found=size, expected="a picture with pixels is needed")
+    elif max(width_px, height_px) > MAX_SIDE_PX or width_px * height_px > MAX_PLATE_PX:
+        limit = f"the limit is {MAX_SIDE_PX} px a side and {MAX_PLATE_PX // 10**6} million in all"
+        yield Fault(where=where, found=size, expected=limit, do="check its size and resolution")
+
+
+def segment_faults(layout: Layout, *, where: str, size: int) -> tuple[Fault, ...]:
+    """Faults of strips or tiles that are missing or lie outside the file."""
+    do = "export or copy it again"
+    found = min(len(layout.offsets), len(layout.byte_counts))
+    if found < layout.count:
+        said = f"is damaged: it lists {found} strips or tiles"
+        return (Fault(where=where, found=said, expected=f"{layout.count} are needed", do=do),)
+    ends = [o + n for o, n in zip(layout.offsets, layout.byte_counts, strict=False)]
+    needed = max(ends[: layout.count])
+    if needed > size:
+        said = f"is cut off: {size} bytes"
+        return (Fault(where=where, found=said, expected=f"it says it has {needed}", do=do),)
+    if not all(layout.byte_counts[: layout.count]) or _too_short(layout):
+        said = "is damaged: strips or tiles are missing"
+        return (Fault(where=where, found=said, expected="a whole file is needed", do=do),)
+    return ()
+
+
+def _too_short(layout: Layout) -> bool:
+    """Whether unpacked strips hold fewer bytes than their rows need."""
+    if not layout.is_plain:
+        return False
+    full = layout.segment_rows * layout.row_bytes
+    last = layout.height_px - (layout.down - 1) * layout.segment_rows
+    needs = [full] * (layout.down - 1) + [last * layout.row_bytes]
+    planes = layout.count // layout.down
+    return any(n < need for n, need in zip(layout.byte_counts, needs * planes, strict=False))
+
+
+def _colour(page: Any) -> Iterator[tuple[str, str, str]]:
+    name = _PHOTOMETRIC.get(int(page.photometric), f"colour of kind {int(page.photometric)}")
+    if name:
+        yield f"is {name}", "a greyscale plate is needed", _GREY
+
+
+def _numbers(page: Any) -> Iterator[tuple[str, str, str]]:
+    bits = page.bitspersample
+    if int(page.sampleformat or _UINT) != _UINT:
+        kind = "floating point" if int(page.sampleformat) == 3 else "signed"
+        yield f"holds {bits}-bit {kind} numbers", "8 or 16 bits without sign are needed", _GREY
+    elif bits not in (1, 8, 16):
+        yield (
+            f"holds {bits} bits a pixel",
+            "1, 8 or 16 bits are needed",
+            "export it in 8 or 16 bits",
+        )
+
+
+def _packing(page: Any) -> Iterator[tuple[str, str, str]]:
+    code = int(page.compression)
+    if code not in COMPRESSIONS:
+        name = getattr(page.compression, "name", str(code))
+        known = ", ".join(dict.fromkeys(COMPRESSIONS.values()))
+        yield f"is packed with {name}", f"read are {known}", "export it with LZW or deflate"
+    if int(page.predictor) not in (1, 2):
+        yield f"uses predictor {int(page.predictor)}", "1 and 2 are read", "export it again"
+
+
+def _channels(page: Any) -> Iterator[tuple[str, str, str]]:
+    if page.samplesperpixel > MAX_CHANNELS:
+        yield f"has {page.samplesperpixel} channels", f"the limit is {MAX_CHANNELS}", _GREY
+    if page.tags.valueof(_DEPTH, 1) != 1:
+        yield "is a stack of pictures", "one flat picture is needed", _GREY
+
+
+def _orientation(page: Any) -> Iterator[tuple[str, str, str]]:
+    code = page.tags.valueof(_ORIENTATION, 1)
+    if code not in (0, 1):
+        turned = _TURNED.get(code, "turned and mirrored")
+        yield (
+            f"is marked as {turned} (orientation tag {code})",
+            "programs disagree on whether to follow that mark",
+            "turn the picture itself and export it without the mark",
+        )
