@@ -1,7 +1,7 @@
 """Read book.toml: bytes to plain frozen values, all faults at once.
 
 The only module that imports pydantic, and nothing of pydantic leaves it. Ranges and words come from
-book_keys, what spans several keys from book_rules.
+bookfile.keys, what spans several keys from bookfile.rules.
 """
 
 import hashlib
@@ -11,12 +11,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import PydanticCustomError
 
-from inkmix.book_build import build_book
-from inkmix.book_faults import Problem, faults_of, in_file_order, without
-from inkmix.book_keys import MAX_INKS, find_key
-from inkmix.book_rules import check_rules
-from inkmix.book_text import BookText, parse_book_text
 from inkmix.book_values import FORMAT, Book
+from inkmix.bookfile.build import build_book
+from inkmix.bookfile.faults import Problem, faults_of, in_file_order, without
+from inkmix.bookfile.keys import MAX_INKS, find_key
+from inkmix.bookfile.rules import check_rules
+from inkmix.bookfile.text import BookText, parse_book_text
 from inkmix.errors import BookError, Fault
 
 _HEX = r"^#[0-9A-Fa-f]{6}$"

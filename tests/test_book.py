@@ -11,11 +11,11 @@ import pytest
 
 import inkmix
 from inkmix.book import book_schema, parse_book, read_book
-from inkmix.book_faults import did_you_mean
-from inkmix.book_keys import MAX_INKS, PAPER_CLASSES, PROCESS_NAMES, TABLES
-from inkmix.book_paths import fill, inside
-from inkmix.book_text import key_path
 from inkmix.book_values import Book, Told
+from inkmix.bookfile.faults import did_you_mean
+from inkmix.bookfile.keys import MAX_INKS, PAPER_CLASSES, PROCESS_NAMES, TABLES
+from inkmix.bookfile.paths import fill, inside
+from inkmix.bookfile.text import key_path
 from inkmix.errors import BookError, Fault
 
 GOOD = """\

@@ -7,14 +7,11 @@ Data only: no reading and no checking.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsprint")
-PROCESS_NAMES = (
-    "sheet-fed offset",
-    "web offset",
-    "newsprint",
-    "stencil duplicator",
-    "screen print",
-)
+from inkmix.press.constants import PAPER_CLASSES
+from inkmix.press.inks import TONE_VALUE_INCREASE_PCT
+from inkmix.press.processes import PROCESSES
+
+PROCESS_NAMES = tuple(PROCESSES)
 MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant
 MAX_PANEL_MM = 5000.0
 MAX_INKS = 8  # primaries double with each ink; 2^8 is what the colour table holds
@@ -77,7 +74,10 @@ _INKS = {
     "measurements": Key(about="CGATS file of the solid or of a ramp of tints"),
     "column": Key(about="name of the ink's column in the measurement file"),
     "tone_value_increase_pct": _number(
-        "how much a 50 % tint gains on paper", "%", low=-20, high=45
+        "how much a 50 % tint gains on paper",
+        "%",
+        low=TONE_VALUE_INCREASE_PCT[0],
+        high=TONE_VALUE_INCREASE_PCT[1],
     ),
     "opacity": _number("0 transparent, 1 covers what lies under it", "", low=0, high=1),
     "character": Key(about="fluorescent, metallic"),

@@ -1,0 +1,92 @@
+"""Rules on what is given how: colours of inks and paper, areas of night, intents of tones."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from inkmix.bookfile.faults import KeyPath, shown
+from inkmix.bookfile.keys import MIN_PANEL_MM
+from inkmix.bookfile.view import View
+from inkmix.errors import Fault
+
+INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")
+PAPER_COLOURS = ("swatch", "lab", "xyz", "srgb")
+NIGHT_AREAS = ("mask", "rect_mm", "rule")
+
+
+def colours(view: View) -> Iterator[Fault]:
+    """Every ink and the paper have exactly one colour."""
+    for path, ink in view.tables("inks"):
+        yield from _exactly_one(view, path, INK_COLOURS, f"the ink {shown(ink.get('name', ''))}")
+        if "column" in ink and not view.given(path, "measurements"):
+            yield view.fault((*path, "column"), "belongs to measurements, which is missing")
+    if "paper" in view.data:
+        yield from _exactly_one(view, ("paper",), PAPER_COLOURS, "the paper")
+        if not view.given(("paper",), "swatch") and not view.given(("paper",), "class"):
+            yield Fault(
+                where=view.text.where(("paper",)),
+                found="has no class",
+                expected="a paper given by its colour needs one",
+                do='write class = "coated", "light-coated", "supercalendered", "uncoated" or '
+                '"newsprint"',
+            )
+
+
+def _exactly_one(view: View, path: KeyPath, keys: tuple[str, ...], what: str) -> Iterator[Fault]:
+    given = [key for key in keys if view.given(path, key)]
+    if len(given) == 1:
+        return
+    colour = "has no colour" if not given else f"is given by {' and '.join(given)}"
+    words = ", ".join(keys[:-1]) + " and " + keys[-1]
+    do = "" if given else 'if nothing is measured yet, srgb = "#rrggbb" serves as a hint'
+    yield Fault(
+        where=view.text.where(path),
+        found=f"{what} {colour}",
+        expected=f"exactly one of {words} is needed",
+        do=do,
+    )
+
+
+def areas(view: View) -> Iterator[Fault]:
+    """Every night area is given in exactly one way."""
+    for path, night in view.tables("night"):
+        given = [key for key in NIGHT_AREAS if view.given(path, key)]
+        if len(given) != 1:
+            yield Fault(
+                where=view.text.where(path),
+                found="has no area" if not given else f"is given by {' and '.join(given)}",
+                expected="exactly one of mask, rect_mm and rule is needed",
+            )
+        if "mask_shows" in night and not view.given(path, "mask"):
+            yield view.fault((*path, "mask_shows"), "belongs to mask, which is missing")
+        yield from _rect(view, path, night)
+
+
+def _rect(view: View, path: KeyPath, night: dict[str, Any]) -> Iterator[Fault]:
+    if "rect_mm" not in night:
+        return
+    x, y, width, height = night["rect_mm"]
+    where = view.text.where((*path, "rect_mm"))
+    if width <= 0 or height <= 0:
+        yield Fault(where=where, found=f"is {width:g} x {height:g} mm", expected="it has an area")
+        return
+    strip = view.table("strip")
+    if not {"panels", "panel_mm"} <= strip.keys() or min(strip["panel_mm"]) < MIN_PANEL_MM:
+        return
+    trim_width, trim_height = strip["panels"] * strip["panel_mm"][0], strip["panel_mm"][1]
+    if x >= trim_width or y >= trim_height or x + width <= 0 or y + height <= 0:
+        expected = f"the strip measures {trim_width:g} x {trim_height:g} mm"
+        yield Fault(where=where, found="lies wholly off the sheet", expected=expected)
+
+
+def intents(view: View) -> Iterator[Fault]:
+    """A tone is intended once, and a tolerance has something to compare with."""
+    for path, tone in view.tables("tones"):
+        both = [key for key in ("intended", "lab") if view.given(path, key)]
+        if len(both) == 2:
+            yield view.fault(path, "is given by intended and lab", "only one of them can hold")
+        if "tolerance_de00" in tone and not both:
+            yield view.fault(
+                (*path, "tolerance_de00"),
+                "has nothing to compare with",
+                "intended or lab is needed",
+            )

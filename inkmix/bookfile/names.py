@@ -1,0 +1,102 @@
+"""Rules on names: each its own, fit for files, and those that are mentioned known."""
+
+import unicodedata
+from collections.abc import Iterator
+
+from inkmix.bookfile.faults import KeyPath, did_you_mean, shown
+from inkmix.bookfile.view import View
+from inkmix.errors import Fault
+
+CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")
+_NOT_IN_NAMES = set('/\\{}:*?"<>|')  # an ink's name becomes part of file names
+_WORDS = {"inks": "ink", "night": "night area", "tones": "tone"}
+
+
+def unique_names(view: View) -> Iterator[Fault]:
+    """Names of a kind differ, not only in case."""
+    for kind, word in _WORDS.items():
+        seen: dict[str, KeyPath] = {}
+        for path, table in view.tables(kind):
+            if "name" not in table:
+                continue
+            name = unicodedata.normalize("NFC", table["name"]).casefold()
+            if name in seen:
+                found = f"{shown(table['name'])} is the name of an earlier {word} already"
+                yield view.fault((*path, "name"), found, "names differ, not only in case")
+            seen[name] = path
+
+
+def ink_names_fit_files(view: View) -> Iterator[Fault]:
+    """Inks' names can be part of file names."""
+    for path, ink in view.tables("inks"):
+        name = ink.get("name", "ok")
+        bad = sorted(_NOT_IN_NAMES & set(name)) + [c for c in name if not c.isprintable()]
+        if bad or name != name.strip() or name.startswith("."):
+            signs = " ".join(sorted(_NOT_IN_NAMES))
+            expected = f"it becomes part of file names: no {signs}, no dot or blank in front"
+            yield view.fault((*path, "name"), f"is {shown(name)}", expected)
+
+
+def known_inks(view: View) -> Iterator[Fault]:
+    """Every ink that is mentioned is one of the book."""
+    for path, name in _ink_mentions(view):
+        if view.ink_names and name not in view.ink_names:
+            found = f"{shown(name)} is no ink of this book"
+            yield view.fault(path, found, do=did_you_mean(name, view.ink_names))
+
+
+def _ink_mentions(view: View) -> Iterator[tuple[KeyPath, str]]:
+    for path, tone in view.tables("tones"):
+        yield from (((*path, "mix", name), name) for name in tone.get("mix", {}))
+    for path, night in view.tables("night"):
+        for index, part in enumerate(night.get("rule", [])):
+            if "plate" in part:
+                yield (*path, "rule", index, "plate"), part["plate"]
+    for index, name in enumerate(view.table("plates").get("channels", [])):
+        if name:
+            yield ("plates", "channels", index), name
+
+
+def channels(view: View) -> Iterator[Fault]:
+    """The list of channels fits the pattern and the inks."""
+    plates = view.table("plates")
+    named = [name for name in plates.get("channels", []) if name]
+    if not named:
+        return
+    path = ("plates", "channels")
+    if len(set(named)) < len(named):
+        yield view.fault(path, "names an ink twice", "each channel is another ink")
+    if "{ink}" in plates.get("pattern", ""):
+        do = "leave out one of the two"
+        yield view.fault(
+            path,
+            "stands beside a pattern with {ink}",
+            "channels are for files that hold several inks",
+            do,
+        )
+    missing = [name for name in view.ink_names if name not in named]
+    if missing and plates.get("absent") != "empty":
+        yield view.fault(
+            path,
+            f"lacks {', '.join(missing)}",
+            "every ink has a channel",
+            'write absent = "empty" if they do not print',
+        )
+
+
+def confirmed(view: View) -> Iterator[Fault]:
+    """What the printer confirmed is a key, and written down."""
+    for index, name in enumerate(view.table("press").get("confirmed_by_printer", [])):
+        path = ("press", "confirmed_by_printer", index)
+        inks = [f"inks.{ink}" for ink in view.ink_names]
+        if name not in (*CONFIRMABLE, *inks):
+            yield view.fault(
+                path, f"is {shown(name)}", do=did_you_mean(name, (*CONFIRMABLE, *inks))
+            )
+        elif name in CONFIRMABLE[:4] and not view.given(("press",), name):
+            yield view.fault(
+                path,
+                f"{name} is not given in [press]",
+                "what the printer confirmed is written down",
+                f"write {name} = ... there",
+            )

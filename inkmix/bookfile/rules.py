@@ -1,0 +1,102 @@
+"""Rules that span several keys of a book, all asked at once, and the paths it names.
+
+Works on plain data of which single keys may be missing (they were faulty and are reported
+already).
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from inkmix.bookfile.choices import areas, colours, intents
+from inkmix.bookfile.faults import KeyPath
+from inkmix.bookfile.names import (
+    channels,
+    confirmed,
+    ink_names_fit_files,
+    known_inks,
+    unique_names,
+)
+from inkmix.bookfile.paths import PLACEHOLDER, path_fault
+from inkmix.bookfile.plausible import plausibility_faults
+from inkmix.bookfile.text import BookText
+from inkmix.bookfile.view import View
+from inkmix.errors import Fault
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """What the rules found: faults, and notes on what is odd but accepted."""
+
+    faults: tuple[Fault, ...]
+    notes: tuple[str, ...]
+
+
+def check_rules(data: dict[str, Any], *, text: BookText, folder: Path) -> Rules:
+    """Everything the rules find, all at once."""
+    view = View(data=data, text=text, folder=folder.resolve())
+    faults = [fault for rule in _RULES for fault in rule(view)]
+    faults += plausibility_faults(data, where=text.where)
+    return Rules(faults=tuple(faults), notes=tuple(_notes(view)))
+
+
+def _paths(view: View) -> Iterator[Fault]:
+    for path, text, allowed in _path_mentions(view):
+        where = view.text.where(path)
+        fault = path_fault(text, folder=view.folder, where=where, allowed=allowed)
+        if fault is None and not PLACEHOLDER.search(text) and not (view.folder / text).is_file():
+            fault = Fault(
+                where=where, found=f"there is no file {text}", expected="the book names it"
+            )
+        if fault:
+            yield fault
+
+
+def _path_mentions(view: View) -> Iterator[tuple[KeyPath, str, tuple[str, ...]]]:
+    for path, ink in view.tables("inks"):
+        if "measurements" in ink:
+            yield (*path, "measurements"), ink["measurements"], ()
+    for path, night in view.tables("night"):
+        if "mask" in night:
+            yield (*path, "mask"), night["mask"], ("spread",)
+    if "overprints" in view.table("press"):
+        yield ("press", "overprints"), view.table("press")["overprints"], ()
+    if "picture" in view.table("reference"):
+        yield ("reference", "picture"), view.table("reference")["picture"], ("spread",)
+
+
+def _pattern(view: View) -> Iterator[Fault]:
+    pattern = view.table("plates").get("pattern")
+    if pattern is None:
+        return
+    path = ("plates", "pattern")
+    allowed = ("spread", "ink")
+    if fault := path_fault(
+        pattern, folder=view.folder, where=view.text.where(path), allowed=allowed
+    ):
+        yield fault
+
+
+def _notes(view: View) -> Iterator[str]:
+    """What is odd but may be meant."""
+    limit = view.table("press").get("ink_limit_pct")
+    for path, tone in view.tables("tones"):
+        total = sum(tone.get("mix", {}).values())
+        if limit is not None and total > limit:
+            where = view.text.where((*path, "mix"))
+            yield f"{where}: the mix adds up to {total:g} %, over the ink limit of {limit:g} %"
+
+
+_RULES: tuple[Callable[[View], Iterator[Fault]], ...] = (
+    colours,
+    areas,
+    intents,
+    unique_names,
+    ink_names_fit_files,
+    known_inks,
+    channels,
+    confirmed,
+    _pattern,
+    _paths,
+)

@@ -1,0 +1,47 @@
+"""A book's data as the rules see it: faulty keys left out, with how to name a place in it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from inkmix.bookfile.faults import KeyPath
+from inkmix.bookfile.text import BookText
+from inkmix.errors import Fault
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """A book's data without the keys already found faulty, with how to name a place in it."""
+
+    data: dict[str, Any]
+    text: BookText
+    folder: Path
+
+    def tables(self, name: str) -> Iterator[tuple[KeyPath, dict[str, Any]]]:
+        """Tables of a kind with their key paths."""
+        for index, table in enumerate(self.data.get(name, [])):
+            yield (name, index), table
+
+    def table(self, name: str) -> dict[str, Any]:
+        """A single table; empty where there is none."""
+        found: dict[str, Any] = self.data.get(name, {})
+        return found
+
+    def given(self, path: KeyPath, name: str) -> bool:
+        """Whether the file gives the key, be it right or wrong."""
+        here: Any = self.text.data
+        for part in path:
+            here = (
+                here[part] if isinstance(here, list) and isinstance(part, int) else here.get(part)
+            )
+        return isinstance(here, dict) and name in here
+
+    def fault(self, path: KeyPath, found: str, expected: str = "", do: str = "") -> Fault:
+        """A fault at a key path."""
+        return Fault(where=self.text.where(path), found=found, expected=expected, do=do)
+
+    @property
+    def ink_names(self) -> list[str]:
+        """Names of the inks that have one."""
+        return [ink["name"] for _, ink in self.tables("inks") if "name" in ink]
