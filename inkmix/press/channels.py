@@ -39,7 +39,7 @@ class Channels:
         return xyz100_to_bands(xyz100)
 
     def relative(self, xyz100: npt.ArrayLike, reflectance: FloatArray | None) -> FloatArray:
-        """Reflectance (..., C) relative to the paper, never below the least that is reckoned with."""
+        """Reflectance (..., C) relative to the paper; never below a least one."""
         share = self.signal(xyz100, reflectance) / self.paper
         return np.asarray(np.maximum(MODEL.least_reflectance, share), dtype=np.float64)
 

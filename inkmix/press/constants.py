@@ -62,6 +62,7 @@ class ModelConstants:
     paper: Mapping[str, PaperConstants]
     error: ErrorConstants
     band_matrix: FloatArray
+    noise_sd: Mapping[str, float]
     least_reflectance: float = 1e-3
     # overprints
     solid_margin: float = 1.10
@@ -77,7 +78,6 @@ class ModelConstants:
     overprint_correlation: float = 0.3
     spreading_sd: float = 0.12
     spreading_length: float = 0.8
-    noise_sd: Mapping[str, float] = MappingProxyType({"averaged": 0.0025, "single sheet": 0.0075})
 
 
 def _paper(density: float, offset: float, n: float, spreading: float) -> PaperConstants:
@@ -101,8 +101,12 @@ MODEL = ModelConstants(
         factor_L=MappingProxyType({
             "screen colour": 2.0, "density": 2.0, "solids": 0.98, "ramps": 1.22, "overprints": 1.54,
         }),
-        solid_density_sd=MappingProxyType({"screen colour": 0.20, "density": 0.08, "carried": 0.06}),
+        solid_density_sd=MappingProxyType({
+            "screen colour": 0.20, "density": 0.08, "carried": 0.06,
+        }),
     ),
+    # Of a reading, in y with n = 2: published averages, and readings of one sheet.
+    noise_sd=MappingProxyType({"averaged": 0.0025, "single sheet": 0.0075}),
     # Three narrow bands out of XYZ; each row's scale cancels against the paper.
     band_matrix=read_only([[1.0, -0.20, -0.13], [-0.41, 1.0, 0.045], [0.03, -0.035, 1.0]]),
 )  # fmt: skip

@@ -48,8 +48,9 @@ CHARACTERS = frozenset({"fluorescent", "metallic"})
 #: Tone value increase at 50 % beyond this is a slip of the pen, not a press.
 TONE_VALUE_INCREASE_PCT = (-20.0, 45.0)
 
-# The blue filter of status E is narrower than that of status T and reads yellow higher: 1.35 against
-# a narrow band's 1.05 on coated paper (practice, from memory). Red and green agree within 0.1-0.3.
+# The blue filter of status E is narrower than that of status T and reads yellow higher: 1.35
+# against a narrow band's 1.05 on coated paper (practice, from memory). Red and green agree within
+# 0.1-0.3.
 _BLUE_TO_BAND = {"T": 1.0, "E": 1.05 / 1.35}
 
 
@@ -259,13 +260,15 @@ def ink_from_reflectance(
 ) -> Ink:
     """An ink known by the reflectance factors (36,) of its solid; values above 1 are accepted."""
     return ink_from_ramp(
-        name, tone_pct=[100.0], reflectance=[reflectance], paper=paper, source=source
+        name, tone_pct=[100.0], reflectance=np.atleast_2d(reflectance), paper=paper, source=source
     )
 
 
 def ink_from_xyz100(name: str, xyz100: npt.ArrayLike, *, paper: Paper, source: str = "") -> Ink:
     """An ink known by the XYZ (3,) of its solid, absolute."""
-    return ink_from_ramp(name, tone_pct=[100.0], xyz100=[xyz100], paper=paper, source=source)
+    return ink_from_ramp(
+        name, tone_pct=[100.0], xyz100=np.atleast_2d(xyz100), paper=paper, source=source
+    )
 
 
 def ink_from_lab(name: str, lab: npt.ArrayLike, *, paper: Paper, source: str = "") -> Ink:

@@ -9,7 +9,7 @@ from types import MappingProxyType
 import numpy as np
 
 from inkmix.arrays import FloatArray, read_only
-from inkmix.colorimetry import lightness_to_y100
+from inkmix.colorimetry import lab_to_xyz100
 from inkmix.press.constants import MODEL
 
 # Paper, K, C, M, Y as CIELAB D50, from the files FOGRA39L, FOGRA29L and TR 002.
@@ -36,8 +36,13 @@ def process_solids_lab(paper_class: str) -> FloatArray:
     return _LAB[_NEAREST.get(paper_class, paper_class)]
 
 
+def process_solids_xyz100(paper_class: str) -> FloatArray:
+    """Paper, K, C, M, Y (5, 3) of the nearest published set, XYZ D50."""
+    return lab_to_xyz100(process_solids_lab(paper_class))
+
+
 def _black_density(paper_class: str) -> float:
-    paper, black = lightness_to_y100(_LAB[paper_class][:2, 0])
+    paper, black = process_solids_xyz100(paper_class)[:2, 1]
     return float(np.log10(paper / black))
 
 

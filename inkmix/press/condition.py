@@ -1,0 +1,189 @@
+"""A press condition: inks in lay-down order on a paper by a process, and the colours they print.
+
+It puts the model together and says how well it is known; the steps of the model are in the files
+below it. Immutable: what changes it returns another one.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from inkmix.arrays import FloatArray
+from inkmix.colorimetry import xyz100_to_lab
+from inkmix.errors import Fault, ModelError
+from inkmix.press.carry import put_on_paper
+from inkmix.press.evidence import (
+    Origin,
+    names_of_hints,
+    origins_of_inks,
+    reasons_unproven,
+    unlike_process_inks,
+    weakest_level,
+)
+from inkmix.press.forward import ForwardModel, build_forward, choose_channels
+from inkmix.press.inks import Ink, Paper
+from inkmix.press.patches import Patches, inks_with_all_overprints
+from inkmix.press.processes import Process
+
+__all__ = ["MAX_INKS", "Origin", "Patches", "PressCondition", "press_condition"]
+
+#: More inks than any press here has units for, and 256 primaries.
+MAX_INKS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PressCondition:
+    """Inks, paper and process, ready to predict.
+
+    Parameters
+    ----------
+    paper : Paper
+    inks : tuple of Ink
+        As given, in lay-down order.
+    process : Process
+    patches : Patches or None
+    level : str
+        Weakest of what is known: one of inkmix.press.evidence.LEVELS.
+    hints : tuple of str
+        Inks known by a screen colour only; no verdict that rests on them passes.
+    unproven : tuple of str
+        Reasons why the model was never tried on such a print; empty where it was.
+    estimate : bool
+        Whether inks unlike process inks double the expected error.
+    origins : tuple of Origin
+    """
+
+    paper: Paper
+    inks: tuple[Ink, ...]
+    process: Process
+    patches: Patches | None
+    level: str
+    hints: tuple[str, ...]
+    unproven: tuple[str, ...]
+    estimate: bool
+    origins: tuple[Origin, ...]
+    model: ForwardModel
+
+    def xyz100(self, tone_pct: npt.ArrayLike) -> FloatArray:
+        """XYZ (..., 3) under D50 of tone values (..., I), 0-100 %, in lay-down order."""
+        tones = self._checked(tone_pct)
+        relative = self.model.relative(tones.reshape(-1, tones.shape[-1]))
+        xyz100 = self.model.channels.relative_to_xyz100(relative)
+        return xyz100.reshape(*tones.shape[:-1], 3)
+
+    def lab(self, tone_pct: npt.ArrayLike) -> FloatArray:
+        """CIELAB (..., 3), D50, of tone values (..., I), 0-100 %, in lay-down order."""
+        return xyz100_to_lab(self.xyz100(tone_pct))
+
+    def coverage(self, tone_pct: npt.ArrayLike) -> FloatArray:
+        """Coverage (..., I), 0-1, after the tone curves, as the mean over the channels."""
+        tones = self._checked(tone_pct)
+        planes = self.model.coverage(tones.reshape(-1, tones.shape[-1]))
+        return np.asarray(planes.mean(axis=-1).T.reshape(tones.shape), dtype=np.float64)
+
+    def with_screened(self, names: Iterable[str]) -> "PressCondition":
+        """The same, with these plates taken as made of dots: coverage is the tone value."""
+        wanted = frozenset(names)
+        self._known(wanted)
+        inks = [replace(ink, is_screened=ink.name in wanted) for ink in self.inks]
+        return press_condition(self.paper, inks, process=self.process, patches=self.patches)
+
+    def with_inks_added(self, inks: Iterable[Ink]) -> "PressCondition":
+        """The same with more inks, printed last."""
+        added = tuple(inks)
+        return press_condition(
+            self.paper,
+            (*self.inks, *added),
+            process=self.process,
+            patches=_with_more_columns(self.patches, len(added)),
+        )
+
+    def double_hit(self, name: str) -> "PressCondition":
+        """The same with one ink once more, printed last, named "NAME 2"."""
+        self._known(frozenset([name]))
+        ink = next(ink for ink in self.inks if ink.name == name)
+        return self.with_inks_added([replace(ink, name=f"{name} 2")])
+
+    def with_paper(self, paper: Paper) -> "PressCondition":
+        """The same inks on another paper; measured overprints do not go with them."""
+        return press_condition(paper, self.inks, process=self.process)
+
+    def _known(self, names: frozenset[str]) -> None:
+        unknown = sorted(names - {ink.name for ink in self.inks})
+        if unknown:
+            choices = ", ".join(ink.name for ink in self.inks)
+            raise ModelError(
+                Fault(where="inks", found=f"no {name}", expected=f"one of {choices}")
+                for name in unknown
+            )
+
+    def _checked(self, tone_pct: npt.ArrayLike) -> FloatArray:
+        tones = np.asarray(tone_pct, dtype=np.float64)
+        if tones.ndim == 0 or tones.shape[-1] != len(self.inks):
+            expected = f"{len(self.inks)} tone values, one an ink, on the last axis"
+            raise ModelError(Fault(where="tone values", found=f"{tones.shape}", expected=expected))
+        if tones.size and not (tones.min() >= 0 and tones.max() <= 100):
+            found = f"{tones.min():g} to {tones.max():g}"
+            raise ModelError(Fault(where="tone values", found=found, expected="0 to 100 %"))
+        return tones
+
+
+def press_condition(
+    paper: Paper, inks: Iterable[Ink], *, process: Process, patches: Patches | None = None
+) -> PressCondition:
+    """Put inks (in lay-down order), paper and process together.
+
+    Inks measured on another paper are carried over; `origins` says so.
+
+    Parameters
+    ----------
+    patches : Patches or None
+        Measured mixtures on this paper: solid overprints, or any others.
+
+    Raises
+    ------
+    ModelError
+        No ink or more than MAX_INKS, two plates of one name, patches of another number of inks.
+    """
+    given = tuple(inks)
+    _check(given, patches)
+    printed = tuple(put_on_paper(ink, paper) for ink in given)
+    channels = choose_channels(paper, printed)
+    measured = inks_with_all_overprints(patches, len(given))
+    return PressCondition(
+        paper=paper,
+        inks=given,
+        process=process,
+        patches=patches,
+        level=weakest_level(given, overprints_told=patches is not None and bool(measured.all())),
+        hints=names_of_hints(given),
+        unproven=reasons_unproven(given, process, measured),
+        estimate=unlike_process_inks(printed, paper),
+        origins=origins_of_inks(given, paper),
+        model=build_forward(paper, printed, channels),
+    )
+
+
+def _check(inks: tuple[Ink, ...], patches: Patches | None) -> None:
+    faults = []
+    if not 1 <= len(inks) <= MAX_INKS:
+        faults.append(Fault(where="inks", found=f"{len(inks)}", expected=f"1 to {MAX_INKS}"))
+    names = [ink.name for ink in inks]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        faults.append(
+            Fault(where="inks", found=f"{name} twice", do=f"name the second plate {name} 2")
+        )
+    if patches is not None and patches.tone_pct.shape[1] != len(inks):
+        found = f"{patches.tone_pct.shape[1]} tone values a patch"
+        faults.append(Fault(where="measured patches", found=found, expected=f"{len(inks)}"))
+    if faults:
+        raise ModelError(faults)
+
+
+def _with_more_columns(patches: Patches | None, added: int) -> Patches | None:
+    """The same patches among more inks, which they do not hold."""
+    if patches is None:
+        return None
+    return replace(patches, tone_pct=np.pad(patches.tone_pct, ((0, 0), (0, added))))

@@ -1,0 +1,160 @@
+"""The model put together: tone values in, relative reflectance per channel out.
+
+It holds numbers only: curves, primaries, constants and the correction by measured patches. Names,
+levels of knowledge and origins belong to inkmix.press.condition.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from inkmix.arrays import FloatArray
+from inkmix.press.channels import Channels, narrow_bands, wavelengths
+from inkmix.press.constants import MODEL
+from inkmix.press.halftone import mix, spread, to_power
+from inkmix.press.inks import Ink, Paper
+from inkmix.press.kriging import ResidualField
+from inkmix.press.overprint import Layer, greatest_density, solid_overprints
+from inkmix.press.published import process_solids_xyz100
+from inkmix.press.tone import (
+    ToneCurve,
+    curve_from_increase,
+    curve_from_ramp,
+    curve_from_solid,
+    straight_curve,
+)
+
+# Bytes of the largest array while folding; a quarter of a usual second-level cache.
+_FOLD_BYTES = 1 << 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ForwardModel:
+    """Prediction for one set of inks on one paper.
+
+    Parameters
+    ----------
+    channels : Channels
+    curves : tuple of ToneCurve
+        One an ink, in lay-down order.
+    primaries : (2**I, C) array
+        Paper and solid overprints as relative reflectance ** (1/n).
+    n : float
+        Yule-Nielsen factor.
+    spreading : float
+    field : ResidualField or None
+        What measured patches say beyond the primaries.
+    """
+
+    channels: Channels
+    curves: tuple[ToneCurve, ...]
+    primaries: FloatArray
+    n: float
+    spreading: float
+    field: ResidualField | None = None
+
+    def coverage(self, tone_pct: FloatArray) -> FloatArray:
+        """Coverage (I, N, C) after the tone curves, before spreading, of tone values (N, I)."""
+        planes = []
+        for curve, column in zip(self.curves, tone_pct.T, strict=True):
+            values, index = np.unique(column, return_inverse=True)
+            planes.append(curve.coverage(values)[index])
+        return np.stack(planes)
+
+    def relative(self, tone_pct: FloatArray) -> FloatArray:
+        """Relative reflectance (N, C) of tone values (N, I)."""
+        result = np.empty((len(tone_pct), self.primaries.shape[1]))
+        step = self.rows_at_once()
+        for start in range(0, len(tone_pct), step):
+            part = slice(start, start + step)
+            result[part] = to_power(self.root(self.coverage(tone_pct[part])), self.n)
+        return result
+
+    def root(self, coverage: FloatArray) -> FloatArray:
+        """y (N, C), the relative reflectance ** (1/n), of coverages (I, N, C)."""
+        spreaded = spread(coverage, self.spreading)
+        if self.field is None:
+            return mix(spreaded, self.primaries)
+        y = mix(spreaded, self.primaries + self.field.primaries_shift)
+        return np.maximum(y + self.field.spreading_shift(coverage, spreaded, self.primaries), 0)
+
+    def rows_at_once(self) -> int:
+        """How many colours to work on at once with bounded memory."""
+        return max(1, _FOLD_BYTES // (4 * self.primaries.size))
+
+
+def choose_channels(paper: Paper, inks: tuple[Ink, ...]) -> Channels:
+    """Wavelengths where every spectrum is known, else narrow bands."""
+    if paper.reflectance is not None and all(ink.reflectance is not None for ink in inks):
+        return wavelengths(paper.reflectance)
+    return narrow_bands(paper.xyz100)
+
+
+def build_forward(paper: Paper, inks: tuple[Ink, ...], channels: Channels) -> ForwardModel:
+    """The model of inks (as they print on this paper, in lay-down order), without extra patches."""
+    constants = MODEL.paper[paper.paper_class]
+    n = constants.yule_nielsen_n
+    layers = [_layer(ink, paper, channels) for ink in inks]
+    solids = np.stack([layer.solid for layer in layers])
+    greatest = greatest_density(
+        constants.greatest_density,
+        y_density=max(_y_density(ink, paper) for ink in inks),
+        solids=solids if channels.kind == "wavelengths" else solids[:0],
+    )
+    return ForwardModel(
+        channels=channels,
+        curves=tuple(_curve(ink, paper, channels) for ink in inks),
+        primaries=solid_overprints(layers, greatest) ** (1 / n),
+        n=n,
+        spreading=constants.spreading,
+    )
+
+
+def with_field(model: ForwardModel, field: ResidualField | None) -> ForwardModel:
+    """The same model, corrected by measured patches."""
+    return replace(model, field=field)
+
+
+def _y_density(ink: Ink, paper: Paper) -> float:
+    """Visual density of a solid above the paper."""
+    return float(np.log10(paper.xyz100[1] / max(ink.xyz100[-1, 1], 1e-3)))
+
+
+def _curve(ink: Ink, paper: Paper, channels: Channels) -> ToneCurve:
+    """The tone curve of an ink from the best that is known of it."""
+    constants = MODEL.paper[paper.paper_class]
+    n = constants.yule_nielsen_n
+    relative = channels.relative(ink.xyz100, ink.reflectance)
+    if ink.is_screened:
+        return straight_curve(relative.shape[1])
+    if len(ink.tone_pct) > 2:
+        relative = relative / relative[0]
+        return curve_from_ramp(ink.tone_pct, relative, n=n)
+    if ink.tone_value_increase_pct is not None:
+        gain = ink.tone_value_increase_pct
+        return curve_from_increase(relative[-1], gain, n=n, channels=channels)
+    return curve_from_solid(relative[-1], constants)
+
+
+def _layer(ink: Ink, paper: Paper, channels: Channels) -> Layer:
+    """An ink's solid as a layer, with what is known of its opacity."""
+    solid = channels.relative(ink.xyz100, ink.reflectance)[-1]
+    if ink.over_black_xyz100 is None:
+        return Layer(solid=solid, opacity=ink.opacity)
+    black = ink.black_xyz100
+    if black is None:
+        published = process_solids_xyz100(paper.paper_class)
+        black = published[1] / published[0] * paper.xyz100
+    if channels.kind == "wavelengths":
+        return Layer(solid=solid, opacity=_opacity_over_black(ink, paper, black))
+    on_black, bare = channels.relative(np.stack([ink.over_black_xyz100, black]), None)
+    slope = np.clip((solid - on_black) / (1 - bare), 0, None)
+    return Layer(solid=solid, background=np.stack([solid - slope, slope]))
+
+
+def _opacity_over_black(ink: Ink, paper: Paper, black_xyz100: FloatArray) -> float:
+    """Opacity from the luminance over paper and over black: how far the slope falls short."""
+    over_paper, bare = ink.xyz100[-1, 1], paper.xyz100[1]
+    over_black = 0.0 if ink.over_black_xyz100 is None else float(ink.over_black_xyz100[1])
+    slope = (over_paper - over_black) / (bare - black_xyz100[1])
+    return float(np.clip(1 - slope * bare / max(over_paper, 1e-6), 0, 1))

@@ -1,0 +1,80 @@
+"""Colour of a halftone from coverages and primaries, after Neugebauer with Yule-Nielsen n.
+
+The weights follow Demichel: screens are taken as independent, so this is not valid for dot-on-dot
+printing or for two screens at one angle. Everything here runs in y = reflectance ** (1/n), inks
+first: coverage (I, N, C), primaries (2**I, C).
+"""
+
+import numpy as np
+
+from inkmix.arrays import FloatArray
+
+
+def others_share(coverage: FloatArray) -> FloatArray:
+    """Share (I, N, C) of the sheet that other inks cover, for each ink; coverage (I, N, C)."""
+    bare = 1 - coverage
+    before, after = np.ones_like(bare), np.ones_like(bare)
+    for i in range(1, len(bare)):
+        before[i] = before[i - 1] * bare[i - 1]
+        after[-1 - i] = after[-i] * bare[-i]
+    return np.asarray(1 - before * after, dtype=np.float64)
+
+
+def spread(coverage: FloatArray, strength: float) -> FloatArray:
+    """Coverage after ink spreading: dots grow more on other inks than on paper.
+
+    References
+    ----------
+    Hersch & Crete 2005, SPIE 5667, for the idea of one dot curve by superposition.
+    """
+    if strength == 0:
+        return coverage
+    grown = coverage + strength * others_share(coverage) * coverage * (1 - coverage)
+    return np.asarray(np.clip(grown, 0, 1), dtype=np.float64)
+
+
+def mix(coverage: FloatArray, primaries: FloatArray) -> FloatArray:
+    """Weighted mean (N, C) of primaries (2**I, C) for coverages (I, N, C).
+
+    One ink is folded at a time, which never builds the 2**I weights.
+
+    References
+    ----------
+    Demichel 1924, Procede 26, 17-21; Neugebauer 1937, Z. wiss. Photogr. 36, 73-89.
+    """
+    rows = primaries[:, None, :]
+    for ink in coverage[::-1]:
+        half = len(rows) // 2
+        rows = rows[:half] + ink * (rows[half:] - rows[:half])
+    return np.broadcast_to(rows[0], coverage.shape[1:])
+
+
+def demichel_weights(coverage: FloatArray) -> FloatArray:
+    """Weights (2**I, N, C) of the primaries for coverages (I, N, C); they sum to 1."""
+    weights = np.ones((1, *coverage.shape[1:]))
+    for ink in coverage:
+        weights = np.concatenate([weights * (1 - ink), weights * ink])
+    return weights
+
+
+def contrasts(coverage: FloatArray, primaries: FloatArray) -> FloatArray:
+    """y with an ink full less y without it (I, N, C), for each ink: the slope of `mix`."""
+    slopes = np.empty_like(coverage)
+    for i in range(len(coverage)):
+        ends = coverage.copy()
+        ends[i] = 1
+        slopes[i] = mix(ends, primaries)
+        ends[i] = 0
+        slopes[i] -= mix(ends, primaries)
+    return slopes
+
+
+def to_power(y: FloatArray, n: float) -> FloatArray:
+    """Reflectance y ** n, by products where n is whole (several times faster)."""
+    if n != int(n):
+        return np.asarray(np.maximum(y, 0) ** n, dtype=np.float64)
+    square = y * y
+    power = y.copy() if int(n) % 2 else np.ones_like(y)
+    for _ in range(int(n) // 2):
+        power *= square
+    return power

@@ -1,0 +1,93 @@
+"""Measured mixtures of two or more inks: what the printer's chart says beyond single inks."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from inkmix.arrays import BoolArray, FloatArray, read_only
+from inkmix.errors import Fault, ModelError
+from inkmix.observer import WAVELENGTHS_NM
+from inkmix.press.constants import MODEL
+from inkmix.press.overprint import inks_in_rows
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Patches:
+    """Patches printed with the inks of a press condition, on its paper.
+
+    Parameters
+    ----------
+    tone_pct : (P, I) array
+        Tone values 0-100 % in lay-down order.
+    xyz100 : (P, 3) array
+        Absolute colours.
+    reflectance : (P, 36) array or None
+    noise : {"averaged", "single sheet"}
+        Whether many sheets stand behind each reading, or one.
+    """
+
+    tone_pct: FloatArray
+    xyz100: FloatArray
+    reflectance: FloatArray | None = None
+    noise: str = "averaged"
+
+    def __post_init__(self) -> None:
+        for name in ("tone_pct", "xyz100", "reflectance"):
+            if getattr(self, name) is not None:
+                object.__setattr__(self, name, read_only(getattr(self, name)))
+        faults = _faults(self)
+        if faults:
+            raise ModelError(faults)
+
+
+def _faults(patches: Patches) -> list[Fault]:
+    """What is wrong with measured patches."""
+    where, faults = "measured patches", []
+    tones = patches.tone_pct
+    count = len(tones) if tones.ndim == 2 else 0
+    if tones.ndim != 2 or not ((tones >= 0) & (tones <= 100)).all():
+        faults.append(Fault(where=where, found="other tone values", expected="0 to 100 % a plate"))
+    shapes = {"xyz100": (count, 3), "reflectance": (count, len(WAVELENGTHS_NM))}
+    for name, shape in shapes.items():
+        values = getattr(patches, name)
+        if values is not None and (values.shape != shape or not (values >= 0).all()):
+            found = f"{name} of shape {values.shape}, least {values.min(initial=0):g}"
+            faults.append(Fault(where=where, found=found, expected=f"{shape}, nothing below 0"))
+    if patches.noise not in MODEL.noise_sd:
+        choices = ", ".join(MODEL.noise_sd)
+        faults.append(Fault(where=where, found=f"noise {patches.noise!r}", expected=choices))
+    return faults
+
+
+def merge_repeats(patches: Patches) -> tuple[Patches, FloatArray]:
+    """Mixtures of two or more inks, each once (mean of repeats), and how often each was read."""
+    mixed = (patches.tone_pct > 0).sum(axis=1) >= 2
+    tones, index, counts = np.unique(
+        patches.tone_pct[mixed], axis=0, return_inverse=True, return_counts=True
+    )
+    share = np.zeros((len(tones), int(mixed.sum())))
+    share[index.reshape(-1), np.arange(share.shape[1])] = 1
+    share /= counts[:, None]
+    spectra = None if patches.reflectance is None else share @ patches.reflectance[mixed]
+    merged = Patches(
+        tone_pct=tones, xyz100=share @ patches.xyz100[mixed], reflectance=spectra,
+        noise=patches.noise,
+    )  # fmt: skip
+    return merged, counts.astype(np.float64)
+
+
+def solid_row(tone_pct: FloatArray) -> tuple[BoolArray, FloatArray]:
+    """Which patches (P,) are solid overprints, and their row among the primaries."""
+    full = tone_pct == 100
+    solid = np.all(full | (tone_pct == 0), axis=1)
+    return np.asarray(solid, dtype=np.bool_), full @ (2.0 ** np.arange(full.shape[1]))
+
+
+def inks_with_all_overprints(patches: Patches | None, inks: int) -> BoolArray:
+    """Inks (I,) all of whose solid overprints are among the patches."""
+    rows = inks_in_rows(inks)
+    told = rows.sum(axis=1) < 2
+    if patches is not None:
+        solid, row = solid_row(patches.tone_pct)
+        told[row[solid].astype(int)] = True
+    return np.array([bool(told[rows[:, i] == 1].all()) for i in range(inks)])
