@@ -9,6 +9,7 @@ from inkmix.report.drawing import element, label, pct
 
 TOP_PX, BASE_PX, HEIGHT_PX = 48, 178, 222
 LEFT_PCT, RIGHT_PCT = 2.0, 98.0
+NEAR_EDGE_PCT = 28.0  # room for a dozen letters at phone width
 DARK = "#1d1b18"
 
 
@@ -48,8 +49,7 @@ def histogram(
     top = max((share for _, share in bars), default=0.0) or 1.0
     beyond = limit.value if limit else axis.stop + step
     drawn = [_bar(bar, step=step, axis=axis, top=top, beyond=beyond) for bar in bars if bar[1] > 0]
-    lines = [_limit(limit, axis)] if limit else []
-    lines += [_reached(reached, axis)] if reached else []
+    lines = _lines(limit, reached, axis)
     shape = {"class": "chart", "height": HEIGHT_PX, "aria-hidden": "true"}
     return element("svg", shape, *drawn, *_bottom(axis), *lines)
 
@@ -84,27 +84,42 @@ def _tick(value: float, axis: Axis) -> Markup:
     return element("line", line) + label(f"{value:.0f}", place)
 
 
-def _limit(limit: Line, axis: Axis) -> Markup:
+def _lines(limit: Line | None, reached: Line | None, axis: Axis) -> list[Markup]:
+    """Both lines, each with its words on the side away from the other."""
+    if limit is None:
+        return [_reached(reached, axis, to_right=True)] if reached else []
+    if reached is None:
+        return [_limit(limit, axis, to_right=False)]
+    to_right = reached.value >= limit.value
+    return [
+        _limit(limit, axis, to_right=not to_right),
+        _reached(reached, axis, to_right=to_right),
+    ]
+
+
+def _limit(limit: Line, axis: Axis, *, to_right: bool) -> Markup:
     x = axis.x_pct(limit.value)
     shape = {"x1": pct(x), "x2": pct(x), "y1": 20, "y2": BASE_PX, "stroke": DARK}
-    return element("line", shape | {"stroke-width": 2}) + _words(limit.words, x, 14)
-
-
-def _reached(reached: Line, axis: Axis) -> Markup:
-    x = axis.x_pct(reached.value)
-    left, right = axis.x_pct(reached.value - reached.error), axis.x_pct(
-        reached.value + reached.error
+    return element("line", shape | {"stroke-width": 2}) + _words(
+        limit.words, x, y_px=30, to_right=to_right
     )
+
+
+def _reached(reached: Line, axis: Axis, *, to_right: bool) -> Markup:
+    x = axis.x_pct(reached.value)
+    left = axis.x_pct(reached.value - reached.error)
+    right = axis.x_pct(reached.value + reached.error)
     span = {"x1": pct(left), "x2": pct(right), "y1": 42, "y2": 42, "stroke": DARK}
     dashes = {"x1": pct(x), "x2": pct(x), "y1": 36, "y2": BASE_PX, "stroke": DARK}
     return (
         element("line", span | {"stroke-width": 3})
         + element("line", dashes | {"stroke-dasharray": "2 3"})
-        + _words(reached.words, x, 31)
+        + _words(reached.words, x, y_px=30, to_right=to_right)
     )
 
 
-def _words(text: str, x_pct: float, y_px: int) -> Markup:
-    """Lettering beside a line, on the side that has room."""
-    anchor, shift = ("start", 4) if x_pct < 55 else ("end", -4)
+def _words(text: str, x_pct: float, *, y_px: int, to_right: bool) -> Markup:
+    """Lettering beside a line, on the side asked for where that has room."""
+    rightwards = x_pct < NEAR_EDGE_PCT or (to_right and x_pct < 100 - NEAR_EDGE_PCT)
+    anchor, shift = ("start", 5) if rightwards else ("end", -5)
     return label(text, {"x": pct(x_pct), "y": y_px, "dx": shift, "text-anchor": anchor})

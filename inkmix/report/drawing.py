@@ -165,7 +165,8 @@ def _row(sheet: SheetFacts, row: Row, marks: Sequence[Mark]) -> Markup:
         *(_outline(mark, row) for mark in here),
         *_numbers(here, row),
     )
-    return _panel_names(sheet.panels, row) + drawn
+    part = Markup('<div class="plan-part">{}{}</div>')
+    return part.format(_panel_names(sheet.panels, row), drawn)
 
 
 def _meets(mark: Mark, row: Row) -> bool:
@@ -237,7 +238,9 @@ def _numbers(marks: Sequence[Mark], row: Row) -> list[Markup]:
 def _free_place(mark: Mark, row: Row, taken: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """A corner, the middle, or a step aside, where no other number stands."""
     x, y, width, height = _grown(mark, row)
-    ways = [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0), (0.5, 0.5)]
+    speck = 100 * width / row.width_mm < APART_X_PCT
+    aside = (-APART_X_PCT / 100 * row.width_mm / width, 0.0) if speck else (0.0, 0.0)
+    ways = [aside, (0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0), (0.5, 0.5)]
     tried = [_inside(row, x + across * width, y + down * height) for across, down in ways]
     for k in range(1, 9):
         tried.append(_inside(row, x + k * APART_X_PCT / 100 * row.width_mm, y))

@@ -61,9 +61,16 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
+        finalize=_finalized,
     )
     environment.filters |= FILTERS
     return environment
+
+
+def _finalized(value: object) -> object:
+    """Plain text as it is set; escaping follows. Markup is ready already."""
+    plain = isinstance(value, str) and not isinstance(value, Markup)
+    return phrases.unbroken(str(value)) if plain else value
 
 
 def _context(result: SpreadResult, pictures: Mapping[str, bytes]) -> dict[str, object]:

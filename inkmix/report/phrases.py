@@ -3,7 +3,7 @@
 Plain text only: nothing here knows of HTML, and nothing is computed but roundings and differences.
 """
 
-from inkmix.checks.finding import FAIL, NO_LIMIT, UNSURE, Finding, Step
+from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Step
 from inkmix.result import ConditionFacts
 from inkmix.sheet import Place
 
@@ -46,7 +46,7 @@ def percent(value: float | None, digits: int = 0) -> str:
     if 0 < value < 0.01:
         return "under 0.01 %"
     if 0 < value < 1:
-        digits = max(digits, 2)
+        return f"{number(value, 2).rstrip('0')} %"
     return f"{number(value, digits)} %"
 
 
@@ -89,7 +89,7 @@ def place_ruler(place: Place | None) -> str:
 
 
 def _mm(value: float) -> str:
-    return number(value, 0 if abs(value) >= 10 else 1)
+    return number(value, 0 if abs(value) >= 10 else 1).removesuffix(".0")
 
 
 def _from_edge(value_mm: float, edge: str) -> str:
@@ -134,9 +134,18 @@ def step(one: Step) -> str:
     >>> step(Step(plate="Soot", operation="raise to at least", amount_pct=85))
     'Soot: raise to at least 85 %'
     """
-    if one.operation.startswith("lower"):
+    if one.operation == LOWER:
         return f"{one.plate}: {one.operation}, by up to {number(one.amount_pct, 0)} points"
+    if one.operation == MIX:
+        return f"{one.plate}: {percent(one.amount_pct)} in the mix"
     return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
+
+
+def unbroken(text: str) -> str:
+    """The same text with its numbers held to their units by no-break spaces."""
+    for unit in (" %", "L* ", "dE00 ", " mm", " cm²", "± "):
+        text = text.replace(unit, unit.replace(" ", "\N{NO-BREAK SPACE}"))
+    return text
 
 
 def how_known(condition: ConditionFacts) -> str:

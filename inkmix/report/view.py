@@ -23,7 +23,7 @@ from inkmix.checks.finding import (
 )
 from inkmix.report.charts import Axis, Line, histogram
 from inkmix.report.drawing import Mark
-from inkmix.report.phrases import measure, number, percent
+from inkmix.report.phrases import number, percent
 from inkmix.result import NightFacts, SpreadResult, ToneFacts, TotalInkFacts
 
 MOST_ROWS = 40  # findings listed and drawn; report.json holds all of them
@@ -123,9 +123,9 @@ def total_ink_chart(facts: TotalInkFacts) -> Markup:
     """Histogram of total ink over the sheet."""
     highest = max([facts.max_pct, *(start for start, share in facts.histogram if share > 0)])
     stop = max(highest, facts.limit_pct or 0.0) + 20
-    limit = Line(value=facts.limit_pct, words=f"limit {percent(facts.limit_pct)}") if (
-        facts.limit_pct is not None
-    ) else None
+    limit = None
+    if facts.limit_pct is not None:
+        limit = Line(value=facts.limit_pct, words=f"limit {percent(facts.limit_pct)}")
     axis = Axis(start=0.0, stop=stop, tick=50.0, words="total ink, % (height: share of the sheet)")
     return histogram(facts.histogram, step=10.0, axis=axis, limit=limit)
 
@@ -135,18 +135,18 @@ def night_chart(facts: NightFacts) -> Markup:
     known = [start for start, share in facts.histogram if share > 0]
     known += [value for value in (facts.lightest_L, facts.value_L) if value is not None]
     axis = Axis(
-        start=max(min(known) - 3, 0.0),
-        stop=max(known) + 4,
+        start=max(min(known) - 5, 0.0),
+        stop=max(known) + 5,
         tick=5.0 if max(known) - min(known) < 50 else 10.0,
         words="L* (0 black, 100 white; height: share of the area)",
     )
     limit = reached = None
     if facts.lightest_L is not None:
-        limit = Line(value=facts.lightest_L, words=f"lightest allowed {number(facts.lightest_L)}")
+        limit = Line(value=facts.lightest_L, words=f"limit {number(facts.lightest_L)}")
     if facts.value_L is not None:
         reached = Line(
             value=facts.value_L,
-            words=f"{percent(facts.share_pct)} is at {measure(facts.value_L, 'L*')} or darker",
+            words=f"reached {number(facts.value_L)}",
             error=facts.error_L or 0.0,
         )
     return histogram(facts.histogram, step=1.0, axis=axis, limit=limit, reached=reached)

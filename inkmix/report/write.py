@@ -123,7 +123,8 @@ def _write_all(folder: Path, contents: dict[str, bytes]) -> None:
 
 
 def _write_flushed(path: Path, data: bytes) -> None:
-    with path.open("wb") as file:
+    path.unlink(missing_ok=True)
+    with path.open("xb") as file:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
