@@ -110,7 +110,8 @@ class Lookup:
         return (total >> 15).astype(np.int16)
 
     def _keys(self, ink: int, values: PlaneArray) -> Int32Array:
-        return (self.fractions[ink] << 3 | ink).astype(np.int32)[values]
+        keys: Int32Array = (self.fractions[ink] << 3 | ink).astype(np.int32)
+        return keys[values]
 
 
 def _add_corner(
@@ -191,10 +192,11 @@ def _grid_chunks(node_tone_pct: NDArray[np.float64]) -> Iterator[tuple[slice, ND
 
 def srgb_to_srgb8(srgb: Int16Array) -> NDArray[np.uint8]:
     """8-bit sRGB of table values, rounded and clipped to what sRGB holds."""
-    return np.clip((srgb + SRGB_SCALE // 2) >> 6, 0, 255).astype(np.uint8)
+    rounded: NDArray[np.uint8] = np.clip((srgb + SRGB_SCALE // 2) >> 6, 0, 255).astype(np.uint8)
+    return rounded
 
 
 def outside_srgb(srgb: Int16Array) -> NDArray[np.bool_]:
     """Where a colour lies outside sRGB by more than half an 8-bit step, (..., 3) -> (...)."""
     rounded = (srgb + SRGB_SCALE // 2) >> 6
-    return ((rounded < 0) | (rounded > 255)).any(axis=-1)
+    return np.asarray(((rounded < 0) | (rounded > 255)).any(axis=-1))

@@ -44,7 +44,8 @@ class BlockSum:
         """Mean of each block, (block rows, block cols, channels)."""
         rows = np.diff(np.append(np.arange(0, self.height_px, self.factor), self.height_px))
         cols = np.diff(np.append(np.arange(0, self.width_px, self.factor), self.width_px))
-        return self.sums / (rows[:, None] * cols)[..., None]
+        mean: NDArray[np.float64] = self.sums / (rows[:, None] * cols)[..., None]
+        return mean
 
 
 def factor_for(width_px: int, height_px: int, *, longest_px: int) -> int:
@@ -72,4 +73,5 @@ class ColourOverview:
         """The picture, (rows, cols, 3)."""
         linear = self._sum.mean() / LINEAR_ONE
         encoded = np.where(linear <= 0.0031308, linear * 12.92, 1.055 * linear ** (1 / 2.4) - 0.055)
-        return np.rint(encoded * 255).astype(np.uint8)
+        srgb8: NDArray[np.uint8] = np.rint(encoded * 255).astype(np.uint8)
+        return srgb8
