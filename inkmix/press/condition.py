@@ -14,6 +14,8 @@ from inkmix.arrays import FloatArray
 from inkmix.colorimetry import xyz100_to_lab
 from inkmix.errors import Fault, ModelError
 from inkmix.press.carry import put_on_paper
+from inkmix.press.channels import narrow_bands
+from inkmix.press.constants import MODEL
 from inkmix.press.evidence import (
     Origin,
     names_of_hints,
@@ -22,12 +24,13 @@ from inkmix.press.evidence import (
     unlike_process_inks,
     weakest_level,
 )
-from inkmix.press.forward import ForwardModel, build_forward, choose_channels
+from inkmix.press.expected import ErrorModel, ExpectedError, error_model
+from inkmix.press.forward import ForwardModel, build_forward, choose_channels, with_patches
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches, inks_with_all_overprints
 from inkmix.press.processes import Process
 
-__all__ = ["MAX_INKS", "Origin", "Patches", "PressCondition", "press_condition"]
+__all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "press_condition"]
 
 #: More inks than any press here has units for, and 256 primaries.
 MAX_INKS = 8
@@ -65,6 +68,7 @@ class PressCondition:
     estimate: bool
     origins: tuple[Origin, ...]
     model: ForwardModel
+    errors: ErrorModel
 
     def xyz100(self, tone_pct: npt.ArrayLike) -> FloatArray:
         """XYZ (..., 3) under D50 of tone values (..., I), 0-100 %, in lay-down order."""
@@ -82,6 +86,13 @@ class PressCondition:
         tones = self._checked(tone_pct)
         planes = self.model.coverage(tones.reshape(-1, tones.shape[-1]))
         return np.asarray(planes.mean(axis=-1).T.reshape(tones.shape), dtype=np.float64)
+
+    def expected_error(self, tone_pct: npt.ArrayLike) -> ExpectedError:
+        """95 % bounds (...) of the colour difference and of L* for tone values (..., I)."""
+        tones = self._checked(tone_pct)
+        bounds = self.errors.expected_error(tones.reshape(-1, tones.shape[-1]))
+        shape = tones.shape[:-1]
+        return ExpectedError(de00=bounds.de00.reshape(shape), L=bounds.L.reshape(shape))
 
     def with_screened(self, names: Iterable[str]) -> "PressCondition":
         """The same, with these plates taken as made of dots: coverage is the tone value."""
@@ -150,20 +161,32 @@ def press_condition(
     given = tuple(inks)
     _check(given, patches)
     printed = tuple(put_on_paper(ink, paper) for ink in given)
-    channels = choose_channels(paper, printed)
     measured = inks_with_all_overprints(patches, len(given))
+    all_told = patches is not None and bool(measured.all())
+    estimate = unlike_process_inks(printed, paper)
+    scale = MODEL.error.unlike_process_inks if estimate else 1.0
+    channels = choose_channels(paper, printed, patches)
+    bands = with_patches(
+        build_forward(paper, printed, narrow_bands(paper.xyz100)), patches, scale=scale
+    )
     return PressCondition(
         paper=paper,
         inks=given,
         process=process,
         patches=patches,
-        level=weakest_level(given, overprints_told=patches is not None and bool(measured.all())),
+        level=weakest_level(given, overprints_told=all_told),
         hints=names_of_hints(given),
         unproven=reasons_unproven(given, process, measured),
-        estimate=unlike_process_inks(printed, paper),
+        estimate=estimate,
         origins=origins_of_inks(given, paper),
-        model=build_forward(paper, printed, channels),
+        model=_predictor(build_forward(paper, printed, channels), patches, scale=scale),
+        errors=error_model(bands, given, paper, overprints_told=all_told),
     )
+
+
+def _predictor(model: ForwardModel, patches: Patches | None, *, scale: float) -> ForwardModel:
+    """The model that predicts: without measured mixtures it needs no field."""
+    return model if patches is None else with_patches(model, patches, scale=scale)
 
 
 def _check(inks: tuple[Ink, ...], patches: Patches | None) -> None:

@@ -13,8 +13,15 @@ from inkmix.press.channels import Channels, narrow_bands, wavelengths
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import mix, spread, to_power
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.kriging import ResidualField
+from inkmix.press.kriging import (
+    EXACT_VARIANCE,
+    ResidualField,
+    features,
+    fit_residuals,
+    overprint_covariance,
+)
 from inkmix.press.overprint import Layer, greatest_density, solid_overprints
+from inkmix.press.patches import Patches, merge_repeats, solid_row
 from inkmix.press.published import process_solids_xyz100
 from inkmix.press.tone import (
     ToneCurve,
@@ -76,16 +83,20 @@ class ForwardModel:
         if self.field is None:
             return mix(spreaded, self.primaries)
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
-        return np.maximum(y + self.field.spreading_shift(coverage, spreaded, self.primaries), 0)
+        if self.field.has_tints:
+            y = y + self.field.spreading_shift(features(coverage, spreaded, self.primaries))
+        return np.asarray(np.maximum(y, 0), dtype=np.float64)
 
     def rows_at_once(self) -> int:
         """How many colours to work on at once with bounded memory."""
         return max(1, _FOLD_BYTES // (4 * self.primaries.size))
 
 
-def choose_channels(paper: Paper, inks: tuple[Ink, ...]) -> Channels:
+def choose_channels(paper: Paper, inks: tuple[Ink, ...], patches: Patches | None) -> Channels:
     """Wavelengths where every spectrum is known, else narrow bands."""
-    if paper.reflectance is not None and all(ink.reflectance is not None for ink in inks):
+    spectral = patches is None or patches.reflectance is not None
+    spectral = spectral and all(ink.reflectance is not None for ink in inks)
+    if paper.reflectance is not None and spectral:
         return wavelengths(paper.reflectance)
     return narrow_bands(paper.xyz100)
 
@@ -110,9 +121,36 @@ def build_forward(paper: Paper, inks: tuple[Ink, ...], channels: Channels) -> Fo
     )
 
 
-def with_field(model: ForwardModel, field: ResidualField | None) -> ForwardModel:
-    """The same model, corrected by measured patches."""
+def with_patches(model: ForwardModel, patches: Patches | None, *, scale: float) -> ForwardModel:
+    """The same model, corrected by measured mixtures (none leaves only the prior of its errors).
+
+    Parameters
+    ----------
+    scale : float
+        Times the usual standard deviation of an overprint's error.
+    """
+    covariance = overprint_covariance(model.primaries, n=model.n, scale=scale)
+    tones, seen, noise = _readings(model, patches)
+    coverage = model.coverage(tones)
+    spreaded = spread(coverage, model.spreading)
+    at = features(coverage, spreaded, model.primaries)
+    residual = seen - mix(spreaded, model.primaries)
+    field = fit_residuals(at, residual, noise=noise, covariance=covariance)
     return replace(model, field=field)
+
+
+def _readings(
+    model: ForwardModel, patches: Patches | None
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Tone values (P, I), y (P, C) and noise variance (P,) of measured mixtures."""
+    if patches is None:
+        nothing = np.empty((0, model.primaries.shape[1]))
+        return np.empty((0, len(model.curves))), nothing, np.empty(0)
+    merged, counts = merge_repeats(patches)
+    relative = model.channels.relative(merged.xyz100, merged.reflectance)
+    noise = (MODEL.noise_sd[merged.noise] * 2 / model.n) ** 2 / counts
+    noise[solid_row(merged.tone_pct)[0]] = EXACT_VARIANCE
+    return merged.tone_pct, relative ** (1 / model.n), noise
 
 
 def _y_density(ink: Ink, paper: Paper) -> float:
