@@ -10,6 +10,9 @@ from inkmix.arrays import FloatArray
 from inkmix.checks import wording
 from inkmix.press.condition import PressCondition
 
+INVOLVED_PCT = 1.0
+"""A verdict rests on an ink from this tone value on; less is haze."""
+
 
 def may_pass(condition: PressCondition, tone_pct: FloatArray) -> bool:
     """Whether a verdict on the tone values (I,) may be `pass`."""
@@ -31,5 +34,5 @@ def _hints(condition: PressCondition, tone_pct: FloatArray) -> list[str]:
     return [
         ink.name
         for ink, amount in zip(condition.inks, amounts.tolist(), strict=True)
-        if amount > 0 and ink.name in condition.hints
+        if amount >= INVOLVED_PCT and ink.name in condition.hints
     ]

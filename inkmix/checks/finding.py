@@ -75,6 +75,17 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """One of several places that a finding speaks of; value in the unit of the finding."""
+
+    place: Place
+    rows_px: tuple[int, int]
+    cols_px: tuple[int, int]
+    value: float
+    area_mm2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing a check says about one place or one named tone.
 
@@ -102,6 +113,8 @@ class Finding:
         How much of the sheet (night: of the masked area) is concerned.
     picture : str or None
         Key of a picture in the result's pictures.
+    spots : tuple of Spot
+        Night: the patches that are too light, largest first; the first is `place`.
     """
 
     check: str
@@ -119,6 +132,7 @@ class Finding:
     area_mm2: float | None = None
     area_pct: float | None = None
     picture: str | None = None
+    spots: tuple[Spot, ...] = ()
     remedies: tuple[Remedy, ...] = ()
 
 

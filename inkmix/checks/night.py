@@ -1,0 +1,255 @@
+"""Night: whether a masked area is as dark as it must be, and where it is not.
+
+One finding a night area. What the counts mean is decided in `night_counts`; what could be done
+about it is tried in `remedies_night`.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from inkmix.checks import wording
+from inkmix.checks.areas import BY_SIZE, Area, AreaFinder, Areas, AreasPart
+from inkmix.checks.doubt import why_not
+from inkmix.checks.finding import FAIL, NIGHT, NO_LIMIT, NOT_CHECKED, PASS, Finding, Spot
+from inkmix.checks.night_counts import (
+    UNCOUNTED,
+    NightCounts,
+    NightOutcome,
+    count_night,
+    judge_night,
+    no_counts,
+)
+from inkmix.checks.window import CheckedWindow, Counts, Mask
+from inkmix.colorimetry import lightness_to_y100, visual_density
+from inkmix.lookup import LIGHTNESS_SCALE
+from inkmix.press.condition import PressCondition
+from inkmix.result import NightFacts
+from inkmix.sheet import Sheet
+
+MIN_AREA_MM2 = 1.0
+SHOWN_SPOTS = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NightPart:
+    """Some windows of a night area: counts, the areas that are too light, the mask's extent.
+
+    `extent` is (first row, first column, -row behind the last, -column behind the last).
+    """
+
+    counts: NightCounts
+    too_light: AreasPart
+    extent: tuple[int, int, int, int]
+
+
+_NOWHERE = (1 << 30,) * 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NightResult:
+    """Facts, the one finding, and what remedies start from."""
+
+    facts: NightFacts
+    finding: Finding
+    outcome: NightOutcome
+    counts: NightCounts
+    box: tuple[slice, slice] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NightCheck:
+    """The check of one night area.
+
+    Parameters
+    ----------
+    name : str
+    mask_words : str
+        How the area is given, in words.
+    lightest_L : float or None
+        Lightest L* allowed, absolute; None where no limit is given.
+    share_pct : float
+        Share of the area that must reach it, above 0 to 100.
+    """
+
+    sheet: Sheet
+    condition: PressCondition
+    name: str
+    mask_words: str
+    lightest_L: float | None
+    share_pct: float
+    min_area_mm2: float = MIN_AREA_MM2
+
+    @property
+    def finder(self) -> AreaFinder:
+        """How the areas that are too light are found."""
+        min_px = max(1, math.ceil(self.min_area_mm2 * self.sheet.px_per_mm**2))
+        return AreaFinder(min_px=min_px, order=BY_SIZE)
+
+    def start(self) -> NightPart:
+        """The part that has seen nothing."""
+        counts = no_counts(len(self.condition.inks))
+        return NightPart(counts=counts, too_light=self.finder.start(), extent=_NOWHERE)
+
+    def update(self, part: NightPart, window: CheckedWindow, mask: Mask) -> NightPart:
+        """The part with one more window, which lies below or right of what it covers."""
+        return self.merge(part, self.part(window, mask))
+
+    def part(self, window: CheckedWindow, mask: Mask) -> NightPart:
+        """Counts of one window under its mask (rows, cols)."""
+        limit = math.inf if self.lightest_L is None else self.lightest_L
+        too_light = mask & (window.lightness > min(limit * LIGHTNESS_SCALE, 1 << 15))
+        no_planes = window.planes[:0]
+        return NightPart(
+            counts=count_night(window.planes, window.lightness, mask),
+            too_light=self.finder.part(
+                too_light, window.lightness, no_planes, rows=window.rows, cols=window.cols
+            ),
+            extent=_extent(mask, window),
+        )
+
+    def merge(self, first: NightPart, second: NightPart) -> NightPart:
+        """Counts of both parts, which together make a rectangle."""
+        top, left, bottom, right = map(min, first.extent, second.extent)
+        return NightPart(
+            counts=first.counts.plus(second.counts),
+            too_light=self.finder.merge(first.too_light, second.too_light),
+            extent=(top, left, bottom, right),
+        )
+
+    def judge(self, counts: NightCounts) -> NightOutcome:
+        """The outcome of counts: of this area, or of the same area after a remedy."""
+        if counts.pixels == 0:
+            return UNCOUNTED
+        return judge_night(
+            counts, self.condition, lightest_L=self.lightest_L, share_pct=self.share_pct
+        )
+
+    def finish(self, part: NightPart) -> NightResult:
+        """What the counts say."""
+        outcome = self.judge(part.counts)
+        areas = self.finder.finish(part.too_light)
+        top, left, bottom, right = part.extent
+        box = None if part.extent == _NOWHERE else (slice(top, -bottom), slice(left, -right))
+        return NightResult(
+            facts=self._facts(part.counts, outcome),
+            finding=self._finding(part.counts, outcome, areas, box),
+            outcome=outcome,
+            counts=part.counts,
+            box=box,
+        )
+
+    def _facts(self, counts: NightCounts, outcome: NightOutcome) -> NightFacts:
+        is_empty = counts.pixels == 0
+        return NightFacts(
+            name=self.name,
+            verdict=outcome.verdict,
+            mask=self.mask_words,
+            area_mm2=self.sheet.area_mm2(counts.pixels),
+            lightest_L=self.lightest_L,
+            share_pct=self.share_pct,
+            reached_pct=outcome.reached_pct,
+            value_L=None if is_empty else outcome.value_L,
+            value_density=None if is_empty else self.density(outcome.value_L),
+            error_L=None if is_empty else outcome.error_L,
+            median_L=None if is_empty else counts.quantile_level(50) / LIGHTNESS_SCALE,
+            darkest_L=None if is_empty else counts.quantile_level(0) / LIGHTNESS_SCALE,
+            histogram=_histogram(counts),
+        )
+
+    def density(self, lightness: float) -> float:
+        """Visual density above the paper of a printed L*."""
+        paper = float(visual_density(self.condition.paper.xyz100[1]))
+        return float(visual_density(lightness_to_y100(lightness))) - paper
+
+    def _finding(
+        self,
+        counts: NightCounts,
+        outcome: NightOutcome,
+        areas: Areas,
+        box: tuple[slice, slice] | None,
+    ) -> Finding:
+        is_empty = counts.pixels == 0
+        spots = tuple(self._spot(area) for area in areas.worst[:SHOWN_SPOTS])
+        where = (areas.worst[0].rows, areas.worst[0].cols) if spots else box
+        too_light_px = areas.area_px + areas.speck_px
+        return Finding(
+            check=NIGHT,
+            name=self.name,
+            verdict=outcome.verdict,
+            sentence=self._sentence(outcome, spots),
+            unit="L*",
+            value=None if is_empty else outcome.value_L,
+            limit=self.lightest_L,
+            error=None if is_empty else outcome.error_L,
+            place=self.sheet.place_of(*where) if where else None,
+            rows_px=(where[0].start, where[0].stop) if where else None,
+            cols_px=(where[1].start, where[1].stop) if where else None,
+            area_mm2=self.sheet.area_mm2(too_light_px),
+            area_pct=None if is_empty else 100 * too_light_px / counts.pixels,
+            spots=spots,
+        )
+
+    def _spot(self, area: Area) -> Spot:
+        return Spot(
+            place=self.sheet.place_of(area.rows, area.cols),
+            rows_px=(area.rows.start, area.rows.stop),
+            cols_px=(area.cols.start, area.cols.stop),
+            value=area.value / LIGHTNESS_SCALE,
+            area_mm2=self.sheet.area_mm2(area.pixels),
+        )
+
+    def _sentence(self, outcome: NightOutcome, spots: tuple[Spot, ...]) -> str:
+        if outcome.verdict == NOT_CHECKED:
+            return f"{self.name}: the mask marks no pixel of this sheet, so nothing was checked."
+        demanded = wording.number(self.share_pct, 1)
+        depth = f"L* {outcome.value_L:.1f}, density {self.density(outcome.value_L):.2f} above paper"
+        if outcome.verdict == NO_LIMIT:
+            return f"{self.name}: {demanded} % of it reaches {depth}; no limit is given."
+        assert outcome.reached_pct is not None
+        assert self.lightest_L is not None
+        panel = spots[0].place.panel if spots and outcome.verdict != PASS else None
+        text = (
+            f"{self.name}{f', {panel}' if panel else ''}: "
+            f"{wording.share(outcome.reached_pct)} of it is dark enough, {demanded} % must be"
+        )
+        allowed = f"allowed is L* {wording.number(self.lightest_L, 1)}"
+        if outcome.verdict == PASS:
+            return f"{text}; {demanded} % of it reaches {depth}, {allowed}."
+        return f"{text}; {self._trouble(outcome, spots)}{allowed}{self._doubt(outcome)}."
+
+    def _trouble(self, outcome: NightOutcome, spots: tuple[Spot, ...]) -> str:
+        if outcome.verdict == FAIL and spots:
+            return f"its largest pale patch goes up to L* {spots[0].value:.0f}, "
+        return f"{wording.number(self.share_pct, 1)} % of it reaches L* {outcome.value_L:.1f}, "
+
+    def _doubt(self, outcome: NightOutcome) -> str:
+        if outcome.verdict == FAIL:
+            return ""
+        if outcome.clears:
+            return f", but {why_not(self.condition, np.array(outcome.involved_pct))}"
+        return f", and the prediction can be {outcome.error_L:.1f} off"
+
+
+def _extent(mask: Mask, window: CheckedWindow) -> tuple[int, int, int, int]:
+    rows, cols = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if len(rows) == 0:
+        return _NOWHERE
+    top, left = window.rows.start, window.cols.start
+    return (
+        int(rows[0]) + top,
+        int(cols[0]) + left,
+        -int(rows[-1]) - 1 - top,
+        -int(cols[-1]) - 1 - left,
+    )
+
+
+def _histogram(counts: NightCounts) -> tuple[tuple[float, float], ...]:
+    bars: Counts = counts.levels.reshape(-1, LIGHTNESS_SCALE).sum(axis=1)
+    seen = np.flatnonzero(bars)
+    if len(seen) == 0:
+        return ()
+    return tuple(
+        (float(bar), 100 * int(bars[bar]) / counts.pixels) for bar in range(seen[0], seen[-1] + 1)
+    )

@@ -1,0 +1,211 @@
+"""Night: shares and quantiles counted by hand, verdicts, places, and steps done to pixels."""
+
+import numpy as np
+import pytest
+from press_for_checks import press, press_with_hint
+
+from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, NOT_CHECKED, PASS, RAISE, UNSURE, Step
+from inkmix.checks.night import NightCheck
+from inkmix.checks.steps import StepGround, apply_steps
+from inkmix.checks.window import CheckedWindow
+from inkmix.lookup import LIGHTNESS_SCALE
+from inkmix.sheet import Sheet, panels_in_a_row
+
+SHEET = Sheet(
+    width_px=200,
+    height_px=120,
+    ppi=50.8,  # two pixels in a millimetre
+    panels=panels_in_a_row(2, width_mm=50, height_mm=60),
+)
+SKY = (slice(20, 80), slice(100, 200))
+
+
+def check(condition=None, *, lightest_L: float | None = 40.0, share_pct: float = 95.0):
+    return NightCheck(
+        sheet=SHEET,
+        condition=condition or press(),
+        name="Sky over the harbour",
+        mask_words="a picture",
+        lightest_L=lightest_L,
+        share_pct=share_pct,
+    )
+
+
+def mask() -> np.ndarray:
+    marked = np.zeros((SHEET.height_px, SHEET.width_px), dtype=bool)
+    marked[SKY] = True
+    return marked
+
+
+def window(planes: np.ndarray, lightness_L: np.ndarray, rows: slice) -> CheckedWindow:
+    part = planes[:, rows]
+    return CheckedWindow(
+        rows=rows,
+        cols=slice(0, SHEET.width_px),
+        planes=part,
+        ink_sum=part.sum(axis=0, dtype=np.int32),
+        lightness=np.round(lightness_L[rows] * LIGHTNESS_SCALE).astype(np.int16),
+    )
+
+
+def run(one: NightCheck, lightness_L: np.ndarray, *, planes=None, marked=None, height: int = 50):
+    plates = len(one.condition.inks)
+    planes = np.full((plates, *lightness_L.shape), 128, np.uint8) if planes is None else planes
+    marked = mask() if marked is None else marked
+    part = one.start()
+    for top in range(0, SHEET.height_px, height):
+        rows = slice(top, min(top + height, SHEET.height_px))
+        part = one.update(part, window(planes, lightness_L, rows), marked[rows])
+    return one.finish(part)
+
+
+def sky_of(L: float) -> np.ndarray:
+    return np.full((SHEET.height_px, SHEET.width_px), L)
+
+
+def test_the_share_and_the_quantile_are_counted():
+    lightness = sky_of(30.0)
+    lightness[20:32, 100:200] = 50.0  # 20 % of the sky
+    result = run(check(), lightness)
+    facts = result.facts
+    assert facts.verdict == FAIL
+    assert facts.reached_pct == pytest.approx(80.0)
+    assert (facts.value_L, facts.median_L, facts.darkest_L) == (50.0, 30.0, 30.0)
+    assert facts.area_mm2 == pytest.approx(1500)
+    assert facts.histogram[0] == (30.0, pytest.approx(80.0))
+    assert facts.histogram[-1] == (50.0, pytest.approx(20.0))
+    assert run(check(share_pct=80.0), lightness).facts.value_L == 30.0
+    assert run(check(share_pct=80.1), lightness).facts.value_L == 50.0
+
+
+def test_the_largest_pale_patch_is_the_place():
+    lightness = sky_of(20.0)
+    lightness[40:60, 120:150] = 60.0  # across the seam between the windows
+    lightness[70:75, 180:190] = 70.0
+    lightness[0:10, 0:50] = 90.0  # outside the mask
+    finding = run(check(), lightness).finding
+    assert (finding.rows_px, finding.cols_px) == ((40, 60), (120, 150))
+    assert (finding.place.panel, finding.place.x_mm) == ("panel 2", 10)
+    assert [spot.value for spot in finding.spots] == [60.0, 70.0]
+    assert finding.area_mm2 == pytest.approx((600 + 50) / 4)
+    assert finding.area_pct == pytest.approx(100 * 650 / 6000)
+    assert finding.sentence == (
+        "Sky over the harbour, panel 2: 89 % of it is dark enough, 95 % must be; "
+        "its largest pale patch goes up to L* 60, allowed is L* 40."
+    )
+
+
+def test_within_the_expected_error_is_unsure_and_beyond_it_passes():
+    near = run(check(), sky_of(39.9))
+    assert near.facts.verdict == UNSURE
+    assert near.facts.error_L > 0
+    assert "the prediction can be" in near.finding.sentence
+    assert run(check(), sky_of(40 - near.facts.error_L - 0.1)).facts.verdict == PASS
+    assert run(check(), sky_of(40 + near.facts.error_L + 0.1)).facts.verdict == FAIL
+
+
+def test_nothing_rests_on_a_screen_colour():
+    condition = press_with_hint()
+    planes = np.full((2, SHEET.height_px, SHEET.width_px), 200, np.uint8)
+    result = run(check(condition), sky_of(5.0), planes=planes)
+    assert result.facts.verdict == UNSURE
+    assert "Rowan is known only by a screen colour" in result.finding.sentence
+    planes[1] = 0
+    assert run(check(condition), sky_of(5.0), planes=planes).facts.verdict == PASS
+    lost = run(check(condition), sky_of(90.0), planes=planes)
+    assert lost.facts.verdict == FAIL
+
+
+def test_without_a_limit_the_depth_is_said():
+    result = run(check(lightest_L=None), sky_of(33.0))
+    assert (result.facts.verdict, result.facts.reached_pct) == (NO_LIMIT, None)
+    assert result.finding.sentence.startswith("Sky over the harbour: 95 % of it reaches L* 33.0,")
+    assert result.finding.area_mm2 == 0
+
+
+def test_density_is_above_the_paper():
+    result = run(check(lightest_L=None), sky_of(33.0))
+    paper_Y = press().paper.xyz100[1]
+    # L* 33 has Y 7.5421 after CIE 15: ((33 + 16) / 116)**3
+    assert result.facts.value_density == pytest.approx(np.log10(paper_Y / 7.5370), abs=2e-3)
+
+
+def test_an_empty_mask_is_not_checked():
+    result = run(check(), sky_of(20.0), marked=np.zeros_like(mask()))
+    assert result.facts.verdict == NOT_CHECKED
+    assert (result.facts.value_L, result.finding.place, result.box) == (None, None, None)
+
+
+def test_the_height_of_the_windows_changes_nothing():
+    rng = np.random.default_rng(9)
+    lightness = rng.uniform(0, 100, (SHEET.height_px, SHEET.width_px))
+    planes = rng.integers(0, 256, (5, *lightness.shape)).astype(np.uint8)
+    whole = run(check(), lightness, planes=planes, height=120)
+    assert whole.box == SKY
+    for height in (1, 13, 50):
+        part = run(check(), lightness, planes=planes, height=height)
+        assert (part.facts, part.finding, part.outcome) == (
+            whole.facts,
+            whole.finding,
+            whole.outcome,
+        )
+
+
+GROUND = StepGround(plates=("Soot", "Fjord", "Brass"), sheet=SHEET, ink_limit_pct=200.0)
+
+
+def done(planes: np.ndarray, *steps: Step, **more) -> np.ndarray:
+    return apply_steps(
+        planes,
+        steps,
+        ground=GROUND,
+        rows=slice(0, SHEET.height_px),
+        cols=slice(0, SHEET.width_px),
+        nights={"Sky": mask()},
+        **more,
+    )
+
+
+def test_raise_lifts_what_is_lower_and_leaves_the_rest():
+    planes = np.zeros((3, SHEET.height_px, SHEET.width_px), np.uint8)
+    planes[0, :, 150:] = 240
+    after = done(planes, Step(plate="Soot", operation=RAISE, amount_pct=88, area="Sky"))
+    assert planes[0, 50, 120] == 0
+    assert after[0, 50, 120] == 225  # the first step that is at least 88 %
+    assert after[0, 50, 160] == 240
+    assert after[0, 50, 90] == 0
+    assert not after[1:].any()
+
+
+def test_lower_takes_no_more_than_needed_and_at_most_the_amount():
+    planes = np.zeros((3, 120, 200), np.uint16)
+    planes[:2] = 65535
+    planes[2, :60] = 6554  # 10.0 % over
+    planes[2, 60:] = 32768  # 50 % over
+    after = done(planes, Step(plate="Fjord", operation=LOWER, amount_pct=20))
+    assert (after[:, 0, 0].astype(int) == (65535, 65535 - 6554, 6554)).all()
+    assert after[1, 70, 0] == 65535 - 13107
+    place = SHEET.place_of(slice(10, 20), slice(30, 40))
+    after = done(planes, Step(plate="Brass", operation=LOWER, amount_pct=100, place=place))
+    changed = after[2] != planes[2]
+    assert changed.sum() == 100
+    assert changed[10:20, 30:40].all()
+    assert (after.sum(axis=0, dtype=int)[10:20, 30:40] == 131070).all()
+
+
+def test_a_raise_before_counts_for_the_lowering_after():
+    planes = np.full((3, 120, 200), 128, np.uint8)
+    raised = Step(plate="Soot", operation=RAISE, amount_pct=100, area="Sky")
+    after = done(planes, raised, Step(plate="Brass", operation=LOWER, amount_pct=5, area="Sky"))
+    assert tuple(after[:, 50, 150]) == (255, 128, 127)
+    assert tuple(after[:, 50, 50]) == (128, 128, 128)
+
+
+def test_a_recipe_and_unknown_names_are_refused():
+    planes = np.zeros((3, 120, 200), np.uint8)
+    with pytest.raises(ValueError, match="recipe"):
+        done(planes, Step(plate="Soot", operation=MIX, amount_pct=5))
+    with pytest.raises(ValueError, match="no plate named Sot"):
+        done(planes, Step(plate="Sot", operation=RAISE, amount_pct=5))
+    with pytest.raises(ValueError, match="no mask"):
+        done(planes, Step(plate="Soot", operation=RAISE, amount_pct=5, area="Sea"))
