@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-MAX_PLATES = 16  # an n-colour chart names at most 15 inks (nCLR, n one hexadecimal digit)
+MAX_PLATES = 64  # a chart of candidate inks holds dozens, though no press prints them together
 
 
 @dataclass(frozen=True, slots=True)

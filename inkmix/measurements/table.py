@@ -68,17 +68,19 @@ class MeasurementTable:
 
 
 def colours_xyz100(table: MeasurementTable) -> FloatArray:
-    """XYZ at D50 of every row: as measured, else from the spectra, else from Lab. (N, 3), Y 0-100.
+    """XYZ at D50 of every row: from the spectra, else as measured, else from Lab. (N, 3), Y 0-100.
+
+    Spectra go first, so that colours and spectra of one chart never contradict each other.
 
     Raises
     ------
     ValueError
         The table holds densities only; ask `has_colour` first.
     """
-    if table.xyz100 is not None:
-        return table.xyz100
     if table.reflectance is not None:
         return np.asarray(reflectance_to_xyz100(table.reflectance, WAVELENGTHS_NM))
+    if table.xyz100 is not None:
+        return table.xyz100
     if table.lab is None:
         raise ValueError(f"{table.source}: a table of densities has no colours")
     return np.asarray(lab_to_xyz100(table.lab))
