@@ -1,0 +1,176 @@
+"""What the pixels of each plate hold: one pass over the set, before any colour is computed.
+
+Counting is here; what the counts mean is told in suspicion.py.
+"""
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.plates.duplicates import file_digest
+from inkmix.plates.plate import FilePlate, Plate, PlateHeader
+from inkmix.plates.raster import Samples
+from inkmix.plates.screened import box_mean
+from inkmix.plates.set import PlateSet
+from inkmix.plates.suspicion import (
+    ends_at_32768,
+    inverted_plate,
+    is_fine_two_tone,
+    survey_faults,
+    survey_notes,
+)
+from inkmix.plates.together import Together
+from inkmix.plates.windows import Window, scaled
+
+__all__ = ["PlateSurvey", "survey", "survey_faults", "survey_notes"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlateSurvey:
+    """One plate, counted.
+
+    Parameters
+    ----------
+    header : PlateHeader
+        The plate.
+    mean_tone_pct, max_tone_pct, min_tone_pct : float
+        Tone values of the file, 0-100.
+    inked_area_pct : float
+        Share of the pixels with any ink, 0-100.
+    histogram : (256,) int64
+        Pixels by tone value, in 256 equal steps.
+    digest : str or None
+        SHA-256 of the file; None for a plate that the spread lacks.
+    pixels : str
+        SHA-256 of the ink amounts.
+    blank : bool
+        No ink anywhere.
+    screened : bool
+        1-bit, or nothing but 0 and 100 % in fine structure.
+    ends_at_32768 : bool
+        16-bit numbers on a scale of 15 bits.
+    looks_inverted : bool
+        Full ink where all other plates are bare.
+    same_pixels_as : str or None
+        Another ink with the very same pixels.
+    """
+
+    header: PlateHeader
+    mean_tone_pct: float
+    max_tone_pct: float
+    min_tone_pct: float
+    inked_area_pct: float
+    histogram: NDArray[np.int64]
+    digest: str | None
+    pixels: str
+    blank: bool
+    screened: bool
+    ends_at_32768: bool = False
+    looks_inverted: bool = False
+    same_pixels_as: str | None = None
+
+
+def survey(plate_set: PlateSet) -> tuple[PlateSurvey, ...]:
+    """Every plate of the set, counted in one pass; in lay-down order."""
+    tallies = [_Tally(plate=plate) for plate in plate_set.plates]
+    together = Together(len(tallies))
+    for window in plate_set.windows():
+        together.add(np.stack(list(_overview(plate_set, tallies, window))))
+    counts = [tally.fold() for tally in tallies]
+    inverted = inverted_plate([tally.plate.header for tally in tallies], counts, together)
+    surveys: list[PlateSurvey] = []
+    for index, tally in enumerate(tallies):
+        same = _same_pixels(tally, surveys)
+        surveys.append(tally.result(looks_inverted=index == inverted, same_pixels_as=same))
+    return tuple(surveys)
+
+
+def _overview(
+    plate_set: PlateSet, tallies: Iterable["_Tally"], window: Window
+) -> Iterable[NDArray[np.uint8]]:
+    """Count a window of each plate at its own resolution; give it at the set's, at 8 bits."""
+    for tally, factor in zip(tallies, plate_set.factors, strict=True):
+        header = tally.plate.header
+        rows, cols = scaled(window.rows, factor), scaled(window.cols, factor)
+        rows = slice(rows.start, min(rows.stop, header.height_px))
+        cols = slice(cols.start, min(cols.stop, header.width_px))
+        amount = tally.plate.read(rows, cols)
+        tally.add(amount)
+        yield _at_set_size(amount, window.shape, factor)
+
+
+def _at_set_size(amount: Samples, shape: tuple[int, int], factor: int) -> NDArray[np.uint8]:
+    """8 bits at the resolution of the set."""
+    plane = (amount >> 8).astype(np.uint8) if amount.dtype == np.uint16 else amount
+    short = (shape[0] * factor - plane.shape[0], shape[1] * factor - plane.shape[1])
+    if any(short):
+        plane = np.pad(plane, ((0, short[0]), (0, short[1])), mode="edge")
+    return box_mean(plane, factor=factor).astype(np.uint8)
+
+
+def _same_pixels(tally: "_Tally", before: list[PlateSurvey]) -> str | None:
+    digest = tally.hash.hexdigest()
+    alike = (other.header.ink for other in before if other.pixels == digest and not other.blank)
+    return next(alike, None)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Tally:
+    """Counts of one plate so far."""
+
+    plate: Plate
+    counts: NDArray[np.int64] = field(init=False)
+    hash: "hashlib._Hash" = field(default_factory=hashlib.sha256)
+    changes: int = 0
+
+    def __post_init__(self) -> None:
+        header = self.plate.header
+        self.counts = np.zeros(header.full + 1, np.int64)
+        self.hash.update(f"{header.width_px} {header.height_px} {header.full}".encode())
+
+    def add(self, amount: Samples) -> None:
+        """Count one window; windows come in raster order."""
+        self.counts += np.bincount(amount.ravel(), minlength=len(self.counts))
+        self.hash.update(np.ascontiguousarray(amount).data)
+        if self.two_tone():
+            self.changes += int(np.count_nonzero(amount[:, 1:] != amount[:, :-1]))
+
+    def two_tone(self) -> bool:
+        """Whether there was nothing but no ink and full ink."""
+        return not self.counts[1:-1].any()
+
+    def fold(self) -> NDArray[np.int64]:
+        """The counts in 256 steps."""
+        return self.counts.reshape(256, -1).sum(axis=1)
+
+    def result(self, *, looks_inverted: bool, same_pixels_as: str | None) -> PlateSurvey:
+        """The plate, counted."""
+        header, counts = self.plate.header, self.counts
+        used, total = np.flatnonzero(counts), int(counts.sum())
+        ink = sum(int(value) * int(counts[value]) for value in used)
+        histogram = self.fold()
+        histogram.flags.writeable = False
+        two_tone = self.two_tone() and is_fine_two_tone(counts[[0, -1]], self.changes)
+        return PlateSurvey(
+            header=header,
+            mean_tone_pct=100 * ink / (total * header.full),
+            max_tone_pct=100 * int(used[-1]) / header.full,
+            min_tone_pct=100 * int(used[0]) / header.full,
+            inked_area_pct=100 * (1 - int(counts[0]) / total),
+            histogram=histogram,
+            digest=file_digest(header.path) if header.path else None,
+            pixels=self.hash.hexdigest(),
+            blank=int(used[-1]) == 0,
+            screened=header.screened or two_tone,
+            ends_at_32768=ends_at_32768(counts, inverted=_turns(self.plate)),
+            looks_inverted=looks_inverted,
+            same_pixels_as=same_pixels_as if used[-1] else None,
+        )
+
+
+def _turns(plate: Plate) -> bool:
+    """Whether ink amount runs against the numbers of the file."""
+    return isinstance(plate, FilePlate) and plate.invert

@@ -1,0 +1,143 @@
+"""What the counts of plates give away: turned polarity, a wrong scale, a screen, twice the same.
+
+Rules of thumb with their reasons; nothing is counted here.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.errors import Fault
+from inkmix.plates.plate import PlateHeader
+from inkmix.plates.together import FULL_FROM, Together
+
+if TYPE_CHECKING:
+    from inkmix.plates.survey import PlateSurvey
+
+_FULL_SHARE = 0.5
+"""Paper that is turned into ink covers most of the plate."""
+_BARE_SHARE = 0.01
+"""A turned plate is bare only where its drawing was solid."""
+_OTHERS_BARE = 0.2
+"""A plate that others are compared with leaves at least this part of the sheet bare."""
+_ALONE = 0.98
+"""Where no other plate prints there is paper, and a turned plate is full there."""
+_WITH_OTHERS = 0.3
+"""A dark plate under which others lie (a rich night) goes with them; a turned one does not."""
+_AGAINST_OTHERS = -0.2
+"""Without any bare paper to judge by, a turned plate has to run against the others."""
+_SOME_PAPER = 0.05
+_FEW_VALUES = 256
+_FINE = 0.1
+"""Changes from pixel to pixel for each inked (or bare) pixel: solid shapes have far fewer."""
+_TOP_15_BIT = 32768
+
+
+def ends_at_32768(counts: NDArray[np.int64], *, inverted: bool) -> bool:
+    """Whether 16-bit numbers run from 0 to 32768, as some programs hold them inside.
+
+    Where a high number means paper, paper of 32768 is sure. Where it means ink, a plate that stops
+    at 50 % could be meant, so many different values have to be in use.
+    """
+    if len(counts) != 2**16:
+        return False
+    used = np.flatnonzero(counts)
+    if inverted:
+        return int(used[0]) == 65535 - _TOP_15_BIT
+    return int(used[-1]) == _TOP_15_BIT and len(used) > _FEW_VALUES
+
+
+def is_fine_two_tone(ends: NDArray[np.int64], changes: int) -> bool:
+    """Whether a plate of 0 and 100 % only (pixels of each) has fine structure."""
+    fewer = int(ends.min())
+    return fewer > 0 and changes >= _FINE * fewer
+
+
+def inverted_plate(
+    headers: Sequence[PlateHeader], counts: Sequence[NDArray[np.int64]], together: Together
+) -> int | None:
+    """Index of the one plate whose polarity looks turned against the others.
+
+    A plate is named only if most of it is full ink, next to none of it is bare, and it is full
+    where no other plate prints, or runs against the others. A dark night plate leaves lights bare,
+    or has others under it. A polarity told by the person ends the question.
+    """
+    suspects = [
+        index
+        for index, header in enumerate(headers)
+        if header.path is not None
+        and header.polarity is None
+        and _is_mostly_full(counts[index])
+        and _others_are_light(index, counts)
+        and _runs_against_others(index, together)
+    ]
+    return suspects[0] if len(suspects) == 1 else None
+
+
+def _is_mostly_full(histogram: NDArray[np.int64]) -> bool:
+    total = int(histogram.sum())
+    full, bare = int(histogram[FULL_FROM:].sum()), int(histogram[: 255 - FULL_FROM + 1].sum())
+    return full >= _FULL_SHARE * total and bare <= _BARE_SHARE * total
+
+
+def _others_are_light(index: int, counts: Sequence[NDArray[np.int64]]) -> bool:
+    """Two or more other plates with ink, all of them bare on a good part of the sheet."""
+    others = [c for i, c in enumerate(counts) if i != index and c[1:].any()]
+    bare = all(int(c[: 255 - FULL_FROM + 1].sum()) >= _OTHERS_BARE * int(c.sum()) for c in others)
+    return len(others) >= 2 and bare
+
+
+def _runs_against_others(index: int, together: Together) -> bool:
+    correlation = together.correlation(index)
+    if together.bare_share(index) >= _SOME_PAPER:
+        return together.full_share_on_bare(index) >= _ALONE and correlation <= _WITH_OTHERS
+    return correlation <= _AGAINST_OTHERS
+
+
+def survey_faults(surveys: Sequence["PlateSurvey"]) -> tuple[Fault, ...]:
+    """Faults that only pixels show: polarity, scale, the same pixels for two inks."""
+    return tuple(fault for survey in surveys for fault in _faults(survey))
+
+
+def survey_notes(surveys: Sequence["PlateSurvey"]) -> tuple[str, ...]:
+    """What has to be said about pixels and keeps nobody from going on."""
+    return tuple(note for survey in surveys for note in _notes(survey))
+
+
+def _faults(survey: "PlateSurvey") -> Iterator[Fault]:
+    where, ink = survey.header.where, survey.header.ink
+    if survey.looks_inverted:
+        yield Fault(
+            where=where,
+            found=f"looks inverted: {ink} is full on {_full_pct(survey):.0f} % of the sheet",
+            expected="the other plates leave paper bare there",
+            do='set polarity = "light is ink" for this ink, or "dark is ink" if it is right',
+        )
+    if survey.ends_at_32768:
+        yield Fault(
+            where=where,
+            found="its 16-bit numbers end at 32768",
+            expected="they should reach from 0 to 65535",
+            do="export it in 8 bits, or from a program that writes the full 16 bits",
+        )
+    if survey.same_pixels_as:
+        yield Fault(
+            where=where,
+            found=f"has the same pixels as the plate of {survey.same_pixels_as}",
+            expected="each ink has its own plate",
+            do="check which plate was exported twice",
+        )
+
+
+def _notes(survey: "PlateSurvey") -> Iterator[str]:
+    where = survey.header.where
+    if survey.blank and survey.header.path:
+        yield f"{where}: holds no ink at all"
+    if survey.screened and not survey.header.screened:
+        yield f"{where}: only 0 and 100 % in fine structure, taken as screened already"
+
+
+def _full_pct(survey: "PlateSurvey") -> float:
+    return 100 * int(survey.histogram[FULL_FROM:].sum()) / int(survey.histogram.sum())
