@@ -102,7 +102,7 @@ MODEL = ModelConstants(
             "screen colour": 2.0, "density": 2.0, "solids": 0.98, "ramps": 1.22, "overprints": 1.54,
         }),
         solid_density_sd=MappingProxyType({
-            "screen colour": 0.20, "density": 0.08, "carried": 0.06,
+            "screen colour": 0.20, "density": 0.08, "carried": 0.08,
         }),
     ),
     # Of a reading, in y with n = 2: published averages, and readings of one sheet.
