@@ -88,7 +88,7 @@ class _Ink(_Table):
     tone_value_increase_pct: float | None = _key("inks.tone_value_increase_pct", None)
     opacity: float | None = _key("inks.opacity", None)
     character: list[Literal["fluorescent", "metallic"]] = _key("inks.character", [])
-    polarity: Literal["dark is ink", "light is ink"] = _key("inks.polarity", "dark is ink")
+    polarity: Literal["dark is ink", "light is ink"] | None = _key("inks.polarity", None)
     channel: Annotated[str | int, BeforeValidator(_text_or_number)] | None = _key(
         "inks.channel", None
     )

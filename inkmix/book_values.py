@@ -11,13 +11,14 @@ from pathlib import Path
 FORMAT = 1
 PRINTER = "printer"
 USER = "user"
+PROCESS_DEFAULT = "process default"
 
 Triple = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """A value somebody gave, with whose word it is (PRINTER or USER)."""
+    """A value with whose word it is: PRINTER, USER, or PROCESS_DEFAULT where nobody gave one."""
 
     value: float
     whose: str
@@ -73,8 +74,8 @@ class InkSpec:
         At 50 % tone value.
     opacity : float or None
         0 transparent to 1 covers; None leaves the swatch's own.
-    dark_is_ink : bool
-        False where black in the plate means no ink.
+    polarity : str or None
+        "dark is ink" or "light is ink", where the book says it.
     channel : str or int or None
         Name, or number from 1, in a file of several inks.
     """
@@ -90,7 +91,7 @@ class InkSpec:
     tone_value_increase_pct: float | None = None
     opacity: float | None = None
     character: frozenset[str] = frozenset()
-    dark_is_ink: bool = True
+    polarity: str | None = None
     channel: str | int | None = None
     angle_deg: float | None = None
     ruling_lpi: float | None = None

@@ -132,11 +132,11 @@ class TestReading:
 
     def test_inks(self, tmp_path: Path) -> None:
         soot, rowan, fog = read(GOOD, tmp_path).inks
-        assert (soot.swatch, soot.opacity, soot.dark_is_ink) == ("night-ferry/Soot", None, True)
+        assert (soot.swatch, soot.opacity, soot.polarity) == ("night-ferry/Soot", None, None)
         assert (rowan.lab, rowan.tone_value_increase_pct) == ((52.5, 60.0, 40.0), 18.0)
         assert fog.density is not None
         assert (fog.density.status, fog.density.relative) == ("E", True)
-        assert (fog.character, fog.dark_is_ink) == (frozenset({"metallic"}), False)
+        assert (fog.character, fog.polarity) == (frozenset({"metallic"}), "light is ink")
 
     def test_strip_measures_its_sheet(self, tmp_path: Path) -> None:
         strip = read(GOOD, tmp_path).strip

@@ -78,7 +78,7 @@ def _ink(data: Data) -> InkSpec:
         tone_value_increase_pct=data["tone_value_increase_pct"],
         opacity=data["opacity"],
         character=frozenset(data["character"]),
-        dark_is_ink=data["polarity"] == "dark is ink",
+        polarity=data["polarity"],
         channel=data["channel"],
         angle_deg=data["angle_deg"],
         ruling_lpi=data["ruling_lpi"],

@@ -72,6 +72,9 @@ def _pattern(view: View) -> Iterator[Fault]:
         return
     path = ("plates", "pattern")
     allowed = ("spread", "ink")
+    if "{spread}" not in pattern and "{ink}" not in pattern:
+        do = 'write for example "plates/{spread}/{ink}.tif"'
+        yield view.fault(path, "names neither {spread} nor {ink}", do=do)
     if fault := path_fault(
         pattern, folder=view.folder, where=view.text.where(path), allowed=allowed
     ):

@@ -1,0 +1,1 @@
+"""From what a book says to what can be computed with: paper, inks, press condition, plates."""
