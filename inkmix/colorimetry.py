@@ -111,12 +111,12 @@ def _hue_step_and_mean(
     h1: FloatArray, h2: FloatArray, coloured: npt.NDArray[np.bool_]
 ) -> tuple[FloatArray, FloatArray]:
     """Hue difference (equation 10) and mean hue (equation 14), degrees."""
-    step = np.where(coloured, (h2 - h1 + 180) % 360 - 180, 0.0)
-    step = np.where(coloured & (h2 - h1 == 180), 180.0, step)
-    total = h1 + h2
-    across = np.abs(h1 - h2) > 180
+    apart, total = h2 - h1, h1 + h2
+    # Opposite hues are half a turn apart, whatever the last bit of arctan2 says.
+    across = np.abs(apart) > 180 + 1e-9
+    step = np.where(across, apart - np.copysign(360, apart), apart)
     mean = np.where(across, np.where(total < 360, total + 360, total - 360), total) / 2
-    return step, np.where(coloured, mean, total)
+    return np.where(coloured, step, 0.0), np.where(coloured, mean, total)
 
 
 def _rotation(chroma: FloatArray, hue: FloatArray) -> FloatArray:
@@ -264,7 +264,8 @@ def reflectance_to_xyz100(
 def visual_density(y100: npt.ArrayLike) -> FloatArray:
     """Absolute visual density of the luminance factor Y in percent.
 
-    Y stands for the visual filter of ISO 5-3, which is the same curve under another lamp.
+    Y stands for the visual filter of ISO 5-3, which is the same curve under lamp A: equal for greys,
+    within 0.1 for strong colours.
     """
     return -np.log10(np.maximum(np.asarray(y100, dtype=np.float64), 1e-6) / 100)
 

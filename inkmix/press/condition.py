@@ -98,7 +98,7 @@ class PressCondition:
         """The same, with these plates taken as made of dots: coverage is the tone value."""
         wanted = frozenset(names)
         self._known(wanted)
-        inks = [replace(ink, is_screened=ink.name in wanted) for ink in self.inks]
+        inks = [replace(ink, is_screened=True) if ink.name in wanted else ink for ink in self.inks]
         return press_condition(self.paper, inks, process=self.process, patches=self.patches)
 
     def with_inks_added(self, inks: Iterable[Ink]) -> "PressCondition":

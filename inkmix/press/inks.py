@@ -1,8 +1,8 @@
 """The ways in which a paper or an ink can be made known.
 
 Every ink ends as the same thing: tone values with the colour printed at each, on a paper; `known`
-remembers how that came to be. The values themselves are in inkmix.press.values, what the press makes
-of them in the other files of this folder.
+remembers how that came to be. The values themselves are in inkmix.press.values, what the press
+makes of them in the other files of this folder.
 
 Further properties of an ink (opacity, tone value increase, character) are given afterwards with
 `dataclasses.replace`.

@@ -27,7 +27,7 @@ DARK_SHARE = 1 / 5
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Chart:
-    """Readings of a chart, plates in lay-down order: tones (N, I), colours (N, 3), spectra (N, 36)."""
+    """Readings of a chart by lay-down order: tones (N, I), colours (N, 3), spectra (N, 36)."""
 
     plates: tuple[str, ...]
     tone_pct: FloatArray
