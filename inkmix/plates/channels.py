@@ -8,7 +8,7 @@ import numpy as np
 from inkmix.errors import PlateError
 from inkmix.plates.raster import Raster, RasterFacts, bands, refusal
 
-_GREY = "export it as greyscale, one file for each ink"
+_GREY = "export it as greyscale; a plate is one file for one ink"
 _DECLARE = "list its channels in the book, in the order of the file, each with its ink"
 
 
@@ -88,7 +88,7 @@ def _seen_through(raster: Raster) -> tuple[str, ...]:
             raise refusal(
                 facts.path,
                 "has an alpha channel that hides parts of the picture",
-                "a flat plate is needed",
+                "a flat picture is needed",
                 "flatten it on white and export it without transparency",
             )
     return ("its alpha channel hides nothing and is left out",)
@@ -106,6 +106,4 @@ def _refuse_colour(raster: Raster) -> None:
 
 def colour_refusal(facts: RasterFacts) -> PlateError:
     """The error for a picture in real colour."""
-    return refusal(
-        facts.path, "is a colour picture (RGB)", "a plate is one grey image for one ink", _GREY
-    )
+    return refusal(facts.path, "is a colour picture (RGB)", "a greyscale picture is needed", _GREY)

@@ -71,7 +71,7 @@ def _faults(where: str, width: int, height: int, *, bits: int, colour: int) -> I
         yield Fault(where=where, found=found, expected=limit, do="export it as TIFF")
     if colour not in _CHANNELS:
         found, do = "is a palette picture (indexed colour)", "export it as greyscale"
-        yield Fault(where=where, found=found, expected="a greyscale plate is needed", do=do)
+        yield Fault(where=where, found=found, expected="a greyscale picture is needed", do=do)
     elif bits not in (1, 8, 16):
         found, do = f"holds {bits} bits a pixel", "export it in 8 or 16 bits"
         yield Fault(where=where, found=found, expected="1, 8 or 16 bits are needed", do=do)

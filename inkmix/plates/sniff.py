@@ -4,7 +4,7 @@ from pathlib import Path
 
 from inkmix.plates.raster import refusal
 
-_EXPORT = "export one greyscale TIFF or PNG for each ink"
+_EXPORT = "export it as a greyscale TIFF or PNG"
 _TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _PNG = b"\x89PNG\r\n\x1a\n"
 _OTHERS = (
@@ -60,7 +60,7 @@ def _refuse_pdf(path: Path, head: bytes) -> None:
         raise refusal(
             path,
             f"is a PDF file{_renamed(path)}",
-            "PDF plates are not read yet, they come later",
+            "PDF is not read yet, that comes later",
             "export each plate as a greyscale TIFF, 8 or 16 bits, at its final size with bleed",
         )
 

@@ -1,6 +1,6 @@
 """What the pixels of each plate hold: one pass over the set, before any colour is computed.
 
-Counting is here; what the counts mean is told in suspicion.py.
+Counting is here; what the counts mean is told in suspicion.py; how it is said, in surveyed.py.
 """
 
 import hashlib
@@ -11,66 +11,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.plates.duplicates import file_digest
-from inkmix.plates.plate import FilePlate, Plate, PlateHeader
+from inkmix.plates.plate import FilePlate, Plate
 from inkmix.plates.raster import Samples
 from inkmix.plates.screened import box_mean
 from inkmix.plates.set import PlateSet
+from inkmix.plates.surveyed import PlateSurvey, survey_faults, survey_notes
 from inkmix.plates.suspicion import (
     ends_at_32768,
     inverted_plate,
     is_fine_two_tone,
-    survey_faults,
-    survey_notes,
 )
 from inkmix.plates.together import Together
 from inkmix.plates.windows import Window, scaled
 
 __all__ = ["PlateSurvey", "survey", "survey_faults", "survey_notes"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PlateSurvey:
-    """One plate, counted.
-
-    Parameters
-    ----------
-    header : PlateHeader
-        The plate.
-    mean_tone_pct, max_tone_pct, min_tone_pct : float
-        Tone values of the file, 0-100.
-    inked_area_pct : float
-        Share of the pixels with any ink, 0-100.
-    histogram : (256,) int64
-        Pixels by tone value, in 256 equal steps.
-    digest : str or None
-        SHA-256 of the file; None for a plate that the spread lacks.
-    pixels : str
-        SHA-256 of the ink amounts.
-    blank : bool
-        No ink anywhere.
-    screened : bool
-        1-bit, or nothing but 0 and 100 % in fine structure.
-    ends_at_32768 : bool
-        16-bit numbers on a scale of 15 bits.
-    looks_inverted : bool
-        Full ink where all other plates are bare.
-    same_pixels_as : str or None
-        Another ink with the very same pixels.
-    """
-
-    header: PlateHeader
-    mean_tone_pct: float
-    max_tone_pct: float
-    min_tone_pct: float
-    inked_area_pct: float
-    histogram: NDArray[np.int64]
-    digest: str | None
-    pixels: str
-    blank: bool
-    screened: bool
-    ends_at_32768: bool = False
-    looks_inverted: bool = False
-    same_pixels_as: str | None = None
 
 
 def survey(plate_set: PlateSet) -> tuple[PlateSurvey, ...]:
@@ -104,7 +58,7 @@ def _overview(
 
 def _at_set_size(amount: Samples, shape: tuple[int, int], factor: int) -> NDArray[np.uint8]:
     """8 bits at the resolution of the set."""
-    plane = (amount >> 8).astype(np.uint8) if amount.dtype == np.uint16 else amount
+    plane = (amount >> 8 if amount.dtype == np.uint16 else amount).astype(np.uint8, copy=False)
     short = (shape[0] * factor - plane.shape[0], shape[1] * factor - plane.shape[1])
     if any(short):
         plane = np.pad(plane, ((0, short[0]), (0, short[1])), mode="edge")
@@ -144,7 +98,8 @@ class _Tally:
 
     def fold(self) -> NDArray[np.int64]:
         """The counts in 256 steps."""
-        return self.counts.reshape(256, -1).sum(axis=1)
+        folded: NDArray[np.int64] = self.counts.reshape(256, -1).sum(axis=1)
+        return folded
 
     def result(self, *, looks_inverted: bool, same_pixels_as: str | None) -> PlateSurvey:
         """The plate, counted."""

@@ -1,20 +1,15 @@
-"""What the counts of plates give away: turned polarity, a wrong scale, a screen, twice the same.
+"""What the counts of plates give away: turned polarity, a wrong scale, a screen.
 
 Rules of thumb with their reasons; nothing is counted here.
 """
 
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.errors import Fault
 from inkmix.plates.plate import PlateHeader
 from inkmix.plates.together import FULL_FROM, Together
-
-if TYPE_CHECKING:
-    from inkmix.plates.survey import PlateSurvey
 
 _FULL_SHARE = 0.5
 """Paper that is turned into ink covers most of the plate."""
@@ -94,50 +89,3 @@ def _runs_against_others(index: int, together: Together) -> bool:
     if together.bare_share(index) >= _SOME_PAPER:
         return together.full_share_on_bare(index) >= _ALONE and correlation <= _WITH_OTHERS
     return correlation <= _AGAINST_OTHERS
-
-
-def survey_faults(surveys: Sequence["PlateSurvey"]) -> tuple[Fault, ...]:
-    """Faults that only pixels show: polarity, scale, the same pixels for two inks."""
-    return tuple(fault for survey in surveys for fault in _faults(survey))
-
-
-def survey_notes(surveys: Sequence["PlateSurvey"]) -> tuple[str, ...]:
-    """What has to be said about pixels and keeps nobody from going on."""
-    return tuple(note for survey in surveys for note in _notes(survey))
-
-
-def _faults(survey: "PlateSurvey") -> Iterator[Fault]:
-    where, ink = survey.header.where, survey.header.ink
-    if survey.looks_inverted:
-        yield Fault(
-            where=where,
-            found=f"looks inverted: {ink} is full on {_full_pct(survey):.0f} % of the sheet",
-            expected="the other plates leave paper bare there",
-            do='set polarity = "light is ink" for this ink, or "dark is ink" if it is right',
-        )
-    if survey.ends_at_32768:
-        yield Fault(
-            where=where,
-            found="its 16-bit numbers end at 32768",
-            expected="they should reach from 0 to 65535",
-            do="export it in 8 bits, or from a program that writes the full 16 bits",
-        )
-    if survey.same_pixels_as:
-        yield Fault(
-            where=where,
-            found=f"has the same pixels as the plate of {survey.same_pixels_as}",
-            expected="each ink has its own plate",
-            do="check which plate was exported twice",
-        )
-
-
-def _notes(survey: "PlateSurvey") -> Iterator[str]:
-    where = survey.header.where
-    if survey.blank and survey.header.path:
-        yield f"{where}: holds no ink at all"
-    if survey.screened and not survey.header.screened:
-        yield f"{where}: only 0 and 100 % in fine structure, taken as screened already"
-
-
-def _full_pct(survey: "PlateSurvey") -> float:
-    return 100 * int(survey.histogram[FULL_FROM:].sum()) / int(survey.histogram.sum())

@@ -16,7 +16,7 @@ COMPRESSIONS = {
     32946: "deflate",
     50000: "zstd",
 }
-_GREY = "export it as greyscale, one file for each ink"
+_GREY = "export it as greyscale"
 _PHOTOMETRIC = {
     0: "",
     1: "",
@@ -94,7 +94,7 @@ def _too_short(layout: Layout) -> bool:
 def _colour(page: Any) -> Iterator[tuple[str, str, str]]:
     name = _PHOTOMETRIC.get(int(page.photometric), f"colour of kind {int(page.photometric)}")
     if name:
-        yield f"is {name}", "a greyscale plate is needed", _GREY
+        yield f"is {name}", "a greyscale picture is needed", _GREY
 
 
 def _numbers(page: Any) -> Iterator[tuple[str, str, str]]:

@@ -1,0 +1,189 @@
+"""Areas of a sheet: by a picture, by a rectangle, or by what the plates hold.
+
+All are alike to those who use them: `read` gives the part of an area that lies in a window. Files
+are read in mask.py.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.errors import Fault, PictureError
+from inkmix.plates.raster import Samples
+from inkmix.plates.set import PlateSet
+from inkmix.sheet import Sheet
+
+_SAMPLE_ROWS = 128
+"""Rows that are looked at to see whether a mask is turned; evenly spaced over the sheet."""
+_LESS_INK = 0.5
+_ENOUGH = 0.005
+
+
+class Mask(Protocol):
+    """An area of a sheet."""
+
+    def read(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.bool_]:
+        """Where the area is, (rows, cols); `planes` are the plates there, (I, rows, cols)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PictureMask:
+    """An area given by a picture.
+
+    Parameters
+    ----------
+    packed : (rows, bytes) uint8
+        One bit a pixel of the sheet, packed along rows.
+    width_px : int
+        Pixels of a row.
+    share : float
+        Part of the sheet, 0-1.
+    where : str
+        File, as messages name it.
+    notes : tuple of str
+        What was accepted and has to be said.
+    """
+
+    packed: NDArray[np.uint8]
+    width_px: int
+    share: float
+    where: str
+    notes: tuple[str, ...] = ()
+
+    def read(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.bool_]:
+        """Where the area is, (rows, cols)."""
+        bits = np.unpackbits(self.packed[rows], axis=1, count=self.width_px)
+        return bits[:, cols].astype(np.bool_)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RectangleMask:
+    """A rectangle of the sheet."""
+
+    rows: slice
+    cols: slice
+
+    def read(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.bool_]:
+        """Where the rectangle is, (rows, cols)."""
+        return _inside(rows, self.rows)[:, None] & _inside(cols, self.cols)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """What one plate must hold, tone value in %, both ends included."""
+
+    ink: int
+    at_least_pct: float = 0.0
+    at_most_pct: float = 100.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleMask:
+    """Where plates hold what they must, all conditions together."""
+
+    conditions: tuple[Condition, ...]
+
+    def read(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.bool_]:
+        """Where all conditions hold, (rows, cols)."""
+        inside = np.ones(planes.shape[1:], np.bool_)
+        full = int(np.iinfo(planes.dtype).max)
+        for condition in self.conditions:
+            plane = planes[condition.ink]
+            inside &= plane >= math.ceil(condition.at_least_pct * full / 100)
+            inside &= plane <= math.floor(condition.at_most_pct * full / 100)
+        return inside
+
+
+def rectangle_mask(sheet: Sheet, rect_mm: Sequence[float]) -> RectangleMask:
+    """The area of a rectangle (x, y, width, height) in mm from the top left corner of the trim.
+
+    Raises
+    ------
+    PictureError
+        If nothing of it lies on the sheet.
+    """
+    x, y, width, height = rect_mm
+    rows, cols = sheet.pixels_of(x_mm=x, y_mm=y, width_mm=width, height_mm=height)
+    if rows.start == rows.stop or cols.start == cols.stop:
+        size = f"{sheet.trim_width_mm:.1f} x {sheet.trim_height_mm:.1f} mm"
+        raise PictureError(
+            Fault(
+                where=f"rectangle {x:g}, {y:g}, {width:g}, {height:g} mm",
+                found="lies outside the sheet",
+                expected=f"the sheet is {size}",
+                do="give left, top, width and height from the trimmed corner",
+            )
+        )
+    return RectangleMask(rows=rows, cols=cols)
+
+
+def rule_mask(conditions: Sequence[tuple[str, float, float]], inks: Sequence[str]) -> RuleMask:
+    """The area where each named plate holds between two tone values, %, ends included."""
+    return RuleMask(
+        conditions=tuple(
+            Condition(ink=inks.index(ink), at_least_pct=least, at_most_pct=most)
+            for ink, least, most in conditions
+        )
+    )
+
+
+def inverted_mask_faults(masks: Mapping[str, Mask], plate_set: PlateSet) -> tuple[Fault, ...]:
+    """A fault for each picture of a dark area that holds less than half the ink of the rest.
+
+    That is how a mask looks whose black and white are the wrong way round. Some rows are looked at.
+    """
+    pictures = {name: mask for name, mask in masks.items() if isinstance(mask, PictureMask)}
+    if not pictures:
+        return ()
+    sums = {name: np.zeros((2, 2)) for name in pictures}
+    cols = slice(0, plate_set.width_px)
+    for row in _sample_rows(plate_set.height_px):
+        rows = slice(row, row + 1)
+        planes = plate_set.read(rows, cols)
+        ink = planes.sum(axis=0, dtype=np.int64)
+        for name, mask in pictures.items():
+            inside = mask.read(rows, cols, planes)
+            sums[name] += _sums_in_and_out(ink, inside)
+    full = 100 / plate_set.full
+    return tuple(
+        _inverted(name, mask, means)
+        for name, mask in pictures.items()
+        if (means := _means(sums[name], scale=full)) and means[0] < _LESS_INK * means[1]
+    )
+
+
+def _inside(span: slice, box: slice) -> NDArray[np.bool_]:
+    index = np.arange(span.start, span.stop)
+    return (index >= box.start) & (index < box.stop)
+
+
+def _sample_rows(height_px: int) -> list[int]:
+    count = min(height_px, _SAMPLE_ROWS)
+    return [(2 * index + 1) * height_px // (2 * count) for index in range(count)]
+
+
+def _sums_in_and_out(ink: NDArray[np.int64], inside: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """((ink inside, pixels inside), (ink outside, pixels outside)), whole numbers."""
+    held, count = int(ink[inside].sum()), int(np.count_nonzero(inside))
+    return np.array([[held, count], [int(ink.sum()) - held, inside.size - count]], np.float64)
+
+
+def _means(sums: NDArray[np.float64], *, scale: float) -> tuple[float, float] | None:
+    """Mean total ink inside and outside, %; None where one of them is next to nothing."""
+    if sums[:, 1].min() < _ENOUGH * sums[:, 1].sum():
+        return None
+    inside, outside = sums[:, 0] / sums[:, 1] * scale
+    return float(inside), float(outside)
+
+
+def _inverted(name: str, mask: PictureMask, means: tuple[float, float]) -> Fault:
+    return Fault(
+        where=mask.where,
+        found=f"looks inverted: {name} would hold {means[0]:.0f} % ink on average",
+        expected=f"the rest of the sheet holds {means[1]:.0f} %",
+        do="swap black and white in the mask, or say in the book which of them marks the area",
+    )

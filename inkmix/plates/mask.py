@@ -1,0 +1,195 @@
+"""Reading the picture of a mask: two tones, the size of the plates, or a whole factor off."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.errors import Fault, PictureError, PlateError
+from inkmix.plates.areas import (
+    Mask,
+    PictureMask,
+    RectangleMask,
+    RuleMask,
+    inverted_mask_faults,
+    rectangle_mask,
+    rule_mask,
+)
+from inkmix.plates.channels import choose_channel
+from inkmix.plates.plate import open_raster
+from inkmix.plates.raster import Raster, bands, label
+from inkmix.sheet import Sheet
+
+__all__ = [
+    "Mask",
+    "PictureMask",
+    "RectangleMask",
+    "RuleMask",
+    "inverted_mask_faults",
+    "open_mask",
+    "rectangle_mask",
+    "rule_mask",
+]
+
+POLARITIES = ("white", "black")
+_MAX_FACTOR = 8
+"""A mask eight times coarser than plates of 200 ppi has steps of 1 mm; beyond, it is refused."""
+_MID = (0.1, 0.9)
+_MAX_MID_SHARE = 0.1
+"""Smooth edges of a mask hold a few per cent of its pixels; a photograph most of them."""
+
+
+def open_mask(path: Path | str, sheet: Sheet, *, polarity: str = "white") -> PictureMask:
+    """The area that a picture shows.
+
+    Parameters
+    ----------
+    path : Path or str
+        Grey TIFF or PNG of two tones.
+    sheet : Sheet
+        Whose plates it must fit.
+    polarity : str
+        "white" or "black": what marks the area.
+
+    Raises
+    ------
+    PictureError
+        If it cannot be read, does not fit the plates, is no mask, or marks nothing.
+    """
+    path = Path(path)
+    if polarity not in POLARITIES:
+        found = f"polarity {polarity!r} is not known"
+        raise _refusal(path, found, 'it is "white" or "black"')
+    try:
+        raster = open_raster(path)
+        sample = choose_channel(raster, ink="mask", channel=None)
+        fit = _fit(raster, sheet)
+        light = _Light(raster=raster, sample=sample.sample)
+        packed = _packed(light, fit, sheet, marks_white=polarity == "white")
+    except PlateError as error:
+        raise PictureError(error.faults) from error
+    marked = sum(int(np.bitwise_count(row).sum()) for row in packed)
+    share = marked / (sheet.width_px * sheet.height_px)
+    _refuse_if_empty(path, marked, polarity)
+    notes = (*raster.facts.notes, *sample.notes, *fit.notes, *light.notes(), *_full_note(share))
+    packed.flags.writeable = False
+    return PictureMask(
+        packed=packed, width_px=sheet.width_px, share=share, where=label(path), notes=notes
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Fit:
+    """How a mask is brought to the size of the plates: one of the factors is 1."""
+
+    finer: int = 1
+    coarser: int = 1
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        if self.finer > 1:
+            return (f"the mask is {self.finer} times finer than the plates, every one is taken",)
+        if self.coarser > 1:
+            return (f"the mask is {self.coarser} times coarser than the plates, pixels repeat",)
+        return ()
+
+
+@dataclass(slots=True, kw_only=True)
+class _Light:
+    """Light and dark of a mask, and how many of its pixels are neither."""
+
+    raster: Raster
+    sample: int
+    mid: int = 0
+    grey: int = 0
+    pixels: int = 0
+
+    def read(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
+        """Where it is light, split at 50 %."""
+        facts = self.raster.facts
+        numbers = self.raster.read(rows, cols, self.sample)
+        if facts.zero_is != "black":
+            numbers = facts.top - numbers
+        low, high = (round(edge * facts.top) for edge in _MID)
+        self.mid += int(np.count_nonzero((numbers > low) & (numbers < high)))
+        self.grey += int(np.count_nonzero((numbers > 0) & (numbers < facts.top)))
+        self.pixels += numbers.size
+        return numbers > facts.top // 2
+
+    def notes(self) -> tuple[str, ...]:
+        """What has to be said of grey pixels."""
+        if not self.grey or self.raster.facts.bits == 1:
+            return ()
+        return (f"{100 * self.grey / self.pixels:.1f} % of the mask is grey, split at 50 %",)
+
+
+def _packed(light: _Light, fit: _Fit, sheet: Sheet, *, marks_white: bool) -> NDArray[np.uint8]:
+    """One bit a pixel of the sheet; a mask with too much grey is refused."""
+    facts = light.raster.facts
+    packed = np.empty((sheet.height_px, -(-sheet.width_px // 8)), np.uint8)
+    whole, row = slice(0, facts.width_px), 0
+    for rows in bands(facts.height_px, facts.width_px, rows_multiple=fit.finer):
+        part = _at_sheet_size(light.read(rows, whole) == marks_white, fit)
+        packed[row : row + len(part)] = np.packbits(part, axis=1)
+        row += len(part)
+    if light.mid > _MAX_MID_SHARE * light.pixels:
+        raise _refusal(
+            facts.path,
+            f"is grey on {100 * light.mid / light.pixels:.0f} % of its area",
+            "a mask has two tones",
+            "draw the area in white on black",
+        )
+    return packed
+
+
+def _at_sheet_size(area: NDArray[np.bool_], fit: _Fit) -> NDArray[np.bool_]:
+    """Nearest neighbour."""
+    middle = fit.finer // 2
+    near = area[middle :: fit.finer, middle :: fit.finer]
+    return near.repeat(fit.coarser, axis=0).repeat(fit.coarser, axis=1)
+
+
+def _fit(raster: Raster, sheet: Sheet) -> _Fit:
+    facts = raster.facts
+    size, wanted = (facts.width_px, facts.height_px), (sheet.width_px, sheet.height_px)
+    finer, coarser = size[0] // wanted[0], wanted[0] // size[0]
+    if 1 <= finer <= _MAX_FACTOR and all(s == w * finer for s, w in zip(size, wanted, strict=True)):
+        return _Fit(finer=finer)
+    exact = all(s * coarser == w for s, w in zip(size, wanted, strict=True))
+    if exact and 1 <= coarser <= _MAX_FACTOR:
+        return _Fit(coarser=coarser)
+    raise _refusal(
+        facts.path,
+        f"{size[0]} x {size[1]} px",
+        f"the plates are {wanted[0]} x {wanted[1]} px",
+        _hint(size, sheet),
+    )
+
+
+def _hint(size: tuple[int, int], sheet: Sheet) -> str:
+    if size == (sheet.height_px, sheet.width_px):
+        return "it is turned by 90°; turn it back"
+    bleed_px = 2 * sheet.bleed_mm * sheet.px_per_mm
+    lacks = (sheet.width_px - size[0], sheet.height_px - size[1])
+    if sheet.bleed_mm and all(abs(lack - bleed_px) <= 1 for lack in lacks):
+        return "it is without bleed; export it with bleed, like the plates"
+    return "export the mask from the same canvas as the plates"
+
+
+def _refuse_if_empty(path: Path, marked: int, polarity: str) -> None:
+    if not marked:
+        raise _refusal(
+            path,
+            f"marks nothing: there is no {polarity} in it",
+            f"{polarity} marks the area",
+            "check the mask, or say in the book which end marks the area",
+        )
+
+
+def _full_note(share: float) -> tuple[str, ...]:
+    return ("the mask marks the whole sheet",) if share == 1 else ()
+
+
+def _refusal(path: Path, found: str, expected: str = "", do: str = "") -> PictureError:
+    return PictureError(Fault(where=label(path), found=found, expected=expected, do=do))
