@@ -6,6 +6,7 @@ together. No check is run; what a report says of a result is what is tested.
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from hashlib import sha256
 from io import BytesIO
 
@@ -26,6 +27,7 @@ from inkmix.checks.finding import (
     UNSURE,
     Finding,
     Remedy,
+    Spot,
     Step,
 )
 from inkmix.report.words import headline
@@ -95,11 +97,14 @@ def printed(plates: dict[str, np.ndarray], *, paper: tuple[int, int, int], gain:
     return png(255 * (floor + (1 - floor) * picture))
 
 
+@cache
 def pictures(width: int, height: int) -> dict[str, bytes]:
     """The pair, the plan and each plate in its ink."""
     plates = scene(width, height)
-    drawn = {f"plate {ink}": printed({ink: tone}, paper=PAPER, gain=0.8) for ink, tone in
-             ((ink, tone[::2, ::2]) for ink, tone in plates.items())}
+    drawn = {
+        f"plate {ink}": printed({ink: tone[::2, ::2]}, paper=PAPER, gain=0.8)
+        for ink, tone in plates.items()
+    }
     predicted = printed(plates, paper=PAPER, gain=0.85)
     total = sum(plates.values()) / 5
     grey = np.repeat((255 - 200 * total)[::2, ::2, None], 3, axis=2)
@@ -145,6 +150,13 @@ def place(panel: int | None, x: float, y: float, width: float, height: float) ->
     return Place(
         panel=f"panel {panel}" if panel else None, x_mm=x, y_mm=y, width_mm=width,
         height_mm=height, sheet_x_mm=left + x, sheet_y_mm=y,
+    )  # fmt: skip
+
+
+def spot(where: Place, *, value: float) -> Spot:
+    return Spot(
+        place=where, rows_px=(0, 10), cols_px=(0, 10), value=value,
+        area_mm2=0.6 * where.width_mm * where.height_mm,
     )  # fmt: skip
 
 
@@ -260,6 +272,10 @@ def findings() -> tuple[Finding, ...]:
             "lightest allowed.",
             place=place(3, 12.0, 88.0, 74.0, 51.0), rows_px=(700, 1110), cols_px=(1800, 2380),
             area_mm2=1830.0, area_pct=38.5, picture="close sea",
+            spots=(
+                spot(place(3, 12.0, 88.0, 74.0, 51.0), value=36.9),
+                spot(place(5, 70.0, 110.0, 22.0, 14.0), value=34.2),
+            ),
             remedies=(
                 Remedy(
                     sentence="Raise Soot to at least 92 % and Fjord to at least 70 % in night "
@@ -345,7 +361,8 @@ def unsure() -> SpreadResult:
     here = place(None, 40.0, 120.0, 90.0, 60.0)
     found = (replace(findings()[4], name="sea", place=here),)
     return replace(
-        base, verdict=UNSURE, findings=found, nights=(night("sea", UNSURE, limit=32.0, value=33.0),),
+        base, verdict=UNSURE, findings=found,
+        nights=(night("sea", UNSURE, limit=32.0, value=33.0),),
         sentence=headline({TOTAL_INK: PASS, NIGHT: UNSURE, NAMED_TONES: PASS}, found),
     )  # fmt: skip
 
@@ -420,8 +437,15 @@ def unproven() -> SpreadResult:
         else ink for ink in base.inks
     )  # fmt: skip
     verdicts = {TOTAL_INK: NO_LIMIT, NIGHT: UNSURE, NAMED_TONES: UNSURE}
+    here = place(None, 40.0, 120.0, 90.0, 60.0)
+    said = "Night “sea” is predicted at L* 33.1 against 36; unproven on this process."
+    sky = findings()[4]
+    found = (
+        replace(sky, name="sea", place=here, value=33.1, limit=36.0, error=5.2, sentence=said),
+    )
     return replace(
-        base, verdict=UNSURE, condition=facts, inks=inks, sentence=headline(verdicts, ()),
+        base, verdict=UNSURE, condition=facts, inks=inks, sentence=headline(verdicts, found),
+        findings=found, tones=tuple(replace(t, verdict=UNSURE) for t in base.tones),
         total_ink=total_ink(NO_LIMIT, limit=None, highest=271.0),
         nights=(night("sea", UNSURE, limit=36.0, value=33.1),),
     )  # fmt: skip

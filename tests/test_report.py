@@ -1,11 +1,475 @@
-"""The report page and the two files, from results built by code."""
+"""The report page and the two files, from results built by code.
 
+The pages were also looked at, at 1280 and 420 pixels and printed on A4; what is tested here is
+what a look cannot promise: order, escaping, size, contrast, sameness, and how files are written.
+"""
+
+import fcntl
+import json
+import os
+import re
+import time
+from dataclasses import replace
+from hashlib import sha256
+from html.parser import HTMLParser
+from io import BytesIO
+
+import jsonschema
+import numpy as np
 import pytest
+from PIL import Image
+from report_cases import (
+    CASES,
+    failing,
+    findings,
+    hostile,
+    long_names,
+    nothing_asked,
+    place,
+    png,
+    sheet,
+    spread_result,
+    strip_result,
+)
 
+from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, UNSURE
+from inkmix.errors import OutputError
+from inkmix.report import view
+from inkmix.report.drawing import plan, plan_rows
+from inkmix.report.json_report import report_schema
 from inkmix.report.page import render_page
-from report_cases import CASES
+from inkmix.report.phrases import area, by_how_much, number, percent, place_ruler
+from inkmix.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
+from inkmix.report.write import write_report
+
+VOID = {"meta", "img", "br", "link", "input", "hr"}
+SECTIONS = [
+    "On screen, in print", "To do", "Plan of the sheet", "Night", "Total ink", "Named tones",
+    "Plates", "Ask your printer", "Method, and what was not checked",
+]  # fmt: skip
+
+
+class Reader(HTMLParser):
+    """Tags, attributes and texts of a page; fails where tags are not closed in order."""
+
+    def __init__(self, page: bytes) -> None:
+        super().__init__()
+        self.tags, self.open, self.headings = [], [], []
+        self.texts: list[str] = []
+        self.feed(page.decode("utf-8"))
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] == "style":
+            return
+        self.texts.append(data)
+        if self.open and self.open[-1] in ("h1", "h2"):
+            self.headings.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.texts).replace("\N{NO-BREAK SPACE}", " ").split())
+
+    def attributes(self, tag):
+        return [attrs for name, attrs in self.tags if name == tag]
+
+
+@pytest.fixture(scope="module")
+def pages():
+    return {name: render_page(case()) for name, case in CASES.items()}
+
+
+@pytest.fixture(scope="module")
+def failing_page(pages):
+    return Reader(pages["failing"])
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_every_case_renders(name):
-    assert render_page(CASES[name]()).startswith(b"<!DOCTYPE html>")
+def test_sections_stand_in_their_order(pages, name):
+    read = Reader(pages[name])
+    assert read.headings[1:] == SECTIONS
+    assert read.headings[0].replace("\N{NO-BREAK SPACE}", " ") == CASES[name]().sentence
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_page_needs_nothing_beside_it_and_no_script(pages, name):
+    read = Reader(pages[name])
+    assert "script" not in {tag for tag, _ in read.tags}
+    for _, attributes in read.tags:
+        assert not [key for key in attributes if key.startswith("on")]
+        for key in ("src", "href"):
+            value = attributes.get(key) or "#"
+            assert value.startswith(("#", "data:image/png;base64,", "data:image/jpeg;base64,"))
+    assert not re.search(rb"url\((?!#)|@import|https?:", pages[name].split(b"data:", 1)[0])
+    assert len(pages[name]) <= PAGE_LIMIT_BYTES
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_page_can_be_read_aloud(pages, name):
+    read = Reader(pages[name])
+    assert read.attributes("html")[0]["lang"] == "en"
+    assert all(attributes["alt"] for attributes in read.attributes("img"))
+    assert all(attributes.get("scope") for attributes in read.attributes("th"))
+    drawn = read.attributes("svg")
+    assert drawn
+    assert all(attributes.get("aria-hidden") for attributes in drawn if "x" not in attributes)
+    assert all(a["aria-label"] for _, a in read.tags if a.get("role") == "img")
+
+
+def test_names_cannot_become_markup(pages):
+    page = pages["hostile"].decode("utf-8")
+    assert "<script" not in page.lower()
+    assert page.count("&lt;script&gt;") > 20
+    assert "<script>alert('ink')</script>" in Reader(pages["hostile"]).text
+
+
+def test_long_names_are_whole_on_the_page(pages):
+    text = Reader(pages["long names"]).text
+    assert long_names().tones[0].name in text
+    assert long_names().inks[0].name in text
+
+
+def test_the_head_says_how_well_the_condition_is_known(pages):
+    text = Reader(pages["unproven"]).text
+    assert "Unproven: the process stencil duplicator; Rowan is fluorescent." in text
+    assert "Known only by a screen colour: Rowan." in text
+    assert "dE00 9.4 and 5.2 L* of the print" in text
+    assert "that error was doubled" in text
+
+
+def test_verdicts_stand_in_their_column(failing_page):
+    text = failing_page.text
+    head = text[text.index("What was checked") : text.index("On screen, in print")]
+    assert "total ink at most 341 % on the sheet fail night: sea 95 % of it at L* 36.4" in head
+    assert "or darker unsure named tones 1 of 3 fail" in head
+
+
+def test_what_to_do_names_place_plate_and_amount(failing_page):
+    text = failing_page.text
+    todo = text[text.index("To do no.") : text.index("Plan of the sheet")]
+    assert "Change before sending 1 panel 3 74 × 51 mm, 12 mm from the left, 88 mm" in todo
+    assert "Soot: raise to at least 92 %" in todo
+    assert "Fog: lower where over the limit, by up to 45 points" in todo
+    assert "wherever it is used" in todo
+    assert todo.index("Ask or decide") > todo.index("named tones: harbour dusk")
+    assert "looks inverted" in todo
+
+
+def test_what_was_not_asked_is_said(pages):
+    text = Reader(pages["nothing asked"]).text
+    assert "No limit was given; ask your printer" in text
+    assert "No night area is named in the book" in text
+    assert "No tones are named in the book" in text
+    assert "Nothing was found that must be changed, but not everything could be judged" in text
+
+
+def test_a_prediction_is_said_to_be_no_proof(pages):
+    for page in pages.values():
+        assert Reader(page).text.count("A prediction on a screen is not a proof") == 2
+
+
+def test_open_values_are_asked_of_the_printer(failing_page):
+    text = failing_page.text
+    ask = text[text.index("Ask your printer Nobody") : text.index("Method, and what")]
+    assert "ink limit 300 % the default of the process, not confirmed" in ask
+
+
+def test_an_absent_plate_has_its_place(pages):
+    assert "no file: taken as empty" in Reader(pages["absent plate"]).text
+
+
+def test_same_result_same_bytes(pages):
+    assert render_page(failing()) == pages["failing"]
+
+
+def test_a_missing_picture_is_named():
+    wrong = replace(spread_result(), pictures={"print": png(np.zeros((4, 6, 3)))})
+    with pytest.raises(OutputError) as caught:
+        render_page(wrong)
+    assert "no picture named 'screen'" in str(caught.value)
+    assert len(caught.value.faults) == 7  # screen, total ink, five plates
+
+
+# --- contrast ---------------------------------------------------------------------------------
+
+
+def _luminance(colour: str) -> float:
+    parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("pen", ["--ink", "--soft", "--second"])
+def test_lettering_has_contrast(pages, pen):
+    # WCAG 2.2, success criterion 1.4.3: at least 4.5 to 1; relative luminance as defined there.
+    colours = dict(re.findall(r"(--\w+): (#[0-9a-f]{6})", pages["failing"].decode()))
+    paper, ink = _luminance(colours["--paper"]), _luminance(colours[pen])
+    assert (paper + 0.05) / (ink + 0.05) >= 4.5
+
+
+def test_verdicts_have_no_colour(pages):
+    css = re.search(r"<style>(.*?)</style>", pages["failing"].decode(), re.S).group(1)
+    used = set(re.findall(r"#[0-9a-f]{3,6}\b", css))
+    assert used == {"#fbf9f4", "#1d1b18", "#5c564c", "#bdb5a4", "#27475c", "#fff"}
+
+
+# --- numbering and plan -----------------------------------------------------------------------
+
+
+def test_findings_are_numbered_worst_first_and_passes_not_at_all():
+    given = [replace(findings()[0], verdict=v) for v in (PASS, UNSURE, FAIL, NO_LIMIT, FAIL)]
+    items = view.numbered(given)
+    assert [item.number for item in items] == [1, 2, 3, 4]
+    assert [item.finding.verdict for item in items] == [FAIL, FAIL, UNSURE, NO_LIMIT]
+
+
+def test_a_strip_is_drawn_in_rows_that_cover_it():
+    facts = strip_result().sheet
+    rows = plan_rows(facts)
+    assert len(rows) == 2
+    assert rows[0].x_mm == -3.0
+    assert rows[0].x_mm + rows[0].width_mm == pytest.approx(rows[1].x_mm)
+    assert rows[1].x_mm + rows[1].width_mm == pytest.approx(883.0)
+
+
+def test_a_sheet_without_panels_is_drawn_whole():
+    assert len(plan_rows(sheet((), (900.0, 100.0)))) == 1
+
+
+def _rectangles(drawn: str) -> list[tuple[float, ...]]:
+    found = re.findall(
+        r'<rect x="([-\d.]+)%" y="([-\d.]+)%" width="([\d.]+)%" height="([\d.]+)%" '
+        r'fill="url\(#hatch-\w+\)"', drawn,
+    )  # fmt: skip
+    return [tuple(float(value) for value in values) for values in found]
+
+
+def test_an_outline_lies_where_its_finding_lies():
+    facts = sheet((), (294.0, 194.0))  # 300 x 200 mm with bleed
+    one = replace(findings()[0], spots=(), place=place(None, 27.0, 37.0, 60.0, 50.0))
+    drawn = str(plan(facts, view.marks(view.numbered([one]))))
+    assert _rectangles(drawn) == [(10.0, 20.0, 20.0, 25.0)]
+
+
+def test_a_finding_over_the_cut_shows_in_both_rows():
+    one = replace(findings()[0], spots=(), place=place(4, 90.0, 10.0, 60.0, 50.0))
+    drawn = str(plan(strip_result().sheet, view.marks(view.numbered([one]))))
+    assert len(_rectangles(drawn)) == 2
+
+
+def test_every_place_of_a_finding_is_outlined():
+    drawn = str(plan(strip_result().sheet, view.marks(view.numbered(findings()[:1]))))
+    assert len(_rectangles(drawn)) == 2
+    assert drawn.count(">1</text>") == 2
+
+
+def test_a_speck_is_large_enough_to_see():
+    one = replace(findings()[2], place=place(None, 100.0, 100.0, 0.1, 0.1))
+    (box,) = _rectangles(str(plan(spread_result().sheet, view.marks(view.numbered([one])))))
+    assert box[2] >= 0.9
+
+
+def test_numbers_keep_clear_of_one_another():
+    many = [
+        replace(findings()[1], place=place(None, 100.0 + k, 80.0 + k, 40.0, 30.0)) for k in range(6)
+    ]
+    drawn = str(plan(spread_result().sheet, view.marks(view.numbered(many))))
+    spots = re.findall(r'<svg x="([\d.]+)%" y="([\d.]+)%" class="number"', drawn)
+    places = {(float(x), float(y)) for x, y in spots}
+    assert len(places) == 6
+    for x, y in places:
+        others = places - {(x, y)}
+        assert all(abs(x - u) >= 3.19 or abs(y - v) >= 10.9 for u, v in others)
+
+
+def test_hundreds_of_findings_stay_readable():
+    many = tuple(replace(findings()[2], name=f"area {k}") for k in range(300))
+    read = Reader(render_page(replace(failing(), findings=many)))
+    assert "Only the first 40 of 300 findings are listed here" in read.text
+    assert len(read.text) < 30_000
+
+
+# --- words ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [(None, "–"), (0.0, "0 %"), (0.003, "under 0.01 %"), (0.4, "0.4 %"), (312.4, "312 %")],
+)
+def test_percent(value, said):
+    assert percent(value) == said
+
+
+def test_minus_is_a_minus_and_never_before_zero():
+    assert number(-3.24) == "\N{MINUS SIGN}3.2"
+    assert number(-0.04) == "0.0"
+
+
+def test_areas_change_their_unit():
+    assert [area(v) for v in (0.44, 412.0, 18240.0)] == ["0.4 mm²", "412 mm²", "182 cm²"]
+
+
+def test_a_place_in_the_bleed_is_said_to_be_outside():
+    said = place_ruler(place(2, -3.0, 5.5, 20.0, 4.0))
+    assert said == "20 × 4 mm, 3 mm outside the left, 5.5 mm from the top"
+
+
+def test_how_much_is_said_by_unit():
+    said = [by_how_much(finding) for finding in findings()]
+    assert said[0] == "6.4 L* too light: L* 36.4, at most L* 30.0 allowed"
+    assert said[1] == "41 points too much: 341 %, at most 300 % allowed"
+    assert said[3] == "2.3 dE00 too far: dE00 6.3, at most dE00 4.0 allowed"
+    assert said[4] == "L* 31.0 against L* 30.0"
+
+
+# --- pictures ---------------------------------------------------------------------------------
+
+
+def _noise(width: int, height: int) -> bytes:
+    return png(np.random.default_rng(7).integers(0, 256, (height, width, 3)))
+
+
+def test_pictures_that_fit_are_untouched():
+    given = {"print": _noise(40, 30)}
+    assert fit_pictures(given) == given
+
+
+def test_pictures_are_made_to_fit_and_a_pair_stays_a_pair():
+    given = {"screen": _noise(900, 400), "print": _noise(900, 400), "small": _noise(30, 30)}
+    fitted = fit_pictures(given, budget_bytes=400_000)
+    assert sum(map(len, fitted.values())) <= 400_000
+    assert picture_size(fitted["screen"]) == picture_size(fitted["print"])
+    assert fitted["small"] == given["small"]
+    with Image.open(BytesIO(fitted["print"])) as picture:
+        assert picture.format == "JPEG"
+
+
+def test_what_cannot_fit_is_refused():
+    given = {str(k): _noise(60, 60) for k in range(40)}
+    with pytest.raises(OutputError, match="40 pictures"):
+        fit_pictures(given, budget_bytes=10_000)
+
+
+def test_a_page_of_large_pictures_stays_under_five_megabytes():
+    base = spread_result()
+    large = dict.fromkeys(("screen", "print", "plan"), _noise(1600, 1100))
+    assert len(render_page(replace(base, pictures=dict(base.pictures) | large))) < PAGE_LIMIT_BYTES
+
+
+# --- files ------------------------------------------------------------------------------------
+
+
+def test_both_files_are_written_and_belong_together(tmp_path):
+    page, document = write_report(failing(), tmp_path / "new" / "report")
+    said = json.loads(document.read_bytes())
+    jsonschema.Draft202012Validator(report_schema()).validate(said)
+    assert said["page"] == {
+        "file": page.name,
+        "sha256": sha256(page.read_bytes()).hexdigest(),
+    }
+    assert said["digests"] == dict(failing().digests)
+    assert sorted(p.name for p in page.parent.iterdir()) == ["report.html", "report.json"]
+
+
+def test_nothing_of_this_machine_is_in_the_files(tmp_path):
+    first = [p.read_bytes() for p in write_report(hostile(), tmp_path / "a")]
+    second = [p.read_bytes() for p in write_report(hostile(), tmp_path / "b")]
+    assert first == second
+    for data in first:
+        for trace in (str(tmp_path), os.getcwd(), time.strftime("%Y-%m-%d")):
+            assert trace.encode() not in data
+
+
+def test_a_report_replaces_an_older_one_and_clears_stale_parts(tmp_path):
+    write_report(failing(), tmp_path)
+    (tmp_path / ".report.html.inkmix-part").write_bytes(b"half a pa")
+    page, _ = write_report(nothing_asked(), tmp_path)
+    assert nothing_asked().sentence.encode() in page.read_bytes()
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+@pytest.mark.parametrize("name", ["report.html", "report.json"])
+def test_a_file_of_somebody_else_is_left_alone(tmp_path, name):
+    (tmp_path / name).write_text("my own report of the week")
+    with pytest.raises(OutputError, match="not a report of inkmix"):
+        write_report(spread_result(), tmp_path)
+    assert (tmp_path / name).read_text() == "my own report of the week"
+    assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_a_folder_of_that_name_is_left_alone(tmp_path):
+    (tmp_path / "report.json").mkdir()
+    with pytest.raises(OutputError, match="not a report of inkmix"):
+        write_report(spread_result(), tmp_path)
+
+
+def test_a_file_in_the_folder_s_place_is_an_error(tmp_path):
+    (tmp_path / "out").write_text("")
+    with pytest.raises(OutputError, match="cannot be written here"):
+        write_report(spread_result(), tmp_path / "out")
+
+
+def test_two_runs_do_not_write_at_once(tmp_path):
+    handle = os.open(tmp_path, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        with pytest.raises(OutputError, match="another run"):
+            write_report(spread_result(), tmp_path)
+    finally:
+        os.close(handle)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_without_rights_is_an_error(tmp_path):
+    """In a child without root's rights: root may write anywhere."""
+    folder = tmp_path / "locked"
+    folder.mkdir()
+    folder.chmod(0o555)
+    tmp_path.chmod(0o755)
+    child = os.fork()
+    if child == 0:
+        os._exit(_refused_without_rights(folder))
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+    assert list(folder.iterdir()) == []
+
+
+def _refused_without_rights(folder) -> int:
+    if os.getuid() == 0:
+        os.setgroups([])
+        os.setgid(65534)
+        os.setuid(65534)
+    try:
+        write_report(spread_result(), folder)
+    except OutputError as error:
+        return 0 if "Permission denied" in str(error) else 2
+    except BaseException:
+        return 3
+    return 1
+
+
+def test_a_full_disk_leaves_the_older_report(tmp_path, monkeypatch):
+    page, document = write_report(failing(), tmp_path)
+    before = page.read_bytes(), document.read_bytes()
+    with open("/dev/full", "wb") as full:  # a real device that has no room
+        monkeypatch.setattr(os, "fsync", lambda handle: os.write(full.fileno(), b"x"))
+        with pytest.raises(OutputError, match="No space left"):
+            write_report(nothing_asked(), tmp_path)
+    assert (page.read_bytes(), document.read_bytes()) == before
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_checks_of_the_head_name_their_figures():
+    rows = view.checked(failing())
+    assert [row.name for row in rows] == [TOTAL_INK, "night: sea", "night: sky", "named tones"]
+    assert [row.verdict for row in rows] == [FAIL, FAIL, UNSURE, FAIL]

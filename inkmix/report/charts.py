@@ -54,9 +54,7 @@ def histogram(
     return element("svg", shape, *drawn, *_bottom(axis), *lines)
 
 
-def _bar(
-    bar: tuple[float, float], *, step: float, axis: Axis, top: float, beyond: float
-) -> Markup:
+def _bar(bar: tuple[float, float], *, step: float, axis: Axis, top: float, beyond: float) -> Markup:
     start, share = bar
     x, right = axis.x_pct(start), axis.x_pct(start + step)
     height = max((BASE_PX - TOP_PX) * share / top, 1.5)

@@ -23,6 +23,7 @@ FILTERS = {
     "percent": phrases.percent,
     "measure": phrases.measure,
     "area": phrases.area,
+    "millimetres": phrases.millimetres,
     "whose": phrases.whose,
     "place_name": phrases.place_name,
     "place_ruler": phrases.place_ruler,
@@ -30,6 +31,7 @@ FILTERS = {
     "expected_error": phrases.expected_error,
     "step": phrases.step,
     "best_remedy": view.best_remedy,
+    "places": view.places,
     "mix": phrases.mix,
 }
 

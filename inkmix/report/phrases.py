@@ -82,19 +82,20 @@ def place_ruler(place: Place | None) -> str:
     """How to find a place with a ruler."""
     if place is None:
         return ""
-    size = f"{_mm(place.width_mm)} × {_mm(place.height_mm)} mm"
+    size = f"{millimetres(place.width_mm)} × {millimetres(place.height_mm)} mm"
     of = "" if place.panel else " of the trim"
     across = _from_edge(place.x_mm, "left")
     return f"{size}, {across}, {_from_edge(place.y_mm, 'top')}{of}"
 
 
-def _mm(value: float) -> str:
+def millimetres(value: float) -> str:
+    """A length without its unit, to a tenth below 10 mm."""
     return number(value, 0 if abs(value) >= 10 else 1).removesuffix(".0")
 
 
 def _from_edge(value_mm: float, edge: str) -> str:
     side = "outside" if value_mm < 0 else "from"
-    return f"{_mm(abs(value_mm))} mm {side} the {edge}"
+    return f"{millimetres(abs(value_mm))} mm {side} the {edge}"
 
 
 def by_how_much(finding: Finding) -> str:

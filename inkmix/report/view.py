@@ -25,7 +25,9 @@ from inkmix.report.charts import Axis, Line, histogram
 from inkmix.report.drawing import Mark
 from inkmix.report.phrases import number, percent
 from inkmix.result import NightFacts, SpreadResult, ToneFacts, TotalInkFacts
+from inkmix.sheet import Place
 
+MOST_SPOTS = 8
 MOST_ROWS = 40  # findings listed and drawn; report.json holds all of them
 HATCHES = {TOTAL_INK: "hatch-slant", NIGHT: "hatch-level"}
 
@@ -75,13 +77,18 @@ def best_remedy(finding: Finding) -> Remedy | None:
 
 
 def marks(items: Iterable[Numbered]) -> list[Mark]:
-    """Numbered rectangles for the plan."""
-    return [_mark(item) for item in list(items)[:MOST_ROWS] if item.finding.place]
+    """Numbered rectangles for the plan; the several places of a finding share its number."""
+    listed = list(items)[:MOST_ROWS]
+    return [_mark(item, place) for item in listed for place in places(item.finding)]
 
 
-def _mark(item: Numbered) -> Mark:
-    place = item.finding.place
-    assert place is not None  # chosen by marks()
+def places(finding: Finding) -> list[Place]:
+    """The places of a finding, largest first, as many as a plan can show."""
+    several = [spot.place for spot in finding.spots[:MOST_SPOTS]]
+    return several or ([finding.place] if finding.place else [])
+
+
+def _mark(item: Numbered, place: Place) -> Mark:
     return Mark(
         number=item.number,
         hatch=HATCHES.get(item.finding.check, "hatch-dots"),
