@@ -7,13 +7,10 @@ from skimage.measure import label, regionprops
 from inkmix.checks.areas import BY_SIZE, BY_VALUE, AreaFinder, Areas
 
 
-def found(mask, values=None, *, min_px=1, order=BY_VALUE, kept=200, weights=None) -> Areas:
+def found(mask, values=None, *, min_px=1, order=BY_VALUE, kept=200) -> Areas:
     values = mask.astype(np.int32) if values is None else values
-    weights = np.empty((0, *mask.shape), dtype=np.uint8) if weights is None else weights
-    finder = AreaFinder(min_px=min_px, order=order, planes=len(weights), kept=kept)
-    part = finder.part(
-        mask, values, weights, rows=slice(0, mask.shape[0]), cols=slice(0, mask.shape[1])
-    )
+    finder = AreaFinder(min_px=min_px, order=order, kept=kept)
+    part = finder.part(mask, values, rows=slice(0, mask.shape[0]), cols=slice(0, mask.shape[1]))
     return finder.finish(finder.merge(finder.start(), part))
 
 
@@ -67,19 +64,17 @@ def test_agrees_with_region_properties_of_scikit_image():
     rng = np.random.default_rng(7)
     values = rng.integers(1, 2000, (90, 120)).astype(np.int32)
     mask = rng.random((90, 120)) < 0.35
-    weights = rng.integers(0, 256, (2, 90, 120)).astype(np.uint8)
-    areas = found(mask, values, weights=weights, kept=10**6)
+    areas = found(mask, values, kept=10**6)
     expected = [
         (
             region.bbox,
             int(region.area),
             int(values[region.slice][region.image].max()),
-            tuple(int(plane[region.slice][region.image].sum()) for plane in weights),
         )
         for region in regionprops(label(mask, connectivity=2))
     ]
     got = [
-        ((a.rows.start, a.cols.start, a.rows.stop, a.cols.stop), a.pixels, a.value, a.sums)
+        ((a.rows.start, a.cols.start, a.rows.stop, a.cols.stop), a.pixels, a.value)
         for a in areas.worst
     ]
     assert sorted(got) == sorted(expected)
@@ -89,9 +84,8 @@ def test_agrees_with_region_properties_of_scikit_image():
 def test_parts_that_are_no_neighbours_are_refused():
     finder = AreaFinder(min_px=1, order=BY_VALUE)
     mask = np.ones((2, 3), dtype=bool)
-    weights = np.empty((0, 2, 3), dtype=np.uint8)
-    top = finder.part(mask, mask.astype(int), weights, rows=slice(0, 2), cols=slice(0, 3))
-    far = finder.part(mask, mask.astype(int), weights, rows=slice(5, 7), cols=slice(0, 3))
+    top = finder.part(mask, mask.astype(int), rows=slice(0, 2), cols=slice(0, 3))
+    far = finder.part(mask, mask.astype(int), rows=slice(5, 7), cols=slice(0, 3))
     with pytest.raises(ValueError, match="one rectangle"):
         finder.merge(top, far)
 
@@ -103,7 +97,6 @@ def test_noise_leaves_only_the_edge_open():
     part = finder.part(
         mask,
         mask.astype(np.int32),
-        np.empty((0, *mask.shape), dtype=np.uint8),
         rows=slice(0, 400),
         cols=slice(0, 300),
     )

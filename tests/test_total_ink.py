@@ -17,7 +17,7 @@ SHEET = Sheet(
 
 
 def check(limit_pct: float | None = 280.0, *, whose: str = "printer", **more) -> TotalInkCheck:
-    return TotalInkCheck(sheet=SHEET, plates=3, limit_pct=limit_pct, whose=whose, **more)
+    return TotalInkCheck(sheet=SHEET, limit_pct=limit_pct, whose=whose, **more)
 
 
 def window(planes: np.ndarray, rows: slice) -> CheckedWindow:
@@ -55,7 +55,6 @@ def test_an_area_over_the_limit_has_its_place_and_size():
     assert "300 %; the printer allows 280 %" in finding.sentence
     assert result.facts.over_area_mm2 == pytest.approx(150)
     assert (result.facts.areas, result.facts.specks) == (1, 0)
-    assert result.areas[0].sums == (600 * 255,) * 3
 
 
 def test_the_limit_itself_is_allowed_and_one_step_more_is_not():
@@ -130,4 +129,4 @@ def test_the_height_of_the_windows_changes_nothing():
     whole = run(check(230.0), planes, height=120)
     for height in (1, 7, 64):
         part = run(check(230.0), planes, height=height)
-        assert (part.facts, part.findings, part.areas) == (whole.facts, whole.findings, whole.areas)
+        assert part == whole

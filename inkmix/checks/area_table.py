@@ -32,21 +32,16 @@ class AreaTable:
     peak : (A,) ndarray of int64
         Highest value and, counted backwards, its place, packed so that the maximum of two is the
         higher value and among equal values the earlier pixel.
-    sums : (A, 1 + K) ndarray of int64
-        Pixels, then the sum of each weight plane.
+    pixels : (A,) ndarray of int64
+        Size; joined by adding.
     """
 
     extent: Counts
     peak: Counts
-    sums: Counts
+    pixels: Counts
 
     def __len__(self) -> int:
         return len(self.peak)
-
-    @property
-    def pixels(self) -> Counts:
-        """Size of each area."""
-        return self.sums[:, 0]
 
     @property
     def values(self) -> Counts:
@@ -55,38 +50,37 @@ class AreaTable:
 
     def rows_where(self, rows: NDArray[Any]) -> "AreaTable":
         """The rows of a mask or of an index array."""
-        return AreaTable(extent=self.extent[rows], peak=self.peak[rows], sums=self.sums[rows])
+        return AreaTable(extent=self.extent[rows], peak=self.peak[rows], pixels=self.pixels[rows])
 
     def followed_by(self, other: "AreaTable") -> "AreaTable":
         """Both tables in one."""
         return AreaTable(
             extent=np.concatenate((self.extent, other.extent)),
             peak=np.concatenate((self.peak, other.peak)),
-            sums=np.concatenate((self.sums, other.sums)),
+            pixels=np.concatenate((self.pixels, other.pixels)),
         )
 
     def fields(self) -> Iterator[dict[str, Any]]:
         """Each row as plain values."""
-        for extent, peak, sums in zip(
-            self.extent.tolist(), self.peak.tolist(), self.sums.tolist(), strict=True
+        for extent, peak, pixels in zip(
+            self.extent.tolist(), self.peak.tolist(), self.pixels.tolist(), strict=True
         ):
             place = _LAST_PLACE - (peak & _LAST_PLACE)
             yield {
-                "pixels": sums[0],
+                "pixels": pixels,
                 "rows": slice(extent[0], -extent[2]),
                 "cols": slice(extent[1], -extent[3]),
                 "value": peak >> _PLACE_BITS,
                 "peak": (place >> _AXIS_BITS, place & (MAX_SIDE_PX - 1)),
-                "sums": tuple(sums[1:]),
             }
 
 
-def no_areas(planes: int) -> AreaTable:
+def no_areas() -> AreaTable:
     """A table without rows."""
     return AreaTable(
         extent=np.empty((0, 4), dtype=np.int64),
         peak=np.empty(0, dtype=np.int64),
-        sums=np.empty((0, 1 + planes), dtype=np.int64),
+        pixels=np.empty(0, dtype=np.int64),
     )
 
 
@@ -94,36 +88,32 @@ def table_of_labels(
     labels: NDArray[np.int32],
     count: int,
     values: NDArray[np.integer],
-    weights: NDArray[np.integer],
     *,
     corner: tuple[int, int],
 ) -> AreaTable:
     """One row for each label 1..count of a window whose first pixel is `corner`."""
     if count == 0:
-        return no_areas(len(weights))
+        return no_areas()
     row, col = np.nonzero(labels)
     number = labels[row, col].astype(np.int64) - 1
     inside = values[row, col].astype(np.int64)
-    planes = [plane[row, col] for plane in weights]
     row, col = row + corner[0], col + corner[1]
-    ones = np.ones(len(number), dtype=np.int64)
-    sums = [_add(number, column, count) for column in (ones, *planes)]
     edges = [_lowest(number, column, count) for column in (row, col, -row - 1, -col - 1)]
     return AreaTable(
         extent=np.stack(edges, axis=1),
         peak=_highest(number, peak_key(inside, row, col), count),
-        sums=np.stack(sums, axis=1),
+        pixels=np.bincount(number, minlength=count).astype(np.int64),
     )
 
 
 def group_areas(table: AreaTable, groups: Counts) -> AreaTable:
     """Areas of the same group joined into one row; groups are numbered from 0."""
     count = int(groups.max(initial=-1)) + 1
-    sums = np.zeros((count, table.sums.shape[1]), dtype=np.int64)
-    np.add.at(sums, groups, table.sums)
+    pixels = np.zeros(count, dtype=np.int64)
+    np.add.at(pixels, groups, table.pixels)
     extent = np.full((count, 4), np.iinfo(np.int64).max)
     np.minimum.at(extent, groups, table.extent)
-    return AreaTable(extent=extent, peak=_highest(groups, table.peak, count), sums=sums)
+    return AreaTable(extent=extent, peak=_highest(groups, table.peak, count), pixels=pixels)
 
 
 def peak_key(value: Counts, row: Counts, col: Counts) -> Counts:
@@ -136,12 +126,6 @@ def peak_of(key: int) -> tuple[int, int, int]:
     """Value, row and column of a key."""
     place = _LAST_PLACE - (key & _LAST_PLACE)
     return key >> _PLACE_BITS, place >> _AXIS_BITS, place & (MAX_SIDE_PX - 1)
-
-
-def _add(number: Counts, column: NDArray[np.integer], count: int) -> Counts:
-    sums = np.zeros(count, dtype=np.int64)
-    np.add.at(sums, number, column.astype(np.int64))
-    return sums
 
 
 def _lowest(number: Counts, column: Counts, count: int) -> Counts:

@@ -78,8 +78,6 @@ class Area:
         Highest value in it.
     peak : (int, int)
         Row and column of the first pixel in raster order that has this value.
-    sums : tuple of int
-        Sum of each weight plane over its pixels.
     """
 
     pixels: int
@@ -87,7 +85,6 @@ class Area:
     cols: slice
     value: int
     peak: tuple[int, int]
-    sums: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,11 +100,10 @@ class Areas:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AreaFinder:
-    """How areas are found: the least size in pixels, which are worst, how many planes to sum."""
+    """How areas are found: the least size in pixels, which are worst."""
 
     min_px: int
     order: str
-    planes: int = 0
     kept: int = KEPT_AREAS
 
     def start(self) -> AreasPart:
@@ -116,24 +112,23 @@ class AreaFinder:
         return AreasPart(
             rows=(0, 0),
             cols=(0, 0),
-            open=no_areas(self.planes),
+            open=no_areas(),
             edges=Edges(nothing, nothing, nothing, nothing),
-            settled=Settled(worst=no_areas(self.planes)),
+            settled=Settled(worst=no_areas()),
         )
 
     def part(
         self,
         mask: Mask,
         values: NDArray[np.integer],
-        weights: NDArray[np.integer],
         *,
         rows: slice,
         cols: slice,
     ) -> AreasPart:
-        """Areas of one window: `mask` and `values` (rows, cols), `weights` (planes, rows, cols)."""
+        """Areas of one window: `mask` (rows, cols) with `values` (rows, cols), not negative."""
         labels = np.zeros(mask.shape, dtype=np.int32)
         count = label(mask, structure=_EIGHT_NEIGHBOURS, output=labels) if mask.any() else 0
-        table = table_of_labels(labels, count, values, weights, corner=(rows.start, cols.start))
+        table = table_of_labels(labels, count, values, corner=(rows.start, cols.start))
         ids = labels.astype(np.int64) - 1
         return self._settle(
             AreasPart(
@@ -141,7 +136,7 @@ class AreaFinder:
                 cols=(cols.start, cols.stop),
                 open=table,
                 edges=Edges(ids[0], ids[-1], ids[:, 0], ids[:, -1]),
-                settled=Settled(worst=no_areas(self.planes)),
+                settled=Settled(worst=no_areas()),
             )
         )
 

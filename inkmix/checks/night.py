@@ -100,11 +100,10 @@ class NightCheck:
         """Counts of one window under its mask (rows, cols)."""
         limit = math.inf if self.lightest_L is None else self.lightest_L
         too_light = mask & (window.lightness > min(limit * LIGHTNESS_SCALE, 1 << 15))
-        no_planes = window.planes[:0]
         return NightPart(
             counts=count_night(window.planes, window.lightness, mask),
             too_light=self.finder.part(
-                too_light, window.lightness, no_planes, rows=window.rows, cols=window.cols
+                too_light, window.lightness, rows=window.rows, cols=window.cols
             ),
             extent=_extent(mask, window),
         )

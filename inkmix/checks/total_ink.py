@@ -31,7 +31,7 @@ class TotalInkPart:
     """Counts of some windows, all of one depth (`full` steps are 100 %; 0 before the first).
 
     `peak` packs the highest total ink and its first place; `bands` counts pixels in bars of
-    BAND_PCT; `areas` are those over the limit, with the sum of each plate over them.
+    BAND_PCT; `areas` are those over the limit.
     """
 
     full: int
@@ -40,17 +40,12 @@ class TotalInkPart:
     areas: AreasPart
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TotalInkResult:
-    """Findings and facts, and the areas over the limit that remedies start from.
-
-    `areas[k]` belongs to the finding named "area k + 1".
-    """
+    """Facts, and the findings, worst place first."""
 
     facts: TotalInkFacts
     findings: tuple[Finding, ...]
-    areas: tuple[Area, ...]
-    full: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +53,6 @@ class TotalInkCheck:
     """The check of one sheet: `limit_pct` None where nobody gave an ink limit."""
 
     sheet: Sheet
-    plates: int
     limit_pct: float | None
     whose: str
     min_area_mm2: float = MIN_AREA_MM2
@@ -67,7 +61,7 @@ class TotalInkCheck:
     def finder(self) -> AreaFinder:
         """How the areas over the limit are found."""
         min_px = max(1, int(np.ceil(self.min_area_mm2 * self.sheet.px_per_mm**2)))
-        return AreaFinder(min_px=min_px, order=BY_VALUE, planes=self.plates)
+        return AreaFinder(min_px=min_px, order=BY_VALUE)
 
     def start(self) -> TotalInkPart:
         """The part that has seen nothing."""
@@ -94,9 +88,7 @@ class TotalInkCheck:
 
     def _areas(self, window: CheckedWindow) -> AreasPart:
         over = over_limit(window, self.limit_pct)
-        return self.finder.part(
-            over, window.ink_sum, window.planes, rows=window.rows, cols=window.cols
-        )
+        return self.finder.part(over, window.ink_sum, rows=window.rows, cols=window.cols)
 
     def merge(self, first: TotalInkPart, second: TotalInkPart) -> TotalInkPart:
         """Counts of both parts, which together make a rectangle."""
@@ -110,10 +102,9 @@ class TotalInkCheck:
     def finish(self, part: TotalInkPart) -> TotalInkResult:
         """What the counts say, worst place first."""
         areas = self.finder.finish(part.areas)
-        shown = areas.worst[:SHOWN_AREAS]
         findings = self._findings(part, areas)
         facts = self._facts(part, areas, verdict=findings[0].verdict)
-        return TotalInkResult(facts=facts, findings=findings, areas=shown, full=part.full)
+        return TotalInkResult(facts=facts, findings=findings)
 
     def _facts(self, part: TotalInkPart, areas: Areas, *, verdict: str) -> TotalInkFacts:
         pixels = int(part.bands.sum())

@@ -32,11 +32,10 @@ def areas_of(seed: int, density: float, finder: AreaFinder, rows: list[slice], c
     rng = np.random.default_rng(seed)
     mask = rng.random(SHAPE) < density
     values = rng.integers(0, 4, SHAPE).astype(np.int32)
-    weights = rng.integers(0, 256, (2, *SHAPE)).astype(np.uint8)
     bands = [
         merged(
             finder,
-            [finder.part(mask[r, c], values[r, c], weights[:, r, c], rows=r, cols=c) for c in cols],
+            [finder.part(mask[r, c], values[r, c], rows=r, cols=c) for c in cols],
             rng,
         )
         for r in rows
@@ -55,7 +54,7 @@ def areas_of(seed: int, density: float, finder: AreaFinder, rows: list[slice], c
     cols=cuts(SHAPE[1]),
 )
 def test_windows_change_nothing(seed, density, min_px, order, kept, rows, cols):
-    finder = AreaFinder(min_px=min_px, order=order, planes=2, kept=kept)
+    finder = AreaFinder(min_px=min_px, order=order, kept=kept)
     whole = areas_of(seed, density, finder, [slice(0, SHAPE[0])], [slice(0, SHAPE[1])])
     assert isinstance(whole, Areas)
     assert areas_of(seed, density, finder, rows, cols) == whole
