@@ -158,7 +158,8 @@ def inverted_mask_faults(masks: Mapping[str, Mask], plate_set: PlateSet) -> tupl
 
 def _inside(span: slice, box: slice) -> NDArray[np.bool_]:
     index = np.arange(span.start, span.stop)
-    return (index >= box.start) & (index < box.stop)
+    inside: NDArray[np.bool_] = (index >= box.start) & (index < box.stop)
+    return inside
 
 
 def _sample_rows(height_px: int) -> list[int]:

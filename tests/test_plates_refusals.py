@@ -1,0 +1,275 @@
+"""Files that cannot be a plate: one clear message each, never a traceback, no file touched."""
+
+import re
+import struct
+from pathlib import Path
+
+import imagecodecs
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image
+from plate_files import line_work, ramp, set_tag, write_png, write_separated, write_tiff
+
+from inkmix.errors import PlateError
+from inkmix.plates.plate import open_plate
+
+GREY3 = np.stack([ramp()] * 3, axis=-1)
+COLOUR = np.stack([ramp(), 255 - ramp(), ramp()], axis=-1)
+
+
+def refused(path: Path, *words: str, **options) -> PlateError:
+    """The error of opening and reading; it names the file, says these words, touches nothing."""
+    before = path.read_bytes() if path.is_file() else None
+    with pytest.raises(PlateError) as caught:
+        plate = open_plate(path, ink="Soot", **options)
+        plate.read(slice(0, plate.header.height_px), slice(0, plate.header.width_px))
+    text = str(caught.value)
+    assert path.name in text
+    for word in words:
+        assert re.search(word, text), f"{word!r} is not in: {text}"
+    assert caught.value.exit_code == 3
+    assert all(fault.do or fault.expected for fault in caught.value.faults)
+    if before is not None:
+        assert path.read_bytes() == before
+    return caught.value
+
+
+def test_missing(tmp_path):
+    refused(tmp_path / "Soot.tif", "does not exist", "check the name")
+
+
+def test_folder(tmp_path):
+    (tmp_path / "Soot.tif").mkdir()
+    refused(tmp_path / "Soot.tif", "is a folder")
+
+
+def test_zero_bytes(tmp_path):
+    (tmp_path / "Soot.tif").write_bytes(b"")
+    refused(tmp_path / "Soot.tif", r"is empty \(0 bytes\)", "export it again")
+
+
+def test_jpeg_called_tif(tmp_path):
+    Image.fromarray(ramp()).save(tmp_path / "Soot.tif", format="JPEG")
+    refused(tmp_path / "Soot.tif", "is a JPEG file with the name ending .tif", "greyscale TIFF")
+
+
+@pytest.mark.parametrize("head", [b"%PDF-1.6\n", b"\n\n junk \n%PDF-1.4\n"])
+def test_pdf_called_tif_comes_later(tmp_path, head):
+    (tmp_path / "Soot.tif").write_bytes(head + b"1 0 obj" * 40)
+    refused(tmp_path / "Soot.tif", "is a PDF file", "comes later", "export each plate as a grey")
+
+
+@pytest.mark.parametrize(
+    ("head", "name"),
+    [(b"8BPS\0\1", "PSD"), (b"GIF89a", "GIF"), (b"RIFF1234WEBP", "WebP"), (b"%!PS-Adobe", "EPS")],
+)
+def test_other_formats_by_name(tmp_path, head, name):
+    (tmp_path / "Soot.tif").write_bytes(head + bytes(100))
+    refused(tmp_path / "Soot.tif", f"is a .*{name}", "a TIFF or PNG is needed")
+
+
+def test_text_called_png(tmp_path):
+    (tmp_path / "Soot.png").write_text("no picture")
+    refused(tmp_path / "Soot.png", "no picture file that is known")
+
+
+@pytest.mark.parametrize(
+    "options", [{}, {"rowsperstrip": 7}, {"compression": "lzw", "rowsperstrip": 7}]
+)
+@pytest.mark.parametrize("kept", [0.97, 0.5, 0.1])
+def test_truncated_tiff(tmp_path, options, kept):
+    whole = write_tiff(tmp_path / "whole.tif", ramp(400, 300), **options).read_bytes()
+    (tmp_path / "Soot.tif").write_bytes(whole[: int(len(whole) * kept)])
+    refused(tmp_path / "Soot.tif", "cut off|damaged", "again")
+
+
+def test_truncated_in_the_header(tmp_path):
+    whole = write_tiff(tmp_path / "whole.tif", ramp()).read_bytes()
+    for count in (4, 7, 9, 40):
+        (tmp_path / "Soot.tif").write_bytes(whole[:count])
+        refused(tmp_path / "Soot.tif", "damaged|no page")
+
+
+@pytest.mark.parametrize("kept", [0.97, 0.5, 0.01])
+def test_truncated_png(tmp_path, kept):
+    whole = write_png(tmp_path / "whole.png", ramp(400, 300)).read_bytes()
+    (tmp_path / "Soot.png").write_bytes(whole[: int(len(whole) * kept)])
+    refused(tmp_path / "Soot.png", "damaged", "again")
+
+
+def test_png_with_a_wrong_check_sum(tmp_path):
+    data = bytearray(write_png(tmp_path / "Soot.png", ramp()).read_bytes())
+    data[200] ^= 1
+    (tmp_path / "Soot.png").write_bytes(bytes(data))
+    refused(tmp_path / "Soot.png", "damaged: a check sum is wrong")
+
+
+@pytest.mark.parametrize("compression", ["lzw", "zlib", "zstd", "packbits"])
+def test_damaged_strips_are_found_when_they_are_read(tmp_path, compression):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(400, 300), compression=compression)
+    with tifffile.TiffFile(path) as file:
+        start, count = file.pages[0].dataoffsets[0], file.pages[0].databytecounts[0]
+    data = bytearray(path.read_bytes())
+    data[start : start + count] = b"\xff" * count
+    path.write_bytes(bytes(data))
+    refused(path, "damaged", "cannot be unpacked")
+
+
+def test_palette(tmp_path):
+    colours = np.arange(768).reshape(3, 256).astype(np.uint16)
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), photometric="palette", colormap=colours)
+    refused(path, "palette picture", "greyscale")
+    Image.fromarray(ramp()).convert("P").save(tmp_path / "Soot.png")
+    refused(tmp_path / "Soot.png", "palette picture", "greyscale")
+
+
+@pytest.mark.parametrize("ending", ["tif", "png"])
+def test_real_colour(tmp_path, ending):
+    path = tmp_path / f"Soot.{ending}"
+    writer = write_png if ending == "png" else write_tiff
+    writer(path, COLOUR, **({} if ending == "png" else {"photometric": "rgb"}))
+    refused(path, "is a colour picture", "greyscale")
+
+
+def test_one_coloured_pixel_is_colour(tmp_path):
+    pixels = GREY3.copy()
+    pixels[-1, -1, 2] ^= 1
+    refused(write_tiff(tmp_path / "Soot.tif", pixels, photometric="rgb"), "is a colour picture")
+
+
+@pytest.mark.parametrize("mode", ["YCbCr", "LAB"])
+def test_colour_of_other_kinds(tmp_path, mode):
+    Image.fromarray(COLOUR).convert("YCbCr").save(tmp_path / "Soot.tif")
+    path = tmp_path / "Soot.tif"
+    set_tag(path, 262, {"YCbCr": 6, "LAB": 8}[mode])
+    refused(path, f"{'YCbCr' if mode == 'YCbCr' else 'CIELab'} colour", "greyscale")
+
+
+@pytest.mark.parametrize("ending", ["tif", "png"])
+def test_alpha_that_hides_something(tmp_path, ending):
+    alpha = np.full_like(ramp(), 255)
+    alpha[3, 3] = 254
+    pixels = np.dstack([GREY3, alpha])
+    path = tmp_path / f"Soot.{ending}"
+    if ending == "png":
+        write_png(path, pixels)
+    else:
+        write_tiff(path, pixels, photometric="rgb", extrasamples=["unassalpha"])
+    refused(path, "alpha channel that hides parts", "flatten it on white")
+
+
+def test_png_with_a_transparent_grey(tmp_path):
+    path = write_png(tmp_path / "Soot.png", ramp(), tRNS=struct.pack(">H", 7))
+    refused(path, "alpha channel that hides parts")
+
+
+@pytest.mark.parametrize(
+    ("dtype", "words"),
+    [(np.float32, "32-bit floating point"), (np.float16, "16-bit floating"), (np.int16, "signed")],
+)
+def test_numbers_of_other_kinds(tmp_path, dtype, words):
+    refused(write_tiff(tmp_path / "Soot.tif", ramp().astype(dtype)), words, "8 or 16 bits")
+
+
+def test_thirty_two_bits(tmp_path):
+    refused(write_tiff(tmp_path / "Soot.tif", ramp().astype(np.uint32)), "holds 32 bits a pixel")
+
+
+def test_png_of_four_bits(tmp_path):
+    path = write_png(tmp_path / "Soot.png", ramp())
+    data = path.read_bytes()
+    head = data[16:24] + bytes([4]) + data[25:29]
+    check = struct.pack(">I", imagecodecs.zlib_crc32(b"IHDR" + head))
+    path.write_bytes(data[:16] + head + check + data[33:])
+    refused(path, "holds 4 bits a pixel", "1, 8 or 16")
+
+
+def test_zero_size(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp())
+    refused(set_tag(path, 257, 0), "83 x 0 px|damaged")
+
+
+@pytest.mark.parametrize("width", [300_000, 2**31])
+def test_absurdly_large(tmp_path, width):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(1, 83))
+    refused(set_tag(path, 256, width), rf"{width} x 1 px", "the limit is 250000 px a side")
+
+
+def test_absurdly_large_png(tmp_path):
+    path = write_png(tmp_path / "Soot.png", ramp())
+    data = path.read_bytes()
+    head = struct.pack(">II", 40_000, 40_000) + data[24:29]
+    check = struct.pack(">I", imagecodecs.zlib_crc32(b"IHDR" + head))
+    path.write_bytes(data[:16] + head + check + data[33:])
+    refused(path, "40000 x 40000 px", "PNG files are read up to 536 million pixels", "as TIFF")
+
+
+def test_header_that_promises_more_than_the_file_holds(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), compression="zlib")
+    refused(set_tag(path, 257, 9000), "damaged")
+
+
+def test_jpeg_packed_tiff(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(64, 64), compression="jpeg")
+    refused(path, "is packed with JPEG", "read are none, G4, LZW, deflate, packbits, zstd")
+
+
+@pytest.mark.parametrize(("code", "words"), [(6, "turned by 90°"), (3, "180°"), (2, "mirrored")])
+def test_orientation_tag(tmp_path, code, words):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), extratags=[(274, 3, 1, code, True)])
+    set_tag(path, 274, code)
+    refused(path, words, rf"orientation tag {code}", "without the mark")
+
+
+def test_pixels_that_are_not_square(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), resolution=(200, 100), ppi=200)
+    refused(path, "not square", "200 x 100 ppi")
+
+
+def test_all_faults_of_one_file_come_together(tmp_path):
+    path = write_tiff(
+        tmp_path / "Soot.tif",
+        ramp().astype(np.float32),
+        compression="lzma",
+        extratags=[(274, 3, 1, 6, True)],
+    )
+    set_tag(path, 274, 6)
+    error = refused(path, "floating point", "LZMA", "orientation tag 6")
+    assert len(error.faults) == 3
+
+
+def test_two_inks_of_one_name_in_a_file(tmp_path):
+    pixels = np.dstack([ramp()] * 4)
+    path = write_separated(tmp_path / "Soot.tif", pixels, ("Soot", "Soot", "Fjord", "Fog"))
+    refused(path, "more than one of them is Soot")
+
+
+def test_random_damage_never_ends_in_a_traceback(tmp_path):
+    """Single bytes of headers and data set at random: read, or refused with a fault."""
+    rng = np.random.default_rng(3)
+    kinds = [
+        write_tiff(tmp_path / "a.tif", ramp(), compression="lzw", rowsperstrip=9),
+        write_tiff(tmp_path / "b.tif", line_work(), compression="packbits", tile=(16, 16)),
+        write_png(tmp_path / "c.png", ramp()),
+        write_separated(tmp_path / "d.tif", np.dstack([ramp()] * 5), tuple("abcde")),
+    ]
+    outcomes = set()
+    for path in kinds:
+        whole = path.read_bytes()
+        with_headers = np.concatenate([np.arange(60), len(whole) - 1 - np.arange(300)])
+        for place in rng.choice(with_headers[with_headers < len(whole)], 60):
+            data = bytearray(whole)
+            data[place] = rng.integers(256)
+            path.write_bytes(bytes(data))
+            outcomes.add(_outcome(path))
+    assert outcomes == {"read", "refused"}
+
+
+def _outcome(path: Path) -> str:
+    try:
+        plate = open_plate(path, ink="Soot", channel=0)
+        plate.read(slice(0, plate.header.height_px), slice(0, plate.header.width_px))
+    except PlateError:
+        return "refused"
+    return "read"
