@@ -23,7 +23,7 @@ SRGB_SCALE = 64  # units of one 8-bit step of sRGB; int16 then spans -2 to 2 tim
 LIGHTNESS_SCALE = 256  # units of one L*
 FRACTION_ONE = 1 << 15  # weights of a simplex add up to this; times int16 it stays within int32
 MAX_INKS = 8
-NODES = {1: 65, 2: 33, 3: 17, 4: 13, 5: 13, 6: 9, 7: 7, 8: 6}  # keeps a table under 2 million nodes
+NODES = {1: 65, 2: 33, 3: 25, 4: 17, 5: 15, 6: 9, 7: 7, 8: 6}  # keeps a table under 2 million nodes
 # dE00 of the interpolation against the exact model before rounding to 8 bits, by number of inks;
 # measured on the Night Ferry inks and the published conditions, tests/test_lookup.py holds it.
 STATED_ERROR_DE00 = {1: 0.6, 2: 0.6, 3: 0.6, 4: 0.6, 5: 0.6, 6: 1.2, 7: 2.0, 8: 2.6}

@@ -1,0 +1,71 @@
+"""`inkmix check`: one spread checked, with a report for people and one for scripts."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkmix.cli.common import load_book, say, told_progress
+
+if TYPE_CHECKING:
+    from inkmix.result import SpreadResult
+
+REPORTS = "reports"
+
+
+@click.command()
+@click.argument("book", type=click.Path(path_type=Path), default=".")
+@click.option("--spread", help="Name of the spread, where the book has several.")
+@click.option(
+    "--to",
+    "folder",
+    type=click.Path(path_type=Path),
+    help="Folder for report.html and report.json; else reports/SPREAD beside the book.",
+)
+@click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
+@click.option("--json", "as_json", is_flag=True, help="Write report.json to stdout as well.")
+def check(book: Path, spread: str | None, folder: Path | None, strict: bool, as_json: bool) -> int:
+    """Check the plates of a spread before they go to the printer.
+
+    BOOK is a book.toml, or the folder that holds one. Writes report.html and report.json, and
+    leaves with exit code 1 if something fails.
+    """
+    result, page, data = checked(book, spread=spread, folder=folder)
+    say_result(result, page)
+    if as_json:
+        click.echo(data.read_text(encoding="utf-8"), nl=False)
+    return exit_code(result.verdict, strict=strict)
+
+
+def checked(
+    book_path: Path, *, spread: str | None, folder: Path | None
+) -> "tuple[SpreadResult, Path, Path]":
+    """Check a spread and write its report; the result, report.html and report.json."""
+    from inkmix.report.write import write_report
+    from inkmix.simulate.check import check_spread
+    from inkmix.simulate.spread import choose_spread
+
+    book = load_book(book_path)
+    name = choose_spread(book, spread)
+    with told_progress() as progress:
+        result = check_spread(book, name, progress=progress)
+    page, data = write_report(result, folder or book.folder / REPORTS / name)
+    return result, page, data
+
+
+def say_result(result: "SpreadResult", page: Path) -> None:
+    """The answer in a few lines."""
+    for warning in result.warnings:
+        say(f"note: {warning}")
+    say(result.sentence)
+    for number, finding in enumerate(result.findings, start=1):
+        if finding.verdict != "pass":
+            say(f"  {number}. {finding.verdict}: {finding.sentence}")
+            for remedy in finding.remedies[:1]:
+                say(f"     {remedy.sentence}")
+    say(f"report: {page}")
+
+
+def exit_code(verdict: str, *, strict: bool) -> int:
+    """1 where something fails; with `strict` also where it is unsure."""
+    return int(verdict == "fail" or (strict and verdict == "unsure"))

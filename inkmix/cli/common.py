@@ -1,0 +1,55 @@
+"""What several commands share: finding the book, telling progress, naming verdicts."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkmix.errors import Fault, UsageError
+
+if TYPE_CHECKING:
+    from inkmix.book_values import Book
+
+BOOK_FILE = "book.toml"
+
+Told = Callable[[str, float], None]
+
+
+def load_book(path: Path) -> "Book":
+    """The book of a folder, or the book file itself.
+
+    Raises
+    ------
+    UsageError
+        Where there is none.
+    """
+    from inkmix.book import read_book
+
+    file = path / BOOK_FILE if path.is_dir() else path
+    if not file.exists():
+        do = f"write one with `inkmix start {path if path.is_dir() else path.parent}`"
+        raise UsageError(Fault(where=str(file), found="there is no book file", do=do))
+    return read_book(file)
+
+
+@contextmanager
+def told_progress() -> Iterator[Told]:
+    """Tells progress on a terminal, and nothing where stderr is a file or a pipe."""
+    if not sys.stderr.isatty():
+        yield lambda doing, share: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=1.0)
+        yield lambda doing, share: bar.update(task, description=doing, completed=share)
+
+
+def say(text: str) -> None:
+    """A line for people, on stderr."""
+    click.echo(text, err=True)

@@ -1,0 +1,59 @@
+"""`inkmix inks`: the inks and papers at hand."""
+
+import json
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from inkmix.inklist.entries import PaperEntry
+
+
+@click.command()
+@click.argument("names", nargs=-1, metavar="[NAME]...")
+@click.option("--paper", help="Only this paper (night-ferry/uncoated) or class (uncoated).")
+@click.option(
+    "--status",
+    type=click.Choice(["E", "T"]),
+    default="E",
+    show_default=True,
+    help="Density filters of ISO 5-3; E and T differ in blue.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Write the list as JSON to stdout.")
+@click.option(
+    "--page",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write a page with colour fields and density curves to this HTML file.",
+)
+def inks(
+    names: tuple[str, ...], paper: str | None, status: str, as_json: bool, page: Path | None
+) -> None:
+    """List inks and papers: colour, how known, density curve and tone value increase.
+
+    NAME is an ink (Soot, night-ferry/Soot) or a whole set (night-ferry); without one all are
+    listed. Three inks or fewer are listed with every step of their curves.
+    """
+    from inkmix.inklist.entries import listed
+    from inkmix.inklist.words import as_document, as_text
+
+    papers = listed(names, paper=paper, status=status)
+    if page is not None:
+        _write_page(page, papers, status)
+    if as_json:
+        document = as_document(papers, status=status)
+        click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+    elif page is None:
+        colours = sys.stdout.isatty() and not os.environ.get("NO_COLOR")
+        click.echo(as_text(papers, colours=colours), color=colours)
+
+
+def _write_page(path: Path, papers: "tuple[PaperEntry, ...]", status: str) -> None:
+    from inkmix.export.aside import replacing
+    from inkmix.inklist.page import render_page
+
+    with replacing(path) as file:
+        file.write(render_page(papers, status=status))
+    click.echo(f"Wrote {path}", err=True)

@@ -1,0 +1,1 @@
+"""Where plates, press condition and checks meet: one spread predicted, or checked."""

@@ -1,0 +1,98 @@
+"""The night areas of a book on one spread: their masks, opened, and their checks."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from inkmix.book_values import NightArea
+from inkmix.checks.night import NightCheck
+from inkmix.errors import PictureError
+from inkmix.plates.mask import (
+    Mask,
+    PictureMask,
+    inverted_mask_faults,
+    open_mask,
+    rectangle_mask,
+    rule_mask,
+)
+from inkmix.resolve.plates import spread_file
+from inkmix.resolve.together import all_of
+from inkmix.simulate.spread import Spread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NightOnSpread:
+    """A night area with its mask and its check."""
+
+    area: NightArea
+    mask: Mask
+    check: NightCheck
+
+
+def open_nights(spread: Spread) -> tuple[NightOnSpread, ...]:
+    """The night areas that this spread must hold.
+
+    Raises
+    ------
+    PictureError
+        With the faults of all masks.
+    """
+    areas = [area for area in spread.book.nights if not area.spreads or spread.name in area.spreads]
+    masks = all_of(partial(_mask, spread, area) for area in areas)
+    _refuse_inverted(spread, areas, masks)
+    return tuple(
+        NightOnSpread(area=area, mask=mask, check=_check(spread, area))
+        for area, mask in zip(areas, masks, strict=True)
+    )
+
+
+def notes_of(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
+    """What was accepted about masks and has to be said."""
+    return tuple(
+        f"{night.mask.where}: {note}"
+        for night in nights
+        if isinstance(night.mask, PictureMask)
+        for note in night.mask.notes
+    )
+
+
+def _mask(spread: Spread, area: NightArea) -> Mask:
+    if area.mask is not None:
+        path = spread_file(spread.book, area.mask, spread.name, key=f"night {area.name}: mask")
+        return open_mask(path, spread.sheet, polarity=area.mask_shows or "white")
+    if area.rect_mm is not None:
+        return rectangle_mask(spread.sheet, area.rect_mm)
+    parts = [(part.plate, part.at_least_pct, 100.0) for part in area.rule]
+    return rule_mask(parts, spread.plates.inks)
+
+
+def _refuse_inverted(spread: Spread, areas: Sequence[NightArea], masks: Sequence[Mask]) -> None:
+    """A mask whose polarity nobody stated is looked at with suspicion."""
+    guessed = {
+        area.name: mask for area, mask in zip(areas, masks, strict=True) if area.mask_shows is None
+    }
+    if faults := inverted_mask_faults(guessed, spread.plates):
+        raise PictureError(faults)
+
+
+def _check(spread: Spread, area: NightArea) -> NightCheck:
+    return NightCheck(
+        sheet=spread.sheet,
+        condition=spread.condition,
+        name=area.name,
+        mask_words=_words(area),
+        lightest_L=area.lightest_L,
+        share_pct=area.share_pct,
+        min_area_mm2=spread.book.min_area_mm2,
+    )
+
+
+def _words(area: NightArea) -> str:
+    if area.mask is not None:
+        return f"the {area.mask_shows or 'white'} of {area.mask}"
+    if area.rect_mm is not None:
+        x, y, width, height = area.rect_mm
+        return f"{width:g} x {height:g} mm, {x:g} mm from the left and {y:g} mm from the top"
+    return "where " + " and ".join(
+        f"{part.plate} holds at least {part.at_least_pct:g} %" for part in area.rule
+    )

@@ -1,0 +1,188 @@
+"""Check one spread: open, walk the windows once, judge, try remedies, put the answer together."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.book_values import Book
+from inkmix.checks.finding import NAMED_TONES, NIGHT, NOT_CHECKED, TOTAL_INK, Finding, worst
+from inkmix.checks.remedies_ink import with_ink_remedies
+from inkmix.checks.remedies_night import night_remedies
+from inkmix.checks.steps import StepGround
+from inkmix.checks.tones import TonesResult, check_tones
+from inkmix.checks.total_ink import TotalInkCheck
+from inkmix.checks.trials import PixelSource, Trials
+from inkmix.checks.window import Planes
+from inkmix.lookup import Lookup
+from inkmix.report.words import headline
+from inkmix.result import SpreadResult
+from inkmix.simulate import facts, notes
+from inkmix.simulate.areas import NightOnSpread, notes_of, open_nights
+from inkmix.simulate.crops import crop_pictures
+from inkmix.simulate.gather import Gathered, gather
+from inkmix.simulate.papers import other_papers
+from inkmix.simulate.pictures import jpeg_bytes
+from inkmix.simulate.reference import ComparedReference, compare_reference, open_spread_reference
+from inkmix.simulate.screen import screen_lookup
+from inkmix.simulate.spread import Progress, Spread, no_progress, open_spread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Judged:
+    """What the checks say, with remedies."""
+
+    gathered: Gathered
+    tones: TonesResult
+    findings: tuple[Finding, ...]
+
+
+def check_spread(book: Book, name: str, *, progress: Progress = no_progress) -> SpreadResult:
+    """Everything that can be said about one spread of a book.
+
+    Parameters
+    ----------
+    name : str
+        Name of the spread.
+    progress : callable
+        Told what is being done and how far it is, 0-1.
+
+    Raises
+    ------
+    InkmixError
+        Where an input cannot be used; all faults that can be found at once.
+    """
+    spread = open_spread(book, name, progress=progress)
+    nights = open_nights(spread)
+    reference = open_spread_reference(spread)
+    progress("preparing the press model", 0.0)
+    lookup = spread.lookup()
+    screen = screen_lookup(spread.condition, depth=spread.plates.depth)
+    gathered = gather(
+        spread,
+        lookup,
+        screen,
+        total_ink=_total_ink(spread),
+        nights=[(night.check, night.mask) for night in nights],
+        progress=progress,
+    )
+    progress("trying remedies", 0.0)
+    judged = _judge(spread, lookup, nights, gathered)
+    progress("drawing the report", 0.0)
+    findings, crops = crop_pictures(spread, lookup, judged.findings)
+    compared = None
+    if reference is not None:
+        compared = compare_reference(spread, reference, gathered.as_printed)
+    result = _result(
+        spread, replace(judged, findings=findings), lookup, nights=nights, compared=compared
+    )
+    return replace(result, pictures={**result.pictures, **crops})
+
+
+def _total_ink(spread: Spread) -> TotalInkCheck:
+    limit = spread.limits.ink_limit_pct
+    return TotalInkCheck(
+        sheet=spread.sheet,
+        limit_pct=None if limit is None else limit.value,
+        whose="user" if limit is None else limit.whose,
+        min_area_mm2=spread.book.min_area_mm2,
+    )
+
+
+def _judge(
+    spread: Spread, lookup: Lookup, nights: Sequence[NightOnSpread], gathered: Gathered
+) -> Judged:
+    limit = spread.limits.ink_limit_pct
+    limit_pct = None if limit is None else limit.value
+    tones = check_tones(spread.condition, spread.book.tones, ink_limit_pct=limit_pct)
+    trials = Trials(
+        source=_pixel_source(spread, lookup, nights),
+        ground=StepGround(plates=spread.plates.inks, sheet=spread.sheet, ink_limit_pct=limit_pct),
+        nights=[
+            (night.check, result) for night, result in zip(nights, gathered.nights, strict=True)
+        ],
+    )
+    papers = other_papers(spread.book, spread.condition)
+    at_night = tuple(
+        replace(result.finding, remedies=night_remedies(night.check, result, trials, papers=papers))
+        for night, result in zip(nights, gathered.nights, strict=True)
+    )
+    ink = with_ink_remedies(gathered.total_ink.findings, spread.condition, trials)
+    return Judged(gathered=gathered, tones=tones, findings=(*at_night, *ink, *tones.findings))
+
+
+def _pixel_source(spread: Spread, lookup: Lookup, nights: Sequence[NightOnSpread]) -> PixelSource:
+    masks = {night.area.name: night.mask for night in nights}
+    plates = spread.plates
+
+    def tones_of(rows: slice, cols: slice) -> Planes:
+        return plates.read_for_total(rows, cols)
+
+    def read(rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
+        ink_sum = tones_of(rows, cols).sum(axis=0, dtype=np.int32)
+        return plates.read(rows, cols), ink_sum
+
+    def night_mask(name: str, rows: slice, cols: slice) -> NDArray[np.bool_]:
+        return masks[name].read(rows, cols, tones_of(rows, cols))
+
+    return PixelSource(
+        read=read, lightness=lambda planes: lookup.evaluate(planes)[1], night_mask=night_mask
+    )
+
+
+def _result(
+    spread: Spread,
+    judged: Judged,
+    lookup: Lookup,
+    *,
+    nights: Sequence[NightOnSpread],
+    compared: ComparedReference | None,
+) -> SpreadResult:
+    gathered, verdicts = judged.gathered, _verdicts(judged)
+    pair = {
+        "screen": jpeg_bytes(gathered.on_screen),
+        "print": jpeg_bytes(gathered.as_printed),
+    }
+    inks, plate_pictures = facts.inks(spread, gathered.mean_tone_pct)
+    return SpreadResult(
+        title=spread.book.title,
+        spread=spread.name,
+        verdict=worst(tuple(verdicts.values())),
+        sentence=headline(verdicts, judged.findings),
+        condition=facts.condition(spread, gathered.mean_tone_pct),
+        sheet=facts.sheet(spread.sheet),
+        inks=inks,
+        total_ink=gathered.total_ink.facts,
+        nights=tuple(night.facts for night in gathered.nights),
+        tones=judged.tones.facts,
+        pairs=judged.tones.pairs,
+        findings=judged.findings,
+        out_of_srgb_pct=gathered.outside_srgb_pct,
+        screen_difference=notes.screen_difference(gathered.mean_lightness_miss),
+        reference=None if compared is None else compared.facts,
+        ask_printer=notes.ask_printer(spread),
+        not_checked=notes.not_checked(spread.book, len(nights)),
+        method=notes.method(spread),
+        warnings=(
+            *spread.notes,
+            *notes_of(nights),
+            *(() if compared is None else compared.notes),
+        ),
+        digests=facts.digests(spread, lookup),
+        pictures={
+            **pair,
+            **plate_pictures,
+            **({} if compared is None else {compared.facts.picture: compared.picture}),
+        },
+    )
+
+
+def _verdicts(judged: Judged) -> dict[str, str]:
+    """Verdict of each check, worst first within it; a check with nothing to do is left out."""
+    verdicts = {TOTAL_INK: judged.gathered.total_ink.facts.verdict}
+    if judged.gathered.nights:
+        verdicts[NIGHT] = worst([night.facts.verdict for night in judged.gathered.nights])
+    if judged.tones.facts:
+        verdicts[NAMED_TONES] = worst([tone.verdict for tone in judged.tones.facts])
+    return {check: said for check, said in verdicts.items() if said != NOT_CHECKED} or verdicts

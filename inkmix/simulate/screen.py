@@ -1,0 +1,36 @@
+"""Layers multiplied on a screen, as a model of its own: what artists look at today."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from numpy.typing import NDArray
+
+from inkmix.lookup import Lookup, build_lookup
+from inkmix.press.condition import PressCondition
+from inkmix.press.screen import screen_multiply_xyz100
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ScreenModel:
+    """Not a prediction of print; it shows by how much the screen misses it."""
+
+    solids_xyz100: NDArray[np.float64]
+    paper_xyz100: NDArray[np.float64]
+
+    def xyz100(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
+        """XYZ (..., 3) of tone values (..., I), 0-100 %."""
+        return screen_multiply_xyz100(
+            tone_pct, solids_xyz100=self.solids_xyz100, paper_xyz100=self.paper_xyz100
+        )
+
+    def coverage(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
+        """The tone value itself: a screen knows no dot gain."""
+        return np.asarray(tone_pct, dtype=np.float64) / 100
+
+
+def screen_lookup(condition: PressCondition, *, depth: int) -> Lookup:
+    """Table of the inks of a press condition as a screen multiplies them."""
+    solids = np.eye(len(condition.inks)) * 100
+    model = ScreenModel(solids_xyz100=condition.xyz100(solids), paper_xyz100=condition.paper.xyz100)
+    return build_lookup(model, inks=len(condition.inks), depth=depth)

@@ -1,0 +1,112 @@
+"""One spread, opened: plates that belong together, counted, on a press condition.
+
+Everything that can be wrong with the inputs is found here, before a colour is computed.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from inkmix.book_values import Book
+from inkmix.errors import Fault, PlateError, UsageError
+from inkmix.lookup import Lookup, build_lookup
+from inkmix.plates.set import PlateSet, open_set
+from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
+from inkmix.press.condition import PressCondition
+from inkmix.resolve.condition import Limits, resolve_condition, resolve_limits
+from inkmix.resolve.plates import expected_size, resolve_sheet, resolve_spreads
+from inkmix.resolve.together import all_of
+from inkmix.sheet import Sheet
+
+#: Told what is being done and how far it is, 0-1.
+Progress = Callable[[str, float], None]
+
+
+def no_progress(doing: str, share: float) -> None:
+    """Say nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spread:
+    """A spread ready to be predicted or checked.
+
+    Parameters
+    ----------
+    condition : PressCondition
+        Plates that are made of dots already are marked as such.
+    surveys : tuple of PlateSurvey
+        One a plate, in lay-down order.
+    notes : tuple of str
+        What was accepted and has to be said.
+    """
+
+    book: Book
+    name: str
+    condition: PressCondition
+    limits: Limits
+    plates: PlateSet
+    surveys: tuple[PlateSurvey, ...]
+    sheet: Sheet
+    notes: tuple[str, ...]
+
+    def lookup(self) -> Lookup:
+        """The press condition as a table for these plates."""
+        return build_lookup(self.condition, inks=len(self.condition.inks), depth=self.plates.depth)
+
+
+def choose_spread(book: Book, name: str | None) -> str:
+    """The spread asked for; the only one where none is named.
+
+    Raises
+    ------
+    UsageError
+        Where several are there and none is named.
+    """
+    if name is not None:
+        return name
+    names = list(resolve_spreads(book).sources)
+    if len(names) == 1:
+        return names[0]
+    found = f"{len(names)} spreads: {', '.join(names)}"
+    raise UsageError(Fault(where=book.path.name, found=found, do="name one with --spread"))
+
+
+def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> Spread:
+    """Open and count the plates of one spread.
+
+    Raises
+    ------
+    InkmixError
+        With all faults of book, inks and plates that can be found at once.
+    """
+    progress("opening plates", 0.0)
+    both: list[Any] = all_of(
+        [partial(resolve_condition, book), partial(resolve_spreads, book, only=(name,))]
+    )
+    condition, spreads = both
+    limits = resolve_limits(book, condition.paper)
+    plates = open_set(
+        spreads.sources[name],
+        ppi=book.plates.ppi,
+        expect=expected_size(book, name),
+        absent=book.plates.absent,
+        edge_growth_mm=limits.edge_growth_mm.value,
+    )
+    surveys = survey(plates)
+    faults = survey_faults(surveys)
+    if faults:
+        raise PlateError(faults)
+    screened = [found.header.ink for found in surveys if found.screened]
+    return Spread(
+        book=book,
+        name=name,
+        condition=condition.with_screened(screened) if screened else condition,
+        limits=limits,
+        plates=plates.with_screened(screened),
+        surveys=surveys,
+        sheet=resolve_sheet(
+            book, name, width_px=plates.width_px, height_px=plates.height_px, ppi=plates.ppi
+        ),
+        notes=(*book.notes, *spreads.notes, *plates.notes, *survey_notes(surveys)),
+    )
