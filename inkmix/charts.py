@@ -146,6 +146,8 @@ def words_of(table: MeasurementTable, keyword: str) -> tuple[str, ...]:
 def described(table: MeasurementTable) -> str:
     """What the chart calls itself."""
     text = table.descriptor or table.originator or table.source
+    if table.descriptor and table.descriptor in table.originator:
+        text = table.originator  # which says more
     return f"{text} (invented)" if table.keywords.get("INVENTED") == "yes" else text
 
 

@@ -1,0 +1,266 @@
+"""`inkmix inks`: what it lists, filters, writes; densities and tone value increase behind it."""
+
+import json
+import os
+import re
+import subprocess
+import sys
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+
+from inkmix.cli.inks import inks
+from inkmix.cli.main import run
+from inkmix.colorimetry import reflectance_to_xyz100, xyz100_to_srgb1
+from inkmix.errors import SwatchError
+from inkmix.inklist.curves import density_curve
+from inkmix.inklist.entries import field_of, listed
+from inkmix.inklist.page import render_page
+from inkmix.inklist.words import as_text
+from inkmix.press.inks import ink_from_ramp, ink_from_xyz100, paper_from_reflectance
+from inkmix.swatches import load_ink, load_paper
+
+
+def call(*arguments: str) -> Result:
+    result = CliRunner().invoke(inks, arguments, catch_exceptions=False)
+    assert result.exit_code == 0
+    return result
+
+
+# --- densitometry --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("ink", "paper", "increase_pct"),
+    [
+        # Computed from the published sets by Murray-Davies in the broad channels Y (K, M): FOGRA39L
+        # K 17.2, M 13.7; FOGRA29L K 22.3, M 18.9. Figures of another program; last digit 0.1.
+        ("fogra39l/K", "fogra39l", 17.2),
+        ("fogra39l/M", "fogra39l", 13.7),
+        ("fogra29l/K", "fogra29l", 22.3),
+        ("fogra29l/M", "fogra29l", 18.9),
+    ],
+)
+def test_tone_value_increase_of_published_ramps(ink: str, paper: str, increase_pct: float) -> None:
+    curve = density_curve(load_ink(ink, paper=paper), status="T")
+    assert curve.approximate
+    assert curve.increase_50_pct == pytest.approx(increase_pct, abs=0.1)
+
+
+def test_whole_curve_of_a_published_black() -> None:
+    # FOGRA39L K, the same computation: 2:1.2 5:3.0 10:5.8 20:10.2 40:16.0 60:16.6 80:11.5 95:3.5
+    curve = density_curve(load_ink("fogra39l/K", paper="fogra39l"), status="T")
+    assert curve.increase_pct is not None
+    told = {2: 1.2, 5: 3.0, 10: 5.8, 20: 10.2, 40: 16.0, 60: 16.6, 80: 11.5, 95: 3.5}
+    found = dict(zip(curve.tone_pct.tolist(), curve.increase_pct.tolist(), strict=True))
+    for tone, increase in told.items():
+        assert found[tone] == pytest.approx(increase, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("ink", "channel"),
+    [
+        *(("fogra39l/C", "red"), ("fogra39l/M", "green"), ("fogra39l/Y", "blue")),
+        *(("fogra39l/K", "visual"), ("night-ferry/Soot", "visual"), ("night-ferry/Gull", "visual")),
+        *(("night-ferry/Fjord", "red"), ("night-ferry/Brass", "blue")),
+    ],
+)
+def test_principal_channel(ink: str, channel: str) -> None:
+    assert density_curve(load_ink(ink, paper="fogra39l"), status="E").channel == channel
+
+
+def test_densities_of_a_grey_are_its_logarithm() -> None:
+    paper = paper_from_reflectance("white", np.full(36, 0.8), paper_class="coated")
+    ramp = [np.full(36, 0.8), np.full(36, 0.08), np.full(36, 0.008)]
+    ink = ink_from_ramp("grey", tone_pct=[0, 50, 100], reflectance=ramp, paper=paper)
+    curve = density_curve(ink, status="T")
+    assert not curve.approximate
+    np.testing.assert_allclose(curve.above_paper, [0, 1, 2], atol=1e-9)
+    # Murray-Davies: (1 - 10^-1) / (1 - 10^-2) = 0.90909
+    assert curve.increase_50_pct == pytest.approx(40.909, abs=5e-4)
+
+
+def test_status_t_and_e_differ_in_blue_only() -> None:
+    # Status E is narrower in blue and reads a yellow higher (ISO 5-3).
+    brass = load_ink("night-ferry/Oilskin", paper="night-ferry/coated")
+    wide, narrow = (density_curve(brass, status=status) for status in ("T", "E"))
+    assert wide.channel == narrow.channel == "blue"
+    assert narrow.above_paper[-1] > wide.above_paper[-1] + 0.02
+    fjord = load_ink("night-ferry/Fjord", paper="night-ferry/coated")
+    wide, narrow = (density_curve(fjord, status=status) for status in ("T", "E"))
+    np.testing.assert_array_equal(wide.density, narrow.density)
+
+
+def test_a_solid_alone_has_no_curve_and_a_pale_one_no_increase() -> None:
+    paper = load_paper("fogra39l")
+    solid = density_curve(ink_from_xyz100("x", [20, 20, 20], paper=paper), status="E")
+    assert solid.increase_50_pct is None
+    assert solid.at(50) is None
+    assert solid.at(100) == pytest.approx(float(np.log10(paper.xyz100[1] / 20)), abs=0.02)
+    pale = density_curve(ink_from_xyz100("x", paper.xyz100 * 0.97, paper=paper), status="E")
+    assert pale.increase_pct is None
+
+
+def test_approximate_densities_are_near_those_of_the_spectra() -> None:
+    # XYZ for filters: documented as 0.1 to 0.3 off; greatest in dense, narrow bands.
+    for name in ("Soot", "Thrift", "Shoal", "Driftwood", "Samphire"):
+        known = load_ink(f"night-ferry/{name}", paper="night-ferry/uncoated")
+        xyz100 = reflectance_to_xyz100(known.reflectance)
+        blind = ink_from_ramp(name, tone_pct=known.tone_pct, xyz100=xyz100, paper=known.measured_on)
+        rough, fine = density_curve(blind, status="T"), density_curve(known, status="T")
+        assert rough.approximate
+        assert rough.channel == fine.channel
+        assert rough.above_paper[-1] == pytest.approx(fine.above_paper[-1], abs=0.3)
+
+
+def test_a_colour_outside_srgb_is_marked() -> None:
+    inside, outside = field_of(np.array([40.0, 40.0, 33.0])), field_of(np.array([15.0, 20.0, 60.0]))
+    assert inside.in_srgb
+    assert not outside.in_srgb
+    assert re.fullmatch("#[0-9a-f]{6}", outside.hex)
+    channels = [int(inside.hex[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    np.testing.assert_allclose(channels, xyz100_to_srgb1([40.0, 40.0, 33.0]), atol=0.5 / 255)
+
+
+# --- the list ------------------------------------------------------------------------------------
+
+
+def test_everything_is_listed_by_paper() -> None:
+    text = call().stdout
+    for paper in ("night-ferry/coated: coated paper, invented", "tr002: newsprint paper, measured"):
+        assert paper in text
+    assert sum(line.startswith("  Soot ") for line in text.splitlines()) == 3
+    assert "TVI: tone value increase at 50 %" in text.replace("\n", " ").replace("  ", " ")
+    assert "never printed or measured" in text
+    assert "\x1b" not in text
+
+
+def test_few_inks_are_listed_with_their_whole_curve() -> None:
+    text = call("Soot", "--paper", "night-ferry/uncoated").stdout
+    rows = re.findall(r"^ +(\d+) +(\d\.\d\d) +(-?\d+\.\d)$", text, flags=re.MULTILINE)
+    assert [int(tone) for tone, _, _ in rows] == list(range(0, 101, 10))
+    densities = [float(density) for _, density, _ in rows]
+    assert densities == sorted(densities)
+    assert rows[0][2] == rows[-1][2] == "0.0"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "inks_listed", "papers"),
+    [
+        (("night-ferry/Soot",), 3, 3),
+        (("soot", "FJORD", "--paper", "night-ferry/coated"), 2, 1),
+        (("--paper", "newsprint"), 28, 2),
+        (("fogra39l",), 4, 1),
+        (("K",), 3, 3),
+        ((), 84, 6),
+    ],
+)
+def test_filters(arguments: tuple[str, ...], inks_listed: int, papers: int) -> None:
+    document = json.loads(call(*arguments, "--json").stdout)
+    assert len(document["inks"]) == inks_listed
+    assert len(document["papers"]) == papers
+
+
+def test_json_stands_alone_on_stdout(tmp_path: Path) -> None:
+    result = call("Gull", "--paper", "coated", "--json", "--page", str(tmp_path / "inks.html"))
+    document = json.loads(result.stdout)
+    assert document["format"] == 1
+    (gull,) = document["inks"]
+    assert gull["name"] == "night-ferry/Gull"
+    assert gull["invented"] is True
+    assert gull["opacity"] > 0
+    assert gull["density"]["curve"][0]["above_paper"] == 0
+    assert gull["density"]["curve"][-1]["tone_value_increase_pct"] == 0
+    assert gull["density"]["solid_above_paper"] > gull["density"]["curve"][5]["above_paper"]
+    assert "Wrote" in result.stderr
+
+
+def test_unknown_names_are_told_together_with_hints() -> None:
+    with pytest.raises(SwatchError) as caught:
+        listed(["Sooot", "Rowann"], paper=None, status="E")
+    first, second = caught.value.faults
+    assert "did you mean night-ferry/Soot?" in str(first)
+    assert "did you mean night-ferry/Rowan?" in str(second)
+    with pytest.raises(SwatchError, match="did you mean uncoated"):
+        listed([], paper="uncoatet", status="E")
+
+
+def test_exit_code_and_message_of_an_unknown_name(capfd: pytest.CaptureFixture[str]) -> None:
+    assert run(["inks", "Sooot"]) == 2
+    out, err = capfd.readouterr()
+    assert out == ""
+    assert err == "inkmix: swatches: no ink 'Sooot'; did you mean night-ferry/Soot?\n"
+
+
+def test_colour_fields_only_where_asked_for() -> None:
+    papers = listed(["Fjord"], paper="night-ferry/uncoated", status="E")
+    with_fields, without = (as_text(papers, colours=colours) for colours in (True, False))
+    digits = papers[0].inks[0].solid.hex
+    red, green, blue = (int(digits[k : k + 2], 16) for k in (1, 3, 5))
+    assert f"\x1b[48;2;{red};{green};{blue}m" in with_fields
+    assert digits in without
+    assert re.sub(r"\x1b\[[0-9;]*m", "", with_fields).replace(" ", "") == without.replace(" ", "")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pseudo-terminals are a thing of POSIX")
+@pytest.mark.parametrize("no_color", ["", "1"])
+def test_a_terminal_gets_colour_fields_unless_it_does_not_want_them(no_color: str) -> None:
+    import pty
+
+    controller, terminal = pty.openpty()
+    subprocess.run(
+        [sys.executable, "-m", "inkmix", "inks", "Fog", "--paper", "night-ferry/coated"],
+        stdout=terminal,
+        env={**os.environ, "NO_COLOR": no_color},
+        check=True,
+    )
+    os.close(terminal)
+    written = os.read(controller, 100_000)
+    os.close(controller)
+    assert (b"\x1b[48;2;" in written) == (not no_color)
+
+
+# --- the page ------------------------------------------------------------------------------------
+
+
+class Page(HTMLParser):
+    """Counts elements and collects every address."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.count: dict[str, int] = {}
+        self.addresses: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.count[tag] = self.count.get(tag, 0) + 1
+        self.addresses += [value or "" for name, value in attrs if name in ("src", "href")]
+
+
+def test_the_page_needs_nothing_beside_it(tmp_path: Path) -> None:
+    target = tmp_path / "new" / "inks.html"
+    result = call("--page", str(target))
+    assert result.stdout == ""
+    content = target.read_text(encoding="utf-8")
+    page = Page()
+    page.feed(content)
+    assert page.count["article"] == 84
+    assert page.count["svg"] == 84 + 3 + 1  # curves, key, plane
+    assert page.addresses == []
+    assert "script" not in page.count
+    assert "url(" not in content
+    assert target.stat().st_size < 1_000_000
+    assert [path.name for path in target.parent.iterdir()] == ["inks.html"]
+
+
+def test_same_inks_same_bytes() -> None:
+    pages = {render_page(listed(["Fog"], paper=None, status="E"), status="E") for _ in range(2)}
+    assert len(pages) == 1
+
+
+def test_a_page_that_cannot_be_written(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    assert run(["inks", "Fog", "--page", str(tmp_path / "file" / "inks.html")]) == 2
+    assert "Traceback" not in capfd.readouterr().err
