@@ -237,7 +237,7 @@ def test_status_e_reads_a_yellow_higher_than_status_t():
 
 def test_visual_density_of_a_spectrum_is_near_that_of_its_y():
     """The visual filter and Y differ by the lamp only."""
-    dark = 0.02 + 0.003 * random_spectra(20)
+    dark = 0.02 + 0.002 * random_spectra(20)
     for spectra, tolerance in ((dark, 0.005), (random_spectra(20) + 0.02, 0.1)):
         y100 = colorimetry.reflectance_to_xyz100(spectra)[:, 1]
         seen = colorimetry.reflectance_to_density(spectra, status="visual")["visual"]

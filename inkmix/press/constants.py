@@ -43,13 +43,13 @@ class ErrorConstants:
 
     `factor_de00` and `factor_L` belong to a level of knowledge; those of the three measured levels
     cover 94-99 % of the patches of the average published set. Those for density readings and screen
-    colours, and `solid_density_sd` of an ink whose solid is not measured on this paper, are common
-    practice without a source.
+    colours have no source. Nor has `solid_density_sd`, the standard deviation of the density of a
+    solid that was not measured on this paper: a fixed part, and a share of the density.
     """
 
     factor_de00: Mapping[str, float]
     factor_L: Mapping[str, float]
-    solid_density_sd: Mapping[str, float]
+    solid_density_sd: Mapping[str, tuple[float, float]]
     floor: float = 0.15
     tone_curve_sd: float = 0.05
     unlike_process_inks: float = 2.0
@@ -96,13 +96,13 @@ MODEL = ModelConstants(
     }),
     error=ErrorConstants(
         factor_de00=MappingProxyType({
-            "screen colour": 2.0, "density": 2.0, "solids": 0.64, "ramps": 0.75, "overprints": 0.90,
+            "screen colour": 1.5, "density": 1.5, "solids": 0.64, "ramps": 0.75, "overprints": 0.90,
         }),
         factor_L=MappingProxyType({
             "screen colour": 2.0, "density": 2.0, "solids": 0.98, "ramps": 1.22, "overprints": 1.54,
         }),
         solid_density_sd=MappingProxyType({
-            "screen colour": 0.20, "density": 0.08, "carried": 0.08,
+            "screen colour": (0.05, 0.08), "density": (0.03, 0.05), "carried": (0.01, 0.05),
         }),
     ),
     # Of a reading, in y with n = 2: published averages, and readings of one sheet.

@@ -39,7 +39,7 @@ class ErrorModel:
     ----------
     model : ForwardModel
         In narrow bands, with its residual field.
-    solid_sd : (I,) array
+    solid_sd : (I, C) array
         Standard deviation of each solid's density.
     tone_sd : (I,) array
         Standard deviation of each tone curve at 50 %, in coverage.
@@ -125,7 +125,12 @@ def error_model(
     names = ["density" if _is_carried(ink, paper) else level_of_ink(ink) for ink in inks]
     return ErrorModel(
         model=model,
-        solid_sd=np.array([_solid_sd(ink, paper) for ink in inks]),
+        solid_sd=np.stack(
+            [
+                _solid_sd(ink, paper, density=density)
+                for ink, density in zip(inks, _solid_densities(model), strict=True)
+            ]
+        ),
         tone_sd=np.array([0.0 if name == "ramps" else constants.tone_curve_sd for name in names]),
         level=np.array([LEVELS.index(name) for name in names]),
         overprints_told=overprints_told,
@@ -136,8 +141,16 @@ def _is_carried(ink: Ink, paper: Paper) -> bool:
     return not is_same_paper(ink.measured_on, paper)
 
 
-def _solid_sd(ink: Ink, paper: Paper) -> float:
-    """Standard deviation of a solid's density: none where it was measured on this paper."""
+def _solid_densities(model: ForwardModel) -> FloatArray:
+    """Densities (I, C) of the single solids above the paper."""
+    rows = model.primaries[2 ** np.arange(len(model.curves))]
+    return np.asarray(np.maximum(-model.n * np.log10(rows), 0), dtype=np.float64)
+
+
+def _solid_sd(ink: Ink, paper: Paper, *, density: FloatArray) -> FloatArray:
+    """Standard deviation (C,) of a solid's density: none where it was measured on this paper."""
     of_kind = MODEL.error.solid_density_sd
-    carried = of_kind["carried"] if _is_carried(ink, paper) else 0.0
-    return float(np.hypot(carried, of_kind.get(ink.known, 0.0)))
+    kinds = [ink.known] if ink.known in of_kind else []
+    kinds += ["carried"] if _is_carried(ink, paper) else []
+    parts = [of_kind[kind][0] + of_kind[kind][1] * density for kind in kinds]
+    return np.asarray(np.sqrt(sum((part**2 for part in parts), np.zeros_like(density))))

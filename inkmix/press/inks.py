@@ -41,10 +41,10 @@ __all__ = [
     "paper_from_reflectance",
 ]
 
-# The blue filter of status E is narrower than that of status T and reads yellow higher: 1.35
-# against a narrow band's 1.05 on coated paper (practice, from memory). Red and green agree within
-# 0.1-0.3.
-_BLUE_TO_BAND = {"T": 1.0, "E": 1.05 / 1.35}
+# The blue filter of status E is narrower than that of status T and reads a yellow higher: 1.35
+# against a narrow band's 1.05 on coated paper (practice, from memory). Of greys both read the same,
+# so only what blue reads beyond the other two is reduced. Red and green agree within 0.1-0.3.
+_BLUE_EXCESS_TO_BAND = {"T": 1.0, "E": 1.05 / 1.35}
 
 
 def paper_from_lab(name: str, lab: npt.ArrayLike, *, paper_class: str, source: str = "") -> Paper:
@@ -158,14 +158,15 @@ def ink_from_density(
     if not faults and readings.max() > 4:
         faults = [Fault(where=f"ink {name}, density", found=f"{readings.max():g}",
                         expected="densities of 0 to 4")]  # fmt: skip
-    if status not in _BLUE_TO_BAND:
+    if status not in _BLUE_EXCESS_TO_BAND:
         faults.append(Fault(where=f"ink {name}, status", found=repr(status), expected="T or E"))
     if faults:
         raise ModelError(faults)
     if not relative:
         white = narrow_bands(WHITE_XYZ100)
         readings = readings + np.log10(white.relative(paper.xyz100, None))
-    density = readings * np.array([1.0, 1.0, _BLUE_TO_BAND[status]])
+    excess = max(0.0, readings[2] - readings[:2].mean())
+    density = readings - np.array([0, 0, excess * (1 - _BLUE_EXCESS_TO_BAND[status])])
     return _ink_from_band_density(name, density, known="density", paper=paper, source=source)
 
 
