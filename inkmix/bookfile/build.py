@@ -127,7 +127,7 @@ def _night(data: Data) -> NightArea:
     return NightArea(
         name=data["name"],
         mask=data["mask"],
-        mask_shows=data["mask_shows"] or "white",
+        mask_shows=data["mask_shows"],
         rect_mm=_numbers(data["rect_mm"]),
         rule=tuple(RulePart(**part) for part in data["rule"] or ()),
         lightest_L=data["lightest_L"],

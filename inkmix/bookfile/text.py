@@ -118,7 +118,7 @@ def _refuse_what_is_no_text(data: bytes, *, name: str) -> None:
             Fault(
                 where=name,
                 found="is empty",
-                do="`inkmix start` in an empty place writes one to begin with",
+                do="take it away and let `inkmix start FOLDER` write one to begin with",
             )
         )
 

@@ -1,0 +1,373 @@
+"""A first book from a folder: what is guessed, that it can be read, that nothing is overwritten."""
+
+import hashlib
+import json
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image
+
+from inkmix.book import read_book
+from inkmix.cli.main import run
+from inkmix.errors import OutputError, PlateError
+from inkmix.resolve.condition import resolve_condition
+from inkmix.resolve.plates import resolve_spreads
+from inkmix.start.folder import Started, start_book, write_schema
+from inkmix.start.inkwords import guess_ink, guess_inks, is_ink_word
+from inkmix.start.layout import find_layout, is_plate_path, spread_pattern
+from inkmix.start.sizes import PlateSize, guess_strip
+
+NIGHT = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
+
+
+def draw(
+    folder: Path, *names: str, ppi: float | None = 200, size: tuple[int, int] = (24, 16)
+) -> None:
+    for name in names:
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        pixels = np.full(size[::-1], 200, np.uint8)
+        if path.suffix == ".png":
+            Image.fromarray(pixels).save(path, dpi=(ppi, ppi) if ppi else None)
+        else:
+            tags = {"resolution": (ppi, ppi), "resolutionunit": 2} if ppi else {}
+            tifffile.imwrite(path, pixels, photometric="minisblack", **tags)
+
+
+def contents(folder: Path) -> dict[str, str]:
+    return {
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
+
+
+def started(folder: Path) -> tuple[Started, str]:
+    before = contents(folder)
+    result = start_book(folder)
+    after = contents(folder)
+    after.pop("book.toml")
+    assert after == before
+    return result, result.path.read_text()
+
+
+class TestBook:
+    def test_it_can_be_read_and_resolved(self, tmp_path: Path) -> None:
+        draw(tmp_path, *(f"plates/{s}/{i}.tif" for s in ("night-01", "night-02") for i in NIGHT))
+        started(tmp_path)
+        book = read_book(tmp_path)
+        assert book.ink_names == NIGHT
+        assert [ink.swatch for ink in book.inks] == [f"night-ferry/{name}" for name in NIGHT]
+        assert book.plates.pattern == "plates/{spread}/{ink}.tif"
+        assert list(resolve_spreads(book).sources) == ["night-01", "night-02"]
+        assert resolve_condition(book).hints == ()
+
+    def test_every_value_that_is_guessed_says_so(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif", "plates/01/Rot.tif")
+        result, text = started(tmp_path)
+        values = [line for line in text.splitlines() if " = " in line and line[0] not in "#["]
+        known = ("format = 1", 'name = "Soot"', 'name = "Rot"')
+        assert all("# guessed" in line for line in values if line not in known)
+        assert sum("# guessed" in line for line in text.splitlines()) >= len(result.guesses) > 5
+
+    def test_no_plate_size_is_invented(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif", ppi=None)
+        result, text = started(tmp_path)
+        assert read_book(tmp_path).plates.ppi is None
+        assert "resolution not said" in text
+        assert any("resolution" in step for step in result.next_steps)
+
+    def test_sizes_are_told(self, tmp_path: Path) -> None:
+        draw(tmp_path, "Soot.tif", "Fog.png", size=(400, 200))
+        text = started(tmp_path)[1]
+        assert "400 x 200 px at 200 ppi, that is 50.8 x 25.4 mm" in text
+        assert read_book(tmp_path).strip is None
+
+    def test_a_strip_of_standard_leaves(self, tmp_path: Path) -> None:
+        size = (round(846 / 25.4 * 72), round(154 / 25.4 * 72))
+        draw(tmp_path, "front/Soot.tif", "back/Soot.tif", size=size, ppi=72)
+        started(tmp_path)
+        strip = read_book(tmp_path).strip
+        assert strip is not None
+        assert (strip.panels, strip.trim_mm, strip.bleed_mm) == (8, (840, 148), 3)
+
+    def test_masks_and_reference(self, tmp_path: Path) -> None:
+        for spread in ("01", "02"):
+            draw(tmp_path, f"plates/{spread}/Soot.tif", f"plates/{spread}/Fog.tif")
+            draw(tmp_path, f"masks/{spread}.png")
+        draw(tmp_path, "masks/hull.png", "reference/whole.png")
+        started(tmp_path)
+        book = read_book(tmp_path)
+        assert [night.mask for night in book.nights] == ["masks/{spread}.png", "masks/hull.png"]
+        assert [night.lightest_L for night in book.nights] == [None, None]
+        assert book.reference == "reference/whole.png"
+
+    def test_a_missing_plate_is_allowed_for(self, tmp_path: Path) -> None:
+        draw(tmp_path, "p/01/Soot.tif", "p/01/Fog.tif", "p/02/Soot.tif")
+        started(tmp_path)
+        assert read_book(tmp_path).plates.absent == "empty"
+
+    def test_awkward_names(self, tmp_path: Path) -> None:
+        folder = tmp_path / 'N\u00e4chte "quoted"'
+        draw(folder, "pl\u00e4tten/erste Nacht/Tiefblau.tif", "pl\u00e4tten/erste Nacht/Ocker.tif")
+        started(folder)
+        book = read_book(folder)
+        assert book.title == 'N\u00e4chte "quoted"'
+        assert set(book.ink_names) == {"Tiefblau", "Ocker"}
+        assert all(files for files in resolve_spreads(book).sources["erste Nacht"].values())
+
+
+class TestMultiInk:
+    def test_cmyk_file(self, tmp_path: Path) -> None:
+        pixels = np.zeros((8, 8, 4), np.uint8)
+        tifffile.imwrite(tmp_path / "sheet.tif", pixels, photometric="separated")
+        started(tmp_path)
+        book = read_book(tmp_path)
+        assert book.plates.pattern == "{spread}.tif"
+        assert book.plates.channels == ("Cyan", "Magenta", "Yellow", "Black")
+        assert book.ink_names[0] == "Black"
+        sources = resolve_spreads(book).sources["sheet"]
+        assert {ink: source.channel for ink, source in sources.items() if source} == {
+            "Cyan": 0, "Magenta": 1, "Yellow": 2, "Black": 3,
+        }  # fmt: skip
+
+    def test_file_that_names_its_inks(self, tmp_path: Path) -> None:
+        pixels = np.zeros((8, 8, 5), np.uint8)
+        names = b"".join(name.encode() + b"\0" for name in NIGHT)
+        tifffile.imwrite(
+            tmp_path / "sheet.tif",
+            pixels,
+            photometric="separated",
+            extratags=[(332, 3, 1, 2, True), (333, 2, len(names), names, True)],
+        )
+        started(tmp_path)
+        book = read_book(tmp_path)
+        assert (book.ink_names, book.plates.channels) == (NIGHT, ())
+
+
+class TestRefusals:
+    def test_a_book_is_never_overwritten(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif")
+        (tmp_path / "book.toml").write_text("mine")
+        with pytest.raises(OutputError, match="nothing is overwritten"):
+            start_book(tmp_path)
+        assert (tmp_path / "book.toml").read_text() == "mine"
+
+    def test_a_dangling_link_counts_as_a_book(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif")
+        (tmp_path / "book.toml").symlink_to(tmp_path / "elsewhere.toml")
+        with pytest.raises(OutputError):
+            start_book(tmp_path)
+        assert not (tmp_path / "elsewhere.toml").exists()
+
+    @pytest.mark.parametrize(
+        ("names", "words"),
+        [
+            ((), "no plates were found"),
+            (("notes.txt",), "no plates were found"),
+            (("plates.pdf",), "PDF"),
+            (("mask.tif",), "no plates were found"),
+        ],
+    )
+    def test_no_plates(self, names: tuple[str, ...], words: str, tmp_path: Path) -> None:
+        for name in names:
+            (tmp_path / name).write_bytes(b"%PDF-1.7")
+        with pytest.raises(PlateError, match=words):
+            start_book(tmp_path)
+        assert not (tmp_path / "book.toml").exists()
+
+    def test_no_folder(self, tmp_path: Path) -> None:
+        with pytest.raises(PlateError, match="is not there"):
+            start_book(tmp_path / "nowhere")
+        (tmp_path / "file").write_bytes(b"")
+        with pytest.raises(PlateError, match="is no folder"):
+            start_book(tmp_path / "file")
+
+    def test_broken_plates_are_named_and_left_out(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif")
+        (tmp_path / "plates/01/Fog.tif").write_bytes(b"")
+        result, _ = started(tmp_path)
+        assert any("Fog.tif" in note for note in result.notes)
+        assert read_book(tmp_path).ink_names == ("Soot",)
+
+    def test_litter_is_passed_over(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif")
+        for litter in ("plates/01/._Soot.tif", "plates/01/Thumbs.db", "__MACOSX/01/Soot.tif"):
+            (tmp_path / litter).parent.mkdir(parents=True, exist_ok=True)
+            (tmp_path / litter).write_bytes(b"x")
+        assert started(tmp_path)[0].notes == ()
+
+    def test_a_folder_that_cannot_be_written(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif")
+        tmp_path.chmod(stat.S_IRUSR | stat.S_IXUSR)
+        other = tmp_path.parent / f"{tmp_path.name}-other"
+        draw(other, "plates/01/Soot.tif")
+        code = (  # a first run loads what a user without rights could not read any more
+            "import os, sys\n"
+            "from inkmix.cli.main import run\n"
+            "assert run(['start', sys.argv[2]]) == 0\n"
+            "if os.getuid() == 0: os.setgid(65534); os.setuid(65534)\n"
+            "sys.exit(run(['start', sys.argv[1]]))\n"
+        )
+        for path in (tmp_path, *tmp_path.parents):
+            if path.owner() == "root" and path != Path("/"):
+                path.chmod(path.stat().st_mode | 0o055)
+        try:
+            done = subprocess.run(
+                [sys.executable, "-c", code, str(tmp_path), str(other)],
+                capture_output=True,
+                text=True,
+            )
+        finally:
+            tmp_path.chmod(0o755)
+        assert (done.returncode, "Permission denied" in done.stderr) == (2, True), done.stderr
+        assert "Traceback" not in done.stderr
+        assert os.listdir(tmp_path) == ["plates"]
+
+
+class TestCommand:
+    def test_says_what_it_guessed_and_what_to_do(
+        self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        draw(tmp_path, "plates/01/Soot.tif", "plates/01/K.tif")
+        assert run(["start", str(tmp_path)]) == 0
+        out, err = capsys.readouterr()
+        assert out == ""
+        assert 'srgb = "#000000"' in err
+        assert "inkmix check" in err
+        assert run(["start", str(tmp_path)]) == 2
+        assert "nothing is overwritten" in capsys.readouterr().err
+
+    def test_schema(self, tmp_path: Path) -> None:
+        assert run(["start", "--schema", str(tmp_path)]) == 0
+        schema = json.loads((tmp_path / "book.schema.json").read_text())
+        assert "press" in schema["properties"]
+        assert os.listdir(tmp_path) == ["book.schema.json"]
+        with pytest.raises(OutputError):
+            write_schema(tmp_path)
+
+    def test_unreadable_folder_is_exit_code_3(self, tmp_path: Path) -> None:
+        assert run(["start", str(tmp_path / "nowhere")]) == 3
+
+
+INKS = ("Soot", "Rowan", "Fog")
+
+
+class TestLayout:
+    @pytest.mark.parametrize(
+        "pattern",
+        [
+            "plates/{spread}/{ink}.tif",
+            "{spread}/{ink}.tif",
+            "{ink}/{spread}.tif",
+            "plates/{ink}/{spread}.png",
+            "plates/{spread}_{ink}.tif",
+            "{spread}-{ink}.tif",
+            "{ink}_{spread}.tif",
+            "{spread} {ink}.tif",
+            "deep/down/{spread}/{ink}.tiff",
+        ],
+    )
+    @pytest.mark.parametrize("spreads", [("01", "02"), ("night-a", "night-b"), ("p1", "p2", "p3")])
+    def test_patterns(self, pattern: str, spreads: tuple[str, ...]) -> None:
+        paths = [
+            pattern.replace("{spread}", spread).replace("{ink}", ink)
+            for spread in spreads
+            for ink in INKS
+        ]
+        layout = find_layout(paths, is_ink=INKS.__contains__)
+        assert layout is not None
+        assert layout.pattern == pattern
+        assert set(layout.inks) == set(INKS)
+        assert set(layout.spreads) == set(spreads)
+
+    def test_loose_files(self) -> None:
+        layout = find_layout(["Soot.tif", "Fog.tif", "Soot 2.tif"], is_ink=is_ink_word)
+        assert layout is not None
+        assert (layout.pattern, layout.spreads) == ("{ink}.tif", ("sheet",))
+
+    def test_unknown_inks_in_folders(self) -> None:
+        paths = [f"plates/{s}/{i}.tif" for s in ("a", "b", "c") for i in ("one", "two")]
+        layout = find_layout(paths, is_ink=lambda _: False)
+        assert layout is not None
+        assert layout.pattern == "plates/{spread}/{ink}.tif"
+
+    def test_other_pictures_are_no_plates(self) -> None:
+        names = ["masks/a.png", "night_mask.tif", "reference/a.png", "a/report.png", "a.jpg"]
+        assert not any(map(is_plate_path, names))
+        assert is_plate_path("plates/Preface.tif")  # holds a word, but is none
+
+    def test_pictures_by_spread(self) -> None:
+        assert spread_pattern(["m/01.png", "m/02.png"], ["01", "02"]) == "m/{spread}.png"
+        assert spread_pattern(["m/01.png"], ["01", "02"]) is None
+
+
+class TestInkWords:
+    @pytest.mark.parametrize(
+        ("name", "colour"),
+        [
+            ("black", "#000000"), ("Schwarz", "#000000"), ("K", "#000000"), ("noir", "#000000"),
+            ("01_Cyan", "#00a0dc"), ("dunkelblau", "#1f4fa3"), ("Grün", "#1f8a4c"),
+            ("Deep Red", "#d0202a"), ("rosé", "#f07aa8"),
+        ],
+    )  # fmt: skip
+    def test_colour_words(self, name: str, colour: str) -> None:
+        guess = guess_ink(name)
+        assert (guess.srgb, guess.swatch) == (colour, None)
+
+    @pytest.mark.parametrize("name", ["Soot", "soot", "SOOT", "Soot 2", "01 Soot"])
+    def test_swatches(self, name: str) -> None:
+        assert guess_ink(name).swatch == "night-ferry/Soot"
+
+    def test_a_slip(self) -> None:
+        guess = guess_ink("Rowen")
+        assert (guess.name, guess.swatch, guess.why) == (
+            "Rowen",
+            "night-ferry/Rowan",
+            "the nearest name",
+        )
+
+    def test_character(self) -> None:
+        assert guess_ink("Neon Pink").character == ("fluorescent",)
+        assert guess_ink("Gold").character == ("metallic",)
+
+    def test_nothing_known(self) -> None:
+        assert not is_ink_word("Zwölf")
+        assert guess_ink("Zwölf").srgb == "#808080"
+
+    def test_dark_before_light(self) -> None:
+        names = [guess.name for guess in guess_inks(["yellow", "black", "red"])]
+        assert names == ["black", "red", "yellow"]
+
+
+class TestSizes:
+    def test_millimetres(self) -> None:
+        assert PlateSize(width_px=2540, height_px=1270, ppi=254).mm == pytest.approx((254, 127))
+        assert PlateSize(width_px=10, height_px=10, ppi=None).mm is None
+
+    @pytest.mark.parametrize(
+        ("width_mm", "height_mm", "expected"),
+        [
+            (840, 148, ("A6", 8, 0)),
+            (846, 154, ("A6", 8, 3)),
+            (296 * 2 + 10, 220, ("A5", 4, 5)),
+            (105, 148, None),  # one leaf is no strip
+            (880, 150, None),
+            (845, 148, None),
+        ],
+    )
+    def test_strip(
+        self, width_mm: float, height_mm: float, expected: tuple[str, int, float] | None
+    ) -> None:
+        size = PlateSize(
+            width_px=round(width_mm / 25.4 * 300), height_px=round(height_mm / 25.4 * 300), ppi=300
+        )
+        guess = guess_strip(size)
+        found = None if guess is None else (guess.format, guess.panels, guess.bleed_mm)
+        assert found == expected
