@@ -82,7 +82,7 @@ def nearest_mix(
 
     def score(tone_pct: FloatArray) -> FloatArray:
         ink = _INK_WEIGHT * tone_pct.sum(axis=-1)
-        return delta_e00(condition.lab(tone_pct), target) + ink
+        return np.asarray(delta_e00(condition.lab(tone_pct), target) + ink)
 
     tone = _search(
         score, inks=len(condition.inks), columns=columns, limit=ink_limit_pct, step_pct=step_pct

@@ -4,7 +4,6 @@ The Lab values are made up (silver): they only have to be plausible on uncoated 
 """
 
 from inkmix.press.condition import PressCondition, press_condition
-
 from inkmix.press.inks import Ink, Paper, ink_from_lab, ink_from_srgb, paper_from_lab
 from inkmix.press.processes import find_process
 

@@ -72,18 +72,22 @@ class NightCounts:
         """Mean tone values (M, I) in % of each quarter of L* that occurs, and its pixels (M,)."""
         pixels = self.levels.reshape(-1, MIX_LEVELS).sum(axis=1)
         seen = pixels > 0
-        return 100 * self.mixes[seen] / (pixels[seen, None] * self.full), pixels[seen]
+        return self._mean_pct(self.mixes[seen], pixels[seen, None]), pixels[seen]
 
     def typical_mix(self, level: int) -> FloatArray:
         """Mean tone values (I,) in % of the pixels about as light as `level`."""
         at = level // MIX_LEVELS
         near = slice(max(0, at - _TYPICAL_BINS), at + _TYPICAL_BINS + 1)
         pixels = self.levels.reshape(-1, MIX_LEVELS)[near].sum()
-        return np.asarray(100 * self.mixes[near].sum(axis=0) / (pixels * self.full))
+        return self._mean_pct(self.mixes[near].sum(axis=0), pixels)
 
     def mean_mix(self) -> FloatArray:
         """Mean tone values (I,) in % of the whole area."""
-        return np.asarray(100 * self.mixes.sum(axis=0) / (self.pixels * self.full))
+        return self._mean_pct(self.mixes.sum(axis=0), self.pixels)
+
+    def _mean_pct(self, sums: Counts, pixels: Counts | int) -> FloatArray:
+        """Tone values of sums; cut, since a screened plate may be averaged here and not there."""
+        return np.clip(100 * sums / (pixels * self.full), 0.0, 100.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -51,7 +51,8 @@ class RankedPlan:
 class NightPlanner:
     """A night area as mean mixes (M, I) in % with their pixels (M,), and what it must reach.
 
-    `solids_L` is the L* of each solid (I,).
+    `solids_L` is the L* of each solid (I,). Plates that are screened already cannot be raised or
+    lowered by points and are left alone.
     """
 
     condition: PressCondition
@@ -69,12 +70,18 @@ class NightPlanner:
 
     def palest_first(self, floors: dict[int, float]) -> list[int]:
         """Plates to lower where a plan goes over the ink limit; never those it raises."""
-        order = np.argsort(-self.solids_L, kind="stable").tolist()
-        return [k for k in order if k not in floors]
+        return [k for k in reversed(self._darkest_first()) if k not in floors]
+
+    def _darkest_first(self) -> list[int]:
+        order = np.argsort(self.solids_L, kind="stable").tolist()
+        return [k for k in order if not self.condition.inks[k].is_screened]
 
     def _families(self) -> Iterator[NightPlan]:
         """The black alone, a dark ink alone, both alike, half as much, or under a full black."""
-        black, *others = np.argsort(self.solids_L, kind="stable").tolist()
+        order = self._darkest_first()
+        if not order:
+            return
+        black, *others = order
         yield NightPlan(shares=((black, 1.0),))
         dark = [k for k in others if self.solids_L[k] < _DARK_L]
         for other in dark[:_DARK_INKS]:

@@ -16,7 +16,8 @@ from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Remedy, Step
 from inkmix.checks.night import NightCheck, NightResult
 from inkmix.checks.night_counts import NightOutcome
 from inkmix.checks.night_plans import NightPlanner, RankedPlan, least_amount, planner
-from inkmix.checks.trials import Trial, Trials
+from inkmix.checks.tally import Trial
+from inkmix.checks.trials import Trials
 
 TRIED_PLANS = 3
 """Plans that are tried on the pixels, the gentlest first."""

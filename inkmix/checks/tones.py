@@ -20,6 +20,7 @@ from inkmix.checks.finding import (
     NAMED_TONES,
     NO_LIMIT,
     PASS,
+    UNSURE,
     Finding,
     Remedy,
     Step,
@@ -171,7 +172,8 @@ def _triple(values: FloatArray) -> Triple:
 
 def _finding(condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | None) -> Finding:
     vector = np.array([fact.mix_pct.get(ink.name, 0.0) for ink in condition.inks])
-    remedy = _remedy(condition, fact, ink_limit_pct) if fact.verdict != NO_LIMIT else None
+    judged = fact.verdict in (FAIL, UNSURE)
+    remedy = _remedy(condition, fact, ink_limit_pct) if judged else None
     return Finding(
         check=NAMED_TONES,
         name=fact.name,
@@ -203,12 +205,12 @@ def _sentence(fact: ToneFacts, doubt: str) -> str:
 def _remedy(
     condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | None
 ) -> Remedy | None:
-    """The nearest mix; None where the present one is as near."""
+    """The nearest mix; where the present one is as near, a word only if it fails."""
     assert fact.intended_lab is not None
     assert fact.de00 is not None
     mix = nearest_mix(condition, fact.intended_lab, ink_limit_pct=ink_limit_pct)
     if mix.de00 is None or mix.de00 > fact.de00 - _GAIN_DE00:
-        return _no_nearer(fact)
+        return _no_nearer(fact) if fact.verdict == FAIL else None
     vector = np.array(list(mix.tone_pct.values()))
     solves = _verdict(condition, vector, mix.de00, fact.tolerance_de00) == PASS
     end = "" if solves else "; nothing these inks can mix comes nearer on this paper"

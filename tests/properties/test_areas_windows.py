@@ -43,7 +43,7 @@ def areas_of(seed: int, density: float, finder: AreaFinder, rows: list[slice], c
     return finder.finish(merged(finder, [finder.start(), *bands, finder.start()], rng))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(
     seed=st.integers(0, 2**32 - 1),
     density=st.sampled_from([0.0, 0.1, 0.3, 0.42, 0.6, 1.0]),

@@ -1,0 +1,124 @@
+"""What is counted while a remedy is tried: total ink, ink taken away, the night areas touched.
+
+Integers only until the end. Which pixels go by is decided in `trials`.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.arrays import FloatArray
+from inkmix.checks.night import NightCheck
+from inkmix.checks.night_counts import NightCounts, NightOutcome, count_night, no_counts
+from inkmix.checks.window import Counts, Mask, Planes, full_scale, steps_at_most
+
+Lightness = Callable[[Planes], NDArray[np.int16]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Trial:
+    """What steps did inside one rectangle.
+
+    Parameters
+    ----------
+    max_total_pct : float
+        Highest total ink afterwards, %.
+    over_px : int
+        Pixels still over the ink limit.
+    most_taken_pct : (I,) ndarray
+        Most that any pixel lost of each plate, in points.
+    mean_taken_pct : (I,) ndarray
+        Mean loss of each plate over the pixels that lost anything.
+    nights : mapping of name to NightOutcome
+        The night areas that lie in the rectangle, as wholes.
+    """
+
+    max_total_pct: float
+    over_px: int
+    most_taken_pct: FloatArray
+    mean_taken_pct: FloatArray
+    nights: Mapping[str, NightOutcome]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Band:
+    """Some rows of the rectangle before and after the steps; `ink_sum` is that afterwards."""
+
+    before: Planes
+    after: Planes
+    ink_sum: Counts
+    masks: Mapping[str, Mask]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TouchedNight:
+    """A night area that the rectangle touches, its counts without any step.
+
+    Where the rectangle holds all of it, only its pixels after the steps need to be counted.
+    """
+
+    check: NightCheck
+    counts: NightCounts
+    is_whole: bool
+
+
+class Tally:
+    """Counts of one trial, band by band."""
+
+    def __init__(
+        self,
+        nights: Sequence[TouchedNight],
+        *,
+        plates: int,
+        limit_pct: float | None,
+        lightness: Lightness,
+    ) -> None:
+        self.limit_pct, self.lightness = limit_pct, lightness
+        self.full = 1
+        self.highest = self.over_px = self.changed_px = 0
+        self.most = np.zeros(plates, dtype=np.int64)
+        self.taken = np.zeros(plates, dtype=np.int64)
+        self.nights = nights
+        self.before = [no_counts(plates) for _ in nights]
+        self.after = [no_counts(plates) for _ in nights]
+
+    def add(self, band: Band) -> None:
+        """Count one band."""
+        self.full = full_scale(band.before)
+        self.highest = max(self.highest, int(band.ink_sum.max()))
+        if self.limit_pct is not None:
+            self.over_px += int((band.ink_sum > steps_at_most(self.limit_pct, self.full)).sum())
+        lost = np.maximum(band.before.astype(np.int32) - band.after, 0)
+        self.most = np.maximum(self.most, lost.max(axis=(1, 2)))
+        self.taken += lost.sum(axis=(1, 2), dtype=np.int64)
+        self.changed_px += int(lost.any(axis=0).sum())
+        if self.nights:
+            self._count(self.after, band.after, band.masks)
+        if not all(night.is_whole for night in self.nights):
+            self._count(self.before, band.before, band.masks)
+
+    def _count(self, counts: list[NightCounts], planes: Planes, masks: Mapping[str, Mask]) -> None:
+        lightness = self.lightness(planes)
+        for k, night in enumerate(self.nights):
+            more = count_night(planes, lightness, masks[night.check.name])
+            counts[k] = counts[k].plus(more)
+
+    def trial(self) -> Trial:
+        """The result of all bands."""
+        scale = 100 / self.full
+        return Trial(
+            max_total_pct=self.highest * scale,
+            over_px=self.over_px,
+            most_taken_pct=np.asarray(self.most * scale, dtype=np.float64),
+            mean_taken_pct=np.asarray(self.taken * scale / max(1, self.changed_px)),
+            nights={night.check.name: self._outcome(k) for k, night in enumerate(self.nights)},
+        )
+
+    def _outcome(self, k: int) -> NightOutcome:
+        """A night area as a whole, its part in the rectangle replaced."""
+        night, after = self.nights[k], self.after[k]
+        if night.is_whole:
+            return night.check.judge(after)
+        return night.check.judge(night.counts.minus(self.before[k]).plus(after))
