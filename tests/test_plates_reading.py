@@ -149,9 +149,7 @@ def test_large_png_lies_in_a_temporary_file(tmp_path, monkeypatch):
 )
 def test_resolution_tags(tmp_path, unit, value, ppi):
     """118.11 and 78.7 per cm are how programs round 300 and 200 ppi."""
-    path = write_tiff(
-        tmp_path / "a.tif", ramp(), resolution=(value, value), resolutionunit=unit
-    )
+    path = write_tiff(tmp_path / "a.tif", ramp(), resolution=(value, value), resolutionunit=unit)
     assert open_plate(path, ink="Soot").header.ppi == ppi
 
 

@@ -69,7 +69,7 @@ def _ppi_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
     for header in headers:
         if header.ppi is None:
             found = "does not say its resolution"
-        elif abs(header.ppi - UNKNOWN_PPI) < 0.5:
+        elif _true_ppi(header) is None:
             found = "says 72 ppi, which programs write when they do not know"
         else:
             continue
@@ -81,14 +81,27 @@ def _measure(
     headers: Sequence[PlateHeader], *, told_ppi: float | None, expect: ExpectedSize | None
 ) -> PlateHeader:
     """The plate that the others are held against: of the commonest size; fitting ones first."""
-    counts = Counter(_size(header) for header in headers)
+    sizes = Counter(_size(header) for header in headers)
+    kinds = Counter(_kind(header, told_ppi) for header in headers)
 
-    def rank(header: PlateHeader) -> tuple[int, bool]:
+    def rank(header: PlateHeader) -> tuple[int, int, bool]:
         ppi = told_ppi or header.ppi
         fits = bool(expect and ppi and not expect.fault(header.width_px, header.height_px, ppi=ppi))
-        return counts[_size(header)], fits
+        return sizes[_size(header)], kinds[_kind(header, told_ppi)], fits
 
     return max(headers, key=rank)
+
+
+def _kind(header: PlateHeader, told_ppi: float | None) -> tuple[int, int, float]:
+    """Size and resolution; a told resolution stands above what files say."""
+    return *_size(header), 0.0 if told_ppi else _true_ppi(header) or 0.0
+
+
+def _true_ppi(header: PlateHeader) -> float | None:
+    """The resolution that a file says, unless it only looks like one."""
+    if header.ppi is None or abs(header.ppi - UNKNOWN_PPI) < 0.5:
+        return None
+    return header.ppi
 
 
 def _size(header: PlateHeader) -> tuple[int, int]:
@@ -100,10 +113,11 @@ def _ratio(header: PlateHeader, measure: PlateHeader, *, told_ppi: float | None)
     ratio = _whole_ratio(header.width_px, measure.width_px)
     if ratio is None or not _is_scaled(header.height_px, measure.height_px, ratio):
         return None
-    if told_ppi or not header.ppi or not measure.ppi:
+    own, other = _true_ppi(header), _true_ppi(measure)
+    if told_ppi or own is None or other is None:
         return ratio
-    wanted = measure.ppi * float(ratio)
-    return ratio if abs(header.ppi - wanted) <= _PPI_TOLERANCE * wanted else None
+    wanted = other * float(ratio)
+    return ratio if abs(own - wanted) <= _PPI_TOLERANCE * wanted else None
 
 
 def _whole_ratio(size: int, other: int) -> Fraction | None:
@@ -127,17 +141,17 @@ def _odd_one(
     told_ppi: float | None,
     expect: ExpectedSize | None,
 ) -> Fault:
-    alike = sum(_size(other) == _size(measure) for other in headers)
-    others = _others(alike, len(headers) - 1, measure)
+    alike = sum(_kind(other, told_ppi) == _kind(measure, told_ppi) for other in headers)
+    rest = len(headers) - 1
     if _size(header) == _size(measure):
+        said = _others(alike, rest, measure, verbs=("says", "say"))
         return Fault(
             where=header.where,
             found=f"says {header.ppi:g} ppi",
-            expected=f"{others} {measure.ppi:g} ppi at the same size in pixels".replace(
-                " are ", " say "
-            ).replace(" is ", " says "),
+            expected=f"{said} {measure.ppi:g} ppi at the same size in pixels",
             do="export all plates at the same resolution, or set ppi in the book",
         )
+    others = _others(alike, rest, measure, verbs=("is", "are"))
     ppi = None if told_ppi else header.ppi
     reason, do = size_reason(header, measure, ppi=told_ppi or measure.ppi, expect=expect)
     return Fault(
@@ -148,10 +162,11 @@ def _odd_one(
     )
 
 
-def _others(alike: int, rest: int, measure: PlateHeader) -> str:
+def _others(alike: int, rest: int, measure: PlateHeader, *, verbs: tuple[str, str]) -> str:
+    one, many = verbs
     if alike == 1:
-        return f"{measure.where} is"
-    return f"the other {alike} plates are" if alike == rest else f"{alike} others are"
+        return f"{measure.where} {one}"
+    return f"the other {alike} plates {many}" if alike == rest else f"{alike} others {many}"
 
 
 def _size_text(header: PlateHeader, ppi: float | None) -> str:
