@@ -71,14 +71,12 @@ def _pattern(view: View) -> Iterator[Fault]:
     if pattern is None:
         return
     path = ("plates", "pattern")
-    allowed = ("spread", "ink")
-    if "{spread}" not in pattern and "{ink}" not in pattern:
+    where, allowed = view.text.where(path), ("spread", "ink")
+    if fault := path_fault(pattern, folder=view.folder, where=where, allowed=allowed):
+        yield fault
+    elif not PLACEHOLDER.search(pattern):
         do = 'write for example "plates/{spread}/{ink}.tif"'
         yield view.fault(path, "names neither {spread} nor {ink}", do=do)
-    if fault := path_fault(
-        pattern, folder=view.folder, where=view.text.where(path), allowed=allowed
-    ):
-        yield fault
 
 
 def _notes(view: View) -> Iterator[str]:

@@ -78,7 +78,7 @@ def parse_book_text(data: bytes, *, name: str) -> BookText:
     text, notes = _decode(data, name=name)
     try:
         parsed = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # also numbers and nests beyond all measure
         raise BookError(_text_faults(text, str(error), name=name)) from None
     return BookText(name=name, data=parsed, lines=_find_lines(text), notes=notes)
 
