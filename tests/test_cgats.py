@@ -313,6 +313,13 @@ def test_all_faults_come_at_once_and_are_capped() -> None:
     assert message[-1] == "chart.txt: and 10 more"
 
 
+def test_counting_stops_where_the_whole_file_is_wrong() -> None:
+    for cell in ("x", "-50"):
+        message = faults(text("\n".join(f"{k} 0 84 {cell} 74" for k in range(3000)))).splitlines()
+        assert len(message) == 21
+        assert message[-1] == "chart.txt: and at least 980 more"
+
+
 def test_faults_of_several_kinds_come_together() -> None:
     message = faults(text(GOOD_ROWS.replace("23.16", "n/a") + f"\n4 0 {PAPER} 1"))
     assert "line 8" in message
@@ -382,6 +389,35 @@ def test_spectra_excuse_colours_of_another_light() -> None:
     table = read(content)
     assert table.xyz100 is None
     assert "the spectra are" in table.notes[-1]
+
+
+# --- anything at all ----------------------------------------------------------------------------
+
+SEED = text(GOOD_ROWS, head='ORIGINATOR "x"\nKEYWORD "Y"\nNUMBER_OF_SETS 3').encode()
+PIECES = [b'"', b"\t", b"\n", b"#", b"END_DATA", b"BEGIN_DATA\n", b"NaN", b"-1", b"1e999", b"\0"]
+PIECES += [b"KEYWORD", b"\xff", b"SPECTRAL_NM420", b"\xc2\xb2", b"1_0", b"END_DATA_FORMAT\n", b" "]
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(0, len(SEED)), st.integers(0, 12), st.sampled_from(PIECES)),
+        max_size=6,
+    )
+)
+@settings(max_examples=300, deadline=None)
+def test_any_damage_gives_a_table_or_faults(cuts: list[tuple[int, int, bytes]]) -> None:
+    data = SEED
+    for start, length, piece in cuts:
+        data = data[:start] + piece + data[start + length :]
+    try:
+        table = read(data)
+    except MeasurementError as error:
+        places = [fault.where for fault in error.faults]
+    else:
+        places = [table.source]
+        assert np.isfinite(table.tone_pct).all()
+        assert len(table) == len(table.tone_pct) > 0
+    assert all(place.startswith("chart.txt") for place in places)
 
 
 # --- written and read again --------------------------------------------------------------------

@@ -72,7 +72,7 @@ def _spectral_meaning(name: str) -> Meaning | None:
     match = _SPECTRAL.fullmatch(name)
     if match is None or not _FIRST_NM <= int(match["nm"]) <= _LAST_NM:
         return None
-    return Meaning("spectral", match["nm"])
+    return Meaning("spectral", str(int(match["nm"])))
 
 
 def spectral_unit(names: Iterable[str]) -> str:

@@ -5,7 +5,7 @@ no number, and a row of the wrong length, are named by line and column.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,9 +13,10 @@ import numpy as np
 from inkmix.arrays import FloatArray
 from inkmix.errors import Fault
 from inkmix.measurements.columns import Meaning
-from inkmix.measurements.words import Word
+from inkmix.measurements.words import UnclosedQuoteError, Word, split_texts, split_words
 
 MAX_FAULTS = 20  # beyond that the file is wrong as a whole, and a person has seen enough
+MAX_COUNTED = 1_000  # faults of one kind that are counted before reading gives up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,7 +35,7 @@ class Grid:
     fields: tuple[str, ...]
     meanings: Mapping[int, Meaning]
     values: FloatArray
-    rows: tuple[tuple[int, list[Word]], ...]
+    rows: tuple[tuple[int, str], ...]
 
     def columns(self, kind: str) -> dict[str, int]:
         """Key to column number of all columns of this kind, in the order of the file."""
@@ -43,48 +44,77 @@ class Grid:
     def labels(self, key: str) -> tuple[str, ...] | None:
         """The words of a label column, or None if there is none."""
         at = self.columns("label").get(key)
-        return None if at is None else tuple(words[at].text for _, words in self.rows)
+        return None if at is None else tuple(split_texts(line)[at] for _, line in self.rows)
 
     def place(self, row: int, column: int) -> str:
         """Where a cell stands: file, line, column."""
-        number, words = self.rows[row]
-        return _place(self.where, number, words[column].column, self.fields[column])
+        number, line = self.rows[row]
+        return _place(self.where, number, split_words(line)[column].column, self.fields[column])
 
 
 def read_grid(
     fields: list[str],
     meanings: Mapping[int, Meaning],
-    rows: list[tuple[int, list[Word]]],
+    rows: list[tuple[int, str]],
     *,
     where: str,
 ) -> tuple[Grid, list[Fault]]:
     """The numbers of all rows of the right length; a fault for each row or cell that is wrong."""
-    numeric = [at for at, what in meanings.items() if what.kind != "label"]
-    values = np.full((len(rows), len(fields)), np.nan)
-    faults: list[Fault] = []
-    for row, (number, words) in enumerate(rows):
-        if len(words) != len(fields):
-            faults.append(_wrong_length(fields, words, where=f"{where}, line {number}"))
-            continue
-        for at in numeric:
-            value = _number(words[at].text)
-            if value is None:
-                place = _place(where, number, words[at].column, fields[at])
-                faults.append(_no_number(words[at].text, place))
-            else:
-                values[row, at] = value
     grid = Grid(
-        where=where, fields=tuple(fields), meanings=meanings, values=values, rows=tuple(rows)
+        where=where,
+        fields=tuple(fields),
+        meanings=meanings,
+        values=np.full((len(rows), len(fields)), np.nan),
+        rows=tuple(rows),
     )
+    numeric = [at for at, what in meanings.items() if what.kind != "label"]
+    faults: list[Fault] = []
+    for row in range(len(rows)):
+        if not _read_row(grid, row, numeric):
+            faults += _row_faults(grid, row, numeric)
+        if len(faults) >= MAX_COUNTED:
+            break
     return grid, faults
+
+
+def _read_row(grid: Grid, row: int, numeric: list[int]) -> bool:
+    """Put the numbers of one row in place; False if anything is wrong with it."""
+    line = grid.rows[row][1]
+    try:
+        texts = split_texts(line)
+        numbers = [float(texts[at]) for at in numeric]
+    except (IndexError, ValueError):
+        return False
+    grid.values[row, numeric] = numbers
+    sound = len(texts) == len(grid.fields) and all(map(math.isfinite, numbers))
+    return sound and not any("_" in texts[at] for at in numeric)
+
+
+def _row_faults(grid: Grid, row: int, numeric: list[int]) -> list[Fault]:
+    """What is wrong with a row that could not be read."""
+    number, line = grid.rows[row]
+    try:
+        words = split_words(line)
+    except UnclosedQuoteError as error:
+        return [error.fault(grid.where, number)]
+    if len(words) != len(grid.fields):
+        return [_wrong_length(grid.fields, words, where=f"{grid.where}, line {number}")]
+    return [
+        _no_number(words[at].text, grid.place(row, at))
+        for at in numeric
+        if _number(words[at].text) is None
+    ]
 
 
 def capped(faults: list[Fault], *, where: str) -> list[Fault]:
     """The first MAX_FAULTS and the count of the rest."""
     if len(faults) <= MAX_FAULTS:
         return faults
-    more = len(faults) - MAX_FAULTS
-    return [*faults[:MAX_FAULTS], Fault(where=where, found=f"and {more} more")]
+    more = f"{len(faults) - MAX_FAULTS} more"
+    if len(faults) >= MAX_COUNTED:
+        more = f"at least {MAX_COUNTED - MAX_FAULTS} more"
+    rest = Fault(where=where, found=f"and {more}")
+    return [*faults[:MAX_FAULTS], rest]
 
 
 def _number(text: str) -> float | None:
@@ -109,7 +139,7 @@ def _no_number(text: str, place: str) -> Fault:
     )
 
 
-def _wrong_length(fields: list[str], words: list[Word], *, where: str) -> Fault:
+def _wrong_length(fields: Sequence[str], words: list[Word], *, where: str) -> Fault:
     """Names the first column that is missing, or the first word that is too many."""
     if len(words) < len(fields):
         at = f"{where}, column {words[-1].column + len(words[-1].text)} ({fields[len(words)]})"

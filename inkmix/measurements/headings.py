@@ -6,6 +6,7 @@ Single names are known in columns.py; here belong the choices that need the othe
 from inkmix.errors import Fault
 from inkmix.measurements.columns import MAX_PLATES, Meaning, column_meaning, missing_axes
 from inkmix.measurements.sections import Sections
+from inkmix.measurements.words import split_words
 
 _KINDS = {"xyz": "XYZ", "lab": "LAB"}
 
@@ -29,12 +30,10 @@ def column_meanings(sections: Sections) -> dict[int, Meaning]:
 
 def _is_numeric(sections: Sections, at: int) -> bool:
     """Whether the first row has an unquoted number between 0 and 100 in this column."""
-    if not sections.rows or at >= len(sections.rows[0][1]):
-        return False
-    word = sections.rows[0][1][at]
     try:
+        word = split_words(sections.rows[0][1])[at]
         return not word.quoted and 0 <= float(word.text) <= 100
-    except ValueError:
+    except (IndexError, ValueError):
         return False
 
 

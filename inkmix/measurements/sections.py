@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from inkmix.errors import Fault, MeasurementError
 from inkmix.measurements.words import UnclosedQuoteError, Word, split_words
 
-MAX_ROWS = 100_000  # twenty times the largest published chart
+MAX_ROWS = 50_000  # ten times the largest published chart
 MAX_FIELDS = 1_000  # spectra of 1 nm from 300 to 1100 and every other column there is
 
 _FIRST_LINES = ("CGATS", "CTI", "IT8", "ISO28178")
@@ -18,12 +18,12 @@ _FIRST_LINES = ("CGATS", "CTI", "IT8", "ISO28178")
 
 @dataclass(slots=True)
 class Sections:
-    """The first table of a text and the header above it, as words."""
+    """The first table of a text and the header above it; rows are still numbered lines."""
 
     keywords: dict[str, str] = field(default_factory=dict)
     declared: set[str] = field(default_factory=set)
     fields: list[str] = field(default_factory=list)
-    rows: list[tuple[int, list[Word]]] = field(default_factory=list)
+    rows: list[tuple[int, str]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
 
@@ -37,47 +37,50 @@ def read_sections(lines: list[str], *, where: str) -> Sections:
         The text is no CGATS text at all, or has more rows than MAX_ROWS.
     """
     found = Sections()
-    stream = _worded_lines(lines, found, where)
+    stream = _worded_lines(lines)
     _read_header(stream, found, where)
     complete = _read_rows(stream, found, where)
     if not found.fields and not found.rows:
         raise MeasurementError(_no_cgats(where))
     if not complete:
         found.faults.append(_half(found, len(lines), where))
-    if any(words[0].text.upper() == "BEGIN_DATA" for _, words in stream):
+    if any(_first(line) == "BEGIN_DATA" for _, line in stream):
         found.notes.append("the file holds more than one table; the first is read")
     _note_counts(found)
     return found
 
 
-def _worded_lines(
-    lines: list[str], found: Sections, where: str
-) -> Iterator[tuple[int, list[Word]]]:
-    """Numbered lines that hold words; an unclosed quote is a fault of its line."""
+def _worded_lines(lines: list[str]) -> Iterator[tuple[int, str]]:
+    """Numbered lines that hold more than blanks and a comment."""
     for number, line in enumerate(lines, start=1):
-        try:
-            words = split_words(line)
-        except UnclosedQuoteError as error:
-            found.faults.append(_unclosed(where, number, error.column))
-            continue
-        if words:
-            yield number, words
+        if line.strip() and not line.lstrip().startswith("#"):
+            yield number, line
 
 
-def _read_header(stream: Iterator[tuple[int, list[Word]]], found: Sections, where: str) -> None:
+def _read_header(stream: Iterator[tuple[int, str]], found: Sections, where: str) -> None:
     """Everything down to BEGIN_DATA."""
-    for number, words in stream:
-        keyword = words[0].text.upper()
+    for number, line in stream:
+        words = _words(line, number, found, where)
+        keyword = words[0].text.upper() if words else ""
         if keyword == "BEGIN_DATA":
             return
         if keyword == "BEGIN_DATA_FORMAT":
-            if not _read_format(stream, found, words[1:]):
+            if not _read_format(stream, found, where):
                 found.faults.append(_no_end_of_format(where, number))
                 return
         elif keyword == "KEYWORD":
             found.declared.update(word.text for word in words[1:])
-        else:
+        elif words:
             _keep_keyword(found, words)
+
+
+def _words(line: str, number: int, found: Sections, where: str) -> list[Word]:
+    """Words of a line; none, and a fault, if a quotation mark is not closed."""
+    try:
+        return split_words(line)
+    except UnclosedQuoteError as error:
+        found.faults.append(error.fault(where, number))
+        return []
 
 
 def _keep_keyword(found: Sections, words: list[Word]) -> None:
@@ -89,13 +92,10 @@ def _keep_keyword(found: Sections, words: list[Word]) -> None:
     found.keywords[name] = f"{earlier}; {value}" if earlier else value
 
 
-def _read_format(
-    stream: Iterator[tuple[int, list[Word]]], found: Sections, rest: list[Word]
-) -> bool:
+def _read_format(stream: Iterator[tuple[int, str]], found: Sections, where: str) -> bool:
     """Column names down to END_DATA_FORMAT; False if the data begin without it."""
-    found.fields.extend(word.text for word in rest)
-    for _, words in stream:
-        for word in words:
+    for number, line in stream:
+        for word in _words(line, number, found, where):
             if word.text.upper() == "END_DATA_FORMAT":
                 return True
             if word.text.upper() == "BEGIN_DATA":
@@ -106,17 +106,22 @@ def _read_format(
     return False
 
 
-def _read_rows(stream: Iterator[tuple[int, list[Word]]], found: Sections, where: str) -> bool:
+def _read_rows(stream: Iterator[tuple[int, str]], found: Sections, where: str) -> bool:
     """Rows down to END_DATA; False if the text ends before."""
-    for number, words in stream:
-        if words[0].text.upper() == "END_DATA":
+    for number, line in stream:
+        if _first(line) == "END_DATA":
             return True
-        found.rows.append((number, words))
+        found.rows.append((number, line))
         if len(found.rows) > MAX_ROWS:
             raise MeasurementError(
                 Fault(where=where, found=f"more than {MAX_ROWS:,} rows", do="split the chart")
             )
     return False
+
+
+def _first(line: str) -> str:
+    """The first word of a line, in capitals."""
+    return line.split(maxsplit=1)[0].upper()
 
 
 def _note_counts(found: Sections) -> None:
@@ -143,14 +148,6 @@ def _half(found: Sections, last: int, where: str) -> Fault:
         found=f"the file ends after {len(found.rows)} rows",
         expected="END_DATA closes the table",
         do="the file is cut off: copy or export it again",
-    )
-
-
-def _unclosed(where: str, line: int, column: int) -> Fault:
-    return Fault(
-        where=f"{where}, line {line}, column {column}",
-        found="a quotation mark opens here and is never closed",
-        do="close it on the same line",
     )
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from inkmix.errors import Fault
-from inkmix.measurements.grid import Grid
+from inkmix.measurements.grid import MAX_COUNTED, Grid
 
 REFLECTANCE_NOISE = (
     0.005  # a dark reading may fall this far below zero; instruments repeat to 0.001
@@ -36,20 +36,20 @@ _REFLECTANCE = Limits(-REFLECTANCE_NOISE, 4.0, "reflectance is 0 to 1, or up to 
 
 
 def range_faults(grid: Grid, *, reflectance_scale: float) -> list[Fault]:
-    """A fault for each cell out of range; `reflectance_scale` is what the file calls 1."""
-    faults = []
+    """A fault for each cell out of range, by line; `reflectance_scale` is what the file calls 1."""
+    wrong = np.zeros(grid.values.shape, dtype=bool)
     for at, what in grid.meanings.items():
         limits = _limits(what.kind, what.key)
-        if limits is None:
-            continue
-        scale = reflectance_scale if what.kind == "spectral" else 1.0
-        values = grid.values[:, at] / scale
-        for row in np.flatnonzero((values < limits.low) | (values > limits.high)):
-            found = f"{grid.values[row, at]:g}"
-            faults.append(
-                Fault(where=grid.place(int(row), at), found=found, expected=limits.expected)
-            )
-    return faults
+        if limits is not None:
+            values = grid.values[:, at] / (reflectance_scale if what.kind == "spectral" else 1.0)
+            wrong[:, at] = (values < limits.low) | (values > limits.high)
+    return [_out_of_range(grid, int(row), int(at)) for row, at in np.argwhere(wrong)[:MAX_COUNTED]]
+
+
+def _out_of_range(grid: Grid, row: int, at: int) -> Fault:
+    limits = _limits(grid.meanings[at].kind, grid.meanings[at].key)
+    expected = limits.expected if limits else ""
+    return Fault(where=grid.place(row, at), found=f"{grid.values[row, at]:g}", expected=expected)
 
 
 def _limits(kind: str, key: str) -> Limits | None:

@@ -37,19 +37,17 @@ def keyword_fault(keywords: Mapping[str, str], *, where: str) -> Fault | None:
     return None
 
 
-def agreement_fault(
-    xyz100: FloatArray, lab: FloatArray, *, where: str, places: list[str]
-) -> Fault | None:
+def agreement_fault(xyz100: FloatArray, lab: FloatArray, *, grid: Grid) -> Fault | None:
     """A fault if XYZ (N, 3) and Lab (N, 3) are not the same colours at D50."""
     apart = np.linalg.norm(xyz100_to_lab(xyz100) - lab, axis=1)
     if np.median(apart) > AGREEMENT:
-        return Fault(where=where, found=_why_apart(xyz100, lab), expected=_NEED, do=_DO)
+        return Fault(where=grid.where, found=_why_apart(xyz100, lab), expected=_NEED, do=_DO)
     worst = int(np.argmax(apart))
     if apart[worst] <= AGREEMENT:
         return None
     given, made = lab[worst], xyz100_to_lab(xyz100)[worst]
     return Fault(
-        where=places[worst],
+        where=grid.place(worst, grid.columns("lab")["L"]),
         found=f"Lab {_triple(given)}",
         expected=f"XYZ of the same row gives {_triple(made)} at D50",
         do=f"mend the row ({int((apart > AGREEMENT).sum())} rows disagree)",
@@ -109,8 +107,7 @@ def light_faults(
         return []
     fault = keyword_fault(keywords, where=grid.where)
     if fault is None and xyz100 is not None and lab is not None:
-        places = [grid.place(row, grid.columns("lab")["L"]) for row in range(len(grid.rows))]
-        fault = agreement_fault(xyz100, lab, where=grid.where, places=places)
+        fault = agreement_fault(xyz100, lab, grid=grid)
     if fault is None:
         tones = grid.values[:, list(grid.columns("tone").values())]
         bare = (tones == 0).all(axis=1) & (tones.shape[1] > 0)

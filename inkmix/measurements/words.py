@@ -30,6 +30,14 @@ class UnclosedQuoteError(ValueError):
         super().__init__(column)
         self.column = column
 
+    def fault(self, where: str, line: int) -> Fault:
+        """The words for it."""
+        return Fault(
+            where=f"{where}, line {line}, column {self.column}",
+            found="a quotation mark opens here and is never closed",
+            do="close it on the same line",
+        )
+
 
 def split_words(line: str) -> list[Word]:
     """Words of one line. Quoted words keep blanks, a doubled quote is a quote, # ends the line.
@@ -47,6 +55,13 @@ def split_words(line: str) -> list[Word]:
         text = match["bare"] if quoted is None else quoted.replace('""', '"')
         words.append(Word(text, match.start() + 1, quoted is not None))
     return words
+
+
+def split_texts(line: str) -> list[str]:
+    """The texts of `split_words`, at a tenth of the time for lines without quotes and comments."""
+    if '"' in line or "#" in line:
+        return [word.text for word in split_words(line)]
+    return line.split()
 
 
 def quote(text: str) -> str:
