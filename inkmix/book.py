@@ -5,6 +5,8 @@ bookfile.keys, what spans several keys from bookfile.rules.
 """
 
 import hashlib
+import json
+import re
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -19,6 +21,7 @@ from inkmix.bookfile.rules import check_rules
 from inkmix.bookfile.text import BookText, parse_book_text
 from inkmix.errors import BookError, Fault
 
+_PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
 _HEX = r"^#[0-9A-Fa-f]{6}$"
 
 
@@ -201,8 +204,9 @@ def parse_book(data: bytes, *, path: Path) -> Book:
 
 def book_schema() -> dict[str, Any]:
     """JSON Schema of book.toml, for editors that complete and check TOML."""
-    schema = _Book.model_json_schema(by_alias=True)
-    schema["title"] = "book.toml of inkmix, format 1"
+    text = json.dumps(_Book.model_json_schema(by_alias=True))
+    schema = json.loads(_PRIVATE.sub(r'"\1\2"', text))
+    schema["title"] = f"book.toml of inkmix, format {FORMAT}"
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 

@@ -158,8 +158,8 @@ class NightArea:
     ----------
     mask : str or None
         Picture, relative to the book; may hold {spread}.
-    mask_shows : str
-        "white" or "black": what marks night in the mask.
+    mask_shows : str or None
+        "white" or "black": what marks night in the mask; None: nobody said, white is taken.
     rect_mm : (x, y, width, height) or None
         From the trim's top left corner.
     rule : tuple of RulePart
@@ -174,7 +174,7 @@ class NightArea:
 
     name: str
     mask: str | None = None
-    mask_shows: str = "white"
+    mask_shows: str | None = None
     rect_mm: tuple[float, float, float, float] | None = None
     rule: tuple[RulePart, ...] = ()
     lightest_L: float | None = None

@@ -473,10 +473,10 @@ class TestKeys:
         schema = book_schema()
         names = {"": schema["properties"].keys()}
         for table, definition in (
-            ("paper", "_Paper"), ("inks", "_Ink"), ("inks.density", "_Density"),
-            ("press", "_Press"), ("plates", "_Plates"), ("strip", "_Strip"),
-            ("total_ink", "_TotalInk"), ("night", "_Night"), ("night.rule", "_RulePart"),
-            ("tones", "_Tone"), ("reference", "_Reference"),
+            ("paper", "Paper"), ("inks", "Ink"), ("inks.density", "Density"),
+            ("press", "Press"), ("plates", "Plates"), ("strip", "Strip"),
+            ("total_ink", "TotalInk"), ("night", "Night"), ("night.rule", "RulePart"),
+            ("tones", "Tone"), ("reference", "Reference"),
         ):  # fmt: skip
             names[table] = schema["$defs"][definition]["properties"].keys()
         assert {table: set(keys) for table, keys in TABLES.items()} == {
@@ -485,9 +485,9 @@ class TestKeys:
 
     def test_choices_of_the_schema_are_the_known_names(self) -> None:
         definitions = book_schema()["$defs"]
-        classes = definitions["_Paper"]["properties"]["class"]["anyOf"][0]["enum"]
+        classes = definitions["Paper"]["properties"]["class"]["anyOf"][0]["enum"]
         assert tuple(classes) == PAPER_CLASSES
-        assert tuple(definitions["_Press"]["properties"]["process"]["enum"]) == PROCESS_NAMES
+        assert tuple(definitions["Press"]["properties"]["process"]["enum"]) == PROCESS_NAMES
 
     def test_schema_accepts_what_is_read_and_refuses_what_is_not(self) -> None:
         import tomllib
@@ -498,6 +498,7 @@ class TestKeys:
         assert not validator.is_valid(tomllib.loads(changed("opacity", "opacty")))
         assert not validator.is_valid(tomllib.loads(changed("= 280", "= 2.8")))
         assert json.loads(json.dumps(book_schema())) == book_schema()
+        assert '"_' not in json.dumps(book_schema())
 
     def test_key_path_counts_from_one(self) -> None:
         assert key_path(("inks", 1, "opacity")) == "inks[2].opacity"

@@ -169,7 +169,7 @@ def _night(draft: Draft) -> Iterator[str]:
         yield "[[night]]"
         yield f"name = {quoted(_night_name(mask))}  {GUESSED} from the file's name"
         yield f"mask = {quoted(mask)}  {GUESSED} by its place"
-        yield f'mask_shows = "white"  {GUESSED}: which end of the mask is night, white or black'
+        yield '# mask_shows = "white"  # which end of the mask is night, white or black'
         yield "# lightest_L = 25  # lightest L* allowed; until it is given there is no verdict"
     if not draft.masks:
         yield "# [[night]]"

@@ -1,0 +1,95 @@
+"""A book for plates that lie loose: inks by file name or as told, nothing but the press condition.
+
+No file is opened; what is wrong with the plates is found when they are.
+"""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from inkmix.book_values import Book, InkSpec, PaperSpec, PlatesSpec, PressSpec
+from inkmix.errors import Fault, UsageError
+from inkmix.plates.plate import PlateSource
+from inkmix.press.processes import find_process
+from inkmix.start.inkwords import InkGuess, guess_inks
+from inkmix.swatches import load_paper
+
+LoosePlates = tuple[Book, dict[str, PlateSource | None], tuple[str, ...]]
+
+
+def loose_book(
+    files: Sequence[Path],
+    *,
+    inks: Mapping[str, str],
+    paper: str,
+    process: str,
+    ppi: float | None,
+) -> LoosePlates:
+    """Book, plates by ink in lay-down order, and what was guessed.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        One an ink; the file name without its ending is the ink's name.
+    inks : mapping of str to str
+        For a name, a swatch ("night-ferry/Soot") or a screen colour ("#27508a"). Where inks are
+        given they say the lay-down order, others follow.
+    paper : str
+        Swatch.
+
+    Raises
+    ------
+    UsageError
+        Two files of one name, an ink that no file has.
+    SwatchError, ModelError
+        Unknown paper or process.
+    """
+    load_paper(paper), find_process(process)
+    by_name = _by_name(files, inks)
+    guessed = guess_inks(name for name in by_name if name not in inks)
+    specs = [_told(name, inks[name]) for name in inks] + [_guessed(guess) for guess in guessed]
+    folder = files[0].resolve().parent
+    book = Book(
+        path=folder / "plates",
+        folder=folder,
+        title=", ".join(by_name),
+        paper=PaperSpec(swatch=paper),
+        inks=tuple(specs),
+        press=PressSpec(process=process),
+        plates=PlatesSpec(pattern="", ppi=ppi),
+    )
+    sources: dict[str, PlateSource | None] = {
+        spec.name: PlateSource(path=by_name[spec.name]) for spec in specs
+    }
+    return book, sources, tuple(_note(guess) for guess in guessed)
+
+
+def _by_name(files: Sequence[Path], inks: Mapping[str, str]) -> dict[str, Path]:
+    by_name: dict[str, Path] = {}
+    faults = []
+    for path in files:
+        if path.stem in by_name:
+            found = f"the same ink name as {by_name[path.stem]}"
+            faults.append(Fault(where=str(path), found=found, do="give one file an ink"))
+        by_name[path.stem] = path
+    for name in inks:
+        if name not in by_name:
+            found = f"no file {name}.tif or {name}.png among those named"
+            faults.append(Fault(where=f"ink {name}", found=found, do="name files after their inks"))
+    if faults:
+        raise UsageError(faults)
+    return by_name
+
+
+def _told(name: str, colour: str) -> InkSpec:
+    if colour.startswith("#"):
+        return InkSpec(name=name, srgb=colour)
+    return InkSpec(name=name, swatch=colour)
+
+
+def _guessed(guess: InkGuess) -> InkSpec:
+    return InkSpec(name=guess.name, swatch=guess.swatch, srgb=guess.srgb)
+
+
+def _note(guess: InkGuess) -> str:
+    colour = guess.swatch or guess.srgb
+    return f"{guess.name} is taken as {colour} ({guess.why}); tell it with --ink {guess.name}=..."
