@@ -120,7 +120,7 @@ Words = tuple[str, str, str]
 
 def _missing_words(problem: Problem) -> Words:
     key = find_key(table_of(problem.path), str(problem.path[-1]))
-    return "is missing", "it is needed", f"give it: {key.about}" if key else ""
+    return "is missing", f"it is needed ({key.about})" if key else "it is needed", ""
 
 
 def _unknown_words(problem: Problem) -> Words:
