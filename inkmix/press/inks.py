@@ -82,6 +82,11 @@ def ink_from_ramp(
     """
     tones = np.asarray(tone_pct, dtype=np.float64)
     spectra = None if reflectance is None else np.asarray(reflectance, dtype=np.float64)
+    if spectra is not None:
+        shape = (len(tones), len(WAVELENGTHS_NM))
+        faults = array_faults(f"ink {name}, reflectance", spectra, shape)
+        if faults:
+            raise ModelError(faults)
     colours = np.asarray(reflectance_to_xyz100(spectra) if xyz100 is None and spectra is not None
                          else xyz100, dtype=np.float64)  # fmt: skip
     order = np.argsort(tones, kind="stable")
@@ -162,11 +167,10 @@ def ink_from_density(
         faults.append(Fault(where=f"ink {name}, status", found=repr(status), expected="T or E"))
     if faults:
         raise ModelError(faults)
-    if not relative:
-        white = narrow_bands(WHITE_XYZ100)
-        readings = readings + np.log10(white.relative(paper.xyz100, None))
     excess = max(0.0, readings[2] - readings[:2].mean())
     density = readings - np.array([0, 0, excess * (1 - _BLUE_EXCESS_TO_BAND[status])])
+    if not relative:
+        density = density + np.log10(narrow_bands(WHITE_XYZ100).relative(paper.xyz100, None))
     return _ink_from_band_density(name, density, known="density", paper=paper, source=source)
 
 

@@ -1,0 +1,120 @@
+"""Solid overprints: saturation, trapping, brighter inks, opaque inks, double hits."""
+
+import numpy as np
+import pytest
+
+from inkmix.press.constants import MODEL
+from inkmix.press.halftone import contrasts, mix
+from inkmix.press.overprint import (
+    Layer,
+    greatest_density,
+    inks_in_rows,
+    saturate,
+    solid_overprints,
+    unsaturate,
+)
+
+GREATEST = np.full(3, 2.0)
+DARK, PALE = np.array([0.1, 0.2, 0.5]), np.array([0.6, 0.8, 0.9])
+
+
+def two(first, second):
+    return solid_overprints([first, second], GREATEST)
+
+
+def test_rows_hold_the_inks_of_their_bits():
+    np.testing.assert_array_equal(inks_in_rows(2), [[0, 0], [1, 0], [0, 1], [1, 1]])
+
+
+def test_paper_and_single_solids_stay_as_told():
+    rows = two(Layer(solid=DARK), Layer(solid=PALE))
+    np.testing.assert_array_equal(rows[:3], [np.ones(3), DARK, PALE])
+
+
+def test_an_overprint_worked_by_hand():
+    """D = 1 and 0.5 under a greatest of 2: 1.1547 + 5/6 * 0.5164 = 1.5850 shows as 1.2422."""
+    rows = solid_overprints(
+        [Layer(solid=np.array([0.1])), Layer(solid=np.array([10**-0.5]))], np.array([2.0])
+    )
+    assert -np.log10(rows[3, 0]) == pytest.approx(1.2422, abs=5e-5)
+
+
+def test_what_is_printed_later_is_taken_less():
+    """Ink A over B: A is the lesser partner, so the print looks more like B than B over A does."""
+    red, blue = np.array([0.9, 0.1, 0.3]), np.array([0.2, 0.4, 0.8])
+    red_last, blue_last = (
+        two(Layer(solid=blue), Layer(solid=red))[3],
+        two(Layer(solid=red), Layer(solid=blue))[3],
+    )
+    assert red_last[1] > blue_last[1]
+    assert red_last[0] < blue_last[0]
+
+
+def test_an_ink_brighter_than_paper_adds_unsaturated():
+    glow = np.array([1.5, 1.2, 0.3])
+    row = two(Layer(solid=DARK), Layer(solid=glow))[3]
+    taken = 1 - MODEL.trapping_loss
+    np.testing.assert_allclose(row[:2], DARK[:2] * glow[:2] ** taken, rtol=1e-9)
+
+
+def test_nothing_passes_the_greatest_density():
+    rows = solid_overprints([Layer(solid=np.full(3, 0.02))] * 6, GREATEST)
+    assert (rows > 10.0**-2).all()
+
+
+def test_double_hit_is_darker_than_one_and_lighter_than_the_square():
+    row = two(Layer(solid=DARK), Layer(solid=DARK))[3]
+    assert (row < DARK).all()
+    assert (row > DARK**2).all()
+
+
+@pytest.mark.parametrize("opacity", [0.0, 0.3, 1.0])
+def test_opacity_goes_from_transparent_to_cover(opacity):
+    clear, cover = two(Layer(solid=DARK), Layer(solid=PALE))[3], PALE
+    row = two(Layer(solid=DARK), Layer(solid=PALE, opacity=opacity))[3]
+    np.testing.assert_allclose(row, clear + opacity * (cover - clear), rtol=1e-9)
+
+
+def test_order_decides_where_an_ink_covers():
+    cover = Layer(solid=PALE, opacity=1.0)
+    np.testing.assert_allclose(two(Layer(solid=DARK), cover)[3], PALE)
+    assert (two(cover, Layer(solid=DARK))[3] < 0.7 * PALE).all()
+
+
+def test_a_layer_on_a_cover_prints_as_on_its_colour():
+    """What is under an ink that covers no longer matters."""
+    cover, top = Layer(solid=PALE, opacity=1.0), Layer(solid=DARK)
+    rows = solid_overprints([Layer(solid=np.full(3, 0.05)), cover, top], GREATEST)
+    # One ink more lies beneath, so a sixth less of the top one is taken.
+    assert (rows[7] >= rows[6]).all()
+    np.testing.assert_allclose(rows[7], rows[6], atol=0.055)
+
+
+def test_a_measured_background_line_is_followed():
+    """Reflectance over anything is k + s R (Deshpande & Green 2010)."""
+    line = np.array([[0.3, 0.2, 0.1], [0.3, 0.6, 0.8]])
+    row = two(Layer(solid=DARK), Layer(solid=line.sum(axis=0), background=line))[3]
+    np.testing.assert_allclose(row, line[0] + line[1] * DARK, rtol=1e-12)
+
+
+def test_saturation_is_gentle_below_and_firm_above():
+    shown = saturate(np.array([0.2, 1.0, 2.0, 50.0]), np.array(2.0))
+    np.testing.assert_allclose(shown, [0.199, 0.8944, 1.4142, 1.9984], atol=5e-4)
+    np.testing.assert_allclose(unsaturate(shown, np.array(2.0)), [0.2, 1.0, 2.0, 50.0], rtol=1e-6)
+
+
+def test_greatest_density_gives_way_to_a_darker_solid():
+    none = np.empty((0, 3))
+    assert greatest_density(1.38, y_density=1.0, solids=none).tolist() == [1.38] * 3
+    assert greatest_density(1.38, y_density=1.5, solids=none) == pytest.approx([1.65] * 3)
+    deep = greatest_density(1.38, y_density=1.0, solids=np.array([[0.01, 0.5, 0.5]]))
+    assert deep == pytest.approx([2.2, 1.38, 1.38])
+
+
+def test_contrast_is_the_slope_of_the_mixture():
+    rng = np.random.default_rng(3)
+    coverage, primaries = rng.uniform(0.2, 0.8, (3, 5, 2)), rng.uniform(0, 1, (8, 2))
+    step = np.zeros((3, 1, 1))
+    step[1] = 1e-6
+    slope = (mix(coverage + step, primaries) - mix(coverage - step, primaries)) / 2e-6
+    np.testing.assert_allclose(contrasts(coverage, primaries)[1], slope, rtol=1e-6)
