@@ -28,6 +28,7 @@ from report_cases import (
     place,
     png,
     sheet,
+    spot,
     spread_result,
     strip_result,
 )
@@ -35,11 +36,11 @@ from report_cases import (
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, UNSURE
 from inkmix.errors import OutputError
 from inkmix.report import view
-from inkmix.report.drawing import plan, plan_rows
 from inkmix.report.json_report import report_schema
 from inkmix.report.page import render_page
 from inkmix.report.phrases import area, by_how_much, number, percent, place_ruler
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
+from inkmix.report.plan import plan, plan_rows
 from inkmix.report.write import write_report
 
 VOID = {"meta", "img", "br", "link", "input", "hr"}
@@ -144,7 +145,7 @@ def test_the_head_says_how_well_the_condition_is_known(pages):
     text = Reader(pages["unproven"]).text
     assert "Unproven: the process stencil duplicator; Rowan is fluorescent." in text
     assert "Known only by a screen colour: Rowan." in text
-    assert "dE00 9.4 and 5.2 L* of the print" in text
+    assert "dE00 9.4 and L* 5.2 of the print" in text
     assert "that error was doubled" in text
 
 
@@ -152,7 +153,7 @@ def test_verdicts_stand_in_their_column(failing_page):
     text = failing_page.text
     head = text[text.index("What was checked") : text.index("On screen, in print")]
     assert "total ink at most 341 % on the sheet fail night: sea 95 % of it at L* 36.4" in head
-    assert "or darker unsure named tones 1 of 3 fail" in head
+    assert "or darker unsure named tones 1 of 3 tones fail" in head
 
 
 def test_what_to_do_names_place_plate_and_amount(failing_page):
@@ -162,7 +163,8 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     assert "Soot: raise to at least 92 %" in todo
     assert "Fog: lower where over the limit, by up to 45 points" in todo
     assert "wherever it is used" in todo
-    assert todo.index("Ask or decide") > todo.index("named tones: harbour dusk")
+    assert "mix Rowan 48 + Fjord 92" in todo
+    assert todo.index("Ask or decide") > todo.index("named tone: harbour dusk")
     assert "looks inverted" in todo
 
 
@@ -268,10 +270,16 @@ def test_a_finding_over_the_cut_shows_in_both_rows():
     assert len(_rectangles(drawn)) == 2
 
 
-def test_every_place_of_a_finding_is_outlined():
-    drawn = str(plan(strip_result().sheet, view.marks(view.numbered(findings()[:1]))))
-    assert len(_rectangles(drawn)) == 2
+def test_every_place_of_a_finding_is_outlined_and_near_ones_share_a_number():
+    one = findings()[0]
+    near = spot(place(3, 14.0, 70.0, 9.0, 8.0), value=34.0)
+    drawn = str(plan(strip_result().sheet, view.marks(view.numbered([_with(one, near)]))))
+    assert len(_rectangles(drawn)) == 3
     assert drawn.count(">1</text>") == 2
+
+
+def _with(finding, further):
+    return replace(finding, spots=(*finding.spots, further))
 
 
 def test_a_speck_is_large_enough_to_see():
@@ -363,8 +371,9 @@ def test_what_cannot_fit_is_refused():
 
 def test_a_page_of_large_pictures_stays_under_five_megabytes():
     base = spread_result()
-    large = dict.fromkeys(("screen", "print", "plan"), _noise(1600, 1100))
-    assert len(render_page(replace(base, pictures=dict(base.pictures) | large))) < PAGE_LIMIT_BYTES
+    large = dict(base.pictures) | dict.fromkeys(("screen", "print"), _noise(1500, 1000))
+    del large["plan"]  # the print stands under the plan then, and counts twice
+    assert len(render_page(replace(base, pictures=large))) < PAGE_LIMIT_BYTES
 
 
 # --- files ------------------------------------------------------------------------------------

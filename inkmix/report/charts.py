@@ -7,7 +7,7 @@ from markupsafe import Markup
 
 from inkmix.report.drawing import element, label, pct
 
-TOP_PX, BASE_PX, HEIGHT_PX = 48, 178, 222
+TOP_PX, BASE_PX, HEIGHT_PX = 46, 152, 194
 LEFT_PCT, RIGHT_PCT = 2.0, 98.0
 NEAR_EDGE_PCT = 28.0  # room for a dozen letters at phone width
 DARK = "#1d1b18"

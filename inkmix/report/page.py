@@ -12,11 +12,13 @@ from markupsafe import Markup
 from inkmix import __version__
 from inkmix.errors import Fault, OutputError
 from inkmix.report import phrases, view
-from inkmix.report.drawing import definitions, fields, plan
+from inkmix.report.drawing import definitions, fields
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
+from inkmix.report.plan import plan
 from inkmix.result import SpreadResult
 
 STACK_FROM = 1.5  # width to height from which the pair stands one above the other
+PLAN = "plan"
 STRIP_FROM = 3.4  # from which the pair may be moved sideways on a narrow screen
 FILTERS = {
     "number": phrases.number,
@@ -29,7 +31,7 @@ FILTERS = {
     "place_ruler": phrases.place_ruler,
     "by_how_much": phrases.by_how_much,
     "expected_error": phrases.expected_error,
-    "step": phrases.step,
+    "steps": phrases.steps,
     "best_remedy": view.best_remedy,
     "places": view.places,
     "mix": phrases.mix,
@@ -46,7 +48,7 @@ def render_page(result: SpreadResult) -> bytes:
     """
     _refuse_missing(result)
     shown = {key: result.pictures[key] for key in dict.fromkeys(_named(result))}
-    fitted = fit_pictures(shown)
+    fitted = fit_pictures(shown | {PLAN: result.pictures[_plan_key(result)]})
     text = _environment().get_template("report.html.jinja").render(_context(result, fitted))
     page = text.encode("utf-8", "backslashreplace")
     if len(page) > PAGE_LIMIT_BYTES:
@@ -88,7 +90,7 @@ def _context(result: SpreadResult, pictures: Mapping[str, bytes]) -> dict[str, o
         "of_check": view.of_check,
         "checked": view.checked(result),
         "how_known": phrases.how_known(result.condition),
-        "definitions": definitions(data_uri(pictures[_plan_key(result)])),
+        "definitions": definitions(data_uri(pictures[PLAN])),
         "plan": plan(result.sheet, view.marks(items)),
         "total_ink_chart": view.total_ink_chart(result.total_ink),
         "night_chart": view.night_chart,
@@ -107,7 +109,8 @@ def _pair_class(aspect: float) -> str:
 
 
 def _plan_key(result: SpreadResult) -> str:
-    return "plan" if "plan" in result.pictures else "print"
+    """The picture under the plan: the predicted print where no other is given."""
+    return PLAN if PLAN in result.pictures else "print"
 
 
 def _named(result: SpreadResult) -> Iterator[str]:

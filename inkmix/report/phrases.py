@@ -3,7 +3,9 @@
 Plain text only: nothing here knows of HTML, and nothing is computed but roundings and differences.
 """
 
-from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Step
+from collections.abc import Mapping
+
+from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
 from inkmix.result import ConditionFacts
 from inkmix.sheet import Place
 
@@ -137,14 +139,12 @@ def step(one: Step) -> str:
     """
     if one.operation == LOWER:
         return f"{one.plate}: {one.operation}, by up to {number(one.amount_pct, 0)} points"
-    if one.operation == MIX:
-        return f"{one.plate}: {percent(one.amount_pct)} in the mix"
     return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
 
 
 def unbroken(text: str) -> str:
     """The same text with its numbers held to their units by no-break spaces."""
-    for unit in (" %", "L* ", "dE00 ", " mm", " cm²", "± "):
+    for unit in (" %", "L* ", "dE00 ", " mm", " cm²", " ppi", " px", "± "):
         text = text.replace(unit, unit.replace(" ", "\N{NO-BREAK SPACE}"))
     return text
 
@@ -153,7 +153,7 @@ def how_known(condition: ConditionFacts) -> str:
     """How well the press condition is known, in one or two sentences."""
     error = (
         f"A colour of two or more inks is expected within dE00 {number(condition.error_de00)} and "
-        f"{number(condition.error_L)} L* of the print, 95 times in 100."
+        f"L* {number(condition.error_L)} of the print, 95 times in 100."
     )
     sentences = [KNOWN.get(condition.level, f"Known by: {condition.level}."), error]
     if condition.estimate:
@@ -161,7 +161,14 @@ def how_known(condition: ConditionFacts) -> str:
     return " ".join(sentences)
 
 
-def mix(mix_pct: dict[str, float]) -> str:
+def steps(remedy: Remedy) -> list[str]:
+    """The things to do to plates, a line each; the parts of a mix share one."""
+    parts = {one.plate: one.amount_pct for one in remedy.steps if one.operation == MIX}
+    lines = [step(one) for one in remedy.steps if one.operation != MIX]
+    return [*lines, f"mix {mix(parts)}"] if parts else lines
+
+
+def mix(mix_pct: Mapping[str, float]) -> str:
     """A recipe, in lay-down order as given.
 
     >>> mix({"Rowan": 60, "Fjord": 80})

@@ -22,8 +22,8 @@ from inkmix.checks.finding import (
     worst,
 )
 from inkmix.report.charts import Axis, Line, histogram
-from inkmix.report.drawing import Mark
 from inkmix.report.phrases import number, percent
+from inkmix.report.plan import Mark
 from inkmix.result import NightFacts, SpreadResult, ToneFacts, TotalInkFacts
 from inkmix.sheet import Place
 
@@ -123,7 +123,7 @@ def _night_words(night: NightFacts) -> str:
 def _tones_checked(tones: tuple[ToneFacts, ...]) -> Checked:
     verdict = worst(tuple(tone.verdict for tone in tones))
     count = sum(tone.verdict == verdict for tone in tones)
-    return Checked(name=NAMED_TONES, verdict=verdict, words=f"{count} of {len(tones)}")
+    return Checked(name=NAMED_TONES, verdict=verdict, words=f"{count} of {len(tones)} tones")
 
 
 def total_ink_chart(facts: TotalInkFacts) -> Markup:
