@@ -5,7 +5,7 @@ below it. Immutable: what changes it returns another one.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -67,8 +67,8 @@ class PressCondition:
     unproven: tuple[str, ...]
     estimate: bool
     origins: tuple[Origin, ...]
-    model: ForwardModel
-    errors: ErrorModel
+    model: ForwardModel = field(repr=False)
+    errors: ErrorModel = field(repr=False)
 
     def xyz100(self, tone_pct: npt.ArrayLike) -> FloatArray:
         """XYZ (..., 3) under D50 of tone values (..., I), 0-100 %, in lay-down order."""

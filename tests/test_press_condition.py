@@ -1,0 +1,268 @@
+"""A press condition: what it predicts, how well it is known, and what may be changed of it."""
+
+import time
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from published_sets import SETS, chart
+
+from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.errors import ModelError
+from inkmix.press.carry import put_on_paper
+from inkmix.press.condition import MAX_INKS, Patches, press_condition
+from inkmix.press.inks import (
+    ink_from_density,
+    ink_from_lab,
+    ink_from_ramp,
+    ink_from_reflectance,
+    ink_from_srgb,
+    paper_from_lab,
+    paper_from_reflectance,
+)
+from inkmix.press.processes import PROCESSES, find_process
+from inkmix.press.score import tell
+
+OFFSET = find_process("sheet-fed offset")
+PAPER = paper_from_lab("test coated", (95, 0, -2), paper_class="coated")
+LABS = {"K": (16, 0, 0), "C": (55, -37, -50), "M": (48, 74, -3), "Y": (89, -5, 93)}
+INKS = {name: ink_from_lab(name, lab, paper=PAPER) for name, lab in LABS.items()}
+
+
+def press(*inks, **more):
+    return press_condition(PAPER, inks or INKS.values(), process=OFFSET, **more)
+
+
+def test_shapes():
+    one = press()
+    assert one.lab([0, 40, 40, 0]).shape == (3,)
+    assert one.xyz100(np.zeros((2, 5, 4))).shape == (2, 5, 3)
+    assert one.coverage(np.zeros((2, 5, 4))).shape == (2, 5, 4)
+    error = one.expected_error(np.zeros((2, 5, 4)))
+    assert error.de00.shape == error.L.shape == (2, 5)
+    assert one.lab(np.zeros((0, 4))).shape == (0, 3)
+    assert one.expected_error(np.zeros((0, 4))).de00.shape == (0,)
+
+
+@pytest.mark.parametrize(
+    ("tones", "words"), [([0, 0, 0], "4 tone values"), ([0, 0, 0, 101], "0 to 100"), (5, "4 tone"),
+                         ([0, 0, 0, -1], "0 to 100"), ([0, 0, 0, np.nan], "0 to 100")],
+)  # fmt: skip
+def test_tone_values_out_of_range(tones, words):
+    with pytest.raises(ModelError, match=words):
+        press().lab(tones)
+
+
+def test_inks_that_do_not_fit():
+    with pytest.raises(ModelError, match="1 to 8"):
+        press_condition(PAPER, [], process=OFFSET)
+    many = [replace(INKS["K"], name=f"K {i}") for i in range(MAX_INKS + 1)]
+    with pytest.raises(ModelError, match="1 to 8"):
+        press(*many)
+    with pytest.raises(ModelError, match="K twice; name the second plate K 2"):
+        press(INKS["K"], INKS["K"])
+    patches = Patches(tone_pct=np.array([[100.0, 100]]), xyz100=np.array([[9.0, 9, 9]]))
+    with pytest.raises(ModelError, match="2 tone values a patch"):
+        press(patches=patches)
+
+
+def test_eight_plates():
+    names = "KCMY"
+    inks = [replace(INKS[n], name=f"{n} {i}") for i in (1, 2) for n in names]
+    assert press(*inks).lab(np.full((3, 8), 40.0)).shape == (3, 3)
+
+
+def test_level_is_the_weakest():
+    ramp = ink_from_ramp("M", tone_pct=[50, 100], xyz100=[(50, 40, 40), INKS["M"].solid_xyz100],
+                         paper=PAPER)  # fmt: skip
+    density = ink_from_density("C", red=1.2, green=0.5, blue=0.1, status="E", relative=True,
+                               paper=PAPER)  # fmt: skip
+    hint = ink_from_srgb("Rowan", "#d0402c", paper=PAPER)
+    assert press(ramp).level == "ramps"
+    assert press(ramp, replace(ramp, name="M 2")).level == "ramps"
+    assert press(ramp, INKS["K"]).level == "solids"
+    assert press(ramp, INKS["K"], density).level == "density"
+    assert press(ramp, INKS["K"], density, hint).level == "screen colour"
+    assert press(ramp, hint).hints == ("Rowan",)
+
+
+def test_less_known_means_a_larger_expected_error():
+    lab = (48, 60, 30)
+    solid = ink_from_lab("ink", lab, paper=PAPER)
+    density = replace(solid, known="density")
+    hint = replace(solid, known="screen colour")
+    errors = [press(ink).expected_error([100.0]) for ink in (solid, density, hint)]
+    assert errors[0].de00 < errors[1].de00 < errors[2].de00
+    assert errors[0].L < errors[1].L < errors[2].L
+    assert errors[2].de00 > 6
+
+
+def test_a_weak_ink_does_not_blur_colours_without_it():
+    hint = ink_from_srgb("Rowan", "#d0402c", paper=PAPER)
+    both = press(INKS["K"], hint).expected_error([[100, 0], [100, 20]])
+    assert both.de00[0] < 1.5
+    assert both.de00[1] > 2 * both.de00[0]
+
+
+def test_inks_unlike_process_inks_are_an_estimate():
+    brown = ink_from_lab("Umber", (40, 20, 30), paper=PAPER)
+    usual, unusual = press(*INKS.values()), press(INKS["K"], INKS["C"], INKS["M"], brown)
+    assert not usual.estimate
+    assert unusual.estimate
+    assert press(INKS["K"], replace(INKS["K"], name="K 2")).estimate
+    mixed = [0, 100, 100, 0]
+    assert unusual.expected_error(mixed).de00 > 1.6 * usual.expected_error(mixed).de00
+
+
+def test_reasons_for_unproven():
+    glow = replace(INKS["M"], character=frozenset({"fluorescent"}))
+    silver = replace(INKS["C"], character=frozenset({"metallic"}))
+    cover = replace(INKS["Y"], opacity=0.6)
+    assert press().unproven == ()
+    reasons = press(INKS["K"], silver, glow, cover).unproven
+    assert "C is metallic" in reasons
+    assert "M is fluorescent" in reasons
+    assert any("Y is opaque" in reason for reason in reasons)
+    for name, process in PROCESSES.items():
+        found = press_condition(PAPER, INKS.values(), process=process).unproven
+        assert bool(found) == (name in ("stencil duplicator", "screen print"))
+
+
+def test_an_opaque_ink_with_measured_overprints_is_proven():
+    cover = replace(INKS["Y"], opacity=0.6)
+    told = Patches(tone_pct=np.array([[100.0, 100]]), xyz100=np.array([[30.0, 32, 10]]))
+    assert press(INKS["K"], cover, patches=told).unproven == ()
+    np.testing.assert_allclose(press(INKS["K"], cover, patches=told).xyz100([100, 100]),
+                               [30, 32, 10], rtol=1e-4)  # fmt: skip
+
+
+def test_opacity_from_a_solid_over_black():
+    """The colour over black that opacity 0.4 predicts, read as a measurement, is followed."""
+    white = ink_from_lab("White", (92, 0, 1), paper=PAPER)
+    over = press(INKS["K"], replace(white, opacity=0.4)).xyz100([100, 100])
+    measured = replace(white, over_black_xyz100=over, black_xyz100=INKS["K"].solid_xyz100)
+    np.testing.assert_allclose(press(INKS["K"], measured).xyz100([100, 100]), over, rtol=1e-9)
+    usual_black = replace(white, over_black_xyz100=over)
+    lab = press(INKS["K"], usual_black).lab([100, 100])
+    assert delta_e00(lab, xyz100_to_lab(over)) < 0.2
+
+
+def test_opacity_from_a_solid_over_black_with_spectra():
+    paper = paper_from_reflectance("p", np.full(36, 0.87), paper_class="coated")
+    black = ink_from_reflectance("Soot", np.full(36, 0.02), paper=paper)
+    white = ink_from_reflectance("White", np.full(36, 0.8), paper=paper)
+    cover = replace(white, over_black_xyz100=white.solid_xyz100, black_xyz100=black.solid_xyz100)
+    both = press_condition(paper, [black, cover], process=OFFSET)
+    assert both.model.channels.kind == "wavelengths"
+    np.testing.assert_allclose(both.xyz100([100, 100]), white.solid_xyz100, rtol=1e-6)
+
+
+def test_double_hit():
+    twice = press().double_hit("K")
+    assert [ink.name for ink in twice.inks][-1] == "K 2"
+    once, both = twice.lab([[100, 0, 0, 0, 0], [100, 0, 0, 0, 100]])
+    assert both[0] < once[0] - 3
+    with pytest.raises(ModelError, match="no Soot"):
+        press().double_hit("Soot")
+
+
+def test_measured_overprints_stay_when_inks_are_added():
+    told = Patches(tone_pct=np.array([[100.0, 100]]), xyz100=np.array([[3.0, 4, 5]]))
+    more = press(INKS["C"], INKS["M"], patches=told).with_inks_added([INKS["Y"]])
+    np.testing.assert_allclose(more.xyz100([100, 100, 0]), [3, 4, 5], rtol=1e-4)
+
+
+def test_a_plate_of_dots_has_coverage_equal_to_its_tone():
+    dotted = press().with_screened(["K", "M"])
+    tones = np.array([[30.0, 30, 30, 30]])
+    np.testing.assert_allclose(dotted.coverage(tones)[0, [0, 2]], 0.3)
+    assert dotted.with_screened(["C"]).inks[0].is_screened
+    with pytest.raises(ModelError, match="no Soot"):
+        press().with_screened(["Soot"])
+
+
+def test_another_paper():
+    uncoated = paper_from_lab("test uncoated", (95.7, 0.6, -2.3), paper_class="uncoated")
+    moved = press().with_paper(uncoated)
+    np.testing.assert_allclose(moved.lab(np.zeros(4)), (95.7, 0.6, -2.3), atol=1e-9)
+    said = [origin for origin in moved.origins if origin.what == "K, paper"]
+    assert "carried over" in str(said[0].value)
+    assert moved.expected_error([100, 0, 0, 0]).L > press().expected_error([100, 0, 0, 0]).L
+    assert moved.lab([100, 0, 0, 0])[0] > 25
+    back = moved.with_paper(PAPER)
+    np.testing.assert_allclose(back.lab([100, 40, 0, 0]), press().lab([100, 40, 0, 0]))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "limit"),
+    [("fogra39l", "fogra29l", 3.5), ("fogra29l", "fogra39l", 4.5), ("fogra39l", "tr002", 7.5)],
+)
+def test_solids_carried_to_another_class_come_near(old, new, limit):
+    """Published inks against the same on another paper; unchanged they miss by half more."""
+    first, second = (
+        tell(chart(name), known="solids", paper_class=SETS[name])[0] for name in (old, new)
+    )
+    carried = [put_on_paper(ink, second.paper).solid_xyz100 for ink in first.inks]
+    plain = [ink.solid_xyz100 / first.paper.xyz100 * second.paper.xyz100 for ink in first.inks]
+    measured = xyz100_to_lab([ink.solid_xyz100 for ink in second.inks])
+    off = delta_e00(xyz100_to_lab(carried), measured).mean()
+    assert off < limit
+    assert off < 0.65 * delta_e00(xyz100_to_lab(plain), measured).mean()
+
+
+def test_origins_say_whose_each_value_is():
+    hint = ink_from_srgb("Rowan", "#d0402c", paper=PAPER)
+    told = replace(INKS["C"], tone_value_increase_pct=18.0)
+    whose = {origin.what: origin.whose for origin in press(hint, told, INKS["M"]).origins}
+    assert whose == {
+        "Rowan, solid": "screen hint", "Rowan, tone curve": "process default",
+        "C, solid": "measured", "C, tone value increase at 50 %": "user",
+        "M, solid": "measured", "M, tone curve": "process default",
+    }  # fmt: skip
+
+
+def test_spectra_are_used_only_where_all_are_known():
+    paper = paper_from_reflectance("p", np.full(36, 0.87), paper_class="coated")
+    soot = ink_from_reflectance("Soot", np.full(36, 0.03), paper=paper)
+    brass = ink_from_lab("Brass", (80, 5, 60), paper=paper)
+    spectral = press_condition(paper, [soot], process=OFFSET)
+    assert spectral.model.channels.kind == "wavelengths"
+    mixed = press_condition(paper, [soot, brass], process=OFFSET)
+    assert mixed.model.channels.kind == "narrow bands"
+
+
+def test_a_fluorescent_ink_stays_brighter_than_paper():
+    paper = paper_from_reflectance("p", np.full(36, 0.87), paper_class="coated")
+    glow = np.where((np.arange(36) > 20) & (np.arange(36) < 26), 1.3, 0.6)
+    ink = replace(ink_from_reflectance("Glow", glow, paper=paper), character={"fluorescent"})
+    one = press_condition(paper, [ink], process=OFFSET)
+    relative = one.model.relative(np.array([[100.0], [50.0]]))
+    assert relative[0].max() == pytest.approx(1.3 / 0.87)
+    assert 1 < relative[1].max() < 1.3 / 0.87
+
+
+def test_unknown_process():
+    with pytest.raises(ModelError, match="stencil duplicator"):
+        find_process("potato print")
+
+
+def test_processes_without_a_known_ink_limit():
+    assert find_process("stencil duplicator").ink_limit_pct is None
+    assert find_process("screen print").ink_limit_pct is None
+    for name in ("sheet-fed offset", "web offset", "newsprint"):
+        assert min(find_process(name).ink_limit_pct.values()) >= 220
+
+
+def test_a_table_of_five_inks_in_36_channels_is_quick():
+    """9 nodes an axis, a sixth of a table of 13: that takes 1.4 s on one idle core here.
+
+    The limit is five seconds for the whole table, and thrice that for a busy machine.
+    """
+    paper = paper_from_reflectance("p", np.full(36, 0.85), paper_class="uncoated")
+    spectra = np.random.default_rng(1).uniform(0.03, 0.8, (5, 36))
+    inks = [ink_from_reflectance(f"ink {i}", row, paper=paper) for i, row in enumerate(spectra)]
+    five = press_condition(paper, inks, process=OFFSET)
+    nodes = np.stack(np.meshgrid(*[np.linspace(0, 100, 9)] * 5, indexing="ij"), axis=-1)
+    start = time.process_time()
+    five.lab(nodes)
+    assert time.process_time() - start < 3 * 5 * 9**5 / 13**5

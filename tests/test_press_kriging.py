@@ -1,0 +1,154 @@
+"""Kriging of measured mixtures, against a plain dense computation and against its own promises."""
+
+import numpy as np
+import pytest
+
+from inkmix.colorimetry import delta_e00
+from inkmix.errors import ModelError
+from inkmix.press.condition import Patches, press_condition
+from inkmix.press.constants import MODEL
+from inkmix.press.inks import ink_from_lab, paper_from_lab
+from inkmix.press.kriging import Features, features, fit_residuals, overprint_covariance
+from inkmix.press.patches import inks_with_all_overprints, merge_repeats
+from inkmix.press.processes import find_process
+
+OFFSET = find_process("sheet-fed offset")
+PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")
+INKS = [
+    ink_from_lab(name, lab, paper=PAPER)
+    for name, lab in {"C": (55, -37, -50), "M": (48, 74, -3), "Y": (89, -5, 93)}.items()
+]
+
+
+def press(patches=None):
+    return press_condition(PAPER, INKS, process=OFFSET, patches=patches)
+
+
+def dense_covariance(one, other, primaries_covariance):
+    """The covariance written as loops over the sums of its definition; one channel."""
+    result = np.zeros((one.coverage.shape[1], other.coverage.shape[1]))
+    for n in range(result.shape[0]):
+        for p in range(result.shape[1]):
+            by_overprints = one.weights[:, n, 0] @ primaries_covariance @ other.weights[:, p, 0]
+            apart = ((one.coverage[:, n, 0] - other.coverage[:, p, 0]) ** 2).sum()
+            shared = (one.spreads[:, n, 0] * other.spreads[:, p, 0]).sum()
+            result[n, p] = by_overprints + 0.12**2 * shared * np.exp(-apart / (2 * 0.8**2))
+    return result
+
+
+def first_channel(at):
+    return Features(weights=at.weights[..., :1], spreads=at.spreads[..., :1],
+                    coverage=at.coverage[..., :1])  # fmt: skip
+
+
+def test_mean_and_variance_agree_with_the_textbook():
+    """Rasmussen & Williams 2006, equations 2.25 and 2.26, by plain matrix inversion."""
+    rng = np.random.default_rng(4)
+    primaries = press().model.primaries[:, :1]
+    coverage = rng.uniform(0.1, 0.9, (3, 9, 1))
+    told, asked = coverage[:, :5], coverage[:, 5:]
+    residual, noise = rng.normal(0, 0.01, (5, 1)), np.full(5, 0.0025**2)
+    covariance = overprint_covariance(primaries, n=2.0, scale=1.0)
+    at_told = first_channel(features(told, told, primaries))
+    at_asked = first_channel(features(asked, asked, primaries))
+    field = fit_residuals(at_told, residual, noise=noise, covariance=covariance)
+
+    inverse = np.linalg.inv(dense_covariance(at_told, at_told, covariance[0]) + np.diag(noise))
+    between = dense_covariance(at_asked, at_told, covariance[0])
+    mean = between @ inverse @ residual
+    ours = (at_asked.weights[..., 0].T @ field.primaries_shift) + field.spreading_shift(at_asked)
+    np.testing.assert_allclose(ours, mean, rtol=1e-8, atol=1e-14)
+    prior = np.diag(dense_covariance(at_asked, at_asked, covariance[0]))
+    left = prior - np.einsum("np,pq,nq->n", between, inverse, between)
+    np.testing.assert_allclose(field.variance(at_asked)[:, 0], left, rtol=1e-7, atol=1e-14)
+
+
+def test_paper_and_single_solids_have_no_error():
+    covariance = overprint_covariance(press().model.primaries, n=2.0, scale=1.0)
+    single = [0, 1, 2, 4]
+    assert (covariance[:, single] == 0).all()
+    assert (covariance[:, 3, 3] > 0).all()
+    doubled = overprint_covariance(press().model.primaries, n=2.0, scale=2.0)
+    np.testing.assert_allclose(doubled, 4 * covariance)
+
+
+def test_a_measured_solid_overprint_is_exact():
+    told = Patches(tone_pct=np.array([[100.0, 100, 0]]), xyz100=np.array([[6.0, 5, 20]]))
+    np.testing.assert_allclose(press(told).xyz100([100, 100, 0]), [6, 5, 20], rtol=1e-5)
+
+
+def test_a_measured_overprint_pulls_its_neighbours():
+    """C + M measured lighter than predicted makes C + M + Y lighter too, by less; Y stays."""
+    plain = press()
+    lighter = plain.xyz100([100, 100, 0]) * 1.3
+    corrected = press(Patches(tone_pct=np.array([[100.0, 100, 0]]), xyz100=lighter[None]))
+    before, after = (p.lab([[100, 100, 100], [0, 0, 100], [100, 100, 0]])[:, 0]
+                     for p in (plain, corrected))  # fmt: skip
+    assert 0 < (after - before)[0] < (after - before)[2]
+    assert after[1] == pytest.approx(before[1])
+
+
+def test_a_measured_tint_corrects_tints_around_it():
+    tones = np.array([[60.0, 60, 0]])
+    plain = press()
+    told = press(Patches(tone_pct=tones, xyz100=plain.xyz100(tones) * 0.96))
+    aim = plain.lab([60, 60, 0])
+    others = [[50, 60, 0], [60, 0, 60]]
+    near, far = delta_e00(plain.lab(others), told.lab(others))
+    assert near > 2 * far
+    assert delta_e00(told.lab([60, 60, 0]), aim) > 0.8 * near
+
+
+def test_what_is_measured_is_better_known():
+    tones = np.array([[70.0, 70, 70]])
+    plain = press()
+    told = press(Patches(tone_pct=tones, xyz100=plain.xyz100(tones)))
+    for mixture in ([70, 70, 70], [60, 70, 80]):
+        assert told.expected_error(mixture).de00 < plain.expected_error(mixture).de00
+
+
+def test_single_sheets_count_less_than_averages():
+    tones = np.array([[60.0, 60, 0]])
+    read = press().xyz100(tones) * 0.9
+    moved = [
+        delta_e00(press(Patches(tone_pct=tones, xyz100=read, noise=noise)).lab([60, 60, 0]),
+                  press().lab([60, 60, 0]))
+        for noise in ("averaged", "single sheet")
+    ]  # fmt: skip
+    assert moved[1] < moved[0]
+
+
+def test_repeats_are_averaged_and_single_inks_left_out():
+    tones = np.array([[50.0, 50, 0], [0, 50, 0], [50, 50, 0], [0, 100, 100]])
+    xyz100 = np.array([[20.0, 20, 20], [9, 9, 9], [22, 22, 22], [30, 20, 4]])
+    merged, counts = merge_repeats(Patches(tone_pct=tones, xyz100=xyz100))
+    np.testing.assert_array_equal(merged.tone_pct, [[0, 100, 100], [50, 50, 0]])
+    np.testing.assert_allclose(merged.xyz100, [[30, 20, 4], [21, 21, 21]])
+    np.testing.assert_array_equal(counts, [1, 2])
+
+
+def test_which_inks_have_all_their_overprints():
+    solids = np.array([[100.0, 100, 0], [100, 0, 100], [100, 100, 100]])
+    patches = Patches(tone_pct=solids, xyz100=np.full((3, 3), 9.0))
+    assert inks_with_all_overprints(patches, 3).tolist() == [True, False, False]
+    assert not inks_with_all_overprints(None, 3).any()
+    assert press(patches).level == "solids"
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"tone_pct": np.array([[120.0, 0, 0]])}, "0 to 100 %"),
+        ({"xyz100": np.array([[-1.0, 2, 3]])}, "nothing below 0"),
+        ({"xyz100": np.array([[1.0, 2]])}, "shape"),
+        ({"noise": "hearsay"}, "single sheet"),
+    ],
+)
+def test_refused_patches(change, words):
+    good = {"tone_pct": np.array([[50.0, 50, 0]]), "xyz100": np.array([[20.0, 20, 20]])}
+    with pytest.raises(ModelError, match=words):
+        Patches(**good | change)
+
+
+def test_noise_of_readings_is_stated_for_both_kinds():
+    assert MODEL.noise_sd["averaged"] < MODEL.noise_sd["single sheet"]
