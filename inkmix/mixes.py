@@ -2,13 +2,14 @@
 
 The exact model is asked, never the table. One search serves all: a coarse lattice over the whole
 space, then steps of halving size from the best nodes, single plates up and down and one plate
-against another, so that it can walk along the ink limit. No randomness: same inks, same mix.
+against another, so that it can walk along the ink limit; the last steps try all plates at once.
+No randomness: same inks, same mix.
 """
 
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import permutations, product
 from types import MappingProxyType
 
 import numpy as np
@@ -23,8 +24,9 @@ LATTICE_NODES = {1: 21, 2: 21, 3: 11, 4: 7, 5: 5, 6: 4, 7: 3, 8: 3}
 """Nodes along each plate: 20 to 6600 mixes, enough to meet every valley of the difference."""
 
 STARTS = 24
+POLISHED = 3
 _FIRST_STEP_PCT = 16
-_INK_WEIGHT = 2e-4  # dE00 a point of ink is worth: decides between equals only
+_INK_WEIGHT = 1e-4  # dE00 a point of ink is worth: decides between equals only
 
 Score = Callable[[FloatArray], FloatArray]
 
@@ -146,7 +148,8 @@ def _search(
     while step >= step_pct:
         best = _descend(score, best, step * _moves(inks, columns), limit=limit)
         step = step // 2 // step_pct * step_pct
-    return _first(score, best)
+    best = best[np.argsort(score(best), kind="stable")[:POLISHED]]
+    return _first(score, _descend(score, best, step_pct * _all_moves(inks, columns), limit=limit))
 
 
 def _lattice(inks: int, columns: list[int], step_pct: int) -> FloatArray:
@@ -165,6 +168,14 @@ def _moves(inks: int, columns: list[int]) -> FloatArray:
     moves += [sign * unit[k] for k in columns for sign in (1, -1)]
     moves += [unit[a] - unit[b] for a, b in permutations(columns, 2)]
     return np.array(moves)
+
+
+def _all_moves(inks: int, columns: list[int]) -> FloatArray:
+    """Every plate up, down or kept, in all combinations; standing still comes first."""
+    combined = np.array(list(product((0, 1, -1), repeat=len(columns))), dtype=np.float64)
+    moves = np.zeros((len(combined), inks))
+    moves[:, columns] = combined
+    return moves
 
 
 def _descend(score: Score, tones: FloatArray, moves: FloatArray, *, limit: float) -> FloatArray:

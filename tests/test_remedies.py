@@ -174,7 +174,9 @@ def test_what_cannot_be_reached_is_said_with_what_would_reach_it():
     darkest = remedies[0].reaches_L
     assert darkest > 18
     words = " ".join(remedy.sentence for remedy in remedies)
-    assert "Under Soot, " in words
+    assert "Under Soot, Fjord " in words
+    assert "A double hit of Soot" in words
+    assert "On invented coated the same inks would reach" in words
     for remedy in remedies:
         assert "still too light" in remedy.sentence or remedy.reaches_L <= 18
 

@@ -18,7 +18,6 @@ from inkmix.mixes import Mix, darkest_mix
 from inkmix.press.condition import PressCondition
 
 SHOWN_PAPERS = 3
-_LEAST_GAIN_L = 0.3  # less is not worth a word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,7 +36,7 @@ def remedies_beyond(
     lightest_L: float | None,
     papers: Sequence[OtherPaper] = (),
 ) -> tuple[Remedy, ...]:
-    """The darkest that can be had now, then every way that goes below it."""
+    """The darkest that can be had now, then what other ways would reach."""
     darkest = darkest_mix(condition, ink_limit_pct=ink_limit_pct)
     within = "" if ink_limit_pct is None else f" within {wording.ink(ink_limit_pct)} % of ink"
     now = _remedy(
@@ -50,14 +49,12 @@ def remedies_beyond(
     solids_L = condition.lab(100 * np.eye(len(names)))[:, 0]
     order = np.argsort(solids_L, kind="stable").tolist()
     black, *others = [names[k] for k in order]
-    black_L, darkest_L = float(solids_L.min()), darkest.lab[0]
-    ways: list[tuple[_Way, float]] = [
-        *((way, black_L) for way in _under_black(condition, black, others, ink_limit_pct)),
-        *((way, darkest_L) for way in _double_hit(condition, black, ink_limit_pct)),
-        *((way, darkest_L) for way in _other_papers(papers)),
+    ways = [
+        *_under_black(condition, black, others, ink_limit_pct),
+        *_double_hit(condition, black, ink_limit_pct),
+        *_other_papers(papers, darker_than_L=darkest.lab[0]),
     ]
-    worth_it = [way for way, bar_L in ways if way.mix.lab[0] < bar_L - _LEAST_GAIN_L]
-    return (now, *(_remedy(way.text, way.mix, lightest_L) for way in worth_it))
+    return (now, *(_remedy(way.text, way.mix, lightest_L) for way in ways))
 
 
 class _Way(NamedTuple):
@@ -97,8 +94,8 @@ def _double_hit(condition: PressCondition, black: str, ink_limit_pct: float | No
     return [_Way(text, mix)]
 
 
-def _other_papers(papers: Sequence[OtherPaper]) -> list[_Way]:
-    """The papers on which these inks go darkest."""
+def _other_papers(papers: Sequence[OtherPaper], *, darker_than_L: float) -> list[_Way]:
+    """The paper on which these inks go darkest, and others that beat the one at hand."""
     found = [
         (darkest_mix(paper.condition, ink_limit_pct=paper.ink_limit_pct), paper.name)
         for paper in papers
@@ -110,7 +107,8 @@ def _other_papers(papers: Sequence[OtherPaper]) -> list[_Way]:
             f"({wording.mix(mix.tone_pct)})",
             mix,
         )
-        for mix, name in found[:SHOWN_PAPERS]
+        for rank, (mix, name) in enumerate(found[:SHOWN_PAPERS])
+        if rank == 0 or mix.lab[0] < darker_than_L
     ]
 
 

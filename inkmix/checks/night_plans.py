@@ -19,6 +19,7 @@ from inkmix.press.condition import PressCondition
 
 _DARK_INKS = 2
 _DARK_L = 60.0  # a paler solid does not deepen night
+_PLATE_COST_DE00 = 0.5  # one plate more to retouch must be worth this much colour
 
 Amounts = tuple[tuple[int, float], ...]
 Found = TypeVar("Found")
@@ -40,7 +41,7 @@ class NightPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RankedPlan:
-    """A plan, the least amount that should do, and the mean change of colour then."""
+    """A plan, the least amount that should do, and what it costs: colour and plates to retouch."""
 
     plan: NightPlan
     amount: int
@@ -98,7 +99,9 @@ class NightPlanner:
         found = least_amount(does, guess=min(50, most), most=most) if most else None
         if found is None:
             return None
-        return RankedPlan(plan=plan, amount=found[0], cost_de00=self._cost(plan.floors(found[0])))
+        floors = plan.floors(found[0])
+        cost = self._change_de00(floors) + _PLATE_COST_DE00 * len(floors)
+        return RankedPlan(plan=plan, amount=found[0], cost_de00=cost)
 
     def _most(self, plan: NightPlan) -> int:
         """Greatest amount whose raised plates alone keep the ink limit; 0 where none does."""
@@ -126,7 +129,7 @@ class NightPlanner:
             mixes[:, k] -= np.minimum(excess, mixes[:, k])
         return mixes
 
-    def _cost(self, floors: dict[int, float]) -> float:
+    def _change_de00(self, floors: dict[int, float]) -> float:
         """Mean change of colour in the area, dE00."""
         before, after = self.condition.lab(self.mixes), self.condition.lab(self._raised(floors))
         return float((delta_e00(before, after) * self.pixels).sum() / self.pixels.sum())
