@@ -15,7 +15,7 @@ from inkmix.checks.tones import TonesResult, check_tones
 from inkmix.checks.total_ink import TotalInkCheck
 from inkmix.checks.trials import PixelSource, Trials
 from inkmix.checks.window import Planes
-from inkmix.lookup import Lookup
+from inkmix.lookup import Lookup, build_lookup
 from inkmix.report.words import headline
 from inkmix.result import SpreadResult
 from inkmix.simulate import facts, notes
@@ -25,7 +25,7 @@ from inkmix.simulate.gather import Gathered, gather
 from inkmix.simulate.papers import other_papers
 from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.reference import ComparedReference, compare_reference, open_spread_reference
-from inkmix.simulate.screen import screen_lookup
+from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress, open_spread
 
 
@@ -58,7 +58,9 @@ def check_spread(book: Book, name: str, *, progress: Progress = no_progress) -> 
     reference = open_spread_reference(spread)
     progress("preparing the press model", 0.0)
     lookup = spread.lookup()
-    screen = screen_lookup(spread.condition, depth=spread.plates.depth)
+    screen = build_lookup(
+        screen_model(spread.condition), inks=len(spread.plates.inks), depth=spread.plates.depth
+    )
     gathered = gather(
         spread,
         lookup,

@@ -6,7 +6,6 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import NDArray
 
-from inkmix.lookup import Lookup, build_lookup
 from inkmix.press.condition import PressCondition
 from inkmix.press.screen import screen_multiply_xyz100
 
@@ -29,8 +28,7 @@ class ScreenModel:
         return np.asarray(tone_pct, dtype=np.float64) / 100
 
 
-def screen_lookup(condition: PressCondition, *, depth: int) -> Lookup:
-    """Table of the inks of a press condition as a screen multiplies them."""
+def screen_model(condition: PressCondition) -> ScreenModel:
+    """The inks of a press condition as a screen multiplies them."""
     solids = np.eye(len(condition.inks)) * 100
-    model = ScreenModel(solids_xyz100=condition.xyz100(solids), paper_xyz100=condition.paper.xyz100)
-    return build_lookup(model, inks=len(condition.inks), depth=depth)
+    return ScreenModel(solids_xyz100=condition.xyz100(solids), paper_xyz100=condition.paper.xyz100)

@@ -15,7 +15,7 @@ from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
 from inkmix.press.condition import PressCondition
 from inkmix.resolve.condition import Limits, resolve_condition, resolve_limits
-from inkmix.resolve.plates import expected_size, resolve_sheet, resolve_spreads
+from inkmix.resolve.plates import Sources, expected_size, resolve_sheet, resolve_spreads
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet
 
@@ -85,17 +85,41 @@ def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> S
         [partial(resolve_condition, book), partial(resolve_spreads, book, only=(name,))]
     )
     condition, spreads = both
+    return _counted(
+        book, name, condition, spreads.sources[name], notes=(*book.notes, *spreads.notes)
+    )
+
+
+def open_loose(book: Book, sources: Sources) -> Spread:
+    """Open and count plates that no pattern finds: `book` tells inks, paper and process only.
+
+    Raises
+    ------
+    InkmixError
+        With all faults of inks and plates.
+    """
+    return _counted(book, "", resolve_condition(book), sources, notes=())
+
+
+def _counted(
+    book: Book,
+    name: str,
+    condition: PressCondition,
+    sources: Sources,
+    *,
+    notes: tuple[str, ...],
+) -> Spread:
+    """Open a set, look at its pixels, and put it on its press condition."""
     limits = resolve_limits(book, condition.paper)
     plates = open_set(
-        spreads.sources[name],
+        sources,
         ppi=book.plates.ppi,
         expect=expected_size(book, name),
         absent=book.plates.absent,
         edge_growth_mm=limits.edge_growth_mm.value,
     )
     surveys = survey(plates)
-    faults = survey_faults(surveys)
-    if faults:
+    if faults := survey_faults(surveys):
         raise PlateError(faults)
     screened = [found.header.ink for found in surveys if found.screened]
     return Spread(
@@ -108,5 +132,5 @@ def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> S
         sheet=resolve_sheet(
             book, name, width_px=plates.width_px, height_px=plates.height_px, ppi=plates.ppi
         ),
-        notes=(*book.notes, *spreads.notes, *plates.notes, *survey_notes(surveys)),
+        notes=(*notes, *plates.notes, *survey_notes(surveys)),
     )

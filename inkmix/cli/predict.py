@@ -1,0 +1,142 @@
+"""`inkmix predict`: pictures of what will print."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkmix.cli.common import load_book, say, told_progress
+from inkmix.errors import Fault, UsageError
+
+if TYPE_CHECKING:
+    from inkmix.simulate.spread import Spread
+
+PLATE_ENDINGS = (".tif", ".tiff", ".png")
+
+
+@click.command()
+@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--to", "target", type=click.Path(path_type=Path), help="Picture: .png or .tif.")
+@click.option("--spread", "spread_name", help="Name of the spread, where the book has several.")
+@click.option("--inks", help="Only these plates, parted by commas.")
+@click.option("--each", is_flag=True, help="One picture a plate, each in its ink.")
+@click.option("--pair", is_flag=True, help="Also the layers as a screen multiplies them.")
+@click.option("--paper-white", is_flag=True, help="Show the paper as the screen's white.")
+@click.option(
+    "--ink",
+    "told_inks",
+    multiple=True,
+    metavar="NAME=COLOUR",
+    help="Loose files: a swatch, or #rrggbb as a hint; give in lay-down order.",
+)
+@click.option("--paper", default="night-ferry/uncoated", help="Loose files: the paper's swatch.")
+@click.option("--process", default="sheet-fed offset", help="Loose files: the process.")
+@click.option("--ppi", type=float, help="Loose files: resolution, where the files do not say it.")
+def predict(
+    paths: tuple[Path, ...],
+    target: Path | None,
+    spread_name: str | None,
+    inks: str | None,
+    each: bool,
+    pair: bool,
+    paper_white: bool,
+    told_inks: tuple[str, ...],
+    paper: str,
+    process: str,
+    ppi: float | None,
+) -> None:
+    """Write a picture of what will print, the paper's colour included.
+
+    PATHS is a book.toml, the folder that holds one, or loose plate files, one an ink and named
+    after it. A prediction on a screen is not a proof.
+    """
+    paths = paths or (Path("."),)
+    loose = all(path.suffix.lower() in PLATE_ENDINGS for path in paths)
+    if loose:
+        spread = _loose(paths, told_inks, paper=paper, process=process, ppi=ppi)
+    else:
+        spread = _of_book(paths, spread_name)
+    target = target or spread.book.folder / "predicted" / f"{spread.name or 'plates'}.png"
+    chosen = tuple(name.strip() for name in inks.split(",")) if inks else ()
+    for note in spread.notes:
+        say(f"note: {note}")
+    _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
+
+
+def _of_book(paths: tuple[Path, ...], name: str | None) -> "Spread":
+    from inkmix.simulate.spread import choose_spread, open_spread
+
+    if len(paths) > 1:
+        found = f"{len(paths)} paths that are not all plates"
+        expected = "one book or folder, or .tif and .png plates"
+        raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
+    book = load_book(paths[0])
+    with told_progress() as progress:
+        return open_spread(book, choose_spread(book, name), progress=progress)
+
+
+def _loose(
+    paths: tuple[Path, ...],
+    told_inks: tuple[str, ...],
+    *,
+    paper: str,
+    process: str,
+    ppi: float | None,
+) -> "Spread":
+    from inkmix.simulate.spread import open_loose
+    from inkmix.start.loose import loose_book
+
+    inks = dict(_told(text) for text in told_inks)
+    book, sources, guesses = loose_book(paths, inks=inks, paper=paper, process=process, ppi=ppi)
+    for guess in guesses:
+        say(f"guessed: {guess}")
+    return open_loose(book, sources)
+
+
+def _told(text: str) -> tuple[str, str]:
+    name, sign, colour = text.partition("=")
+    if not (name and sign and colour):
+        expected = "NAME=SWATCH or NAME=#rrggbb is needed"
+        raise UsageError(Fault(where="--ink", found=f"{text!r}", expected=expected))
+    return name, colour
+
+
+def _write_all(
+    spread: "Spread",
+    target: Path,
+    chosen: tuple[str, ...],
+    *,
+    each: bool,
+    pair: bool,
+    paper_white: bool,
+) -> None:
+    from inkmix.simulate.predict import OUTSIDE_SRGB, lookup_for, write_prediction
+    from inkmix.simulate.screen import screen_model
+
+    with told_progress() as progress:
+        progress("preparing the press model", 0.0)
+        printed = lookup_for(spread, spread.condition, paper_white=paper_white)
+        jobs = [(printed, path, inks) for path, inks in _targets(spread, target, chosen, each=each)]
+        if pair:
+            screen = lookup_for(spread, screen_model(spread.condition), paper_white=paper_white)
+            jobs.append((screen, _beside(target, "on-screen"), chosen))
+        for lookup, path, inks in jobs:
+            written = write_prediction(spread, lookup, path, inks=inks, progress=progress)
+            say(f"written: {written.path}")
+            if written.outside_srgb_pct > 0:
+                say(f"  {written.outside_srgb_pct:.2f} % {OUTSIDE_SRGB}")
+
+
+def _targets(
+    spread: "Spread", target: Path, chosen: tuple[str, ...], *, each: bool
+) -> Iterator[tuple[Path, tuple[str, ...]]]:
+    if not each:
+        yield target, chosen
+        return
+    for name in chosen or spread.plates.inks:
+        yield _beside(target, name), (name,)
+
+
+def _beside(target: Path, name: str) -> Path:
+    return target.with_name(f"{target.stem}-{name}{target.suffix}")
