@@ -85,7 +85,7 @@ def test_night_is_dark_by_its_plates(strip: tuple[Plates, Plates], night) -> Non
     assert set(np.unique(masks[night.name])) == {0, 255}
     assert inside.sum() / (PPI / 25.4) ** 2 > 4000  # mm2
     soot, fjord = (plates[ink][inside] / 2.55 for ink in ("Soot", "Fjord"))
-    assert np.mean((soot >= 84) & (fjord >= 56)) > 0.98
+    assert np.mean((soot >= 82) & (fjord >= 50)) > 0.98
 
 
 def test_masks_leave_the_lights_out(strip: tuple[Plates, Plates]) -> None:
@@ -134,7 +134,7 @@ def test_each_fault_changes_only_its_own_place(
     assert changed.any()
     assert changed.sum() == changed[rows, cols].sum()
     if what.area is not None:
-        assert strip[1][what.area][rows, cols].mean() > 0.9 * 255
+        assert strip[1][what.area][rows, cols].mean() > 0.5 * 255  # the rest: smoke, lights, rain
 
 
 def test_seeds_move_the_places() -> None:

@@ -18,6 +18,7 @@ from inkmix.demo.canvas import BLEED_MM, PANEL_MM, PANELS, Canvas, Plane, Polygo
 HAND = 1907  # the picture's own seed: it is the same picture whatever faults are planted
 MARGIN_MM = 8.0
 SUPERSAMPLE = 2
+Shapes = Sequence[Polygon] | NDArray[np.float64]  # polygons (n, 2), or many alike (N, n, 2)
 
 
 @dataclass
@@ -51,6 +52,15 @@ class Brush:
         """The slice being painted."""
         return self.canvas.tile
 
+    def near(self, left_mm: float, right_mm: float) -> bool:
+        """Whether the slice, with a margin, meets a span of the strip."""
+        x = self.tile.x[0]
+        return bool(x[0] - MARGIN_MM < right_mm and x[-1] + MARGIN_MM > left_mm)
+
+    def random(self, name: str) -> np.random.Generator:
+        """Random numbers for one subject: the same in every slice."""
+        return np.random.default_rng([HAND, zlib.crc32(name.encode())])
+
     def noise(self, name: str, *, long_mm: float, thick_mm: float) -> Plane:
         """(rows, cols) smooth noise, mean 0.5, mostly 0-1; features long_mm by thick_mm."""
         key = (name, long_mm, thick_mm)
@@ -62,33 +72,31 @@ class Brush:
     @property
     def tooth(self) -> Plane:
         """Tooth of the paper, about -1 to 1: what a dry brush skips."""
-        fine = self.noise("tooth", long_mm=0.26, thick_mm=0.22)
+        fine = self.noise("tooth", long_mm=0.42, thick_mm=0.3)
         coarse = self.noise("felt", long_mm=1.3, thick_mm=0.7)
-        return (fine * 1.3 + coarse * 0.9) - np.float32(1.1)
+        return np.asarray(fine * 1.3 + coarse * 0.9 - 1.1, dtype=np.float32)
 
     @property
     def bristle(self) -> Plane:
         """Level brush marks, about -1 to 1."""
         fine = self.noise("bristle", long_mm=9.0, thick_mm=0.4)
         broad = self.noise("sweep", long_mm=26.0, thick_mm=1.7)
-        return (fine * 1.1 + broad * 1.2) - np.float32(1.15)
+        return np.asarray(fine * 1.1 + broad * 1.2 - 1.15, dtype=np.float32)
 
-    def cut(self, shapes: Sequence[Polygon], *, rough_mm: float = 0.25, dry: float = 0.5) -> Stamp:
+    def cut(self, shapes: Shapes, *, rough_mm: float = 0.25, dry: float = 0.5) -> Stamp:
         """Shapes (n, 2) in mm as one stamp, its edge blurred by rough_mm and broken by tooth."""
         rows, cols, alpha = _fill(shapes, self.tile, rough_mm)
         if dry > 0 and alpha.size:
-            alpha = edge(alpha + dry * 0.5 * self.tooth[rows, cols], soft=0.18) * (alpha > 0.02)
+            alpha = edge(alpha + dry * 0.5 * self.tooth[rows, cols], soft=0.2 + 0.1 * dry) * (
+                alpha > 0.02
+            )
         return Stamp(rows, cols, alpha)
-
-    def everywhere(self, alpha: Plane) -> Stamp:
-        """A stamp of the whole slice."""
-        return Stamp(slice(0, self.tile.rows), slice(0, self.tile.cols), alpha)
 
 
 def edge(value: Plane, *, soft: float, at: float = 0.5) -> Plane:
     """0 below, 1 above, a smooth step of half-width `soft` between."""
     t = np.clip((value - (at - soft)) / (2 * soft), 0, 1)
-    return (t * t * (3 - 2 * t)).astype(np.float32)
+    return np.asarray(t * t * (3 - 2 * t), dtype=np.float32)
 
 
 def strokes(
@@ -99,8 +107,8 @@ def strokes(
     long_mm: NDArray[np.float64],
     thick_mm: NDArray[np.float64],
     angle: NDArray[np.float64] | float = 0.0,
-) -> list[Polygon]:
-    """Tapered brush marks centred at x, y; each bends a little its own way."""
+) -> NDArray[np.float64]:
+    """(N, 10, 2) tapered brush marks centred at x, y; each bends a little its own way."""
     along = np.array([-0.5, -0.3, -0.05, 0.2, 0.4, 0.5, 0.35, 0.1, -0.15, -0.35])
     across = np.array([0.0, -0.38, -0.5, -0.42, -0.2, 0.0, 0.3, 0.5, 0.45, 0.25])
     bend = random.uniform(-0.6, 0.6, (len(x), 1)) * thick_mm[:, None]
@@ -111,7 +119,7 @@ def strokes(
     cos, sin = (np.broadcast_to(value, len(x))[:, None] for value in (cos, sin))
     px = x[:, None] + u * cos - v * sin
     py = y[:, None] + u * sin + v * cos
-    return list(np.stack([px, py], axis=-1))
+    return np.stack([px, py], axis=-1)
 
 
 def _enlarge(lattice: Image.Image, tile: Tile, long_mm: float, thick_mm: float) -> Plane:
@@ -125,11 +133,10 @@ def _enlarge(lattice: Image.Image, tile: Tile, long_mm: float, thick_mm: float) 
     return np.asarray(enlarged, dtype=np.float32)
 
 
-def _fill(shapes: Sequence[Polygon], tile: Tile, rough_mm: float) -> tuple[slice, slice, Plane]:
+def _fill(shapes: Shapes, tile: Tile, rough_mm: float) -> tuple[slice, slice, Plane]:
     """Coverage of the polygons on the part of the slice that they touch, blurred."""
-    pixels = [tile.to_px(shape) for shape in shapes]
     margin = int(np.ceil(4 * rough_mm * tile.px_per_mm)) + 2
-    seen = [p for p in pixels if _touches(p, tile, margin)]
+    seen = _seen(shapes, tile, margin)
     if not seen:
         return slice(0, 0), slice(0, 0), np.zeros((0, 0), dtype=np.float32)
     low = np.floor(np.min([p.min(axis=0) for p in seen], axis=0)).astype(int) - margin
@@ -146,13 +153,20 @@ def _fill(shapes: Sequence[Polygon], tile: Tile, rough_mm: float) -> tuple[slice
     first = np.maximum(low, 0)
     last = np.minimum(high, [tile.cols, tile.rows])
     rows, cols = slice(int(first[1]), int(last[1])), slice(int(first[0]), int(last[0]))
-    inner = alpha[
-        rows.start - low[1] : rows.stop - low[1], cols.start - low[0] : cols.stop - low[0]
-    ]
-    return rows, cols, inner
+    (left, top), (right, bottom) = first - low, last - low
+    return rows, cols, alpha[top:bottom, left:right]
 
 
-def _touches(points: NDArray[np.float64], tile: Tile, margin: int) -> bool:
-    low, high = points.min(axis=0), points.max(axis=0)
-    inside_x = high[0] > -margin and low[0] < tile.cols + margin
-    return bool(inside_x and high[1] > -margin and low[1] < tile.rows + margin)
+def _seen(shapes: Shapes, tile: Tile, margin: int) -> list[Polygon]:
+    """The polygons, in pixels, whose bounding box meets the slice."""
+    if isinstance(shapes, np.ndarray):
+        pixels = tile.to_px(shapes)
+        return list(pixels[_touches(pixels, tile, margin)])
+    singly = (tile.to_px(shape) for shape in shapes)
+    return [points for points in singly if _touches(points, tile, margin)]
+
+
+def _touches(points: NDArray[np.float64], tile: Tile, margin: int) -> NDArray[np.bool_]:
+    low, high = points.min(axis=-2), points.max(axis=-2)
+    inside = (high > -margin) & (low < np.array([tile.cols, tile.rows]) + margin)
+    return np.asarray(inside.all(axis=-1))

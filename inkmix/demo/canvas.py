@@ -7,6 +7,7 @@ so slices meet without a seam and memory stays that of one slice. No subject is 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -67,7 +68,7 @@ class Tile:
 def tiles_of(sheet: Sheet) -> Iterator[Tile]:
     """The strip cut into one slice a panel, from left to right."""
     edges = np.linspace(0, sheet.width_px, PANELS + 1).round().astype(int)
-    for start, stop in zip(edges[:-1], edges[1:], strict=True):
+    for start, stop in pairwise(edges):
         yield Tile(
             start=int(start),
             rows=sheet.height_px,
@@ -83,6 +84,22 @@ class Stamp:
     rows: slice
     cols: slice
     alpha: Plane
+
+
+def overlap(first: Stamp, second: Stamp) -> Stamp:
+    """The part of the first stamp that lies on the second as well."""
+    rows, cols = (
+        slice(max(a.start, b.start), max(min(a.stop, b.stop), max(a.start, b.start)))
+        for a, b in ((first.rows, second.rows), (first.cols, second.cols))
+    )
+    parts = [
+        stamp.alpha[
+            rows.start - stamp.rows.start : rows.stop - stamp.rows.start,
+            cols.start - stamp.cols.start : cols.stop - stamp.cols.start,
+        ]
+        for stamp in (first, second)
+    ]
+    return Stamp(rows, cols, parts[0] * parts[1])
 
 
 @dataclass

@@ -50,6 +50,7 @@ class _Blot:
     size_mm: tuple[float, float]
     centres_mm: tuple[Rect, ...]
     tones_pct: Mix
+    keep: np.ufunc  # np.minimum only takes ink away, np.maximum only adds it
 
 
 BLOTS: Mapping[str, _Blot] = {
@@ -59,6 +60,7 @@ BLOTS: Mapping[str, _Blot] = {
         size_mm=(76.0, 34.0),
         centres_mm=((178.0, 15.0, 90.0, 6.0),),
         tones_pct={"Soot": 55},
+        keep=np.minimum,
     ),
     "thin-sea": _Blot(
         check=NIGHT,
@@ -66,6 +68,7 @@ BLOTS: Mapping[str, _Blot] = {
         size_mm=(62.0, 30.0),
         centres_mm=((490.0, 121.0, 42.0, 12.0),),
         tones_pct={"Soot": 62, "Fjord": 38},
+        keep=np.minimum,
     ),
     "heavy-ink": _Blot(
         check=TOTAL_INK,
@@ -73,6 +76,7 @@ BLOTS: Mapping[str, _Blot] = {
         size_mm=(20.0, 12.0),
         centres_mm=((16.0, 136.0, 78.0, 6.0), (250.0, 132.0, 60.0, 8.0), (640.0, 139.0, 70.0, 4.0)),
         tones_pct={"Soot": 96, "Fjord": 88, "Rowan": 74, "Brass": 50},
+        keep=np.maximum,
     ),
 }
 WRONG_BY: Mapping[str, Mix] = {  # what a slip of the pen makes of a named tone's mix
@@ -146,17 +150,18 @@ def _blot(plates: Plates, *, ppi: float, seed: int, name: str) -> None:
     sheet = strip_sheet(ppi)
     window = sheet.pixels_of(x_mm=x, y_mm=y, width_mm=width, height_mm=height)
     alpha = _oval(tuple(s.stop - s.start for s in window), _random(name, seed))
-    for ink, tone_pct in BLOTS[name].tones_pct.items():
+    blot = BLOTS[name]
+    for ink, tone_pct in blot.tones_pct.items():
         part = plates[ink][window]
-        part[:] = np.rint(part + (tone_pct * 2.55 - part) * alpha)
+        aim = blot.keep(part, tone_pct * 2.55)
+        part[:] = np.rint(part + (aim - part) * alpha)
 
 
 def _oval(shape: tuple[int, ...], random: np.random.Generator) -> NDArray[np.float64]:
     """(rows, cols) 0-1: a flat oval whose edge wanders, nothing outside the window."""
     v, u = np.ogrid[-1 : 1 : shape[0] * 1j, -1 : 1 : shape[1] * 1j]
     wander = random.random((7, 9))
-    noise = ndimage.zoom(
-        wander, (shape[0] / 7, shape[1] / 9), order=1, grid_mode=True, mode="nearest"
-    )
+    scale = (shape[0] / 7, shape[1] / 9)
+    noise = ndimage.zoom(wander, scale, order=1, grid_mode=True, mode="nearest")
     reach = np.hypot(u, v) + 0.22 * noise
-    return np.clip((1.0 - reach) / 0.12, 0, 1)
+    return np.asarray(np.clip((1.0 - reach) / 0.12, 0, 1), dtype=np.float64)

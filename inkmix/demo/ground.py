@@ -68,10 +68,10 @@ def paint_ground(brush: Brush) -> None:
     """Lay sky and sea over the whole slice."""
     tile = brush.tile
     drift = brush.noise("drift", long_mm=38.0, thick_mm=11.0) - np.float32(0.5)
-    x = tile.x + 34 * drift + 3 * brush.bristle
+    x = tile.x + 34 * drift + 2 * brush.bristle
     above = (tile.y - TOP_MM) / (HORIZON_MM - TOP_MM)
     below = np.sqrt(np.maximum(tile.y - HORIZON_MM, 0) / (BOTTOM_MM - HORIZON_MM))
-    wobble = 0.05 * brush.bristle + 0.012 * brush.tooth
+    wobble = 0.042 * brush.bristle + 0.012 * brush.tooth
     sky = _look_up(SKY, x, above + wobble + 0.16 * drift)
     sea = _look_up(WATER, x, below + wobble)
     brush.canvas.planes[:] = np.where(tile.y < HORIZON_MM, sky, sea)

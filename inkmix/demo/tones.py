@@ -84,13 +84,13 @@ NIGHTS = (
 )
 PAINTS: Mapping[str, Mix] = {tone.name: tone.mix for tone in TONES} | {
     "open sea": {"Soot": 90, "Fjord": 70, "Rowan": 7},
-    "silhouette": {"Soot": 94, "Fjord": 48, "Rowan": 12},
+    "silhouette": {"Soot": 98, "Fjord": 70, "Rowan": 24},
     "paper": {},
     "moon": {"Brass": 7, "Fog": 14},
     "window": {"Rowan": 10, "Brass": 74},
     "far light": {"Rowan": 34, "Brass": 80, "Soot": 6},
     "funnel": {"Rowan": 92, "Brass": 18, "Soot": 4},
-    "white paintwork": {"Fog": 42, "Brass": 8, "Fjord": 6},
+    "white paintwork": {"Soot": 10, "Fjord": 18, "Brass": 8, "Fog": 46},
     "foam": {"Fog": 34},
     "smoke": {"Soot": 40, "Fjord": 44, "Rowan": 12, "Fog": 40},
 }
