@@ -1,9 +1,9 @@
-"""Arrays as values: read-only, 64-bit, checked once where they enter.
+"""Arrays as values: read-only and 64-bit.
 
 Helpers that every layer shares and that know nothing of colour belong here, nothing else.
 """
 
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -18,8 +18,3 @@ def read_only(values: npt.ArrayLike) -> FloatArray:
     array = np.array(values, dtype=np.float64)
     array.setflags(write=False)
     return array
-
-
-def is_finite(values: Any) -> bool:
-    """Whether every value is an ordinary number."""
-    return bool(np.isfinite(np.asarray(values, dtype=np.float64)).all())

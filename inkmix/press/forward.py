@@ -33,6 +33,8 @@ from inkmix.press.tone import (
 
 # Bytes of the largest array while folding; a quarter of a usual second-level cache.
 _FOLD_BYTES = 1 << 20
+# Bytes of each of the few arrays between colours and measured mixtures.
+_KRIGING_BYTES = 1 << 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,7 +91,10 @@ class ForwardModel:
 
     def rows_at_once(self) -> int:
         """How many colours to work on at once with bounded memory."""
-        return max(1, _FOLD_BYTES // (4 * self.primaries.size))
+        readings = 0 if self.field is None else self.field.pull.size
+        return max(
+            1, min(_FOLD_BYTES // (4 * self.primaries.size), _KRIGING_BYTES // (8 * readings + 8))
+        )
 
 
 def choose_channels(paper: Paper, inks: tuple[Ink, ...], patches: Patches | None) -> Channels:
