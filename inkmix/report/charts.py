@@ -97,9 +97,9 @@ def _lines(limit: Line | None, reached: Line | None, axis: Axis) -> list[Markup]
 
 def _limit(limit: Line, axis: Axis, *, to_right: bool) -> Markup:
     x = axis.x_pct(limit.value)
-    shape = {"x1": pct(x), "x2": pct(x), "y1": 20, "y2": BASE_PX, "stroke": DARK}
+    shape = {"x1": pct(x), "x2": pct(x), "y1": 4, "y2": BASE_PX, "stroke": DARK}
     return element("line", shape | {"stroke-width": 2}) + _words(
-        limit.words, x, y_px=30, to_right=to_right
+        limit.words, x, y_px=13, to_right=to_right
     )
 
 
@@ -112,7 +112,7 @@ def _reached(reached: Line, axis: Axis, *, to_right: bool) -> Markup:
     return (
         element("line", span | {"stroke-width": 3})
         + element("line", dashes | {"stroke-dasharray": "2 3"})
-        + _words(reached.words, x, y_px=30, to_right=to_right)
+        + _words(reached.words, x, y_px=31, to_right=to_right)
     )
 
 
