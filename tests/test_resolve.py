@@ -5,8 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from inkmix.book import parse_book
-from inkmix.book_values import Book, Told
+from inkmix.book.read import parse_book
+from inkmix.book.values import Book, Told
 from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.errors import (
     BookError,

@@ -13,7 +13,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inkmix.book import read_book
+from inkmix.book.read import read_book
 from inkmix.cli.main import run
 from inkmix.errors import OutputError, PlateError
 from inkmix.resolve.condition import resolve_condition

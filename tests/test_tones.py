@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from press_for_checks import press, press_with_hint
 
-from inkmix.book_values import NamedTone
+from inkmix.book.values import NamedTone
 from inkmix.checks.finding import FAIL, MIX, NO_LIMIT, PASS, UNSURE
 from inkmix.checks.reference import compare_with_reference
 from inkmix.checks.tones import check_tones, intended_lab

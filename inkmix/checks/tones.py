@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 
 from inkmix.arrays import FloatArray
-from inkmix.book_values import NamedTone
+from inkmix.book.values import NamedTone
 from inkmix.checks import wording
 from inkmix.checks.doubt import may_pass, why_not
 from inkmix.checks.finding import (

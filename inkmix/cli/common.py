@@ -11,7 +11,7 @@ import click
 from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
-    from inkmix.book_values import Book
+    from inkmix.book.values import Book
 
 BOOK_FILE = "book.toml"
 
@@ -26,7 +26,7 @@ def load_book(path: Path) -> "Book":
     UsageError
         Where there is none.
     """
-    from inkmix.book import read_book
+    from inkmix.book.read import read_book
 
     file = path / BOOK_FILE if path.is_dir() else path
     if not file.exists():

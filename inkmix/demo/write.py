@@ -43,7 +43,7 @@ def write_demo(
         For an unknown fault.
     """
     what = planted(fault, seed)
-    _refuse_a_book(folder)
+    _prepare(folder)
     plates, masks = draw_strip(ppi=ppi)
     plant(plates, ppi=ppi, seed=seed, fault=fault)
     try:
@@ -58,10 +58,15 @@ def write_demo(
     return what
 
 
-def _refuse_a_book(folder: Path) -> None:
+def _prepare(folder: Path) -> None:
+    """Refuse a folder that holds a book or cannot be made, before time goes into drawing."""
     if (folder / "book.toml").exists():
         found, do = "a book lies here already", "name a new folder, or remove the book first"
         raise OutputError(Fault(where=str(folder / "book.toml"), found=found, do=do))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(_unwritable(folder, error)) from error
 
 
 def _unwritable(folder: Path, error: OSError) -> Fault:

@@ -9,8 +9,8 @@ from functools import partial
 from typing import Any
 
 from inkmix.arrays import read_only
-from inkmix.book_values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
-from inkmix.bookfile.paths import inside
+from inkmix.book.paths import inside
+from inkmix.book.values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
 from inkmix.charts import ink_from_table, patches_from_table
 from inkmix.colorimetry import lab_to_xyz100
 from inkmix.errors import Fault, InkmixError, MeasurementError

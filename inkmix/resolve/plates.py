@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from inkmix.book_values import Book, InkSpec
-from inkmix.bookfile.paths import fill, inside, path_fault
+from inkmix.book.paths import fill, inside, path_fault
+from inkmix.book.values import Book, InkSpec
 from inkmix.errors import Fault, PlateError, UsageError
 from inkmix.plates.channels import same_name
 from inkmix.plates.find import look_for_spreads

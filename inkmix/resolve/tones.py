@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from inkmix.arrays import FloatArray
-from inkmix.book_values import NamedTone, Triple
+from inkmix.book.values import NamedTone, Triple
 from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, srgb_hex_to_srgb1, xyz100_to_lab
 from inkmix.press.inks import Paper
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from inkmix.book_values import NightArea
+from inkmix.book.values import NightArea
 from inkmix.checks.night import NightCheck
 from inkmix.errors import PictureError
 from inkmix.plates.mask import (

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.book_values import Book
+from inkmix.book.values import Book
 from inkmix.checks.finding import NAMED_TONES, NIGHT, NOT_CHECKED, TOTAL_INK, Finding, worst
 from inkmix.checks.remedies_ink import with_ink_remedies
 from inkmix.checks.remedies_night import night_remedies

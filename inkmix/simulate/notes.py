@@ -5,7 +5,7 @@ Words only.
 
 from collections.abc import Iterator
 
-from inkmix.book_values import PRINTER, Book
+from inkmix.book.values import PRINTER, Book
 from inkmix.lookup import STATED_ERROR_DE00
 from inkmix.plates.screened import DISC_MM
 from inkmix.result import OpenValue

@@ -1,6 +1,6 @@
 """The book's inks on the other papers at hand: what a remedy beyond the plates may name."""
 
-from inkmix.book_values import Book
+from inkmix.book.values import Book
 from inkmix.checks.beyond import OtherPaper
 from inkmix.errors import InkmixError
 from inkmix.press.condition import PressCondition, press_condition

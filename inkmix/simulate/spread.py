@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from inkmix.book_values import Book
+from inkmix.book.values import Book
 from inkmix.errors import Fault, PlateError, UsageError
 from inkmix.lookup import Lookup, build_lookup
 from inkmix.plates.set import PlateSet, open_set

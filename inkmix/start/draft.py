@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from inkmix.bookfile.keys import PROCESS_NAMES
+from inkmix.book.keys import PROCESS_NAMES
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.start.inkwords import GUESS_PAPER, InkGuess, order_words
 from inkmix.start.layout import Layout

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkmix.book import book_schema, parse_book
+from inkmix.book.read import book_schema, parse_book
 from inkmix.errors import Fault, OutputError, PlateError
 from inkmix.plates.pattern import _is_litter as is_litter
 from inkmix.plates.plate import open_raster

@@ -6,7 +6,7 @@ No file is opened; what is wrong with the plates is found when they are.
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from inkmix.book_values import Book, InkSpec, PaperSpec, PlatesSpec, PressSpec
+from inkmix.book.values import Book, InkSpec, PaperSpec, PlatesSpec, PressSpec
 from inkmix.errors import Fault, UsageError
 from inkmix.plates.plate import PlateSource
 from inkmix.press.processes import find_process

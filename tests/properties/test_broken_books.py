@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix.book import parse_book
+from inkmix.book.read import parse_book
 from inkmix.errors import BookError
 
 GOOD = """\

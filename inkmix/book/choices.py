@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from typing import Any
 
-from inkmix.bookfile.faults import KeyPath, shown
-from inkmix.bookfile.keys import MIN_PANEL_MM
-from inkmix.bookfile.view import View
+from inkmix.book.faults import KeyPath, shown
+from inkmix.book.keys import MIN_PANEL_MM
+from inkmix.book.view import View
 from inkmix.errors import Fault
 
 INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")

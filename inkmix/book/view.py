@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inkmix.bookfile.faults import KeyPath
-from inkmix.bookfile.text import BookText
+from inkmix.book.faults import KeyPath
+from inkmix.book.text import BookText
 from inkmix.errors import Fault
 
 

@@ -1,4 +1,4 @@
-"""Checked book data to the values of book_values.
+"""Checked book data to the values of values.py.
 
 Everything here may rely on types and ranges; what could be wrong was refused before.
 """
@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from inkmix.book_values import (
+from inkmix.book.values import (
     PRINTER,
     USER,
     Book,

@@ -9,19 +9,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inkmix.bookfile.choices import areas, colours, intents
-from inkmix.bookfile.faults import KeyPath
-from inkmix.bookfile.names import (
+from inkmix.book.choices import areas, colours, intents
+from inkmix.book.faults import KeyPath
+from inkmix.book.names import (
     channels,
     confirmed,
     ink_names_fit_files,
     known_inks,
     unique_names,
 )
-from inkmix.bookfile.paths import PLACEHOLDER, path_fault
-from inkmix.bookfile.plausible import plausibility_faults
-from inkmix.bookfile.text import BookText
-from inkmix.bookfile.view import View
+from inkmix.book.paths import PLACEHOLDER, path_fault
+from inkmix.book.plausible import plausibility_faults
+from inkmix.book.text import BookText
+from inkmix.book.view import View
 from inkmix.errors import Fault
 
 

@@ -3,8 +3,8 @@
 import unicodedata
 from collections.abc import Iterator
 
-from inkmix.bookfile.faults import KeyPath, did_you_mean, shown
-from inkmix.bookfile.view import View
+from inkmix.book.faults import KeyPath, did_you_mean, shown
+from inkmix.book.view import View
 from inkmix.errors import Fault
 
 CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")

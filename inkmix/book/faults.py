@@ -10,8 +10,8 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any
 
-from inkmix.bookfile.keys import TABLES, Key, find_key
-from inkmix.bookfile.text import BookText
+from inkmix.book.keys import TABLES, Key, find_key
+from inkmix.book.text import BookText
 from inkmix.errors import Fault
 
 KeyPath = tuple[str | int, ...]

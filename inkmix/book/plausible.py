@@ -1,15 +1,15 @@
 """Numbers of a book that have the right type and yet cannot be meant.
 
 Fractions where percentages stand, Lab in the wrong order or scale, a white measured for another
-illuminant. Plain arithmetic on single values; what spans several keys is bookfile.rules' business.
+illuminant. Plain arithmetic on single values; what spans several keys is rules' business.
 """
 
 import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from inkmix.bookfile.faults import KeyPath, shown
-from inkmix.bookfile.keys import MAX_PANEL_MM, MIN_PANEL_MM
+from inkmix.book.faults import KeyPath, shown
+from inkmix.book.keys import MAX_PANEL_MM, MIN_PANEL_MM
 from inkmix.errors import Fault
 
 Where = Callable[[KeyPath], str]

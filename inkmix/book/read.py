@@ -1,7 +1,7 @@
 """Read book.toml: bytes to plain frozen values, all faults at once.
 
 The only module that imports pydantic, and nothing of pydantic leaves it. Ranges and words come from
-bookfile.keys, what spans several keys from bookfile.rules.
+keys.py, what spans several keys from rules.py.
 """
 
 import hashlib
@@ -13,12 +13,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import PydanticCustomError
 
-from inkmix.book_values import FORMAT, Book
-from inkmix.bookfile.build import build_book
-from inkmix.bookfile.faults import Problem, faults_of, in_file_order, without
-from inkmix.bookfile.keys import MAX_INKS, find_key
-from inkmix.bookfile.rules import check_rules
-from inkmix.bookfile.text import BookText, parse_book_text
+from inkmix.book.build import build_book
+from inkmix.book.faults import Problem, faults_of, in_file_order, without
+from inkmix.book.keys import MAX_INKS, find_key
+from inkmix.book.rules import check_rules
+from inkmix.book.text import BookText, parse_book_text
+from inkmix.book.values import FORMAT, Book
 from inkmix.errors import BookError, Fault
 
 _PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
