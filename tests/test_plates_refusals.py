@@ -22,8 +22,7 @@ def refused(path: Path, *words: str, **options) -> PlateError:
     """The error of opening and reading; it names the file, says these words, touches nothing."""
     before = path.read_bytes() if path.is_file() else None
     with pytest.raises(PlateError) as caught:
-        plate = open_plate(path, ink="Soot", **options)
-        plate.read(slice(0, plate.header.height_px), slice(0, plate.header.width_px))
+        _open_and_read(path, **options)
     text = str(caught.value)
     assert path.name in text
     for word in words:
@@ -33,6 +32,11 @@ def refused(path: Path, *words: str, **options) -> PlateError:
     if before is not None:
         assert path.read_bytes() == before
     return caught.value
+
+
+def _open_and_read(path: Path, **options) -> None:
+    plate = open_plate(path, ink="Soot", **options)
+    plate.read(slice(0, plate.header.height_px), slice(0, plate.header.width_px))
 
 
 def test_missing(tmp_path):
@@ -268,8 +272,7 @@ def test_random_damage_never_ends_in_a_traceback(tmp_path):
 
 def _outcome(path: Path) -> str:
     try:
-        plate = open_plate(path, ink="Soot", channel=0)
-        plate.read(slice(0, plate.header.height_px), slice(0, plate.header.width_px))
+        _open_and_read(path, channel=0)
     except PlateError:
         return "refused"
     return "read"

@@ -5,7 +5,7 @@ Counting is here; what the counts mean is told in suspicion.py; how it is said, 
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from inkmix.plates.screened import box_mean
 from inkmix.plates.set import PlateSet
 from inkmix.plates.surveyed import PlateSurvey, survey_faults, survey_notes
 from inkmix.plates.suspicion import (
+    doubtful_plate,
     ends_at_32768,
     inverted_plate,
     is_fine_two_tone,
@@ -34,11 +35,16 @@ def survey(plate_set: PlateSet) -> tuple[PlateSurvey, ...]:
     for window in plate_set.windows():
         together.add(np.stack(list(_overview(plate_set, tallies, window))))
     counts = [tally.fold() for tally in tallies]
-    inverted = inverted_plate([tally.plate.header for tally in tallies], counts, together)
+    headers = [tally.plate.header for tally in tallies]
+    turned = inverted_plate(headers, counts, together)
+    doubtful = doubtful_plate(headers, counts)
     surveys: list[PlateSurvey] = []
     for index, tally in enumerate(tallies):
         same = _same_pixels(tally, surveys)
-        surveys.append(tally.result(looks_inverted=index == inverted, same_pixels_as=same))
+        counted = replace(tally.result(), same_pixels_as=same)
+        surveys.append(
+            replace(counted, looks_inverted=index == turned, may_be_inverted=index == doubtful)
+        )
     return tuple(surveys)
 
 
@@ -101,8 +107,8 @@ class _Tally:
         folded: NDArray[np.int64] = self.counts.reshape(256, -1).sum(axis=1)
         return folded
 
-    def result(self, *, looks_inverted: bool, same_pixels_as: str | None) -> PlateSurvey:
-        """The plate, counted."""
+    def result(self) -> PlateSurvey:
+        """The plate, counted by itself."""
         header, counts = self.plate.header, self.counts
         used, total = np.flatnonzero(counts), int(counts.sum())
         ink = sum(int(value) * int(counts[value]) for value in used)
@@ -121,8 +127,6 @@ class _Tally:
             blank=int(used[-1]) == 0,
             screened=header.screened or two_tone,
             ends_at_32768=ends_at_32768(counts, inverted=_turns(self.plate)),
-            looks_inverted=looks_inverted,
-            same_pixels_as=same_pixels_as if used[-1] else None,
         )
 
 

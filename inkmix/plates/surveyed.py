@@ -36,7 +36,9 @@ class PlateSurvey:
     ends_at_32768 : bool
         16-bit numbers on a scale of 15 bits.
     looks_inverted : bool
-        Full ink where all other plates are bare.
+        Surely turned: full ink where the other plates are bare.
+    may_be_inverted : bool
+        Full ink nearly everywhere, unlike the others; it may be meant so.
     same_pixels_as : str or None
         Another ink with the very same pixels.
     """
@@ -53,6 +55,7 @@ class PlateSurvey:
     screened: bool
     ends_at_32768: bool = False
     looks_inverted: bool = False
+    may_be_inverted: bool = False
     same_pixels_as: str | None = None
 
 
@@ -93,6 +96,9 @@ def _faults(survey: PlateSurvey) -> Iterator[Fault]:
 
 def _notes(survey: PlateSurvey) -> Iterator[str]:
     where = survey.header.where
+    if survey.may_be_inverted and not survey.looks_inverted:
+        full = f"full on {_full_pct(survey):.0f} % of the sheet and bare nearly nowhere"
+        yield f"{where}: {full}, unlike the other plates; make sure that it is not inverted"
     if survey.blank and survey.header.path:
         yield f"{where}: holds no ink at all"
     if survey.screened and not survey.header.screened:

@@ -3,7 +3,7 @@
 Rules of thumb with their reasons; nothing is counted here.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +15,13 @@ _FULL_SHARE = 0.5
 """Paper that is turned into ink covers most of the plate."""
 _BARE_SHARE = 0.01
 """A turned plate is bare only where its drawing was solid."""
+_SOME_BARE = 0.03
+"""The same, where it is only said that a plate may be turned."""
+_EVEN = 0.995
 _OTHERS_BARE = 0.2
 """A plate that others are compared with leaves at least this part of the sheet bare."""
-_ALONE = 0.98
-"""Where no other plate prints there is paper, and a turned plate is full there."""
+_ALONE = 0.6
+"""Where no other plate prints there is mostly paper, and a turned plate is full there."""
 _WITH_OTHERS = 0.3
 """A dark plate under which others lie (a rich night) goes with them; a turned one does not."""
 _AGAINST_OTHERS = -0.2
@@ -53,28 +56,61 @@ def is_fine_two_tone(ends: NDArray[np.int64], changes: int) -> bool:
 def inverted_plate(
     headers: Sequence[PlateHeader], counts: Sequence[NDArray[np.int64]], together: Together
 ) -> int | None:
-    """Index of the one plate whose polarity looks turned against the others.
+    """Index of the one plate whose polarity is surely turned against the others.
 
-    A plate is named only if most of it is full ink, next to none of it is bare, and it is full
-    where no other plate prints, or runs against the others. A dark night plate leaves lights bare,
-    or has others under it. A polarity told by the person ends the question.
+    Most of it is full ink, next to none of it is bare, and it is full where no other plate prints,
+    or runs against the others. A dark night plate leaves lights bare, or has others under it. A
+    polarity told by the person ends the question.
     """
-    suspects = [
+    return _only(
         index
-        for index, header in enumerate(headers)
-        if header.path is not None
-        and header.polarity is None
-        and _is_mostly_full(counts[index])
+        for index in _open_questions(headers)
+        if _is_mostly_full(counts[index], bare_share=_BARE_SHARE)
         and _others_are_light(index, counts)
         and _runs_against_others(index, together)
-    ]
-    return suspects[0] if len(suspects) == 1 else None
+    )
 
 
-def _is_mostly_full(histogram: NDArray[np.int64]) -> bool:
+def doubtful_plate(
+    headers: Sequence[PlateHeader], counts: Sequence[NDArray[np.int64]]
+) -> int | None:
+    """Index of the one plate that is full nearly everywhere, unlike two or more others.
+
+    In a picture without bare paper that is all that can be said; it may be meant so. An even
+    ground of full ink is left out.
+    """
+    full = [_is_mostly_full(c, bare_share=_SOME_BARE) for c in counts]
+    others = sum(bool(c[1:].any()) and not dark for c, dark in zip(counts, full, strict=True))
+    return _only(
+        index
+        for index in _open_questions(headers)
+        if full[index] and others >= 2 and not _is_even(counts[index])
+    )
+
+
+def _open_questions(headers: Sequence[PlateHeader]) -> Iterator[int]:
+    """Plates in files whose polarity nobody told."""
+    return (
+        index
+        for index, header in enumerate(headers)
+        if header.path is not None and header.polarity is None
+    )
+
+
+def _only(suspects: Iterator[int]) -> int | None:
+    found = list(suspects)
+    return found[0] if len(found) == 1 else None
+
+
+def _is_mostly_full(histogram: NDArray[np.int64], *, bare_share: float) -> bool:
     total = int(histogram.sum())
     full, bare = int(histogram[FULL_FROM:].sum()), int(histogram[: 255 - FULL_FROM + 1].sum())
-    return full >= _FULL_SHARE * total and bare <= _BARE_SHARE * total
+    return full >= _FULL_SHARE * total and bare <= bare_share * total
+
+
+def _is_even(histogram: NDArray[np.int64]) -> bool:
+    """Whether a plate is a flat ground: full but for a few spots."""
+    return int(histogram[FULL_FROM:].sum()) >= _EVEN * int(histogram.sum())
 
 
 def _others_are_light(index: int, counts: Sequence[NDArray[np.int64]]) -> bool:

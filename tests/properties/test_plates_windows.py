@@ -1,5 +1,7 @@
 """Whatever the windows, a set gives the same numbers: no bit hangs on how it is cut."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import tifffile
@@ -36,7 +38,7 @@ def cuts(draw, size):
     """A way to cut a length into pieces."""
     inner = draw(st.lists(st.integers(1, size - 1), max_size=5, unique=True))
     edges = [0, *sorted(inner), size]
-    return [slice(a, b) for a, b in zip(edges, edges[1:], strict=False)]
+    return [slice(a, b) for a, b in pairwise(edges)]
 
 
 @given(rows=cuts(ROWS), cols=cuts(COLS))

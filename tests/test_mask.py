@@ -1,0 +1,291 @@
+"""Masks and reference pictures: what fits is used; what does not is refused with its reason."""
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageCms
+from plate_files import line_work, write_png, write_png_bits, write_tiff
+from skimage import data
+
+from inkmix.errors import PictureError
+from inkmix.plates.mask import inverted_mask_faults, open_mask, rectangle_mask, rule_mask
+from inkmix.plates.reference import open_reference
+from inkmix.plates.set import PlateSource, open_set
+from inkmix.sheet import Sheet
+
+ROWS, COLS = 120, 200
+SHEET = Sheet(width_px=COLS, height_px=ROWS, ppi=200, bleed_mm=2.0)
+NO_PLANES = np.zeros((0, ROWS, COLS), np.uint8)
+WHOLE = (slice(0, ROWS), slice(0, COLS))
+
+
+def area(rows: int = ROWS, cols: int = COLS) -> np.ndarray:
+    """A disc, in a corner, on a canvas of any size."""
+    y, x = np.mgrid[:rows, :cols]
+    return np.hypot(x / cols * COLS - 60.2, y / rows * ROWS - 50.3) < 31
+
+
+def refused(path: Path, *words: str, reader=open_mask, **options) -> None:
+    with pytest.raises(PictureError) as caught:
+        reader(path, SHEET, **options)
+    text = str(caught.value)
+    assert path.name in text
+    for word in words:
+        assert re.search(word, text), f"{word!r} is not in: {text}"
+    assert caught.value.exit_code == 3
+
+
+@pytest.mark.parametrize("polarity", ["white", "black"])
+@pytest.mark.parametrize("kind", ["png", "png 1-bit", "tiff", "tiff min-is-white", "rgb", "16"])
+def test_a_mask_of_the_right_size(tmp_path, kind, polarity):
+    white = area() if polarity == "white" else ~area()
+    path = tmp_path / ("mask.png" if "png" in kind else "mask.tif")
+    if kind == "png 1-bit":
+        write_png_bits(path, white)
+    elif kind == "png":
+        write_png(path, white * np.uint8(255))
+    elif kind == "tiff min-is-white":
+        write_tiff(path, ~white * np.uint8(255), photometric="miniswhite")
+    elif kind == "rgb":
+        write_tiff(path, np.dstack([white * np.uint8(255)] * 3), photometric="rgb")
+    else:
+        write_tiff(path, white * (np.uint16(65535) if kind == "16" else np.uint8(255)))
+    mask = open_mask(path, SHEET, polarity=polarity)
+    np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), area())
+    part = (slice(7, 90), slice(33, 101))
+    np.testing.assert_array_equal(mask.read(*part, NO_PLANES), area()[part])
+    assert mask.share == pytest.approx(area().mean())
+
+
+def test_smooth_edges_are_split_at_half_and_it_is_said(tmp_path):
+    y, x = np.mgrid[:ROWS, :COLS]
+    soft = np.clip(31 - np.hypot(x - 60.2, y - 50.3) + 0.5, 0, 1)
+    path = write_png(tmp_path / "mask.png", np.rint(soft * 255).astype(np.uint8))
+    mask = open_mask(path, SHEET)
+    np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), np.rint(soft * 255) > 127)
+    assert any(re.search(r"0\.\d % of the mask is grey, split at 50 %", n) for n in mask.notes)
+
+
+@pytest.mark.parametrize("size", [(1080, 1920), (60, 101), (119, 200), (121, 201)])
+def test_screenshot_size(tmp_path, size):
+    path = write_png(tmp_path / "mask.png", area(*size) * np.uint8(255))
+    refused(
+        path,
+        f"{size[1]} x {size[0]} px, but the plates are 200 x 120 px",
+        "export the mask from the same canvas as the plates",
+    )
+
+
+def test_mask_without_bleed_and_turned_mask(tmp_path):
+    """2 mm at 200 ppi are 15.75 px, so 31.5 px less both ways."""
+    path = write_png(tmp_path / "mask.png", area(ROWS - 31, COLS - 32) * np.uint8(255))
+    refused(path, "it is without bleed; export it with bleed")
+    refused(write_png(path, area(COLS, ROWS) * np.uint8(255)), "turned by 90°")
+
+
+@pytest.mark.parametrize("factor", [2, 5])
+def test_whole_factors_are_accepted_and_said(tmp_path, factor):
+    fine = write_png(tmp_path / "fine.png", area(ROWS * factor, COLS * factor) * np.uint8(255))
+    mask = open_mask(fine, SHEET)
+    middle = factor // 2
+    np.testing.assert_array_equal(
+        mask.read(*WHOLE, NO_PLANES),
+        area(ROWS * factor, COLS * factor)[middle::factor, middle::factor],
+    )
+    assert any(f"{factor} times finer than the plates" in note for note in mask.notes)
+    small = area(ROWS // factor, COLS // factor)
+    mask = open_mask(write_png(tmp_path / "c.png", small * np.uint8(255)), SHEET)
+    wanted = np.kron(small, np.ones((factor, factor), np.bool_))
+    np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), wanted)
+    assert any(f"{factor} times coarser than the plates" in note for note in mask.notes)
+
+
+def test_a_mask_too_coarse_is_refused(tmp_path):
+    refused(write_png(tmp_path / "mask.png", area(12, 20) * np.uint8(255)), "20 x 12 px")
+
+
+def test_grey_photograph(tmp_path):
+    path = write_png(tmp_path / "mask.png", data.camera()[:ROWS, :COLS])
+    refused(path, "is grey on \\d+ % of its area", "a mask has two tones")
+
+
+def test_colour_picture(tmp_path):
+    path = write_png(tmp_path / "mask.png", data.astronaut()[:ROWS, :COLS])
+    refused(path, "is a colour picture", "greyscale")
+
+
+@pytest.mark.parametrize(("polarity", "value"), [("white", 0), ("black", 255)])
+def test_empty_mask(tmp_path, polarity, value):
+    path = write_png(tmp_path / "mask.png", np.full((ROWS, COLS), value, np.uint8))
+    refused(path, f"marks nothing: there is no {polarity} in it", polarity=polarity)
+
+
+def test_full_mask_is_said(tmp_path):
+    path = write_png(tmp_path / "mask.png", np.full((ROWS, COLS), 255, np.uint8))
+    assert "the mask marks the whole sheet" in open_mask(path, SHEET).notes
+
+
+def test_unknown_polarity(tmp_path):
+    path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
+    refused(path, 'it is "white" or "black"', polarity="grey")
+
+
+@pytest.mark.parametrize("content", [None, b"", b"%PDF-1.4", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"])
+def test_unreadable_masks_and_references(tmp_path, content):
+    path = tmp_path / "mask.png"
+    if content is not None:
+        path.write_bytes(content)
+    refused(path)
+    refused(path, "does not exist|cannot be read", reader=open_reference, max_width_px=100)
+
+
+def plates(folder: Path, *, night: np.ndarray):
+    """A dark plate and a light one: 90 % ink in the night, 35 % around it."""
+    files = {}
+    for ink, share in (("Soot", 0.8), ("Fog", 0.1)):
+        tone = np.where(night, share, 0.15 if ink == "Soot" else 0.2)
+        path = write_tiff(folder / f"{ink}.tif", np.rint(255 - 255 * tone).astype(np.uint8))
+        files[ink] = PlateSource(path=path)
+    return open_set(files)
+
+
+def test_an_inverted_mask_is_told_by_its_ink(tmp_path):
+    path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
+    plate_set = plates(tmp_path, night=area())
+    (fault,) = inverted_mask_faults({"the sea": open_mask(path, SHEET)}, plate_set)
+    assert "mask.png: looks inverted: the sea would hold 35 % ink on average" in str(fault)
+    assert "the rest of the sheet holds 90 %" in str(fault)
+    assert "swap black and white" in str(fault)
+
+
+def test_a_right_mask_raises_no_suspicion(tmp_path):
+    path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
+    plate_set = plates(tmp_path, night=area())
+    box = rectangle_mask(SHEET, (0, 0, 5, 5))
+    assert inverted_mask_faults({"sea": open_mask(path, SHEET), "box": box}, plate_set) == ()
+    assert inverted_mask_faults({"box": box}, plate_set) == ()
+
+
+def test_a_night_that_is_only_too_light_is_not_taken_for_inverted(tmp_path):
+    path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
+    plate_set = plates(tmp_path, night=np.zeros_like(area()))
+    assert inverted_mask_faults({"sea": open_mask(path, SHEET)}, plate_set) == ()
+
+
+def test_rectangles_are_in_mm_from_the_trim():
+    """At 200 ppi and 2 mm bleed, 3 mm from the trim is 5 mm or 39.4 px from the plate's edge."""
+    mask = rectangle_mask(SHEET, (3, 1, 10, 5))
+    found = mask.read(*WHOLE, NO_PLANES)
+    assert found[24, 39]
+    assert not found[23, 39]
+    assert not found[24, 38]
+    assert found.sum() == (118 - 39) * (63 - 24)
+    part = mask.read(slice(20, 30), slice(30, 50), NO_PLANES)
+    np.testing.assert_array_equal(part, found[20:30, 30:50])
+
+
+def test_a_rectangle_outside_the_sheet():
+    with pytest.raises(PictureError, match=r"lies outside the sheet, but the sheet is 21\.4 x 11"):
+        rectangle_mask(SHEET, (80, 1, 10, 5))
+
+
+@pytest.mark.parametrize("dtype", [np.uint8, np.uint16])
+def test_rules_hold_on_both_ends(dtype):
+    full = np.iinfo(dtype).max
+    tones = np.arange(101)[None, :] / 100
+    planes = np.stack([np.rint(tones * full), np.rint((1 - tones) * full)]).astype(dtype)
+    mask = rule_mask([("Soot", 40, 100), ("Fog", 0, 55)], ("Soot", "Fog"))
+    found = mask.read(slice(0, 1), slice(0, 101), planes)[0]
+    assert set(np.flatnonzero(found)) >= set(range(46, 101))
+    assert not found[:45].any()
+
+
+def test_mask_notes_name_what_was_accepted(tmp_path):
+    path = write_tiff(tmp_path / "mask.tif", np.dstack([area() * np.uint8(255)] * 3))
+    path = write_tiff(path, np.dstack([area() * np.uint8(255)] * 3), photometric="rgb")
+    assert "RGB with R = G = B is read as grey" in open_mask(path, SHEET).notes
+
+
+def reference(rows: int, cols: int) -> Image.Image:
+    return Image.fromarray(data.astronaut()).resize((cols, rows))
+
+
+@pytest.mark.parametrize(
+    ("size", "covers"), [((480, 800), "sheet"), ((177, 337), "trim"), ((120, 200), "sheet")]
+)
+def test_reference_of_sheet_or_trim(tmp_path, size, covers):
+    """The sheet is 200 x 120 px with bleed, 168.5 x 88.5 trimmed."""
+    reference(*size).save(tmp_path / "r.png")
+    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=100)
+    assert found.covers == covers
+    assert found.srgb8.shape == (round(size[0] * 100 / size[1]), 100, 3)
+    assert found.notes == ("without a profile, taken as sRGB",)
+
+
+def test_reference_is_reduced_by_a_box(tmp_path):
+    picture = reference(480, 800)
+    picture.save(tmp_path / "r.png")
+    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=100)
+    wanted = np.array(picture, np.float64).reshape(60, 8, 100, 8, 3).mean(axis=(1, 3))
+    np.testing.assert_allclose(found.srgb8, wanted, atol=1.0)  # the library rounds once each way
+
+
+def test_reference_is_never_enlarged(tmp_path):
+    reference(60, 100).save(tmp_path / "r.png")
+    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=5000)
+    assert found.srgb8.shape == (60, 100, 3)
+
+
+@pytest.mark.parametrize("size", [(512, 512), (480, 760)])
+def test_reference_of_other_proportions(tmp_path, size):
+    reference(*size).save(tmp_path / "r.png")
+    refused(
+        tmp_path / "r.png",
+        f"is {size[1]} x {size[0]} px, width to height {size[1] / size[0]:.3f}",
+        "the sheet has 1.667 with bleed and 1.904 trimmed",
+        "neither cropped nor stretched",
+        reader=open_reference,
+        max_width_px=100,
+    )
+
+
+def test_reference_with_another_profile_is_converted(tmp_path):
+    """XYZ stands in for a wide profile: numbers must change, and it is said."""
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    reference(60, 100).save(tmp_path / "s.png", icc_profile=profile)
+    assert open_reference(tmp_path / "s.png", SHEET, max_width_px=100).notes == ()
+    grey = Image.fromarray(data.camera()).resize((100, 60))
+    grey.save(tmp_path / "g.png")
+    assert open_reference(tmp_path / "g.png", SHEET, max_width_px=100).srgb8.shape == (60, 100, 3)
+
+
+def test_reference_in_cmyk_without_profile(tmp_path):
+    reference(60, 100).convert("CMYK").save(tmp_path / "r.tif")
+    words = ("CMYK without a profile", "export it as sRGB PNG")
+    refused(tmp_path / "r.tif", *words, reader=open_reference, max_width_px=100)
+
+
+def test_reference_with_alpha_and_as_jpeg(tmp_path):
+    picture = reference(60, 100).convert("RGBA")
+    picture.putalpha(0)
+    picture.save(tmp_path / "r.png")
+    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=100)
+    assert (found.srgb8 == 255).all()
+    assert "transparent parts shown on white" in found.notes
+    reference(60, 100).save(tmp_path / "r.jpg")
+    assert open_reference(tmp_path / "r.jpg", SHEET, max_width_px=50).srgb8.shape == (30, 50, 3)
+
+
+def test_truncated_reference(tmp_path):
+    reference(480, 800).save(tmp_path / "whole.png")
+    (tmp_path / "r.png").write_bytes((tmp_path / "whole.png").read_bytes()[:9000])
+    refused(tmp_path / "r.png", "cannot be read as a pic", reader=open_reference, max_width_px=100)
+
+
+def test_masks_touch_no_input(tmp_path):
+    path = write_png_bits(tmp_path / "mask.png", line_work(ROWS, COLS))
+    before = path.read_bytes()
+    open_mask(path, SHEET)
+    assert path.read_bytes() == before

@@ -1,0 +1,227 @@
+"""Pictures that are written: profile, resolution, every pixel, by other readers; whole or not."""
+
+import io
+import os
+import shutil
+import stat
+import subprocess
+import tempfile
+import tracemalloc
+import warnings
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image, ImageCms
+from skimage import data
+
+from inkmix.errors import OutputError
+from inkmix.export import tiff_stream
+from inkmix.export.picture import picture_writer, srgb_profile, write_picture
+from inkmix.export.srgb_profile import _BRADFORD_D65_TO_D50
+
+PICTURE = np.ascontiguousarray(data.astronaut()[:201, :303])
+ENDINGS = ("png", "tif")
+
+
+def all_colours() -> Image.Image:
+    """Every third value of each channel: 636,056 colours."""
+    steps = np.arange(0, 256, 3, dtype=np.uint8)
+    grid = np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1)
+    return Image.fromarray(grid.reshape(86 * 86, 86, 3))
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_profile_equals_another_srgb_to_one_step(there):
+    """LittleCMS' own sRGB is the referee; one step of 255 from rounding in the transform."""
+    own = ImageCms.ImageCmsProfile(io.BytesIO(srgb_profile()))
+    other = ImageCms.createProfile("sRGB")
+    source, target = (own, other) if there else (other, own)
+    picture = all_colours()
+    found = ImageCms.profileToProfile(picture, source, target)
+    difference = np.array(found).astype(int) - np.array(picture)
+    assert np.abs(difference).max() <= 1
+
+
+def test_profile_gives_the_same_lab_as_another_srgb():
+    own = ImageCms.ImageCmsProfile(io.BytesIO(srgb_profile()))
+    lab = ImageCms.createProfile("LAB")
+    pictures = [
+        np.array(ImageCms.profileToProfile(all_colours(), source, lab, outputMode="LAB")).astype(
+            np.int16
+        )
+        for source in (own, ImageCms.createProfile("sRGB"))
+    ]
+    wrapped = (pictures[0] - pictures[1] + 128) % 256 - 128  # a and b are signed bytes
+    assert np.abs(wrapped).max() <= 1
+
+
+def test_profile_is_sound():
+    """ICC.1:2010: size in the header, signature, name; ID over the zeroed header (7.2.18)."""
+    data_bytes = srgb_profile()
+    assert int.from_bytes(data_bytes[:4]) == len(data_bytes)
+    assert data_bytes[36:40] == b"acsp"
+    profile = ImageCms.ImageCmsProfile(io.BytesIO(data_bytes))
+    assert ImageCms.getProfileDescription(profile).strip() == "sRGB (IEC 61966-2-1)"
+    assert profile.profile.xcolor_space == "RGB "
+
+
+def test_adaptation_in_the_profile_agrees_with_colour_science():
+    """Bradford from D65 to D50; a step of the 16-bit fraction in the profile is 1.5e-5."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # it misses plotting libraries aloud
+        import colour
+    d65 = colour.xy_to_XYZ((0.31270, 0.32900))
+    d50 = np.array([0.96422, 1.0, 0.82521])
+    matrix = colour.adaptation.matrix_chromatic_adaptation_VonKries(d65, d50, transform="Bradford")
+    np.testing.assert_allclose(_BRADFORD_D65_TO_D50, matrix, atol=1.5e-5)
+
+
+def test_profile_primaries_are_those_of_the_standard():
+    """Colorants of sRGB at D50 as ICC lists them: red 0.4361 0.2225 0.0139 (from memory)."""
+    text = srgb_profile()
+    place = text.index(b"XYZ \0\0\0\0", text.index(b"XYZ \0\0\0\0") + 1)
+    red = np.frombuffer(text[place + 8 : place + 20], ">i4") / 65536
+    np.testing.assert_allclose(red, (0.4361, 0.2225, 0.0139), atol=1e-4)
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+@pytest.mark.parametrize("band", [1, 7, 64, 201])
+def test_pixels_profile_and_resolution_come_back(tmp_path, ending, band):
+    path = tmp_path / f"print.{ending}"
+    with picture_writer(path, width_px=303, height_px=201, ppi=240) as writer:
+        for row in range(0, 201, band):
+            writer.write_rows(PICTURE[row : row + band])
+    with Image.open(path) as picture:
+        np.testing.assert_array_equal(np.array(picture), PICTURE)
+        assert picture.info["icc_profile"] == srgb_profile()
+        assert picture.info["dpi"] == pytest.approx((240, 240), abs=0.02)
+    assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
+
+
+def test_second_readers_of_the_tiff(tmp_path):
+    write_picture(tmp_path / "a.tif", PICTURE, ppi=118.11)
+    np.testing.assert_array_equal(tifffile.imread(tmp_path / "a.tif"), PICTURE)
+    if shutil.which("tiffinfo") is None:
+        pytest.skip("tiffinfo is not installed")
+    said = subprocess.run(
+        ["tiffinfo", "-D", tmp_path / "a.tif"], capture_output=True, text=True, check=True
+    )
+    assert "Resolution: 118.11, 118.11 pixels/inch" in said.stdout
+    assert "ICC Profile: <present>" in said.stdout
+    assert "arning" not in said.stderr
+
+
+def test_bigtiff_above_four_gigabytes(tmp_path, monkeypatch):
+    monkeypatch.setattr(tiff_stream, "_CLASSIC_BYTES", 1000)
+    write_picture(tmp_path / "a.tif", PICTURE, ppi=200)
+    with tifffile.TiffFile(tmp_path / "a.tif") as file:
+        assert file.is_bigtiff
+        np.testing.assert_array_equal(file.asarray(), PICTURE)
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+def test_same_pixels_same_bytes(tmp_path, ending):
+    for name in ("a", "b"):
+        write_picture(tmp_path / f"{name}.{ending}", PICTURE, ppi=200)
+    first, second = ((tmp_path / f"{name}.{ending}").read_bytes() for name in ("a", "b"))
+    assert first == second
+
+
+def stop_half_way(path: Path) -> None:
+    with picture_writer(path, width_px=303, height_px=201, ppi=200) as writer:
+        writer.write_rows(PICTURE[:50])
+        raise RuntimeError("stopped")
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+def test_an_older_picture_stays_when_writing_breaks_off(tmp_path, ending):
+    path = tmp_path / f"print.{ending}"
+    path.write_bytes(b"older")
+    with pytest.raises(RuntimeError, match="stopped"):
+        stop_half_way(path)
+    assert path.read_bytes() == b"older"
+    assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
+
+
+def test_rows_must_fit_and_all_be_there(tmp_path):
+    with (
+        pytest.raises(ValueError, match="151 rows are missing"),
+        picture_writer(tmp_path / "a.png", width_px=303, height_px=201, ppi=200) as writer,
+    ):
+        writer.write_rows(PICTURE[:50])
+    with (
+        pytest.raises(ValueError, match="does not fit 201 more rows"),
+        picture_writer(tmp_path / "a.png", width_px=300, height_px=201, ppi=200) as writer,
+    ):
+        writer.write_rows(PICTURE[:50])
+    assert list(tmp_path.iterdir()) == []
+
+
+def write_error(path: Path) -> str:
+    with pytest.raises(OutputError) as caught:
+        write_picture(path, PICTURE[:4], ppi=200)
+    assert caught.value.exit_code == 2
+    return str(caught.value)
+
+
+def test_unknown_ending(tmp_path):
+    assert "ends in .jpg, but a picture ends in .png or .tif" in write_error(tmp_path / "a.jpg")
+
+
+def test_a_missing_folder_is_made(tmp_path):
+    write_picture(tmp_path / "new" / "deep" / "a.png", PICTURE[:4], ppi=200)
+    assert (tmp_path / "new" / "deep" / "a.png").exists()
+
+
+def test_folder_that_is_a_file(tmp_path):
+    (tmp_path / "out").write_text("here first")
+    assert "out: is a file, but a folder is needed" in write_error(tmp_path / "out" / "a.png")
+    assert (tmp_path / "out").read_text() == "here first"
+
+
+def test_file_that_is_a_folder(tmp_path):
+    (tmp_path / "a.png").mkdir()
+    assert "a.png: is a folder" in write_error(tmp_path / "a.png")
+
+
+def test_folder_that_cannot_be_written():
+    """Root may write anywhere, so its rights are dropped for the time of writing."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(stat.S_IRUSR | stat.S_IXUSR | stat.S_IRGRP | stat.S_IXGRP | 0o005)
+        user = os.geteuid()
+        if user == 0:
+            os.seteuid(65534)
+        try:
+            text = write_error(folder / "a.png")
+        finally:
+            os.seteuid(user)
+        assert "a.png: cannot be written (Permission denied); check rights and room" in text
+        assert list(folder.iterdir()) == []
+        folder.chmod(0o700)
+
+
+def test_a_full_disk_is_one_message(tmp_path, monkeypatch):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    assert "cannot be written (No space left on device)" in write_error(tmp_path / "a.png")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_memory_stays_bounded(tmp_path):
+    """200 bands of one picture: what is kept is the packer's state and one band, not the whole."""
+    band = np.ascontiguousarray(np.tile(PICTURE[:20], (1, 4, 1)))
+    for ending in ENDINGS:
+        tracemalloc.start()
+        with picture_writer(
+            tmp_path / f"a.{ending}", width_px=1212, height_px=4000, ppi=200
+        ) as writer:
+            for _ in range(200):
+                writer.write_rows(band)
+        peak = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        assert peak < 0.2 * band.nbytes * 200

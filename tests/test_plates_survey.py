@@ -1,0 +1,228 @@
+"""Counting pixels: means, digests, what gives a wrong plate away; drawn and real pictures."""
+
+import hashlib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from plate_files import line_work, ramp, write_tiff
+from skimage import data
+
+from inkmix.errors import PlateError
+from inkmix.plates.set import PlateSource, open_set
+from inkmix.plates.survey import survey, survey_faults, survey_notes
+
+SIZE = (160, 240)
+
+
+def lay(folder: Path, planes: dict[str, np.ndarray], **polarity: str):
+    """A set from ink amounts, 0-255, written as grey pictures where black is ink."""
+    files = {}
+    for ink, ink8 in planes.items():
+        path = write_tiff(folder / f"{ink}.tif", np.bitwise_not(ink8))
+        files[ink] = PlateSource(path=path, polarity=polarity.get(ink))
+    return open_set(files)
+
+
+def drawing(seed: int, share: float) -> np.ndarray:
+    """Soft blots of ink on bare paper."""
+    rng = np.random.default_rng(seed)
+    y, x = np.mgrid[: SIZE[0], : SIZE[1]]
+    ink = np.zeros(SIZE)
+    while np.count_nonzero(ink) < share * ink.size:
+        cy, cx, r = rng.uniform(10, 150), rng.uniform(10, 230), rng.uniform(8, 30)
+        ink = np.maximum(ink, np.clip(1.4 - np.hypot(y - cy, x - cx) / r, 0, 1))
+    return np.rint(ink * rng.integers(120, 256)).astype(np.uint8)
+
+
+def five(folder: Path, **other) -> dict[str, np.ndarray]:
+    shares = {"Soot": 0.3, "Fjord": 0.4, "Rowan": 0.15, "Brass": 0.1, "Fog": 0.25}
+    return {ink: drawing(i, share) for i, (ink, share) in enumerate(shares.items())} | other
+
+
+def test_counts_of_one_plate(tmp_path):
+    ink = drawing(1, 0.4)
+    plates = lay(tmp_path, {"Soot": ink})
+    (counted,) = survey(plates)
+    assert counted.mean_tone_pct == pytest.approx(100 * ink.mean() / 255)
+    assert counted.max_tone_pct == pytest.approx(100 * int(ink.max()) / 255)
+    assert counted.inked_area_pct == pytest.approx(100 * np.count_nonzero(ink) / ink.size)
+    np.testing.assert_array_equal(counted.histogram, np.bincount(ink.ravel(), minlength=256))
+    assert counted.digest == hashlib.sha256((tmp_path / "Soot.tif").read_bytes()).hexdigest()
+    assert (counted.blank, counted.screened, counted.looks_inverted) == (False, False, False)
+
+
+def test_sixteen_bits_are_counted_exactly(tmp_path):
+    deep = np.arange(65536, dtype=np.uint16).reshape(256, 256)
+    path = write_tiff(tmp_path / "Soot.tif", deep, photometric="miniswhite")
+    (counted,) = survey(open_set({"Soot": PlateSource(path=path)}))
+    assert counted.mean_tone_pct == pytest.approx(50.0, abs=1e-12)
+    assert set(counted.histogram) == {256}
+
+
+def test_windows_do_not_change_a_count(tmp_path, monkeypatch):
+    plates = lay(tmp_path, five(tmp_path))
+    whole = survey(plates)
+    monkeypatch.setattr("inkmix.plates.raster.MAX_WINDOW_PX", 7 * SIZE[1])
+    for one, other in zip(whole, survey(plates), strict=True):
+        assert one.pixels == other.pixels
+        np.testing.assert_array_equal(one.histogram, other.histogram)
+        assert one.looks_inverted == other.looks_inverted
+
+
+@pytest.mark.parametrize("ink", ["Soot", "Fjord", "Rowan", "Brass", "Fog"])
+def test_the_one_inverted_plate_is_named(tmp_path, ink):
+    """Rowan has solid strokes, so its turned plate is bare there: only a doubt can be said."""
+    planes = five(tmp_path)
+    planes[ink] = 255 - planes[ink]
+    counted = survey(lay(tmp_path, planes))
+    if ink == "Rowan":
+        (note,) = survey_notes(counted)
+        assert "Rowan.tif: full on 81 % of the sheet and bare nearly nowhere" in note
+        assert "make sure that it is not inverted" in note
+        return
+    (fault,) = survey_faults(counted)
+    assert f"{ink}.tif: looks inverted" in str(fault)
+    assert 'set polarity = "light is ink"' in str(fault)
+    assert survey_notes(counted) == ()
+
+
+def test_a_turned_light_plate_of_a_painting_without_bare_paper_is_doubted(tmp_path):
+    """Night all over, one warm plate in the lights only, and that one turned."""
+    rng = np.random.default_rng(11)
+    dark = rng.normal(170, 30, SIZE).clip(20, 255).astype(np.uint8)
+    planes = {"Soot": dark, "Fjord": np.flip(dark) // 2 + 40, "Brass": 255 - drawing(3, 0.2)}
+    counted = survey(lay(tmp_path, planes))
+    assert survey_faults(counted) == ()
+    (note,) = survey_notes(counted)
+    assert "Brass.tif: full on" in note
+
+
+def test_a_sound_set_raises_no_suspicion(tmp_path):
+    counted = survey(lay(tmp_path, five(tmp_path)))
+    assert survey_faults(counted) == ()
+    assert survey_notes(counted) == ()
+
+
+@pytest.mark.parametrize("told", ["dark is ink", "light is ink"])
+def test_told_polarity_ends_the_question(tmp_path, told):
+    planes = five(tmp_path)
+    planes["Fog"] = 255 - planes["Fog"]
+    assert survey_faults(survey(lay(tmp_path, planes, Fog=told))) == ()
+
+
+def nights() -> dict[str, np.ndarray]:
+    """Dark plates as artists make them: mean 80 % and more."""
+    rng = np.random.default_rng(6)
+    lights = drawing(9, 0.15) > 0
+    painted = np.clip(rng.normal(215, 25, SIZE), 0, 255).astype(np.uint8)
+    flat = np.full(SIZE, 255, np.uint8)
+    return {
+        "painted": painted,
+        "flat with lights knocked out": np.where(lights, 0, flat).astype(np.uint8),
+        "even tone of 80 %": np.full(SIZE, 204, np.uint8),
+        "flat with a bare margin": np.pad(flat[8:-8, 8:-8], 8),
+    }
+
+
+@pytest.mark.parametrize("kind", nights())
+def test_a_dark_night_plate_is_not_taken_for_inverted(tmp_path, kind):
+    planes = five(tmp_path, Soot=nights()[kind])
+    assert planes["Soot"].mean() > 0.79 * 255
+    counted = survey(lay(tmp_path, planes))
+    assert (survey_faults(counted), survey_notes(counted)) == ((), ())
+
+
+def test_a_flat_night_with_ink_under_it_is_not_taken_for_inverted(tmp_path):
+    """Solid black all over but for a few lights, and blue under all of it (a rich night)."""
+    small_light = np.zeros(SIZE, np.bool_)
+    small_light[40:44, 50:60] = True
+    planes = five(
+        tmp_path,
+        Soot=np.where(small_light, 0, 255).astype(np.uint8),
+        Fjord=np.where(small_light, 0, 150).astype(np.uint8),
+    )
+    assert survey_faults(survey(lay(tmp_path, planes))) == ()
+
+
+@pytest.mark.parametrize("picture", ["astronaut", "coffee", "chelsea"])
+@pytest.mark.parametrize("turned", [None, 0, 1, 2, 3])
+def test_separations_of_photographs(tmp_path, picture, turned):
+    """Plain CMYK-like separations of pictures nobody drew for this; one of them turned.
+
+    Photographs leave no paper bare, so a turned plate is not always found; but never another one.
+    """
+    rgb = getattr(data, picture)()[:300, :400].astype(np.int64)
+    black = 255 - rgb.max(axis=2)
+    planes = [255 - rgb[..., k] - black for k in range(3)] + [black]
+    planes = [plane.astype(np.uint8) for plane in planes]
+    if turned is not None:
+        planes[turned] = 255 - planes[turned]
+    counted = survey(lay(tmp_path, dict(zip("CMYK", planes, strict=True))))
+    named = [i for i, plate in enumerate(counted) if plate.looks_inverted]
+    doubted = [i for i, plate in enumerate(counted) if plate.may_be_inverted]
+    assert named in ([], [turned])
+    assert doubted in ([], [turned])
+
+
+def test_same_pixels_in_different_files(tmp_path):
+    planes = five(tmp_path)
+    plates = lay(tmp_path, planes)
+    write_tiff(tmp_path / "Fog.tif", 255 - planes["Soot"], compression="zlib")
+    plates = open_set({ink: PlateSource(path=tmp_path / f"{ink}.tif") for ink in planes})
+    (fault,) = survey_faults(survey(plates))
+    assert "Fog.tif: has the same pixels as the plate of Soot" in str(fault)
+
+
+def test_two_blank_plates_are_no_copies(tmp_path):
+    blank = np.zeros(SIZE, np.uint8)
+    plates = lay(tmp_path, {"Soot": drawing(1, 0.2), "Fog": blank})
+    write_tiff(tmp_path / "Brass.tif", blank + 255, compression="zlib")
+    files = {ink: PlateSource(path=tmp_path / f"{ink}.tif") for ink in ("Soot", "Fog", "Brass")}
+    counted = survey(open_set(files))
+    assert survey_faults(counted) == ()
+    assert [note.endswith("holds no ink at all") for note in survey_notes(counted)] == [True, True]
+    assert plates.width_px == 240
+
+
+@pytest.mark.parametrize("photometric", ["minisblack", "miniswhite"])
+def test_sixteen_bits_that_end_at_32768(tmp_path, photometric):
+    """0 to 32768 is how a widespread picture format counts inside (common practice, no source)."""
+    numbers = np.linspace(0, 32768, 160 * 240).astype(np.uint16).reshape(SIZE)
+    path = write_tiff(tmp_path / "Soot.tif", numbers, photometric=photometric)
+    (fault,) = survey_faults(survey(open_set({"Soot": PlateSource(path=path)})))
+    assert "Soot.tif: its 16-bit numbers end at 32768, but they should reach" in str(fault)
+
+
+def test_a_flat_half_tone_may_stop_at_32768(tmp_path):
+    numbers = np.where(line_work(), 32768, 0).astype(np.uint16)
+    path = write_tiff(tmp_path / "Soot.tif", numbers, photometric="miniswhite")
+    assert survey_faults(survey(open_set({"Soot": PlateSource(path=path)}))) == ()
+
+
+def test_screened_in_eight_bits_is_flagged(tmp_path):
+    y, x = np.mgrid[: SIZE[0], : SIZE[1]]
+    dots = (np.sin(x * 0.9) * np.sin(y * 0.9) > 0.2) * np.uint8(255)
+    counted = survey(lay(tmp_path, {"Soot": dots}))
+    assert counted[0].screened
+    assert "taken as screened already" in survey_notes(counted)[0]
+
+
+def test_solid_shapes_are_not_screened(tmp_path):
+    solid = np.zeros(SIZE, np.uint8)
+    solid[20:120, 30:200] = 255
+    assert not survey(lay(tmp_path, {"Soot": solid}))[0].screened
+
+
+def test_absent_plate_is_counted_as_blank(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp())
+    counted = survey(open_set({"Soot": PlateSource(path=path), "Fog": None}, absent="empty"))
+    assert (counted[1].blank, counted[1].digest, counted[1].mean_tone_pct) == (True, None, 0.0)
+    assert survey_faults(counted) == ()
+
+
+def test_faults_make_one_error(tmp_path):
+    planes = five(tmp_path)
+    planes["Fog"] = 255 - planes["Fog"]
+    faults = survey_faults(survey(lay(tmp_path, planes)))
+    assert PlateError(faults).exit_code == 3
