@@ -1,6 +1,5 @@
 """The book file: what is read, and every way in which it may be wrong."""
 
-import ast
 import json
 import math
 import pickle
@@ -9,7 +8,6 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-import inkmix
 from inkmix.book.faults import did_you_mean
 from inkmix.book.keys import MAX_INKS, PAPER_CLASSES, PROCESS_NAMES, TABLES
 from inkmix.book.paths import fill, inside
