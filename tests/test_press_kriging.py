@@ -8,6 +8,7 @@ from inkmix.errors import ModelError
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import ink_from_lab, paper_from_lab
+from inkmix.press.halftone import contrasts, mix
 from inkmix.press.kriging import Features, features, fit_residuals, overprint_covariance
 from inkmix.press.patches import inks_with_all_overprints, merge_repeats
 from inkmix.press.processes import find_process
@@ -56,7 +57,8 @@ def test_mean_and_variance_agree_with_the_textbook():
     inverse = np.linalg.inv(dense_covariance(at_told, at_told, covariance[0]) + np.diag(noise))
     between = dense_covariance(at_asked, at_told, covariance[0])
     mean = between @ inverse @ residual
-    ours = (at_asked.weights[..., 0].T @ field.primaries_shift) + field.spreading_shift(at_asked)
+    spread_shift = field.spreading_shift(asked, at_asked.spreads)
+    ours = (at_asked.weights[..., 0].T @ field.primaries_shift) + spread_shift
     np.testing.assert_allclose(ours, mean, rtol=1e-8, atol=1e-14)
     prior = np.diag(dense_covariance(at_asked, at_asked, covariance[0]))
     left = prior - np.einsum("np,pq,nq->n", between, inverse, between)
@@ -152,3 +154,14 @@ def test_refused_patches(change, words):
 
 def test_noise_of_readings_is_stated_for_both_kinds():
     assert MODEL.noise_sd["averaged"] < MODEL.noise_sd["single sheet"]
+
+
+def test_contrasts_are_differences_of_the_mix():
+    """By the definition: y with the ink full less y without it."""
+    rng = np.random.default_rng(7)
+    coverage, primaries = rng.uniform(0, 1, (4, 6, 3)), rng.uniform(0, 1, (16, 3))
+    for i in range(4):
+        ends = [coverage.copy(), coverage.copy()]
+        ends[0][i], ends[1][i] = 1, 0
+        expected = mix(ends[0], primaries) - mix(ends[1], primaries)
+        np.testing.assert_allclose(contrasts(coverage, primaries)[i], expected, atol=1e-14)

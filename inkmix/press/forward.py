@@ -19,6 +19,7 @@ from inkmix.press.kriging import (
     features,
     fit_residuals,
     overprint_covariance,
+    spreads_of,
 )
 from inkmix.press.overprint import Layer, greatest_density, solid_overprints
 from inkmix.press.patches import Patches, merge_repeats, solid_row
@@ -86,7 +87,8 @@ class ForwardModel:
             return mix(spreaded, self.primaries)
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
         if self.field.has_tints:
-            y = y + self.field.spreading_shift(features(coverage, spreaded, self.primaries))
+            spreads = spreads_of(coverage, spreaded, self.primaries)
+            y = y + self.field.spreading_shift(coverage, spreads)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
 
     def rows_at_once(self) -> int:

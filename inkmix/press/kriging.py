@@ -72,10 +72,22 @@ class ResidualField:
         """Whether any measured mixture tells of spreading, as solids do not."""
         return bool(self.measured.spreads.any())
 
-    def spreading_shift(self, at: Features) -> FloatArray:
-        """What the spreading's error adds to y (N, C)."""
-        between = _spreading_covariance(at, self.measured)
-        return np.asarray(np.einsum("cnp,cp->nc", between, self.pull), dtype=np.float64)
+    def spreading_shift(self, coverage: FloatArray, spreads: FloatArray) -> FloatArray:
+        """What the spreading's error adds to y (N, C), for `coverage` and `spreads` as in Features.
+
+        The covariance times the pull, without ever holding the covariance of each ink; only tints
+        count, as solids spread nothing.
+        """
+        tints = self.measured.spreads.any(axis=(0, 2))
+        measured = self.measured.coverage[:, tints].transpose(2, 0, 1)
+        pull = (self.measured.spreads[:, tints] * self.pull.T[tints]).transpose(2, 0, 1)
+        here = coverage.transpose(2, 1, 0)
+        apart = here @ (-2 * measured)
+        apart += (here**2).sum(axis=2, keepdims=True)
+        apart += (measured**2).sum(axis=1, keepdims=True)
+        alike = np.exp(apart * (-1 / (2 * MODEL.spreading_length**2)))
+        shift = (alike * (spreads.transpose(2, 1, 0) @ pull)).sum(axis=2)
+        return np.asarray(MODEL.spreading_sd**2 * shift.T, dtype=np.float64)
 
     def variance(self, at: Features) -> FloatArray:
         """Variance (N, C) that is left of y after the mixtures were measured."""
@@ -88,12 +100,17 @@ class ResidualField:
 
 def features(coverage: FloatArray, spreaded: FloatArray, primaries: FloatArray) -> Features:
     """Features of coverages before and after spreading (I, N, C) among primaries (2**I, C)."""
-    slopes = contrasts(spreaded, primaries)
     return Features(
         weights=demichel_weights(spreaded),
-        spreads=others_share(coverage) * coverage * (1 - coverage) * slopes,
+        spreads=spreads_of(coverage, spreaded, primaries),
         coverage=coverage,
     )
+
+
+def spreads_of(coverage: FloatArray, spreaded: FloatArray, primaries: FloatArray) -> FloatArray:
+    """How an error in each ink's spreading shows in y, (I, N, C)."""
+    slopes = contrasts(spreaded, primaries)
+    return np.asarray(others_share(coverage) * coverage * (1 - coverage) * slopes)
 
 
 def overprint_covariance(primaries: FloatArray, *, n: float, scale: float) -> FloatArray:
