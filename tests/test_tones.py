@@ -52,6 +52,28 @@ def test_a_wrong_tone_fails_and_the_mix_named_keeps_its_promise():
     assert {"Rowan", "Fjord"} <= set(recipe)  # what the old mix held is named, if only with 0
 
 
+def test_the_inks_of_the_mix_are_mended_before_others_are_thought_of():
+    condition = press()
+    meant = predicted(condition, {"Rowan": 20.0, "Fjord": 30.0})
+    result = check_tones(
+        condition, [tone(intended_lab=meant, tolerance_de00=6.0)], ink_limit_pct=LIMIT_PCT
+    )
+    (remedy,) = result.findings[0].remedies
+    assert {step.plate for step in remedy.steps} == {"Rowan", "Fjord"}
+    assert remedy.reaches_de00 < 0.3
+
+
+def test_no_mix_asks_for_a_tone_too_faint_to_print():
+    condition = press()
+    meant = predicted(condition, {"Soot": 1.0, "Brass": 60.0, "Fog": 2.0})
+    result = check_tones(
+        condition, [tone(intended_lab=meant, tolerance_de00=3.0)], ink_limit_pct=LIMIT_PCT
+    )
+    (remedy,) = result.findings[0].remedies
+    amounts = [step.amount_pct for step in remedy.steps]
+    assert all(amount == 0 or amount >= condition.process.min_tone_pct for amount in amounts)
+
+
 def test_a_difference_within_the_expected_error_is_unsure():
     condition = press()
     mix = {"Rowan": 60.0, "Fjord": 80.0}

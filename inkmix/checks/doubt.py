@@ -8,6 +8,7 @@ import numpy as np
 
 from inkmix.arrays import FloatArray
 from inkmix.checks import wording
+from inkmix.checks.finding import NO_LIMIT, judge_at_most
 from inkmix.press.condition import PressCondition
 
 INVOLVED_PCT = 1.0
@@ -17,6 +18,21 @@ INVOLVED_PCT = 1.0
 def may_pass(condition: PressCondition, tone_pct: FloatArray) -> bool:
     """Whether a verdict on the tone values (I,) may be `pass`."""
     return not (condition.unproven or _hints(condition, tone_pct))
+
+
+def judge_de00(
+    condition: PressCondition,
+    tone_pct: FloatArray,
+    *,
+    de00: float | None,
+    tolerance_de00: float | None,
+) -> str:
+    """Verdict on how far the mix (I,) prints from what was meant; `de00` None: nothing was."""
+    if de00 is None:
+        return NO_LIMIT
+    error = float(condition.expected_error(tone_pct).de00)
+    sure = may_pass(condition, tone_pct)
+    return judge_at_most(de00, tolerance_de00, error=error, may_pass=sure)
 
 
 def why_not(condition: PressCondition, tone_pct: FloatArray) -> str:

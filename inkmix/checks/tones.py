@@ -13,19 +13,15 @@ import numpy as np
 from inkmix.arrays import FloatArray
 from inkmix.book.values import NamedTone
 from inkmix.checks import wording
-from inkmix.checks.doubt import may_pass, why_not
+from inkmix.checks.doubt import judge_de00, why_not
 from inkmix.checks.finding import (
     FAIL,
-    MIX,
     NAMED_TONES,
-    NO_LIMIT,
     PASS,
     UNSURE,
     Finding,
-    Remedy,
-    Step,
-    judge_at_most,
 )
+from inkmix.checks.remedies_tones import tone_remedy
 from inkmix.colorimetry import (
     WHITE_XYZ100,
     delta_e00,
@@ -35,7 +31,6 @@ from inkmix.colorimetry import (
     xyz100_to_lab,
     xyz100_to_srgb1,
 )
-from inkmix.mixes import Mix, nearest_mix
 from inkmix.press.condition import PressCondition
 from inkmix.result import ToneFacts, TonePair
 
@@ -45,8 +40,6 @@ HARD_TO_TELL_DE00 = 3.0
 CLEARLY_APART_DE00 = 10.0
 CLOSE_DE00 = 5.0
 """Tones meant CLEARLY_APART that come closer than CLOSE are named as well."""
-
-_GAIN_DE00 = 0.3  # a new mix must come nearer by more than the step of 1 % can mean
 
 Triple = tuple[float, float, float]
 Triple8 = tuple[int, int, int]
@@ -121,7 +114,7 @@ def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:
     srgb8, is_out = _srgb8(lab)
     return ToneFacts(
         name=tone.name,
-        verdict=_verdict(condition, vector, de00, tone.tolerance_de00),
+        verdict=judge_de00(condition, vector, de00=de00, tolerance_de00=tone.tolerance_de00),
         mix_pct=dict(tone.mix_pct),
         intended=_intended_words(tone),
         intended_lab=None if meant is None else _triple(meant),
@@ -133,19 +126,6 @@ def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:
         de00=de00,
         tolerance_de00=tone.tolerance_de00,
         error_de00=error,
-    )
-
-
-def _verdict(
-    condition: PressCondition, vector: FloatArray, de00: float | None, tolerance: float | None
-) -> str:
-    if de00 is None:
-        return NO_LIMIT
-    return judge_at_most(
-        de00,
-        tolerance,
-        error=float(condition.expected_error(vector).de00),
-        may_pass=may_pass(condition, vector),
     )
 
 
@@ -173,7 +153,7 @@ def _triple(values: FloatArray) -> Triple:
 def _finding(condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | None) -> Finding:
     vector = np.array([fact.mix_pct.get(ink.name, 0.0) for ink in condition.inks])
     judged = fact.verdict in (FAIL, UNSURE)
-    remedy = _remedy(condition, fact, ink_limit_pct) if judged else None
+    remedy = tone_remedy(condition, fact, ink_limit_pct=ink_limit_pct) if judged else None
     return Finding(
         check=NAMED_TONES,
         name=fact.name,
@@ -200,43 +180,3 @@ def _sentence(fact: ToneFacts, doubt: str) -> str:
     if abs(fact.de00 - fact.tolerance_de00) <= fact.error_de00:
         return f"{off}, {allowed}, and the prediction can be {fact.error_de00:.1f} off."
     return f"{off}, {allowed}, but {doubt}."
-
-
-def _remedy(
-    condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | None
-) -> Remedy | None:
-    """The nearest mix; where the present one is as near, a word only if it fails."""
-    assert fact.intended_lab is not None
-    assert fact.de00 is not None
-    mix = nearest_mix(condition, fact.intended_lab, ink_limit_pct=ink_limit_pct)
-    if mix.de00 is None or mix.de00 > fact.de00 - _GAIN_DE00:
-        return _no_nearer(fact) if fact.verdict == FAIL else None
-    vector = np.array(list(mix.tone_pct.values()))
-    solves = _verdict(condition, vector, mix.de00, fact.tolerance_de00) == PASS
-    end = "" if solves else "; nothing these inks can mix comes nearer on this paper"
-    return Remedy(
-        sentence=f"Mix {fact.name} from {wording.mix(mix.tone_pct)}: "
-        f"dE00 {mix.de00:.1f} from what was meant{end}.",
-        steps=_steps(mix, fact),
-        reaches_L=mix.lab[0],
-        reaches_de00=mix.de00,
-        reaches_total_pct=mix.total_pct,
-        solves=solves,
-    )
-
-
-def _no_nearer(fact: ToneFacts) -> Remedy:
-    return Remedy(
-        sentence=f"No mix of these inks comes nearer to {fact.name} on this paper; "
-        "choose another aim, another ink or a wider tolerance.",
-        reaches_de00=fact.de00,
-    )
-
-
-def _steps(mix: Mix, fact: ToneFacts) -> tuple[Step, ...]:
-    """The recipe: every ink it holds, and at 0 those it no longer holds."""
-    return tuple(
-        Step(plate=name, operation=MIX, amount_pct=pct, area=fact.name)
-        for name, pct in mix.tone_pct.items()
-        if pct > 0 or fact.mix_pct.get(name, 0.0) > 0
-    )
