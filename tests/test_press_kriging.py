@@ -7,8 +7,8 @@ from inkmix.colorimetry import delta_e00
 from inkmix.errors import ModelError
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import ink_from_lab, paper_from_lab
 from inkmix.press.halftone import contrasts, mix
+from inkmix.press.inks import ink_from_lab, paper_from_lab
 from inkmix.press.kriging import Features, features, fit_residuals, overprint_covariance
 from inkmix.press.patches import inks_with_all_overprints, merge_repeats
 from inkmix.press.processes import find_process
