@@ -36,12 +36,11 @@ class Job:
     """A small sheet with one night area, checked whole, its pixels predicted by the exact model."""
 
     def __init__(
-        self, planes: np.ndarray, condition=None, *, limit_pct=260.0, lightest_L=40.0
+        self, planes: np.ndarray, condition=None, *, limit_pct=260.0, lightest_L=40.0, mask=None
     ) -> None:
         self.planes = planes
         self.condition = condition or press()
-        self.mask = np.zeros((SHEET.height_px, SHEET.width_px), dtype=bool)
-        self.mask[SKY] = True
+        self.mask = sky() if mask is None else mask
         self.night_check = NightCheck(
             sheet=SHEET,
             condition=self.condition,
@@ -109,7 +108,14 @@ class Job:
             self.condition,
             limit_pct=self.ground.ink_limit_pct,
             lightest_L=self.night_check.lightest_L,
+            mask=self.mask,
         )
+
+
+def sky() -> np.ndarray:
+    mask = np.zeros((SHEET.height_px, SHEET.width_px), dtype=bool)
+    mask[SKY] = True
+    return mask
 
 
 def plates(**tones_pct: float) -> np.ndarray:
@@ -133,6 +139,31 @@ def test_the_remedy_for_night_keeps_its_promise_on_the_pixels():
     assert after.ink.facts.verdict == PASS
     assert after.ink.facts.max_pct >= remedy.reaches_total_pct
     assert remedy.sentence.startswith("Raise ")
+
+
+def test_a_raise_is_kept_to_where_it_is_needed():
+    planes = plates(Soot=100, Fjord=60)
+    planes[0, 8:24, 10:40] = 90  # a pale cloud
+    planes[:, 30, 5:90:9] = 0  # stars
+    job = Job(planes)
+    assert job.night.finding.verdict == FAIL
+    (remedy,) = job.night_remedies()
+    assert "(panel 1, 15 x 8 mm, 5 mm from the left and 4 mm from the top)" in remedy.sentence
+    after = job.after(remedy)
+    assert after.night.facts.verdict == PASS
+    assert after.night.facts.value_L == remedy.reaches_L
+    assert (after.planes[0, 30] == planes[0, 30]).all()
+
+
+def test_a_fault_of_ink_beside_the_night_does_not_stop_its_remedy():
+    planes = plates(Soot=60, Fjord=40)
+    planes[:, 50:60, 10:30] = 200
+    mask = sky()
+    mask[50:60, 40:60] = True  # the box around the night now holds the fault as well
+    job = Job(planes, mask=mask)
+    (remedy,) = job.night_remedies()
+    assert remedy.solves
+    assert job.after(remedy).night.facts.verdict == PASS
 
 
 def test_one_percent_less_would_not_do():

@@ -4,7 +4,7 @@ Plans come from `night_plans`; here they are tried on the pixels, and only what 
 Where nothing done to these plates is enough, `beyond` says what would.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,15 +12,18 @@ import numpy as np
 from inkmix.checks import wording
 from inkmix.checks.beyond import OtherPaper, remedies_beyond
 from inkmix.checks.doubt import why_not
-from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Remedy, Step
+from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Remedy, Spot, Step
 from inkmix.checks.night import NightCheck, NightResult
 from inkmix.checks.night_counts import NightOutcome
 from inkmix.checks.night_plans import NightPlanner, RankedPlan, least_amount, planner
 from inkmix.checks.tally import Trial
-from inkmix.checks.trials import Trials
+from inkmix.checks.trials import Box, Trials
+from inkmix.sheet import Place
 
 TRIED_PLANS = 3
 """Plans that are tried on the pixels, the gentlest first."""
+
+_LOCAL = 0.7  # a place that is nearly the whole area is not worth telling apart
 
 
 def night_remedies(
@@ -37,11 +40,11 @@ def night_remedies(
     verdict = result.finding.verdict
     if check.lightest_L is None or verdict not in (FAIL, UNSURE) or result.outcome.clears:
         return ()
-    attempt = _attempt(check, result, trials)
-    sure = attempt.best(margin=True)
+    attempts = _attempts(check, result, trials)
+    sure = _first(attempt.best(margin=True) for attempt in attempts)
     if sure is not None:
         return (sure,)
-    close = attempt.best(margin=False)
+    close = _first(attempt.best(margin=False) for attempt in attempts)
     beyond = remedies_beyond(
         check.condition,
         ink_limit_pct=trials.ground.ink_limit_pct,
@@ -53,10 +56,11 @@ def night_remedies(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Attempt:
-    """The search for one night area, whose mask lies in `box`."""
+    """The search for one night area, inside `box`; `place` None: the whole area lies in it."""
 
     check: NightCheck
-    box: tuple[slice, slice]
+    box: Box
+    place: Place | None
     plans: NightPlanner
     trials: Trials
 
@@ -81,7 +85,7 @@ class _Attempt:
         trial = self.trials.run((*raises, *lowers), *self.box)
         outcome = trial.nights[self.check.name]
         is_dark = outcome.clears if margin else outcome.value_L <= self.plans.lightest_L
-        if trial.over_px or not is_dark or self.trials.spoilt_by(trial):
+        if trial.left_over_px or not is_dark or self.trials.spoilt_by(trial):
             return None
         kept = trimmed(lowers, trial, self.trials.ground.plates)
         return self._remedy(raises, kept, outcome, trial)
@@ -89,11 +93,11 @@ class _Attempt:
     def _steps(self, floors: dict[int, float]) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
         plates, area = self.trials.ground.plates, self.check.name
         raises = tuple(
-            Step(plate=plates[k], operation=RAISE, amount_pct=floor, area=area)
+            Step(plate=plates[k], operation=RAISE, amount_pct=floor, place=self.place, area=area)
             for k, floor in sorted(floors.items())
         )
         lowers = tuple(
-            Step(plate=plates[k], operation=LOWER, amount_pct=100.0, area=area)
+            Step(plate=plates[k], operation=LOWER, amount_pct=100.0, place=self.place, area=area)
             for k in self.plans.palest_first(floors)
         )
         return raises, lowers
@@ -106,8 +110,9 @@ class _Attempt:
         trial: Trial,
     ) -> Remedy:
         assert outcome.reached_pct is not None
+        where = "" if self.place is None else f" ({self.place})"
         sentence = (
-            f"Raise {_raise_words(raises)} in {self.check.name}{_lower_words(lowers)}: "
+            f"Raise {_raise_words(raises)} in {self.check.name}{where}{_lower_words(lowers)}: "
             f"{wording.share(outcome.reached_pct)} of it is then dark enough "
             f"(L* {outcome.value_L:.1f}){self._doubt(outcome)}."
         )
@@ -127,7 +132,15 @@ class _Attempt:
         return ""
 
 
-def _attempt(check: NightCheck, result: NightResult, trials: Trials) -> _Attempt:
+def _first(remedies: Iterable[Remedy | None]) -> Remedy | None:
+    return next((remedy for remedy in remedies if remedy is not None), None)
+
+
+def _attempts(check: NightCheck, result: NightResult, trials: Trials) -> list[_Attempt]:
+    """First where it is too light, if that can be enough, then the whole area.
+
+    A raise spares nothing, stars and lamps neither, so it is kept to where it is needed.
+    """
     assert check.lightest_L is not None
     assert result.box is not None  # an area that fails has pixels
     plans = planner(
@@ -137,7 +150,47 @@ def _attempt(check: NightCheck, result: NightResult, trials: Trials) -> _Attempt
         share_pct=check.share_pct,
         ink_limit_pct=trials.ground.ink_limit_pct,
     )
-    return _Attempt(check=check, box=result.box, plans=plans, trials=trials)
+    pale = pale_box(result.finding, share_pct=check.share_pct)
+    boxes = [result.box]
+    if pale is not None and _size(pale) < _LOCAL * _size(result.box):
+        boxes.insert(0, pale)
+    return [
+        _Attempt(
+            check=check,
+            box=box,
+            place=None if box is result.box else check.sheet.place_of(*box),
+            plans=plans,
+            trials=trials,
+        )
+        for box in boxes
+    ]
+
+
+def pale_box(finding: Finding, *, share_pct: float) -> Box | None:
+    """Rectangle around the fewest patches of which the rest is small enough to be allowed.
+
+    None where the patches that a finding names leave too much.
+    """
+    if not finding.area_pct or not finding.area_mm2:
+        return None
+    area_mm2 = 100 * finding.area_mm2 / finding.area_pct
+    left_mm2 = finding.area_mm2
+    for count, spot in enumerate(finding.spots, start=1):
+        left_mm2 -= spot.area_mm2
+        if left_mm2 <= (100 - share_pct) / 100 * area_mm2:
+            return _around(finding.spots[:count])
+    return None
+
+
+def _around(spots: Sequence[Spot]) -> Box:
+    rows = [edge for spot in spots for edge in spot.rows_px]
+    cols = [edge for spot in spots for edge in spot.cols_px]
+    return slice(min(rows), max(rows)), slice(min(cols), max(cols))
+
+
+def _size(box: Box) -> int:
+    rows, cols = box
+    return int((rows.stop - rows.start) * (cols.stop - cols.start))
 
 
 def trimmed(lowers: Sequence[Step], trial: Trial, plates: tuple[str, ...]) -> tuple[Step, ...]:

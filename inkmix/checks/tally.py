@@ -25,8 +25,8 @@ class Trial:
     ----------
     max_total_pct : float
         Highest total ink afterwards, %.
-    over_px : int
-        Pixels still over the ink limit.
+    over_px, left_over_px : int
+        Pixels still over the ink limit; those of them that the steps changed.
     most_taken_pct : (I,) ndarray
         Most that any pixel lost of each plate, in points.
     mean_taken_pct : (I,) ndarray
@@ -37,6 +37,7 @@ class Trial:
 
     max_total_pct: float
     over_px: int
+    left_over_px: int
     most_taken_pct: FloatArray
     mean_taken_pct: FloatArray
     nights: Mapping[str, NightOutcome]
@@ -77,7 +78,7 @@ class Tally:
     ) -> None:
         self.limit_pct, self.lightness = limit_pct, lightness
         self.full = 1
-        self.highest = self.over_px = self.changed_px = 0
+        self.highest = self.over_px = self.left_over_px = self.losing_px = 0
         self.most = np.zeros(plates, dtype=np.int64)
         self.taken = np.zeros(plates, dtype=np.int64)
         self.nights = nights
@@ -89,11 +90,14 @@ class Tally:
         self.full = full_scale(band.before)
         self.highest = max(self.highest, int(band.ink_sum.max()))
         if self.limit_pct is not None:
-            self.over_px += int((band.ink_sum > steps_at_most(self.limit_pct, self.full)).sum())
+            is_over = band.ink_sum > steps_at_most(self.limit_pct, self.full)
+            is_changed = (band.before != band.after).any(axis=0)
+            self.over_px += int(is_over.sum())
+            self.left_over_px += int((is_over & is_changed).sum())
         lost = np.maximum(band.before.astype(np.int32) - band.after, 0)
         self.most = np.maximum(self.most, lost.max(axis=(1, 2)))
         self.taken += lost.sum(axis=(1, 2), dtype=np.int64)
-        self.changed_px += int(lost.any(axis=0).sum())
+        self.losing_px += int(lost.any(axis=0).sum())
         if self.nights:
             self._count(self.after, band.after, band.masks)
         if not all(night.is_whole for night in self.nights):
@@ -111,8 +115,9 @@ class Tally:
         return Trial(
             max_total_pct=self.highest * scale,
             over_px=self.over_px,
+            left_over_px=self.left_over_px,
             most_taken_pct=np.asarray(self.most * scale, dtype=np.float64),
-            mean_taken_pct=np.asarray(self.taken * scale / max(1, self.changed_px)),
+            mean_taken_pct=np.asarray(self.taken * scale / max(1, self.losing_px)),
             nights={night.check.name: self._outcome(k) for k, night in enumerate(self.nights)},
         )
 
