@@ -306,3 +306,23 @@ def test_the_least_amount_is_found_from_any_guess(least, guess):
 
 def test_no_amount_is_found_where_none_does():
     assert least_amount(lambda _: None, guess=30) is None
+
+
+def test_without_an_ink_limit_night_is_still_mended():
+    job = Job(plates(Soot=60, Fjord=40), limit_pct=None)
+    (remedy,) = job.night_remedies()
+    assert {step.operation for step in remedy.steps} == {RAISE}
+    assert job.after(remedy).night.facts.verdict == PASS
+    assert job.ink_findings() == job.ink.findings
+
+
+def test_a_plate_that_is_screened_already_is_left_alone():
+    condition = press().with_screened(["Brass"])
+    planes = plates(Soot=40, Rowan=50, Fjord=40)
+    planes[3] = np.random.default_rng(4).choice(np.array([0, 255], np.uint8), planes[3].shape)
+    job = Job(planes, condition, limit_pct=200.0)
+    assert (job.night.facts.verdict, job.ink.facts.verdict) == (FAIL, FAIL)
+    remedies = [*job.night_remedies(), *(r for f in job.ink_findings() for r in f.remedies)]
+    steps = [step for remedy in remedies for step in remedy.steps]
+    assert steps
+    assert all(step.plate != "Brass" for step in steps)

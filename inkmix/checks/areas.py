@@ -8,16 +8,14 @@ an integer; ties go to the first pixel in raster order.
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import label
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
+from inkmix.checks.area_edges import Edges, Outline, groups_across, join
 from inkmix.checks.area_table import AreaTable, group_areas, no_areas, table_of_labels
-from inkmix.checks.window import Counts, Mask
+from inkmix.checks.window import Mask
 
 KEPT_AREAS = 200
 """Areas kept in full; the rest is counted only. A report shows far fewer."""
@@ -26,15 +24,6 @@ BY_VALUE = "highest value first"
 BY_SIZE = "largest first"
 
 _EIGHT_NEIGHBOURS = np.ones((3, 3), dtype=np.int8)
-
-
-class Edges(NamedTuple):
-    """Row of the open table along each edge of a part, -1 where there is no area."""
-
-    top: Counts
-    bottom: Counts
-    left: Counts
-    right: Counts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,18 +39,17 @@ class Settled:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AreasPart:
-    """The areas of one rectangle, half-open ranges of rows and columns; empty before the first."""
+    """The areas of one rectangle; those in `open` touch its edges and may still grow."""
 
-    rows: tuple[int, int]
-    cols: tuple[int, int]
+    outline: Outline
     open: AreaTable
-    edges: Edges
     settled: Settled
 
     @property
     def is_empty(self) -> bool:
         """Whether nothing was seen yet."""
-        return self.rows[0] == self.rows[1] or self.cols[0] == self.cols[1]
+        rows, cols, _ = self.outline
+        return rows[0] == rows[1] or cols[0] == cols[1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,10 +98,8 @@ class AreaFinder:
         """The part that has seen nothing."""
         nothing = np.empty(0, dtype=np.int64)
         return AreasPart(
-            rows=(0, 0),
-            cols=(0, 0),
+            outline=Outline((0, 0), (0, 0), Edges(nothing, nothing, nothing, nothing)),
             open=no_areas(),
-            edges=Edges(nothing, nothing, nothing, nothing),
             settled=Settled(worst=no_areas()),
         )
 
@@ -130,15 +116,9 @@ class AreaFinder:
         count = label(mask, structure=_EIGHT_NEIGHBOURS, output=labels) if mask.any() else 0
         table = table_of_labels(labels, count, values, corner=(rows.start, cols.start))
         ids = labels.astype(np.int64) - 1
-        return self._settle(
-            AreasPart(
-                rows=(rows.start, rows.stop),
-                cols=(cols.start, cols.stop),
-                open=table,
-                edges=Edges(ids[0], ids[-1], ids[:, 0], ids[:, -1]),
-                settled=Settled(worst=no_areas()),
-            )
-        )
+        edges = Edges(ids[0], ids[-1], ids[:, 0], ids[:, -1])
+        outline = Outline((rows.start, rows.stop), (cols.start, cols.stop), edges)
+        return self._settle(outline, table, Settled(worst=no_areas()))
 
     def merge(self, first: AreasPart, second: AreasPart) -> AreasPart:
         """The part of both rectangles; the second lies below the first or right of it.
@@ -150,18 +130,14 @@ class AreaFinder:
         """
         if first.is_empty or second.is_empty:
             return second if first.is_empty else first
-        moved = Edges(*(np.where(e < 0, -1, e + len(first.open)) for e in second.edges))
-        seam, edges, rows, cols = _join(first, second, moved)
+        rows, cols, edges = second.outline
+        moved = Outline(rows, cols, edges.moved(len(first.open)))
+        outline, seam = join(first.outline, moved)
         table = first.open.followed_by(second.open)
-        groups = _groups(seam, len(table))
-        merged = AreasPart(
-            rows=rows,
-            cols=cols,
-            open=group_areas(table, groups),
-            edges=Edges(*(_renumber(edge, groups) for edge in edges)),
-            settled=self._both(first.settled, second.settled),
-        )
-        return self._settle(merged)
+        groups = groups_across(seam, len(table))
+        outline = outline._replace(edges=outline.edges.renumbered(groups))
+        settled = self._both(first.settled, second.settled)
+        return self._settle(outline, group_areas(table, groups), settled)
 
     def finish(self, part: AreasPart) -> Areas:
         """Every area, the edges of the sheet taken as the end."""
@@ -174,19 +150,17 @@ class AreaFinder:
             speck_px=settled.speck_px,
         )
 
-    def _settle(self, part: AreasPart) -> AreasPart:
-        """Move the areas that touch no edge out of the open table."""
-        is_open = np.zeros(len(part.open) + 1, dtype=bool)  # the last one stands for -1
-        for edge in part.edges:
+    def _settle(self, outline: Outline, table: AreaTable, settled: Settled) -> AreasPart:
+        """The part, the areas that touch no edge moved out of the open table."""
+        is_open = np.zeros(len(table) + 1, dtype=bool)  # the last one stands for -1
+        for edge in outline.edges:
             is_open[edge] = True
         is_open = is_open[:-1]
-        numbers = np.cumsum(is_open) - 1
+        edges = outline.edges.renumbered(np.cumsum(is_open) - 1)
         return AreasPart(
-            rows=part.rows,
-            cols=part.cols,
-            open=part.open.rows_where(is_open),
-            edges=Edges(*(_renumber(edge, numbers) for edge in part.edges)),
-            settled=self._absorb(part.settled, part.open.rows_where(~is_open)),
+            outline=outline._replace(edges=edges),
+            open=table.rows_where(is_open),
+            settled=self._absorb(settled, table.rows_where(~is_open)),
         )
 
     def _absorb(self, settled: Settled, table: AreaTable) -> Settled:
@@ -214,47 +188,3 @@ class AreaFinder:
         keys = (table.pixels, table.values) if by_size else (table.values, table.pixels)
         order = np.lexsort((-table.peak, -keys[1], -keys[0]))
         return table.rows_where(order[: self.kept])
-
-
-def _join(
-    first: AreasPart, second: AreasPart, moved: Edges
-) -> tuple[tuple[Counts, Counts], Edges, tuple[int, int], tuple[int, int]]:
-    """Seam, outer edges, rows and columns of two neighbouring parts."""
-    if first.cols == second.cols and first.rows[1] == second.rows[0]:
-        left = np.concatenate((first.edges.left, moved.left))
-        right = np.concatenate((first.edges.right, moved.right))
-        edges = Edges(first.edges.top, moved.bottom, left, right)
-        seam = (first.edges.bottom, moved.top)
-        return seam, edges, (first.rows[0], second.rows[1]), first.cols
-    if first.rows == second.rows and first.cols[1] == second.cols[0]:
-        top = np.concatenate((first.edges.top, moved.top))
-        bottom = np.concatenate((first.edges.bottom, moved.bottom))
-        edges = Edges(top, bottom, first.edges.left, moved.right)
-        seam = (first.edges.right, moved.left)
-        return seam, edges, first.rows, (first.cols[0], second.cols[1])
-    raise ValueError(
-        f"rows {first.rows}, columns {first.cols} and rows {second.rows}, columns "
-        f"{second.cols} do not make one rectangle"
-    )
-
-
-def _groups(seam: tuple[Counts, Counts], count: int) -> Counts:
-    """Number of the joined area for each of `count` areas, from what touches across the seam."""
-    ones, others = seam
-    pairs = [
-        (ones, others),
-        (ones[1:], others[:-1]),
-        (ones[:-1], others[1:]),
-    ]
-    a = np.concatenate([pair[0] for pair in pairs])
-    b = np.concatenate([pair[1] for pair in pairs])
-    both = (a >= 0) & (b >= 0)
-    links = coo_array((np.ones(int(both.sum()), dtype=bool), (a[both], b[both])), (count, count))
-    groups: Counts = connected_components(links, directed=False)[1].astype(np.int64)
-    return groups
-
-
-def _renumber(edge: Counts, numbers: Counts) -> Counts:
-    """Rows of an edge after the open table was renumbered; -1 stays."""
-    renumbered: Counts = np.append(numbers, -1)[edge]
-    return renumbered

@@ -9,10 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.checks import wording
 from inkmix.checks.areas import BY_SIZE, Area, AreaFinder, Areas, AreasPart
-from inkmix.checks.doubt import why_not
-from inkmix.checks.finding import FAIL, NIGHT, NO_LIMIT, NOT_CHECKED, PASS, Finding, Spot
+from inkmix.checks.finding import NIGHT, Finding, Spot
 from inkmix.checks.night_counts import (
     UNCOUNTED,
     NightCounts,
@@ -21,8 +19,8 @@ from inkmix.checks.night_counts import (
     judge_night,
     no_counts,
 )
+from inkmix.checks.night_words import density_above_paper, night_sentence
 from inkmix.checks.window import CheckedWindow, Counts, Mask
-from inkmix.colorimetry import lightness_to_y100, visual_density
 from inkmix.lookup import LIGHTNESS_SCALE
 from inkmix.press.condition import PressCondition
 from inkmix.result import NightFacts
@@ -150,17 +148,14 @@ class NightCheck:
             share_pct=self.share_pct,
             reached_pct=outcome.reached_pct,
             value_L=None if is_empty else outcome.value_L,
-            value_density=None if is_empty else self.density(outcome.value_L),
+            value_density=None
+            if is_empty
+            else density_above_paper(self.condition, outcome.value_L),
             error_L=None if is_empty else outcome.error_L,
             median_L=None if is_empty else counts.quantile_level(50) / LIGHTNESS_SCALE,
             darkest_L=None if is_empty else counts.quantile_level(0) / LIGHTNESS_SCALE,
             histogram=_histogram(counts),
         )
-
-    def density(self, lightness: float) -> float:
-        """Visual density above the paper of a printed L*."""
-        paper = float(visual_density(self.condition.paper.xyz100[1]))
-        return float(visual_density(lightness_to_y100(lightness))) - paper
 
     def _finding(
         self,
@@ -177,7 +172,14 @@ class NightCheck:
             check=NIGHT,
             name=self.name,
             verdict=outcome.verdict,
-            sentence=self._sentence(outcome, spots),
+            sentence=night_sentence(
+                self.name,
+                outcome,
+                spots,
+                condition=self.condition,
+                lightest_L=self.lightest_L,
+                share_pct=self.share_pct,
+            ),
             unit="L*",
             value=None if is_empty else outcome.value_L,
             limit=self.lightest_L,
@@ -198,37 +200,6 @@ class NightCheck:
             value=area.value / LIGHTNESS_SCALE,
             area_mm2=self.sheet.area_mm2(area.pixels),
         )
-
-    def _sentence(self, outcome: NightOutcome, spots: tuple[Spot, ...]) -> str:
-        if outcome.verdict == NOT_CHECKED:
-            return f"{self.name}: the mask marks no pixel of this sheet, so nothing was checked."
-        demanded = wording.number(self.share_pct, 1)
-        depth = f"L* {outcome.value_L:.1f}, density {self.density(outcome.value_L):.2f} above paper"
-        if outcome.verdict == NO_LIMIT:
-            return f"{self.name}: {demanded} % of it reaches {depth}; no limit is given."
-        assert outcome.reached_pct is not None
-        assert self.lightest_L is not None
-        panel = spots[0].place.panel if spots and outcome.verdict != PASS else None
-        text = (
-            f"{self.name}{f', {panel}' if panel else ''}: "
-            f"{wording.share(outcome.reached_pct)} of it is dark enough, {demanded} % must be"
-        )
-        allowed = f"allowed is L* {wording.number(self.lightest_L, 1)}"
-        if outcome.verdict == PASS:
-            return f"{text}; {demanded} % of it reaches {depth}, {allowed}."
-        return f"{text}; {self._trouble(outcome, spots)}{allowed}{self._doubt(outcome)}."
-
-    def _trouble(self, outcome: NightOutcome, spots: tuple[Spot, ...]) -> str:
-        if outcome.verdict == FAIL and spots:
-            return f"its largest pale patch goes up to L* {spots[0].value:.0f}, "
-        return f"{wording.number(self.share_pct, 1)} % of it reaches L* {outcome.value_L:.1f}, "
-
-    def _doubt(self, outcome: NightOutcome) -> str:
-        if outcome.verdict == FAIL:
-            return ""
-        if outcome.clears:
-            return f", but {why_not(self.condition, np.array(outcome.involved_pct))}"
-        return f", and the prediction can be {outcome.error_L:.1f} off"
 
 
 def _extent(mask: Mask, window: CheckedWindow) -> tuple[int, int, int, int]:

@@ -13,8 +13,7 @@ import numpy as np
 from inkmix.arrays import FloatArray
 from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, LOWER, Finding, Remedy, Step
-from inkmix.checks.remedies_night import trimmed
-from inkmix.checks.tally import Trial
+from inkmix.checks.tally import Trial, trimmed
 from inkmix.checks.trials import Excess, Trials
 from inkmix.colorimetry import delta_e00
 from inkmix.press.condition import PressCondition

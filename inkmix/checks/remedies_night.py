@@ -16,7 +16,7 @@ from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Rem
 from inkmix.checks.night import NightCheck, NightResult
 from inkmix.checks.night_counts import NightOutcome
 from inkmix.checks.night_plans import NightPlanner, RankedPlan, least_amount, planner
-from inkmix.checks.tally import Trial
+from inkmix.checks.tally import Trial, trimmed
 from inkmix.checks.trials import Box, Trials
 from inkmix.sheet import Place
 
@@ -191,25 +191,6 @@ def _around(spots: Sequence[Spot]) -> Box:
 def _size(box: Box) -> int:
     rows, cols = box
     return int((rows.stop - rows.start) * (cols.stop - cols.start))
-
-
-def trimmed(lowers: Sequence[Step], trial: Trial, plates: tuple[str, ...]) -> tuple[Step, ...]:
-    """The lowering steps that took anything, each with the most it took, in whole points.
-
-    No pixel needs more, so the trimmed steps do exactly what the untrimmed did.
-    """
-    taken = dict(zip(plates, np.ceil(trial.most_taken_pct - 1e-9).tolist(), strict=True))
-    return tuple(
-        Step(
-            plate=step.plate,
-            operation=LOWER,
-            amount_pct=taken[step.plate],
-            place=step.place,
-            area=step.area,
-        )
-        for step in lowers
-        if taken[step.plate] > 0
-    )
 
 
 def _raise_words(raises: Sequence[Step]) -> str:

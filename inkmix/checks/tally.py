@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.arrays import FloatArray
+from inkmix.checks.finding import LOWER, Step
 from inkmix.checks.night import NightCheck
 from inkmix.checks.night_counts import NightCounts, NightOutcome, count_night, no_counts
 from inkmix.checks.window import Counts, Mask, Planes, full_scale, steps_at_most
@@ -127,3 +128,22 @@ class Tally:
         if night.is_whole:
             return night.check.judge(after)
         return night.check.judge(night.counts.minus(self.before[k]).plus(after))
+
+
+def trimmed(lowers: Sequence[Step], trial: Trial, plates: tuple[str, ...]) -> tuple[Step, ...]:
+    """The lowering steps that took anything, each with the most it took, in whole points.
+
+    No pixel needs more, so the trimmed steps do exactly what the untrimmed did.
+    """
+    taken = dict(zip(plates, np.ceil(trial.most_taken_pct - 1e-9).tolist(), strict=True))
+    return tuple(
+        Step(
+            plate=step.plate,
+            operation=LOWER,
+            amount_pct=taken[step.plate],
+            place=step.place,
+            area=step.area,
+        )
+        for step in lowers
+        if taken[step.plate] > 0
+    )
