@@ -2,6 +2,7 @@
 
 import shutil
 import subprocess
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -308,6 +309,31 @@ def test_reading_touches_only_the_strips_that_are_asked_for(tmp_path, monkeypatc
     monkeypatch.setattr(segments, "decoded", noting)
     open_plate(path, ink="Soot").read(slice(25, 32), COLS)
     assert asked == [2, 3]
+
+
+@pytest.mark.parametrize("value", [0, 255])
+def test_a_blank_plate_packs_into_next_to_nothing(tmp_path, value):
+    """One strip of 20 MB in 20 kB: the packer still holds rows when the file has been read."""
+    pixels = np.full((4000, 5000), value, np.uint8)
+    path = write_tiff(tmp_path / "a.tif", pixels, compression="zlib", rowsperstrip=4000)
+    plate = open_plate(path, ink="Soot")
+    assert (plate.read(slice(0, 4000), slice(0, 5000)) == 255 - value).all()
+
+
+def test_one_huge_strip_is_unpacked_as_a_stream(tmp_path, monkeypatch):
+    """A strip of 25 MB: blocks of 1 MB and a few copies of one are held, never the whole."""
+    monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1)
+    pixels = np.tile(ramp(60, 83), (200, 25))
+    path = write_tiff(
+        tmp_path / "a.tif", pixels, compression="zlib", predictor=True, rowsperstrip=len(pixels)
+    )
+    plate = open_plate(path, ink="Soot")
+    tracemalloc.start()
+    found = plate.read(slice(11_900, 12_000), slice(0, 83))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    np.testing.assert_array_equal(found, 255 - pixels[11_900:, :83])
+    assert peak < 0.3 * pixels.nbytes
 
 
 def test_no_input_is_touched(tmp_path):

@@ -12,6 +12,7 @@ from PIL import Image
 from plate_files import line_work, ramp, set_tag, write_png, write_separated, write_tiff
 
 from inkmix.errors import PlateError
+from inkmix.plates import limits, segments
 from inkmix.plates.plate import open_plate
 
 GREY3 = np.stack([ramp()] * 3, axis=-1)
@@ -212,6 +213,16 @@ def test_absurdly_large_png(tmp_path):
 def test_header_that_promises_more_than_the_file_holds(tmp_path):
     path = write_tiff(tmp_path / "Soot.tif", ramp(), compression="zlib")
     refused(set_tag(path, 257, 9000), "damaged")
+
+
+@pytest.mark.parametrize("segment_px", [limits.MAX_SEGMENT_PX, 1])
+@pytest.mark.parametrize("compression", ["zlib", "lzw", "zstd", "packbits"])
+def test_packed_data_that_end_early(tmp_path, monkeypatch, segment_px, compression):
+    """The strip is whole, the header promises one row more."""
+    monkeypatch.setattr(segments, "MAX_SEGMENT_PX", segment_px)
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), compression=compression, rowsperstrip=61)
+    set_tag(set_tag(path, 257, 62), 278, 62)
+    refused(path, "damaged", "again")
 
 
 def test_jpeg_packed_tiff(tmp_path):

@@ -166,14 +166,16 @@ def _inflated_rows(path: Path, file: BinaryIO, layout: Layout, index: int) -> It
     """Whole rows of one deflated strip, some at a time."""
     file.seek(layout.offsets[index])
     left, rest, stream = layout.byte_counts[index], b"", zlib.decompressobj()
-    while left and not stream.eof:
+    while not stream.eof:
         packed = stream.unconsumed_tail or _whole(path, file, min(left, _CHUNK_BYTES))
-        if not stream.unconsumed_tail:
-            left -= len(packed)
+        left -= 0 if stream.unconsumed_tail else len(packed)
         try:
-            rest += stream.decompress(packed, _CHUNK_BYTES * 8)
+            unpacked = stream.decompress(packed, _CHUNK_BYTES)
         except zlib.error as error:
             raise _damaged(path, f"strip {index + 1} cannot be unpacked") from error
+        if not unpacked and not packed:
+            return
+        rest += unpacked
         whole = len(rest) - len(rest) % layout.row_bytes
         yield rest[:whole]
         rest = rest[whole:]

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.plates.common import fine_bands
 from inkmix.plates.duplicates import file_digest
 from inkmix.plates.plate import FilePlate, Plate
 from inkmix.plates.raster import Samples
@@ -53,17 +54,26 @@ def _overview(
 ) -> Iterable[NDArray[np.uint8]]:
     """Count a window of each plate at its own resolution; give it at the set's, at 8 bits."""
     for tally, factor in zip(tallies, plate_set.factors, strict=True):
-        header = tally.plate.header
-        rows, cols = scaled(window.rows, factor), scaled(window.cols, factor)
-        rows = slice(rows.start, min(rows.stop, header.height_px))
-        cols = slice(cols.start, min(cols.stop, header.width_px))
-        amount = tally.plate.read(rows, cols)
-        tally.add(amount)
-        yield _at_set_size(amount, window.shape, factor)
+        yield np.concatenate(
+            [
+                _count_band(tally, Window(rows=band, cols=window.cols), factor)
+                for band in fine_bands(window.rows, window.cols, factor=factor)
+            ]
+        )
+
+
+def _count_band(tally: "_Tally", band: Window, factor: int) -> NDArray[np.uint8]:
+    header = tally.plate.header
+    rows, cols = scaled(band.rows, factor), scaled(band.cols, factor)
+    rows = slice(rows.start, min(rows.stop, header.height_px))
+    cols = slice(cols.start, min(cols.stop, header.width_px))
+    amount = tally.plate.read(rows, cols)
+    tally.add(amount)
+    return _at_set_size(amount, band.shape, factor)
 
 
 def _at_set_size(amount: Samples, shape: tuple[int, int], factor: int) -> NDArray[np.uint8]:
-    """8 bits at the resolution of the set."""
+    """8 bits at the resolution of the set; where fine pixels are short, the edge goes on."""
     plane = (amount >> 8 if amount.dtype == np.uint16 else amount).astype(np.uint8, copy=False)
     short = (shape[0] * factor - plane.shape[0], shape[1] * factor - plane.shape[1])
     if any(short):
