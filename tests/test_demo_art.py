@@ -12,12 +12,26 @@ import tifffile
 from PIL import Image
 
 from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
+from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.demo.canvas import Stamp, Tile, hold_back, strip_sheet
-from inkmix.demo.faults import NAMES, plant, planted, tone_mixes
+from inkmix.demo.faults import NAMES, WRONG_BY, plant, planted, tone_mixes
 from inkmix.demo.plates import Plates, draw_plates, draw_strip
-from inkmix.demo.tones import INK_LIMIT_PCT, INKS, NIGHTS, TONES
+from inkmix.demo.tones import (
+    INK_LIMIT_PCT,
+    INKS,
+    NIGHTS,
+    TONES,
+    Mix,
+    NightArea,
+    Tone,
+    mix_pct,
+)
 from inkmix.demo.write import write_demo
 from inkmix.errors import OutputError, UsageError
+from inkmix.press.condition import PressCondition, press_condition
+from inkmix.press.processes import find_process
+from inkmix.resolve.tones import screen_colour_over
+from inkmix.swatches import load_ink, load_overprints, load_paper
 
 PPI = 40.0  # coarse enough to draw in a moment
 SEEDS = range(12)
@@ -79,13 +93,56 @@ def test_slices_of_the_strip_meet_without_a_seam(strip: tuple[Plates, Plates]) -
 
 
 @pytest.mark.parametrize("night", NIGHTS, ids=lambda night: night.name)
-def test_night_is_dark_by_its_plates(strip: tuple[Plates, Plates], night) -> None:
+def test_night_is_dark_by_its_plates(strip: tuple[Plates, Plates], night: NightArea) -> None:
     plates, masks = strip
     inside = masks[night.name] == 255
     assert set(np.unique(masks[night.name])) == {0, 255}
     assert inside.sum() / (PPI / 25.4) ** 2 > 4000  # mm2
     soot, fjord = (plates[ink][inside] / 2.55 for ink in ("Soot", "Fjord"))
     assert np.mean((soot >= 82) & (fjord >= 50)) > 0.98
+
+
+@pytest.fixture(scope="module")
+def press() -> PressCondition:
+    names = [f"night-ferry/{ink}" for ink in INKS]
+    paper = load_paper("night-ferry/uncoated")
+    inks = [load_ink(name, paper=paper) for name in names]
+    process = find_process("sheet-fed offset")
+    return press_condition(paper, inks, process=process, patches=load_overprints(paper, names))
+
+
+@pytest.mark.parametrize("night", NIGHTS, ids=lambda night: night.name)
+def test_night_prints_darker_than_its_limit_by_more_than_the_expected_error(
+    strip: tuple[Plates, Plates], press: PressCondition, night: NightArea
+) -> None:
+    plates, masks = strip
+    inside = masks[night.name] == 255
+    tone_pct = np.stack([plate[inside] / 2.55 for plate in plates.values()], axis=-1)[::40]
+    lightest = np.quantile(press.lab(tone_pct)[:, 0], night.share_pct / 100)
+    assert lightest + press.expected_error(tone_pct).L.max() < night.lightest_L
+
+
+def intended_de00(press: PressCondition, tone: Tone, mix: Mix) -> float:
+    xyz100 = screen_colour_over(press.paper.xyz100, tone.intended)
+    return float(delta_e00(press.lab(np.array(mix_pct(mix))), xyz100_to_lab(xyz100)))
+
+
+@pytest.mark.parametrize("tone", TONES, ids=lambda tone: tone.name)
+def test_tones_are_near_what_the_artist_wants_but_not_to_the_digit(
+    press: PressCondition, tone: Tone
+) -> None:
+    off = intended_de00(press, tone, tone.mix)
+    error = float(press.expected_error(np.array(mix_pct(tone.mix))).de00)
+    assert 0.8 < off < tone.tolerance_de00 - error
+
+
+@pytest.mark.parametrize("name", WRONG_BY)
+def test_a_slipped_mix_is_wrong_by_far_more_than_tolerance_and_error(
+    press: PressCondition, name: str
+) -> None:
+    tone = next(tone for tone in TONES if tone.name == name)
+    error = float(press.expected_error(np.array(mix_pct(WRONG_BY[name]))).de00)
+    assert intended_de00(press, tone, WRONG_BY[name]) > 2.5 * (tone.tolerance_de00 + error)
 
 
 def test_masks_leave_the_lights_out(strip: tuple[Plates, Plates]) -> None:
