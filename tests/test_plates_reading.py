@@ -3,6 +3,7 @@
 import shutil
 import subprocess
 import tracemalloc
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +23,7 @@ from plate_files import (
 from inkmix.errors import PlateError
 from inkmix.plates import limits, segments
 from inkmix.plates.plate import open_plate
+from inkmix.plates.set import PlateSource, open_set
 
 ROWS, COLS = slice(9, 50), slice(5, 77)
 
@@ -309,6 +311,32 @@ def test_reading_touches_only_the_strips_that_are_asked_for(tmp_path, monkeypatc
     monkeypatch.setattr(segments, "decoded", noting)
     open_plate(path, ink="Soot").read(slice(25, 32), COLS)
     assert asked == [2, 3]
+
+
+def test_the_inks_of_one_file_share_what_is_unpacked(tmp_path, monkeypatch):
+    pixels = np.moveaxis(inks_of(ramp()), 0, -1)
+    path = write_separated(tmp_path / "a.tif", pixels, INKS, compression="zlib", rowsperstrip=8)
+    asked = []
+    plain = segments.decoded
+
+    def noting(path, file, decode, layout, index):
+        asked.append(index)
+        return plain(path, file, decode, layout, index)
+
+    monkeypatch.setattr(segments, "decoded", noting)
+    plates = open_set({ink: PlateSource(path=path) for ink in INKS})
+    plates.read(slice(0, 61), slice(0, 83))
+    assert sorted(asked) == list(range(8))
+
+
+def test_threads_read_the_same(tmp_path):
+    path = write_tiff(tmp_path / "a.tif", ramp(600, 83), compression="lzw", rowsperstrip=5)
+    plate = open_plate(path, ink="Soot")
+    with ThreadPoolExecutor(4) as pool:
+        rows = [slice(start, start + 23) for start in range(0, 577, 3)]
+        found = list(pool.map(lambda part: plate.read(part, slice(0, 83)), rows))
+    for part, pixels in zip(rows, found, strict=True):
+        np.testing.assert_array_equal(pixels, 255 - ramp(600, 83)[part])
 
 
 @pytest.mark.parametrize("value", [0, 255])

@@ -14,7 +14,7 @@ from typing import Any, BinaryIO, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.plates.limits import MAX_HELD_PX, MAX_SEGMENT_PX
+from inkmix.plates.limits import MAX_HELD_PX, MAX_SEGMENT_PX, MAX_WINDOW_PX
 from inkmix.plates.raster import Samples, refusal
 from inkmix.plates.scratch import scratch_array
 from inkmix.plates.tiff_layout import Layout
@@ -53,7 +53,9 @@ class SegmentReader:
         self._path, self._layout, self._decode = path, layout, page.decode
         self._lock = threading.Lock()
         self._kept: OrderedDict[int, NDArray[Any]] = OrderedDict()
-        self._keep_count = layout.across * (2 if layout.segment_px < MAX_SEGMENT_PX // 4 else 1) + 1
+        # One window of all channels: the inks of a file are read one after the other.
+        window_px = MAX_WINDOW_PX * layout.shape[3]
+        self._keep_count = max(layout.across + 1, -(-window_px // layout.segment_px))
 
     def read(self, rows: slice, cols: slice, sample: int) -> Samples:
         """Numbers of one channel, (rows, cols)."""

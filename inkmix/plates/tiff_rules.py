@@ -101,7 +101,8 @@ def _numbers(page: Any) -> Iterator[tuple[str, str, str]]:
     bits = page.bitspersample
     if int(page.sampleformat or _UINT) != _UINT:
         kind = "floating point" if int(page.sampleformat) == 3 else "signed"
-        yield f"holds {bits}-bit {kind} numbers", "8 or 16 bits without sign are needed", _GREY
+        needed, do = "8 or 16 bits without sign are needed", "export it in 8 or 16 bits"
+        yield f"holds {bits}-bit {kind} numbers", needed, do
     elif bits not in (1, 8, 16):
         yield (
             f"holds {bits} bits a pixel",
