@@ -160,6 +160,20 @@ def test_an_inverted_mask_is_told_by_its_ink(tmp_path):
     assert "swap black and white" in str(fault)
 
 
+def test_an_inverted_mask_of_a_dark_picture(tmp_path):
+    """All of the picture is dark, the night only a little more so: 80 % against 90 %."""
+    files = {}
+    for ink, rest in (("Soot", 0.6), ("Fog", 0.2)):
+        tone = np.where(area(), 0.8 if ink == "Soot" else 0.1, rest)
+        path = write_tiff(tmp_path / f"{ink}.tif", np.rint(255 - 255 * tone).astype(np.uint8))
+        files[ink] = PlateSource(path=path)
+    path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
+    plate_set = open_set(files)
+    (fault,) = inverted_mask_faults({"sky": open_mask(path, SHEET)}, plate_set)
+    assert "sky would hold 80 % ink on average, but the rest of the sheet holds 90 %" in str(fault)
+    assert inverted_mask_faults({"sky": open_mask(path, SHEET, polarity="black")}, plate_set) == ()
+
+
 def test_a_right_mask_raises_no_suspicion(tmp_path):
     path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
     plate_set = plates(tmp_path, night=area())

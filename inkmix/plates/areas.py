@@ -20,6 +20,9 @@ from inkmix.sheet import Sheet
 _SAMPLE_ROWS = 128
 """Rows that are looked at to see whether a mask is turned; evenly spaced over the sheet."""
 _LESS_INK = 0.5
+"""A dark area of any size holds more than this part of the ink around it."""
+_LESS_INK_OF_MOST = 0.9
+"""A dark area that is most of the sheet is hardly lighter than the little that is left."""
 _ENOUGH = 0.005
 
 
@@ -132,9 +135,11 @@ def rule_mask(conditions: Sequence[tuple[str, float, float]], inks: Sequence[str
 
 
 def inverted_mask_faults(masks: Mapping[str, Mask], plate_set: PlateSet) -> tuple[Fault, ...]:
-    """A fault for each picture of a dark area that holds less than half the ink of the rest.
+    """A fault for each picture of a dark area that holds much less ink than the rest.
 
-    That is how a mask looks whose black and white are the wrong way round. Some rows are looked at.
+    That is how a mask looks whose black and white are the wrong way round: it holds less than half
+    the ink of the rest, or it is most of the sheet and holds less than the rest. Some rows are
+    looked at. Leave out masks whose polarity the person has told.
     """
     pictures = {name: mask for name, mask in masks.items() if isinstance(mask, PictureMask)}
     if not pictures:
@@ -152,7 +157,8 @@ def inverted_mask_faults(masks: Mapping[str, Mask], plate_set: PlateSet) -> tupl
     return tuple(
         _inverted(name, mask, means)
         for name, mask in pictures.items()
-        if (means := _means(sums[name], scale=full)) and means[0] < _LESS_INK * means[1]
+        if (means := _means(sums[name], scale=full))
+        and means[0] < (_LESS_INK if mask.share <= 0.5 else _LESS_INK_OF_MOST) * means[1]
     )
 
 
