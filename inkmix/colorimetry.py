@@ -264,8 +264,8 @@ def reflectance_to_xyz100(
 def visual_density(y100: npt.ArrayLike) -> FloatArray:
     """Absolute visual density of the luminance factor Y in percent.
 
-    Y stands for the visual filter of ISO 5-3, which is the same curve under lamp A: equal for greys,
-    within 0.1 for strong colours.
+    Y stands for the visual filter of ISO 5-3, which is the same curve under lamp A: equal for
+    greys, within 0.1 for strong colours.
     """
     return -np.log10(np.maximum(np.asarray(y100, dtype=np.float64), 1e-6) / 100)
 

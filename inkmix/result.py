@@ -6,6 +6,7 @@ No computing here and no layout. Pictures travel as bytes beside the values, und
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from inkmix.checks.facts import NightFacts, ReferenceFacts, ToneFacts, TonePair, TotalInkFacts
 from inkmix.checks.finding import Finding
 from inkmix.sheet import Panel
 
@@ -66,83 +67,6 @@ class SheetFacts:
     height_mm: float
     bleed_mm: float
     panels: tuple[Panel, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TotalInkFacts:
-    """Counts of the total ink check."""
-
-    verdict: str
-    limit_pct: float | None
-    whose: str
-    max_pct: float
-    over_area_mm2: float
-    over_area_pct: float
-    areas: int  # connected areas of at least min_area_mm2
-    specks: int  # smaller ones
-    min_area_mm2: float
-    histogram: tuple[tuple[float, float], ...]  # (total ink from, % of sheet), 10 % wide
-    picture: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NightFacts:
-    """One night area: what it must reach and what it reaches."""
-
-    name: str
-    verdict: str
-    mask: str  # how the area is given, in words
-    area_mm2: float
-    lightest_L: float | None
-    share_pct: float  # of the area that must reach it
-    reached_pct: float | None
-    value_L: float | None  # the L* that `share_pct` of the area reaches
-    value_density: float | None  # the same as visual density above paper
-    error_L: float | None
-    median_L: float | None
-    darkest_L: float | None
-    histogram: tuple[tuple[float, float], ...] = ()  # (L* from, % of area), 1 wide
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ToneFacts:
-    """One named tone: the mix, what was meant, what will print."""
-
-    name: str
-    verdict: str
-    mix_pct: Mapping[str, float]
-    intended: str  # as given: "#3a2c4d relative to paper white" or "Lab 30 2 -20"
-    intended_lab: tuple[float, float, float] | None
-    intended_srgb8: tuple[int, int, int] | None
-    predicted_lab: tuple[float, float, float]
-    predicted_srgb8: tuple[int, int, int]
-    out_of_srgb: bool
-    total_ink_pct: float
-    de00: float | None
-    tolerance_de00: float | None
-    error_de00: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TonePair:
-    """Two named tones that will be hard to tell apart."""
-
-    first: str
-    second: str
-    intended_de00: float | None
-    predicted_de00: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReferenceFacts:
-    """Comparison with a reference picture of the whole, at overview size."""
-
-    file: str
-    mean_de00: float
-    p95_de00: float
-    max_de00: float
-    map_ppi: float
-    picture: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
+from inkmix.checks.facts import NightFacts, ReferenceFacts, ToneFacts, TonePair, TotalInkFacts
 from inkmix.checks.finding import (
     FAIL,
     LOWER,
@@ -31,18 +32,7 @@ from inkmix.checks.finding import (
     Step,
 )
 from inkmix.report.words import headline
-from inkmix.result import (
-    ConditionFacts,
-    InkFacts,
-    NightFacts,
-    OpenValue,
-    ReferenceFacts,
-    SheetFacts,
-    SpreadResult,
-    ToneFacts,
-    TonePair,
-    TotalInkFacts,
-)
+from inkmix.result import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
 from inkmix.sheet import Panel, Place, panels_in_a_row
 
 INKS = {

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.checks.areas import BY_SIZE, Area, AreaFinder, Areas, AreasPart
+from inkmix.checks.facts import NightFacts
 from inkmix.checks.finding import NIGHT, Finding, Spot
 from inkmix.checks.night_counts import (
     UNCOUNTED,
@@ -23,7 +24,6 @@ from inkmix.checks.night_words import density_above_paper, night_sentence
 from inkmix.checks.window import CheckedWindow, Counts, Mask
 from inkmix.lookup import LIGHTNESS_SCALE
 from inkmix.press.condition import PressCondition
-from inkmix.result import NightFacts
 from inkmix.sheet import Sheet
 
 MIN_AREA_MM2 = 1.0

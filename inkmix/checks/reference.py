@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.arrays import FloatArray, read_only
+from inkmix.checks.facts import ReferenceFacts
 from inkmix.colorimetry import delta_e00
 from inkmix.errors import Fault, PictureError
-from inkmix.result import ReferenceFacts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -10,10 +10,10 @@ import numpy as np
 
 from inkmix.checks import wording
 from inkmix.checks.doubt import judge_de00
+from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL, MIX, PASS, Remedy, Step
 from inkmix.mixes import Mix, nearest_mix
 from inkmix.press.condition import PressCondition
-from inkmix.result import ToneFacts
 
 _GAIN_DE00 = 0.3  # a new mix must come nearer by more than a step of 1 % can mean
 

@@ -14,6 +14,7 @@ from inkmix.arrays import FloatArray
 from inkmix.book.values import NamedTone
 from inkmix.checks import wording
 from inkmix.checks.doubt import judge_de00, why_not
+from inkmix.checks.facts import ToneFacts, TonePair
 from inkmix.checks.finding import (
     FAIL,
     NAMED_TONES,
@@ -32,7 +33,6 @@ from inkmix.colorimetry import (
     xyz100_to_srgb1,
 )
 from inkmix.press.condition import PressCondition
-from inkmix.result import ToneFacts, TonePair
 
 HARD_TO_TELL_DE00 = 3.0
 """Fields side by side differ noticeably from about 2 to 3 (common practice, no one source)."""

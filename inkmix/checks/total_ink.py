@@ -11,9 +11,9 @@ import numpy as np
 from inkmix.checks import wording
 from inkmix.checks.area_table import peak_key, peak_of
 from inkmix.checks.areas import BY_VALUE, Area, AreaFinder, Areas, AreasPart
+from inkmix.checks.facts import TotalInkFacts
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, Finding
 from inkmix.checks.window import CheckedWindow, Counts, Mask, steps_at_most
-from inkmix.result import TotalInkFacts
 from inkmix.sheet import Sheet
 
 MIN_AREA_MM2 = 1.0

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from inkmix.checks.facts import NightFacts, ToneFacts, TotalInkFacts
 from inkmix.checks.finding import (
     FAIL,
     NAMED_TONES,
@@ -24,7 +25,7 @@ from inkmix.checks.finding import (
 from inkmix.report.charts import Axis, Line, histogram
 from inkmix.report.phrases import number, percent
 from inkmix.report.plan import Mark
-from inkmix.result import NightFacts, SpreadResult, ToneFacts, TotalInkFacts
+from inkmix.result import SpreadResult
 from inkmix.sheet import Place
 
 MOST_SPOTS = 8

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.checks.facts import ReferenceFacts
 from inkmix.checks.reference import compare_with_reference
 from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.overview import factor_for
 from inkmix.plates.reference import Reference, open_reference
 from inkmix.resolve.plates import spread_file
-from inkmix.result import ReferenceFacts
 from inkmix.sheet import Sheet
 from inkmix.simulate.pictures import jpeg_bytes, resized
 from inkmix.simulate.spread import Spread

@@ -1,0 +1,39 @@
+"""`inkmix demo`: the invented strip, drawn and checked, as a first look at everything."""
+
+from pathlib import Path
+
+import click
+
+from inkmix.cli.common import say
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option(
+    "--fault",
+    default="all",
+    show_default=True,
+    help="What is planted: pale-night, thin-sea, heavy-ink, wrong-tone, all, or none.",
+)
+@click.option("--seed", default=0, show_default=True, help="Where the faults lie.")
+@click.option("--ppi", default=200.0, show_default=True, help="Resolution of the plates.")
+def demo(folder: Path, fault: str, seed: int, ppi: float) -> int:
+    """Draw The Night Ferry into FOLDER and check it.
+
+    A folded strip of eight panels in five invented inks on an invented paper, with two night
+    areas, named tones, and faults planted for the check to find.
+    """
+    from inkmix.cli.check import checked, say_result
+    from inkmix.demo.write import write_demo
+
+    say(f"Drawing The Night Ferry into {folder} ...")
+    planted = write_demo(folder, ppi=ppi, seed=seed, fault=fault)
+    for one in planted:
+        say(f"planted: {one.name} ({one.check}{f', {one.area}' if one.area else ''})")
+    say("Checking it ...")
+    result, page, _ = checked(folder, spread=None, folder=None)
+    say_result(result, page)
+    say("")
+    say(f"Open {page} in a browser.")
+    say(f"Next: inkmix check {folder}, or inkmix predict {folder} --pair")
+    return 0
