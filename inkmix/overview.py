@@ -1,8 +1,8 @@
 """Bounded pictures of huge sheets, gathered window by window.
 
 Everything is added up in integers over square blocks of pixels, so the order and size of windows
-cannot change a bit. A fault is kept by counting: a block with one faulty pixel still shows. No files
-here.
+cannot change a bit. A fault is kept by counting: a block with one faulty pixel still shows. No
+files here.
 """
 
 import numpy as np
