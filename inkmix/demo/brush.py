@@ -7,11 +7,11 @@ slice by slice, so that slices agree and any resolution shows the same paper.
 import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw
-from scipy import ndimage
+from PIL import Image, ImageDraw, ImageFilter
 
 from inkmix.demo.canvas import BLEED_MM, PANEL_MM, PANELS, Canvas, Plane, Polygon, Stamp, Tile
 
@@ -41,11 +41,10 @@ class Paper:
 
 @dataclass
 class Brush:
-    """What a slice is painted with: its canvas, the paper, and noise already looked up."""
+    """What a slice is painted with: its canvas and the paper."""
 
     canvas: Canvas
     paper: Paper
-    fields: dict[tuple[str, float, float], Plane] = field(default_factory=dict)
 
     @property
     def tile(self) -> Tile:
@@ -63,20 +62,17 @@ class Brush:
 
     def noise(self, name: str, *, long_mm: float, thick_mm: float) -> Plane:
         """(rows, cols) smooth noise, mean 0.5, mostly 0-1; features long_mm by thick_mm."""
-        key = (name, long_mm, thick_mm)
-        if key not in self.fields:
-            lattice = self.paper.lattice(name, long_mm=long_mm, thick_mm=thick_mm)
-            self.fields[key] = _enlarge(lattice, self.tile, long_mm, thick_mm)
-        return self.fields[key]
+        lattice = self.paper.lattice(name, long_mm=long_mm, thick_mm=thick_mm)
+        return _enlarge(lattice, self.tile, long_mm, thick_mm)
 
-    @property
+    @cached_property
     def tooth(self) -> Plane:
         """Tooth of the paper, about -1 to 1: what a dry brush skips."""
         fine = self.noise("tooth", long_mm=0.42, thick_mm=0.3)
         coarse = self.noise("felt", long_mm=1.3, thick_mm=0.7)
         return np.asarray(fine * 1.3 + coarse * 0.9 - 1.1, dtype=np.float32)
 
-    @property
+    @cached_property
     def bristle(self) -> Plane:
         """Level brush marks, about -1 to 1."""
         fine = self.noise("bristle", long_mm=9.0, thick_mm=0.4)
@@ -87,9 +83,8 @@ class Brush:
         """Shapes (n, 2) in mm as one stamp, its edge blurred by rough_mm and broken by tooth."""
         rows, cols, alpha = _fill(shapes, self.tile, rough_mm)
         if dry > 0 and alpha.size:
-            alpha = edge(alpha + dry * 0.5 * self.tooth[rows, cols], soft=0.2 + 0.1 * dry) * (
-                alpha > 0.02
-            )
+            ragged = alpha + np.float32(0.5 * dry) * self.tooth[rows, cols]
+            alpha = edge(ragged, soft=0.2 + 0.1 * dry) * (alpha > 0.02)
         return Stamp(rows, cols, alpha)
 
 
@@ -147,14 +142,12 @@ def _fill(shapes: Shapes, tile: Tile, rough_mm: float) -> tuple[slice, slice, Pl
     pen = ImageDraw.Draw(image)
     for points in seen:
         pen.polygon(((points - low) * SUPERSAMPLE).ravel().tolist(), fill=255)
-    alpha = np.asarray(image.reduce(SUPERSAMPLE), dtype=np.float32) / np.float32(255)
-    if rough_mm > 0:
-        alpha = ndimage.gaussian_filter(alpha, rough_mm * tile.px_per_mm, truncate=3.0)
+    soft = image.reduce(SUPERSAMPLE).filter(ImageFilter.GaussianBlur(rough_mm * tile.px_per_mm))
     first = np.maximum(low, 0)
-    last = np.minimum(high, [tile.cols, tile.rows])
+    last = np.maximum(np.minimum(high, [tile.cols, tile.rows]), first)
+    inner = soft.crop((*(first - low).tolist(), *(last - low).tolist()))
     rows, cols = slice(int(first[1]), int(last[1])), slice(int(first[0]), int(last[0]))
-    (left, top), (right, bottom) = first - low, last - low
-    return rows, cols, alpha[top:bottom, left:right]
+    return rows, cols, np.asarray(inner, dtype=np.float32) / np.float32(255)
 
 
 def _seen(shapes: Shapes, tile: Tile, margin: int) -> list[Polygon]:

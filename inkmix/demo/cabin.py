@@ -80,7 +80,7 @@ def paint_saloon(brush: Brush) -> None:
     brush.canvas.lay(
         {"Soot": 88, "Fjord": 40, "Rowan": 40},
         brush.cut(
-            [line((609, 60), (609, 61), 0.1), line((632.5, 60), (632.5, 91), 0.7)],
+            [line((632.5, 60), (632.5, 91), 0.7)],
             rough_mm=0.1,
             dry=0.2,
         ),

@@ -19,6 +19,7 @@ from inkmix.sheet import MM_PER_INCH, Sheet, panels_in_a_row
 PANELS = 8
 PANEL_MM = (110.0, 150.0)
 BLEED_MM = 3.0
+FINE_PPI = 300.0  # up to here a slice is a panel; keeps a slice below about 3 Mpx
 KNEE = 2.1  # total ink, 1 = 100 %, up to which nothing is held back
 
 Plane = NDArray[np.float32]
@@ -66,8 +67,9 @@ class Tile:
 
 
 def tiles_of(sheet: Sheet) -> Iterator[Tile]:
-    """The strip cut into one slice a panel, from left to right."""
-    edges = np.linspace(0, sheet.width_px, PANELS + 1).round().astype(int)
+    """The strip cut into slices from left to right: one a panel, more above FINE_PPI."""
+    slices = PANELS * int(np.ceil(sheet.ppi / FINE_PPI))
+    edges = np.linspace(0, sheet.width_px, slices + 1).round().astype(int)
     for start, stop in pairwise(edges):
         yield Tile(
             start=int(start),

@@ -5,7 +5,7 @@ import numpy as np
 from inkmix.demo.brush import Brush
 from inkmix.demo.cabin import CABIN_FOOT_MM, PANES, paint_cabin, paint_saloon
 from inkmix.demo.canvas import Polygon
-from inkmix.demo.light import column, core, halo, lamp
+from inkmix.demo.light import against_light, column, core, halo, lamp
 from inkmix.demo.people import stand
 from inkmix.demo.shapes import box, disc, line, outline, ribbon, rounded, shifted
 from inkmix.demo.tones import PAINTS, Mix
@@ -140,13 +140,6 @@ def _paint_rail(brush: Brush) -> None:
 
 
 def _paint_people(brush: Brush) -> None:
-    people = stand("at the rail", x=704, base=136, height=42.0) + stand(
-        "child", x=720.5, base=135.5, height=27.0
-    )
-    brush.canvas.lay(PAINTS["silhouette"], brush.cut(people, rough_mm=0.12, dry=0.25))
-    rims = [
-        ribbon([(695.6, 118), (696.4, 106), (697.6, 102.4)], [0.1, 0.5, 0.1]),
-        ribbon([(701.0, 98), (701.2, 95.4), (702.6, 93.9)], [0.1, 0.4, 0.1]),
-        ribbon([(714.4, 127), (715.2, 120), (716.6, 117.4)], [0.1, 0.45, 0.1]),
-    ]
-    brush.canvas.lay(PAINTS["lamp glow"], brush.cut(rims, rough_mm=0.1, dry=0.5))
+    people = stand("at the rail", x=704, base=136, height=42.0)
+    people += stand("child", x=720.5, base=135.5, height=27.0)
+    against_light(brush, people, light=PAINTS["lamp glow"], from_left_mm=0.5)

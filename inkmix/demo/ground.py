@@ -14,7 +14,7 @@ from inkmix.demo.canvas import Plane
 from inkmix.demo.tones import PAINTS, Mix, mix_pct
 
 HORIZON_MM = 90.0
-TOP_MM, BOTTOM_MM = -3.0, 153.0
+LEFT_MM, TOP_MM, BOTTOM_MM = -3.0, -3.0, 153.0
 STEPS = 10  # flat steps from top to horizon, and from horizon to bottom
 PITCH_MM = 2.0  # along the strip
 Column = tuple[float, Sequence[Mix]]
@@ -72,23 +72,28 @@ def paint_ground(brush: Brush) -> None:
     above = (tile.y - TOP_MM) / (HORIZON_MM - TOP_MM)
     below = np.sqrt(np.maximum(tile.y - HORIZON_MM, 0) / (BOTTOM_MM - HORIZON_MM))
     wobble = 0.042 * brush.bristle + 0.012 * brush.tooth
-    sky = _look_up(SKY, x, above + wobble + 0.16 * drift)
-    sea = _look_up(WATER, x, below + wobble)
-    brush.canvas.planes[:] = np.where(tile.y < HORIZON_MM, sky, sea)
+    horizon = int(np.searchsorted(tile.y[:, 0], HORIZON_MM))
+    for columns, height, rows in (
+        (SKY, above + wobble + 0.16 * drift, slice(0, horizon)),
+        (WATER, below + wobble, slice(horizon, None)),
+    ):
+        table = _table(columns)
+        place = _place(x[rows], height[rows], places=table.shape[2])
+        for plane, ink in zip(brush.canvas.planes, table, strict=True):
+            plane[rows] = ink.ravel()[place]
 
 
-def _look_up(columns: Sequence[Column], x: Plane, height: Plane) -> Plane:
-    table = _table(columns)
-    col = np.clip((x - TOP_MM) / PITCH_MM, 0, table.shape[2] - 1).astype(np.intp)
-    step = np.clip(height * STEPS, 0, STEPS - 1).astype(np.intp)
-    flat = step * table.shape[2] + col
-    return np.stack([ink.ravel()[flat] for ink in table])
+def _place(x: Plane, height: Plane, *, places: int) -> NDArray[np.int32]:
+    """Index into one ink of a table, flattened, for every pixel."""
+    col = np.clip((x - LEFT_MM) / PITCH_MM, 0, places - 1).astype(np.int32)
+    step = np.clip(height * STEPS, 0, STEPS - 1).astype(np.int32)
+    return np.asarray(step * np.int32(places) + col, dtype=np.int32)
 
 
 def _table(columns: Sequence[Column]) -> NDArray[np.float32]:
     """(5, STEPS, places) tone values 0-1."""
     nodes = np.array([[mix_pct(mix) for mix in mixes] for _, mixes in columns]) / 100
-    along = np.arange(TOP_MM, columns[-1][0] + PITCH_MM, PITCH_MM)
+    along = np.arange(LEFT_MM, columns[-1][0] + PITCH_MM, PITCH_MM)
     at = np.array([place for place, _ in columns])
     t = np.interp(along, at, np.arange(len(at)))
     heights = np.linspace(0, 3, STEPS)

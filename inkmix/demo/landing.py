@@ -3,6 +3,7 @@
 import numpy as np
 
 from inkmix.demo.brush import Brush
+from inkmix.demo.light import against_light
 from inkmix.demo.people import stand
 from inkmix.demo.shapes import box, disc, line, mirrored, outline, ribbon, rounded
 from inkmix.demo.tones import PAINTS
@@ -41,7 +42,7 @@ def paint_landing(brush: Brush) -> None:
     panes = [box(864.6, 89.5, 3.2, 4.2), box(874.2, 89.5, 3.2, 4.2)]
     brush.canvas.lay(PAINTS["window"], brush.cut(panes, rough_mm=0.12, dry=0.3))
     waiting = stand("woman", x=836, base=108.4, height=16.5, facing=-1)
-    brush.canvas.lay(PAINTS["silhouette"], brush.cut(waiting, rough_mm=0.1, dry=0.2))
+    against_light(brush, waiting, light={"Rowan": 40, "Brass": 60}, from_left_mm=0.3)
     _paint_gulls(brush)
 
 

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.demo.brush import Brush, edge, strokes
-from inkmix.demo.canvas import Plane, Polygon, Stamp
+from inkmix.demo.canvas import Plane, Polygon, Stamp, overlap
+from inkmix.demo.shapes import shifted
 from inkmix.demo.tones import PAINTS, Mix
 
 
@@ -50,6 +51,14 @@ def lamp(brush: Brush, *, x: float, y: float, radius: float, strength: float = 1
     brush.canvas.glaze({"Rowan": 46 * strength, "Brass": 30 * strength}, wide)
     brush.canvas.lift({"Rowan": 55, "Soot": 70, "Fjord": 80}, near)
     brush.canvas.glaze({"Brass": 72 * strength}, near)
+
+
+def against_light(brush: Brush, people: list[Polygon], *, light: Mix, from_left_mm: float) -> None:
+    """Silhouettes with a rim of light this wide on their left, or on their right if negative."""
+    whole = brush.cut(people, rough_mm=0.12, dry=0.25)
+    brush.canvas.lay(light, whole)
+    moved = [shifted(part, x=from_left_mm, y=0.12) for part in people]
+    brush.canvas.lay(PAINTS["silhouette"], overlap(whole, brush.cut(moved, rough_mm=0.12, dry=0.5)))
 
 
 def core(brush: Brush, shapes: list[Polygon]) -> None:

@@ -4,7 +4,7 @@ import numpy as np
 
 from inkmix.demo.brush import Brush
 from inkmix.demo.canvas import Polygon
-from inkmix.demo.light import column, core, halo, lamp
+from inkmix.demo.light import against_light, column, core, halo, lamp
 from inkmix.demo.people import stand
 from inkmix.demo.shapes import box, disc, line, outline, ribbon, rounded, shifted
 from inkmix.demo.tones import PAINTS, Mix
@@ -114,20 +114,14 @@ def _paint_lamp(brush: Brush) -> None:
 
 
 def _paint_people(brush: Brush) -> None:
-    people = stand("traveller", x=91.5, base=128.5, height=26, facing=1)
-    people += stand("woman", x=66.0, base=130.5, height=25.5, facing=1)
-    people += stand("child", x=75.0, base=131, height=16, facing=-1)
+    leaving = stand("traveller", x=91.5, base=128.5, height=26)
+    staying = stand("woman", x=66.0, base=130.5, height=25.5)
+    staying += stand("child", x=75.0, base=131, height=16, facing=-1)
     shadows = [
         outline((90, 128), (94, 128), (108, 146), (100, 147)),
         outline((64, 130), (69, 130), (57, 148), (48, 147)),
         outline((73.5, 131), (76.5, 131), (75, 143), (70, 143)),
     ]
     brush.canvas.glaze({"Soot": 64, "Fjord": 40}, brush.cut(shadows, rough_mm=0.6, dry=0.9))
-    brush.canvas.lay(PAINTS["silhouette"], brush.cut(people, rough_mm=0.12, dry=0.25))
-    rims = [
-        ribbon([(88.6, 120), (89.0, 111), (89.7, 107.8)], [0.1, 0.42, 0.1]),
-        ribbon([(90.2, 105.6), (90.4, 103.6)], [0.2, 0.2]),
-        ribbon([(69.2, 122), (68.9, 114), (68.2, 110)], [0.1, 0.42, 0.1]),
-        ribbon([(77.6, 125), (77.9, 121.4), (77.2, 119.4)], [0.1, 0.36, 0.1]),
-    ]
-    brush.canvas.lay(PAINTS["lamp glow"], brush.cut(rims, rough_mm=0.1, dry=0.4))
+    against_light(brush, leaving, light=PAINTS["lamp glow"], from_left_mm=0.4)
+    against_light(brush, staying, light=PAINTS["lamp glow"], from_left_mm=-0.4)

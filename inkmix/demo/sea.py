@@ -33,8 +33,8 @@ def paint_waves(brush: Brush) -> None:
     x, depth = random.uniform(90, 890, count), 0.6 + DEPTH_MM * random.beta(1.0, 1.5, count)
     troughs = _marks(random, x, depth, size=1.25)
     dark = {"Soot": 93, "Fjord": 78, "Rowan": 6}
-    night, day = x < 650, x >= 700
-    brush.canvas.shade(dark, brush.cut(troughs[night & (x < 640)], rough_mm=0.15, dry=0.9))
+    night, day = (x < 640) & ((x > 246) | (depth > 3.6)), x >= 700
+    brush.canvas.shade(dark, brush.cut(troughs[night], rough_mm=0.15, dry=0.9))
     brush.canvas.lay(
         {"Soot": 34, "Fjord": 68}, brush.cut(troughs[day][::2], rough_mm=0.15, dry=0.9)
     )

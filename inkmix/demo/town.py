@@ -23,6 +23,23 @@ DARK: Mix = {"Soot": 92, "Fjord": 56, "Rowan": 14}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Street:
+    """A row of houses: how far up the hill, from where to where, how large; all mm but size."""
+
+    up: float
+    left: float
+    right: float
+    size: float
+
+
+STREETS = (  # from the top of the hill down to the water
+    Street(up=17.0, left=120, right=206, size=0.62),
+    Street(up=8.5, left=100, right=222, size=0.8),
+    Street(up=0.0, left=88, right=232, size=1.0),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class House:
     """One house front seen from the water."""
 
@@ -49,25 +66,23 @@ class House:
         return ribbon(path, [1.3, 1.5, 1.3])
 
 
-def _houses(random: np.random.Generator) -> list[House]:
-    """Three rows climbing the hill, the lowest at the water last."""
-    rows = ((17.0, 120, 206, 0.62), (8.5, 100, 222, 0.8), (0.0, 88, 232, 1.0))
+def _row(random: np.random.Generator, street: Street) -> list[House]:
+    """Houses side by side along a street, now and then with a gap."""
     houses = []
-    for up, left, right, size in rows:
-        x = left + random.uniform(0, 4)
-        while x < right - 8:
-            width = size * random.uniform(5.5, 11)
-            houses.append(
-                House(
-                    x=x,
-                    base=HORIZON_MM + 0.6 - up,
-                    width=width,
-                    wall=size * random.uniform(7, 15.5),
-                    peak=width * random.uniform(0.3, 0.62),
-                    paint=int(random.integers(len(WALLS))),
-                )
+    x, size = street.left + random.uniform(0, 4), street.size
+    while x < street.right - 8:
+        width = size * random.uniform(5.5, 11)
+        houses.append(
+            House(
+                x=x,
+                base=HORIZON_MM + 0.6 - street.up,
+                width=width,
+                wall=size * random.uniform(7, 15.5),
+                peak=width * random.uniform(0.3, 0.62),
+                paint=int(random.integers(len(WALLS))),
             )
-            x += width + random.choice([0.0, 0.3, 2.5 * size], p=[0.45, 0.3, 0.25])
+        )
+        x += width + random.choice([0.0, 0.3, 2.5 * size], p=[0.45, 0.3, 0.25])
     return houses
 
 
@@ -98,27 +113,30 @@ def paint_town(brush: Brush) -> None:
     warm = halo(brush, x=164, y=HORIZON_MM - 6, radius=62, squash=0.42)
     brush.canvas.glaze({"Rowan": 34, "Brass": 22}, warm)
     brush.canvas.lift({"Soot": 24}, warm)
-    houses = _houses(random)
+    for street in STREETS[:2]:
+        _paint_houses(brush, random, _row(random, street))
+    _paint_church(brush)
+    _paint_houses(brush, random, _row(random, STREETS[2]))
+    _paint_waterfront(brush)
+
+
+def _paint_houses(brush: Brush, random: np.random.Generator, houses: list[House]) -> None:
     for index, paint in enumerate(WALLS):
         fronts = [house.front() for house in houses if house.paint == index]
         brush.canvas.lay(paint, brush.cut(fronts, rough_mm=0.15, dry=0.55))
     brush.canvas.lay(DARK, brush.cut([house.roof() for house in houses], rough_mm=0.12, dry=0.4))
-    _paint_church(brush)
     windows(brush, [pane for house in houses for pane in _panes(random, house)])
-    front = outline(
-        (80, HORIZON_MM + 0.2),
-        (239, HORIZON_MM + 0.2),
-        (243, HORIZON_MM + 2.6),
-        (77, HORIZON_MM + 2.6),
-    )
-    brush.canvas.lay(
-        {"Soot": 66, "Fjord": 46, "Rowan": 26, "Fog": 16}, brush.cut([front], rough_mm=0.2, dry=0.6)
-    )
+
+
+def _paint_waterfront(brush: Brush) -> None:
+    top, foot = HORIZON_MM + 0.2, HORIZON_MM + 2.6
+    wall = outline((80, top), (239, top), (243, foot), (77, foot))
+    stone = {"Soot": 66, "Fjord": 46, "Rowan": 26, "Fog": 16}
+    brush.canvas.lay(stone, brush.cut([wall], rough_mm=0.2, dry=0.6))
     street = halo(brush, x=166, y=HORIZON_MM - 1, radius=74, squash=0.2, power=0.8)
     brush.canvas.lift({"Soot": 34, "Fjord": 20}, street)
     brush.canvas.glaze({"Rowan": 12, "Brass": 26}, street)
-    lamps = [box(x, HORIZON_MM - 1.2, 0.9, 0.9) for x in np.arange(92, 238, 9.7)]
-    windows(brush, lamps)
+    windows(brush, [box(x, HORIZON_MM - 1.2, 0.9, 0.9) for x in np.arange(92, 238, 9.7)])
 
 
 def _paint_church(brush: Brush) -> None:
