@@ -8,7 +8,7 @@ from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, NOT_CHECKED, PASS,
 from inkmix.checks.night import NightCheck
 from inkmix.checks.steps import StepGround, apply_steps
 from inkmix.checks.window import CheckedWindow
-from inkmix.lookup import LIGHTNESS_SCALE
+from inkmix.lookup import LIGHTNESS_SCALE, STATED_ERROR_L
 from inkmix.sheet import Sheet, panels_in_a_row
 
 SHEET = Sheet(
@@ -102,6 +102,21 @@ def test_within_the_expected_error_is_unsure_and_beyond_it_passes():
     assert "the prediction can be" in near.finding.sentence
     assert run(check(), sky_of(40 - near.facts.error_L - 0.1)).facts.verdict == PASS
     assert run(check(), sky_of(40 + near.facts.error_L + 0.1)).facts.verdict == FAIL
+
+
+@pytest.mark.parametrize("inks", [5, 6, 8])
+def test_from_six_inks_on_the_table_errs_too(inks):
+    """The greatest error that the table states comes on top of the model's."""
+    condition = press()
+    while len(condition.inks) < inks:
+        condition = condition.double_hit(condition.inks[len(condition.inks) - 5].name)
+    result = run(check(condition), sky_of(30.0))
+    model = float(condition.expected_error(np.array(result.outcome.involved_pct)).L)
+    table = STATED_ERROR_L[inks] if inks > 5 else 0.0
+    assert result.outcome.error_L == pytest.approx(model + table)
+    between = 40 - model - table / 2 - 1e-3
+    verdict = run(check(condition), sky_of(between)).facts.verdict
+    assert verdict == (PASS if inks == 5 else UNSURE)
 
 
 def test_nothing_rests_on_a_screen_colour():

@@ -12,7 +12,7 @@ from typing import TypeVar
 import numpy as np
 
 from inkmix.arrays import FloatArray
-from inkmix.checks.night_counts import NightCounts
+from inkmix.checks.night_counts import NightCounts, night_error_L
 from inkmix.checks.window import Counts
 from inkmix.colorimetry import delta_e00
 from inkmix.press.condition import PressCondition
@@ -115,7 +115,7 @@ class NightPlanner:
         enough = self.share_pct * self.pixels.sum() / 100
         reach = int(np.searchsorted(np.cumsum(self.pixels[order]), enough))
         at = order[min(reach, len(order) - 1)]
-        error = float(self.condition.expected_error(mixes[at]).L) if margin else 0.0
+        error = night_error_L(self.condition, mixes[at]) if margin else 0.0
         return bool(lightness[at] < self.lightest_L - error)
 
     def _raised(self, floors: dict[int, float]) -> FloatArray:
