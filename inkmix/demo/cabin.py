@@ -18,6 +18,7 @@ ROOF = outline((584, 41.5), (588, 38), (680, 38), (683, 41.5), (683, 45), (584, 
 
 
 def paint_cabin(brush: Brush) -> None:
+    """The boarded wall, roof, window frames and a lifebuoy."""
     brush.canvas.lay(WALL, brush.cut([CABIN], rough_mm=0.2, dry=0.4))
     boards = [line((592, y), (665, y), 0.35) for y in (52, 57, 94, 101, 108, 115, 122, 129)]
     brush.canvas.glaze({"Soot": 60}, brush.cut(boards, rough_mm=0.1, dry=0.9))
@@ -54,6 +55,7 @@ def _pane(x: float, y: float, width: float, height: float) -> Polygon:
 
 
 def paint_saloon(brush: Brush) -> None:
+    """Warm panes, hanging lamps, the passengers."""
     panes = [_pane(x, PANE_TOP, width, PANE_HIGH) for x, width in PANES]
     hem = brush.cut(panes, rough_mm=2.2, dry=0.0)
     brush.canvas.lift({"Soot": 60, "Fjord": 66}, hem)
@@ -69,19 +71,16 @@ def paint_saloon(brush: Brush) -> None:
     ]
     cords = [line((614.5, 60), (614.5, 63.5), 0.3), line((628, 60), (628, 63.5), 0.3)]
     brush.canvas.lay({"Rowan": 86, "Brass": 30}, brush.cut([*shade, *cords], rough_mm=0.1, dry=0.2))
+    _paint_passengers(brush, panes)
+
+
+def _paint_passengers(brush: Brush, panes: list[Polygon]) -> None:
     people = stand("reader", x=606.5, base=91.0, height=19.5)
-    people += stand("child", x=633.5, base=99.0, height=23.0) + stand(
-        "child", x=639.0, base=97.5, height=17.0, facing=-1
-    )
+    people += stand("child", x=633.5, base=99.0, height=23.0)
+    people += stand("child", x=639.0, base=97.5, height=17.0, facing=-1)
     people += stand("sleeper", x=653.0, base=91.0, height=20.0, facing=-1)
     inside = brush.cut(people, rough_mm=0.12, dry=0.2)
     mask = brush.cut(panes, rough_mm=0.12, dry=0.2)
     brush.canvas.lay(INSIDE, overlap(inside, mask))
-    brush.canvas.lay(
-        {"Soot": 88, "Fjord": 40, "Rowan": 40},
-        brush.cut(
-            [line((632.5, 60), (632.5, 91), 0.7)],
-            rough_mm=0.1,
-            dry=0.2,
-        ),
-    )
+    bar = brush.cut([line((632.5, 60), (632.5, 91), 0.7)], rough_mm=0.1, dry=0.2)
+    brush.canvas.lay({"Soot": 88, "Fjord": 40, "Rowan": 40}, bar)

@@ -15,6 +15,10 @@ DECK_MM = 131.0
 LANTERN_MM = (677.0, 64.0)
 PLANK: Mix = {"Soot": 58, "Fjord": 52, "Rowan": 40, "Brass": 10}
 PROW = ((664, 112.0), (700, 112.0), (735, 111.6), (760, 109.4), (776, 105.0), (787, 99.0))
+STEM = outline(
+    (787, 97.6), (789, 99.5), (783.5, 116), (777, 138), (772, 156), (764, 156), (772, 132),
+    (780, 112), (785, 99.5),
+)  # fmt: skip
 
 
 def paint_deck(brush: Brush) -> None:
@@ -60,8 +64,24 @@ def _paint_planks(brush: Brush) -> None:
 
 def _paint_lantern(brush: Brush) -> None:
     x, y = LANTERN_MM
-    random = brush.random("lantern")
     lamp(brush, x=x, y=y, radius=40)
+    _paint_light_on_planks(brush)
+    half = np.array([(3.2, -5), (4.4, 0), (3.6, 5)])
+    sides = np.concatenate([half, (half * [-1, 1])[::-1]])
+    core(brush, [rounded(shifted(sides, x=x, y=y), times=2)])
+    iron = [
+        line((x, 45), (x, 54.5), 0.6),
+        disc(x, 55.4, 1.3),
+        outline((x - 4.6, 59.4), (x - 1.6, 56), (x + 1.6, 56), (x + 4.6, 59.4)),
+        box(x - 4.2, y + 4.6, 8.4, 1.8),
+        line((x - 2, y - 5), (x - 2.4, y + 5), 0.4),
+        line((x + 2, y - 5), (x + 2.4, y + 5), 0.4),
+    ]
+    brush.canvas.lay(PAINTS["silhouette"], brush.cut(iron, rough_mm=0.1, dry=0.2))
+
+
+def _paint_light_on_planks(brush: Brush) -> None:
+    x, _ = LANTERN_MM
     for left, width in PANES:
         pool = outline(
             (left + 2, CABIN_FOOT_MM),
@@ -77,7 +97,7 @@ def _paint_lantern(brush: Brush) -> None:
     brush.canvas.glaze({"Rowan": 26, "Brass": 66}, wet)
     column(
         brush,
-        random,
+        brush.random("lantern"),
         x=x + 2,
         top=DECK_MM + 3,
         length=20,
@@ -85,18 +105,6 @@ def _paint_lantern(brush: Brush) -> None:
         mix={"Brass": 44, "Rowan": 6},
         count=30,
     )
-    half = np.array([(3.2, -5), (4.4, 0), (3.6, 5)])
-    sides = np.concatenate([half, (half * [-1, 1])[::-1]])
-    core(brush, [rounded(shifted(sides, x=x, y=y), times=2)])
-    iron = [
-        line((x, 45), (x, 54.5), 0.6),
-        disc(x, 55.4, 1.3),
-        outline((x - 4.6, 59.4), (x - 1.6, 56), (x + 1.6, 56), (x + 4.6, 59.4)),
-        box(x - 4.2, y + 4.6, 8.4, 1.8),
-        line((x - 2, y - 5), (x - 2.4, y + 5), 0.4),
-        line((x + 2, y - 5), (x + 2.4, y + 5), 0.4),
-    ]
-    brush.canvas.lay(PAINTS["silhouette"], brush.cut(iron, rough_mm=0.1, dry=0.2))
 
 
 def _paint_rail(brush: Brush) -> None:
@@ -114,22 +122,11 @@ def _paint_rail(brush: Brush) -> None:
         line((px, np.interp(px, x, top[:, 1])), (px - 0.5, np.interp(px, x, top[:, 1]) + 20), 0.9)
         for px in np.arange(667, 782, 9.4)
     ]
-    stem = outline(
-        (787, 97.6),
-        (789, 99.5),
-        (783.5, 116),
-        (777, 138),
-        (772, 156),
-        (764, 156),
-        (772, 132),
-        (780, 112),
-        (785, 99.5),
-    )
     brush.canvas.lay(
         {"Soot": 80, "Fjord": 72, "Rowan": 12}, brush.cut([bulwark], rough_mm=0.2, dry=0.5)
     )
     brush.canvas.lay(
-        PAINTS["silhouette"], brush.cut([*rails, *posts, stem], rough_mm=0.12, dry=0.3)
+        PAINTS["silhouette"], brush.cut([*rails, *posts, STEM], rough_mm=0.12, dry=0.3)
     )
     warm = ribbon(shifted(top[:16], y=-0.5), np.linspace(0.6, 0.1, 16))
     brush.canvas.lay(PAINTS["lamp glow"], brush.cut([warm], rough_mm=0.1, dry=0.9))

@@ -15,6 +15,13 @@ def paint_landing(brush: Brush) -> None:
     """Boathouses on piles, a jetty, somebody waiting; their reflections; gulls."""
     if not brush.near(790, 890):
         return
+    _paint_boathouses(brush)
+    waiting = stand("woman", x=836, base=108.4, height=16.5, facing=-1)
+    against_light(brush, waiting, light={"Rowan": 40, "Brass": 60}, from_left_mm=0.3)
+    _paint_gulls(brush)
+
+
+def _paint_boathouses(brush: Brush) -> None:
     houses = [
         outline((846, 108), (846, 90), (853, 81), (860, 90), (860, 108)),
         outline((862, 108), (862, 86), (871, 75), (880, 86), (880, 108)),
@@ -41,9 +48,6 @@ def paint_landing(brush: Brush) -> None:
     )
     panes = [box(864.6, 89.5, 3.2, 4.2), box(874.2, 89.5, 3.2, 4.2)]
     brush.canvas.lay(PAINTS["window"], brush.cut(panes, rough_mm=0.12, dry=0.3))
-    waiting = stand("woman", x=836, base=108.4, height=16.5, facing=-1)
-    against_light(brush, waiting, light={"Rowan": 40, "Brass": 60}, from_left_mm=0.3)
-    _paint_gulls(brush)
 
 
 def _paint_gulls(brush: Brush) -> None:

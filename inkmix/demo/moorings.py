@@ -3,11 +3,20 @@
 import numpy as np
 
 from inkmix.demo.brush import Brush
+from inkmix.demo.canvas import Polygon
 from inkmix.demo.ground import HORIZON_MM
 from inkmix.demo.light import column, windows
-from inkmix.demo.shapes import box, line, mirrored, ribbon, ridge, rounded
-from inkmix.demo.tones import PAINTS
+from inkmix.demo.shapes import box, line, mirrored, outline, ridge, rounded, shifted
+from inkmix.demo.tones import PAINTS, Mix
 from inkmix.demo.town import DARK, LEFT_MM, RIGHT_MM
+
+BOAT_HULL = outline((0, -4.6), (18, -5.6), (15, 0), (2.5, 0))  # mm from the stern's waterline
+BOAT_RIG = (
+    line((9.5, -4), (9.5, -24), 0.55),
+    line((9.5, -23), (17.6, -5.6), 0.2),
+    line((9.5, -23), (0.5, -4.6), 0.2),
+    line((9.5, -8), (16, -13), 0.4),
+)
 
 
 def paint_reflections(brush: Brush) -> None:
@@ -39,37 +48,27 @@ def paint_boats(brush: Brush) -> None:
     """Two fishing boats at their moorings, masts against the lights."""
     if not brush.near(100, 170):
         return
-    for x, base, size, paint in (
-        (121.0, 113.0, 1.15, {"Soot": 44, "Rowan": 92, "Brass": 18}),
-        (146.0, 104.5, 0.75, PAINTS["hull"]),
-    ):
-        hull = [
-            (x, base - 4.6 * size),
-            (x + 18 * size, base - 5.6 * size),
-            (x + 15 * size, base),
-            (x + 2.5 * size, base),
-        ]
-        cabin = box(x + 3 * size, base - 9 * size, 5.5 * size, 4.8 * size)
-        rig = [
-            line((x + 9.5 * size, base - 4), (x + 9.5 * size, base - 24 * size), 0.55 * size),
-            line((x + 9.5 * size, base - 23 * size), (x + 17.6 * size, base - 5.6 * size), 0.2),
-            line((x + 9.5 * size, base - 23 * size), (x + 0.5, base - 4.6 * size), 0.2),
-            line((x + 9.5 * size, base - 8 * size), (x + 16 * size, base - 13 * size), 0.4 * size),
-        ]
-        brush.canvas.lay(PAINTS["silhouette"], brush.cut(rig, rough_mm=0.1, dry=0.3))
-        brush.canvas.lay(
-            {"Soot": 30, "Fjord": 30, "Fog": 46, "Brass": 8},
-            brush.cut([cabin], rough_mm=0.12, dry=0.35),
-        )
-        brush.canvas.lay(paint, brush.cut([rounded(hull, times=1)], rough_mm=0.12, dry=0.35))
-        gunwale = ribbon(
-            [(x + 0.4, base - 4.4 * size), (x + 17.4 * size, base - 5.3 * size)], [0.6, 0.6]
-        )
-        brush.canvas.lay(
-            {"Fog": 36, "Fjord": 16, "Soot": 12}, brush.cut([gunwale], rough_mm=0.08, dry=0.4)
-        )
-        echo = mirrored([np.asarray(hull), cabin], at=base, squash=0.8)
-        brush.canvas.shade(
-            {"Soot": 95, "Fjord": 60, "Rowan": 8}, brush.cut(echo, rough_mm=0.5, dry=1.2)
-        )
-        windows(brush, [box(x + 4.4 * size, base - 8 * size, 1.8 * size, 1.6 * size)])
+    red: Mix = {"Soot": 44, "Rowan": 92, "Brass": 18}
+    _paint_boat(brush, x=121.0, base=113.0, size=1.15, paint=red)
+    _paint_boat(brush, x=146.0, base=104.5, size=0.75, paint=PAINTS["hull"])
+
+
+def _paint_boat(brush: Brush, *, x: float, base: float, size: float, paint: Mix) -> None:
+    def here(shape: Polygon) -> Polygon:
+        return shifted(shape * size, x=x, y=base)
+
+    hull, cabin = here(BOAT_HULL), here(box(3, -9, 5.5, 4.8))
+    rig = [here(part) for part in BOAT_RIG]
+    brush.canvas.lay(PAINTS["silhouette"], brush.cut(rig, rough_mm=0.1, dry=0.3))
+    cabin_paint: Mix = {"Soot": 30, "Fjord": 30, "Fog": 46, "Brass": 8}
+    brush.canvas.lay(cabin_paint, brush.cut([cabin], rough_mm=0.12, dry=0.35))
+    brush.canvas.lay(paint, brush.cut([rounded(hull, times=1)], rough_mm=0.12, dry=0.35))
+    gunwale = here(line((0.4, -4.4), (17.4, -5.3), 0.6))
+    brush.canvas.lay(
+        {"Fog": 36, "Fjord": 16, "Soot": 12}, brush.cut([gunwale], rough_mm=0.08, dry=0.4)
+    )
+    echo = mirrored([hull, cabin], at=base, squash=0.8)
+    brush.canvas.shade(
+        {"Soot": 95, "Fjord": 60, "Rowan": 8}, brush.cut(echo, rough_mm=0.5, dry=1.2)
+    )
+    windows(brush, [here(box(4.4, -8, 1.8, 1.6))])

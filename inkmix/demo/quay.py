@@ -43,18 +43,10 @@ def _paint_stones(brush: Brush) -> None:
                 disc(x + random.normal(0, 0.25), GROUND_MM + depth, 0.5 * size, squash=squash)
             )
     some = random.random(len(stones))
-    brush.canvas.lay(
-        {"Soot": 56, "Fjord": 56, "Rowan": 26, "Fog": 10},
-        brush.cut(
-            [s for s, r in zip(stones, some, strict=True) if r < 0.62], rough_mm=0.2, dry=0.9
-        ),
-    )
-    brush.canvas.lay(
-        {"Soot": 84, "Fjord": 56, "Rowan": 24},
-        brush.cut(
-            [s for s, r in zip(stones, some, strict=True) if r > 0.72], rough_mm=0.2, dry=0.9
-        ),
-    )
+    pale = brush.cut([stones[i] for i in np.flatnonzero(some < 0.62)], rough_mm=0.2, dry=0.9)
+    dark = brush.cut([stones[i] for i in np.flatnonzero(some > 0.72)], rough_mm=0.2, dry=0.9)
+    brush.canvas.lay({"Soot": 56, "Fjord": 56, "Rowan": 26, "Fog": 10}, pale)
+    brush.canvas.lay({"Soot": 84, "Fjord": 56, "Rowan": 24}, dark)
     kerb = [ribbon([(-6, GROUND_MM + 0.3), (109, GROUND_MM - 0.8), (126, 156)], [0.8, 1.0, 2.6])]
     brush.canvas.lay(
         {"Soot": 40, "Fjord": 40, "Rowan": 18, "Fog": 34}, brush.cut(kerb, rough_mm=0.15, dry=1.0)
@@ -75,7 +67,6 @@ def _paint_bollards(brush: Brush) -> None:
 
 def _paint_lamp(brush: Brush) -> None:
     x, y = LAMP_MM
-    random = brush.random("quay lamp")
     lamp(brush, x=x, y=y, radius=52)
     mist = halo(brush, x=x + 1, y=GROUND_MM - 12, radius=44, squash=0.62, power=0.9)
     brush.canvas.lift({"Soot": 66, "Fjord": 72}, mist)
@@ -83,6 +74,13 @@ def _paint_lamp(brush: Brush) -> None:
     pool = halo(brush, x=x + 2, y=GROUND_MM + 7, radius=40, squash=0.3, power=1.0)
     brush.canvas.lift({"Soot": 62, "Fjord": 86}, pool)
     brush.canvas.glaze({"Rowan": 30, "Brass": 70}, pool)
+    _paint_wet_stones(brush)
+    _paint_lamp_post(brush)
+
+
+def _paint_wet_stones(brush: Brush) -> None:
+    random = brush.random("quay lamp")
+    x, _ = LAMP_MM
     column(
         brush, random, x=x, top=GROUND_MM + 2, length=31, width=7, mix=PAINTS["lamp glow"], count=46
     )
@@ -96,6 +94,10 @@ def _paint_lamp(brush: Brush) -> None:
         mix={"Brass": 40, "Rowan": 4},
         count=22,
     )
+
+
+def _paint_lamp_post(brush: Brush) -> None:
+    x, y = LAMP_MM
     post = [
         ribbon([(x, y + 5), (x, 108), (x, 125)], [0.9, 1.3, 2.0]),
         box(x - 2.0, 122.6, 4.0, 3.0),

@@ -79,8 +79,8 @@ TONES = (
     ),
 )
 NIGHTS = (
-    NightArea(name="sky over the harbour", mask="masks/sky.png", lightest_L=28.0, share_pct=95.0),
-    NightArea(name="open sea", mask="masks/sea.png", lightest_L=28.0, share_pct=95.0),
+    NightArea(name="sky over the harbour", mask="masks/sky.png", lightest_L=29.0, share_pct=95.0),
+    NightArea(name="open sea", mask="masks/sea.png", lightest_L=29.0, share_pct=95.0),
 )
 PAINTS: Mapping[str, Mix] = {tone.name: tone.mix for tone in TONES} | {
     "open sea": {"Soot": 90, "Fjord": 70, "Rowan": 7},

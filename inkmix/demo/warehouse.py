@@ -16,7 +16,7 @@ ANNEXE = outline((43, 124), (43, 72), (54, 58), (65, 72), (65, 123))
 
 
 def paint_walls(brush: Brush) -> None:
-    random = brush.random("bricks")
+    """Both fronts, the shade on them, bricks, caps, windows."""
     brush.canvas.lay(
         {"Soot": 66, "Rowan": 62, "Fjord": 30, "Brass": 6},
         brush.cut([ANNEXE], rough_mm=0.2, dry=0.4),
@@ -24,6 +24,23 @@ def paint_walls(brush: Brush) -> None:
     brush.canvas.lay(PAINTS["quay brick"], brush.cut([WAREHOUSE], rough_mm=0.2, dry=0.4))
     shade = outline((-6, 125), (-6, 18), (12, 18), (10, 60), (16, 125))
     brush.canvas.glaze({"Soot": 40, "Fjord": 34}, brush.cut([shade], rough_mm=2.4, dry=1.0))
+    _paint_bricks(brush)
+    caps = [
+        box(x, y - 0.8, 7.4, 1.5)
+        for x, y in ((1.4, 34), (7.4, 26), (23.4, 26), (29.4, 34), (35.4, 42), (-6, 42))
+    ]
+    caps += [
+        box(13.4, 18.2, 11.4, 1.6),
+        ribbon([(42, 73.4), (54, 57.6), (66, 73.4)], [1.6, 1.8, 1.6]),
+    ]
+    brush.canvas.lay(
+        {"Soot": 86, "Fjord": 50, "Rowan": 30}, brush.cut(caps, rough_mm=0.12, dry=0.4)
+    )
+    _paint_openings(brush)
+
+
+def _paint_bricks(brush: Brush) -> None:
+    random = brush.random("bricks")
     x, y = random.uniform(-4, 42, 420), 20 + 1.9 * random.integers(0, 55, 420)
     courses = strokes(
         random,
@@ -40,18 +57,6 @@ def paint_walls(brush: Brush) -> None:
     brush.canvas.lift(
         {"Soot": 46, "Fjord": 30}, brush.cut(courses[inside][1::2], rough_mm=0.1, dry=0.9)
     )
-    caps = [
-        box(x0, y0 - 0.8, 7.4, 1.5)
-        for x0, y0 in ((1.4, 34), (7.4, 26), (23.4, 26), (29.4, 34), (35.4, 42), (-6, 42))
-    ]
-    caps += [
-        box(13.4, 18.2, 11.4, 1.6),
-        ribbon([(42, 73.4), (54, 57.6), (66, 73.4)], [1.6, 1.8, 1.6]),
-    ]
-    brush.canvas.lay(
-        {"Soot": 86, "Fjord": 50, "Rowan": 30}, brush.cut(caps, rough_mm=0.12, dry=0.4)
-    )
-    _paint_openings(brush)
 
 
 def _paint_openings(brush: Brush) -> None:
