@@ -50,8 +50,9 @@ def test_mean_and_variance_agree_with_the_textbook():
     told, asked = coverage[:, :5], coverage[:, 5:]
     residual, noise = rng.normal(0, 0.01, (5, 1)), np.full(5, 0.0025**2)
     covariance = overprint_covariance(primaries, n=2.0, scale=1.0)
-    at_told = first_channel(features(told, told, primaries))
-    at_asked = first_channel(features(asked, asked, primaries))
+    here = {"primaries": primaries, "presence": np.ones(3)}
+    at_told = first_channel(features(told, spreaded=told, **here))
+    at_asked = first_channel(features(asked, spreaded=asked, **here))
     field = fit_residuals(at_told, residual, noise=noise, covariance=covariance)
 
     inverse = np.linalg.inv(dense_covariance(at_told, at_told, covariance[0]) + np.diag(noise))

@@ -3,23 +3,26 @@
 import numpy as np
 import pytest
 
-from inkmix.press.constants import MODEL
 from inkmix.press.halftone import contrasts, mix
 from inkmix.press.overprint import (
     Layer,
+    blackness,
     greatest_density,
     inks_in_rows,
     saturate,
+    set_density,
     solid_overprints,
+    trapping_loss,
     unsaturate,
 )
 
 GREATEST = np.full(3, 2.0)
+LOSS = 1 / 6
 DARK, PALE = np.array([0.1, 0.2, 0.5]), np.array([0.6, 0.8, 0.9])
 
 
 def two(first, second):
-    return solid_overprints([first, second], GREATEST)
+    return solid_overprints([first, second], GREATEST, trapping_loss=LOSS)
 
 
 def test_rows_hold_the_inks_of_their_bits():
@@ -34,7 +37,9 @@ def test_paper_and_single_solids_stay_as_told():
 def test_an_overprint_worked_by_hand():
     """D = 1 and 0.5 under a greatest of 2: 1.1547 + 5/6 * 0.5164 = 1.5850 shows as 1.2422."""
     rows = solid_overprints(
-        [Layer(solid=np.array([0.1])), Layer(solid=np.array([10**-0.5]))], np.array([2.0])
+        [Layer(solid=np.array([0.1])), Layer(solid=np.array([10**-0.5]))],
+        np.array([2.0]),
+        trapping_loss=LOSS,
     )
     assert -np.log10(rows[3, 0]) == pytest.approx(1.2422, abs=5e-5)
 
@@ -53,12 +58,12 @@ def test_what_is_printed_later_is_taken_less():
 def test_an_ink_brighter_than_paper_adds_unsaturated():
     glow = np.array([1.5, 1.2, 0.3])
     row = two(Layer(solid=DARK), Layer(solid=glow))[3]
-    taken = 1 - MODEL.trapping_loss
+    taken = 1 - LOSS
     np.testing.assert_allclose(row[:2], DARK[:2] * glow[:2] ** taken, rtol=1e-9)
 
 
 def test_nothing_passes_the_greatest_density():
-    rows = solid_overprints([Layer(solid=np.full(3, 0.02))] * 6, GREATEST)
+    rows = solid_overprints([Layer(solid=np.full(3, 0.02))] * 6, GREATEST, trapping_loss=LOSS)
     assert (rows > 10.0**-2).all()
 
 
@@ -84,7 +89,9 @@ def test_order_decides_where_an_ink_covers():
 def test_a_layer_on_a_cover_prints_as_on_its_colour():
     """What is under an ink that covers no longer matters."""
     cover, top = Layer(solid=PALE, opacity=1.0), Layer(solid=DARK)
-    rows = solid_overprints([Layer(solid=np.full(3, 0.05)), cover, top], GREATEST)
+    rows = solid_overprints(
+        [Layer(solid=np.full(3, 0.05)), cover, top], GREATEST, trapping_loss=LOSS
+    )
     # One ink more lies beneath, so a sixth less of the top one is taken.
     assert (rows[7] >= rows[6]).all()
     np.testing.assert_allclose(rows[7], rows[6], atol=0.055)
@@ -105,9 +112,9 @@ def test_saturation_is_gentle_below_and_firm_above():
 
 def test_greatest_density_gives_way_to_a_darker_solid():
     none = np.empty((0, 3))
-    assert greatest_density(1.38, y_density=1.0, solids=none).tolist() == [1.38] * 3
-    assert greatest_density(1.38, y_density=1.5, solids=none) == pytest.approx([1.65] * 3)
-    deep = greatest_density(1.38, y_density=1.0, solids=np.array([[0.01, 0.5, 0.5]]))
+    assert greatest_density(set_density(1.38, y_density=1.0), none).tolist() == [1.38] * 3
+    assert greatest_density(set_density(1.38, y_density=1.5), none) == pytest.approx([1.65] * 3)
+    deep = greatest_density(1.38, np.array([[0.01, 0.5, 0.5]]))
     assert deep == pytest.approx([2.2, 1.38, 1.38])
 
 
@@ -118,3 +125,14 @@ def test_contrast_is_the_slope_of_the_mixture():
     step[1] = 1e-6
     slope = (mix(coverage + step, primaries) - mix(coverage - step, primaries)) / 2e-6
     np.testing.assert_allclose(contrasts(coverage, primaries)[1], slope, rtol=1e-6)
+
+
+def test_trapping_is_the_lesser_the_darker_the_paper_prints():
+    losses = [trapping_loss(density) for density in (1.08, 1.38, 2.64, 9.0)]
+    assert losses == sorted(losses, reverse=True)
+    assert losses[-1] == 0
+
+
+def test_only_a_black_is_black():
+    solids = 10.0 ** -np.array([[1.62, 1.62, 1.63], [1.21, 0.47, 0.15], [0.32, 1.16, 0.68]])
+    assert blackness(solids, 2.64).tolist() == pytest.approx([1, 0, 0])

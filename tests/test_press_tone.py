@@ -8,11 +8,11 @@ from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.published import process_solids_xyz100
 from inkmix.press.tone import (
+    StraightCurve,
     coverage_to_tone_pct,
     curve_from_increase,
     curve_from_ramp,
     curve_from_solid,
-    straight_curve,
 )
 
 
@@ -40,12 +40,13 @@ def test_a_told_tone_value_increase_is_what_a_50_percent_tint_shows(increase, ro
     paper, solid = process_solids_xyz100("coated")[[0, row]]
     channels = narrow_bands(paper)
     relative = channels.relative(solid, None)
-    curve = curve_from_increase(relative, increase, n=2.0, channels=channels)
-    half = curve.coverage(np.array(50.0))
-    tint = channels.relative_to_xyz100((1 - half * (1 - relative**0.5)) ** 2)
+    constants = MODEL.paper["coated"]
+    curve = curve_from_increase(relative, increase, constants=constants, channels=channels)
+    half, n = curve.coverage(np.array(50.0)), constants.yule_nielsen_n
+    tint = channels.relative_to_xyz100((1 - half * (1 - relative ** (1 / n))) ** n)
     band = int(np.argmin(solid / paper))
     seen = murray_davies_pct(tint[band], paper=paper[band], solid=solid[band])
-    assert seen == pytest.approx(50 + increase, abs=0.01)
+    assert seen == pytest.approx(50 + increase, abs=0.02)  # weak channels lean on others
 
 
 @pytest.mark.parametrize("paper_class", PAPER_CLASSES)
@@ -53,7 +54,7 @@ def test_the_usual_curve_shows_a_usual_increase(paper_class):
     """Without a told figure the model's own is a plausible one: 14 to 30 % in Y for a black."""
     paper, black = process_solids_xyz100(paper_class)[:2]
     constants, solid = MODEL.paper[paper_class], narrow_bands(paper).relative(black, None)
-    half = curve_from_solid(solid, constants).coverage(np.array(50.0))
+    half = curve_from_solid(solid, constants, blackness=1.0).coverage(np.array(50.0))
     n = constants.yule_nielsen_n
     tint = (1 - half * (1 - solid ** (1 / n))) ** n
     seen = float(murray_davies_pct(tint[1], paper=1.0, solid=solid[1]))
@@ -62,7 +63,7 @@ def test_the_usual_curve_shows_a_usual_increase(paper_class):
 
 def test_dots_have_no_curve():
     tones = np.array([0.0, 12.5, 50, 100])
-    np.testing.assert_allclose(straight_curve(2).coverage(tones)[:, 1], tones / 100)
+    np.testing.assert_allclose(StraightCurve(channels=2).coverage(tones)[:, 1], tones / 100)
 
 
 def test_curve_rises_and_stays_a_share():
@@ -75,7 +76,7 @@ def test_curve_rises_and_stays_a_share():
 
 
 def test_inverse_at_the_ends():
-    curve = straight_curve(3)
+    curve = StraightCurve(channels=3)
     np.testing.assert_allclose(
         coverage_to_tone_pct(curve, np.array([0.0, 1.0])), [0, 100], atol=1e-9
     )

@@ -73,6 +73,6 @@ def carried_solid(solid: FloatArray, old_greatest: float, new_greatest: float) -
         return solid
     density = -np.log10(solid)
     dark, light = np.maximum(density, 0), np.minimum(density, 0)
-    old = greatest_density(old_greatest, y_density=0.0, solids=solid[None])
+    old = greatest_density(old_greatest, solid[None])
     carried = saturate(unsaturate(dark, old), np.full_like(old, new_greatest))
     return np.asarray(10.0 ** -(carried + light), dtype=np.float64)

@@ -15,7 +15,6 @@ from inkmix.colorimetry import xyz100_to_lab
 from inkmix.errors import Fault, ModelError
 from inkmix.press.carry import put_on_paper
 from inkmix.press.channels import narrow_bands
-from inkmix.press.constants import MODEL
 from inkmix.press.evidence import (
     Origin,
     names_of_hints,
@@ -24,7 +23,7 @@ from inkmix.press.evidence import (
     unlike_process_inks,
     weakest_level,
 )
-from inkmix.press.expected import ErrorModel, ExpectedError, error_model
+from inkmix.press.expected import ErrorModel, ExpectedError, error_model, scale_of
 from inkmix.press.forward import ForwardModel, build_forward, choose_channels, with_patches
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches, inks_with_all_overprints
@@ -164,11 +163,8 @@ def press_condition(
     measured = inks_with_all_overprints(patches, len(given))
     all_told = patches is not None and bool(measured.all())
     estimate = unlike_process_inks(printed, paper)
-    scale = MODEL.error.unlike_process_inks if estimate else 1.0
     channels = choose_channels(paper, printed, patches)
-    bands = with_patches(
-        build_forward(paper, printed, narrow_bands(paper.xyz100)), patches, scale=scale
-    )
+    scale = scale_of(unlike=estimate)
     return PressCondition(
         paper=paper,
         inks=given,
@@ -180,7 +176,14 @@ def press_condition(
         estimate=estimate,
         origins=origins_of_inks(given, paper),
         model=_predictor(build_forward(paper, printed, channels), patches, scale=scale),
-        errors=error_model(bands, given, paper, overprints_told=all_told),
+        errors=error_model(
+            build_forward(paper, printed, narrow_bands(paper.xyz100)),
+            given,
+            paper,
+            patches=patches,
+            overprints_told=all_told,
+            unlike=estimate,
+        ),
     )
 
 

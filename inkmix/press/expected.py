@@ -14,10 +14,11 @@ from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.carry import is_same_paper
 from inkmix.press.constants import MODEL
 from inkmix.press.evidence import LEVELS, level_of_ink
-from inkmix.press.forward import ForwardModel
-from inkmix.press.halftone import mix, spread
+from inkmix.press.forward import ForwardModel, shared_doubt, with_patches
+from inkmix.press.halftone import contrasts, mix
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.kriging import features
+from inkmix.press.kriging import ResidualField, SpreadingPrior
+from inkmix.press.patches import Patches
 
 # Colours at once: 2**8 weights of three bands stay below 10 MB.
 _COLOURS_AT_ONCE = 1024
@@ -38,7 +39,11 @@ class ErrorModel:
     Parameters
     ----------
     model : ForwardModel
-        In narrow bands, with its residual field.
+        In narrow bands.
+    doubt : ResidualField
+        What measured mixtures leave uncertain.
+    factor_L : float
+        Times the factors of L*.
     solid_sd : (I, C) array
         Standard deviation of each solid's density.
     tone_sd : (I,) array
@@ -49,6 +54,8 @@ class ErrorModel:
     """
 
     model: ForwardModel
+    doubt: ResidualField
+    factor_L: float
     solid_sd: FloatArray
     tone_sd: FloatArray
     level: IntArray
@@ -86,18 +93,13 @@ class ErrorModel:
         A bound is compared with readings, so the noise of one belongs to it: without it the bound
         of told overprints held 87 % of the patches of the three fitted sets, with it 91 %.
         """
-        spreaded = spread(coverage, self.model.spreading)
-        at = features(coverage, spreaded, self.model.primaries)
-        field = self.model.field
-        variance = np.full(coverage.shape[1:], _reading_variance(self.model.n))
-        if field is not None:
-            variance += field.variance(at)
-        for i, ink in enumerate(spreaded):
-            ends = spreaded.copy()
-            ends[i] = 1
-            full = mix(ends, self.model.primaries)
-            ends[i] = 0
-            slope = full - mix(ends, self.model.primaries)
+        spreaded = self.model.spread(coverage)
+        variance = self.doubt.variance(self.model.features(coverage))
+        variance += _reading_variance(self.model.n)
+        slopes = contrasts(spreaded, self.model.primaries)
+        bare = mix(spreaded, self.model.primaries)
+        for i, (ink, slope) in enumerate(zip(spreaded, slopes, strict=True)):
+            full = bare + (1 - ink) * slope  # y with this ink full, as y is linear in each ink
             by_solid = self.solid_sd[i] * np.log(10) / self.model.n * ink * full
             by_tone = self.tone_sd[i] * 4 * ink * (1 - ink) * slope
             variance += by_solid**2 + by_tone**2
@@ -108,7 +110,8 @@ class ErrorModel:
         best = LEVELS.index("overprints" if self.overprints_told else "ramps")
         held = np.where(tone_pct > 0, self.level, best)
         weakest = np.minimum(held.min(axis=1, initial=best), best)
-        table = [(MODEL.error.factor_de00[name], MODEL.error.factor_L[name]) for name in LEVELS]
+        error = MODEL.error
+        table = [(error.factor_de00[name], self.factor_L * error.factor_L[name]) for name in LEVELS]
         return np.asarray(np.array(table)[weakest].T, dtype=np.float64)
 
 
@@ -118,23 +121,62 @@ def _reading_variance(n: float) -> float:
 
 
 def error_model(
-    model: ForwardModel, inks: tuple[Ink, ...], paper: Paper, *, overprints_told: bool
+    bare: ForwardModel,
+    inks: tuple[Ink, ...],
+    paper: Paper,
+    *,
+    patches: Patches | None,
+    overprints_told: bool,
+    unlike: bool,
 ) -> ErrorModel:
-    """The error model of inks (as given, before any was carried over) on a paper."""
+    """The error model of inks (as given, before any was carried over) on a paper.
+
+    Parameters
+    ----------
+    bare : ForwardModel
+        In narrow bands, not corrected by patches.
+    unlike : bool
+        Whether the inks are unlike the process inks that the constants were fitted on.
+    """
     constants = MODEL.error
     names = ["density" if _is_carried(ink, paper) else level_of_ink(ink) for ink in inks]
+    solid_sd = [
+        _solid_sd(ink, paper, density=density)
+        for ink, density in zip(inks, _solid_densities(bare), strict=True)
+    ]
+    model = with_patches(bare, patches, scale=scale_of(unlike=unlike))
     return ErrorModel(
         model=model,
-        solid_sd=np.stack(
-            [
-                _solid_sd(ink, paper, density=density)
-                for ink, density in zip(inks, _solid_densities(model), strict=True)
-            ]
-        ),
+        doubt=_unlike_doubt(bare, patches) if unlike else _own_doubt(model),
+        factor_L=constants.unlike_factor_L if unlike else 1.0,
+        solid_sd=np.stack(solid_sd),
         tone_sd=np.array([0.0 if name == "ramps" else constants.tone_curve_sd for name in names]),
-        level=np.array([LEVELS.index(name) for name in names]),
+        level=np.array([LEVELS.index(_told(name, overprints_told)) for name in names]),
         overprints_told=overprints_told,
     )
+
+
+def scale_of(*, unlike: bool) -> float:
+    """Times the usual standard deviation of an overprint's error."""
+    return MODEL.error.unlike_process_inks if unlike else 1.0
+
+
+def _own_doubt(model: ForwardModel) -> ResidualField:
+    assert model.field is not None  # with_patches gives one
+    return model.field
+
+
+def _unlike_doubt(bare: ForwardModel, patches: Patches | None) -> ResidualField:
+    constants = MODEL.error
+    spreading = SpreadingPrior(
+        sd=constants.unlike_spreading_sd, length=constants.unlike_spreading_length
+    )
+    return shared_doubt(bare, patches, scale=scale_of(unlike=True), spreading=spreading)
+
+
+def _told(level: str, overprints_told: bool) -> str:
+    """Level of an ink in mixes: a ramp counts as more where its overprints are measured too."""
+    return "overprints" if level == "ramps" and overprints_told else level
 
 
 def _is_carried(ink: Ink, paper: Paper) -> bool:

@@ -15,21 +15,31 @@ from inkmix.press.halftone import mix, spread, to_power
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.kriging import (
     EXACT_VARIANCE,
+    Features,
     ResidualField,
+    SpreadingPrior,
+    as_one_spreading,
     features,
     fit_residuals,
     overprint_covariance,
     spreads_of,
 )
-from inkmix.press.overprint import Layer, greatest_density, solid_overprints
+from inkmix.press.overprint import (
+    Layer,
+    blackness,
+    greatest_density,
+    set_density,
+    solid_overprints,
+    trapping_loss,
+)
 from inkmix.press.patches import Patches, merge_repeats, solid_row
 from inkmix.press.published import process_solids_xyz100
 from inkmix.press.tone import (
+    StraightCurve,
     ToneCurve,
     curve_from_increase,
     curve_from_ramp,
     curve_from_solid,
-    straight_curve,
 )
 
 # Bytes of the largest array while folding; a quarter of a usual second-level cache.
@@ -51,7 +61,8 @@ class ForwardModel:
         Paper and solid overprints as relative reflectance ** (1/n).
     n : float
         Yule-Nielsen factor.
-    spreading : float
+    presence : (I,) array
+        How much each ink makes others spread, 0-1.
     field : ResidualField or None
         What measured patches say beyond the primaries.
     """
@@ -60,7 +71,7 @@ class ForwardModel:
     curves: tuple[ToneCurve, ...]
     primaries: FloatArray
     n: float
-    spreading: float
+    presence: FloatArray
     field: ResidualField | None = None
 
     def coverage(self, tone_pct: FloatArray) -> FloatArray:
@@ -82,14 +93,29 @@ class ForwardModel:
 
     def root(self, coverage: FloatArray) -> FloatArray:
         """y (N, C), the relative reflectance ** (1/n), of coverages (I, N, C)."""
-        spreaded = spread(coverage, self.spreading)
+        spreaded = self.spread(coverage)
         if self.field is None:
             return mix(spreaded, self.primaries)
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
         if self.field.has_tints:
-            spreads = spreads_of(coverage, spreaded, self.primaries)
+            spreads = spreads_of(
+                coverage, spreaded=spreaded, primaries=self.primaries, presence=self.presence
+            )
             y = y + self.field.spreading_shift(coverage, spreads)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
+
+    def spread(self, coverage: FloatArray) -> FloatArray:
+        """Coverages (I, N, C) after the inks have spread on each other."""
+        return spread(coverage, self.presence, strength=MODEL.spreading)
+
+    def features(self, coverage: FloatArray) -> Features:
+        """What the residual of coverages (I, N, C) hangs on."""
+        return features(
+            coverage,
+            spreaded=self.spread(coverage),
+            primaries=self.primaries,
+            presence=self.presence,
+        )
 
     def rows_at_once(self) -> int:
         """How many colours to work on at once with bounded memory."""
@@ -114,18 +140,28 @@ def build_forward(paper: Paper, inks: tuple[Ink, ...], channels: Channels) -> Fo
     n = constants.yule_nielsen_n
     layers = [_layer(ink, paper, channels) for ink in inks]
     solids = np.stack([layer.solid for layer in layers])
-    greatest = greatest_density(
-        constants.greatest_density,
-        y_density=max(_y_density(ink, paper) for ink in inks),
-        solids=solids if channels.kind == "wavelengths" else solids[:0],
+    of_set = set_density(
+        constants.greatest_density, y_density=max(_y_density(ink, paper) for ink in inks)
     )
+    greatest = greatest_density(of_set, solids if channels.kind == "wavelengths" else solids[:0])
+    primaries = solid_overprints(layers, greatest, trapping_loss=trapping_loss(of_set))
+    black = blackness(_in_bands(inks, paper), of_set)
     return ForwardModel(
         channels=channels,
-        curves=tuple(_curve(ink, paper, channels) for ink in inks),
-        primaries=solid_overprints(layers, greatest) ** (1 / n),
+        curves=tuple(
+            _curve(ink, paper, channels, blackness=float(share))
+            for ink, share in zip(inks, black, strict=True)
+        ),
+        primaries=primaries ** (1 / n),
         n=n,
-        spreading=constants.spreading,
+        presence=1 - black,
     )
+
+
+def _in_bands(inks: tuple[Ink, ...], paper: Paper) -> FloatArray:
+    """Solids (I, 3) relative to the paper in the three narrow bands."""
+    bands = narrow_bands(paper.xyz100)
+    return bands.relative(np.stack([ink.xyz100[-1] for ink in inks]), None)
 
 
 def with_patches(model: ForwardModel, patches: Patches | None, *, scale: float) -> ForwardModel:
@@ -136,14 +172,36 @@ def with_patches(model: ForwardModel, patches: Patches | None, *, scale: float) 
     scale : float
         Times the usual standard deviation of an overprint's error.
     """
+    at, residual, noise = _residuals(model, patches)
     covariance = overprint_covariance(model.primaries, n=model.n, scale=scale)
+    return replace(model, field=fit_residuals(at, residual, noise=noise, covariance=covariance))
+
+
+def shared_doubt(
+    model: ForwardModel, patches: Patches | None, *, scale: float, spreading: SpreadingPrior
+) -> ResidualField:
+    """The field of inks unlike process inks, whose spreading is wrong for all of them alike.
+
+    It says how uncertain a prediction is; predicting with it gains nothing.
+    """
+    at, residual, noise = _residuals(model, patches)
+    return fit_residuals(
+        as_one_spreading(at),
+        residual,
+        noise=noise,
+        covariance=overprint_covariance(model.primaries, n=model.n, scale=scale),
+        spreading=spreading,
+    )
+
+
+def _residuals(
+    model: ForwardModel, patches: Patches | None
+) -> tuple[Features, FloatArray, FloatArray]:
+    """Features and residuals (P, C) of measured mixtures, and their noise variance (P,)."""
     tones, seen, noise = _readings(model, patches)
     coverage = model.coverage(tones)
-    spreaded = spread(coverage, model.spreading)
-    at = features(coverage, spreaded, model.primaries)
-    residual = seen - mix(spreaded, model.primaries)
-    field = fit_residuals(at, residual, noise=noise, covariance=covariance)
-    return replace(model, field=field)
+    residual = seen - mix(model.spread(coverage), model.primaries)
+    return model.features(coverage), residual, noise
 
 
 def _readings(
@@ -165,20 +223,19 @@ def _y_density(ink: Ink, paper: Paper) -> float:
     return float(np.log10(paper.xyz100[1] / max(ink.xyz100[-1, 1], 1e-3)))
 
 
-def _curve(ink: Ink, paper: Paper, channels: Channels) -> ToneCurve:
+def _curve(ink: Ink, paper: Paper, channels: Channels, *, blackness: float) -> ToneCurve:
     """The tone curve of an ink from the best that is known of it."""
     constants = MODEL.paper[paper.paper_class]
-    n = constants.yule_nielsen_n
     relative = channels.relative(ink.xyz100, ink.reflectance)
     if ink.is_screened:
-        return straight_curve(relative.shape[1])
+        return StraightCurve(channels=relative.shape[1])
     if len(ink.tone_pct) > 2:
         relative = relative / relative[0]
-        return curve_from_ramp(ink.tone_pct, relative, n=n)
+        return curve_from_ramp(ink.tone_pct, relative, n=constants.yule_nielsen_n)
     if ink.tone_value_increase_pct is not None:
         gain = ink.tone_value_increase_pct
-        return curve_from_increase(relative[-1], gain, n=n, channels=channels)
-    return curve_from_solid(relative[-1], constants)
+        return curve_from_increase(relative[-1], gain, constants=constants, channels=channels)
+    return curve_from_solid(relative[-1], constants, blackness=blackness)
 
 
 def _layer(ink: Ink, paper: Paper, channels: Channels) -> Layer:

@@ -10,9 +10,12 @@ import numpy as np
 from inkmix.arrays import FloatArray
 
 
-def others_share(coverage: FloatArray) -> FloatArray:
-    """Share (I, N, C) of the sheet that other inks cover, for each ink; coverage (I, N, C)."""
-    bare = 1 - coverage
+def others_share(coverage: FloatArray, presence: FloatArray) -> FloatArray:
+    """Share (I, N, C) of the sheet that other inks cover, for each ink; coverage (I, N, C).
+
+    `presence` (I,), 0-1, says how much each ink counts: a black hides what spreads under it.
+    """
+    bare = 1 - presence[:, None, None] * coverage
     before, after = np.ones_like(bare), np.ones_like(bare)
     for i in range(1, len(bare)):
         before[i] = before[i - 1] * bare[i - 1]
@@ -20,16 +23,17 @@ def others_share(coverage: FloatArray) -> FloatArray:
     return np.asarray(1 - before * after, dtype=np.float64)
 
 
-def spread(coverage: FloatArray, strength: float) -> FloatArray:
+def spread(coverage: FloatArray, presence: FloatArray, *, strength: float) -> FloatArray:
     """Coverage after ink spreading: dots grow more on other inks than on paper.
+
+    Arrays as in `others_share`.
 
     References
     ----------
     Hersch & Crete 2005, SPIE 5667, for the idea of one dot curve by superposition.
     """
-    if strength == 0:
-        return coverage
-    grown = coverage + strength * others_share(coverage) * coverage * (1 - coverage)
+    others = others_share(coverage, presence)
+    grown = coverage + strength * others * coverage * (1 - coverage)
     return np.asarray(np.clip(grown, 0, 1), dtype=np.float64)
 
 

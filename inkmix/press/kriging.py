@@ -2,15 +2,16 @@
 
 The residual lives in y = reflectance ** (1/n) and has two causes: every solid overprint may be off
 by its own amount, alike where inks are shared, and every ink may spread more or less than thought,
-alike at like coverages. The same covariance tells how uncertain a prediction is before and after
-patches were measured. Arrays as in inkmix.press.halftone: inks or primaries first, channels last.
+alike at like coverages (of inks unlike process inks: all of them together). The same covariance
+tells how uncertain a prediction is before and after patches were measured.
+Arrays as in inkmix.press.halftone: inks or primaries first, channels last.
 
 References
 ----------
 Rasmussen & Williams, Gaussian Processes for Machine Learning, 2006, equations 2.25 and 2.26.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +25,18 @@ from inkmix.press.overprint import inks_in_rows
 EXACT_VARIANCE = 1e-12
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadingPrior:
+    """How far spreading may be off: standard deviation, and over which distance alike, 0-1."""
+
+    sd: float
+    length: float
+
+
+#: Of process inks: each ink errs by itself.
+OWN_SPREADING = SpreadingPrior(sd=MODEL.spreading_sd, length=MODEL.spreading_length)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Features:
     """Where a colour stands for the residual: N colours, I inks, C channels.
@@ -32,8 +45,8 @@ class Features:
     ----------
     weights : (2**I, N, C) array
         Demichel weights: how each primary's error shows.
-    spreads : (I, N, C) array
-        How an error in each ink's spreading shows.
+    spreads : (I, N, C) or (1, N, C) array
+        How an error in each ink's spreading, or in that of all together, shows.
     coverage : (I, N, C) array
         Likeness of spreading is reckoned from it.
     """
@@ -59,6 +72,7 @@ class ResidualField:
         That covariance's inverse times the residuals.
     primaries_shift : (2**I, C) array
         What to add to the primaries.
+    spreading : SpreadingPrior
     """
 
     covariance: FloatArray
@@ -66,6 +80,7 @@ class ResidualField:
     factor: FloatArray
     pull: FloatArray
     primaries_shift: FloatArray
+    spreading: SpreadingPrior
 
     @property
     def has_tints(self) -> bool:
@@ -85,32 +100,50 @@ class ResidualField:
         apart = here @ (-2 * measured)
         apart += (here**2).sum(axis=2, keepdims=True)
         apart += (measured**2).sum(axis=1, keepdims=True)
-        alike = np.exp(apart * (-1 / (2 * MODEL.spreading_length**2)))
+        alike = np.exp(apart * (-1 / (2 * self.spreading.length**2)))
         shift = (alike * (spreads.transpose(2, 1, 0) @ pull)).sum(axis=2)
-        return np.asarray(MODEL.spreading_sd**2 * shift.T, dtype=np.float64)
+        return np.asarray(self.spreading.sd**2 * shift.T, dtype=np.float64)
 
     def variance(self, at: Features) -> FloatArray:
         """Variance (N, C) that is left of y after the mixtures were measured."""
+        if len(self.measured.spreads) < len(at.spreads):
+            at = as_one_spreading(at)
         between = _overprint_covariance(at, self.measured, self.covariance)
-        between += _spreading_covariance(at, self.measured)
+        between += _spreading_covariance(at, self.measured, self.spreading)
         explained = np.linalg.solve(self.factor, between.transpose(0, 2, 1))
-        left = _prior_variance(at, self.covariance) - (explained**2).sum(axis=1)
+        left = self._prior_variance(at) - (explained**2).sum(axis=1)
         return np.asarray(np.maximum(left, 0).T, dtype=np.float64)
 
+    def _prior_variance(self, at: Features) -> FloatArray:
+        """Variance (C, N) before anything was measured."""
+        weights = at.weights.transpose(2, 1, 0)
+        own = ((weights @ self.covariance) * weights).sum(axis=-1)
+        spreading = self.spreading.sd**2 * (at.spreads**2).sum(axis=0)
+        return np.asarray(own + spreading.T, dtype=np.float64)
 
-def features(coverage: FloatArray, spreaded: FloatArray, primaries: FloatArray) -> Features:
+
+def features(
+    coverage: FloatArray, *, spreaded: FloatArray, primaries: FloatArray, presence: FloatArray
+) -> Features:
     """Features of coverages before and after spreading (I, N, C) among primaries (2**I, C)."""
     return Features(
         weights=demichel_weights(spreaded),
-        spreads=spreads_of(coverage, spreaded, primaries),
+        spreads=spreads_of(coverage, spreaded=spreaded, primaries=primaries, presence=presence),
         coverage=coverage,
     )
 
 
-def spreads_of(coverage: FloatArray, spreaded: FloatArray, primaries: FloatArray) -> FloatArray:
+def spreads_of(
+    coverage: FloatArray, *, spreaded: FloatArray, primaries: FloatArray, presence: FloatArray
+) -> FloatArray:
     """How an error in each ink's spreading shows in y, (I, N, C)."""
     slopes = contrasts(spreaded, primaries)
-    return np.asarray(others_share(coverage) * coverage * (1 - coverage) * slopes)
+    return np.asarray(others_share(coverage, presence) * coverage * (1 - coverage) * slopes)
+
+
+def as_one_spreading(at: Features) -> Features:
+    """The same where one error of spreading is shared by all inks."""
+    return replace(at, spreads=at.spreads.sum(axis=0, keepdims=True))
 
 
 def overprint_covariance(primaries: FloatArray, *, n: float, scale: float) -> FloatArray:
@@ -134,18 +167,28 @@ def overprint_covariance(primaries: FloatArray, *, n: float, scale: float) -> Fl
 
 
 def fit_residuals(
-    measured: Features, residual: FloatArray, *, noise: FloatArray, covariance: FloatArray
+    measured: Features,
+    residual: FloatArray,
+    *,
+    noise: FloatArray,
+    covariance: FloatArray,
+    spreading: SpreadingPrior = OWN_SPREADING,
 ) -> ResidualField:
     """The field through residuals of y (P, C), read with the noise variance (P,)."""
     between = _overprint_covariance(measured, measured, covariance)
-    between += _spreading_covariance(measured, measured)
+    between += _spreading_covariance(measured, measured, spreading)
     factor = np.asarray(np.linalg.cholesky(between + np.diag(noise)), dtype=np.float64)
     half = np.linalg.solve(factor, residual.T[:, :, None])
     pull = np.linalg.solve(factor.transpose(0, 2, 1), half)[:, :, 0]
     seen = np.einsum("apc,cp->ca", measured.weights, pull)
     shift = np.einsum("cab,cb->ac", covariance, seen)
     return ResidualField(
-        covariance=covariance, measured=measured, factor=factor, pull=pull, primaries_shift=shift
+        covariance=covariance,
+        measured=measured,
+        factor=factor,
+        pull=pull,
+        primaries_shift=shift,
+        spreading=spreading,
     )
 
 
@@ -155,20 +198,13 @@ def _overprint_covariance(one: Features, other: Features, covariance: FloatArray
     return np.asarray(left @ (covariance @ right), dtype=np.float64)
 
 
-def _prior_variance(at: Features, covariance: FloatArray) -> FloatArray:
-    """Variance (C, N) before anything was measured."""
-    weights = at.weights.transpose(2, 1, 0)
-    own = ((weights @ covariance) * weights).sum(axis=-1)
-    spreading = MODEL.spreading_sd**2 * (at.spreads**2).sum(axis=0)
-    return np.asarray(own + spreading.T, dtype=np.float64)
-
-
-def _spreading_covariance(one: Features, other: Features) -> FloatArray:
+def _spreading_covariance(one: Features, other: Features, prior: SpreadingPrior) -> FloatArray:
     """Covariance (C, N, P) by the errors of spreading."""
     apart = np.zeros((one.coverage.shape[2], one.coverage.shape[1], other.coverage.shape[1]))
     shared = np.zeros_like(apart)
-    for i in range(len(one.coverage)):
-        apart += (one.coverage[i].T[:, :, None] - other.coverage[i].T[:, None, :]) ** 2
-        shared += one.spreads[i].T[:, :, None] * other.spreads[i].T[:, None, :]
-    alike = np.exp(-apart / (2 * MODEL.spreading_length**2))
-    return np.asarray(MODEL.spreading_sd**2 * shared * alike, dtype=np.float64)
+    for mine, theirs in zip(one.coverage, other.coverage, strict=True):
+        apart += (mine.T[:, :, None] - theirs.T[:, None, :]) ** 2
+    for mine, theirs in zip(one.spreads, other.spreads, strict=True):
+        shared += mine.T[:, :, None] * theirs.T[:, None, :]
+    alike = np.exp(-apart / (2 * prior.length**2))
+    return np.asarray(prior.sd**2 * shared * alike, dtype=np.float64)

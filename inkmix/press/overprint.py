@@ -62,7 +62,9 @@ def _densities(relative: FloatArray) -> tuple[FloatArray, FloatArray]:
     return np.maximum(density, 0), np.minimum(density, 0)
 
 
-def solid_overprints(layers: list[Layer], greatest: FloatArray) -> FloatArray:
+def solid_overprints(
+    layers: list[Layer], greatest: FloatArray, *, trapping_loss: float
+) -> FloatArray:
     """Relative reflectance (2**I, C) of paper and all solid overprints.
 
     Paper and single solids come out as told.
@@ -73,6 +75,8 @@ def solid_overprints(layers: list[Layer], greatest: FloatArray) -> FloatArray:
         In lay-down order.
     greatest : (C,) array
         Greatest density above the paper, at least `solid_margin` times each solid's.
+    trapping_loss : float
+        Share of a layer, 0-1, that is not taken for each ink of the overprint printed before it.
 
     References
     ----------
@@ -85,7 +89,7 @@ def solid_overprints(layers: list[Layer], greatest: FloatArray) -> FloatArray:
     counts = np.zeros((1, 1))
     for layer in layers:
         dark, light = _densities(layer.solid)
-        taken = (1 - MODEL.trapping_loss) ** counts
+        taken = (1 - trapping_loss) ** counts
         dark = np.minimum(dark, greatest / MODEL.solid_margin)
         on_added = added + taken * unsaturate(dark, greatest)
         on_brighter = brighter + taken * light
@@ -111,8 +115,8 @@ def _hide(layer: Layer, *, over: FloatArray, under: FloatArray) -> FloatArray:
     return (1 - layer.opacity) * over + layer.opacity * layer.solid
 
 
-def greatest_density(class_density: float, *, y_density: float, solids: FloatArray) -> FloatArray:
-    """Greatest density (C,) of a set: that of the paper class, or more where a solid needs it.
+def set_density(class_density: float, *, y_density: float) -> float:
+    """Greatest density of a set of inks: that of the paper class, or more where a solid needs it.
 
     Parameters
     ----------
@@ -120,9 +124,37 @@ def greatest_density(class_density: float, *, y_density: float, solids: FloatArr
         Of the paper class.
     y_density : float
         Visual density above the paper of the darkest solid.
+    """
+    return max(class_density, MODEL.solid_margin * y_density)
+
+
+def trapping_loss(of_set: float) -> float:
+    """Share of a layer not taken for each ink under it; less on papers that print darker."""
+    return max(0.0, MODEL.trapping_loss - MODEL.trapping_by_density * of_set)
+
+
+def greatest_density(of_set: float, solids: FloatArray) -> FloatArray:
+    """Greatest density (C,) by channel: that of the set, or more where a solid needs it.
+
+    Parameters
+    ----------
+    of_set : float
+        Greatest density of the set.
     solids : (I, C) array
         Relative reflectance of solids that must be reached in every channel; may have no rows.
     """
-    of_set = max(class_density, MODEL.solid_margin * y_density)
     deepest = np.max(-np.log10(solids), axis=0, initial=0.0)
     return np.asarray(np.maximum(of_set, MODEL.solid_margin * deepest), dtype=np.float64)
+
+
+def blackness(solids: FloatArray, of_set: float) -> FloatArray:
+    """How black each solid is, (I,) 0-1, by its least density over the greatest of the set.
+
+    Parameters
+    ----------
+    solids : (I, 3) array
+        Relative reflectance in the three narrow bands.
+    """
+    least = np.maximum(-np.log10(solids), 0).min(axis=1) / of_set
+    width = MODEL.black_above - MODEL.colour_below
+    return np.asarray(np.clip((least - MODEL.colour_below) / width, 0, 1), dtype=np.float64)

@@ -17,6 +17,7 @@ from inkmix.press.channels import Channels
 from inkmix.press.constants import MODEL, PaperConstants
 
 _BISECTIONS = 48
+_USUAL_STEPS = 21
 
 
 class ToneCurve(Protocol):
@@ -48,20 +49,14 @@ class RampCurve:
         return np.asarray(self._curve(tone_pct), dtype=np.float64)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class GainCurve:
-    """Parabola that adds `gain` (C,) of coverage at 50 %; no gain leaves coverage = tone value."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StraightCurve:
+    """Coverage is the tone value: a plate that is made of dots already."""
 
-    gain: FloatArray
+    channels: int
 
     def coverage(self, tone_pct: FloatArray) -> FloatArray:
-        tone = tone_pct[..., None] / 100
-        return np.asarray(np.clip(tone + 4 * self.gain * tone * (1 - tone), 0, 1), np.float64)
-
-
-def straight_curve(channels: int) -> GainCurve:
-    """The curve of a plate that is made of dots already."""
-    return GainCurve(gain=read_only(np.zeros(channels)))
+        return np.repeat(tone_pct[..., None] / 100, self.channels, axis=-1)
 
 
 def curve_from_ramp(tone_pct: FloatArray, relative: FloatArray, *, n: float) -> RampCurve:
@@ -81,33 +76,57 @@ def curve_from_ramp(tone_pct: FloatArray, relative: FloatArray, *, n: float) -> 
     return RampCurve(tone_pct=read_only(tone_pct), steps=read_only(steps))
 
 
-def curve_from_solid(solid: FloatArray, constants: PaperConstants) -> GainCurve:
-    """The usual curve of the paper class for a solid of relative reflectance (C,)."""
-    return GainCurve(gain=read_only(constants.tone_offset + _gain_by_density(solid)))
+def curve_from_solid(
+    solid: FloatArray, constants: PaperConstants, *, blackness: float
+) -> RampCurve:
+    """The usual curve of the paper class for a solid of relative reflectance (C,).
+
+    `blackness`, 0-1: a black gains less than a colour.
+    """
+    offset = (1 - blackness) * constants.tone_offset + blackness * constants.black_tone_offset
+    return _usual_curve(solid, offset, constants)
 
 
 def curve_from_increase(
-    solid: FloatArray, increase_pct: float, *, n: float, channels: Channels
-) -> GainCurve:
+    solid: FloatArray, increase_pct: float, *, constants: PaperConstants, channels: Channels
+) -> RampCurve:
     """Curve whose 50 % tint shows a tone value increase, told as a Murray-Davies figure in percent.
 
     The figure is read in that of X, Y, Z in which the solid is darkest, as density is read through
     the complementary filter.
     """
-    shape = _gain_by_density(solid)
     paper, full = channels.relative_to_xyz100(np.stack([np.ones_like(solid), solid]))
     band = int(np.argmin(full / paper))
+    half = np.array([0.5])
 
-    def shown_pct(gain: float) -> float:
-        half = np.clip(0.5 + gain + shape, 0, 1)
-        tint = channels.relative_to_xyz100((1 - half * (1 - solid ** (1 / n))) ** n)
+    def shown_pct(offset: float) -> float:
+        tint = channels.relative_to_xyz100(_usual_ramp(half, solid, offset, constants)[0])
         return float(murray_davies_pct(tint[band], paper=paper[band], solid=full[band]))
 
     low, high = -0.5, 0.5
     for _ in range(_BISECTIONS):
         middle = (low + high) / 2
         low, high = (middle, high) if shown_pct(middle) < 50 + increase_pct else (low, middle)
-    return GainCurve(gain=read_only((low + high) / 2 + shape))
+    return _usual_curve(solid, (low + high) / 2, constants)
+
+
+def _usual_curve(solid: FloatArray, offset: float, constants: PaperConstants) -> RampCurve:
+    """The usual shape, as if it had been measured in steps of 5 %."""
+    tone = np.linspace(0, 1, _USUAL_STEPS)
+    ramp = _usual_ramp(tone, solid, offset, constants)
+    return curve_from_ramp(100 * tone, ramp, n=constants.yule_nielsen_n)
+
+
+def _usual_ramp(
+    tone: FloatArray, solid: FloatArray, offset: float, constants: PaperConstants
+) -> FloatArray:
+    """Relative reflectance (S, C) of tints (S,), 0-1, with `offset` more coverage at 50 %."""
+    tone = tone[:, None]
+    bump = tone * (1 - tone)
+    gain = 4 * (offset + _gain_by_density(solid)) - MODEL.tone_skew * (1 - 2 * tone)
+    coverage = np.clip(tone + gain * bump, 0, 1)
+    root = 1 - coverage * (1 - solid ** (1 / constants.tone_n))
+    return np.asarray(root**constants.tone_n, dtype=np.float64)
 
 
 def _gain_by_density(solid: FloatArray) -> FloatArray:

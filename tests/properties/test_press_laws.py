@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkmix.colorimetry import reflectance_to_xyz100
-from inkmix.press import constants, forward, overprint
+from inkmix.press import constants, forward
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.halftone import demichel_weights, mix, spread, to_power
 from inkmix.press.inks import PAPER_CLASSES, ink_from_ramp, paper_from_reflectance
@@ -94,9 +94,9 @@ def test_folding_is_the_weighted_sum(seed, inks):
 def test_n_of_one_is_plain_neugebauer(seed, inks):
     """With n = 1 and no spreading a colour is the mean of its primaries by area."""
     press = some_press(seed, inks=inks)
-    plain = replace(
-        press.model, n=1.0, spreading=0.0, primaries=press.model.primaries**press.model.n
-    )
+    still = np.zeros(inks)  # no ink makes another spread
+    primaries = press.model.primaries**press.model.n
+    plain = replace(press.model, n=1.0, presence=still, primaries=primaries)
     tones = tones_of(seed, inks)
     weights = demichel_weights(plain.coverage(tones))
     by_area = (weights * plain.primaries[:, None]).sum(axis=0)
@@ -110,10 +110,10 @@ def test_order_changes_nothing_without_trapping(seed, inks):
     rng = np.random.default_rng(seed)
     solids, order = rng.uniform(0.02, 1.3, (inks, 3)), rng.permutation(inks)
     greatest = np.full(3, 3.0)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(overprint, "MODEL", replace(constants.MODEL, trapping_loss=0.0))
-        plain = solid_overprints([Layer(solid=solid) for solid in solids], greatest)
-        moved = solid_overprints([Layer(solid=solid) for solid in solids[order]], greatest)
+    plain, moved = (
+        solid_overprints([Layer(solid=solid) for solid in laid], greatest, trapping_loss=0.0)
+        for laid in (solids, solids[order])
+    )
     rows = inks_in_rows(inks) @ (1 << order)
     np.testing.assert_allclose(moved, plain[rows], rtol=1e-9)
     coverage = rng.uniform(0, 1, (inks, 9, 3))
@@ -124,9 +124,8 @@ def test_order_changes_nothing_without_trapping(seed, inks):
 @given(SEEDS)
 def test_without_saturation_and_trapping_layers_multiply(seed):
     solids = np.random.default_rng(seed).uniform(0.05, 1.2, (3, 4))
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(overprint, "MODEL", replace(constants.MODEL, trapping_loss=0.0))
-        rows = solid_overprints([Layer(solid=solid) for solid in solids], np.full(4, 1e9))
+    layers = [Layer(solid=solid) for solid in solids]
+    rows = solid_overprints(layers, np.full(4, 1e9), trapping_loss=0.0)
     np.testing.assert_allclose(rows[-1], solids.prod(axis=0), rtol=1e-6)
 
 
@@ -136,7 +135,8 @@ def test_more_dark_ink_is_never_lighter(seed, inks):
     """Adding a layer that absorbs everywhere darkens every channel, up to the greatest."""
     solids = np.random.default_rng(seed).uniform(0.02, 0.95, (inks, 3))
     greatest = np.full(3, 2.0)
-    rows = solid_overprints([Layer(solid=solid) for solid in solids], greatest)
+    layers = [Layer(solid=solid) for solid in solids]
+    rows = solid_overprints(layers, greatest, trapping_loss=1 / 6)
     held = inks_in_rows(inks)
     for row in np.flatnonzero(held.sum(axis=1) >= 2):
         top = int(np.flatnonzero(held[row])[-1])
@@ -162,7 +162,8 @@ def test_tone_curve_and_its_inverse_cancel(seed, measured):
         share = (tones / 100) ** rng.uniform(0.5, 1.2)
         curve = curve_from_ramp(tones, 1 - share[:, None] * (1 - solid), n=2.0)
     else:
-        curve = curve_from_solid(solid, constants.MODEL.paper[rng.choice(PAPER_CLASSES)])
+        paper = constants.MODEL.paper[rng.choice(PAPER_CLASSES)]
+        curve = curve_from_solid(solid, paper, blackness=rng.uniform(0, 1))
     tone_pct = rng.uniform(0, 100, 30)
     coverage = curve.coverage(tone_pct).mean(axis=-1)
     np.testing.assert_allclose(coverage_to_tone_pct(curve, coverage), tone_pct, atol=1e-6)
@@ -237,11 +238,12 @@ def test_expected_error_is_a_bound(seed, inks, spectral):
 @given(SEEDS, st.integers(1, 5), st.floats(0, 0.3))
 def test_spreading_keeps_coverage_a_share(seed, inks, strength):
     coverage = np.random.default_rng(seed).uniform(0, 1, (inks, 11, 2))
-    spreaded = spread(coverage, strength)
+    presence = np.random.default_rng(seed).uniform(0, 1, inks)
+    spreaded = spread(coverage, presence, strength=strength)
     assert (spreaded >= coverage).all()
     assert (spreaded <= 1).all()
     ends = np.round(coverage)
-    np.testing.assert_array_equal(spread(ends, strength), ends)
+    np.testing.assert_array_equal(spread(ends, presence, strength=strength), ends)
 
 
 @given(st.floats(0, 1.5), st.sampled_from([1.0, 2.0, 3.0, 5.0, 6.0, 1.7]))
