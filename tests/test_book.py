@@ -8,6 +8,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
 from inkmix.book.keys import MAX_INKS, PAPER_CLASSES, PROCESS_NAMES, TABLES
 from inkmix.book.paths import fill, inside
@@ -85,6 +86,8 @@ lab = [52, 60, 40]
 picture = "reference/{spread}.png"
 """
 
+SOOT = '[[inks]]\nname = "Soot"\nswatch = "night-ferry/Soot"\n'
+
 
 def read(text: str | bytes, folder: Path) -> Book:
     data = text.encode() if isinstance(text, str) else text
@@ -158,6 +161,44 @@ class TestReading:
     def test_two_inks_may_share_a_swatch(self, tmp_path: Path) -> None:
         text = changed("lab = [52.5, 60, 40]", 'swatch = "night-ferry/Soot"')
         assert read(text, tmp_path).inks[1].swatch == "night-ferry/Soot"
+
+    def test_a_second_hit_prints_the_plate_of_the_first(self, tmp_path: Path) -> None:
+        second = f'{SOOT}plate = "Soot"\n\n'.replace('"Soot"\ns', '"Soot 2"\ns')
+        inks = read(changed("[press]", f"{second}[press]"), tmp_path).inks
+        assert [(ink.name, ink.plate, ink.hit_of) for ink in inks if ink.name.startswith("S")] == [
+            ("Soot", None, None),
+            ("Soot 2", "Soot", "Soot"),
+        ]
+        text = changed("[press]", f"{second}[press]")
+        text = text.replace("{ink}.tif", "all.tif").replace(
+            'absent = "empty"', 'channels = ["Soot", "Rowan", "Fog"]'
+        )
+        assert len(read(text, tmp_path).inks) == 4
+
+    def test_a_second_hit_has_nothing_of_its_own(self, tmp_path: Path) -> None:
+        second = SOOT.replace('"Soot"\n', '"Soot 2"\n', 1) + 'plate = "Soot"\nchannel = 2\n'
+        third = SOOT.replace('"Soot"\n', '"Soot 3"\n', 1) + 'plate = "Soot 2"\n'
+        first, other = faults(changed("[press]", f"{second}{third}[press]"), tmp_path)
+        assert "inks[4].channel: stands beside plate" in str(first)
+        assert 'inks[5].plate: "Soot 2" has no plate of its own' in str(other)
+        assert 'write plate = "Soot" here' in str(other)
+
+    def test_hits_of_one_ink_have_the_very_same_colour(self) -> None:
+        lab = {"name": "Soot", "lab": [30, 1, 2]}
+        chart = {"measurements": "chart.txt"}
+        inks = [
+            lab,
+            {**lab, "name": "Soot 2"},
+            {**lab, "name": "Soot 3", "lab": [30, 1, 3]},
+            {"name": "a", "srgb": "#AA0000"},
+            {"name": "b", "srgb": "#aa0000"},
+            {"name": "Fog", **chart},
+            {"name": "Fjord", **chart},
+            {"name": "Fog 2", "column": "fog", **chart},
+        ]
+        hits = first_hits(inks)
+        again = {name: first for name, first in hits.items() if first}
+        assert again == {"Soot 2": "Soot", "b": "a", "Fog 2": "Fog"}
 
     def test_a_mix_over_the_ink_limit_is_a_note(self, tmp_path: Path) -> None:
         text = changed("{ Rowan = 60, Soot = 20 }", "{ Rowan = 100, Soot = 100, Fog = 100 }")
@@ -292,6 +333,9 @@ WRONG = [
     ("lab = [52.5, 60, 40]", "xyz = [30, -20, 5]", "inks[2].xyz", "not negative"),
     ("lab = [52.5, 60, 40]", "xyz = [300, 200, 50]", "inks[2].xyz", "0 to 100"),
     ("lab = [52.5, 60, 40]", 'measurements = "none.txt"', "inks[2].measurements", "no file"),
+    ("opacity = 0.2", 'plate = "Soto"', "inks[2].plate", 'did you mean "Soot"?'),
+    ("opacity = 0.2", 'plate = "Rowan"', "inks[2].plate", "names the ink itself"),
+    ("opacity = 0.2", 'plate = "Soot"', "inks[2].plate", "another ink"),
     ("opacity = 0.2", 'column = "M"', "inks[2].column", "measurements"),
     ('name = "Fog"', 'name = "Soot"', "inks[3].name", "earlier ink"),
     ('name = "Fog"', 'name = "a/b"', "inks[3].name", "file names"),

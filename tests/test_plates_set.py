@@ -224,6 +224,29 @@ def test_same_bytes_for_two_inks(tmp_path):
     assert "for both Soot and Fog" in text
 
 
+@pytest.mark.parametrize("hit_of", ["Soot", None])
+def test_hits_of_one_ink_may_share_a_plate(tmp_path, hit_of):
+    """By a copy, by the very file, and thrice."""
+    files = five(tmp_path)
+    (tmp_path / "copy.tif").write_bytes(files["Soot"].path.read_bytes())
+    for ink, path in (("Soot 2", tmp_path / "copy.tif"), ("Soot 3", files["Soot"].path)):
+        files[ink] = PlateSource(path=path, hit_of=hit_of)
+    if hit_of is None:
+        assert len(faults_of(files)) == 3
+        return
+    plates = open_set(files)
+    read = plates.read(slice(0, ROWS), slice(0, COLS))
+    np.testing.assert_array_equal(read[0], read[5])
+    np.testing.assert_array_equal(read[0], read[6])
+
+
+def test_a_double_hit_does_not_excuse_another_ink(tmp_path):
+    files = five(tmp_path)
+    files["Soot 2"] = PlateSource(path=files["Fog"].path, hit_of="Soot")
+    (text,) = faults_of(files)
+    assert "is given for both Fog and Soot 2" in text
+
+
 def test_one_file_of_many_inks_is_no_duplicate(tmp_path):
     pixels = np.stack([plane(index) for index in range(5)], axis=-1)
     path = write_separated(tmp_path / "all.tif", pixels, INKS)

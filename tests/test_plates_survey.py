@@ -174,6 +174,18 @@ def test_same_pixels_in_different_files(tmp_path):
     assert "Fog.tif: has the same pixels as the plate of Soot" in str(fault)
 
 
+def test_the_same_pixels_for_two_hits_of_one_ink_are_said(tmp_path):
+    planes = five(tmp_path)
+    lay(tmp_path, planes)
+    write_tiff(tmp_path / "Soot 2.tif", 255 - planes["Soot"], compression="zlib")
+    files = {ink: PlateSource(path=tmp_path / f"{ink}.tif") for ink in planes}
+    files["Soot 2"] = PlateSource(path=tmp_path / "Soot 2.tif", hit_of="Soot")
+    counted = survey(open_set(files))
+    assert survey_faults(counted) == ()
+    (note,) = survey_notes(counted)
+    assert note == "Soot 2: prints the plate of Soot once more, a double hit"
+
+
 def test_two_blank_plates_are_no_copies(tmp_path):
     blank = np.zeros(SIZE, np.uint8)
     plates = lay(tmp_path, {"Soot": drawing(1, 0.2), "Fog": blank})

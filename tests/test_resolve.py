@@ -291,6 +291,30 @@ class TestPlates:
         assert files["Soot"] is not None
         assert files["Soot"].channel == 1
 
+    def test_a_second_hit_prints_the_plate_of_the_first(self, tmp_path: Path) -> None:
+        inks = INKS + ink('swatch = "night-ferry/Soot"\nplate = "Soot"', name="Soot 2")
+        touch(tmp_path, *(f"plates/01/{name}.tif" for name in FIVE))
+        here = book(tmp_path, inks=inks)
+        found = resolve_spreads(here)
+        first, second = found.sources["01"]["Soot"], found.sources["01"]["Soot 2"]
+        assert first is not None
+        assert second is not None
+        assert (second.path, first.hit_of, second.hit_of) == (first.path, None, "Soot")
+        assert found.notes == ()
+        touch(tmp_path, "plates/01/Soot 2.tif")
+        (note,) = resolve_spreads(here).notes
+        assert "plates/01/Soot 2.tif: a copy of the plate of Soot" in note
+        (tmp_path / "plates/01/Soot 2.tif").write_bytes(b"another picture")
+        with pytest.raises(PlateError, match=r"Soot 2.tif: is no copy of the plate of Soot"):
+            resolve_spreads(here)
+
+    def test_a_second_hit_in_a_file_of_several_inks(self, tmp_path: Path) -> None:
+        touch(tmp_path, "01.tif")
+        inks = ink('srgb = "#000000"') + ink('srgb = "#000000"\nplate = "Soot"', name="Soot 2")
+        plates = '[plates]\npattern = "{spread}.tif"\nchannels = ["", "Soot"]\n'
+        (files,) = resolve_spreads(book(tmp_path, inks=inks, plates=plates)).sources.values()
+        assert [s.channel for s in files.values() if s] == [1, 1]
+
     def test_only_some(self, tmp_path: Path) -> None:
         touch(tmp_path, "plates/01/Soot.tif", "plates/02/Soot.tif")
         assert list(resolve_spreads(book(tmp_path), only=["02"]).sources) == ["02"]

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from inkmix.book.double_hits import first_hits
 from inkmix.book.values import (
     PRINTER,
     USER,
@@ -33,7 +34,7 @@ def build_book(data: Data, *, path: Path, digest: str, notes: tuple[str, ...]) -
         folder=path.parent,
         title=data["title"],
         paper=_paper(data["paper"]),
-        inks=tuple(_ink(ink) for ink in data["inks"]),
+        inks=_inks(data["inks"]),
         press=_press(data["press"]),
         plates=_plates(data["plates"]),
         strip=_strip(data["strip"]) if data["strip"] else None,
@@ -65,7 +66,12 @@ def _paper(data: Data) -> PaperSpec:
     )
 
 
-def _ink(data: Data) -> InkSpec:
+def _inks(inks: list[Data]) -> tuple[InkSpec, ...]:
+    hits = first_hits(inks)
+    return tuple(_ink(ink, hits[ink["name"]]) for ink in inks)
+
+
+def _ink(data: Data, hit_of: str | None) -> InkSpec:
     return InkSpec(
         name=data["name"],
         swatch=data["swatch"],
@@ -80,6 +86,8 @@ def _ink(data: Data) -> InkSpec:
         character=frozenset(data["character"]),
         polarity=data["polarity"],
         channel=data["channel"],
+        plate=data["plate"],
+        hit_of=hit_of,
         angle_deg=data["angle_deg"],
         ruling_lpi=data["ruling_lpi"],
         press_pass=data["pass"],

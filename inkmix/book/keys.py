@@ -83,6 +83,7 @@ _INKS = {
     "character": Key(about="fluorescent, metallic"),
     "polarity": Key(about="what the plate's dark means"),
     "channel": Key(about="name, or number from 1, in a file of several inks"),
+    "plate": Key(about="a double hit: prints the plate of this ink once more"),
     "angle_deg": _number("angle of the screen", "degrees", low=0, high=180),
     "ruling_lpi": _number("ruling of the screen", "lines per inch", low=10, high=600),
     "pass": _number("which run through the press", "", low=1, high=MAX_INKS),

@@ -46,6 +46,9 @@ def known_inks(view: View) -> Iterator[Fault]:
 
 
 def _ink_mentions(view: View) -> Iterator[tuple[KeyPath, str]]:
+    for path, ink in view.tables("inks"):
+        if "plate" in ink:
+            yield (*path, "plate"), ink["plate"]
     for path, tone in view.tables("tones"):
         yield from (((*path, "mix", name), name) for name in tone.get("mix", {}))
     for path, night in view.tables("night"):
@@ -74,7 +77,8 @@ def channels(view: View) -> Iterator[Fault]:
             "channels are for files that hold several inks",
             do,
         )
-    missing = [name for name in view.ink_names if name not in named]
+    doubled = [ink.get("name") for _, ink in view.tables("inks") if "plate" in ink]
+    missing = [name for name in view.ink_names if name not in (*named, *doubled)]
     if missing and plates.get("absent") != "empty":
         yield view.fault(
             path,

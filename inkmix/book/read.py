@@ -95,6 +95,7 @@ class _Ink(_Table):
     channel: Annotated[str | int, BeforeValidator(_text_or_number)] | None = _key(
         "inks.channel", None
     )
+    plate: _Name | None = _key("inks.plate", None)
     angle_deg: float | None = _key("inks.angle_deg", None)
     ruling_lpi: float | None = _key("inks.ruling_lpi", None)
     press_pass: int | None = _key("inks.pass", None)

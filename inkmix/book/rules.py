@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from inkmix.book.choices import areas, colours, intents
+from inkmix.book.double_hits import shared_plates
 from inkmix.book.faults import KeyPath
 from inkmix.book.names import (
     channels,
@@ -97,6 +98,7 @@ _RULES: tuple[Callable[[View], Iterator[Fault]], ...] = (
     ink_names_fit_files,
     known_inks,
     channels,
+    shared_plates,
     confirmed,
     _pattern,
     _paths,

@@ -78,6 +78,10 @@ class InkSpec:
         "dark is ink" or "light is ink", where the book says it.
     channel : str or int or None
         Name, or number from 1, in a file of several inks.
+    plate : str or None
+        Ink whose plate this one prints once more, where the book says so.
+    hit_of : str or None
+        An earlier ink of the book that has the very same colour; None for the first of them.
     """
 
     name: str
@@ -93,6 +97,8 @@ class InkSpec:
     character: frozenset[str] = frozenset()
     polarity: str | None = None
     channel: str | int | None = None
+    plate: str | None = None
+    hit_of: str | None = None
     angle_deg: float | None = None
     ruling_lpi: float | None = None
     press_pass: int | None = None

@@ -1,4 +1,7 @@
-"""The same picture given for two inks. Looks at paths and bytes, not at pixels (see survey.py)."""
+"""The same picture given for two inks. Looks at paths and bytes, not at pixels (see survey.py).
+
+Two hits of one ink may share their plate.
+"""
 
 import hashlib
 from collections.abc import Iterator, Sequence
@@ -12,9 +15,11 @@ _CHUNK_BYTES = 2**20
 
 
 def duplicate_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
-    """A fault for each pair of inks that is given the same file, or a copy of it."""
+    """A fault for each pair of different inks that is given the same file, or a copy of it."""
     digests: dict[Path, str] = {}
     for first, second in combinations(headers, 2):
+        if first.first_hit == second.first_hit:
+            continue
         same = _same_file(first, second)
         if same or _copies(first, second, digests):
             what = "is given for" if same else f"holds the same bytes as {first.where}, for"

@@ -34,12 +34,15 @@ class PlateSource:
         Page of a TIFF, from 1.
     polarity : str or None
         "dark is ink", "light is ink", or None for the file's own rule.
+    hit_of : str or None
+        An earlier ink of the set that is the same ink, so that both may have the same plate.
     """
 
     path: Path
     channel: int | None = None
     page: int = 1
     polarity: str | None = None
+    hit_of: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +73,8 @@ class PlateHeader:
         Channel of the file.
     page : int
         Page of the file, from 1.
+    hit_of : str or None
+        An earlier ink of the set that is the same ink.
     """
 
     path: Path | None
@@ -85,6 +90,12 @@ class PlateHeader:
     polarity: str | None = None
     channel: int = 0
     page: int = 1
+    hit_of: str | None = None
+
+    @property
+    def first_hit(self) -> str:
+        """The ink itself, or the earlier one that is the same: equal for all hits of one ink."""
+        return self.hit_of or self.ink
 
     @property
     def where(self) -> str:
@@ -199,6 +210,7 @@ def plate_of(raster: Raster, source: PlateSource, *, ink: str, ppi: float | None
         polarity=source.polarity,
         channel=choice.sample,
         page=source.page,
+        hit_of=source.hit_of,
     )
     invert = (facts.zero_is == "black") != (source.polarity == LIGHT_IS_INK)
     return FilePlate(header=header, raster=raster, invert=invert, dot_range=dot_range)

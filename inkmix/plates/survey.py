@@ -41,8 +41,7 @@ def survey(plate_set: PlateSet) -> tuple[PlateSurvey, ...]:
     doubtful = doubtful_plate(headers, counts)
     surveys: list[PlateSurvey] = []
     for index, tally in enumerate(tallies):
-        same = _same_pixels(tally, surveys)
-        counted = replace(tally.result(), same_pixels_as=same)
+        counted = _compared(tally.result(), surveys)
         surveys.append(
             replace(counted, looks_inverted=index == turned, may_be_inverted=index == doubtful)
         )
@@ -81,10 +80,15 @@ def _at_set_size(amount: Samples, shape: tuple[int, int], factor: int) -> NDArra
     return box_mean(plane, factor=factor).astype(np.uint8)
 
 
-def _same_pixels(tally: "_Tally", before: list[PlateSurvey]) -> str | None:
-    digest = tally.hash.hexdigest()
-    alike = (other.header.ink for other in before if other.pixels == digest and not other.blank)
-    return next(alike, None)
+def _compared(survey: PlateSurvey, before: list[PlateSurvey]) -> PlateSurvey:
+    """The survey, with the earlier plates that have the same pixels."""
+    alike = [o.header for o in before if o.pixels == survey.pixels and not o.blank]
+    first_hit = survey.header.first_hit
+    return replace(
+        survey,
+        same_pixels_as=next((o.ink for o in alike if o.first_hit != first_hit), None),
+        repeats=next((o.ink for o in alike if o.first_hit == first_hit), None),
+    )
 
 
 @dataclass(slots=True, kw_only=True)

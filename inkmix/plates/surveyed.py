@@ -40,7 +40,9 @@ class PlateSurvey:
     may_be_inverted : bool
         Full ink nearly everywhere, unlike the others; it may be meant so.
     same_pixels_as : str or None
-        Another ink with the very same pixels.
+        A different ink with the very same pixels.
+    repeats : str or None
+        An earlier hit of the same ink with the very same pixels.
     """
 
     header: PlateHeader
@@ -57,6 +59,7 @@ class PlateSurvey:
     looks_inverted: bool = False
     may_be_inverted: bool = False
     same_pixels_as: str | None = None
+    repeats: str | None = None
 
 
 def survey_faults(surveys: Sequence[PlateSurvey]) -> tuple[Fault, ...]:
@@ -99,6 +102,8 @@ def _notes(survey: PlateSurvey) -> Iterator[str]:
     if survey.may_be_inverted and not survey.looks_inverted:
         full = f"full on {_full_pct(survey):.0f} % of the sheet and bare nearly nowhere"
         yield f"{where}: {full}, unlike the other plates; make sure that it is not inverted"
+    if survey.repeats:
+        yield f"{survey.header.ink}: prints the plate of {survey.repeats} once more, a double hit"
     if survey.blank and survey.header.path:
         yield f"{where}: holds no ink at all"
     if survey.screened and not survey.header.screened:

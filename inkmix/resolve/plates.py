@@ -4,7 +4,7 @@ No pixels are read here; a header only where a channel is asked for by name.
 """
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from inkmix.plates.channels import same_name
 from inkmix.plates.find import look_for_spreads
 from inkmix.plates.mismatch import ExpectedSize
 from inkmix.plates.plate import PlateSource, open_raster
+from inkmix.resolve.double_hits import copy_faults, copy_notes
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet, panels_in_a_row
 
@@ -53,7 +54,9 @@ def resolve_spreads(book: Book, *, only: Collection[str] = ()) -> Spreads:
     wanted = {name: found.spreads[name] for name in found.spreads if not only or name in only}
     _refuse_outside(book, wanted)
     made = all_of(partial(_sources, book, files) for files in wanted.values())
-    return Spreads(sources=dict(zip(wanted, made, strict=True)), notes=found.notes)
+    copies = [note for files in wanted.values() for note in copy_notes(book, files)]
+    sources = dict(zip(wanted, made, strict=True))
+    return Spreads(sources=sources, notes=(*found.notes, *copies))
 
 
 def expected_size(book: Book, spread: str) -> ExpectedSize | None:
@@ -106,7 +109,15 @@ def _refuse_outside(book: Book, found: Mapping[str, Mapping[str, Path | None]]) 
 
 
 def _sources(book: Book, files: Mapping[str, Path | None]) -> Sources:
-    return {ink.name: _source(book, ink, files[ink.name]) for ink in book.inks}
+    if faults := tuple(copy_faults(book, files)):
+        raise PlateError(faults)
+    own = {ink.name: _source(book, ink, files[ink.name]) for ink in book.inks if not ink.plate}
+    return {ink.name: _hit(own[ink.plate or ink.name], ink) for ink in book.inks}
+
+
+def _hit(source: PlateSource | None, ink: InkSpec) -> PlateSource | None:
+    """A source that knows of which ink it is a further hit."""
+    return None if source is None else replace(source, hit_of=ink.hit_of)
 
 
 def _source(book: Book, ink: InkSpec, path: Path | None) -> PlateSource | None:

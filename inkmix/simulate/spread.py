@@ -132,5 +132,6 @@ def _counted(
         sheet=resolve_sheet(
             book, name, width_px=plates.width_px, height_px=plates.height_px, ppi=plates.ppi
         ),
-        notes=(*notes, *plates.notes, *survey_notes(surveys)),
+        # A plate that prints twice would say everything twice.
+        notes=tuple(dict.fromkeys((*notes, *plates.notes, *survey_notes(surveys)))),
     )

@@ -108,6 +108,7 @@ def _inks(draft: Draft) -> Iterator[str]:
     yield '# measurements = "inks/ramp.txt"       # CGATS file with a ramp of tints'
     yield "# tone_value_increase_pct = 18         # at 50 %"
     yield "# opacity = 0.0                        # 0 transparent, 1 covers"
+    yield f"# plate = {quoted(draft.inks[0].name)}  # a double hit: prints that plate once more"
 
 
 def _ink(ink: InkGuess) -> Iterator[str]:

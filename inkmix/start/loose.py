@@ -6,6 +6,7 @@ No file is opened; what is wrong with the plates is found when they are.
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from inkmix.book.double_hits import first_hits
 from inkmix.book.values import Book, InkSpec, PaperSpec, PlatesSpec, PressSpec
 from inkmix.errors import Fault, UsageError
 from inkmix.plates.plate import PlateSource
@@ -47,6 +48,7 @@ def loose_book(
     by_name = _by_name(files, inks)
     guessed = guess_inks(name for name in by_name if name not in inks)
     specs = [_told(name, inks[name]) for name in inks] + [_guessed(guess) for guess in guessed]
+    hits = first_hits([{"name": s.name, "swatch": s.swatch, "srgb": s.srgb} for s in specs])
     folder = files[0].resolve().parent
     book = Book(
         path=folder / "plates",
@@ -58,7 +60,7 @@ def loose_book(
         plates=PlatesSpec(pattern="", ppi=ppi),
     )
     sources: dict[str, PlateSource | None] = {
-        spec.name: PlateSource(path=by_name[spec.name]) for spec in specs
+        spec.name: PlateSource(path=by_name[spec.name], hit_of=hits[spec.name]) for spec in specs
     }
     return book, sources, tuple(_note(guess) for guess in guessed)
 

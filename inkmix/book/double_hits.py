@@ -1,0 +1,66 @@
+"""Double hits: the same ink printed twice, from one plate or from a copy of it.
+
+Which inks of a book are one and the same, and the rules on `plate`. No files are looked at here.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from inkmix.book.choices import INK_COLOURS
+from inkmix.book.faults import shown
+from inkmix.book.view import View
+from inkmix.errors import Fault
+
+_OF_THE_PLATE = ("channel", "polarity")
+
+
+def first_hits(inks: Sequence[Mapping[str, Any]]) -> dict[str, str | None]:
+    """For each ink's name, the earlier ink of the very same colour; None for a first one.
+
+    Parameters
+    ----------
+    inks : sequence of mapping
+        Tables of inks in lay-down order.
+    """
+    hits: dict[str, str | None] = {}
+    for index, ink in enumerate(inks):
+        same = (other["name"] for other in inks[:index] if _colour(other) == _colour(ink))
+        hits[ink["name"]] = next(same, None)
+    return hits
+
+
+def shared_plates(view: View) -> Iterator[Fault]:
+    """What `plate` names has a plate of its own, and is the same ink."""
+    inks = {ink["name"]: ink for _, ink in view.tables("inks") if "name" in ink}
+    for path, ink in view.tables("inks"):
+        name = ink.get("plate")
+        if name not in inks:
+            continue
+        path = (*path, "plate")
+        other = inks[name]
+        if name == ink.get("name"):
+            yield view.fault(path, "names the ink itself", "it is for a second hit of an ink")
+        elif "plate" in other:
+            do = f"write plate = {shown(other['plate'])} here as well"
+            yield view.fault(path, f"{shown(name)} has no plate of its own", do=do)
+        elif _colour(other) != _colour(ink):
+            yield view.fault(
+                path,
+                f"{shown(name)} is another ink, known by another colour",
+                "a plate prints twice only in the same ink",
+                "give both the same colour, or this ink its own plate",
+            )
+        for key in _OF_THE_PLATE:
+            if key in ink:
+                where = (*path[:-1], key)
+                yield view.fault(where, "stands beside plate", f"{shown(name)} says it for both")
+
+
+def _colour(ink: Mapping[str, Any]) -> dict[str, Any]:
+    """What decides an ink's colour; equal for hits of one ink."""
+    given = {key: ink[key] for key in INK_COLOURS if ink.get(key) is not None}
+    if "srgb" in given:
+        given["srgb"] = str(given["srgb"]).lower()
+    if "measurements" in given:
+        given["column"] = str(ink.get("column") or ink.get("name")).casefold()
+    return given
