@@ -1,0 +1,167 @@
+"""The check finds what was planted into the demo, nothing else, and its remedies work."""
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image
+
+from inkmix.book.read import read_book
+from inkmix.checks.finding import FAIL, LOWER, MIX, PASS, RAISE, Finding, Step
+from inkmix.cli.main import run
+from inkmix.demo.faults import NAMES, planted
+from inkmix.demo.write import SPREAD, write_demo
+from inkmix.lookup import build_lookup
+from inkmix.result import SpreadResult
+from inkmix.simulate import check, spread
+from inkmix.simulate.check import check_spread
+
+PPI = 60.0
+_TABLES = {}
+
+
+def cached_lookup(model, *, inks, depth):
+    """The table of the demo's condition, or of the screen, built once for all tests here."""
+    key = type(model).__name__, inks, depth, model.xyz100(np.full(inks, 50.0)).tobytes()
+    if key not in _TABLES:
+        _TABLES[key] = build_lookup(model, inks=inks, depth=depth)
+    return _TABLES[key]
+
+
+@pytest.fixture(autouse=True)
+def _one_table(monkeypatch):
+    monkeypatch.setattr(spread, "build_lookup", cached_lookup)
+    monkeypatch.setattr(check, "build_lookup", cached_lookup)
+
+
+def checked(folder: Path) -> SpreadResult:
+    return check_spread(read_book(folder / "book.toml"), SPREAD)
+
+
+def key_of(finding: Finding) -> tuple[str, str | None]:
+    """Check and area: what a planted fault says of itself; total ink has no named area."""
+    return finding.check, None if finding.check == "total ink" else finding.name
+
+
+def overlaps(finding: Finding, rect_mm) -> bool:
+    place = finding.place
+    x, y, width, height = rect_mm
+    across = place.sheet_x_mm < x + width and x < place.sheet_x_mm + place.width_mm
+    down = place.sheet_y_mm < y + height and y < place.sheet_y_mm + place.height_mm
+    return across and down
+
+
+def assert_found(folder: Path, fault: str, seed: int) -> SpreadResult:
+    """Exactly what was planted fails, where it was planted; all else passes."""
+    result = checked(folder)
+    wanted = {(one.check, one.area): one for one in planted(fault, seed)}
+    found = [finding for finding in result.findings if finding.verdict != PASS]
+    assert {key_of(finding) for finding in found} == set(wanted)
+    for finding in found:
+        assert finding.verdict == FAIL
+        rect_mm = wanted[key_of(finding)].rect_mm
+        assert rect_mm is None or overlaps(finding, rect_mm)
+    assert result.verdict == (FAIL if wanted else PASS)
+    return result
+
+
+@pytest.mark.parametrize("fault", [*NAMES, "none"])
+def test_exactly_the_planted_fault_is_found(tmp_path, fault):
+    write_demo(tmp_path, ppi=PPI, seed=0, fault=fault)
+    assert_found(tmp_path, fault, 0)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 20261125])
+def test_all_faults_are_found_at_places_drawn_by_a_seed(tmp_path, seed):
+    write_demo(tmp_path, ppi=PPI, seed=seed, fault="all")
+    assert_found(tmp_path, "all", seed)
+
+
+@pytest.mark.parametrize("seed", [0, 5])
+def test_the_named_remedies_mend_the_plates(tmp_path, seed):
+    write_demo(tmp_path, ppi=PPI, seed=seed, fault="all")
+    result = assert_found(tmp_path, "all", seed)
+    for finding in result.findings:
+        if finding.verdict == FAIL:
+            (remedy, *_) = finding.remedies
+            assert remedy.solves
+            for step in remedy.steps:
+                do_step(tmp_path, step, limit_pct=260)
+    mended = checked(tmp_path)
+    assert {finding.verdict for finding in mended.findings} <= {PASS}
+    assert mended.verdict == PASS
+
+
+def do_step(folder: Path, step: Step, *, limit_pct: float) -> None:
+    """A step as a person would do it in a painting program, from its data alone."""
+    if step.operation == MIX:
+        return write_mix(folder, step)
+    inside = inside_of(folder, step)
+    tones = {path.stem: 255 - tifffile.imread(path).astype(int) for path in plates_of(folder)}
+    plane = tones[step.plate]
+    if step.operation == RAISE:
+        new = np.where(inside, np.maximum(plane, np.ceil(step.amount_pct * 2.55)), plane)
+    else:
+        assert step.operation == LOWER
+        over = np.maximum(sum(tones.values()) - np.floor(limit_pct * 2.55), 0)
+        less = np.minimum(np.minimum(over, np.floor(step.amount_pct * 2.55)), plane)
+        new = np.where(inside, plane - less, plane)
+    write_plate(folder / "plates" / SPREAD / f"{step.plate}.tif", new)
+
+
+def plates_of(folder: Path) -> list[Path]:
+    return sorted((folder / "plates" / SPREAD).glob("*.tif"))
+
+
+def write_plate(path: Path, tones) -> None:
+    grey = (255 - tones).astype(np.uint8)
+    tifffile.imwrite(path, grey, photometric="minisblack", resolution=(PPI, PPI))
+
+
+def inside_of(folder: Path, step: Step):
+    """Pixels of the step's night area (white of its mask) and place."""
+    shape = tifffile.imread(plates_of(folder)[0]).shape
+    inside = np.ones(shape, bool)
+    if step.area is not None:
+        nights = {night.name: night for night in read_book(folder / "book.toml").nights}
+        inside &= np.asarray(Image.open(folder / nights[step.area].mask)) > 127
+    if step.place is not None:
+        px = PPI / 25.4
+        left, top = (step.place.sheet_x_mm + 3) * px, (step.place.sheet_y_mm + 3) * px
+        rows, cols = np.ogrid[: shape[0], : shape[1]]
+        inside &= (rows >= round(top)) & (rows < round(top + step.place.height_mm * px))
+        inside &= (cols >= round(left)) & (cols < round(left + step.place.width_mm * px))
+    return inside
+
+
+def write_mix(folder: Path, step: Step) -> None:
+    """Put one ink's amount into the recipe of a named tone in book.toml."""
+    path = folder / "book.toml"
+    text = path.read_text(encoding="utf-8")
+    recipe = re.compile(rf'(name = "{re.escape(str(step.area))}"\nmix = )\{{(.*?)\}}')
+    parts = dict(re.findall(r"(\w+) = ([\d.]+)", recipe.search(text)[2]))
+    parts[step.plate] = f"{step.amount_pct:g}"
+    kept = {ink: pct for ink, pct in parts.items() if float(pct) > 0}
+    mix = ", ".join(f"{ink} = {pct}" for ink, pct in kept.items())
+    path.write_text(recipe.sub(rf"\1{{ {mix} }}", text), encoding="utf-8")
+
+
+def test_exit_codes(tmp_path, capsys):
+    write_demo(tmp_path / "clean", ppi=PPI, seed=0, fault="none")
+    write_demo(tmp_path / "spoilt", ppi=PPI, seed=0, fault="heavy-ink")
+    assert run(["check", str(tmp_path / "clean"), "--strict"]) == 0
+    assert run(["check", str(tmp_path / "spoilt")]) == 1
+    assert "Do not send yet" in capsys.readouterr().err
+
+
+def test_demo_command_draws_checks_and_leaves_with_0(tmp_path, capsys):
+    folder = tmp_path / "demo"
+    assert run(["demo", str(folder), "--ppi", "50"]) == 0
+    said = capsys.readouterr().err
+    page = folder / "reports" / SPREAD / "report.html"
+    assert str(page) in said
+    assert page.stat().st_size < 5_000_000
+    assert run(["demo", str(folder)]) == 2
+    assert "a book lies here already" in capsys.readouterr().err
