@@ -138,11 +138,25 @@ def stop_half_way(path: Path) -> None:
 @pytest.mark.parametrize("ending", ENDINGS)
 def test_an_older_picture_stays_when_writing_breaks_off(tmp_path, ending):
     path = tmp_path / f"print.{ending}"
-    path.write_bytes(b"older")
+    write_picture(path, PICTURE[:7], ppi=100)
+    older = path.read_bytes()
     with pytest.raises(RuntimeError, match="stopped"):
         stop_half_way(path)
-    assert path.read_bytes() == b"older"
+    assert path.read_bytes() == older
     assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+def test_only_pictures_written_here_are_replaced(tmp_path, ending):
+    path, other = tmp_path / f"print.{ending}", tmp_path / f"plate.{ending}"
+    Image.fromarray(PICTURE).save(other)
+    before = other.read_bytes()
+    assert "not written by inkmix" in write_error(other)
+    assert other.read_bytes() == before
+    write_picture(path, PICTURE[:4], ppi=200)
+    write_picture(path, PICTURE[:5], ppi=200)
+    with Image.open(path) as picture:
+        assert picture.size == (303, 5)
 
 
 def test_rows_must_fit_and_all_be_there(tmp_path):

@@ -14,8 +14,20 @@ if TYPE_CHECKING:
     from inkmix.book.values import Book
 
 BOOK_FILE = "book.toml"
+PLATE_ENDINGS = (".tif", ".tiff", ".png")
 
 Told = Callable[[str, float], None]
+
+
+def ppi_between(low: int, high: int) -> "Callable[[object, object, float | None], float | None]":
+    """What refuses a resolution outside of the range, not a number included."""
+
+    def checked(ctx: object, param: object, ppi: float | None) -> float | None:
+        if ppi is not None and not low <= ppi <= high:
+            raise click.BadParameter(f"{ppi:g} is no resolution from {low} to {high} ppi")
+        return ppi
+
+    return checked
 
 
 def load_book(path: Path) -> "Book":
@@ -32,6 +44,9 @@ def load_book(path: Path) -> "Book":
     if not file.exists():
         do = f"write one with `inkmix start {path if path.is_dir() else path.parent}`"
         raise UsageError(Fault(where=str(file), found="there is no book file", do=do))
+    if file.suffix.lower() in PLATE_ENDINGS:
+        do = "name the folder of its book; `inkmix predict` also takes plates without one"
+        raise UsageError(Fault(where=str(file), found="is no book file", do=do))
     return read_book(file)
 
 

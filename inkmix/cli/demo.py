@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from inkmix.cli.common import say
+from inkmix.cli.common import ppi_between, say
 
 
 @click.command()
@@ -16,7 +16,14 @@ from inkmix.cli.common import say
     help="What is planted: pale-night, thin-sea, heavy-ink, wrong-tone, all, or none.",
 )
 @click.option("--seed", default=0, show_default=True, help="Where the faults lie.")
-@click.option("--ppi", default=200.0, show_default=True, help="Resolution of the plates.")
+@click.option(
+    "--ppi",
+    type=float,
+    callback=ppi_between(20, 600),  # 600: 1.4 gigapixels in five plates, drawn in most of a minute
+    default=200,
+    show_default=True,
+    help="Resolution of the plates.",
+)
 def demo(folder: Path, fault: str, seed: int, ppi: float) -> int:
     """Draw The Night Ferry into FOLDER and check it.
 

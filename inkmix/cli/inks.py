@@ -52,8 +52,8 @@ def inks(
 
 def _write_page(path: Path, papers: "tuple[PaperEntry, ...]", status: str) -> None:
     from inkmix.export.aside import replacing
-    from inkmix.inklist.page import render_page
+    from inkmix.inklist.page import PAGE_MARK, render_page
 
-    with replacing(path) as file:
+    with replacing(path, mark=PAGE_MARK) as file:
         file.write(render_page(papers, status=status))
     click.echo(f"Wrote {path}", err=True)

@@ -6,13 +6,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import load_book, say, told_progress
+from inkmix.cli.common import PLATE_ENDINGS, load_book, ppi_between, say, told_progress
 from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
     from inkmix.simulate.spread import Spread
-
-PLATE_ENDINGS = (".tif", ".tiff", ".png")
 
 
 @click.command()
@@ -32,7 +30,12 @@ PLATE_ENDINGS = (".tif", ".tiff", ".png")
 )
 @click.option("--paper", default="night-ferry/uncoated", help="Loose files: the paper's swatch.")
 @click.option("--process", default="sheet-fed offset", help="Loose files: the process.")
-@click.option("--ppi", type=float, help="Loose files: resolution, where the files do not say it.")
+@click.option(
+    "--ppi",
+    type=float,
+    callback=ppi_between(20, 5080),  # as in a book
+    help="Loose files: resolution, where the files do not say it.",
+)
 def predict(
     paths: tuple[Path, ...],
     target: Path | None,
@@ -51,20 +54,39 @@ def predict(
     PATHS is a book.toml, the folder that holds one, or loose plate files, one an ink and named
     after it. A prediction on a screen is not a proof.
     """
-    paths = paths or (Path("."),)
-    loose = all(path.suffix.lower() in PLATE_ENDINGS for path in paths)
+    if target is not None:
+        _refuse_target(target)
+    paths, chosen = paths or (Path("."),), _chosen(inks)
+    loose = all(path.suffix.lower() in PLATE_ENDINGS and not path.is_dir() for path in paths)
     if loose:
-        spread = _loose(paths, told_inks, paper=paper, process=process, ppi=ppi)
+        spread = _loose(paths, told_inks, chosen, paper=paper, process=process, ppi=ppi)
     else:
-        spread = _of_book(paths, spread_name)
+        spread = _of_book(paths, spread_name, chosen)
     target = target or spread.book.folder / "predicted" / f"{spread.name or 'plates'}.png"
-    chosen = tuple(name.strip() for name in inks.split(",")) if inks else ()
     for note in spread.notes:
         say(f"note: {note}")
     _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
 
 
-def _of_book(paths: tuple[Path, ...], name: str | None) -> "Spread":
+def _refuse_target(path: Path) -> None:
+    from inkmix.export.picture import refuse_target
+
+    refuse_target(path)
+
+
+def _chosen(inks: str | None) -> tuple[str, ...]:
+    """Names parted by commas; none where all are meant."""
+    if inks is None:
+        return ()
+    names = tuple(name.strip() for name in inks.split(","))
+    if not all(names):
+        expected = "names of inks parted by commas are needed"
+        raise UsageError(Fault(where="--inks", found=f"{inks!r}", expected=expected))
+    return names
+
+
+def _of_book(paths: tuple[Path, ...], name: str | None, chosen: tuple[str, ...]) -> "Spread":
+    from inkmix.simulate.predict import refuse_inks
     from inkmix.simulate.spread import choose_spread, open_spread
 
     if len(paths) > 1:
@@ -72,6 +94,7 @@ def _of_book(paths: tuple[Path, ...], name: str | None) -> "Spread":
         expected = "one book or folder, or .tif and .png plates"
         raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
     book = load_book(paths[0])
+    refuse_inks(book, chosen)
     with told_progress() as progress:
         return open_spread(book, choose_spread(book, name), progress=progress)
 
@@ -79,11 +102,13 @@ def _of_book(paths: tuple[Path, ...], name: str | None) -> "Spread":
 def _loose(
     paths: tuple[Path, ...],
     told_inks: tuple[str, ...],
+    chosen: tuple[str, ...],
     *,
     paper: str,
     process: str,
     ppi: float | None,
 ) -> "Spread":
+    from inkmix.simulate.predict import refuse_inks
     from inkmix.simulate.spread import open_loose
     from inkmix.start.loose import loose_book
 
@@ -91,6 +116,7 @@ def _loose(
     book, sources, guesses = loose_book(paths, inks=inks, paper=paper, process=process, ppi=ppi)
     for guess in guesses:
         say(f"guessed: {guess}")
+    refuse_inks(book, chosen)
     return open_loose(book, sources)
 
 
@@ -111,16 +137,19 @@ def _write_all(
     pair: bool,
     paper_white: bool,
 ) -> None:
-    from inkmix.simulate.predict import OUTSIDE_SRGB, lookup_for, write_prediction
+    from inkmix.simulate.predict import OUTSIDE_SRGB, lookup_for, refuse_targets, write_prediction
     from inkmix.simulate.screen import screen_model
 
+    targets = list(_targets(spread, target, chosen, each=each))
+    on_screen = _beside(target, "on-screen")
+    refuse_targets(spread, [*(path for path, _ in targets), *([on_screen] if pair else [])])
     with told_progress() as progress:
         progress("preparing the press model", 0.0)
         printed = lookup_for(spread, spread.condition, paper_white=paper_white)
-        jobs = [(printed, path, inks) for path, inks in _targets(spread, target, chosen, each=each)]
+        jobs = [(printed, path, inks) for path, inks in targets]
         if pair:
             screen = lookup_for(spread, screen_model(spread.condition), paper_white=paper_white)
-            jobs.append((screen, _beside(target, "on-screen"), chosen))
+            jobs.append((screen, on_screen, chosen))
         for lookup, path, inks in jobs:
             written = write_prediction(spread, lookup, path, inks=inks, progress=progress)
             say(f"written: {written.path}")

@@ -1,6 +1,7 @@
 """Writing a file aside and putting it in place whole, so that nobody ever finds half a file.
 
-Every file that the program writes goes through `replacing`; what is in the file is not known here.
+Pictures and pages go through `replacing`; what is in them is not known here, but for the mark by
+which a file that the program wrote can be told from everybody else's, which is never replaced.
 """
 
 import os
@@ -12,16 +13,24 @@ from typing import BinaryIO
 from inkmix.errors import Fault, OutputError
 from inkmix.plates.raster import label
 
+HEAD_BYTES = 1024  # the mark stands in these
+
 
 @contextmanager
-def replacing(path: Path) -> Iterator[BinaryIO]:
+def replacing(path: Path, *, mark: bytes) -> Iterator[BinaryIO]:
     """A file to write to; it takes the name `path` at the end, and vanishes on any error.
+
+    Parameters
+    ----------
+    mark : bytes
+        Stands in the first bytes of every file of this kind that the program writes.
 
     Raises
     ------
     OutputError
-        If the folder or the file cannot be written.
+        If the folder or the file cannot be written, or a file without the mark is there.
     """
+    refuse_foreign(path, mark=mark)
     aside = path.with_name(f".{path.name}.part")
     try:
         _make_folder(path)
@@ -38,6 +47,32 @@ def replacing(path: Path) -> Iterator[BinaryIO]:
     except BaseException:
         aside_is_gone(aside)
         raise
+
+
+def refuse_foreign(path: Path, *, mark: bytes) -> None:
+    """A file that is there already may only be replaced if the program wrote it.
+
+    Raises
+    ------
+    OutputError
+        If it did not, or that cannot be told.
+    """
+    try:
+        if not path.is_file():
+            return
+        with path.open("rb") as file:
+            head = file.read(HEAD_BYTES)
+    except OSError as error:
+        raise _refusal(path, error.strerror or str(error)) from error
+    if head and mark not in head:
+        raise OutputError(
+            Fault(
+                where=label(path),
+                found="is there already, and was not written by inkmix",
+                expected="files of others are never overwritten",
+                do="choose another name, or move that file away",
+            )
+        )
 
 
 def aside_is_gone(aside: Path) -> None:

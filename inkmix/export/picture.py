@@ -11,18 +11,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.errors import Fault, OutputError
-from inkmix.export.aside import replacing
+from inkmix.export import png_stream, tiff_stream
+from inkmix.export.aside import refuse_foreign, replacing
 from inkmix.export.png_stream import PngStream
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.export.tiff_stream import TiffStream
 from inkmix.plates.raster import label
 
-__all__ = ["PictureWriter", "picture_writer", "srgb_profile", "write_picture"]
+__all__ = ["PictureWriter", "picture_writer", "refuse_target", "srgb_profile", "write_picture"]
 
-_STREAMS: dict[str, type[PngStream] | type[TiffStream]] = {
-    ".png": PngStream,
-    ".tif": TiffStream,
-    ".tiff": TiffStream,
+_PNG, _TIFF = (PngStream, png_stream.MARK), (TiffStream, tiff_stream.MARK)
+_KINDS: dict[str, tuple[type[PngStream] | type[TiffStream], bytes]] = {
+    ".png": _PNG,
+    ".tif": _TIFF,
+    ".tiff": _TIFF,
 }
 
 
@@ -72,20 +74,38 @@ def picture_writer(
     Raises
     ------
     OutputError
-        If the ending is unknown, or folder or file cannot be written.
+        If the ending is unknown, folder or file cannot be written, or a file that inkmix did not
+        write is there.
     """
     path = Path(path)
-    stream_kind = _STREAMS.get(path.suffix.lower())
-    if stream_kind is None:
-        found, expected = f"ends in {path.suffix or 'nothing'}", "a picture ends in .png or .tif"
-        raise OutputError(Fault(where=label(path), found=found, expected=expected))
-    with replacing(path) as file:
+    stream_kind, mark = _kind(path)
+    with replacing(path, mark=mark) as file:
         stream = stream_kind(
             file, width_px=width_px, height_px=height_px, ppi=ppi, profile=srgb_profile()
         )
         writer = PictureWriter(stream, width_px=width_px, height_px=height_px)
         yield writer
         writer.finish()
+
+
+def refuse_target(path: Path) -> None:
+    """What can be said against writing a picture here before there is one.
+
+    Raises
+    ------
+    OutputError
+        If the ending is unknown, or a file that inkmix did not write is there.
+    """
+    refuse_foreign(path, mark=_kind(path)[1])
+
+
+def _kind(path: Path) -> tuple[type[PngStream] | type[TiffStream], bytes]:
+    """The stream for the ending of a name, and the mark in what it writes."""
+    kind = _KINDS.get(path.suffix.lower())
+    if kind is None:
+        found, expected = f"ends in {path.suffix or 'nothing'}", "a picture ends in .png or .tif"
+        raise OutputError(Fault(where=label(path), found=found, expected=expected))
+    return kind
 
 
 def write_picture(path: Path | str, srgb8: NDArray[np.uint8], *, ppi: float) -> None:

@@ -13,6 +13,8 @@ _LEVEL = 4
 """Level 6 takes 2.4 times the time of level 4 for files 1 % smaller (a grainy photograph)."""
 _UP = 2
 _INCH_M = 0.0254
+MARK = b"tEXtSoftware\0inkmix"
+"""By which a PNG written here is known; it stands in its first bytes."""
 
 
 class PngStream:
@@ -26,6 +28,7 @@ class PngStream:
         per_metre = round(ppi / _INCH_M)
         file.write(_SIGNATURE)
         self._chunk(b"IHDR", struct.pack(">IIBBBBB", width_px, height_px, 8, _RGB, 0, 0, 0))
+        self._chunk(MARK[:4], MARK[4:])
         self._chunk(b"iCCP", b"sRGB\0\0" + zlib.compress(profile))
         self._chunk(b"pHYs", struct.pack(">IIB", per_metre, per_metre, 1))
 

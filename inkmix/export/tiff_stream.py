@@ -9,12 +9,14 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
-_SHORT, _LONG, _RATIONAL, _UNDEFINED, _LONG8 = 3, 4, 5, 7, 16
+_ASCII, _SHORT, _LONG, _RATIONAL, _UNDEFINED, _LONG8 = 2, 3, 4, 5, 7, 16
 _DEFLATE, _RGB, _INCH, _DIFFERENCES = 8, 2, 2, 2
 _LEVEL = 4
 _CLASSIC_BYTES = 2**32 - 2**24
 """Raw size up to which offsets surely fit 32 bits."""
 _STRIP_BYTES = 2**18
+MARK = b"inkmix\0"
+"""The text of the tag Software; it also follows the header, by which a file of ours is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,7 @@ class TiffStream:
         self._waiting = np.empty((0, width_px, 3), np.uint8)
         self._offsets: list[int] = []
         self._counts: list[int] = []
-        file.write(self._form.head + struct.pack(self._form.head_offset, 0))
+        file.write(self._form.head + struct.pack(self._form.head_offset, 0) + MARK)
 
     def write_rows(self, srgb8: NDArray[np.uint8]) -> None:
         """Append rows, (rows, width, 3)."""
@@ -97,6 +99,7 @@ class TiffStream:
             self._packed(283, _RATIONAL, 1, resolution),
             self._entry(284, _SHORT, 1),
             self._entry(296, _SHORT, _INCH),
+            self._packed(305, _ASCII, len(MARK), MARK),
             self._entry(317, _SHORT, _DIFFERENCES),
             self._packed(34675, _UNDEFINED, len(self._profile), self._profile),
         )

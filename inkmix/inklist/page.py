@@ -9,6 +9,9 @@ from inkmix import __version__
 from inkmix.inklist.drawing import curve_svg, plane_svg, scale_for
 from inkmix.inklist.entries import PaperEntry
 
+PAGE_MARK = b"<title>Inks and papers</title>"
+"""By which a page written here is known; it stands in its first bytes."""
+
 
 def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
     """The page as UTF-8; same inks, same bytes."""

@@ -3,7 +3,7 @@
 Colours come from the table of the press condition; the file is written band by band.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,13 +11,15 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import NDArray
 
+from inkmix.book.values import Book
 from inkmix.checks.window import Planes
 from inkmix.colorimetry import WHITE_XYZ100
-from inkmix.errors import Fault, UsageError
-from inkmix.export.picture import picture_writer
+from inkmix.errors import Fault, OutputError, UsageError
+from inkmix.export.picture import picture_writer, refuse_target
 from inkmix.lookup import ColourModel, Lookup, build_lookup, outside_srgb, srgb_to_srgb8
 from inkmix.passes import coloured_windows
 from inkmix.plates.windows import Window
+from inkmix.resolve.plates import spread_file
 from inkmix.simulate.spread import Progress, Spread, no_progress
 
 OUTSIDE_SRGB = "of the pixels hold colours that sRGB cannot show; they are cut to its edge"
@@ -61,6 +63,50 @@ def lookup_for(spread: Spread, model: ColourModel, *, paper_white: bool) -> Look
     return build_lookup(model, inks=len(spread.plates.inks), depth=spread.plates.depth)
 
 
+def refuse_inks(book: Book, inks: Collection[str]) -> None:
+    """Inks asked for must be inks of the book.
+
+    Raises
+    ------
+    UsageError
+        With every other name.
+    """
+    unknown = [name for name in inks if name not in book.ink_names]
+    if unknown:
+        choices = f"the inks are {', '.join(book.ink_names)}"
+        raise UsageError(
+            Fault(where=f"ink {name}", found="no plate has this name", expected=choices)
+            for name in unknown
+        )
+
+
+def refuse_targets(spread: Spread, paths: Sequence[Path]) -> None:
+    """What can be said against writing to these paths, before anything is computed.
+
+    Raises
+    ------
+    OutputError
+        A path is one of the files that the spread is made from, or a file that inkmix did not
+        write, or no name of a picture.
+    """
+    inputs = {path.resolve() for path in _inputs(spread)}
+    for path in paths:
+        if path.resolve() in inputs:
+            found, expected = "the prediction is made from this", "inputs are never overwritten"
+            do = "choose another name"
+            raise OutputError(Fault(where=str(path), found=found, expected=expected, do=do))
+        refuse_target(path)
+
+
+def _inputs(spread: Spread) -> Iterator[Path]:
+    book = spread.book
+    yield book.path
+    yield from (p.header.path for p in spread.plates.plates if p.header.path is not None)
+    for text in (book.reference, *(night.mask for night in book.nights)):
+        if text is not None:
+            yield spread_file(book, text, spread.name, key="picture")
+
+
 def write_prediction(
     spread: Spread,
     lookup: Lookup,
@@ -83,7 +129,9 @@ def write_prediction(
     OutputError
         Where the file cannot be written.
     """
-    absent = _absent(spread, inks)
+    refuse_inks(spread.book, inks)
+    known = spread.plates.inks
+    absent = [index for index, name in enumerate(known) if inks and name not in inks]
     width, height = spread.plates.width_px, spread.plates.height_px
     outside = 0
 
@@ -99,15 +147,3 @@ def write_prediction(
             outside += int(outside_srgb(window.srgb).sum())
             progress(f"writing {path.name}", window.checked.rows.stop / height)
     return Written(path=path, outside_srgb_pct=100 * outside / (width * height))
-
-
-def _absent(spread: Spread, inks: Collection[str]) -> list[int]:
-    known = spread.plates.inks
-    unknown = [name for name in inks if name not in known]
-    if unknown:
-        choices = f"the inks are {', '.join(known)}"
-        raise UsageError(
-            Fault(where=f"ink {name}", found="no plate has this name", expected=choices)
-            for name in unknown
-        )
-    return [index for index, name in enumerate(known) if inks and name not in inks]
