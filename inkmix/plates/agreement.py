@@ -74,7 +74,8 @@ def _ppi_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
         else:
             continue
         expected = "sizes in mm need the true resolution"
-        yield Fault(where=header.where, found=found, expected=expected, do="set ppi in the book")
+        do = "set ppi in the book, or with --ppi for plates without one"
+        yield Fault(where=header.where, found=found, expected=expected, do=do)
 
 
 def _measure(

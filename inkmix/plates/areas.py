@@ -192,5 +192,5 @@ def _inverted(name: str, mask: PictureMask, means: tuple[float, float]) -> Fault
         where=mask.where,
         found=f"looks inverted: {name} would hold {means[0]:.0f} % ink on average",
         expected=f"the rest of the sheet holds {means[1]:.0f} %",
-        do="swap black and white in the mask, or say in the book which of them marks the area",
+        do='swap black and white in the mask, or write mask_shows = "black" or "white" in the book',
     )

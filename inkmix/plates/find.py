@@ -60,10 +60,11 @@ def look_for_spreads(folder: Path | str, pattern: str, ink_names: Sequence[str])
     if not fitting:
         return FoundSpreads(spreads={}, faults=(_nothing(folder, pattern),))
     names = {folded(match.spread): match.spread for match in reversed(fitting)}
-    parts = [
+    groups = [
         _Spread(folder, name, fitting, ink_names)
         for name in sorted(names.values(), key=natural_key)
     ]
+    parts = [group for group in groups if group.is_of_book()] or groups
     return FoundSpreads(
         spreads={part.name: part.files() for part in parts},
         faults=tuple(fault for part in parts for fault in part.faults()),
@@ -93,6 +94,10 @@ class _Spread:
     def files(self) -> dict[str, Path | None]:
         """The file of each ink."""
         return {ink: here[0].path if here else None for ink, here in self._by_ink.items()}
+
+    def is_of_book(self) -> bool:
+        """Whether any file is one of an ink, or nearly; a folder of masks or pictures is not."""
+        return any(self._by_ink.values()) or any(self._near_misses())
 
     def faults(self) -> Iterator[Fault]:
         """Several files for an ink; names that are nearly those of an ink without file."""

@@ -183,8 +183,12 @@ def _refuse_if_empty(path: Path, marked: int, polarity: str) -> None:
             path,
             f"marks nothing: there is no {polarity} in it",
             f"{polarity} marks the area",
-            "check the mask, or say in the book which end marks the area",
+            f'check the mask, or write mask_shows = "{_other(polarity)}" in the book',
         )
+
+
+def _other(polarity: str) -> str:
+    return POLARITIES[1 - POLARITIES.index(polarity)]
 
 
 def _full_note(share: float) -> tuple[str, ...]:

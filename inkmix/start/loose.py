@@ -3,17 +3,21 @@
 No file is opened; what is wrong with the plates is found when they are.
 """
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 from inkmix.book.double_hits import first_hits
 from inkmix.book.values import Book, InkSpec, PaperSpec, PlatesSpec, PressSpec
-from inkmix.errors import Fault, UsageError
+from inkmix.errors import Fault, InkmixError, UsageError
 from inkmix.plates.plate import PlateSource
 from inkmix.press.processes import find_process
+from inkmix.resolve.together import all_of, placed
 from inkmix.start.inkwords import InkGuess, guess_inks
-from inkmix.swatches import load_paper
+from inkmix.swatches import list_papers, load_ink, load_paper
 
+_HEX = re.compile("#[0-9A-Fa-f]{6}")
 LoosePlates = tuple[Book, dict[str, PlateSource | None], tuple[str, ...]]
 
 
@@ -44,7 +48,7 @@ def loose_book(
     SwatchError, ModelError
         Unknown paper or process.
     """
-    load_paper(paper), find_process(process)
+    all_of(_checks(inks, paper=paper, process=process))
     by_name = _by_name(files, inks)
     guessed = guess_inks(name for name in by_name if name not in inks)
     specs = [_told(name, inks[name]) for name in inks] + [_guessed(guess) for guess in guessed]
@@ -71,7 +75,7 @@ def _by_name(files: Sequence[Path], inks: Mapping[str, str]) -> dict[str, Path]:
     for path in files:
         if path.stem in by_name:
             found = f"the same ink name as {by_name[path.stem]}"
-            faults.append(Fault(where=str(path), found=found, do="give one file an ink"))
+            faults.append(Fault(where=str(path), found=found, do="name one file for each ink"))
         by_name[path.stem] = path
     for name in inks:
         if name not in by_name:
@@ -80,6 +84,31 @@ def _by_name(files: Sequence[Path], inks: Mapping[str, str]) -> dict[str, Path]:
     if faults:
         raise UsageError(faults)
     return by_name
+
+
+def _checks(inks: Mapping[str, str], *, paper: str, process: str) -> list[Callable[[], object]]:
+    """What finds faults in the words of the person, each under the option that holds them."""
+    return [
+        partial(_under, "--paper", partial(load_paper, paper)),
+        partial(find_process, process),
+        *(partial(_under, f"--ink {name}", partial(_known, inks[name])) for name in inks),
+    ]
+
+
+def _under(option: str, find: Callable[[], object]) -> None:
+    try:
+        find()
+    except InkmixError as error:
+        raise placed(error, option) from None
+
+
+def _known(colour: str) -> None:
+    """Refuse a colour that is neither a swatch nor written as #rrggbb."""
+    if not colour.startswith("#"):
+        load_ink(colour, paper=list_papers()[0])
+    elif not _HEX.fullmatch(colour):
+        expected = "a screen colour has six hex digits, as #3a2c4d"
+        raise UsageError(Fault(where="", found=f"{colour!r}", expected=expected))
 
 
 def _told(name: str, colour: str) -> InkSpec:
