@@ -13,27 +13,11 @@ from inkmix.checks.finding import FAIL, LOWER, MIX, PASS, RAISE, Finding, Step
 from inkmix.cli.main import run
 from inkmix.demo.faults import NAMES, planted
 from inkmix.demo.write import SPREAD, write_demo
-from inkmix.lookup import build_lookup
 from inkmix.result import SpreadResult
-from inkmix.simulate import check, spread
 from inkmix.simulate.check import check_spread
 
 PPI = 60.0
-_TABLES = {}
-
-
-def cached_lookup(model, *, inks, depth):
-    """The table of the demo's condition, or of the screen, built once for all tests here."""
-    key = type(model).__name__, inks, depth, model.xyz100(np.full(inks, 50.0)).tobytes()
-    if key not in _TABLES:
-        _TABLES[key] = build_lookup(model, inks=inks, depth=depth)
-    return _TABLES[key]
-
-
-@pytest.fixture(autouse=True)
-def _one_table(monkeypatch):
-    monkeypatch.setattr(spread, "build_lookup", cached_lookup)
-    monkeypatch.setattr(check, "build_lookup", cached_lookup)
+pytestmark = pytest.mark.usefixtures("one_table")
 
 
 def checked(folder: Path) -> SpreadResult:

@@ -1,0 +1,71 @@
+"""What README.md shows is run: its commands, its book, its two set-up lines."""
+
+import re
+import shlex
+import shutil
+import subprocess
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from inkmix.cli.main import COMMANDS, run
+from inkmix.demo.write import write_demo
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def console_commands() -> list[str]:
+    blocks = re.findall(r"```console\n(.*?)```", README, re.S)
+    return [line[2:] for block in blocks for line in block.splitlines() if line.startswith("$ ")]
+
+
+def test_readme_opens_with_one_paragraph_that_states_the_job():
+    title, paragraph = README.split("\n\n")[:2]
+    assert title == "# inkmix"
+    assert "what\nwill print before plates are made" in paragraph
+
+
+def test_every_command_is_in_the_readme():
+    text = "\n".join(re.findall(r"```.*?```", README, re.S))
+    assert [name for name in COMMANDS if f"inkmix {name}" not in text] == []
+
+
+def test_commands_run_as_written(tmp_path, monkeypatch, capsys, one_table):
+    write_demo(tmp_path / "night-ferry", ppi=50, fault="all")
+    (tmp_path / "tests").symlink_to(ROOT / "tests")
+    monkeypatch.chdir(tmp_path)
+    for command in console_commands():
+        if not command.startswith("inkmix "):
+            subprocess.run(["bash", "-euc", command], check=True)
+            continue
+        expected = 1 if command == "inkmix check night-ferry" else 0  # faults are planted there
+        assert run(shlex.split(command)[1:]) == expected, capsys.readouterr().err
+    for name in ("print.png", "print-on-screen.png", "warm.png", "two.png", "inks.html"):
+        assert (tmp_path / name).stat().st_size > 0
+    assert "# guessed" in (tmp_path / "my-strip" / "book.toml").read_text(encoding="utf-8")
+
+
+def test_the_book_shown_is_a_part_of_a_book():
+    (shown,) = re.findall(r"```toml\n(.*?)```", README, re.S)
+    book = tomllib.loads(shown)
+    assert set(book) == {"night", "tones"}
+
+
+def test_ci_runs_the_readme_s_test_command():
+    (command,) = re.findall(r"<!-- test -->\n```\n(.*?)\n```", README)
+    assert command.endswith("pytest -n 2")
+    assert "<!-- test -->" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+@pytest.mark.skipif(shutil.which("git") is None, reason="needs git")
+def test_nothing_but_the_agreed_names_lies_at_the_top():
+    if not (ROOT / ".git").exists():
+        pytest.skip("not a checkout")
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.split("\n")
+    top = {line.split("/")[0] for line in listed if line and not line.startswith(".")}
+    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "inkmix", "tests", "swatches"}
+    assert top <= agreed | {"notebooks"}
