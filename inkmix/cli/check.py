@@ -41,15 +41,17 @@ def checked(
     book_path: Path, *, spread: str | None, folder: Path | None
 ) -> "tuple[SpreadResult, Path, Path]":
     """Check a spread and write its report; the result, report.html and report.json."""
-    from inkmix.report.write import write_report
+    from inkmix.report.write import refuse_folder, write_report
     from inkmix.simulate.check import check_spread
     from inkmix.simulate.spread import choose_spread
 
     book = load_book(book_path)
     name = choose_spread(book, spread)
+    folder = folder or book.folder / REPORTS / name
+    refuse_folder(folder)
     with told_progress() as progress:
         result = check_spread(book, name, progress=progress)
-    page, data = write_report(result, folder or book.folder / REPORTS / name)
+    page, data = write_report(result, folder)
     return result, page, data
 
 

@@ -49,6 +49,22 @@ def write_report(result: SpreadResult, folder: Path) -> tuple[Path, Path]:
     return folder / PAGE_NAME, folder / JSON_NAME
 
 
+def refuse_folder(folder: Path) -> None:
+    """What can be said against a folder before there is a report to write; nothing is made.
+
+    Raises
+    ------
+    OutputError
+        Where it cannot be written, or holds a file of that name which is not a report of inkmix.
+    """
+    there = next(path for path in (folder, *folder.resolve().parents) if path.exists())
+    if not there.is_dir():
+        raise OutputError(_fault(folder, NotADirectoryError(20, "Not a directory", str(there))))
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise OutputError(_fault(folder, PermissionError(13, "Permission denied", str(there))))
+    _refuse_foreign(folder)
+
+
 def _fault(folder: Path, error: OSError) -> Fault:
     return Fault(
         where=str(error.filename or folder),
