@@ -10,6 +10,7 @@ from pathlib import Path
 
 from inkmix.errors import Fault
 from inkmix.plates.plate import PlateHeader
+from inkmix.plates.raster import opened_file
 
 _CHUNK_BYTES = 2**20
 
@@ -34,7 +35,7 @@ def duplicate_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
 def file_digest(path: Path) -> str:
     """SHA-256 of a file, read in pieces."""
     digest = hashlib.sha256()
-    with path.open("rb") as file:
+    with opened_file(path) as file:
         while piece := file.read(_CHUNK_BYTES):
             digest.update(piece)
     return digest.hexdigest()

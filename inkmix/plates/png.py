@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from inkmix.errors import Fault, PlateError
 from inkmix.plates.limits import MAX_HELD_PX, MAX_IN_MEMORY_BYTES
 from inkmix.plates.profile import profile_label
-from inkmix.plates.raster import RasterFacts, Samples, label, refusal
+from inkmix.plates.raster import RasterFacts, Samples, label, opened_file, refusal
 from inkmix.plates.resolution import ppi_of
 from inkmix.plates.scratch import scratch_array
 from inkmix.plates.tiff_rules import size_faults
@@ -118,7 +118,7 @@ def _profile(chunk: bytes) -> bytes | None:
 
 def _chunks(path: Path) -> Iterator[tuple[bytes, bytes]]:
     """Kind and, for those of use here, content of each chunk; all are checked for damage."""
-    with path.open("rb") as file:
+    with opened_file(path) as file:
         file.seek(_SIGNATURE_BYTES)
         while head := file.read(8):
             count, kind = int.from_bytes(head[:4]), head[4:]
@@ -136,8 +136,10 @@ def _chunks(path: Path) -> Iterator[tuple[bytes, bytes]]:
 
 def _decode(facts: RasterFacts) -> NDArray[Any]:
     """All numbers, (rows, cols, channels)."""
+    with opened_file(facts.path) as file:
+        packed = file.read()
     try:
-        data = imagecodecs.png_decode(facts.path.read_bytes())
+        data = imagecodecs.png_decode(packed)
     except Exception as error:  # the decoder raises its own kinds
         raise _damaged(facts.path, "it cannot be unpacked") from error
     pixels = data.reshape(facts.height_px, facts.width_px, facts.samples)

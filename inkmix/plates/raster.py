@@ -4,9 +4,10 @@ Nothing here knows inks; the turn from numbers to ink amount is made in plate.py
 """
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import BinaryIO, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,6 +92,18 @@ def label(path: Path) -> str:
 def refusal(path: Path, found: str, expected: str = "", do: str = "") -> PlateError:
     """The error for one file with one fault."""
     return PlateError(Fault(where=label(path), found=found, expected=expected, do=do))
+
+
+@contextmanager
+def opened_file(path: Path) -> Iterator[BinaryIO]:
+    """A file to read from; that it is gone or out of reach by now is a fault of the plate."""
+    try:
+        with path.open("rb") as file:
+            yield file
+    except OSError as error:
+        found = f"cannot be read any more ({error.strerror or error})"
+        do = "leave the files where they are until all is done"
+        raise refusal(path, found, "", do) from error
 
 
 def bands(height_px: int, width_px: int, *, rows_multiple: int = 1) -> Iterator[slice]:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.plates.limits import MAX_HELD_PX, MAX_SEGMENT_PX, MAX_WINDOW_PX
-from inkmix.plates.raster import Samples, refusal
+from inkmix.plates.raster import Samples, opened_file, refusal
 from inkmix.plates.scratch import scratch_array
 from inkmix.plates.tiff_layout import Layout
 
@@ -62,7 +62,7 @@ class SegmentReader:
         layout = self._layout
         out = np.empty((rows.stop - rows.start, cols.stop - cols.start), layout.dtype)
         channel = 0 if layout.planar else sample
-        with self._path.open("rb") as file:
+        with opened_file(self._path) as file:
             for index, top, left in layout.touched(rows, cols, sample):
                 segment = self._segment(file, index)[..., channel]
                 _paste(out, segment, row=top - rows.start, col=left - cols.start)
@@ -92,7 +92,7 @@ class PlainReader:
         layout = self._layout
         out = np.empty((rows.stop - rows.start, cols.stop - cols.start), layout.dtype)
         channel = 0 if layout.planar else sample
-        with self._path.open("rb") as file:
+        with opened_file(self._path) as file:
             for index, top, _ in layout.touched(rows, cols, sample):
                 start = max(rows.start, top)
                 stop = min(rows.stop, top + layout.segment_rows)
@@ -126,7 +126,7 @@ class HeldReader:
         layout = self._layout
         held = scratch_array(layout.shape, layout.dtype)
         whole = (slice(0, layout.height_px), slice(0, layout.width_px))
-        with self._path.open("rb") as file:
+        with opened_file(self._path) as file:
             for plane in range(layout.shape[0]):
                 for index, top, left in layout.touched(*whole, plane):
                     self._fill(held[plane], file, index, top=top, left=left)
