@@ -5,6 +5,7 @@ Only click is imported here: a command's module is loaded when that command runs
 """
 
 import importlib
+import os
 import sys
 from typing import Any
 
@@ -15,6 +16,7 @@ from inkmix.errors import InkmixError
 
 INTERRUPTED = 130
 UNREADABLE = 3
+NOBODY_READS = 141  # as shells call it when a program writes into a pipe that was closed
 
 COMMANDS = {
     "demo": "Draw The Night Ferry, an invented strip in five inks, and check it.",
@@ -64,7 +66,11 @@ def inkmix(ctx: click.Context, verbose: bool) -> None:
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line and leave with its exit code."""
-    sys.exit(run(arguments))
+    try:
+        code = run(arguments)
+    except BrokenPipeError:  # nobody reads what is wrong either
+        code = _stop_writing()
+    sys.exit(code)
 
 
 def run(arguments: list[str] | None = None) -> int:
@@ -82,15 +88,30 @@ def run(arguments: list[str] | None = None) -> int:
     except (click.Abort, KeyboardInterrupt):
         print("inkmix: interrupted; nothing half-written is left behind", file=sys.stderr)
         return INTERRUPTED
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 0
+    except SystemExit:  # outside of its standalone mode click leaves so for a closed pipe only
+        return _stop_writing()
+    except OSError as error:
+        if verbose:
+            raise
+        where, found = error.filename or "input or output", error.strerror or error
+        print(f"inkmix: {where}: {found}", file=sys.stderr)
+        return UNREADABLE
     except Exception as error:
         if verbose:
             raise
         print(f"inkmix: unexpected {type(error).__name__}: {error}", file=sys.stderr)
         print("Run again with `inkmix -v ...` to see where it arose.", file=sys.stderr)
         return UNREADABLE
+
+
+def _stop_writing() -> int:
+    """Let nothing be written to the closed pipe, not even when Python ends."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.__stdout__, sys.__stderr__):
+        if stream is not None:
+            os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
+    return NOBODY_READS
 
 
 def _say_faults(error: InkmixError, *, verbose: bool) -> int:
