@@ -9,6 +9,9 @@ from dataclasses import dataclass
 
 MM_PER_INCH = 25.4
 
+SLIVER_MM = 1.0
+"""A rectangle that reaches over a fold by no more than this is not said to lie on both sides."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Panel:
@@ -29,8 +32,11 @@ class Place:
     ----------
     panel : str or None
         Panel that holds the rectangle's centre; None where the sheet has no panels.
+    panels : tuple of str
+        All panels that it covers, by more than a sliver, from the left; empty without panels.
     x_mm, y_mm : float
-        From the left and top edge of that panel (else of the trim); negative in the bleed.
+        From the left and top edge of the first of them (else of the trim); negative in the bleed,
+        and by a sliver at most before a fold.
     width_mm, height_mm : float
         Size.
     sheet_x_mm, sheet_y_mm : float
@@ -38,17 +44,13 @@ class Place:
     """
 
     panel: str | None
+    panels: tuple[str, ...]
     x_mm: float
     y_mm: float
     width_mm: float
     height_mm: float
     sheet_x_mm: float
     sheet_y_mm: float
-
-    def __str__(self) -> str:
-        size = f"{self.width_mm:.0f} x {self.height_mm:.0f} mm"
-        corner = f"{self.x_mm:.0f} mm from the left and {self.y_mm:.0f} mm from the top"
-        return f"{self.panel or 'sheet'}, {size}, {corner}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,11 +88,18 @@ class Sheet:
         y = rows.start / self.px_per_mm - self.bleed_mm
         width = (cols.stop - cols.start) / self.px_per_mm
         height = (rows.stop - rows.start) / self.px_per_mm
-        panel = self.panel_at(x + width / 2, y + height / 2)
+        centre = self.panel_at(x + width / 2, y + height / 2)
+        covered = [
+            panel
+            for panel in self.panels
+            if panel is centre or _is_covered(panel, x, y, width_mm=width, height_mm=height)
+        ]
+        first = covered[0] if covered else None
         return Place(
-            panel=panel.name if panel else None,
-            x_mm=x - (panel.x_mm if panel else 0.0),
-            y_mm=y - (panel.y_mm if panel else 0.0),
+            panel=centre.name if centre else None,
+            panels=tuple(panel.name for panel in covered),
+            x_mm=x - (first.x_mm if first else 0.0),
+            y_mm=y - (first.y_mm if first else 0.0),
             width_mm=width,
             height_mm=height,
             sheet_x_mm=x,
@@ -116,6 +125,16 @@ class Sheet:
         start = min(max(round(start_mm * self.px_per_mm), 0), limit_px)
         stop = min(max(round(stop_mm * self.px_per_mm), start), limit_px)
         return slice(start, stop)
+
+
+def _is_covered(
+    panel: Panel, x_mm: float, y_mm: float, *, width_mm: float, height_mm: float
+) -> bool:
+    """Whether a rectangle reaches into a panel by more than a sliver."""
+    right, bottom = panel.x_mm + panel.width_mm, panel.y_mm + panel.height_mm
+    across = min(x_mm + width_mm, right) - max(x_mm, panel.x_mm)
+    down = min(y_mm + height_mm, bottom) - max(y_mm, panel.y_mm)
+    return min(across, down) > SLIVER_MM
 
 
 def _distance_mm(panel: Panel, x_mm: float, y_mm: float) -> float:

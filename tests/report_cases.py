@@ -138,7 +138,8 @@ def sheet(panels: tuple[Panel, ...], size: tuple[float, float]) -> SheetFacts:
 def place(panel: int | None, x: float, y: float, width: float, height: float) -> Place:
     left = 110.0 * (panel - 1) if panel else 0.0
     return Place(
-        panel=f"panel {panel}" if panel else None, x_mm=x, y_mm=y, width_mm=width,
+        panel=f"panel {panel}" if panel else None,
+        panels=(f"panel {panel}",) if panel else (), x_mm=x, y_mm=y, width_mm=width,
         height_mm=height, sheet_x_mm=left + x, sheet_y_mm=y,
     )  # fmt: skip
 

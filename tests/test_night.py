@@ -24,7 +24,7 @@ def check(condition=None, *, lightest_L: float | None = 40.0, share_pct: float =
     return NightCheck(
         sheet=SHEET,
         condition=condition or press(),
-        name="Sky over the harbour",
+        name="sky over the harbour",
         mask_words="a picture",
         lightest_L=lightest_L,
         share_pct=share_pct,

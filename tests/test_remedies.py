@@ -148,7 +148,7 @@ def test_a_raise_is_kept_to_where_it_is_needed():
     job = Job(planes)
     assert job.night.finding.verdict == FAIL
     (remedy,) = job.night_remedies()
-    assert "(panel 1, 15 x 8 mm, 5 mm from the left and 4 mm from the top)" in remedy.sentence
+    assert "(panel 1: 15 × 8 mm, 5 mm from the left, 4 mm from the top)" in remedy.sentence
     after = job.after(remedy)
     assert after.night.facts.verdict == PASS
     assert after.night.facts.value_L == remedy.reaches_L

@@ -13,6 +13,7 @@ from dataclasses import replace
 from hashlib import sha256
 from html.parser import HTMLParser
 from io import BytesIO
+from pathlib import Path
 
 import jsonschema
 import numpy as np
@@ -20,6 +21,7 @@ import pytest
 from PIL import Image
 from report_cases import (
     CASES,
+    condition,
     failing,
     findings,
     hostile,
@@ -33,15 +35,19 @@ from report_cases import (
     strip_result,
 )
 
+from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, UNSURE
+from inkmix.checks.wording import UNSURE_MEANS
+from inkmix.cli.check import say_result
 from inkmix.errors import OutputError
 from inkmix.report import view
 from inkmix.report.json_report import report_schema
 from inkmix.report.page import render_page
-from inkmix.report.phrases import area, by_how_much, number, percent, place_ruler
+from inkmix.report.phrases import area, by_how_much, how_known, number, percent, place_ruler
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.report.plan import plan, plan_rows
 from inkmix.report.write import write_report
+from inkmix.sheet import Sheet, panels_in_a_row
 
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 SECTIONS = [
@@ -146,7 +152,7 @@ def test_the_head_says_how_well_the_condition_is_known(pages):
     assert "Unproven: the process stencil duplicator; Rowan is fluorescent." in text
     assert "Known only by a screen colour: Rowan." in text
     assert "dE00 9.4 and L* 5.2 of the print" in text
-    assert "that error was doubled" in text
+    assert "predicted overlaps were taken as twice as uncertain" in text
 
 
 def test_verdicts_stand_in_their_column(failing_page):
@@ -326,6 +332,63 @@ def test_minus_is_a_minus_and_never_before_zero():
 
 def test_areas_change_their_unit():
     assert [area(v) for v in (0.44, 412.0, 18240.0)] == ["0.4 mm²", "412 mm²", "182 cm²"]
+
+
+@pytest.mark.parametrize(
+    ("level", "estimate", "said"),
+    [
+        ("ramps", False, ""),
+        ("ramps", True, "predicted overlaps were taken as twice as uncertain."),
+        ("overprints", True, "between the measured overlaps the model was taken as twice as"),
+    ],
+)
+def test_inks_unlike_process_inks_are_said_to_be(level, estimate, said):
+    text = how_known(condition(level=level, estimate=estimate))
+    assert said in text
+    assert ("unlike" in text) == estimate
+
+
+@pytest.mark.parametrize("name", ["failing", "unsure", "all pass"])
+def test_the_command_line_numbers_findings_as_the_report_does(name, pages, capsys):
+    result = CASES[name]()
+    say_result(result, Path("report.html"))
+    said = capsys.readouterr()
+    lines = (said.out + said.err).splitlines()
+    read = Reader(pages[name]).text
+    numbers = [line.split(".")[0].strip() for line in lines if re.match(r"  \d+\. ", line)]
+    assert len(numbers) == sum(found.verdict != PASS for found in result.findings)
+    for item in view.numbered(result.findings):
+        assert f"  {item.number}. {item.finding.verdict}: {item.finding.sentence}" in lines
+        assert f"{item.number} {item.finding.verdict}" in read
+    assert (UNSURE_MEANS in lines) == view.has_unsure(view.numbered(result.findings))
+
+
+def test_unsure_is_explained_where_it_is_said(pages):
+    assert UNSURE_MEANS in Reader(pages["unsure"]).text
+    assert UNSURE_MEANS not in Reader(pages["all pass"]).text
+
+
+def test_places_are_said_from_the_first_panel_that_they_cover():
+    where = Sheet(
+        width_px=800, height_px=300, ppi=50.8, bleed_mm=3.0,
+        panels=panels_in_a_row(4, width_mm=98.5, height_mm=144),
+    )  # fmt: skip
+
+    def said(left_mm: float, width_mm: float) -> tuple[str, str, str | None]:
+        cols = slice(round(2 * left_mm) + 6, round(2 * (left_mm + width_mm)) + 6)
+        found = where.place_of(slice(26, 66), cols)
+        return wording.place_name(found), wording.ruler(found), found.panel
+
+    assert said(100, 50) == ("panel 2", "50 × 20 mm, 1.5 mm from the left, 10 mm from the top",
+                             "panel 2")  # fmt: skip
+    assert said(98, 50) == ("panel 2", "50 × 20 mm, at the left edge, 10 mm from the top",
+                            "panel 2")  # fmt: skip
+    assert said(80, 60) == (
+        "panels 1 and 2", "60 × 20 mm, 80 mm from the left of panel 1, 10 mm from the top",
+        "panel 2",
+    )  # fmt: skip
+    assert said(80, 250)[0] == "panels 1 to 4"
+    assert said(-3, 20)[1].startswith("20 × 20 mm, 3 mm outside the left, 10 mm")
 
 
 def test_a_place_in_the_bleed_is_said_to_be_outside():

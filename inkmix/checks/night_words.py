@@ -26,6 +26,7 @@ def night_sentence(
     share_pct: float,
 ) -> str:
     """The verdict on one night area; `spots` are its pale patches, largest first."""
+    name = wording.opening(name)
     if outcome.verdict == NOT_CHECKED:
         return f"{name}: the mask marks no pixel of this sheet, so nothing was checked."
     demanded = f"{wording.number(share_pct, 1)} %"
@@ -43,14 +44,14 @@ def night_sentence(
 
 
 def _panel(outcome: NightOutcome, spots: tuple[Spot, ...]) -> str:
-    if outcome.verdict == PASS or not spots or spots[0].place.panel is None:
+    if outcome.verdict == PASS or not spots or not spots[0].place.panels:
         return ""
-    return f", {spots[0].place.panel}"
+    return f", {wording.place_name(spots[0].place)}"
 
 
 def _doubt(outcome: NightOutcome, condition: PressCondition) -> str:
     if outcome.verdict in (FAIL, PASS):
         return ""
     if outcome.clears:
-        return f", but {why_not(condition, np.array(outcome.involved_pct))}"
-    return f", and the prediction can be {outcome.error_L:.1f} off"
+        return f"; nothing can be promised: {why_not(condition, np.array(outcome.involved_pct))}"
+    return f"; too close to call: the prediction can be L* {outcome.error_L:.1f} off either way"

@@ -110,7 +110,7 @@ class _Attempt:
         trial: Trial,
     ) -> Remedy:
         assert outcome.reached_pct is not None
-        where = "" if self.place is None else f" ({self.place})"
+        where = "" if self.place is None else f" ({wording.place(self.place)})"
         sentence = (
             f"Raise {_raise_words(raises)} in {self.check.name}{where}{_lower_words(lowers)}: "
             f"{wording.share(outcome.reached_pct)} of it is then dark enough "
@@ -126,7 +126,7 @@ class _Attempt:
 
     def _doubt(self, outcome: NightOutcome) -> str:
         if not outcome.clears:
-            return f", but only just: the prediction can be {outcome.error_L:.1f} off"
+            return f", but only just: the prediction can be L* {outcome.error_L:.1f} off"
         if outcome.verdict != PASS:
             return f", though {why_not(self.check.condition, np.array(outcome.involved_pct))}"
         return ""

@@ -168,15 +168,16 @@ def _finding(condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | 
 
 
 def _sentence(fact: ToneFacts, doubt: str) -> str:
-    mix = wording.mix(fact.mix_pct)
+    name = f"{wording.opening(fact.name)} ({wording.mix(fact.mix_pct)})"
     if fact.de00 is None:
-        return f"{fact.name} ({mix}): nobody said what colour it should be."
-    off = f"{fact.name} ({mix}) prints dE00 {fact.de00:.1f} away from what was meant"
+        return f"{name}: nobody said what colour it should be."
+    off = f"{name} prints dE00 {fact.de00:.1f} away from what was meant"
     if fact.tolerance_de00 is None:
         return f"{off}; no tolerance is given."
     allowed = f"allowed is {wording.number(fact.tolerance_de00, 1)}"
     if fact.verdict == FAIL:
         return f"{off}, {allowed}."
     if abs(fact.de00 - fact.tolerance_de00) <= fact.error_de00:
-        return f"{off}, {allowed}, and the prediction can be {fact.error_de00:.1f} off."
-    return f"{off}, {allowed}, but {doubt}."
+        can_be = f"the prediction can be dE00 {fact.error_de00:.1f} off"
+        return f"{off}, {allowed}; too close to call: {can_be}."
+    return f"{off}, {allowed}; nothing can be promised: {doubt}."

@@ -63,6 +63,10 @@ class TotalInkCheck:
         min_px = max(1, int(np.ceil(self.min_area_mm2 * self.sheet.px_per_mm**2)))
         return AreaFinder(min_px=min_px, order=BY_VALUE)
 
+    @property
+    def _allowed(self) -> str:
+        return wording.allowed_ink(self.limit_pct, self.whose)
+
     def start(self) -> TotalInkPart:
         """The part that has seen nothing."""
         bands = np.zeros(_BANDS, dtype=np.int64)
@@ -142,12 +146,11 @@ class TotalInkCheck:
         value, row, col = peak_of(part.peak)
         rows, cols = slice(row, row + 1), slice(col, col + 1)
         pct = 100 * value / part.full
-        allowed = wording.allowed_ink(self.limit_pct, self.whose)
         return Finding(
             check=TOTAL_INK,
             name="whole sheet",
             verdict=NO_LIMIT if self.limit_pct is None else PASS,
-            sentence=f"Total ink reaches {wording.ink(pct)} % at most; {allowed}.",
+            sentence=f"Total ink reaches {wording.ink(pct)} % at most; {self._allowed}.",
             unit="%",
             value=pct,
             limit=self.limit_pct,
@@ -162,10 +165,11 @@ class TotalInkCheck:
         pct = 100 * area.value / full
         place = self.sheet.place_of(area.rows, area.cols)
         finding = self._over(f"area {number}", area.pixels)
-        allowed = wording.allowed_ink(self.limit_pct, self.whose)
+        where = f"{wording.place_name(place)}: " if place.panels else ""
+        words = f"{where}total ink reaches {wording.ink(pct)} %"
         return replace(
             finding,
-            sentence=f"{wording.place(place)}: total ink reaches {wording.ink(pct)} %; {allowed}.",
+            sentence=f"{wording.opening(words)}; {self._allowed}.",
             value=pct,
             place=place,
             rows_px=(area.rows.start, area.rows.stop),

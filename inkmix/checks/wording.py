@@ -1,8 +1,21 @@
-"""Numbers and places in the words of the findings; no arithmetic and no verdicts."""
+"""Numbers and places in the words of the findings; no arithmetic and no verdicts.
+
+The command line and the report say places with the same functions.
+"""
 
 from collections.abc import Mapping
 
 from inkmix.sheet import Place
+
+AT_EDGE_MM = 1.0
+"""Nearer to an edge than this, a ruler says nothing more."""
+
+UNSURE_MEANS = (
+    "“unsure” means: nobody can tell before printing. The value lies so near its limit that the "
+    "print may come out on either side of it, or it rests on an ink that nobody measured. Move "
+    "away from the limit by more than the expected error, or ask your printer for a test strip or "
+    "measured inks."
+)
 
 _WHOSE = {
     "printer": "the printer allows {limit} %",
@@ -52,10 +65,48 @@ def share(pct: float) -> str:
     return f"{number(pct, 1 if pct < 10 or pct > 99 else 0)} %"
 
 
+def opening(text: str) -> str:
+    """The same words with a capital, to open a sentence."""
+    return text[:1].upper() + text[1:]
+
+
 def place(where: Place) -> str:
-    """A place that opens a sentence."""
-    text = str(where)
-    return text[0].upper() + text[1:]
+    """A place in full: "panel 3: 20 × 4 mm, 12 mm from the left, 88 mm from the top"."""
+    return f"{place_name(where)}: {ruler(where)}" if where.panels else ruler(where)
+
+
+def place_name(where: Place) -> str:
+    """The panels that a place covers: "panel 3", "panels 2 and 3", "panels 2 to 5", "sheet"."""
+    names = where.panels
+    if len(names) < 2:
+        return names[0] if names else "sheet"
+    ends = (names[0], names[-1])
+    numbers = [name.removeprefix("panel ") for name in ends]
+    word = " and " if len(names) == 2 else " to "
+    if all(number.isdigit() for number in numbers):
+        return f"panels {word.join(numbers)}"
+    return word.join(ends)
+
+
+def ruler(where: Place) -> str:
+    """How to find a place with a ruler, from the edges of the first panel that it covers."""
+    size = f"{millimetres(where.width_mm)} × {millimetres(where.height_mm)} mm"
+    first = f" of {where.panels[0]}" if len(where.panels) > 1 else ""
+    trim = "" if where.panels else " of the trim"
+    left = _from_edge(where.x_mm, "left", of=first)
+    return f"{size}, {left}, {_from_edge(where.y_mm, 'top', of=trim)}"
+
+
+def millimetres(value: float) -> str:
+    """A length without its unit, to a tenth below 10 mm."""
+    return number(value, 0 if abs(value) >= 10 else 1)
+
+
+def _from_edge(value_mm: float, edge: str, *, of: str) -> str:
+    if abs(value_mm) <= AT_EDGE_MM:
+        return f"at the {edge} edge{of}"
+    side = "outside" if value_mm < 0 else "from"
+    return f"{millimetres(abs(value_mm))} mm {side} the {edge}{of}"
 
 
 def listing(parts: list[str] | tuple[str, ...]) -> str:

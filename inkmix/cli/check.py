@@ -56,15 +56,23 @@ def checked(
 
 
 def say_result(result: "SpreadResult", page: Path) -> None:
-    """The answer in a few lines."""
+    """The answer in a few lines; findings carry the numbers of the report."""
+    from inkmix.checks.wording import UNSURE_MEANS, place
+    from inkmix.report.view import best_remedy, has_unsure, numbered
+
     for warning in result.warnings:
         say(f"note: {warning}")
     say(result.sentence)
-    for number, finding in enumerate(result.findings, start=1):
-        if finding.verdict != "pass":
-            say(f"  {number}. {finding.verdict}: {finding.sentence}")
-            for remedy in finding.remedies[:1]:
-                say(f"     {remedy.sentence}")
+    items = numbered(result.findings)
+    for item in items:
+        finding, remedy = item.finding, best_remedy(item.finding)
+        say(f"  {item.number}. {finding.verdict}: {finding.sentence}")
+        if finding.place is not None:
+            say(f"     where: {place(finding.place)}")
+        if remedy is not None:
+            say(f"     {remedy.sentence}")
+    if has_unsure(items):
+        say(UNSURE_MEANS)
     say(f"report: {page}")
 
 

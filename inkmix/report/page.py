@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from inkmix import __version__
+from inkmix.checks import wording
 from inkmix.errors import Fault, OutputError
 from inkmix.report import phrases, view
 from inkmix.report.drawing import definitions, fields
@@ -25,7 +26,7 @@ FILTERS = {
     "percent": phrases.percent,
     "measure": phrases.measure,
     "area": phrases.area,
-    "millimetres": phrases.millimetres,
+    "millimetres": wording.millimetres,
     "whose": phrases.whose,
     "place_name": phrases.place_name,
     "place_ruler": phrases.place_ruler,
@@ -87,6 +88,7 @@ def _context(result: SpreadResult, pictures: Mapping[str, bytes]) -> dict[str, o
         "items": items,
         "most_rows": view.MOST_ROWS,
         "to_do": view.to_do(items),
+        "unsure_means": wording.UNSURE_MEANS if view.has_unsure(items) else "",
         "of_check": view.of_check,
         "checked": view.checked(result),
         "how_known": phrases.how_known(result.condition),

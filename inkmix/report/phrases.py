@@ -5,6 +5,7 @@ Plain text only: nothing here knows of HTML, and nothing is computed but roundin
 
 from collections.abc import Mapping
 
+from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
 from inkmix.result import ConditionFacts
 from inkmix.sheet import Place
@@ -20,6 +21,15 @@ KNOWN = {
     "ramps": "Every ink is known by a measured ramp of tints; the overlaps are predicted.",
     "overprints": "Ramps of every ink and their overprints were measured.",
 }
+# What counts twice is the uncertainty of predicted overlaps, not the whole error.
+ESTIMATE = (
+    "These inks are unlike the process inks that the model was tried on, so predicted overlaps "
+    "were taken as twice as uncertain."
+)
+ESTIMATE_OF_MEASURED = (
+    "These inks are unlike the process inks that the model was tried on, so between the measured "
+    "overlaps the model was taken as twice as uncertain."
+)
 WHOSE = {
     "printer": "the printer’s",
     "user": "set in the book",
@@ -74,30 +84,15 @@ def whose(key: str) -> str:
 
 
 def place_name(place: Place | None) -> str:
-    """The panel, or the sheet where it has none."""
+    """The panels that a place covers, or the sheet where it has none."""
     if place is None:
         return "wherever it is used"
-    return place.panel or "sheet"
+    return wording.place_name(place)
 
 
 def place_ruler(place: Place | None) -> str:
     """How to find a place with a ruler."""
-    if place is None:
-        return ""
-    size = f"{millimetres(place.width_mm)} × {millimetres(place.height_mm)} mm"
-    of = "" if place.panel else " of the trim"
-    across = _from_edge(place.x_mm, "left")
-    return f"{size}, {across}, {_from_edge(place.y_mm, 'top')}{of}"
-
-
-def millimetres(value: float) -> str:
-    """A length without its unit, to a tenth below 10 mm."""
-    return number(value, 0 if abs(value) >= 10 else 1).removesuffix(".0")
-
-
-def _from_edge(value_mm: float, edge: str) -> str:
-    side = "outside" if value_mm < 0 else "from"
-    return f"{millimetres(abs(value_mm))} mm {side} the {edge}"
+    return "" if place is None else wording.ruler(place)
 
 
 def by_how_much(finding: Finding) -> str:
@@ -157,7 +152,7 @@ def how_known(condition: ConditionFacts) -> str:
     )
     sentences = [KNOWN.get(condition.level, f"Known by: {condition.level}."), error]
     if condition.estimate:
-        sentences.append("These inks are unlike process inks, so that error was doubled.")
+        sentences.append(ESTIMATE_OF_MEASURED if condition.level == "overprints" else ESTIMATE)
     return " ".join(sentences)
 
 
