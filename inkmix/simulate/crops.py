@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from inkmix.checks.finding import Finding
+from inkmix.checks.finding import FAIL, UNSURE, Finding
 from inkmix.lookup import Lookup, srgb_to_srgb8
 from inkmix.overview import ColourOverview
 from inkmix.passes import coloured_windows
@@ -21,12 +21,12 @@ MOST_CROPS = 16
 def crop_pictures(
     spread: Spread, lookup: Lookup, findings: Sequence[Finding]
 ) -> tuple[tuple[Finding, ...], dict[str, bytes]]:
-    """The findings, each that has a place with the key of its picture, and the pictures."""
+    """The findings, each to act on that has a place with the key of its picture; the pictures."""
     pictures: dict[str, bytes] = {}
     done = []
     for number, finding in enumerate(findings, start=1):
         has_place = finding.rows_px is not None and finding.cols_px is not None
-        if has_place and finding.remedies and len(pictures) < MOST_CROPS:
+        if has_place and finding.verdict in (FAIL, UNSURE) and len(pictures) < MOST_CROPS:
             key = f"finding {number}"
             pictures[key] = _crop(spread, lookup, finding)
             finding = replace(finding, picture=key)

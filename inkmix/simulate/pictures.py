@@ -29,10 +29,13 @@ def resized(srgb8: NDArray[np.uint8], *, width_px: int, height_px: int) -> NDArr
 def marked_jpeg_bytes(
     srgb8: NDArray[np.uint8], *, rows: tuple[float, float], cols: tuple[float, float]
 ) -> bytes:
-    """The same with a rectangle outlined, in pixels of the picture; dark and light, no colour."""
+    """The same with a rectangle outlined right outside; dark and light lines, no colour.
+
+    `rows` and `cols` are in pixels of the picture, the end not included.
+    """
     image = Image.fromarray(srgb8)
     draw = ImageDraw.Draw(image)
-    box = (cols[0], rows[0], max(cols[1], cols[0] + 1), max(rows[1], rows[0] + 1))
+    box = (cols[0], rows[0], max(cols[1] - 1, cols[0]), max(rows[1] - 1, rows[0]))
     for grow, colour in ((3, _DARK), (2, _LIGHT), (1, _DARK)):
         draw.rectangle((box[0] - grow, box[1] - grow, box[2] + grow, box[3] + grow), outline=colour)
     return _encoded(image)
