@@ -92,11 +92,16 @@ def resolve_limits(book: Book, paper: Paper) -> Limits:
     process = find_process(book.press.process)
     usual = (process.ink_limit_pct or {}).get(paper.paper_class)
     default = None if usual is None else Told(value=float(usual), whose=PROCESS_DEFAULT)
-    growth = Told(value=process.edge_growth_mm, whose=PROCESS_DEFAULT)
     return Limits(
         ink_limit_pct=book.press.ink_limit_pct or default,
-        edge_growth_mm=book.press.edge_growth_mm or growth,
+        edge_growth_mm=resolve_edge_growth(book),
     )
+
+
+def resolve_edge_growth(book: Book) -> Told:
+    """The growth at edges, mm, that the book gives, else that of its process."""
+    usual = find_process(book.press.process).edge_growth_mm
+    return book.press.edge_growth_mm or Told(value=usual, whose=PROCESS_DEFAULT)
 
 
 def _given_paper(spec: PaperSpec) -> Paper:

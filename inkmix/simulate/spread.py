@@ -14,7 +14,12 @@ from inkmix.lookup import Lookup, build_lookup
 from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
 from inkmix.press.condition import PressCondition
-from inkmix.resolve.condition import Limits, resolve_condition, resolve_limits
+from inkmix.resolve.condition import (
+    Limits,
+    resolve_condition,
+    resolve_edge_growth,
+    resolve_limits,
+)
 from inkmix.resolve.plates import Sources, expected_size, resolve_sheet, resolve_spreads
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet
@@ -81,13 +86,9 @@ def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> S
         With all faults of book, inks and plates that can be found at once.
     """
     progress("opening plates", 0.0)
-    both: list[Any] = all_of(
-        [partial(resolve_condition, book), partial(resolve_spreads, book, only=(name,))]
-    )
-    condition, spreads = both
-    return _counted(
-        book, name, condition, spreads.sources[name], notes=(*book.notes, *spreads.notes)
-    )
+    both: list[Any] = all_of([partial(resolve_condition, book), partial(_found, book, name)])
+    condition, (plates, notes) = both
+    return _counted(book, name, condition, plates, notes=(*book.notes, *notes))
 
 
 def open_loose(book: Book, sources: Sources) -> Spread:
@@ -98,26 +99,39 @@ def open_loose(book: Book, sources: Sources) -> Spread:
     InkmixError
         With all faults of inks and plates.
     """
-    return _counted(book, "", resolve_condition(book), sources, notes=())
+    both: list[Any] = all_of(
+        [partial(resolve_condition, book), partial(_opened, book, "", sources)]
+    )
+    condition, plates = both
+    return _counted(book, "", condition, plates, notes=())
+
+
+def _found(book: Book, name: str) -> tuple[PlateSet, tuple[str, ...]]:
+    """The opened plates of a spread, and notes on how they were found."""
+    spreads = resolve_spreads(book, only=(name,))
+    return _opened(book, name, spreads.sources[name]), spreads.notes
+
+
+def _opened(book: Book, name: str, sources: Sources) -> PlateSet:
+    return open_set(
+        sources,
+        ppi=book.plates.ppi,
+        expect=expected_size(book, name),
+        absent=book.plates.absent,
+        edge_growth_mm=resolve_edge_growth(book).value,
+    )
 
 
 def _counted(
     book: Book,
     name: str,
     condition: PressCondition,
-    sources: Sources,
+    plates: PlateSet,
     *,
     notes: tuple[str, ...],
 ) -> Spread:
-    """Open a set, look at its pixels, and put it on its press condition."""
+    """Look at the pixels of a set, and put it on its press condition."""
     limits = resolve_limits(book, condition.paper)
-    plates = open_set(
-        sources,
-        ppi=book.plates.ppi,
-        expect=expected_size(book, name),
-        absent=book.plates.absent,
-        edge_growth_mm=limits.edge_growth_mm.value,
-    )
     surveys = survey(plates)
     if faults := survey_faults(surveys):
         raise PlateError(faults)
