@@ -65,10 +65,14 @@ def look_for_spreads(folder: Path | str, pattern: str, ink_names: Sequence[str])
         for name in sorted(names.values(), key=natural_key)
     ]
     parts = [group for group in groups if group.is_of_book()] or groups
+    others = [group for group in groups if group not in parts]
     return FoundSpreads(
         spreads={part.name: part.files() for part in parts},
         faults=tuple(fault for part in parts for fault in part.faults()),
-        notes=tuple(note for part in parts for note in part.notes()),
+        notes=(
+            *(note for part in parts for note in part.notes()),
+            *(note for other in others for note in other.left_out()),
+        ),
     )
 
 
@@ -96,8 +100,8 @@ class _Spread:
         return {ink: here[0].path if here else None for ink, here in self._by_ink.items()}
 
     def is_of_book(self) -> bool:
-        """Whether any file is one of an ink, or nearly; a folder of masks or pictures is not."""
-        return any(self._by_ink.values()) or any(self._near_misses())
+        """Whether any file is one of an ink; a folder of masks or pictures has none."""
+        return any(self._by_ink.values())
 
     def faults(self) -> Iterator[Fault]:
         """Several files for an ink; names that are nearly those of an ink without file."""
@@ -118,8 +122,12 @@ class _Spread:
                 if match.ink not in ("", ink):
                     yield f"{self._label(match)}: taken for {ink}, though written differently"
         near = [match for match, _ in self._near_misses()]
+        yield from self.left_out(but=near)
+
+    def left_out(self, but: Sequence[Match] = ()) -> Iterator[str]:
+        """Files of no ink, but for some."""
         for match in self._strangers():
-            if match not in near:
+            if match not in but:
                 yield f"{self._label(match)}: {match.ink} is no ink of the book, left out"
 
     def _strangers(self) -> list[Match]:
