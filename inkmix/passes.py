@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inkmix.checks.window import CheckedWindow, Planes
 from inkmix.lookup import Int16Array, Lookup
@@ -82,9 +81,3 @@ def _windows_of(region: Window) -> Iterator[Window]:
     for band in bands(rows, cols):
         top = region.rows.start
         yield Window(rows=slice(top + band.start, top + band.stop), cols=region.cols)
-
-
-def amounts_at(plates: PlateSet, region: Window) -> NDArray[np.float64]:
-    """Tone values in % of a small region, (rows, cols, I)."""
-    planes = plates.read(region.rows, region.cols)
-    return np.moveaxis(planes.astype(np.float64), 0, -1) * (100.0 / plates.full)

@@ -41,6 +41,7 @@ from inkmix.press.condition import PressCondition
 from inkmix.report.write import write_report
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.predict import lookup_for, write_prediction
+from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Spread, open_spread
 
 CATS_EYE = (slice(80, 152), slice(110, 218))
@@ -257,6 +258,46 @@ def test_night_of_a_1_bit_plate_counts_what_prints_not_the_disc(tmp_path, tables
     assert facts.median_L == pytest.approx(np.median(light[inside]), abs=STATED_ERROR_L[2] + 0.1)
     shares = [100 * (light[inside] <= 40 + slack).mean() for slack in (-0.4, 0.4)]
     assert shares[0] - 1e-9 <= facts.reached_pct <= shares[1] + 1e-9
+
+
+def test_dots_cover_as_much_as_they_grow(tmp_path, tables):
+    """Mean coverage of a plate of dots: that of the grown dots, not of the file."""
+    photo = screened_book(tmp_path, 1)
+    growth_px = open_spread(photo.book, SPREAD).limits.edge_growth_mm.value * PPI / 25.4
+    dots = photo.plates["Soot"]
+    soot = check_spread(photo.book, SPREAD).inks[0]
+    assert soot.mean_tone_pct == pytest.approx(100 * dots.mean(), rel=1e-12)
+    covered = 100 * grown_pct(dots, growth_px).mean() / 255
+    assert soot.mean_coverage_pct == pytest.approx(covered, rel=1e-12)
+    assert covered > 100 * dots.mean() + 1
+
+
+def test_nothing_grows_on_a_screen(tmp_path, tables):
+    """The layers of a screen are the files' own dots; the sentence on the pair counts them."""
+    photo = screened_book(tmp_path, 1)
+    tone_pct = np.stack([255.0 * photo.plates["Soot"], photo.plates["Rowan"]], axis=-1)
+    tone_pct *= 100 / 255
+    spread = open_spread(photo.book, SPREAD)
+    screen = screen_model(spread.condition)
+    screen_lab = xyz100_to_lab(screen.xyz100(tone_pct))
+    path = tmp_path / "screen.png"
+    lookup = lookup_for(spread, screen, paper_white=False)
+    write_prediction(spread.as_on_screen(), lookup, path)
+    shown = xyz100_to_lab(srgb1_to_xyz100(np.asarray(Image.open(path)) / 255.0))
+    assert deltaE_ciede2000(shown, screen_lab).max() <= STATED_ERROR_DE00[2] + ROUNDING_ERROR_DE00
+    _, printed_L = table_colours(spread)
+    miss_L = printed_L.mean() - screen_lab[..., 0].mean()
+    said = check_spread(photo.book, SPREAD).screen_difference
+    assert float(said.split("L* ")[1].split()[0]) == pytest.approx(abs(miss_L), abs=0.15)
+
+
+def test_named_tones_gain_as_usual_beside_plates_of_dots(tmp_path, tables):
+    """A mix is told in tone values; the ruling of its dots is not that of the file's pixels."""
+    tone = '[[tones]]\nname = "mid"\nmix = { Soot = 50, Rowan = 30 }\nintended = "#884433"\n'
+    photo = screened_book(tmp_path, 1, more=tone)
+    (named,) = check_spread(photo.book, SPREAD).tones
+    wanted = press("Soot", "Rowan").lab(np.array([50.0, 30.0]))
+    np.testing.assert_allclose(named.predicted_lab, wanted, atol=1e-9)
 
 
 # The three checks once more, on whole arrays.

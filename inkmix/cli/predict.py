@@ -146,12 +146,12 @@ def _write_all(
     with told_progress() as progress:
         progress("preparing the press model", 0.0)
         printed = lookup_for(spread, spread.condition, paper_white=paper_white)
-        jobs = [(printed, path, inks) for path, inks in targets]
+        jobs = [(spread, printed, path, inks) for path, inks in targets]
         if pair:
             screen = lookup_for(spread, screen_model(spread.condition), paper_white=paper_white)
-            jobs.append((screen, on_screen, chosen))
-        for lookup, path, inks in jobs:
-            written = write_prediction(spread, lookup, path, inks=inks, progress=progress)
+            jobs.append((spread.as_on_screen(), screen, on_screen, chosen))
+        for plates, lookup, path, inks in jobs:
+            written = write_prediction(plates, lookup, path, inks=inks, progress=progress)
             say(f"written: {written.path}")
             if written.outside_srgb_pct > 0:
                 say(f"  {written.outside_srgb_pct:.2f} % {OUTSIDE_SRGB}")

@@ -97,7 +97,7 @@ def _judge(
 ) -> Judged:
     limit = spread.limits.ink_limit_pct
     limit_pct = None if limit is None else limit.value
-    tones = check_tones(spread.condition, spread.book.tones, ink_limit_pct=limit_pct)
+    tones = check_tones(spread.tone_condition, spread.book.tones, ink_limit_pct=limit_pct)
     trials = Trials(
         source=_pixel_source(spread, lookup, nights),
         ground=StepGround(plates=spread.plates.inks, sheet=spread.sheet, ink_limit_pct=limit_pct),
@@ -146,7 +146,9 @@ def _result(
         "screen": jpeg_bytes(gathered.on_screen),
         "print": jpeg_bytes(gathered.as_printed),
     }
-    inks, plate_pictures = facts.inks(spread, gathered.mean_tone_pct)
+    inks, plate_pictures = facts.inks(
+        spread, gathered.mean_tone_pct, whole_pct=gathered.whole_tone_pct
+    )
     return SpreadResult(
         title=spread.book.title,
         spread=spread.name,

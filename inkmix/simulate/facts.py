@@ -66,20 +66,28 @@ def sheet(geometry: Sheet) -> SheetFacts:
 
 
 def inks(
-    spread: Spread, mean_tone_pct: FloatArray
+    spread: Spread, mean_tone_pct: FloatArray, *, whole_pct: FloatArray
 ) -> tuple[tuple[InkFacts, ...], dict[str, bytes]]:
-    """Each ink with its plate, and the plates' pictures, each in its ink, by key."""
+    """Each ink with its plate, and the plates' pictures, each in its ink, by key.
+
+    `mean_tone_pct` (rows, cols, I) and `whole_pct` (I,) are means of the plates after growth.
+    """
     pictures: dict[str, bytes] = {}
     made = []
     for index, survey in enumerate(spread.surveys):
         key = f"plate {survey.header.ink}"
         ramp = _ramp_srgb8(spread, index)
         pictures[key] = jpeg_bytes(ramp[np.rint(mean_tone_pct[..., index] * 2.55).astype(int)])
-        made.append(_ink(spread, index, survey, picture=key))
+        covered = _mean_coverage_pct(spread, index, survey)
+        if survey.screened:
+            covered = float(whole_pct[index])
+        made.append(_ink(spread, index, survey, coverage_pct=covered, picture=key))
     return tuple(made), pictures
 
 
-def _ink(spread: Spread, index: int, survey: PlateSurvey, *, picture: str) -> InkFacts:
+def _ink(
+    spread: Spread, index: int, survey: PlateSurvey, *, coverage_pct: float, picture: str
+) -> InkFacts:
     ink, header = spread.condition.inks[index], survey.header
     solid = np.zeros(len(spread.condition.inks))
     solid[index] = 100
@@ -100,7 +108,7 @@ def _ink(spread: Spread, index: int, survey: PlateSurvey, *, picture: str) -> In
         ppi=header.ppi or spread.plates.ppi,
         screened=survey.screened,
         mean_tone_pct=survey.mean_tone_pct,
-        mean_coverage_pct=_mean_coverage_pct(spread, index, survey),
+        mean_coverage_pct=coverage_pct,
         max_tone_pct=survey.max_tone_pct,
         inked_area_pct=survey.inked_area_pct,
         profile=header.profile,

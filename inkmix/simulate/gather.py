@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from inkmix.checks.night import NightCheck, NightPart, NightResult
 from inkmix.checks.total_ink import TotalInkCheck, TotalInkPart, TotalInkResult
+from inkmix.checks.window import Planes
 from inkmix.lookup import LIGHTNESS_SCALE, Lookup, outside_srgb, srgb_to_srgb8
 from inkmix.overview import BlockSum, ColourOverview
 from inkmix.passes import ColouredWindow, coloured_windows
@@ -30,7 +31,9 @@ class Gathered:
     as_printed, on_screen : (rows, cols, 3) uint8 ndarray
         The pair of pictures.
     mean_tone_pct : (rows, cols, I) ndarray
-        Reduced plates, tone values 0-100.
+        Reduced plates, tone values 0-100; those made of dots after growth.
+    whole_tone_pct : (I,) ndarray
+        The mean of each over the whole sheet.
     mean_lightness_miss : float
         Mean L* of the print less mean L* of the layers multiplied on screen.
     """
@@ -40,6 +43,7 @@ class Gathered:
     as_printed: NDArray[np.uint8]
     on_screen: NDArray[np.uint8]
     mean_tone_pct: NDArray[np.float64]
+    whole_tone_pct: NDArray[np.float64]
     outside_srgb_pct: float
     mean_lightness_miss: float
 
@@ -56,6 +60,7 @@ class Gathering:
     ) -> None:
         width, height = spread.plates.width_px, spread.plates.height_px
         self.spread, self.total_check, self.night_checks = spread, total_ink, tuple(nights)
+        self.on_screen = spread.as_on_screen().plates
         self.total_part: TotalInkPart = total_ink.start()
         self.night_parts: list[NightPart] = [check.start() for check, _ in nights]
         self.printed, self.screen = (
@@ -78,7 +83,7 @@ class Gathering:
         for index, (check, mask) in enumerate(self.night_checks):
             inside = mask.read(checked.rows, checked.cols, checked.planes)
             self.night_parts[index] = check.update(self.night_parts[index], checked, inside)
-        screen_srgb, screen_lightness = screen.evaluate(window.amounts)
+        screen_srgb, screen_lightness = screen.evaluate(self._amounts_on_screen(window))
         self.printed.add(first, srgb_to_srgb8(window.srgb))
         self.screen.add(first, srgb_to_srgb8(screen_srgb))
         self.thumbs.add(first, np.moveaxis(window.amounts, 0, -1))
@@ -86,8 +91,14 @@ class Gathering:
         miss = checked.lightness.sum(dtype=np.int64) - screen_lightness.sum(dtype=np.int64)
         self.lightness_miss += int(miss)
 
+    def _amounts_on_screen(self, window: ColouredWindow) -> Planes:
+        if not any(self.spread.plates.screened):
+            return window.amounts
+        return self.on_screen.read(window.checked.rows, window.checked.cols)
+
     def result(self) -> Gathered:
         """What all windows brought."""
+        scale = 100 / self.spread.plates.full
         pixels = self.spread.plates.width_px * self.spread.plates.height_px
         return Gathered(
             total_ink=self.total_check.finish(self.total_part),
@@ -97,7 +108,8 @@ class Gathering:
             ),
             as_printed=self.printed.srgb8(),
             on_screen=self.screen.srgb8(),
-            mean_tone_pct=self.thumbs.mean() * (100 / self.spread.plates.full),
+            mean_tone_pct=self.thumbs.mean() * scale,
+            whole_tone_pct=self.thumbs.sums.sum(axis=(0, 1)) * (scale / pixels),
             outside_srgb_pct=100 * self.outside_px / pixels,
             mean_lightness_miss=self.lightness_miss / pixels / LIGHTNESS_SCALE,
         )

@@ -127,7 +127,7 @@ def _method(spread: Spread) -> Iterator[str]:
     if any(spread.plates.screened):
         yield (
             "Plates made of dots gain at their edges instead of by a tone curve; their total ink "
-            f"is the mean over a disc of {DISC_MM:g} mm."
+            f"is the mean over a disc of {DISC_MM:g} mm. Named tones gain as usual."
         )
     yield (
         "Expected errors hold for 95 of 100 colours, averaged over presses; on the worst press "

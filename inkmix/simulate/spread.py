@@ -4,7 +4,7 @@ Everything that can be wrong with the inputs is found here, before a colour is c
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -39,7 +39,9 @@ class Spread:
     Parameters
     ----------
     condition : PressCondition
-        Plates that are made of dots already are marked as such.
+        For the pixels: plates that are made of dots already are marked as such.
+    tone_condition : PressCondition
+        For mixes told in tone values: their dots gain as usual, whatever the plates are made of.
     surveys : tuple of PlateSurvey
         One a plate, in lay-down order.
     notes : tuple of str
@@ -49,6 +51,7 @@ class Spread:
     book: Book
     name: str
     condition: PressCondition
+    tone_condition: PressCondition
     limits: Limits
     plates: PlateSet
     surveys: tuple[PlateSurvey, ...]
@@ -58,6 +61,10 @@ class Spread:
     def lookup(self) -> Lookup:
         """The press condition as a table for these plates."""
         return build_lookup(self.condition, inks=len(self.condition.inks), depth=self.plates.depth)
+
+    def as_on_screen(self) -> "Spread":
+        """The same with plates as their files are: nothing grows on a screen."""
+        return replace(self, plates=replace(self.plates, screened=(False,) * len(self.plates.inks)))
 
 
 def choose_spread(book: Book, name: str | None) -> str:
@@ -140,6 +147,7 @@ def _counted(
         book=book,
         name=name,
         condition=condition.with_screened(screened) if screened else condition,
+        tone_condition=condition,
         limits=limits,
         plates=plates.with_screened(screened),
         surveys=surveys,
