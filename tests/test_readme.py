@@ -11,6 +11,8 @@ import pytest
 
 from inkmix.cli.main import COMMANDS, run
 from inkmix.demo.write import write_demo
+from inkmix.press.score import score_table
+from inkmix.swatches import read_measurements
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -45,6 +47,29 @@ def test_commands_run_as_written(tmp_path, monkeypatch, capsys, one_table):
     for name in ("print.png", "print-on-screen.png", "warm.png", "two.png", "inks.html"):
         assert (tmp_path / name).stat().st_size > 0
     assert "# guessed" in (tmp_path / "my-strip" / "book.toml").read_text(encoding="utf-8")
+
+
+ROWS = {"FOGRA39L": ("fogra39l", "coated"), "FOGRA29L": ("fogra29l", "uncoated"),
+        "TR 002": ("tr002", "newsprint")}  # fmt: skip
+
+
+@pytest.mark.parametrize("chart", ROWS)
+def test_scores_shown_are_those_of_the_program(chart):
+    (row,) = re.findall(rf"^\| {chart}, .*$", README, re.M)
+    shown = [(float(a), float(b)) for a, b in re.findall(r"([\d.]+) \(([\d.]+)\)", row)]
+    name, paper_class = ROWS[chart]
+    table = read_measurements(ROOT / "tests" / "reference" / f"{name}.txt")
+    for known, figures in zip(("solids", "ramps", "overprints"), shown, strict=False):
+        result = score_table(table, known=known, paper_class=paper_class)
+        assert figures == (
+            pytest.approx(result["de00"]["mean"], abs=0.0051),
+            pytest.approx(result["dark"]["mean_abs_dL"], abs=0.051),
+        )
+    screen = score_table(table, known="ramps", paper_class=paper_class)["screen_multiply"]
+    assert shown[3] == (
+        pytest.approx(screen["de00"]["mean"], abs=0.051),
+        pytest.approx(screen["dark"]["mean_abs_dL"], abs=0.051),
+    )
 
 
 def test_the_book_shown_is_a_part_of_a_book():
