@@ -1,0 +1,162 @@
+"""`inkmix predict`: pictures with profile, some plates, pairs; loose files and their inks."""
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+from drawn_book import (
+    HEIGHT_PX,
+    INKS,
+    PPI,
+    WIDTH_PX,
+    changed,
+    command,
+    digests,
+    draw_book,
+    plate_of,
+    plates,
+)
+from PIL import Image, ImageCms
+from plate_files import write_png, write_tiff
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    return draw_book(tmp_path / "book")
+
+
+def pixels(path: Path) -> np.ndarray:
+    with Image.open(path) as picture:
+        assert picture.mode == "RGB"
+        return np.array(picture).astype(int)
+
+
+def luminance(srgb8: np.ndarray) -> np.ndarray:
+    """Y from 0 to 100, by IEC 61966-2-1."""
+    encoded = srgb8 / 255
+    linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
+    return 100 * linear @ np.array([0.2126, 0.7152, 0.0722])
+
+
+@pytest.mark.parametrize("ending", ["png", "tif"])
+def test_a_picture_with_profile_and_resolution(ending, book, capfd):
+    before = digests(book)
+    target = book / "out" / f"print.{ending}"
+    ran = command(capfd, "predict", book, "--to", target)
+    assert (ran.code, ran.out) == (0, "")
+    assert f"written: {target}" in ran.err
+    with Image.open(target) as picture:
+        assert picture.size == (WIDTH_PX, HEIGHT_PX)
+        assert picture.info["dpi"] == pytest.approx((PPI, PPI), abs=0.02)
+        profile = ImageCms.ImageCmsProfile(io.BytesIO(picture.info["icc_profile"]))
+    assert "sRGB" in ImageCms.getProfileDescription(profile)
+    after = digests(book)
+    assert {path: after[path] for path in before} == before
+
+
+def test_png_and_tiff_hold_the_same_colours(book, capfd):
+    for ending in ("png", "tif"):
+        assert command(capfd, "predict", book, "--to", book / f"a.{ending}").code == 0
+    np.testing.assert_array_equal(pixels(book / "a.png"), pixels(book / "a.tif"))
+
+
+def test_a_subset_lacks_the_other_inks(book, capfd):
+    some, one = book / "some.png", book / "one.png"
+    assert command(capfd, "predict", book, "--inks", "Soot, Fjord", "--to", some).code == 0
+    assert command(capfd, "predict", book, "--inks", "Rowan", "--to", one).code == 0
+    whole = book / "predicted" / "front.png"
+    assert command(capfd, "predict", book).code == 0
+    assert (luminance(pixels(whole)) <= luminance(pixels(some)) + 0.5).all()  # of 100; rounding
+    bare = pixels(one)[0, -1]
+    paper = pixels(one)[plates()["Rowan"] == 255]
+    assert (paper == bare).all()
+    assert pixels(one)[-1, -1, 0] > pixels(one)[-1, -1, 2]  # brick: red above blue
+
+
+def test_one_picture_an_ink(book, capfd):
+    ran = command(capfd, "predict", book, "--each", "--to", book / "out" / "a.png")
+    assert ran.code == 0
+    names = sorted(path.name for path in (book / "out").iterdir())
+    assert names == sorted(f"a-{ink}.png" for ink in INKS)
+    alone = book / "alone.png"
+    assert command(capfd, "predict", book, "--inks", "Fjord", "--to", alone).code == 0
+    assert alone.read_bytes() == (book / "out" / "a-Fjord.png").read_bytes()
+
+
+def test_the_pair_differs_where_inks_lie_on_each_other(book, capfd):
+    assert command(capfd, "predict", book, "--pair", "--to", book / "a.png").code == 0
+    printed, on_screen = pixels(book / "a.png"), pixels(book / "a-on-screen.png")
+    assert np.abs(printed - on_screen)[:, :90].max() > 10
+
+
+def test_paper_as_white(book, capfd):
+    for ink in INKS:
+        write_tiff(plate_of(book, ink), np.full_like(plates()[ink], 255 - INKS.index(ink)), PPI)
+    assert command(capfd, "predict", book, "--inks", "Soot", "--to", book / "a.png").code == 0
+    ran = command(capfd, "predict", book, "--inks", "Soot", "--paper-white", "--to", book / "w.png")
+    assert ran.code == 0
+    assert (pixels(book / "w.png") == 255).all()
+    assert (pixels(book / "a.png") < 250).any()
+
+
+def test_colours_outside_srgb_are_counted_and_said(tmp_path, capfd):
+    text = changed("lab = [52, 58, 40]", "lab = [60, 10, 95]")
+    folder = draw_book(tmp_path / "book", text)
+    ran = command(capfd, "predict", folder, "--inks", "Rowan")
+    assert ran.code == 0
+    assert "% of the pixels hold colours that sRGB cannot show" in ran.err
+
+
+def test_the_same_bytes_twice(book, capfd):
+    assert command(capfd, "predict", book, "--pair", "--each").code == 0
+    first = digests(book)
+    assert command(capfd, "predict", book, "--pair", "--each").code == 0
+    assert digests(book) == first
+
+
+# --- loose files ---------------------------------------------------------------------------------
+
+
+def test_loose_files_with_guessed_inks(book, capfd):
+    files = [plate_of(book, ink) for ink in INKS]
+    ran = command(capfd, "predict", *files, "--to", book / "a.png")
+    assert ran.code == 0
+    for ink in INKS:
+        assert f"guessed: {ink} is taken as night-ferry/{ink}" in ran.err
+    assert pixels(book / "a.png").shape == (HEIGHT_PX, WIDTH_PX, 3)
+
+
+def test_loose_files_with_told_inks_follow_the_order_told(book, capfd):
+    files = [plate_of(book, ink) for ink in INKS]
+    told = [f"--ink={ink}=night-ferry/{ink}" for ink in INKS]
+    ran = command(capfd, "predict", *files, *told, "--to", book / "a.png")
+    assert ran.code == 0
+    assert "guessed" not in ran.err
+    guessed = command(capfd, "predict", *files, "--to", book / "b.png")
+    assert guessed.code == 0
+    np.testing.assert_array_equal(pixels(book / "a.png"), pixels(book / "b.png"))
+
+
+def test_a_screen_colour_is_only_a_hint(book, capfd):
+    solid = book / "Blot.png"
+    write_png(solid, np.zeros((20, 30), np.uint8), PPI)
+    ran = command(capfd, "predict", solid, "--ink", "Blot=#000000", "--to", book / "a.png")
+    assert ran.code == 0
+    assert pixels(book / "a.png").min() > 20  # a printed black is no hole in the screen
+
+
+def test_loose_files_whose_resolution_is_told(book, capfd):
+    loose = book / "Soot.tif"
+    write_tiff(loose, plates()["Soot"], None)
+    assert command(capfd, "predict", loose, "--to", book / "a.png").code == 3
+    ran = command(capfd, "predict", loose, "--ppi", "150", "--to", book / "a.png")
+    assert ran.code == 0
+    with Image.open(book / "a.png") as picture:
+        assert picture.info["dpi"] == pytest.approx((150, 150), abs=0.02)
+
+
+def test_the_folder_at_hand_is_taken_where_none_is_named(book, capfd, monkeypatch):
+    monkeypatch.chdir(book)
+    assert command(capfd, "predict").code == 0
+    assert (book / "predicted" / "front.png").exists()
