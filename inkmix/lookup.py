@@ -202,11 +202,14 @@ def _grid_chunks(node_tone_pct: NDArray[np.float64]) -> Iterator[tuple[slice, ND
 
 def srgb_to_srgb8(srgb: Int16Array) -> NDArray[np.uint8]:
     """8-bit sRGB of table values, rounded and clipped to what sRGB holds."""
-    rounded: NDArray[np.uint8] = np.clip((srgb + SRGB_SCALE // 2) >> 6, 0, 255).astype(np.uint8)
-    return rounded
+    rounded = srgb + np.int16(SRGB_SCALE // 2)
+    rounded >>= 6  # SRGB_SCALE, rounding down below zero too
+    return np.clip(rounded, 0, 255, out=rounded).astype(np.uint8)
 
 
 def outside_srgb(srgb: Int16Array) -> NDArray[np.bool_]:
     """Where a colour lies outside sRGB by more than half an 8-bit step, (..., 3) -> (...)."""
-    rounded = (srgb + SRGB_SCALE // 2) >> 6
-    return np.asarray(((rounded < 0) | (rounded > 255)).any(axis=-1))
+    half = SRGB_SCALE // 2
+    outside = srgb < -half
+    outside |= srgb >= 255 * SRGB_SCALE + half
+    return np.asarray(outside[..., 0] | outside[..., 1] | outside[..., 2])  # any() takes thrice

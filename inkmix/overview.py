@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 LINEAR_ONE = 65535
+_VALUES_AT_ONCE = 1 << 18  # widened to 64 bits on the way: 2 MB
 _STEPS = np.arange(256) / 255.0
 _LINEAR = np.where(_STEPS <= 0.04045, _STEPS / 12.92, ((_STEPS + 0.055) / 1.055) ** 2.4)
 LINEAR_OF_SRGB8 = np.rint(_LINEAR * LINEAR_ONE).astype(np.uint16)  # IEC 61966-2-1
@@ -35,6 +36,11 @@ class BlockSum:
 
     def add(self, first_row: int, values: NDArray[np.generic]) -> None:
         """Add full-width rows of integers, (rows, width_px, channels), starting at `first_row`."""
+        step = max(1, _VALUES_AT_ONCE // (self.width_px * self.sums.shape[2]))
+        for start in range(0, len(values), step):
+            self._add(first_row + start, values[start : start + step])
+
+    def _add(self, first_row: int, values: NDArray[np.generic]) -> None:
         columns = np.arange(0, self.width_px, self.factor)
         along = np.add.reduceat(values, columns, axis=1, dtype=np.int64)
         block_rows = np.arange(first_row, first_row + len(values)) // self.factor
