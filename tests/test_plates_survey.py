@@ -8,7 +8,10 @@ import pytest
 from plate_files import line_work, ramp, write_tiff
 from skimage import data
 
+from inkmix.demo.faults import BLOTS, plant
+from inkmix.demo.plates import draw_strip
 from inkmix.errors import PlateError
+from inkmix.plates.lights import lights_are_hidden_by
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.plates.survey import survey, survey_faults, survey_notes
 
@@ -68,6 +71,7 @@ def test_windows_do_not_change_a_count(tmp_path, monkeypatch):
         assert one.pixels == other.pixels
         np.testing.assert_array_equal(one.histogram, other.histogram)
         assert one.looks_inverted == other.looks_inverted
+        assert one.may_be_inverted == other.may_be_inverted
 
 
 @pytest.mark.parametrize("ink", ["Soot", "Fjord", "Rowan", "Brass", "Fog"])
@@ -163,6 +167,90 @@ def test_separations_of_photographs(tmp_path, picture, turned):
     doubted = [i for i, plate in enumerate(counted) if plate.may_be_inverted]
     assert named in ([], [turned])
     assert doubted in ([], [turned])
+
+
+def partly_black(rgb: np.ndarray, kind: str) -> dict[str, np.ndarray]:
+    """Two usual ways to take part of the grey into black: half of it, or the deep shadows."""
+    lacks = 1 - rgb / 255
+    grey = lacks.min(axis=-1)
+    black = grey / 2 if kind == "half" else np.clip((grey - 0.3) / 0.7, 0, 1) ** 1.2
+    share = 1.0 if kind == "half" else 0.6
+    inks = np.clip(lacks - share * black[..., None], 0, 1)
+    planes = [*np.moveaxis(inks, -1, 0), black]
+    return {ink: np.rint(255 * p).astype(np.uint8) for ink, p in zip("CMYK", planes, strict=True)}
+
+
+def suspected(folder: Path, planes: dict[str, np.ndarray], **polarity: str) -> set[str]:
+    """Plates that are named as turned or doubted."""
+    counted = survey(lay(folder, planes, **polarity))
+    return {c.header.ink for c in counted if c.looks_inverted or c.may_be_inverted}
+
+
+@pytest.mark.parametrize("kind", ["half", "shadows"])
+@pytest.mark.parametrize("picture", ["astronaut", "coffee", "chelsea", "rocket"])
+def test_a_turned_plate_of_a_photograph_is_doubted(tmp_path, picture, kind):
+    """Each of the four plates of each picture, and none where all are right."""
+    planes = partly_black(getattr(data, picture)(), kind)
+    assert suspected(tmp_path, planes) == set()
+    for ink in planes:
+        assert suspected(tmp_path, planes | {ink: 255 - planes[ink]}) == {ink}
+
+
+@pytest.fixture(scope="module")
+def strip() -> dict[str, np.ndarray]:
+    """The demo at 60 ppi, without faults."""
+    plates, _ = draw_strip(ppi=60)
+    return plates
+
+
+@pytest.mark.parametrize("fault", [*BLOTS, "all", "none"])
+def test_the_demo_raises_no_suspicion(tmp_path, strip, fault):
+    plates = {ink: plate.copy() for ink, plate in strip.items()}
+    plant(plates, ppi=60, seed=3, fault=fault)
+    counted = survey(lay(tmp_path, plates))
+    assert (survey_faults(counted), survey_notes(counted)) == ((), ())
+
+
+@pytest.mark.parametrize("ink", ["Soot", "Fjord", "Rowan", "Brass", "Fog"])
+def test_each_turned_plate_of_the_demo_is_named(tmp_path, strip, ink):
+    """A painting to the edges; black and blue go together, so both may be named for one."""
+    planes = strip | {ink: 255 - strip[ink]}
+    named = suspected(tmp_path, planes)
+    assert ink in named
+    assert named <= {"Soot", "Fjord"} or named == {ink}
+    others = dict.fromkeys(named, "dark is ink")
+    assert suspected(tmp_path, planes, **others) == set()
+    notes = survey_notes(survey(lay(tmp_path, planes)))
+    faults = survey_faults(survey(lay(tmp_path, planes)))
+    assert sum(f"{ink}.tif" in str(said) for said in (*notes, *faults)) == 1
+
+
+def test_both_hits_of_a_turned_plate_count_as_one(tmp_path):
+    planes = partly_black(data.coffee(), "half")
+    planes["K"] = 255 - planes["K"]
+    plates = lay(tmp_path, planes)
+    files = {ink: PlateSource(path=tmp_path / f"{ink}.tif") for ink in planes}
+    files["K 2"] = PlateSource(path=tmp_path / "K.tif", hit_of="K")
+    counted = survey(open_set(files))
+    assert [c.header.ink for c in counted if c.hides_lights] == ["K"]
+    assert plates.inks == ("C", "M", "Y", "K")
+
+
+def test_a_turned_plate_that_hides_the_lights_is_told_how_to_end_the_question(tmp_path):
+    planes = partly_black(data.coffee(), "half")
+    (note,) = survey_notes(survey(lay(tmp_path, planes | {"K": 255 - planes["K"]})))
+    assert note.startswith(f"{tmp_path.name}/K.tif: nothing on the sheet is light")
+    assert 'polarity = "dark is ink" if it is right' in note
+
+
+def test_a_sheet_without_lights_needs_three_plates_and_a_drawing():
+    random = np.random.default_rng(4)
+    drawn = random.uniform(0, 1, 2000)
+    turned = np.stack([drawn, 0.9 * drawn, 1 - drawn])
+    assert lights_are_hidden_by(turned) == (2,)
+    assert lights_are_hidden_by(turned[1:]) == ()
+    assert lights_are_hidden_by(np.stack([drawn, 0.9 * drawn, np.full(2000, 0.9)])) == ()
+    assert lights_are_hidden_by(np.stack([drawn, 0.9 * drawn, 0.3 * drawn])) == ()
 
 
 def test_same_pixels_in_different_files(tmp_path):

@@ -4,14 +4,16 @@ Counting is here; what the counts mean is told in suspicion.py; how it is said, 
 """
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.overview import BlockSum, factor_for
 from inkmix.plates.common import fine_bands
 from inkmix.plates.duplicates import file_digest
+from inkmix.plates.lights import LONGEST_BLOCKS, lights_are_hidden_by
 from inkmix.plates.plate import FilePlate, Plate
 from inkmix.plates.raster import Samples
 from inkmix.plates.screened import box_mean
@@ -19,6 +21,7 @@ from inkmix.plates.set import PlateSet
 from inkmix.plates.surveyed import PlateSurvey, survey_faults, survey_notes
 from inkmix.plates.suspicion import (
     doubtful_plate,
+    doubtful_plates,
     ends_at_32768,
     inverted_plate,
     is_fine_two_tone,
@@ -32,20 +35,45 @@ __all__ = ["PlateSurvey", "survey", "survey_faults", "survey_notes"]
 def survey(plate_set: PlateSet) -> tuple[PlateSurvey, ...]:
     """Every plate of the set, counted in one pass; in lay-down order."""
     tallies = [_Tally(plate=plate) for plate in plate_set.plates]
-    together = Together(len(tallies))
+    together, blocks = Together(len(tallies)), _blocks(plate_set)
     for window in plate_set.windows():
-        together.add(np.stack(list(_overview(plate_set, tallies, window))))
-    counts = [tally.fold() for tally in tallies]
-    headers = [tally.plate.header for tally in tallies]
-    turned = inverted_plate(headers, counts, together)
-    doubtful = doubtful_plate(headers, counts)
+        planes = np.stack(list(_overview(plate_set, tallies, window)))
+        together.add(planes)
+        blocks.add(window.rows.start, np.moveaxis(planes, 0, -1))
     surveys: list[PlateSurvey] = []
-    for index, tally in enumerate(tallies):
-        counted = _compared(tally.result(), surveys)
-        surveys.append(
-            replace(counted, looks_inverted=index == turned, may_be_inverted=index == doubtful)
+    for tally in tallies:
+        surveys.append(_compared(tally.result(), surveys))
+    return _suspected(surveys, together, blocks)
+
+
+def _blocks(plate_set: PlateSet) -> BlockSum:
+    """Sums of every plate over the blocks that polarity is judged on."""
+    size = {"width_px": plate_set.width_px, "height_px": plate_set.height_px}
+    factor = factor_for(**size, longest_px=LONGEST_BLOCKS)
+    return BlockSum(**size, channels=len(plate_set.plates), factor=factor)
+
+
+def _suspected(
+    surveys: Sequence[PlateSurvey], together: Together, blocks: BlockSum
+) -> tuple[PlateSurvey, ...]:
+    """The surveys, with what the plates together say of their polarity; the surest word counts."""
+    headers, counts = [s.header for s in surveys], [s.histogram for s in surveys]
+    turned = inverted_plate(headers, counts, together)
+    full = None if turned is not None else doubtful_plate(headers, counts)
+    hiding: tuple[int, ...] = ()
+    if turned is None and full is None:
+        once = [index for index, counted in enumerate(surveys) if counted.repeats is None]
+        tone = blocks.mean().reshape(-1, len(surveys)).T[once] / 255
+        hiding = doubtful_plates(headers, [once[k] for k in lights_are_hidden_by(tone)])
+    return tuple(
+        replace(
+            counted,
+            looks_inverted=index == turned,
+            may_be_inverted=index == full or index in hiding,
+            hides_lights=index in hiding,
         )
-    return tuple(surveys)
+        for index, counted in enumerate(surveys)
+    )
 
 
 def _overview(

@@ -38,7 +38,9 @@ class PlateSurvey:
     looks_inverted : bool
         Surely turned: full ink where the other plates are bare.
     may_be_inverted : bool
-        Full ink nearly everywhere, unlike the others; it may be meant so.
+        Full ink nearly everywhere, unlike the others, or without lights; it may be meant so.
+    hides_lights : bool
+        The sheet has no lights, and would have some if this plate were turned over.
     same_pixels_as : str or None
         A different ink with the very same pixels.
     repeats : str or None
@@ -58,6 +60,7 @@ class PlateSurvey:
     ends_at_32768: bool = False
     looks_inverted: bool = False
     may_be_inverted: bool = False
+    hides_lights: bool = False
     same_pixels_as: str | None = None
     repeats: str | None = None
 
@@ -69,7 +72,8 @@ def survey_faults(surveys: Sequence[PlateSurvey]) -> tuple[Fault, ...]:
 
 def survey_notes(surveys: Sequence[PlateSurvey]) -> tuple[str, ...]:
     """What has to be said about pixels and keeps nobody from going on."""
-    return tuple(note for survey in surveys for note in _notes(survey))
+    alone = (note for survey in surveys for note in _notes(survey))
+    return (*_lights_notes([survey for survey in surveys if survey.hides_lights]), *alone)
 
 
 def _faults(survey: PlateSurvey) -> Iterator[Fault]:
@@ -99,7 +103,7 @@ def _faults(survey: PlateSurvey) -> Iterator[Fault]:
 
 def _notes(survey: PlateSurvey) -> Iterator[str]:
     where = survey.header.where
-    if survey.may_be_inverted and not survey.looks_inverted:
+    if survey.may_be_inverted and not survey.hides_lights:
         full = f"full on {_full_pct(survey):.0f} % of the sheet and bare nearly nowhere"
         yield f"{where}: {full}, unlike the other plates; make sure that it is not inverted"
     if survey.repeats:
@@ -108,6 +112,18 @@ def _notes(survey: PlateSurvey) -> Iterator[str]:
         yield f"{where}: holds no ink at all"
     if survey.screened and not survey.header.screened:
         yield f"{where}: only 0 and 100 % in fine structure, taken as screened already"
+
+
+def _lights_notes(hiding: Sequence[PlateSurvey]) -> Iterator[str]:
+    """One note on all plates that may be the turned one."""
+    if not hiding:
+        return
+    which = " or ".join(survey.header.where for survey in hiding)
+    it = "this plate" if len(hiding) == 1 else "one of these plates"
+    yield (
+        f"{which}: nothing on the sheet is light, but with {it} turned over there would be lights; "
+        'make sure that it is not inverted, and write polarity = "dark is ink" if it is right'
+    )
 
 
 def _full_pct(survey: PlateSurvey) -> float:

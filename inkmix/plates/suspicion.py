@@ -88,6 +88,12 @@ def doubtful_plate(
     )
 
 
+def doubtful_plates(headers: Sequence[PlateHeader], hiding: Sequence[int]) -> tuple[int, ...]:
+    """Of the plates that hide the lights, those whose polarity nobody told."""
+    open_ones = set(_open_questions(headers))
+    return tuple(index for index in hiding if index in open_ones)
+
+
 def _open_questions(headers: Sequence[PlateHeader]) -> Iterator[int]:
     """Plates in files whose polarity nobody told."""
     return (
