@@ -240,7 +240,8 @@ def test_a_turned_plate_that_hides_the_lights_is_told_how_to_end_the_question(tm
     planes = partly_black(data.coffee(), "half")
     (note,) = survey_notes(survey(lay(tmp_path, planes | {"K": 255 - planes["K"]})))
     assert note.startswith(f"{tmp_path.name}/K.tif: nothing on the sheet is light")
-    assert 'polarity = "dark is ink" if it is right' in note
+    assert "make sure that it is not inverted" in note
+    assert note.endswith('an ink whose plate is right may say polarity = "dark is ink"')
 
 
 def test_a_sheet_without_lights_needs_three_plates_and_a_drawing():

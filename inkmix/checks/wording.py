@@ -12,9 +12,9 @@ AT_EDGE_MM = 1.0
 
 UNSURE_MEANS = (
     "“unsure” means: nobody can tell before printing. The value lies so near its limit that the "
-    "print may come out on either side of it, or it rests on an ink that nobody measured. Move "
-    "away from the limit by more than the expected error, or ask your printer for a test strip or "
-    "measured inks."
+    "print may come out on either side of it, or it rests on an ink or a process without "
+    "measurements. Move away from the limit by more than the expected error, or ask your printer "
+    "for a test strip or measured inks."
 )
 
 _WHOSE = {

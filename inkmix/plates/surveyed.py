@@ -119,10 +119,12 @@ def _lights_notes(hiding: Sequence[PlateSurvey]) -> Iterator[str]:
     if not hiding:
         return
     which = " or ".join(survey.header.where for survey in hiding)
-    it = "this plate" if len(hiding) == 1 else "one of these plates"
+    alone = len(hiding) == 1
+    turned, right = ("it", "it is not") if alone else ("one of them", "none of them is")
     yield (
-        f"{which}: nothing on the sheet is light, but with {it} turned over there would be lights; "
-        'make sure that it is not inverted, and write polarity = "dark is ink" if it is right'
+        f"{which}: nothing on the sheet is light, and with {turned} turned over there would be "
+        f"lights; make sure that {right} inverted; an ink whose plate is right may say "
+        'polarity = "dark is ink"'
     )
 
 

@@ -65,7 +65,10 @@ def of_check(items: Iterable[Numbered], check: str, name: str | None = None) -> 
 
 def to_do(items: Iterable[Numbered]) -> list[tuple[str, list[Numbered]]]:
     """What must be changed, then what has to be decided, each with its heading."""
-    groups = (("Change before sending", FAIL), ("Ask or decide: too close to call", UNSURE))
+    groups = (
+        ("Change before sending", FAIL),
+        ("Ask or decide: nobody can tell before printing", UNSURE),
+    )
     listed = list(items)[:MOST_ROWS]
     parts = [(head, [item for item in listed if item.finding.verdict == v]) for head, v in groups]
     return [(head, rows) for head, rows in parts if rows]
