@@ -10,7 +10,9 @@ the error.
 """
 
 import hashlib
+import os
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -40,7 +42,8 @@ STATED_ERROR_L = {1: 0.4, 2: 0.4, 3: 0.4, 4: 0.4, 5: 0.4, 6: 1.2, 7: 1.8, 8: 2.6
 ROUNDING_ERROR_DE00 = 0.6  # added by rounding sRGB to 8 bits
 
 CHUNK_PX = 1 << 16  # pixels worked on at once, so that intermediate arrays stay in the cache
-CHUNK_NODES = 1 << 16
+CHUNK_NODES = 1 << 15
+MAX_THREADS = 8  # each holds a chunk of nodes
 
 Int16Array = NDArray[np.int16]
 Int32Array = NDArray[np.int32]
@@ -183,12 +186,18 @@ def _coverage_curves(
 
 
 def _nodes(model: ColourModel, node_tone_pct: NDArray[np.float64]) -> Int16Array:
+    """All nodes; chunks are independent, so threads cannot change a bit."""
     inks, grid = node_tone_pct.shape
     nodes = np.empty((grid**inks, 4), np.int16)
-    for part, tone_pct in _grid_chunks(node_tone_pct):
+
+    def fill(chunk: tuple[slice, NDArray[np.float64]]) -> None:
+        part, tone_pct = chunk
         xyz100 = model.xyz100(tone_pct)
         nodes[part, :3] = np.rint(xyz100_to_srgb1(xyz100) * (255 * SRGB_SCALE))
         nodes[part, 3] = np.rint(xyz100_to_lab(xyz100)[..., 0] * LIGHTNESS_SCALE)
+
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, MAX_THREADS)) as pool:
+        list(pool.map(fill, _grid_chunks(node_tone_pct)))  # raises what a chunk raised
     return nodes
 
 
