@@ -16,6 +16,7 @@ from inkmix.checks.total_ink import TotalInkCheck
 from inkmix.checks.trials import PixelSource, Trials
 from inkmix.checks.window import Planes
 from inkmix.lookup import Lookup, build_lookup
+from inkmix.plates.mask import RuleMask
 from inkmix.report.words import headline
 from inkmix.result import SpreadResult
 from inkmix.simulate import facts, notes
@@ -27,6 +28,8 @@ from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.reference import ComparedReference, compare_reference, open_spread_reference
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress, open_spread
+
+_NO_PLANES = np.empty((0, 0, 0), np.uint8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,15 +121,15 @@ def _pixel_source(spread: Spread, lookup: Lookup, nights: Sequence[NightOnSpread
     masks = {night.area.name: night.mask for night in nights}
     plates = spread.plates
 
-    def tones_of(rows: slice, cols: slice) -> Planes:
-        return plates.read_for_total(rows, cols)
-
     def read(rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
-        ink_sum = tones_of(rows, cols).sum(axis=0, dtype=np.int32)
-        return plates.read(rows, cols), ink_sum
+        amounts = plates.read(rows, cols)
+        tones = plates.read_for_total(rows, cols) if any(plates.screened) else amounts
+        return amounts, tones.sum(axis=0, dtype=np.int32)
 
     def night_mask(name: str, rows: slice, cols: slice) -> NDArray[np.bool_]:
-        return masks[name].read(rows, cols, tones_of(rows, cols))
+        mask = masks[name]
+        by_plates = isinstance(mask, RuleMask)  # only then are the files read once more
+        return mask.read(rows, cols, plates.read_for_total(rows, cols) if by_plates else _NO_PLANES)
 
     return PixelSource(
         read=read, lightness=lambda planes: lookup.evaluate(planes)[1], night_mask=night_mask
