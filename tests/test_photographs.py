@@ -226,6 +226,30 @@ def test_a_1_bit_plate_grows_at_its_edges(tmp_path, tables, factor, growth_mm):
     assert_every_pixel_agrees(spread, exact, tone_pct, png)
 
 
+def test_dots_in_an_8_bit_file_are_dots_too(tmp_path, tables):
+    """Only 0 and 255, finely mixed: known as screened by its pixels, and printed the same."""
+    photo = screened_book(tmp_path, 1)
+    once = predicted_png(open_spread(photo.book, SPREAD), tmp_path / "one.png")
+    path = tmp_path / f"plates/{SPREAD}-Soot.tif"
+    write_plate(path, photo.plates["Soot"] * np.uint8(255))
+    spread = open_spread(photo.book, SPREAD)
+    assert spread.plates.screened == (True, False)
+    np.testing.assert_array_equal(predicted_png(spread, tmp_path / "eight.png"), once)
+
+
+def test_dots_beside_a_16_bit_plate_agree(tmp_path, tables):
+    amounts = separated(photograph("chelsea", *CATS_EYE), ("Soot", "Rowan"))
+    rowan = in_steps(amounts["Rowan"], 16)
+    photo = write_book(tmp_path, {"Soot": dithered(amounts["Soot"]), "Rowan": rowan})
+    spread = open_spread(photo.book, SPREAD)
+    growth_px = spread.limits.edge_growth_mm.value * PPI / 25.4
+    soot = grown_pct(photo.plates["Soot"], growth_px) / 255
+    tone_pct = 100 * np.stack([soot, rowan / 65535], axis=-1)
+    png = predicted_png(spread, tmp_path / "p.png")
+    exact = press("Soot", "Rowan").with_screened(["Soot"])
+    assert_every_pixel_agrees(spread, exact, tone_pct, png)
+
+
 @pytest.mark.parametrize("factor", [1, 3])
 def test_total_ink_of_a_1_bit_plate_is_taken_over_a_disc(tmp_path, tables, factor):
     photo = screened_book(tmp_path, factor, ink_limit_pct=110)
