@@ -330,7 +330,7 @@ def test_what_was_accepted_is_said(tmp_path):
     assert "RGB" in said
     assert "Fjord" in said
     assert "white as paper white" in said
-    assert "without a profile" in said
+    assert "taken as sRGB" in said
 
 
 def test_faults_of_plates_come_before_any_colour(tmp_path, monkeypatch):
