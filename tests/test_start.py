@@ -298,6 +298,17 @@ class TestLayout:
         assert layout is not None
         assert layout.pattern == "plates/{spread}/{ink}.tif"
 
+    def test_one_folder_of_unknown_inks_is_no_ink(self) -> None:
+        layout = find_layout(["plates/Mulberry.tif", "plates/Pond.tif"], is_ink=is_ink_word)
+        assert layout is not None
+        assert layout.inks == ("Mulberry", "Pond")
+
+    def test_more_unknown_inks_than_spreads_are_still_no_folders(self) -> None:
+        paths = [f"plates/{s}/{i}.tif" for s in ("a", "b") for i in ("one", "two", "three")]
+        layout = find_layout(paths, is_ink=lambda _: False)
+        assert layout is not None
+        assert layout.pattern == "plates/{spread}/{ink}.tif"
+
     def test_other_pictures_are_no_plates(self) -> None:
         names = ["masks/a.png", "night_mask.tif", "reference/a.png", "a/report.png", "a.jpg"]
         assert not any(map(is_plate_path, names))

@@ -19,6 +19,7 @@ _OTHER_WORDS = ("report", "predicted", "prediction", "proof", "old", "backup")
 _SEPARATORS = ("_", "-", " ", ".")
 _UNKNOWN = 0.5  # weight of a layout none of whose inks is known, against 1.5 where all are
 _FEWEST = 0.5  # of the plates that spreads times inks would make
+_INK_FOLDER = "{ink}/"  # a folder for each ink, where most people keep one for each spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +117,8 @@ def _matched(pattern: str, paths: Sequence[str]) -> Layout | None:
     found = {path: match.groupdict() for path in paths if (match := expression.fullmatch(path))}
     inks = tuple(dict.fromkeys(parts["ink"] for parts in found.values()))
     spreads = tuple(dict.fromkeys(parts.get("spread", ONLY_SPREAD) for parts in found.values()))
-    if not 1 <= len(inks) <= MAX_INKS or len(found) < _FEWEST * len(inks) * len(spreads):
+    fewest = 2 if _INK_FOLDER in pattern else 1  # a single folder is where all plates lie
+    if not fewest <= len(inks) <= MAX_INKS or len(found) < _FEWEST * len(inks) * len(spreads):
         return None
     return Layout(pattern=pattern, inks=inks, spreads=spreads, files=tuple(found))
 
@@ -129,9 +131,10 @@ def _expression(pattern: str) -> "re.Pattern[str]":
     return re.compile(text.replace(r"\{ink\}", ink))
 
 
-def _likeliness(layout: Layout, is_ink: Callable[[str], bool]) -> tuple[float, int]:
-    """Files times how full and how well known; of equals the one with fewer inks."""
+def _likeliness(layout: Layout, is_ink: Callable[[str], bool]) -> tuple[float, bool, int]:
+    """Files times how full and how well known; of equals no folder an ink, then fewer inks."""
     known = sum(is_ink(ink) for ink in layout.inks) / len(layout.inks)
     numbered = sum(ink[0].isdigit() for ink in layout.inks) / len(layout.inks)
     full = len(layout.files) / (len(layout.inks) * len(layout.spreads))
-    return len(layout.files) * full * (_UNKNOWN + known - numbered), -len(layout.inks)
+    weight = len(layout.files) * full * (_UNKNOWN + known - numbered)
+    return weight, _INK_FOLDER not in layout.pattern, -len(layout.inks)
