@@ -36,7 +36,7 @@ from report_cases import (
 )
 
 from inkmix.checks import wording
-from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, TOTAL_INK, UNSURE
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.cli.check import say_result
 from inkmix.errors import OutputError
@@ -158,7 +158,7 @@ def test_the_head_says_how_well_the_condition_is_known(pages):
 def test_verdicts_stand_in_their_column(failing_page):
     text = failing_page.text
     head = text[text.index("What was checked") : text.index("On screen, in print")]
-    assert "total ink at most 341 % on the sheet fail night: sea 95 % of it at L* 36.4" in head
+    assert "total ink reaches 341 % on the sheet fail night: sea 95 % of it at L* 36.4" in head
     assert "or darker unsure named tones 1 of 3 tones fail" in head
 
 
@@ -545,3 +545,11 @@ def test_checks_of_the_head_name_their_figures():
     rows = view.checked(failing())
     assert [row.name for row in rows] == [TOTAL_INK, "night: sea", "night: sky", "named tones"]
     assert [row.verdict for row in rows] == [FAIL, FAIL, UNSURE, FAIL]
+
+
+def test_checks_that_the_book_does_not_ask_for_are_said_not_to_be_checked():
+    rows = view.checked(nothing_asked())
+    assert [(row.name, row.verdict) for row in rows[1:]] == [
+        ("night", NOT_CHECKED),
+        ("named tones", NOT_CHECKED),
+    ]

@@ -14,6 +14,7 @@ from inkmix.checks.finding import (
     FAIL,
     NAMED_TONES,
     NIGHT,
+    NOT_CHECKED,
     PASS,
     TOTAL_INK,
     UNSURE,
@@ -27,6 +28,8 @@ from inkmix.report.phrases import number, percent
 from inkmix.report.plan import Mark
 from inkmix.result import SpreadResult
 from inkmix.sheet import Place
+
+_NO_TONES = "the book names none"
 
 MOST_SPOTS = 8
 MOST_ROWS = 40  # findings listed and drawn; report.json holds all of them
@@ -112,15 +115,22 @@ def _mark(item: Numbered, place: Place) -> Mark:
 def checked(result: SpreadResult) -> list[Checked]:
     """Every check and its verdict, for the table at the head."""
     ink = result.total_ink
-    found = f"at most {percent(ink.max_pct)} on the sheet"
+    found = f"reaches {percent(ink.max_pct)} on the sheet"
     rows = [Checked(name=TOTAL_INK, verdict=ink.verdict, words=found)]
-    rows += [
+    nights = [
         Checked(name=f"night: {one.name}", verdict=one.verdict, words=_night_words(one))
         for one in result.nights
     ]
-    if result.tones:
-        rows.append(_tones_checked(result.tones))
+    rows += nights or [_not_asked(NIGHT, "no dark area is named for this spread")]
+    rows.append(
+        _tones_checked(result.tones) if result.tones else _not_asked(NAMED_TONES, _NO_TONES)
+    )
     return rows
+
+
+def _not_asked(name: str, words: str) -> Checked:
+    """The line of a check that the book does not ask for: silence would read as a pass."""
+    return Checked(name=name, verdict=NOT_CHECKED, words=words)
 
 
 def _night_words(night: NightFacts) -> str:

@@ -89,7 +89,7 @@ def _panels(findings: Sequence[Finding]) -> str:
         return f" on {len(names)} panels"
     numbers = [name.removeprefix("panel ") for name in names]
     if len(names) > 1 and all(number.isdigit() for number in numbers):
-        return f" on panels {_listed(numbers)}"
+        return f" on panels {_listed(sorted(numbers, key=int))}"
     return f" on {_listed(names)}" if names else ""
 
 

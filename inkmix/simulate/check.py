@@ -29,6 +29,8 @@ from inkmix.simulate.reference import ComparedReference, compare_reference, open
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress, open_spread
 
+# A report that is silent on a check would read as if it had passed.
+_UNASKED = {TOTAL_INK: NOT_CHECKED, NIGHT: NOT_CHECKED, NAMED_TONES: NOT_CHECKED}
 _NO_PLANES = np.empty((0, 0, 0), np.uint8)
 
 
@@ -156,7 +158,7 @@ def _result(
         title=spread.book.title,
         spread=spread.name,
         verdict=worst(tuple(verdicts.values())),
-        sentence=headline(verdicts, judged.findings),
+        sentence=headline({**_UNASKED, **verdicts}, judged.findings),
         condition=facts.condition(spread, gathered.mean_tone_pct),
         sheet=facts.sheet(spread.sheet),
         inks=inks,
