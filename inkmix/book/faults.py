@@ -10,7 +10,7 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any
 
-from inkmix.book.keys import TABLES, Key, find_key
+from inkmix.book.keys import DENSITY_EXAMPLE, TABLES, Key, find_key
 from inkmix.book.text import BookText
 from inkmix.errors import Fault
 
@@ -138,6 +138,8 @@ def _type_hint(problem: Problem) -> str:
         return "write it without quotes" if _is_number(value) else ""
     if problem.kind == "list_type" and isinstance(value, dict) and name in TABLE_LISTS:
         return f"write [[{name}]] in two brackets"
+    if problem.kind == "model_type" and name == "density":
+        return f"write {DENSITY_EXAMPLE}"
     if problem.kind == "model_type" and isinstance(value, list):
         return f"write [{name}] in one bracket"
     if problem.kind == "string_type" and isinstance(value, int | float):

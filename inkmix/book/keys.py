@@ -88,6 +88,7 @@ _INKS = {
     "ruling_lpi": _number("ruling of the screen", "lines per inch", low=10, high=600),
     "pass": _number("which run through the press", "", low=1, high=MAX_INKS),
 }
+DENSITY_EXAMPLE = '{ red = 0.25, green = 1.2, blue = 0.9, status = "E", relative = true }'
 _DENSITY = {
     "red": _number("through the red filter", "", low=0, high=4),
     "green": _number("through the green filter", "", low=0, high=4),

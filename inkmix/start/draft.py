@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from inkmix.book.keys import PROCESS_NAMES
+from inkmix.book.keys import DENSITY_EXAMPLE, PROCESS_NAMES
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.start.inkwords import GUESS_PAPER, InkGuess, order_words
 from inkmix.start.layout import Layout
@@ -79,6 +79,7 @@ def _listed(names: Sequence[str]) -> str:
 def _head(draft: Draft) -> Iterator[str]:
     yield "# What is to be printed, for inkmix. Values marked as guessed are not known: correct"
     yield "# them or take the mark away. Settings behind a # are off; take it away to use them."
+    yield "# `inkmix start --schema` writes every key and what it means into book.schema.json."
     yield ""
     yield "format = 1"
     yield f"title = {quoted(draft.title)}  {GUESSED} from the folder's name"
@@ -106,6 +107,8 @@ def _inks(draft: Draft) -> Iterator[str]:
     yield "# it is known, the smaller the expected error:"
     yield "# lab = [31.9, 2.0, 2.1]               # its solid, measured on this paper"
     yield '# measurements = "inks/ramp.txt"       # CGATS file with a ramp of tints'
+    yield f"# density = {DENSITY_EXAMPLE}"
+    yield "#                                      # relative: zeroed on the paper"
     yield "# tone_value_increase_pct = 18         # at 50 %"
     yield "# opacity = 0.0                        # 0 transparent, 1 covers"
     yield f"# plate = {quoted(draft.inks[0].name)}  # a double hit: prints that plate once more"
@@ -177,6 +180,9 @@ def _night(draft: Draft) -> Iterator[str]:
         yield '# name = "open sea"'
         yield "# rect_mm = [10, 20, 100, 50]  # x, y, width, height from the trim's top left corner"
         yield "# lightest_L = 25"
+        yield '# mask = "masks/sea.png"  # or, instead of rect_mm: white marks the area'
+        plate = quoted(draft.inks[0].name)
+        yield f"# rule = [{{ plate = {plate}, at_least_pct = 60 }}]  # or: where plates hold this"
 
 
 def _night_name(mask: str) -> str:
