@@ -105,7 +105,7 @@ def test_a_solid_alone_has_no_curve_and_a_pale_one_no_increase() -> None:
 
 
 def test_approximate_densities_are_near_those_of_the_spectra() -> None:
-    # XYZ for filters: documented as 0.1 to 0.3 off; greatest in dense, narrow bands.
+    # XYZ for filters: documented as up to 0.7 too low; greatest in dense, narrow bands.
     for name in ("Soot", "Thrift", "Shoal", "Driftwood", "Samphire"):
         known = load_ink(f"night-ferry/{name}", paper="night-ferry/uncoated")
         xyz100 = reflectance_to_xyz100(known.reflectance)

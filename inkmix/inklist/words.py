@@ -72,7 +72,7 @@ def _notes(papers: tuple[PaperEntry, ...]) -> Iterator[str]:
     )
     yield "after Murray and Davies in that channel. L*a*b*: D50, 2 degree, absolute."
     if any(ink.curve.approximate for ink in inks):
-        yield "~ approximate: only XYZ is known, which stands in for the filters (0.1 to 0.3 off)."
+        yield "~ approximate: only XYZ is known, which stands in for the filters (to 0.7 too low)."
     if any(not ink.solid.in_srgb for ink in inks):
         yield "* outside what a screen of sRGB shows; the nearest colour is given."
     if any(paper.invented for paper in papers):
