@@ -235,7 +235,7 @@ def test_reference_of_sheet_or_trim(tmp_path, size, covers):
     found = open_reference(tmp_path / "r.png", SHEET, max_width_px=100)
     assert found.covers == covers
     assert found.srgb8.shape == (round(size[0] * 100 / size[1]), 100, 3)
-    assert found.notes == ("without a profile, taken as sRGB",)
+    assert found.notes == ("the reference picture has no profile and is taken as sRGB",)
 
 
 def test_reference_is_reduced_by_a_box(tmp_path):

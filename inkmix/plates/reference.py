@@ -109,7 +109,10 @@ def _to_srgb(path: Path, picture: Image.Image) -> tuple[Image.Image, tuple[str, 
         if flat.mode == "CMYK":
             do = "export it as sRGB PNG"
             raise _refusal(path, "is CMYK without a profile", "its colours are unknown", do)
-        return flat.convert("RGB"), (*notes, "without a profile, taken as sRGB")
+        return flat.convert("RGB"), (
+            *notes,
+            "the reference picture has no profile and is taken as sRGB",
+        )
     source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
     name = ImageCms.getProfileDescription(source).strip()
     if "sRGB" in name and flat.mode == "RGB":

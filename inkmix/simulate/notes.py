@@ -18,7 +18,7 @@ NEVER_CHECKED = (
     "screens: rulings, angles, moire between plates",
     "the smallest lines, type and dots that the process holds",
     "folds: cracking of heavy ink, creep, glue",
-    "what lies in the bleed, beyond that the plates reach it",
+    "the picture in the bleed: only that the plates reach it is checked",
     "fading, varnish, set-off and rub of the real inks",
 )
 
@@ -121,7 +121,7 @@ def _method(spread: Spread) -> Iterator[str]:
     bound = STATED_ERROR_DE00[len(spread.condition.inks)]
     yield (
         "Pixels are looked up in a table of the model, at most dE00 "
-        f"{bound:g} beside it before rounding to the screen's 8 bits."
+        f"{bound:g} off before rounding to the screen's 8 bits."
     )
     yield "Total ink is the sum of the tone values in the files, before dot gain."
     if any(spread.plates.screened):
