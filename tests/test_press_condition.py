@@ -22,6 +22,7 @@ from inkmix.press.inks import (
 )
 from inkmix.press.processes import PROCESSES, find_process
 from inkmix.press.score import tell
+from inkmix.swatches import load_ink, load_overprints, load_paper
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("test coated", (95, 0, -2), paper_class="coated")
@@ -266,3 +267,20 @@ def test_a_table_of_five_inks_in_36_channels_is_quick():
     start = time.process_time()
     five.lab(nodes)
     assert time.process_time() - start < 3 * 5 * 9**5 / 13**5
+
+
+def test_measured_mixtures_stay_true_where_a_plate_is_made_of_dots():
+    """The same colour by coverage as by tone value, whichever way a plate says it."""
+    paper = load_paper("night-ferry/uncoated")
+    names = [f"night-ferry/{name}" for name in ("Soot", "Fjord", "Rowan", "Brass", "Fog")]
+    told = press_condition(
+        paper,
+        [load_ink(name, paper=paper) for name in names],
+        process=OFFSET,
+        patches=load_overprints(paper, names),
+    )
+    tones = np.random.default_rng(5).uniform(0, 100, (50, 5))
+    dots = tones.copy()
+    dots[:, 0] = 100 * told.coverage(tones)[:, 0]
+    off = delta_e00(told.with_screened(["Soot"]).lab(dots), told.lab(tones))
+    assert off.max() < 0.2

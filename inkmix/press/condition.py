@@ -98,7 +98,15 @@ class PressCondition:
         wanted = frozenset(names)
         self._known(wanted)
         inks = [replace(ink, is_screened=True) if ink.name in wanted else ink for ink in self.inks]
-        return press_condition(self.paper, inks, process=self.process, patches=self.patches)
+        patches = self._patches_of_dots([ink.name in wanted for ink in self.inks])
+        return press_condition(self.paper, inks, process=self.process, patches=patches)
+
+    def _patches_of_dots(self, are_dots: list[bool]) -> Patches | None:
+        """The measured mixtures, with coverage in place of the tone value where it is asked for."""
+        if self.patches is None:
+            return None
+        covered = 100 * self.coverage(self.patches.tone_pct)
+        return replace(self.patches, tone_pct=np.where(are_dots, covered, self.patches.tone_pct))
 
     def with_inks_added(self, inks: Iterable[Ink]) -> "PressCondition":
         """The same with more inks, printed last."""
