@@ -18,7 +18,8 @@ from inkmix.errors import (
     SwatchError,
     UsageError,
 )
-from inkmix.press.processes import PROCESSES
+from inkmix.press.condition import press_condition
+from inkmix.press.processes import PROCESSES, find_process
 from inkmix.resolve.condition import (
     resolve_condition,
     resolve_inks,
@@ -28,7 +29,7 @@ from inkmix.resolve.condition import (
 from inkmix.resolve.plates import expected_size, resolve_sheet, resolve_spreads, spread_file
 from inkmix.resolve.together import all_of
 from inkmix.resolve.tones import intended_lab, intended_words, screen_colour_over
-from inkmix.swatches import load_ink, load_paper
+from inkmix.swatches import load_ink, load_paper, swatches_folder
 
 HEAD = 'format = 1\ntitle = "The Night Ferry"\n'
 PAPER = '[paper]\nswatch = "night-ferry/uncoated"\n'
@@ -103,6 +104,33 @@ class TestPaper:
         condition = resolve_condition(book(tmp_path, paper=text))
         assert condition.hints == FIVE
         assert condition.with_screened(["Soot"]).hints == FIVE
+
+    def test_a_measured_chart_brings_paper_and_inks_with_their_spectra(
+        self, tmp_path: Path
+    ) -> None:
+        """The shipped Night Ferry chart as if somebody had measured it: as good as the swatches."""
+        chart = swatches_folder() / "night-ferry" / "uncoated.txt"
+        (tmp_path / "chart.txt").write_bytes(chart.read_bytes())
+        text = '[paper]\nclass = "uncoated"\nmeasurements = "chart.txt"\n'
+        inks = "".join(f'[[inks]]\nname = "{name}"\nmeasurements = "chart.txt"\n' for name in FIVE)
+        own = resolve_condition(book(tmp_path, paper=text, inks=inks))
+        paper = load_paper("night-ferry/uncoated")
+        shipped = press_condition(
+            paper,
+            [load_ink(f"night-ferry/{name}", paper=paper) for name in FIVE],
+            process=find_process("sheet-fed offset"),
+        )
+        tones = np.full((1, 5), 40.0)
+        np.testing.assert_allclose(own.lab(tones), shipped.lab(tones), atol=1e-9)
+        assert own.level == "ramps"
+
+    def test_a_paper_file_without_paper_names_its_key(self, tmp_path: Path) -> None:
+        write_ramp(tmp_path)
+        text = (tmp_path / "chart.txt").read_text().replace("1 0 0 80 83 70\n", "")
+        (tmp_path / "chart.txt").write_text(text)
+        paper = '[paper]\nclass = "uncoated"\nmeasurements = "chart.txt"\n'
+        with pytest.raises(MeasurementError, match=r"paper\.measurements"):
+            resolve_paper(book(tmp_path, paper=paper))
 
     def test_unknown_swatch_names_its_key(self, tmp_path: Path) -> None:
         with pytest.raises(SwatchError, match=r"paper\.swatch.*night-ferry/uncoated"):

@@ -58,6 +58,7 @@ def _paper(data: Data) -> PaperSpec:
         lab=_numbers(data["lab"]),
         xyz100=_numbers(data["xyz"]),
         srgb=data["srgb"],
+        measurements=data["measurements"],
         paper_class=data["class"],
         tinted=data["tinted"],
         gsm=data["gsm"],

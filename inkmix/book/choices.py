@@ -9,7 +9,7 @@ from inkmix.book.view import View
 from inkmix.errors import Fault
 
 INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")
-PAPER_COLOURS = ("swatch", "lab", "xyz", "srgb")
+PAPER_COLOURS = ("swatch", "lab", "xyz", "srgb", "measurements")
 NIGHT_AREAS = ("mask", "rect_mm", "rule")
 
 

@@ -58,6 +58,7 @@ _PAPER = {
     "lab": Key(about=f"measured: {_LAB}"),
     "xyz": Key(about=f"measured: {_XYZ}"),
     "srgb": Key(about='screen colour "#rrggbb"; only a hint'),
+    "measurements": Key(about="CGATS file that holds the bare paper, by spectrum, XYZ or Lab"),
     "class": Key(about="one of " + ", ".join(PAPER_CLASSES)),
     "tinted": Key(about="true where the stock itself is coloured"),
     "gsm": _number("weight of the stock", "g/m2", low=10, high=1000),

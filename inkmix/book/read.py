@@ -62,6 +62,7 @@ class _Paper(_Table):
     lab: _Three | None = _key("paper.lab", None)
     xyz: _Three | None = _key("paper.xyz", None)
     srgb: str | None = _key("paper.srgb", None, pattern=_HEX)
+    measurements: _Name | None = _key("paper.measurements", None)
     paper_class: (
         Literal["coated", "light-coated", "supercalendered", "uncoated", "newsprint"] | None
     ) = _key("paper.class", None)

@@ -55,6 +55,8 @@ def _paths(view: View) -> Iterator[Fault]:
 
 
 def _path_mentions(view: View) -> Iterator[tuple[KeyPath, str, tuple[str, ...]]]:
+    if "measurements" in view.table("paper"):
+        yield ("paper", "measurements"), view.table("paper")["measurements"], ()
     for path, ink in view.tables("inks"):
         if "measurements" in ink:
             yield (*path, "measurements"), ink["measurements"], ()

@@ -26,7 +26,7 @@ class Told:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperSpec:
-    """The stock: one of `swatch`, `lab`, `xyz100` and `srgb` is given.
+    """The stock: one of `swatch`, `lab`, `xyz100`, `srgb` and `measurements` is given.
 
     Parameters
     ----------
@@ -34,6 +34,8 @@ class PaperSpec:
         Absolute, D50, 2 degree.
     srgb : str or None
         "#rrggbb", only a hint.
+    measurements : str or None
+        CGATS file that holds the bare paper, relative to the book.
     paper_class : str or None
         None only where a swatch is given, which knows its class.
     tinted : bool
@@ -44,6 +46,7 @@ class PaperSpec:
     lab: Triple | None = None
     xyz100: Triple | None = None
     srgb: str | None = None
+    measurements: str | None = None
     paper_class: str | None = None
     tinted: bool = False
     gsm: float | None = None

@@ -11,7 +11,7 @@ from typing import Any
 from inkmix.arrays import read_only
 from inkmix.book.paths import inside
 from inkmix.book.values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
-from inkmix.charts import ink_from_table, patches_from_table
+from inkmix.charts import ink_from_table, paper_from_table, patches_from_table
 from inkmix.colorimetry import lab_to_xyz100
 from inkmix.errors import Fault, InkmixError, MeasurementError
 from inkmix.measurements.table import MeasurementTable
@@ -67,6 +67,8 @@ def resolve_condition(book: Book) -> PressCondition:
 def resolve_paper(book: Book) -> Paper:
     """The paper of a book."""
     spec = book.paper
+    if spec.measurements is not None:
+        return _measured_paper(book, spec.measurements)
     if spec.swatch is None:
         return _given_paper(spec)
     try:
@@ -102,6 +104,15 @@ def resolve_edge_growth(book: Book) -> Told:
     """The growth at edges, mm, that the book gives, else that of its process."""
     usual = find_process(book.press.process).edge_growth_mm
     return book.press.edge_growth_mm or Told(value=usual, whose=PROCESS_DEFAULT)
+
+
+def _measured_paper(book: Book, file: str) -> Paper:
+    try:
+        table = _read_table(book, file)
+        kind = book.paper.paper_class or ""
+        return paper_from_table(table, name=f"{kind} paper of {file}", paper_class=kind)
+    except InkmixError as error:
+        raise placed(error, f"{book.path.name}: paper.measurements") from None
 
 
 def _given_paper(spec: PaperSpec) -> Paper:
