@@ -92,6 +92,7 @@ def _paper(draft: Draft) -> Iterator[str]:
     yield "# Measured instead of swatch (L*, a*, b* at D50), with one of the classes"
     yield f"# {', '.join(PAPER_CLASSES)}:"
     yield "# lab = [95, 0, -2]"
+    yield '# measurements = "paper.txt"           # CGATS file that holds the bare paper'
     yield '# class = "uncoated"'
 
 
