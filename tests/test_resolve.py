@@ -7,7 +7,7 @@ import pytest
 
 from inkmix.book.read import parse_book
 from inkmix.book.values import Book, Told
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
 from inkmix.errors import (
     BookError,
     Fault,
@@ -383,6 +383,10 @@ class TestPlates:
 class TestTones:
     def tone(self, folder: Path, line: str) -> Book:
         return book(folder, more=f'[[tones]]\nname = "dusk"\nmix = {{ Rowan = 60 }}\n{line}\n')
+
+    def test_grey_128_is_what_iec_61966_2_1_says(self, tmp_path: Path) -> None:
+        lab = xyz100_to_lab(screen_colour_over(WHITE_XYZ100, "#808080"))
+        assert lab[0] == pytest.approx(53.585, abs=1e-3)
 
     def test_white_means_bare_paper(self, tmp_path: Path) -> None:
         paper = load_paper("night-ferry/uncoated")

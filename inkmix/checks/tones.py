@@ -24,15 +24,12 @@ from inkmix.checks.finding import (
 )
 from inkmix.checks.remedies_tones import tone_remedy
 from inkmix.colorimetry import (
-    WHITE_XYZ100,
     delta_e00,
     lab_to_xyz100,
-    srgb1_to_xyz100,
-    srgb_hex_to_srgb1,
-    xyz100_to_lab,
     xyz100_to_srgb1,
 )
 from inkmix.press.condition import PressCondition
+from inkmix.resolve.tones import intended_lab, intended_words
 
 HARD_TO_TELL_DE00 = 3.0
 """Fields side by side differ noticeably from about 2 to 3 (common practice, no one source)."""
@@ -65,20 +62,6 @@ def check_tones(
     return TonesResult(facts=facts, pairs=pairs_alike(facts), findings=findings)
 
 
-def intended_lab(tone: NamedTone, paper_xyz100: FloatArray) -> FloatArray | None:
-    """Lab (3,) that was meant: absolute as given, or a screen colour with its white on the paper.
-
-    Relative to paper means that XYZ is scaled by paper over white, as media-relative colour is in
-    ICC.1 (ISO 15076-1), annex D.
-    """
-    if tone.intended_lab is not None:
-        return np.array(tone.intended_lab, dtype=np.float64)
-    if tone.intended_srgb is None:
-        return None
-    xyz100 = srgb1_to_xyz100(srgb_hex_to_srgb1(tone.intended_srgb))
-    return xyz100_to_lab(xyz100 * paper_xyz100 / WHITE_XYZ100)
-
-
 def tone_vector(condition: PressCondition, tone: NamedTone) -> FloatArray:
     """Tone values (I,) of a named tone in lay-down order."""
     return np.array([tone.mix_pct.get(ink.name, 0.0) for ink in condition.inks], dtype=np.float64)
@@ -107,7 +90,7 @@ def _is_alike(pair: TonePair) -> bool:
 
 def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:
     vector = tone_vector(condition, tone)
-    meant = intended_lab(tone, condition.paper.xyz100)
+    meant = intended_lab(tone, condition.paper)
     lab = condition.lab(vector)
     de00 = None if meant is None else float(delta_e00(meant, lab))
     error = float(condition.expected_error(vector).de00)
@@ -116,9 +99,9 @@ def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:
         name=tone.name,
         verdict=judge_de00(condition, vector, de00=de00, tolerance_de00=tone.tolerance_de00),
         mix_pct=dict(tone.mix_pct),
-        intended=_intended_words(tone),
-        intended_lab=None if meant is None else _triple(meant),
-        intended_srgb8=None if meant is None else _srgb8(meant)[0],
+        intended=intended_words(tone),
+        intended_lab=meant,
+        intended_srgb8=None if meant is None else _srgb8(np.array(meant))[0],
         predicted_lab=_triple(lab),
         predicted_srgb8=srgb8,
         out_of_srgb=is_out,
@@ -127,15 +110,6 @@ def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:
         tolerance_de00=tone.tolerance_de00,
         error_de00=error,
     )
-
-
-def _intended_words(tone: NamedTone) -> str:
-    if tone.intended_lab is not None:
-        numbers = " ".join(wording.number(value, 1) for value in tone.intended_lab)
-        return f"Lab {numbers}, absolute"
-    if tone.intended_srgb is not None:
-        return f"{tone.intended_srgb} relative to paper white"
-    return "nothing given"
 
 
 def _srgb8(lab: FloatArray) -> tuple[Triple8, bool]:
