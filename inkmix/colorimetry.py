@@ -10,7 +10,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from inkmix.arrays import FloatArray, read_only
+from inkmix.arrays import BoolArray, FloatArray, read_only
 from inkmix.errors import Fault, UsageError
 from inkmix.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS, WAVELENGTHS_NM, WHITE_XYZ100
 
@@ -219,6 +219,17 @@ def decode_srgb1(encoded: npt.ArrayLike) -> FloatArray:
 def xyz100_to_srgb1(xyz100: npt.ArrayLike) -> FloatArray:
     """Encoded sRGB (..., 3) of XYZ under D50, adapted to D65 by Bradford; unclipped."""
     return encode_srgb1(np.asarray(xyz100, dtype=np.float64) @ _XYZ_TO_SRGB.T)
+
+
+def xyz100_to_srgb8(xyz100: npt.ArrayLike) -> tuple[npt.NDArray[np.uint8], BoolArray]:
+    """Nearest 8-bit sRGB (..., 3) of XYZ under D50, and where (...) that is not the colour.
+
+    A colour outside sRGB by more than half a step is cut to its edge, channel by channel.
+    """
+    srgb255 = np.rint(255 * xyz100_to_srgb1(xyz100))
+    shown = np.clip(srgb255, 0, 255)
+    outside = np.asarray((shown != srgb255).any(axis=-1), dtype=np.bool_)
+    return shown.astype(np.uint8), outside
 
 
 def srgb1_to_xyz100(srgb1: npt.ArrayLike) -> FloatArray:

@@ -26,7 +26,7 @@ from inkmix.checks.remedies_tones import tone_remedy
 from inkmix.colorimetry import (
     delta_e00,
     lab_to_xyz100,
-    xyz100_to_srgb1,
+    xyz100_to_srgb8,
 )
 from inkmix.press.condition import PressCondition
 from inkmix.resolve.tones import intended_lab, intended_words
@@ -114,9 +114,9 @@ def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:
 
 def _srgb8(lab: FloatArray) -> tuple[Triple8, bool]:
     """Nearest sRGB (each channel cut to 0-255), and whether it had to be cut."""
-    srgb255 = np.round(255 * xyz100_to_srgb1(lab_to_xyz100(lab)))
-    red, green, blue = np.clip(srgb255, 0, 255).astype(int).tolist()
-    return (red, green, blue), bool(((srgb255 < 0) | (srgb255 > 255)).any())
+    srgb8, outside = xyz100_to_srgb8(lab_to_xyz100(lab))
+    red, green, blue = srgb8.tolist()
+    return (red, green, blue), bool(outside)
 
 
 def _triple(values: FloatArray) -> Triple:

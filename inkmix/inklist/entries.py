@@ -4,16 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-import numpy as np
-
 from inkmix.arrays import FloatArray
-from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb1
+from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.errors import Fault, SwatchError
 from inkmix.inklist.curves import DensityCurve, density_curve
 from inkmix.press.inks import Ink, Paper
 from inkmix.swatches import is_invented, list_inks, list_papers, load_ink
-
-HALF_STEP = 0.5 / 255  # of 8-bit sRGB: a colour outside by less is shown as it is
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,11 +57,9 @@ class PaperEntry:
 
 def field_of(xyz100: FloatArray) -> Field:
     """The nearest sRGB of a colour (3,), under D50, and whether it is that colour."""
-    srgb1 = xyz100_to_srgb1(xyz100)
-    shown = np.clip(srgb1, 0, 1)
-    digits = "".join(f"{round(255 * value):02x}" for value in shown.tolist())
-    inside = bool((np.abs(srgb1 - shown) <= HALF_STEP).all())
-    return Field(lab=xyz100_to_lab(xyz100), hex=f"#{digits}", in_srgb=inside)
+    srgb8, outside = xyz100_to_srgb8(xyz100)
+    digits = "".join(f"{value:02x}" for value in srgb8.tolist())
+    return Field(lab=xyz100_to_lab(xyz100), hex=f"#{digits}", in_srgb=not outside)
 
 
 def listed(names: Sequence[str], *, paper: str | None, status: str) -> tuple[PaperEntry, ...]:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.arrays import FloatArray
-from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb1
+from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.lookup import Lookup
 from inkmix.plates.survey import PlateSurvey
 from inkmix.result import ConditionFacts, InkFacts, SheetFacts
@@ -31,7 +31,7 @@ def condition(spread: Spread, mean_tone_pct: FloatArray) -> ConditionFacts:
         paper=known.paper.name,
         paper_class=known.paper.paper_class,
         paper_lab=_triple(xyz100_to_lab(known.paper.xyz100)),
-        paper_srgb8=srgb8_of(known.paper.xyz100),
+        paper_srgb8=_triple8(known.paper.xyz100),
         paper_source=known.paper.source,
         process=known.process.name,
         level=known.level,
@@ -99,7 +99,7 @@ def _ink(
         opacity=ink.opacity,
         character=tuple(sorted(ink.character)),
         solid_lab=_triple(xyz100_to_lab(xyz100)),
-        solid_srgb8=srgb8_of(xyz100),
+        solid_srgb8=_triple8(xyz100),
         file=_file(spread, survey),
         digest=survey.digest,
         width_px=header.width_px,
@@ -134,13 +134,11 @@ def _ramp_srgb8(spread: Spread, index: int) -> NDArray[np.uint8]:
     """Colours (256, 3) of one ink alone on the paper."""
     tones = np.zeros((256, len(spread.condition.inks)))
     tones[:, index] = np.linspace(0, 100, 256)
-    srgb255 = np.rint(255 * xyz100_to_srgb1(spread.condition.xyz100(tones)))
-    return np.clip(srgb255, 0, 255).astype(np.uint8)
+    return xyz100_to_srgb8(spread.condition.xyz100(tones))[0]
 
 
-def srgb8_of(xyz100: FloatArray) -> tuple[int, int, int]:
-    """Nearest sRGB, cut to what a screen can show."""
-    red, green, blue = np.clip(np.rint(255 * xyz100_to_srgb1(xyz100)), 0, 255).astype(int).tolist()
+def _triple8(xyz100: FloatArray) -> tuple[int, int, int]:
+    red, green, blue = xyz100_to_srgb8(xyz100)[0].tolist()
     return red, green, blue
 
 
