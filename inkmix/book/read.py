@@ -67,6 +67,7 @@ class _Paper(_Table):
         Literal["coated", "light-coated", "supercalendered", "uncoated", "newsprint"] | None
     ) = _key("paper.class", None)
     tinted: bool = _key("paper.tinted", False)
+    guessed: bool = _key("paper.guessed", False)
     gsm: float | None = _key("paper.gsm", None)
     caliper_mm: float | None = _key("paper.caliper_mm", None)
     grain: Literal["long", "short"] | None = _key("paper.grain", None)
@@ -88,6 +89,7 @@ class _Ink(_Table):
     density: _Density | None = _key("inks.density", None)
     srgb: str | None = _key("inks.srgb", None, pattern=_HEX)
     measurements: _Name | None = _key("inks.measurements", None)
+    guessed: bool = _key("inks.guessed", False)
     column: _Name | None = _key("inks.column", None)
     tone_value_increase_pct: float | None = _key("inks.tone_value_increase_pct", None)
     opacity: float | None = _key("inks.opacity", None)

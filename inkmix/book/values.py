@@ -40,6 +40,8 @@ class PaperSpec:
         None only where a swatch is given, which knows its class.
     tinted : bool
         The stock itself is coloured, so an unlikely white is no mistake.
+    guessed : bool
+        Nobody said so yet; no verdict passes on it.
     """
 
     swatch: str | None = None
@@ -49,6 +51,7 @@ class PaperSpec:
     measurements: str | None = None
     paper_class: str | None = None
     tinted: bool = False
+    guessed: bool = False
     gsm: float | None = None
     caliper_mm: float | None = None
     grain: str | None = None
@@ -73,6 +76,8 @@ class InkSpec:
     ----------
     measurements : str or None
         CGATS file, relative to the book; `column` names the ink's column in it.
+    guessed : bool
+        Nobody said so yet; no verdict passes on it.
     tone_value_increase_pct : float or None
         At 50 % tone value.
     opacity : float or None
@@ -94,6 +99,7 @@ class InkSpec:
     density: DensityReading | None = None
     srgb: str | None = None
     measurements: str | None = None
+    guessed: bool = False
     column: str | None = None
     tone_value_increase_pct: float | None = None
     opacity: float | None = None

@@ -180,7 +180,7 @@ def press_condition(
         patches=patches,
         level=weakest_level(given, overprints_told=all_told),
         hints=names_of_hints(given),
-        unproven=reasons_unproven(given, process, measured),
+        unproven=reasons_unproven(given, process, measured, paper=paper),
         estimate=estimate,
         origins=origins_of_inks(given, paper),
         model=_predictor(build_forward(paper, printed, channels), patches, scale=scale),

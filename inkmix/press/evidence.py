@@ -66,7 +66,7 @@ def is_opaque(ink: Ink) -> bool:
 
 
 def reasons_unproven(
-    inks: tuple[Ink, ...], process: Process, measured: BoolArray
+    inks: tuple[Ink, ...], process: Process, measured: BoolArray, *, paper: Paper
 ) -> tuple[str, ...]:
     """Why nobody knows how well the model does here; empty where it was tried.
 
@@ -78,8 +78,12 @@ def reasons_unproven(
     reasons = []
     if not process.proven:
         reasons.append(f"{process.name}: the model was tried on offset prints only")
+    if paper.guessed:
+        reasons.append(f"the paper is guessed, {paper.name} stands in for it")
     for ink, is_measured in zip(inks, measured, strict=True):
         reasons += [f"{ink.name} is {character}" for character in sorted(ink.character)]
+        if ink.guessed:
+            reasons.append(f"{ink.name} is guessed by its file name")
         if is_opaque(ink) and not is_measured:
             reasons.append(f"{ink.name} is opaque and its overprints are not measured")
     return tuple(reasons)

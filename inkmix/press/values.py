@@ -48,6 +48,8 @@ class Paper:
         Reflectance factor on the house grid of wavelengths; may exceed 1.
     source : str
         Where the values come from.
+    guessed : bool
+        Nobody said that this is the paper.
     """
 
     name: str
@@ -55,6 +57,7 @@ class Paper:
     xyz100: FloatArray
     reflectance: FloatArray | None = None
     source: str = ""
+    guessed: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "xyz100", read_only(self.xyz100))
@@ -102,6 +105,8 @@ class Ink:
     source : str
     is_screened : bool
         The plate is made of dots already: coverage is the tone value.
+    guessed : bool
+        Nobody said that this is the ink.
     """
 
     name: str
@@ -117,6 +122,7 @@ class Ink:
     character: frozenset[str] = field(default=frozenset())
     source: str = ""
     is_screened: bool = False
+    guessed: bool = False
 
     def __post_init__(self) -> None:
         for name in ("tone_pct", "xyz100", "reflectance", "over_black_xyz100", "black_xyz100"):

@@ -57,7 +57,7 @@ def resolve_condition(book: Book) -> PressCondition:
     InkmixError
         SwatchError, MeasurementError or ModelError, with the faults of paper and all inks.
     """
-    paper = resolve_paper(book)
+    paper = replace(resolve_paper(book), guessed=book.paper.guessed)
     inks = resolve_inks(book, paper)
     patches = _patches(book, paper)
     process = find_process(book.press.process)
@@ -164,7 +164,7 @@ def _coloured_ink(book: Book, spec: InkSpec, paper: Paper) -> Ink:
 
 def _properties(spec: InkSpec, ink: Ink) -> dict[str, Any]:
     """What the book says of an ink beyond its colour."""
-    said: dict[str, Any] = {"character": ink.character | spec.character}
+    said: dict[str, Any] = {"character": ink.character | spec.character, "guessed": spec.guessed}
     if spec.opacity is not None:
         said["opacity"] = spec.opacity
     if spec.tone_value_increase_pct is not None:

@@ -89,6 +89,7 @@ def _paper(draft: Draft) -> Iterator[str]:
     yield "[paper]"
     yield "# Ask your printer for the stock and its class. `inkmix inks` lists the shipped papers."
     yield f"swatch = {quoted(GUESS_PAPER)}  {GUESSED}: an invented paper, a stand-in for yours"
+    yield "guessed = true  # nothing can pass while this stands here; take it out once it is right"
     yield "# Measured instead of swatch (L*, a*, b* at D50), with one of the classes"
     yield f"# {', '.join(PAPER_CLASSES)}:"
     yield "# lab = [95, 0, -2]"
@@ -120,6 +121,8 @@ def _ink(ink: InkGuess) -> Iterator[str]:
     yield f"name = {quoted(ink.name)}"
     key, value = ("swatch", ink.swatch) if ink.swatch else ("srgb", ink.srgb)
     yield f"{key} = {quoted(str(value))}  {GUESSED}: {ink.why}"
+    if ink.swatch:
+        yield "guessed = true  # take this line out once it is right"
     if ink.character:
         yield f"character = {_listed(ink.character)}  {GUESSED} by its name"
 
