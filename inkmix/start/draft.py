@@ -113,6 +113,7 @@ def _inks(draft: Draft) -> Iterator[str]:
     yield "#                                      # relative: zeroed on the paper"
     yield "# tone_value_increase_pct = 18         # at 50 %"
     yield "# opacity = 0.0                        # 0 transparent, 1 covers"
+    yield '# polarity = "light is ink"            # where black in its file means no ink'
     yield f"# plate = {quoted(draft.inks[0].name)}  # a double hit: prints that plate once more"
 
 
@@ -141,8 +142,13 @@ def _plates(draft: Draft) -> Iterator[str]:
     yield f"pattern = {quoted(draft.layout.pattern)}  {GUESSED} from {_counted(draft)}"
     if draft.channels:
         yield f"channels = {_listed(draft.channels)}  {GUESSED}: what each channel holds"
+    else:
+        yield "# Where one file holds all plates, the ink of each channel:"
+        yield f"# channels = {_listed([ink.name for ink in draft.inks])}"
     if draft.absent:
         yield f'absent = "empty"  {GUESSED}: some spreads lack a plate; "refuse" makes that a fault'
+    else:
+        yield '# absent = "empty"  # where a spread may lack a plate'
     if draft.size is not None:
         yield f"# The plates: {draft.size}."
     if draft.size is not None and draft.size.ppi is None:
