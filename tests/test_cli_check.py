@@ -254,3 +254,10 @@ def test_a_spread_without_one_plate(tmp_path, capfd):
 def test_size_is_told_in_mm(tmp_path, capfd):
     sheet = checked(draw_book(tmp_path / "book"), capfd)["sheet"]
     assert (sheet["width_px"], sheet["height_px"]) == (WIDTH_PX, HEIGHT_PX)
+
+
+def test_the_terminal_says_what_is_unproven_or_only_a_hint(tmp_path, capfd):
+    text = changed("sheet-fed offset", "screen print")
+    folder = draw_book(tmp_path / "book", text)
+    said = command(capfd, "check", folder)
+    assert "unproven: screen print" in said.err

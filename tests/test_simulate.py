@@ -354,3 +354,10 @@ def test_what_was_not_checked_is_listed(tmp_path, result):
 
 def test_the_only_spread_is_chosen(photo):
     assert choose_spread(photo.book, None) == SPREAD
+
+
+def test_a_rectangle_beyond_the_sheet_is_said(tmp_path):
+    more = '[[night]]\nname = "all"\nrect_mm = [2, 2, 700, 5]\nlightest_L = 35\n'
+    book = write_book(tmp_path, hat_plates(), more=more).book
+    (note,) = [note for note in check_spread(book, SPREAD).warnings if "night all" in note]
+    assert "mm beyond the sheet and is cut" in note

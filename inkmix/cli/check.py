@@ -62,6 +62,10 @@ def say_result(result: "SpreadResult", page: Path) -> None:
 
     for warning in result.warnings:
         say(f"note: {warning}")
+    for reason in result.condition.unproven:
+        say(f"unproven: {reason}")
+    for name in result.condition.hints:
+        say(f"hint only: {name} is known by a screen colour")
     say(result.sentence)
     items = numbered(result.findings)
     for item in items:

@@ -17,6 +17,7 @@ from inkmix.plates.mask import (
 )
 from inkmix.resolve.plates import spread_file
 from inkmix.resolve.together import all_of
+from inkmix.sheet import Sheet
 from inkmix.simulate.spread import Spread
 
 
@@ -46,8 +47,26 @@ def open_nights(spread: Spread) -> tuple[NightOnSpread, ...]:
     )
 
 
-def notes_of(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
-    """What was accepted about masks and has to be said."""
+def notes_of(nights: Sequence[NightOnSpread], sheet: Sheet) -> tuple[str, ...]:
+    """What was accepted about masks and rectangles and has to be said."""
+    cut = (_cut(night.area, sheet) for night in nights)
+    return (*(note for note in cut if note), *_mask_notes(nights))
+
+
+def _cut(area: NightArea, sheet: Sheet) -> str:
+    """A word where a rectangle leaves the sheet, bleed included."""
+    if area.rect_mm is None:
+        return ""
+    x, y, width, height = area.rect_mm
+    beyond = max(
+        -x, -y, x + width - sheet.trim_width_mm, y + height - sheet.trim_height_mm
+    ) - sheet.bleed_mm  # fmt: skip
+    if beyond <= 0.5 / sheet.px_per_mm:
+        return ""
+    return f"night {area.name}: its rectangle reaches {beyond:.1f} mm beyond the sheet and is cut"
+
+
+def _mask_notes(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
     return tuple(
         f"{night.mask.where}: {note}"
         for night in nights

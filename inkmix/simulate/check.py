@@ -175,7 +175,7 @@ def _result(
         method=notes.method(spread),
         warnings=(
             *spread.notes,
-            *notes_of(nights),
+            *notes_of(nights, spread.sheet),
             *(() if compared is None else compared.notes),
         ),
         digests=facts.digests(spread, lookup),

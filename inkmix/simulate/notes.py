@@ -115,7 +115,9 @@ def _method(spread: Spread) -> Iterator[str]:
     )
     yield (
         "Halftones: coverage from each ink's measured ramp or the usual dot gain; overprints "
-        "weighted after Demichel, mixed after Neugebauer with a Yule-Nielsen factor. "
+        "weighted after Demichel, mixed after Neugebauer with a Yule-Nielsen factor. Effective "
+        "coverage is what this mixing needs; light spread in the paper is no part of it, so it can "
+        "lie below the tone value though dots gain. "
         "All colours are for D50 and the 2 degree observer."
     )
     bound = STATED_ERROR_DE00[len(spread.condition.inks)]
