@@ -61,8 +61,14 @@ def told_progress() -> Iterator[Told]:
 
     columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=1.0)
-        yield lambda doing, share: bar.update(task, description=doing, completed=share)
+        task = bar.add_task("", total=None)
+
+        def tell(doing: str, share: float) -> None:
+            """A share of 0 pulses: nobody knows yet how long it takes."""
+            total = 1.0 if share > 0 else None
+            bar.update(task, description=doing, total=total, completed=share)
+
+        yield tell
 
 
 def say(text: str) -> None:
