@@ -1,0 +1,36 @@
+"""Whether loops over pixels run compiled or as plain NumPy; said once, never a different result.
+
+The compiled loops are in kernels/, each beside a NumPy twin in the module that calls it, which
+gives the same bits and is what runs where numba, or a folder to keep compiled code in, is missing.
+Importing this module imports no numba; asking `are_compiled` does.
+"""
+
+import logging
+import os
+from functools import cache
+
+_LOG = logging.getLogger(__name__)
+SWITCH = "INKMIX_LOOPS"
+"""Environment variable; "numpy" keeps numba out."""
+
+
+@cache
+def are_compiled() -> bool:
+    """Whether the functions of kernels/ may be called."""
+    why = _obstacle()
+    if why is not None:
+        _LOG.warning("computing without compiled loops (%s): the same results, but slower", why)
+    return why is None
+
+
+def _obstacle() -> str | None:
+    """Why compiled loops cannot be had, in words; None if they can."""
+    if os.environ.get(SWITCH) == "numpy":
+        return f"{SWITCH} is numpy"
+    try:
+        import inkmix.kernels.jit  # noqa: F401, PLC0415
+    except ImportError:
+        return "numba is not installed"
+    except RuntimeError:  # numba finds no folder for compiled code
+        return "there is no folder to keep compiled code in"
+    return None
