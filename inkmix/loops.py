@@ -28,7 +28,7 @@ def _obstacle() -> str | None:
     if os.environ.get(SWITCH) == "numpy":
         return f"{SWITCH} is numpy"
     try:
-        import inkmix.kernels.jit  # noqa: F401, PLC0415
+        import inkmix.kernels.jit  # noqa: F401
     except ImportError:
         return "numba is not installed"
     except RuntimeError:  # numba finds no folder for compiled code
