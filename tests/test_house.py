@@ -21,6 +21,7 @@ LAYERS = (
     ("swatches",),
     ("mixes", "sheet", "inklist", "overview"),
     ("plates", "lookup"),
+    ("colours", "tables"),
     ("book",),
     ("resolve",),
     ("checks",),
