@@ -6,10 +6,9 @@ Only the numbers of areas along edges are known here, not the areas themselves.
 from typing import NamedTuple
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from inkmix.checks.window import Counts
+from inkmix.loops import are_compiled
 
 Span = tuple[int, int]
 
@@ -24,7 +23,7 @@ class Edges(NamedTuple):
 
     def moved(self, by: int) -> "Edges":
         """The same edges with every area's row moved by a number of rows."""
-        return Edges(*(np.where(edge < 0, -1, edge + by) for edge in self))
+        return Edges(*(np.where(edge < 0, -1, edge + by) for edge in self)) if by else self
 
     def renumbered(self, numbers: Counts) -> "Edges":
         """The same edges after row k of the table became row `numbers[k]`."""
@@ -37,6 +36,12 @@ class Outline(NamedTuple):
     rows: Span
     cols: Span
     edges: Edges
+
+
+def bare_edges(shape: tuple[int, int]) -> Edges:
+    """Edges of a part (rows, cols) without an area."""
+    rows, cols = shape
+    return Edges(*(np.full(length, -1, np.int64) for length in (cols, cols, rows, rows)))
 
 
 def join(first: Outline, second: Outline) -> tuple[Outline, tuple[Counts, Counts]]:
@@ -67,13 +72,26 @@ def join(first: Outline, second: Outline) -> tuple[Outline, tuple[Counts, Counts
 
 
 def groups_across(seam: tuple[Counts, Counts], count: int) -> Counts:
-    """Number of the joined area for each of `count` areas, from what touches across the seam."""
+    """Number of the joined area for each of `count` areas, from what touches across the seam.
+
+    Joined areas are numbered by the lowest area in each.
+    """
+    if not are_compiled():
+        return _connected(seam, count)
+    from inkmix.kernels import runs
+
+    groups = np.empty(count, np.int64)
+    runs.groups_across(*seam, groups)
+    return groups
+
+
+def _connected(seam: tuple[Counts, Counts], count: int) -> Counts:
+    """The same with a library that is loaded only where loops are not compiled."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     ones, others = seam
-    pairs = [
-        (ones, others),
-        (ones[1:], others[:-1]),
-        (ones[:-1], others[1:]),
-    ]
+    pairs = [(ones, others), (ones[1:], others[:-1]), (ones[:-1], others[1:])]
     a = np.concatenate([pair[0] for pair in pairs])
     b = np.concatenate([pair[1] for pair in pairs])
     both = (a >= 0) & (b >= 0)

@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 
 from inkmix.checks.window import Counts
 
-_AXIS_BITS = 21
-_PLACE_BITS = 2 * _AXIS_BITS
+AXIS_BITS = 21
+"""Bits of a row or column in a key."""
+_PLACE_BITS = 2 * AXIS_BITS
 _LAST_PLACE = (1 << _PLACE_BITS) - 1
-MAX_SIDE_PX = 1 << _AXIS_BITS
+MAX_SIDE_PX = 1 << AXIS_BITS
 """Longest side of a sheet: value (20 bits), row and column share one 63-bit number."""
 
 
@@ -71,7 +72,7 @@ class AreaTable:
                 "rows": slice(extent[0], -extent[2]),
                 "cols": slice(extent[1], -extent[3]),
                 "value": peak >> _PLACE_BITS,
-                "peak": (place >> _AXIS_BITS, place & (MAX_SIDE_PX - 1)),
+                "peak": (place >> AXIS_BITS, place & (MAX_SIDE_PX - 1)),
             }
 
 
@@ -118,14 +119,14 @@ def group_areas(table: AreaTable, groups: Counts) -> AreaTable:
 
 def peak_key(value: Counts, row: Counts, col: Counts) -> Counts:
     """Value and place in one number: the greater is the higher value, then the earlier pixel."""
-    place = (row.astype(np.int64) << _AXIS_BITS) | col
+    place = (row.astype(np.int64) << AXIS_BITS) | col
     return (value.astype(np.int64) << _PLACE_BITS) | (_LAST_PLACE - place)
 
 
 def peak_of(key: int) -> tuple[int, int, int]:
     """Value, row and column of a key."""
     place = _LAST_PLACE - (key & _LAST_PLACE)
-    return key >> _PLACE_BITS, place >> _AXIS_BITS, place & (MAX_SIDE_PX - 1)
+    return key >> _PLACE_BITS, place >> AXIS_BITS, place & (MAX_SIDE_PX - 1)
 
 
 def _lowest(number: Counts, column: Counts, count: int) -> Counts:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import label
 
-from inkmix.checks.area_edges import Edges, Outline, groups_across, join
-from inkmix.checks.area_table import AreaTable, group_areas, no_areas, table_of_labels
+from inkmix.checks.area_edges import Outline, bare_edges, groups_across, join
+from inkmix.checks.area_labels import areas_in
+from inkmix.checks.area_table import AreaTable, group_areas, no_areas
 from inkmix.checks.window import Mask
 
 KEPT_AREAS = 200
@@ -22,8 +22,6 @@ KEPT_AREAS = 200
 
 BY_VALUE = "highest value first"
 BY_SIZE = "largest first"
-
-_EIGHT_NEIGHBOURS = np.ones((3, 3), dtype=np.int8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,12 +94,13 @@ class AreaFinder:
 
     def start(self) -> AreasPart:
         """The part that has seen nothing."""
-        nothing = np.empty(0, dtype=np.int64)
-        return AreasPart(
-            outline=Outline((0, 0), (0, 0), Edges(nothing, nothing, nothing, nothing)),
-            open=no_areas(),
-            settled=Settled(worst=no_areas()),
-        )
+        return self.bare(rows=slice(0, 0), cols=slice(0, 0))
+
+    def bare(self, *, rows: slice, cols: slice) -> AreasPart:
+        """The part of a window without an area."""
+        shape = (rows.stop - rows.start, cols.stop - cols.start)
+        outline = Outline((rows.start, rows.stop), (cols.start, cols.stop), bare_edges(shape))
+        return AreasPart(outline=outline, open=no_areas(), settled=Settled(worst=no_areas()))
 
     def part(
         self,
@@ -112,13 +111,11 @@ class AreaFinder:
         cols: slice,
     ) -> AreasPart:
         """Areas of one window: `mask` (rows, cols) with `values` (rows, cols), not negative."""
-        labels = np.zeros(mask.shape, dtype=np.int32)
-        count = label(mask, structure=_EIGHT_NEIGHBOURS, output=labels) if mask.any() else 0
-        table = table_of_labels(labels, count, values, corner=(rows.start, cols.start))
-        ids = labels.astype(np.int64) - 1
-        edges = Edges(ids[0], ids[-1], ids[:, 0], ids[:, -1])
-        outline = Outline((rows.start, rows.stop), (cols.start, cols.stop), edges)
-        return self._settle(outline, table, Settled(worst=no_areas()))
+        bare = self.bare(rows=rows, cols=cols)
+        if not mask.any():
+            return bare
+        table, edges = areas_in(mask, values, corner=(rows.start, cols.start))
+        return self._settle(bare.outline._replace(edges=edges), table, bare.settled)
 
     def merge(self, first: AreasPart, second: AreasPart) -> AreasPart:
         """The part of both rectangles; the second lies below the first or right of it.
@@ -133,6 +130,9 @@ class AreaFinder:
         rows, cols, edges = second.outline
         moved = Outline(rows, cols, edges.moved(len(first.open)))
         outline, seam = join(first.outline, moved)
+        if not len(first.open) and not len(second.open):
+            settled = self._both(first.settled, second.settled)
+            return AreasPart(outline=outline, open=first.open, settled=settled)
         table = first.open.followed_by(second.open)
         groups = groups_across(seam, len(table))
         outline = outline._replace(edges=outline.edges.renumbered(groups))
@@ -175,6 +175,8 @@ class AreaFinder:
         )
 
     def _both(self, first: Settled, second: Settled) -> Settled:
+        if not second.areas and not second.specks:
+            return first
         return Settled(
             worst=self._worst(first.worst.followed_by(second.worst)),
             areas=first.areas + second.areas,

@@ -13,17 +13,21 @@ from inkmix.checks.area_table import peak_key, peak_of
 from inkmix.checks.areas import BY_VALUE, Area, AreaFinder, Areas, AreasPart
 from inkmix.checks.facts import TotalInkFacts
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, Finding
-from inkmix.checks.window import CheckedWindow, Counts, Mask, steps_at_most
+from inkmix.checks.ink_counts import (
+    BAND_PCT,
+    BANDS,
+    NO_LIMIT_STEPS,
+    InkCounts,
+    count_ink,
+    ink_sum,
+)
+from inkmix.checks.window import CheckedWindow, Counts, steps_at_most
 from inkmix.sheet import Sheet
 
 MIN_AREA_MM2 = 1.0
 """Smaller areas are specks: a hair or a grain of dust, common practice without a source."""
 
 SHOWN_AREAS = 12
-BAND_PCT = 10
-"""Width of the bars of the histogram."""
-
-_BANDS = 100  # up to 1000 %: more than eight plates can hold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,7 +73,7 @@ class TotalInkCheck:
 
     def start(self) -> TotalInkPart:
         """The part that has seen nothing."""
-        bands = np.zeros(_BANDS, dtype=np.int64)
+        bands = np.zeros(BANDS, dtype=np.int64)
         return TotalInkPart(full=0, peak=-1, bands=bands, areas=self.finder.start())
 
     def update(self, part: TotalInkPart, window: CheckedWindow) -> TotalInkPart:
@@ -77,22 +81,24 @@ class TotalInkCheck:
         return self.merge(part, self.part(window))
 
     def part(self, window: CheckedWindow) -> TotalInkPart:
-        """Counts of one window."""
-        first = int(np.argmax(window.ink_sum))
-        row, col = np.unravel_index(first, window.ink_sum.shape)
-        place = np.array([row + window.rows.start, col + window.cols.start])
-        peak = peak_key(window.ink_sum[row : row + 1, col].astype(np.int64), place[:1], place[1:])
-        band = window.ink_sum.ravel() * (100 // BAND_PCT) // window.full
+        """Counts of one window; may be asked of several threads at once."""
+        limit = NO_LIMIT_STEPS
+        if self.limit_pct is not None:
+            limit = steps_at_most(self.limit_pct, window.full)
+        counted = count_ink(window.planes, limit=limit)
         return TotalInkPart(
             full=window.full,
-            peak=int(peak[0]),
-            bands=np.bincount(band, minlength=_BANDS).astype(np.int64),
-            areas=self._areas(window),
+            peak=_peak(counted, window),
+            bands=counted.bands,
+            areas=self._areas(window, limit, over_px=counted.over_px),
         )
 
-    def _areas(self, window: CheckedWindow) -> AreasPart:
-        over = over_limit(window, self.limit_pct)
-        return self.finder.part(over, window.ink_sum, rows=window.rows, cols=window.cols)
+    def _areas(self, window: CheckedWindow, limit: int, *, over_px: int) -> AreasPart:
+        """Areas of a window over the limit, in steps; next to no work where no pixel is."""
+        if not over_px:
+            return self.finder.bare(rows=window.rows, cols=window.cols)
+        total = ink_sum(window.planes)
+        return self.finder.part(total > limit, total, rows=window.rows, cols=window.cols)
 
     def merge(self, first: TotalInkPart, second: TotalInkPart) -> TotalInkPart:
         """Counts of both parts, which together make a rectangle."""
@@ -213,8 +219,8 @@ class TotalInkCheck:
         )
 
 
-def over_limit(window: CheckedWindow, limit_pct: float | None) -> Mask:
-    """Pixels of a window, (rows, cols), whose total ink exceeds the limit."""
-    if limit_pct is None:
-        return np.zeros(window.ink_sum.shape, dtype=bool)
-    return window.ink_sum > steps_at_most(limit_pct, window.full)
+def _peak(counted: InkCounts, window: CheckedWindow) -> int:
+    """Highest total ink of a window and its place on the sheet in one number."""
+    row, col = counted.place
+    value, rows, cols = np.array([[counted.highest], [row], [col]], dtype=np.int64)
+    return int(peak_key(value, rows + window.rows.start, cols + window.cols.start)[0])

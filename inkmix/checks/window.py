@@ -24,9 +24,8 @@ class CheckedWindow:
     rows, cols : slice
         Where it lies on the plates.
     planes : (I, rows, cols) ndarray of uint8 or uint16
-        Ink amounts, 0 = none, full scale = 100 %.
-    ink_sum : (rows, cols) ndarray of int32
-        Total ink in steps of the planes' depth; screened plates already averaged over a disc.
+        Ink amounts for total ink, 0 = none, full scale = 100 %; screened plates already averaged
+        over a disc.
     lightness : (rows, cols) ndarray of int16
         L* of the predicted print times `lookup.LIGHTNESS_SCALE`.
     """
@@ -34,8 +33,9 @@ class CheckedWindow:
     rows: slice
     cols: slice
     planes: Planes
-    ink_sum: NDArray[np.int32]
     lightness: NDArray[np.int16]
+    ink_sum: NDArray[np.int32] | None = None
+    """No check reads it: total ink is the sum of the planes."""
 
     @property
     def full(self) -> int:

@@ -1,0 +1,110 @@
+"""Sums over square blocks of pixels, for reduced pictures. The twins are in overview.py."""
+
+from typing import Any
+
+import numpy as np
+
+from inkmix.kernels.jit import inner, loop
+
+_TILE = 2048  # columns whose running sums stay in the first cache
+
+
+@loop
+def block_sums(plane: Any, first_row: int, factor: int, sums: Any) -> None:
+    """Add a plane (rows, cols) of whole numbers below 2^16 to `sums` (block rows, block cols).
+
+    The first row of `sums` holds the block that row `first_row` of the sheet lies in; the plane
+    starts with a block along a row. A block has fewer than 65536 rows.
+    """
+    tile = factor * max(1, _TILE // factor)
+    column = np.zeros(tile, np.uint32)
+    top = first_row // factor
+    for left in range(0, plane.shape[1], tile):
+        wide = min(tile, plane.shape[1] - left)
+        for row in range(plane.shape[0]):
+            line = plane[row, left : left + wide]
+            for at in range(wide):
+                column[at] += np.uint32(line[at])
+            last = row + 1 == plane.shape[0]
+            if last or (first_row + row + 1) % factor == 0:
+                _move(column[:wide], factor, sums[(first_row + row) // factor - top], left)
+
+
+@inner
+def _move(column: Any, factor: int, sums: Any, left: int) -> None:
+    """Add sums of columns to those of their blocks, and clear them."""
+    block = left // factor
+    for start in range(0, column.shape[0], factor):
+        total = np.int64(0)
+        for at in range(start, min(start + factor, column.shape[0])):
+            total += np.int64(column[at])
+        sums[block] += total
+        block += 1
+    column[:] = 0
+
+
+@loop
+def block_sums_of_colour(srgb8: Any, linear: Any, first_row: int, factor: int, sums: Any) -> None:
+    """Add `linear[srgb8]` (rows, cols, 3) to `sums` (block rows, block cols, 3); see block_sums.
+
+    `linear` is (256,) of numbers below 2^16.
+    """
+    top = first_row // factor
+    for row in range(srgb8.shape[0]):
+        into = sums[(first_row + row) // factor - top]
+        line = srgb8[row]
+        for block in range(into.shape[0]):
+            red = green = blue = np.int64(0)
+            for at in range(block * factor, min((block + 1) * factor, line.shape[0])):
+                red += np.int64(linear[line[at, 0]])
+                green += np.int64(linear[line[at, 1]])
+                blue += np.int64(linear[line[at, 2]])
+            into[block, 0] += red
+            into[block, 1] += green
+            into[block, 2] += blue
+
+
+@loop
+def together(planes: Any, bare: Any, full_on_bare: Any, products: Any, full_from: int) -> None:
+    """Add joint counts of pixels (I, n) of uint8 to (I,), (I,) and (I, I) of int64.
+
+    `bare`: pixels where no other plate has ink; `full_on_bare`: those of them where this plate has
+    `full_from` or more; `products`: sums of products.
+    """
+    plates, length = planes.shape
+    for start in range(0, length, _TILE):
+        some = planes[:, start : min(start + _TILE, length)]
+        inked = _inked(some)
+        for plate in range(plates):
+            line, alone, full = some[plate], 0, 0
+            for at in range(line.shape[0]):
+                is_alone = inked[at] == (line[at] > 0)
+                alone += is_alone
+                full += is_alone & (line[at] >= full_from)
+            bare[plate] += alone
+            full_on_bare[plate] += full
+            for other in range(plate, plates):
+                product = _product(line, some[other])
+                products[plate, other] += product
+                if other != plate:
+                    products[other, plate] += product
+
+
+@inner
+def _inked(planes: Any) -> Any:
+    """Plates with ink in each pixel."""
+    inked = np.zeros(planes.shape[1], np.uint8)
+    for plate in range(planes.shape[0]):
+        line = planes[plate]
+        for at in range(line.shape[0]):
+            inked[at] += np.uint8(line[at] > 0)
+    return inked
+
+
+@inner
+def _product(first: Any, second: Any) -> Any:
+    """Sum of products of at most _TILE pixels of 8 bits: far below 2^32."""
+    total = np.uint32(0)
+    for at in range(first.shape[0]):
+        total = np.uint32(total + np.uint32(first[at]) * np.uint32(second[at]))
+    return np.int64(total)
