@@ -1,0 +1,88 @@
+"""The folder of tables: where it is, what may be in it, how a file gets there.
+
+Files are written aside and renamed, so that several programs may read and write at once. Nothing
+here knows what is in a file. Every function may raise OSError.
+"""
+
+import os
+import tempfile
+import time
+from contextlib import suppress
+from pathlib import Path
+
+import numpy as np
+import platformdirs
+from numpy.typing import NDArray
+
+#: Environment variable that names the folder for whatever is kept between runs.
+SWITCH = "INKMIX_CACHE"
+MOST_BYTES = 512 << 20  # some eighty tables of five inks; those not used for longest go first
+STALE_S = 3600.0  # no table takes that long to write
+SUFFIX, ASIDE_SUFFIX = ".table", ".part"
+
+
+def table_folder() -> Path:
+    """The folder that tables are kept in; it need not be there yet.
+
+    Raises
+    ------
+    OSError
+        If there is no home to keep anything in.
+    """
+    told = os.environ.get(SWITCH)
+    folder = Path(told or platformdirs.user_cache_dir("inkmix", appauthor=False))
+    if not told and not folder.is_absolute():
+        raise FileNotFoundError("there is no home folder")
+    return folder / "tables"
+
+
+def read_file(path: Path, *, size: int) -> NDArray[np.uint8] | None:
+    """The bytes of a file of this size, which counts as used now; None if it has another."""
+    if path.stat().st_size != size:
+        return None
+    data = np.fromfile(path, np.uint8, count=size)
+    with suppress(OSError):  # a folder that may be read only
+        os.utime(path)
+    return data
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Put a file in place whole, and make room for it."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, suffix=ASIDE_SUFFIX)
+    aside = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        aside.replace(path)
+    except BaseException:
+        _remove(aside)
+        raise
+    make_room(path.parent)
+
+
+def make_room(folder: Path) -> None:
+    """Remove what was left half written, and the tables not used for longest beyond the bound."""
+    stale_since, room = time.time() - STALE_S, MOST_BYTES
+    for path, used, _ in _by_last_use(folder, ASIDE_SUFFIX):
+        if used < stale_since:
+            _remove(path)
+    for path, _, size in _by_last_use(folder, SUFFIX):
+        room -= size
+        if room < 0:
+            _remove(path)
+
+
+def _by_last_use(folder: Path, suffix: str) -> list[tuple[Path, float, int]]:
+    """Files of ours with the time of their last use and their size, latest first."""
+    found = []
+    for path in folder.glob(f"*{suffix}"):
+        with suppress(OSError):  # gone meanwhile
+            status = path.stat()
+            found.append((path, status.st_mtime, status.st_size))
+    return sorted(found, key=lambda file: file[1], reverse=True)
+
+
+def _remove(path: Path) -> None:
+    with suppress(OSError):  # another program may hold it, or be quicker
+        path.unlink()

@@ -1,0 +1,66 @@
+"""A colour table from the folder of tables, or built and put there.
+
+Keeping never changes a colour and never stops anything: where a table cannot be read it is built,
+where it cannot be written that is said once, to whoever listens at level info.
+"""
+
+import logging
+from functools import cache
+from pathlib import Path
+
+from inkmix.lookup import ColourModel, Lookup, build_lookup
+from inkmix.tables.folder import SUFFIX, read_file, table_folder, write_file
+from inkmix.tables.key import NoKeyError, table_key
+from inkmix.tables.packed import pack, packed_bytes, unpack
+
+_LOG = logging.getLogger(__name__)
+
+
+def kept_lookup(model: ColourModel, *, inks: int, depth: int) -> Lookup:
+    """The table that `build_lookup` gives, from disk if it was built before.
+
+    Parameters
+    ----------
+    model : ColourModel
+        A dataclass whose values can be told apart; see `table_key`.
+    inks : int
+        Number of plates, 1-8.
+    depth : int
+        Bits of a plate value, 8 or 16.
+
+    Raises
+    ------
+    TypeError
+        If the model holds a value of a kind that cannot be told apart.
+    """
+    try:
+        key = table_key(model, inks=inks, depth=depth)
+        path = table_folder() / f"{key.hex()}{SUFFIX}"
+    except (NoKeyError, OSError) as error:
+        _say_once(str(error))
+        return build_lookup(model, inks=inks, depth=depth)
+    lookup = _read(path, key=key, inks=inks, depth=depth)
+    if lookup is None:
+        lookup = build_lookup(model, inks=inks, depth=depth)
+        _write(path, lookup, key=key)
+    return lookup
+
+
+def _read(path: Path, *, key: bytes, inks: int, depth: int) -> Lookup | None:
+    try:
+        data = read_file(path, size=packed_bytes(inks=inks, depth=depth))
+    except OSError:
+        return None
+    return None if data is None else unpack(data, key=key, inks=inks, depth=depth)
+
+
+def _write(path: Path, lookup: Lookup, *, key: bytes) -> None:
+    try:
+        write_file(path, pack(lookup, key=key))
+    except OSError as error:
+        _say_once(error.strerror or str(error))
+
+
+@cache
+def _say_once(why: str) -> None:
+    _LOG.info("colour tables are not kept between runs: %s", why)
