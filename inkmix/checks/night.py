@@ -16,10 +16,10 @@ from inkmix.checks.night_counts import (
     UNCOUNTED,
     NightCounts,
     NightOutcome,
-    count_night,
     judge_night,
     no_counts,
 )
+from inkmix.checks.night_pixels import NO_LIMIT_LEVEL, NightPixels, count_night_pixels
 from inkmix.checks.night_words import density_above_paper, night_sentence
 from inkmix.checks.window import CheckedWindow, Counts, Mask
 from inkmix.lookup import LIGHTNESS_SCALE
@@ -95,16 +95,28 @@ class NightCheck:
         return self.merge(part, self.part(window, mask))
 
     def part(self, window: CheckedWindow, mask: Mask) -> NightPart:
-        """Counts of one window under its mask (rows, cols)."""
-        limit = math.inf if self.lightest_L is None else self.lightest_L
-        too_light = mask & (window.lightness > min(limit * LIGHTNESS_SCALE, 1 << 15))
-        return NightPart(
-            counts=count_night(window.planes, window.lightness, mask),
-            too_light=self.finder.part(
-                too_light, window.lightness, rows=window.rows, cols=window.cols
-            ),
-            extent=_extent(mask, window),
+        """Counts of one window under its mask (rows, cols); several threads may ask at once."""
+        counted = count_night_pixels(
+            window.planes, window.lightness, mask, limit=self._lightest_level
         )
+        return NightPart(
+            counts=NightCounts(levels=counted.levels, mixes=counted.mixes, full=window.full),
+            too_light=self._too_light(window, mask, pixels=counted.too_light_px),
+            extent=_extent(counted, window),
+        )
+
+    @property
+    def _lightest_level(self) -> int:
+        """Lightest level allowed."""
+        limit = math.inf if self.lightest_L is None else self.lightest_L
+        return math.floor(min(limit * LIGHTNESS_SCALE, NO_LIMIT_LEVEL))
+
+    def _too_light(self, window: CheckedWindow, mask: Mask, *, pixels: int) -> AreasPart:
+        """Areas of a window that are too light; next to no work where no pixel is."""
+        if not pixels:
+            return self.finder.bare(rows=window.rows, cols=window.cols)
+        too_light = mask & (window.lightness > self._lightest_level)
+        return self.finder.part(too_light, window.lightness, rows=window.rows, cols=window.cols)
 
     def merge(self, first: NightPart, second: NightPart) -> NightPart:
         """Counts of both parts, which together make a rectangle."""
@@ -202,16 +214,15 @@ class NightCheck:
         )
 
 
-def _extent(mask: Mask, window: CheckedWindow) -> tuple[int, int, int, int]:
-    rows, cols = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
-    if len(rows) == 0:
+def _extent(counted: NightPixels, window: CheckedWindow) -> tuple[int, int, int, int]:
+    if counted.rows.stop == 0:
         return _NOWHERE
     top, left = window.rows.start, window.cols.start
     return (
-        int(rows[0]) + top,
-        int(cols[0]) + left,
-        -int(rows[-1]) - 1 - top,
-        -int(cols[-1]) - 1 - left,
+        counted.rows.start + top,
+        counted.cols.start + left,
+        -counted.rows.stop - top,
+        -counted.cols.stop - left,
     )
 
 

@@ -13,15 +13,10 @@ from numpy.typing import NDArray
 from inkmix.arrays import FloatArray
 from inkmix.checks.doubt import may_pass
 from inkmix.checks.finding import NOT_CHECKED, judge_at_most
+from inkmix.checks.night_pixels import LEVELS, MIX_LEVELS, count_night_pixels
 from inkmix.checks.window import Counts, Mask, Planes, full_scale
 from inkmix.lookup import LIGHTNESS_SCALE, STATED_ERROR_L
 from inkmix.press.condition import PressCondition
-
-LEVELS = 1 << 15
-"""Levels of lightness that are counted one by one: L* 0 to 128."""
-
-MIX_LEVELS = LIGHTNESS_SCALE // 4
-"""Levels that share one sum of ink amounts: a quarter of L*."""
 
 SURE_TABLE_INKS = 5
 """Up to so many inks the table's own error is left out of the expected error.
@@ -58,6 +53,8 @@ class NightCounts:
 
     def plus(self, other: "NightCounts") -> "NightCounts":
         """Counts of both."""
+        if other.full == 0:
+            return self
         return NightCounts(
             levels=self.levels + other.levels,
             mixes=self.mixes + other.mixes,
@@ -132,16 +129,8 @@ def no_counts(plates: int) -> NightCounts:
 
 def count_night(planes: Planes, lightness: NDArray[np.int16], mask: Mask) -> NightCounts:
     """Counts of the masked pixels of one window: planes (I, rows, cols), others (rows, cols)."""
-    level = np.maximum(lightness[mask], 0).astype(np.int64)
-    sums = [
-        np.bincount(level // MIX_LEVELS, weights=plane[mask], minlength=LEVELS // MIX_LEVELS)
-        for plane in planes  # sums of float64 are exact here: far below 2**53
-    ]
-    return NightCounts(
-        levels=np.bincount(level, minlength=LEVELS).astype(np.int64),
-        mixes=np.stack(sums, axis=1).astype(np.int64),
-        full=full_scale(planes),
-    )
+    counted = count_night_pixels(planes, lightness, mask)
+    return NightCounts(levels=counted.levels, mixes=counted.mixes, full=full_scale(planes))
 
 
 def judge_night(
