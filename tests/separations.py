@@ -15,7 +15,6 @@ from skimage import data
 
 from inkmix.book.read import read_book
 from inkmix.book.values import Book
-from inkmix.lookup import Lookup, build_lookup
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.swatches import load_ink, load_overprints, load_paper
@@ -129,20 +128,3 @@ def press(*names: str) -> PressCondition:
     inks = [load_ink(name, paper=paper) for name in swatches]
     patches = load_overprints(paper, swatches)
     return press_condition(paper, inks, process=find_process("sheet-fed offset"), patches=patches)
-
-
-class TablesOnce:
-    """`build_lookup` that remembers: for tests of what is done with a table, not of building it.
-
-    Keyed by a few colours of the model, which tell two models apart.
-    """
-
-    def __init__(self) -> None:
-        self.tables: dict[tuple, Lookup] = {}
-
-    def __call__(self, model, *, inks: int, depth: int) -> Lookup:
-        probes = np.random.default_rng(0).uniform(0, 100, (20, inks))
-        key = (inks, depth, model.xyz100(probes).tobytes(), model.coverage(probes).tobytes())
-        if key not in self.tables:
-            self.tables[key] = build_lookup(model, inks=inks, depth=depth)
-        return self.tables[key]

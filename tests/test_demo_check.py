@@ -17,7 +17,6 @@ from inkmix.result import SpreadResult
 from inkmix.simulate.check import check_spread
 
 PPI = 60.0
-pytestmark = pytest.mark.usefixtures("one_table")
 
 
 def checked(folder: Path) -> SpreadResult:

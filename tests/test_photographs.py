@@ -13,7 +13,6 @@ from separations import (
     PPI,
     SPREAD,
     PhotoBook,
-    TablesOnce,
     in_steps,
     photograph,
     press,
@@ -25,9 +24,6 @@ from separations import (
 from skimage.color import deltaE_ciede2000, rgb2xyz
 from skimage.measure import label, regionprops
 
-import inkmix.simulate.check
-import inkmix.simulate.predict
-import inkmix.simulate.spread
 from inkmix.colorimetry import srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
 from inkmix.lookup import (
     LIGHTNESS_SCALE,
@@ -55,16 +51,6 @@ NARROW = {  # solids of further inks by Lab only: narrow bands, which build fast
     "Mussel": "[38, 16, -22]",
     "Rust": "[47, 34, 38]",
 }
-
-
-@pytest.fixture(scope="module")
-def tables():
-    """Each table is built once; check and predict of one book share it."""
-    once = TablesOnce()
-    with pytest.MonkeyPatch.context() as patch:
-        for module in (inkmix.simulate.spread, inkmix.simulate.predict, inkmix.simulate.check):
-            patch.setattr(module, "build_lookup", once)
-        yield once
 
 
 def book_of(folder, inks, *, bits=8, picture=("chelsea", *CATS_EYE), **options) -> PhotoBook:
@@ -114,14 +100,14 @@ def assert_every_pixel_agrees(spread: Spread, exact: PressCondition, tone_pct, p
         (("coffee", slice(40, 180), slice(120, 330)), ("Soot", "Fjord", "Rowan", "Brass")),
     ],
 )
-def test_every_pixel_of_a_photograph_agrees_with_the_exact_model(tmp_path, tables, picture, inks):
+def test_every_pixel_of_a_photograph_agrees_with_the_exact_model(tmp_path, picture, inks):
     photo = book_of(tmp_path, inks, picture=picture)
     spread = open_spread(photo.book, SPREAD)
     png = predicted_png(spread, tmp_path / "p.png")
     assert_every_pixel_agrees(spread, press(*inks), photo.tone_pct(), png)
 
 
-def test_five_inks_with_measured_overprints_agree_and_make_a_report(tmp_path, tables):
+def test_five_inks_with_measured_overprints_agree_and_make_a_report(tmp_path):
     """The demo's own inks: spectra, ramps and measured mixtures, as check builds them."""
     photo = book_of(tmp_path, ("Soot", "Fjord", "Rowan", "Brass", "Fog"))
     result = check_spread(photo.book, SPREAD)
@@ -136,16 +122,15 @@ def test_five_inks_with_measured_overprints_agree_and_make_a_report(tmp_path, ta
 
 
 @pytest.mark.parametrize("count", [6, 7, 8])
-def test_further_inks_agree_within_their_stated_error(tmp_path, tables, count):
+def test_further_inks_agree_within_their_stated_error(tmp_path, count):
     inks = tuple(NARROW)[:count]
     photo = book_of(tmp_path, inks, ink_limit_pct=300, **narrow_inks())
     spread = open_spread(photo.book, SPREAD)
     png = predicted_png(spread, tmp_path / "p.png")
     assert_every_pixel_agrees(spread, spread.condition, photo.tone_pct(), png)
-    tables.tables.clear()  # 4 to 13 MB each
 
 
-def test_16_bit_plates_agree_and_keep_their_fine_steps(tmp_path, tables):
+def test_16_bit_plates_agree_and_keep_their_fine_steps(tmp_path):
     inks = ("Soot", "Fjord", "Brass")
     photo = book_of(tmp_path, inks, bits=16)
     smooth = {ink: ndimage.gaussian_filter(p / 65535, 2) for ink, p in photo.plates.items()}
@@ -158,7 +143,7 @@ def test_16_bit_plates_agree_and_keep_their_fine_steps(tmp_path, tables):
     assert_every_pixel_agrees(spread, press(*inks), photo.tone_pct(), png)
 
 
-def test_8_bit_plates_beside_a_16_bit_one_mean_the_same_tones(tmp_path, tables):
+def test_8_bit_plates_beside_a_16_bit_one_mean_the_same_tones(tmp_path):
     amounts = separated(photograph("chelsea", *CATS_EYE), ("Soot", "Rowan"))
     plates = {"Soot": in_steps(amounts["Soot"], 16), "Rowan": in_steps(amounts["Rowan"], 8)}
     photo = write_book(tmp_path, plates)
@@ -210,7 +195,7 @@ def screened_book(folder, factor: int, **options) -> PhotoBook:
 
 @pytest.mark.parametrize("factor", [1, 3])
 @pytest.mark.parametrize("growth_mm", [0.02, 0.2])
-def test_a_1_bit_plate_grows_at_its_edges(tmp_path, tables, factor, growth_mm):
+def test_a_1_bit_plate_grows_at_its_edges(tmp_path, factor, growth_mm):
     """Independent: distance transform, block means, and the model without a tone curve."""
     photo = screened_book(tmp_path, factor)
     text = (tmp_path / "book.toml").read_text(encoding="utf-8")
@@ -226,7 +211,7 @@ def test_a_1_bit_plate_grows_at_its_edges(tmp_path, tables, factor, growth_mm):
     assert_every_pixel_agrees(spread, exact, tone_pct, png)
 
 
-def test_dots_in_an_8_bit_file_are_dots_too(tmp_path, tables):
+def test_dots_in_an_8_bit_file_are_dots_too(tmp_path):
     """Only 0 and 255, finely mixed: known as screened by its pixels, and printed the same."""
     photo = screened_book(tmp_path, 1)
     once = predicted_png(open_spread(photo.book, SPREAD), tmp_path / "one.png")
@@ -237,7 +222,7 @@ def test_dots_in_an_8_bit_file_are_dots_too(tmp_path, tables):
     np.testing.assert_array_equal(predicted_png(spread, tmp_path / "eight.png"), once)
 
 
-def test_dots_beside_a_16_bit_plate_agree(tmp_path, tables):
+def test_dots_beside_a_16_bit_plate_agree(tmp_path):
     amounts = separated(photograph("chelsea", *CATS_EYE), ("Soot", "Rowan"))
     rowan = in_steps(amounts["Rowan"], 16)
     photo = write_book(tmp_path, {"Soot": dithered(amounts["Soot"]), "Rowan": rowan})
@@ -251,7 +236,7 @@ def test_dots_beside_a_16_bit_plate_agree(tmp_path, tables):
 
 
 @pytest.mark.parametrize("factor", [1, 3])
-def test_total_ink_of_a_1_bit_plate_is_taken_over_a_disc(tmp_path, tables, factor):
+def test_total_ink_of_a_1_bit_plate_is_taken_over_a_disc(tmp_path, factor):
     photo = screened_book(tmp_path, factor, ink_limit_pct=110)
     dots = photo.plates["Soot"]
     total = disc(dots, factor) + photo.plates["Rowan"]
@@ -264,7 +249,7 @@ def test_total_ink_of_a_1_bit_plate_is_taken_over_a_disc(tmp_path, tables, facto
     assert 0 < over.sum() < over.size
 
 
-def test_night_of_a_1_bit_plate_counts_what_prints_not_the_disc(tmp_path, tables):
+def test_night_of_a_1_bit_plate_counts_what_prints_not_the_disc(tmp_path):
     """L* comes from grown dots pixel by pixel; a rule asks for tone values over the disc."""
     night = (
         '[[night]]\nname = "fur"\nlightest_L = 40\nshare_pct = 60\n'
@@ -284,7 +269,7 @@ def test_night_of_a_1_bit_plate_counts_what_prints_not_the_disc(tmp_path, tables
     assert shares[0] - 1e-9 <= facts.reached_pct <= shares[1] + 1e-9
 
 
-def test_dots_cover_as_much_as_they_grow(tmp_path, tables):
+def test_dots_cover_as_much_as_they_grow(tmp_path):
     """Mean coverage of a plate of dots: that of the grown dots, not of the file."""
     photo = screened_book(tmp_path, 1)
     growth_px = open_spread(photo.book, SPREAD).limits.edge_growth_mm.value * PPI / 25.4
@@ -296,7 +281,7 @@ def test_dots_cover_as_much_as_they_grow(tmp_path, tables):
     assert covered > 100 * dots.mean() + 1
 
 
-def test_nothing_grows_on_a_screen(tmp_path, tables):
+def test_nothing_grows_on_a_screen(tmp_path):
     """The layers of a screen are the files' own dots; the sentence on the pair counts them."""
     photo = screened_book(tmp_path, 1)
     tone_pct = np.stack([255.0 * photo.plates["Soot"], photo.plates["Rowan"]], axis=-1)
@@ -315,7 +300,7 @@ def test_nothing_grows_on_a_screen(tmp_path, tables):
     assert float(said.split("L* ")[1].split()[0]) == pytest.approx(abs(miss_L), abs=0.15)
 
 
-def test_named_tones_gain_as_usual_beside_plates_of_dots(tmp_path, tables):
+def test_named_tones_gain_as_usual_beside_plates_of_dots(tmp_path):
     """A mix is told in tone values; the ruling of its dots is not that of the file's pixels."""
     tone = '[[tones]]\nname = "mid"\nmix = { Soot = 50, Rowan = 30 }\nintended = "#884433"\n'
     photo = screened_book(tmp_path, 1, more=tone)
@@ -354,14 +339,14 @@ FOUR = ("Soot", "Fjord", "Rowan", "Brass")
 
 
 @pytest.fixture(scope="module")
-def cup(tmp_path_factory, tables):
+def cup(tmp_path_factory):
     return book_of(
         tmp_path_factory.mktemp("cup"), FOUR, picture=CUP, more=MORE, ink_limit_pct=LIMIT_PCT
     )
 
 
 @pytest.fixture(scope="module")
-def cup_result(cup, tables):
+def cup_result(cup):
     return check_spread(cup.book, SPREAD)
 
 

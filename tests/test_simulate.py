@@ -340,7 +340,7 @@ def test_faults_of_plates_come_before_any_colour(tmp_path, monkeypatch):
     def never(*args, **options):
         raise AssertionError("a table was built")
 
-    monkeypatch.setattr(inkmix.simulate.spread, "build_lookup", never)
+    monkeypatch.setattr(inkmix.simulate.spread, "kept_lookup", never)
     with pytest.raises(PlateError, match="Fjord"):
         check_spread(photo.book, SPREAD)
 

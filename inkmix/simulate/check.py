@@ -15,7 +15,7 @@ from inkmix.checks.tones import TonesResult, check_tones
 from inkmix.checks.total_ink import TotalInkCheck
 from inkmix.checks.trials import PixelSource, Trials
 from inkmix.checks.window import Planes
-from inkmix.lookup import Lookup, build_lookup
+from inkmix.lookup import Lookup
 from inkmix.plates.mask import RuleMask
 from inkmix.report.words import headline
 from inkmix.result import SpreadResult
@@ -28,6 +28,7 @@ from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.reference import ComparedReference, compare_reference, open_spread_reference
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress, open_spread
+from inkmix.tables.kept import kept_lookup
 
 # A report that is silent on a check would read as if it had passed.
 _UNASKED = {TOTAL_INK: NOT_CHECKED, NIGHT: NOT_CHECKED, NAMED_TONES: NOT_CHECKED}
@@ -63,7 +64,7 @@ def check_spread(book: Book, name: str, *, progress: Progress = no_progress) -> 
     reference = open_spread_reference(spread)
     progress("preparing the press model", 0.0)
     lookup = spread.lookup()
-    screen = build_lookup(
+    screen = kept_lookup(
         screen_model(spread.condition), inks=len(spread.plates.inks), depth=spread.plates.depth
     )
     gathered = gather(

@@ -16,11 +16,12 @@ from inkmix.checks.window import Planes
 from inkmix.colorimetry import WHITE_XYZ100
 from inkmix.errors import Fault, OutputError, UsageError
 from inkmix.export.picture import picture_writer, refuse_target
-from inkmix.lookup import ColourModel, Lookup, build_lookup, outside_srgb, srgb_to_srgb8
+from inkmix.lookup import ColourModel, Lookup, outside_srgb, srgb_to_srgb8
 from inkmix.passes import coloured_windows
 from inkmix.plates.windows import Window
 from inkmix.resolve.plates import spread_file
 from inkmix.simulate.spread import Progress, Spread, no_progress
+from inkmix.tables.kept import kept_lookup
 
 OUTSIDE_SRGB = "of the pixels hold colours that sRGB cannot show; they are cut to its edge"
 
@@ -60,7 +61,7 @@ def lookup_for(spread: Spread, model: ColourModel, *, paper_white: bool) -> Look
     """Table of a model for the plates of a spread, on its paper or on white."""
     if paper_white:
         model = OnWhite(model=model, paper_xyz100=spread.condition.paper.xyz100)
-    return build_lookup(model, inks=len(spread.plates.inks), depth=spread.plates.depth)
+    return kept_lookup(model, inks=len(spread.plates.inks), depth=spread.plates.depth)
 
 
 def refuse_inks(book: Book, inks: Collection[str]) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from inkmix.book.values import Book
 from inkmix.errors import Fault, PlateError, UsageError
-from inkmix.lookup import Lookup, build_lookup
+from inkmix.lookup import Lookup
 from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
 from inkmix.press.condition import PressCondition
@@ -23,6 +23,7 @@ from inkmix.resolve.condition import (
 from inkmix.resolve.plates import Sources, expected_size, resolve_sheet, resolve_spreads
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet
+from inkmix.tables.kept import kept_lookup
 
 #: Told what is being done and how far it is, 0-1.
 Progress = Callable[[str, float], None]
@@ -60,7 +61,7 @@ class Spread:
 
     def lookup(self) -> Lookup:
         """The press condition as a table for these plates."""
-        return build_lookup(self.condition, inks=len(self.condition.inks), depth=self.plates.depth)
+        return kept_lookup(self.condition, inks=len(self.condition.inks), depth=self.plates.depth)
 
     def as_on_screen(self) -> "Spread":
         """The same with plates as their files are: nothing grows on a screen."""

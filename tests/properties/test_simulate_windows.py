@@ -14,7 +14,6 @@ from separations import (
     INKS,
     SPREAD,
     PhotoBook,
-    TablesOnce,
     in_steps,
     photograph,
     separated,
@@ -72,16 +71,7 @@ def photo(tmp_path_factory) -> PhotoBook:
 
 
 @pytest.fixture(scope="module")
-def tables():
-    once = TablesOnce()
-    with pytest.MonkeyPatch.context() as patch:
-        for module in (inkmix.simulate.spread, inkmix.simulate.check):
-            patch.setattr(module, "build_lookup", once)
-        yield once
-
-
-@pytest.fixture(scope="module")
-def whole(photo, tables) -> SpreadResult:
+def whole(photo) -> SpreadResult:
     """All in one window."""
     return check_spread(photo.book, SPREAD)
 
