@@ -30,6 +30,15 @@ class BlockPart:
     first: int
     sums: NDArray[np.int64]
 
+    def plus(self, other: "BlockPart") -> "BlockPart":
+        """Sums of both."""
+        first = min(self.first, other.first)
+        behind = max(self.first + len(self.sums), other.first + len(other.sums))
+        sums = np.zeros((behind - first, *self.sums.shape[1:]), np.int64)
+        for part in (self, other):
+            sums[part.first - first : part.first - first + len(part.sums)] += part.sums
+        return BlockPart(first=first, sums=sums)
+
 
 class BlockSum:
     """Sums over blocks of `factor` x `factor` pixels of a picture too large to hold.
@@ -51,6 +60,10 @@ class BlockSum:
         self.width_px, self.height_px = width_px, height_px
         shape = (-(-height_px // factor), -(-width_px // factor), channels)
         self.sums: NDArray[np.int64] = np.zeros(shape, np.int64)
+
+    def start(self) -> BlockPart:
+        """The part that has seen nothing."""
+        return BlockPart(first=0, sums=np.zeros((0, *self.sums.shape[1:]), np.int64))
 
     def part(self, first_row: int, planes: Sequence[NDArray[np.integer]]) -> BlockPart:
         """Sums of full-width rows, one plane (rows, width_px) a channel, from `first_row` on."""

@@ -41,6 +41,12 @@ def file_digest(path: Path) -> str:
     return digest.hexdigest()
 
 
+def file_digests(headers: Sequence[PlateHeader]) -> dict[Path, str]:
+    """SHA-256 of each file of some plates; of a file of several plates once."""
+    paths = dict.fromkeys(header.path for header in headers if header.path is not None)
+    return {path: file_digest(path) for path in paths}
+
+
 def _same_file(first: PlateHeader, second: PlateHeader) -> bool:
     if first.path is None or second.path is None or _part(first) != _part(second):
         return False

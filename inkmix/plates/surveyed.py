@@ -27,8 +27,6 @@ class PlateSurvey:
         Pixels by tone value, in 256 equal steps.
     digest : str or None
         SHA-256 of the file; None for a plate that the spread lacks.
-    pixels : str
-        SHA-256 of the ink amounts.
     blank : bool
         No ink anywhere.
     screened : bool
@@ -54,7 +52,6 @@ class PlateSurvey:
     inked_area_pct: float
     histogram: NDArray[np.int64]
     digest: str | None
-    pixels: str
     blank: bool
     screened: bool
     ends_at_32768: bool = False

@@ -5,40 +5,50 @@ change them.
 """
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from inkmix.loops import are_compiled
 
 STEP = 4
 FULL_FROM = 250
 """Ink amount, of 255, that counts as full: a scan of white paper is not exactly white."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Together:
-    """Joint counts of `count` plates so far."""
+    """Joint counts of I plates.
 
-    def __init__(self, count: int) -> None:
-        self.pixels = 0
-        self.bare = np.zeros(count, np.int64)
-        self.full_on_bare = np.zeros(count, np.int64)
-        self._sums = np.zeros(count, np.int64)
-        self._products = np.zeros((count, count), np.int64)
-        self._next_row = 0
+    Parameters
+    ----------
+    pixels : int
+        Pixels that were looked at.
+    bare, full_on_bare : (I,) ndarray of int64
+        Pixels where no other plate has ink, and those of them where the plate is full.
+    sums : (I,) ndarray of int64
+        Ink amount.
+    products : (I, I) ndarray of int64
+        Products of the ink amounts of two plates.
+    """
 
-    def add(self, planes: NDArray[np.uint8]) -> None:
-        """Count the next full-width band, (I, rows, cols)."""
-        first = -self._next_row % STEP
-        self._next_row += planes.shape[1]
-        some = planes[:, first::STEP, ::STEP].reshape(len(planes), -1)
-        self.pixels += some.shape[1]
-        inked = some > 0
-        others = inked.sum(axis=0) - inked
-        self.bare += (others == 0).sum(axis=1)
-        self.full_on_bare += ((others == 0) & (some >= FULL_FROM)).sum(axis=1)
-        wide = some.astype(np.float64)
-        self._sums += some.sum(axis=1, dtype=np.int64)
-        # Products of whole numbers below 2^53 are exact in float64, and BLAS is fast on them.
-        self._products += (wide @ wide.T).astype(np.int64)
+    pixels: int
+    bare: NDArray[np.int64]
+    full_on_bare: NDArray[np.int64]
+    sums: NDArray[np.int64]
+    products: NDArray[np.int64]
+
+    def plus(self, other: "Together") -> "Together":
+        """Counts of both."""
+        return Together(
+            pixels=self.pixels + other.pixels,
+            bare=self.bare + other.bare,
+            full_on_bare=self.full_on_bare + other.full_on_bare,
+            sums=self.sums + other.sums,
+            products=self.products + other.products,
+        )
 
     def bare_share(self, index: int) -> float:
         """Share of the sheet where no other plate has ink."""
@@ -50,12 +60,58 @@ class Together:
 
     def correlation(self, index: int) -> float:
         """Correlation of a plate with the sum of all others, -1 to 1; 0 where one is even."""
-        others = np.arange(len(self._sums)) != index
-        own, rest = int(self._sums[index]), int(self._sums[others].sum())
+        others = np.arange(len(self.sums)) != index
+        own, rest = int(self.sums[index]), int(self.sums[others].sum())
         n = self.pixels
-        mixed = n * int(self._products[index, others].sum()) - own * rest
-        own_spread = n * int(self._products[index, index]) - own * own
-        rest_spread = n * int(self._products[np.ix_(others, others)].sum()) - rest * rest
+        mixed = n * int(self.products[index, others].sum()) - own * rest
+        own_spread = n * int(self.products[index, index]) - own * own
+        rest_spread = n * int(self.products[np.ix_(others, others)].sum()) - rest * rest
         if own_spread <= 0 or rest_spread <= 0:
             return 0.0
         return mixed / math.sqrt(own_spread) / math.sqrt(rest_spread)
+
+
+def nothing_together(plates: int) -> Together:
+    """Nothing counted yet."""
+    return _of(np.zeros((plates, 0), np.uint8))
+
+
+def count_together(planes: Sequence[NDArray[np.uint8]], *, first_row: int) -> Together:
+    """Joint counts of planes (rows, cols) of full width, from row `first_row` of the sheet on."""
+    first = -first_row % STEP
+    return _of(np.stack([plane[first::STEP, ::STEP].ravel() for plane in planes]))
+
+
+def _of(some: NDArray[np.uint8]) -> Together:
+    """Joint counts of pixels (I, n)."""
+    bare, full_on_bare, products = _compiled(some) if are_compiled() else _plain(some)
+    return Together(
+        pixels=some.shape[1],
+        bare=bare,
+        full_on_bare=full_on_bare,
+        sums=some.sum(axis=1, dtype=np.int64),
+        products=products,
+    )
+
+
+_Counts = tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]
+
+
+def _plain(some: NDArray[np.uint8]) -> _Counts:
+    inked = some > 0
+    others = inked.sum(axis=0) - inked
+    bare = (others == 0).sum(axis=1)
+    full_on_bare = ((others == 0) & (some >= FULL_FROM)).sum(axis=1)
+    # Products of whole numbers below 2^53 are exact in float64, and BLAS is fast on them.
+    wide = some.astype(np.float64)
+    return bare, full_on_bare, (wide @ wide.T).astype(np.int64)
+
+
+def _compiled(some: NDArray[np.uint8]) -> _Counts:
+    from inkmix.kernels import blocks
+
+    plates = len(some)
+    bare, full_on_bare = (np.zeros(plates, np.int64) for _ in range(2))
+    products = np.zeros((plates, plates), np.int64)
+    blocks.together(some, bare, full_on_bare, products, FULL_FROM)
+    return bare, full_on_bare, products
