@@ -92,9 +92,7 @@ def test_the_case_has_something_to_say_of_everything(whole):
     trial_rows=st.integers(20, 131),
     chunk_px=st.integers(997, 1 << 16),
 )
-def test_any_height_of_bands_gives_the_same_result(
-    photo, whole, tables, band_rows, trial_rows, chunk_px
-):
+def test_any_height_of_bands_gives_the_same_result(photo, whole, band_rows, trial_rows, chunk_px):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(inkmix.plates.raster, "MAX_WINDOW_PX", band_rows * COLS)
         patch.setattr(inkmix.plates.set, "MAX_WINDOW_PX", band_rows * COLS)
