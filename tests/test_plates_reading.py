@@ -24,6 +24,7 @@ from inkmix.errors import PlateError
 from inkmix.plates import limits, segments
 from inkmix.plates.plate import open_plate
 from inkmix.plates.set import PlateSource, open_set
+from inkmix.plates.unpack import Unpacker
 
 ROWS, COLS = slice(9, 50), slice(5, 77)
 
@@ -140,7 +141,6 @@ def test_png_of_one_bit(tmp_path):
 
 
 def test_large_png_lies_in_a_temporary_file(tmp_path, monkeypatch):
-    monkeypatch.setattr("inkmix.plates.png.MAX_IN_MEMORY_BYTES", 1)
     monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1)
     path = write_png(tmp_path / "a.png", ramp())
     np.testing.assert_array_equal(ink_of(path), 255 - ramp()[ROWS, COLS])
@@ -299,16 +299,22 @@ def test_told_resolution_wins_and_it_is_said(tmp_path):
     assert header.notes == ("the file says 300 ppi; 200 ppi is used as told",)
 
 
+def unpacked_segments(monkeypatch) -> list[int]:
+    """A list that grows by the index of each strip or tile when it is unpacked."""
+    asked: list[int] = []
+    plain = Unpacker.into
+
+    def noting(self, out, packed, index):
+        asked.append(index)
+        plain(self, out, packed, index)
+
+    monkeypatch.setattr(Unpacker, "into", noting)
+    return asked
+
+
 def test_reading_touches_only_the_strips_that_are_asked_for(tmp_path, monkeypatch):
     path = write_tiff(tmp_path / "a.tif", ramp(), compression="zlib", rowsperstrip=10)
-    asked = []
-    plain = segments.decoded
-
-    def noting(path, file, decode, layout, index):
-        asked.append(index)
-        return plain(path, file, decode, layout, index)
-
-    monkeypatch.setattr(segments, "decoded", noting)
+    asked = unpacked_segments(monkeypatch)
     open_plate(path, ink="Soot").read(slice(25, 32), COLS)
     assert asked == [2, 3]
 
@@ -316,14 +322,7 @@ def test_reading_touches_only_the_strips_that_are_asked_for(tmp_path, monkeypatc
 def test_the_inks_of_one_file_share_what_is_unpacked(tmp_path, monkeypatch):
     pixels = np.moveaxis(inks_of(ramp()), 0, -1)
     path = write_separated(tmp_path / "a.tif", pixels, INKS, compression="zlib", rowsperstrip=8)
-    asked = []
-    plain = segments.decoded
-
-    def noting(path, file, decode, layout, index):
-        asked.append(index)
-        return plain(path, file, decode, layout, index)
-
-    monkeypatch.setattr(segments, "decoded", noting)
+    asked = unpacked_segments(monkeypatch)
     plates = open_set({ink: PlateSource(path=path) for ink in INKS})
     plates.read(slice(0, 61), slice(0, 83))
     assert sorted(asked) == list(range(8))

@@ -13,12 +13,13 @@ from inkmix.plates.plate import (
     plate_of,
 )
 from inkmix.plates.raster import Raster
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 
 Files = Mapping[str, PlateSource | None]
 ABSENT = ("refuse", "empty")
 
 
-def opened(files: Files) -> tuple[list[FilePlate], list[Fault]]:
+def opened(files: Files, *, room: ScratchRoom = TEMPORARY) -> tuple[list[FilePlate], list[Fault]]:
     """Plates that could be opened, and the faults of the others; a shared file is opened once."""
     rasters: dict[tuple[Path, int], Raster] = {}
     plates: list[FilePlate] = []
@@ -29,7 +30,7 @@ def opened(files: Files) -> tuple[list[FilePlate], list[Fault]]:
         try:
             key = (source.path, source.page)
             if key not in rasters:
-                rasters[key] = open_raster(source.path, page=source.page)
+                rasters[key] = open_raster(source.path, page=source.page, room=room)
             plates.append(plate_of(rasters[key], source, ink=ink, ppi=None))
         except PlateError as error:
             faults += [fault for fault in error.faults if fault not in faults]

@@ -13,6 +13,7 @@ from inkmix.errors import Fault, PlateError
 from inkmix.plates.channels import choose_channel
 from inkmix.plates.png import open_png
 from inkmix.plates.raster import Raster, RasterFacts, Samples, label
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.plates.sniff import sniff
 from inkmix.plates.tiff import open_tiff
 
@@ -61,6 +62,8 @@ class PlateHeader:
         Resolution that the file says.
     rows_per_segment : int
         Rows of its strips or tiles.
+    cols_per_segment : int or None
+        Columns of its tiles; None for strips.
     profile : str or None
         Name and digest of an embedded profile; it is not applied.
     notes : tuple of str
@@ -84,6 +87,7 @@ class PlateHeader:
     bits: int
     ppi: float | None = None
     rows_per_segment: int = 1
+    cols_per_segment: int | None = None
     profile: str | None = None
     notes: tuple[str, ...] = ()
     screened: bool = False
@@ -157,6 +161,7 @@ def open_plate(
     page: int = 1,
     polarity: str | None = None,
     ppi: float | None = None,
+    room: ScratchRoom = TEMPORARY,
 ) -> FilePlate:
     """The plate of one ink, from its file.
 
@@ -174,20 +179,24 @@ def open_plate(
         "dark is ink", "light is ink", or None for the file's own rule.
     ppi : float or None
         Overrides what the file says.
+    room : ScratchRoom
+        For what cannot be read by windows.
 
     Raises
     ------
     PlateError
         With every fault of the file.
     """
-    raster = open_raster(Path(path), page=page)
+    raster = open_raster(Path(path), page=page, room=room)
     source = PlateSource(path=Path(path), channel=channel, page=page, polarity=polarity)
     return plate_of(raster, source, ink=ink, ppi=ppi)
 
 
-def open_raster(path: Path, *, page: int = 1) -> Raster:
+def open_raster(path: Path, *, page: int = 1, room: ScratchRoom = TEMPORARY) -> Raster:
     """A file as numbers, by what it is and not by what it is called."""
-    return open_tiff(path, page=page) if sniff(path) == "TIFF" else open_png(path)
+    if sniff(path) == "TIFF":
+        return open_tiff(path, page=page, room=room)
+    return open_png(path, room=room)
 
 
 def plate_of(raster: Raster, source: PlateSource, *, ink: str, ppi: float | None) -> FilePlate:
@@ -204,6 +213,7 @@ def plate_of(raster: Raster, source: PlateSource, *, ink: str, ppi: float | None
         bits=facts.bits,
         ppi=ppi or facts.ppi,
         rows_per_segment=facts.rows_per_segment,
+        cols_per_segment=facts.cols_per_segment,
         profile=facts.profile,
         notes=(*_name_note(facts), *facts.notes, *choice.notes, *notes, *_ppi_note(facts, ppi)),
         screened=facts.bits == 1,

@@ -47,6 +47,8 @@ class RasterFacts:
         Name and digest of an embedded colour profile.
     rows_per_segment : int
         Rows of a strip or tile.
+    cols_per_segment : int or None
+        Columns of a tile; None for strips.
     notes : tuple of str
         What was accepted and has to be said.
     """
@@ -65,6 +67,7 @@ class RasterFacts:
     ppi: float | None = None
     profile: str | None = None
     rows_per_segment: int = 1
+    cols_per_segment: int | None = None
     notes: tuple[str, ...] = ()
 
     @property

@@ -1,17 +1,95 @@
-"""Room for a file that has to be decoded whole: memory for small ones, a temporary file above."""
+"""Room for decoded rows: memory for few of them, a nameless file in a folder above that.
 
-import math
+Scratch files have no name, so a program that is killed leaves nothing behind. How bytes are put
+there is in space.py.
+"""
+
+import shutil
 import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
 
-import numpy as np
-from numpy.typing import DTypeLike, NDArray
-
+from inkmix.errors import Fault, PlateError
 from inkmix.plates.limits import MAX_IN_MEMORY_BYTES
+from inkmix.plates.raster import label
+from inkmix.plates.space import FULL, FileSpace, MemorySpace, Space, nameless_file
 
 
-def scratch_array(shape: tuple[int, ...], dtype: DTypeLike) -> NDArray[np.generic]:
-    """Zeroed array; above the limit it lies in a temporary file that goes with the array."""
-    if math.prod(shape) * np.dtype(dtype).itemsize <= MAX_IN_MEMORY_BYTES:
-        return np.zeros(shape, dtype)
-    with tempfile.TemporaryFile(prefix="inkmix-") as file:
-        return np.memmap(file, dtype=dtype, mode="w+", shape=shape)
+def _silent(sentence: str) -> None:
+    """Announce nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScratchRoom:
+    """Where scratch files go, and who is told.
+
+    Parameters
+    ----------
+    folder : Path or None
+        For scratch files; it need not exist yet. None for the system's temporary folder.
+    announce : callable of str
+        Told once for each file that needs room or much memory.
+    """
+
+    folder: Path | None = None
+    announce: Callable[[str], None] = _silent
+
+    def space(self, count: int, *, path: Path) -> Space:
+        """Room for `count` bytes out of the file `path`.
+
+        Raises
+        ------
+        PlateError
+            If the disk has too little room, or no file can be made there.
+        """
+        if count <= MAX_IN_MEMORY_BYTES:
+            return MemorySpace(count)
+        if shutil.disk_usage(self._home()).free < count:
+            raise self._full(path, count)
+        space = self._file_space(path, count)
+        self.announce(f"{path.name}: {_mb(count)} of scratch room is used in {self._name}")
+        return space
+
+    def _full(self, path: Path, count: int) -> PlateError:
+        """The error for a disk without room."""
+        other = "choose another output folder"
+        if self.folder is None:
+            other = "name a folder with room in the environment variable TMPDIR"
+        return PlateError(
+            Fault(
+                where=label(path),
+                found=f"needs {_mb(count)} of scratch room in {self._name}",
+                expected=f"{_mb(shutil.disk_usage(self._home()).free)} are free",
+                do=f"free some, or {other}",
+            )
+        )
+
+    def _home(self) -> Path:
+        """The folder, or the nearest one above it that is there already."""
+        folder = self.folder or Path(tempfile.gettempdir())
+        return next((each for each in (folder, *folder.parents) if each.is_dir()), Path())
+
+    @property
+    def _name(self) -> str:
+        return "the temporary folder" if self.folder is None else f"{label(self.folder)}/"
+
+    def _file_space(self, path: Path, count: int) -> FileSpace:
+        try:
+            file = nameless_file(self._home(), count)
+        except OSError as error:
+            if error.errno in FULL:
+                raise self._full(path, count) from error
+            found = f"needs scratch room, which cannot be had in {self._name} ({error.strerror})"
+            do = "check rights and room there"
+            raise PlateError(Fault(where=label(path), found=found, do=do)) from error
+        return FileSpace(file, partial(self._full, path, count))
+
+
+def _mb(count: int) -> str:
+    return f"{round(count / 1e6)} MB"
+
+
+TEMPORARY = ScratchRoom()
+"""The system's temporary folder; nobody is told."""

@@ -4,23 +4,26 @@ The readers here are alike: `read(rows, cols, sample)` gives the numbers of one 
 serves a page is chosen in `page_reader`, by how large its strips are and how they are packed.
 """
 
-import threading
-import zlib
-from collections import OrderedDict
-from collections.abc import Iterator
-from pathlib import Path
+import math
+from collections.abc import Callable
+from functools import partial
 from typing import Any, BinaryIO, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.plates.limits import MAX_HELD_PX, MAX_SEGMENT_PX, MAX_WINDOW_PX
-from inkmix.plates.raster import Samples, opened_file, refusal
-from inkmix.plates.scratch import scratch_array
+from inkmix.plates.kept import KeptSegments
+from inkmix.plates.limits import MAX_HELD_PX, MAX_SEGMENT_PX
+from inkmix.plates.long_strips import PlainReader, SpoolReader
+from inkmix.plates.raster import Samples, refusal
+from inkmix.plates.scratch import ScratchRoom
+from inkmix.plates.source import SourceFile
+from inkmix.plates.strip_rows import is_streamed
 from inkmix.plates.tiff_layout import Layout
+from inkmix.plates.unpack import Unpacker
 
-_DEFLATE = (8, 32946)
-_CHUNK_BYTES = 2**20
+_THREADS = 2
+"""Windows that are worked on at once, so that neither gives up what the other still needs."""
 
 
 class Reader(Protocol):
@@ -30,173 +33,108 @@ class Reader(Protocol):
         """Numbers in the file, (rows, cols)."""
 
 
-def page_reader(path: Path, page: Any, layout: Layout) -> Reader:
-    """The reader that fits how a page is stored."""
+def page_reader(
+    source: SourceFile, layout: Layout, *, general: Callable[..., Any], room: ScratchRoom
+) -> Reader:
+    """The reader that fits how a page is stored; `general` is the library's own decoder."""
+    unpacker = Unpacker(source=source, layout=layout, general=general)
     if layout.segment_px <= MAX_SEGMENT_PX:
-        return SegmentReader(path, page, layout)
+        return SegmentReader(unpacker, room)
     if layout.is_plain:
-        return PlainReader(path, layout)
-    if layout.width_px * layout.height_px > MAX_HELD_PX:
+        return PlainReader(unpacker)
+    if layout.segment_px > MAX_HELD_PX and not is_streamed(layout):
         raise refusal(
-            path,
-            f"holds {layout.width_px} x {layout.height_px} px in one packed piece",
-            f"such files are read up to {MAX_HELD_PX // 10**6} million pixels",
+            source.path,
+            f"holds {layout.segment_cols} x {layout.segment_rows} px in one packed piece",
+            f"pieces packed like that are read up to {MAX_HELD_PX // 10**6} million pixels",
             "export with strips or tiles",
         )
-    return HeldReader(path, page, layout)
+    return SpoolReader(unpacker, room)
 
 
 class SegmentReader:
-    """Decodes strips or tiles when they are touched and keeps the last few."""
+    """Unpacks strips or tiles when they are touched; several threads may read at once.
 
-    def __init__(self, path: Path, page: Any, layout: Layout) -> None:
-        self._path, self._layout, self._decode = path, layout, page.decode
-        self._lock = threading.Lock()
-        self._kept: OrderedDict[int, NDArray[Any]] = OrderedDict()
-        # One window of all channels: the inks of a file are read one after the other.
-        window_px = MAX_WINDOW_PX * layout.shape[3]
-        self._keep_count = max(layout.across + 1, -(-window_px // layout.segment_px))
+    Segments of one channel that a window holds whole are unpacked for it alone. What a window only
+    cuts, and what holds other channels too, is kept: the segments under two windows, or two rows
+    of them, in scratch room above MAX_IN_MEMORY_BYTES. So memory is at most that, and a packed and
+    an unpacked segment of MAX_SEGMENT_PX numbers for each thread, whatever the width and the
+    number of inks.
+    """
+
+    def __init__(self, unpacker: Unpacker, room: ScratchRoom) -> None:
+        layout = unpacker.layout
+        self._unpacker, self._layout = unpacker, layout
+        slot_bytes = math.prod(layout.segment_shape(0)) * np.dtype(layout.dtype).itemsize
+        self._kept = KeptSegments(slot_bytes, partial(room.space, path=unpacker.source.path))
 
     def read(self, rows: slice, cols: slice, sample: int) -> Samples:
         """Numbers of one channel, (rows, cols)."""
         layout = self._layout
         out = np.empty((rows.stop - rows.start, cols.stop - cols.start), layout.dtype)
-        channel = 0 if layout.planar else sample
-        with opened_file(self._path) as file:
-            for index, top, left in layout.touched(rows, cols, sample):
-                segment = self._segment(file, index)[..., channel]
-                _paste(out, segment, row=top - rows.start, col=left - cols.start)
+        is_whole = layout.shape[3] == 1 and _covers(layout, rows, cols)
+        touched = tuple(layout.touched(rows, cols, sample))
+        if not is_whole:
+            self._kept.have(_worth_keeping(layout, rows, len(touched)))
+        with self._unpacker.source.opened() as file:
+            take = self._whole if is_whole else self._cut
+            for index, top, left in touched:
+                take(file, index, out, corner=(top - rows.start, left - cols.start), sample=sample)
         return out
 
-    def _segment(self, file: BinaryIO, index: int) -> NDArray[Any]:
-        with self._lock:
-            if index in self._kept:
-                self._kept.move_to_end(index)
-                return self._kept[index]
-        segment = decoded(self._path, file, self._decode, self._layout, index)
-        with self._lock:
-            self._kept[index] = segment
-            while len(self._kept) > self._keep_count:
-                self._kept.popitem(last=False)
+    def _whole(
+        self, file: BinaryIO, index: int, out: Samples, *, corner: tuple[int, int], sample: int
+    ) -> None:
+        """A segment into the window that holds it whole."""
+        rows, cols, _ = self._layout.segment_shape(index)
+        place = out[corner[0] :, corner[1] :][:rows, :cols]
+        if place.shape == (rows, cols) and place.flags.c_contiguous:
+            self._fill(file, place[..., np.newaxis], index)
+            return
+        segment = self._segment(index)
+        self._fill(file, segment, index)
+        place[:] = segment[: place.shape[0], : place.shape[1], 0]
+
+    def _cut(
+        self, file: BinaryIO, index: int, out: Samples, *, corner: tuple[int, int], sample: int
+    ) -> None:
+        """The part of a segment that a window touches."""
+        row, col = corner
+        top, stop = self._layout.rows_of(index)
+        part = slice(max(-row, 0), min(len(out) - row, stop - top))
+        kept = self._kept.rows(
+            self._segment(index), index, rows=part, fill=partial(self._fill, file)
+        )
+        channel = 0 if self._layout.planar else sample
+        left, right = max(col, 0), min(col + kept.shape[1], out.shape[1])
+        place = out[row + part.start : row + part.stop, left:right]
+        place[:] = kept[:, left - col : right - col, channel]
+
+    def _fill(self, file: BinaryIO, out: NDArray[Any], index: int) -> None:
+        file.seek(self._layout.offsets[index])
+        self._unpacker.into(out, file.read(self._layout.byte_counts[index]), index)
+
+    def _segment(self, index: int) -> NDArray[Any]:
+        segment: NDArray[Any] = np.empty(self._layout.segment_shape(index), self._layout.dtype)
         return segment
 
 
-class PlainReader:
-    """Uncompressed strips of any size: rows are read where they lie in the file."""
-
-    def __init__(self, path: Path, layout: Layout) -> None:
-        self._path, self._layout = path, layout
-
-    def read(self, rows: slice, cols: slice, sample: int) -> Samples:
-        """Numbers of one channel, (rows, cols)."""
-        layout = self._layout
-        out = np.empty((rows.stop - rows.start, cols.stop - cols.start), layout.dtype)
-        channel = 0 if layout.planar else sample
-        with opened_file(self._path) as file:
-            for index, top, _ in layout.touched(rows, cols, sample):
-                start = max(rows.start, top)
-                stop = min(rows.stop, top + layout.segment_rows)
-                block = self._rows(file, index, first=start - top, count=stop - start)
-                out[start - rows.start : stop - rows.start] = block[:, cols, channel]
-        return out
-
-    def _rows(self, file: BinaryIO, index: int, *, first: int, count: int) -> NDArray[Any]:
-        layout = self._layout
-        file.seek(layout.offsets[index] + first * layout.row_bytes)
-        return layout.unpack_rows(_whole(self._path, file, count * layout.row_bytes))
+def _covers(layout: Layout, rows: slice, cols: slice) -> bool:
+    """Whether a window is made of whole segments."""
+    sides = (
+        (rows, layout.segment_rows, layout.height_px),
+        (cols, layout.segment_cols, layout.width_px),
+    )
+    return all(
+        span.start % step == 0 and (span.stop % step == 0 or span.stop == size)
+        for span, step, size in sides
+    )
 
 
-class HeldReader:
-    """Large packed strips: decoded once, row by row where the packing allows, to scratch room."""
-
-    def __init__(self, path: Path, page: Any, layout: Layout) -> None:
-        self._path, self._page, self._layout = path, page, layout
-        self._lock = threading.Lock()
-        self._held: NDArray[Any] | None = None
-
-    def read(self, rows: slice, cols: slice, sample: int) -> Samples:
-        """Numbers of one channel, (rows, cols)."""
-        with self._lock:
-            if self._held is None:
-                self._held = self._decode_all()
-        plane, channel = (sample, 0) if self._layout.planar else (0, sample)
-        return np.array(self._held[plane, rows, cols, channel])
-
-    def _decode_all(self) -> NDArray[Any]:
-        layout = self._layout
-        held = scratch_array(layout.shape, layout.dtype)
-        whole = (slice(0, layout.height_px), slice(0, layout.width_px))
-        with opened_file(self._path) as file:
-            for plane in range(layout.shape[0]):
-                for index, top, left in layout.touched(*whole, plane):
-                    self._fill(held[plane], file, index, top=top, left=left)
-        return held
-
-    def _fill(
-        self, plane: NDArray[Any], file: BinaryIO, index: int, *, top: int, left: int
-    ) -> None:
-        if self._layout.compression in _DEFLATE and not self._layout.tiled:
-            self._inflate(plane, file, index, top=top)
-            return
-        segment = decoded(self._path, file, self._page.decode, self._layout, index)
-        _paste(plane, segment, row=top, col=left)
-
-    def _inflate(self, plane: NDArray[Any], file: BinaryIO, index: int, *, top: int) -> None:
-        layout = self._layout
-        stop = min(top + layout.segment_rows, layout.height_px)
-        for block in _inflated_rows(self._path, file, layout, index):
-            rows = layout.unpack_rows(block)[: stop - top]
-            plane[top : top + len(rows)] = layout.unpredicted(rows)
-            top += len(rows)
-        if top < stop:
-            raise _damaged(self._path, "its packed data end early")
-
-
-def decoded(path: Path, file: BinaryIO, decode: Any, layout: Layout, index: int) -> NDArray[Any]:
-    """One strip or tile, (rows, cols, channels)."""
-    file.seek(layout.offsets[index])
-    data = _whole(path, file, layout.byte_counts[index])
-    try:
-        segment, _, _ = decode(data, index)
-    except Exception as error:  # decoders raise whatever they like on damaged data
-        raise _damaged(path, f"strip or tile {index + 1} cannot be unpacked") from error
-    result: NDArray[Any] = segment[0]
-    return result
-
-
-def _inflated_rows(path: Path, file: BinaryIO, layout: Layout, index: int) -> Iterator[bytes]:
-    """Whole rows of one deflated strip, some at a time."""
-    file.seek(layout.offsets[index])
-    left, rest, stream = layout.byte_counts[index], b"", zlib.decompressobj()
-    while not stream.eof:
-        packed = stream.unconsumed_tail or _whole(path, file, min(left, _CHUNK_BYTES))
-        left -= 0 if stream.unconsumed_tail else len(packed)
-        try:
-            unpacked = stream.decompress(packed, _CHUNK_BYTES)
-        except zlib.error as error:
-            raise _damaged(path, f"strip {index + 1} cannot be unpacked") from error
-        if not unpacked and not packed:
-            return
-        rest += unpacked
-        whole = len(rest) - len(rest) % layout.row_bytes
-        yield rest[:whole]
-        rest = rest[whole:]
-
-
-def _paste(out: NDArray[Any], segment: NDArray[Any], *, row: int, col: int) -> None:
-    """Copy the part of a segment that lies inside `out`; (row, col) is its corner there."""
-    top, left = max(row, 0), max(col, 0)
-    bottom = min(row + segment.shape[0], out.shape[0])
-    right = min(col + segment.shape[1], out.shape[1])
-    out[top:bottom, left:right] = segment[top - row : bottom - row, left - col : right - col]
-
-
-def _whole(path: Path, file: BinaryIO, count: int) -> bytes:
-    data = file.read(count)
-    if len(data) < count:
-        raise _damaged(path, "it ends early")
-    return data
-
-
-def _damaged(path: Path, how: str) -> Exception:
-    return refusal(path, f"is damaged: {how}", "a whole file is needed", "export or copy it again")
+def _worth_keeping(layout: Layout, rows: slice, touched: int) -> int:
+    """How many segments windows like this one come back to."""
+    all_cols = slice(0, layout.width_px)
+    if _covers(layout, rows, all_cols):
+        return _THREADS * touched * layout.shape[0]
+    down: int = -(-rows.stop // layout.segment_rows) - rows.start // layout.segment_rows
+    return _THREADS * min(down + 1, layout.down) * layout.across * layout.shape[0]

@@ -11,7 +11,9 @@ from inkmix.errors import PlateError
 from inkmix.plates.profile import profile_label
 from inkmix.plates.raster import RasterFacts, Samples, label, refusal
 from inkmix.plates.resolution import ppi_of
+from inkmix.plates.scratch import ScratchRoom
 from inkmix.plates.segments import Reader, page_reader
+from inkmix.plates.source import SourceFile, source_of
 from inkmix.plates.tiff_layout import Layout
 from inkmix.plates.tiff_rules import page_faults, segment_faults
 
@@ -36,8 +38,8 @@ class TiffRaster:
         return self.reader.read(rows, cols, sample)
 
 
-def open_tiff(path: Path, *, page: int = 1) -> TiffRaster:
-    """One page of a TIFF file, counted from 1.
+def open_tiff(path: Path, *, page: int = 1, room: ScratchRoom) -> TiffRaster:
+    """One page of a TIFF file, counted from 1; `room` is for what cannot be read by windows.
 
     Raises
     ------
@@ -45,8 +47,9 @@ def open_tiff(path: Path, *, page: int = 1) -> TiffRaster:
         With every fault of the page.
     """
     try:
+        source = source_of(path)
         with TiffFile(path) as file:
-            return _open_page(path, file, page)
+            return _open_page(source, file, number=page, room=room)
     except PlateError:
         raise
     except Exception as error:  # a damaged header can make the library raise anything
@@ -58,17 +61,19 @@ def open_tiff(path: Path, *, page: int = 1) -> TiffRaster:
         ) from error
 
 
-def _open_page(path: Path, file: Any, number: int) -> TiffRaster:
+def _open_page(source: SourceFile, file: Any, *, number: int, room: ScratchRoom) -> TiffRaster:
+    path = source.path
     count = len(file.pages)
     if not 1 <= number <= count:
         raise refusal(path, f"has {count} pages", f"page {number} is asked for")
     page = file.pages[number - 1]
     _refuse(page_faults(page, where=label(path)))
     layout = _layout(page, file.byteorder)
-    _refuse(segment_faults(layout, where=label(path), size=path.stat().st_size))
+    _refuse(segment_faults(layout, where=label(path), size=source.size))
     notes = (f"page {number} of {count} is read",) if count > 1 else ()
     facts = _facts(path, page, layout, notes)
-    return TiffRaster(facts=facts, reader=page_reader(path, page, layout))
+    reader = page_reader(source, layout, general=page.decode, room=room)
+    return TiffRaster(facts=facts, reader=reader)
 
 
 def _refuse(faults: tuple[Any, ...]) -> None:
@@ -113,6 +118,7 @@ def _facts(path: Path, page: Any, layout: Layout, notes: tuple[str, ...]) -> Ras
         ppi=ppi,
         profile=profile_label(_bytes(page.tags.valueof(_PROFILE))),
         rows_per_segment=layout.segment_rows,
+        cols_per_segment=layout.segment_cols if layout.tiled else None,
         notes=notes + resolution_notes,
     )
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
+import imagecodecs
 import numpy as np
 from numpy.typing import NDArray
 
@@ -82,6 +83,33 @@ class Layout:
                 index = base + down * self.across + across
                 yield index, down * self.segment_rows, across * self.segment_cols
 
+    def rows_of(self, index: int) -> tuple[int, int]:
+        """First row of a segment, and the row after its last, inside the picture."""
+        top = index // self.across % self.down * self.segment_rows
+        return top, min(top + self.segment_rows, self.height_px)
+
+    def place_of(self, index: int) -> str:
+        """A segment in words, counted from 1, with its rows, counted from 0."""
+        top, stop = self.rows_of(index)
+        kind = "tile" if self.tiled else "strip"
+        return f"{kind} {index + 1} (rows {top}-{stop - 1})"
+
+    def segment_shape(self, index: int) -> tuple[int, int, int]:
+        """(rows, cols, channels) as stored: tiles are whole, the last strip may be short."""
+        top, stop = self.rows_of(index)
+        rows = self.segment_rows if self.tiled else stop - top
+        return rows, self.segment_cols, self.shape[3]
+
+    def finish(self, out: NDArray[Any]) -> None:
+        """Byte order, then differences to the left (TIFF 6.0, section 14), undone in place.
+
+        `out` is (rows, cols, channels) as unpacked from the file.
+        """
+        if self.bits == 16 and np.dtype(f"{self.byteorder}u2") != np.dtype(np.uint16):
+            out.byteswap(inplace=True)
+        if self.predictor == 2:
+            imagecodecs.delta_decode(out, axis=1, out=out)
+
     def unpack_rows(self, data: bytes) -> NDArray[Any]:
         """Unpacked bytes of whole rows as (rows, cols, channels)."""
         channels = self.shape[3]
@@ -95,7 +123,3 @@ class Layout:
     @property
     def _bit_order(self) -> Literal["big", "little"]:
         return "big" if self.fill_order == 1 else "little"
-
-    def unpredicted(self, rows: NDArray[Any]) -> NDArray[Any]:
-        """Rows after horizontal differencing is undone (TIFF 6.0, section 14)."""
-        return np.cumsum(rows, axis=1, dtype=self.dtype) if self.predictor == 2 else rows

@@ -1,0 +1,129 @@
+"""Where an LZW stream of a TIFF can be cut, so that a huge strip is unpacked piece by piece.
+
+TIFF 6.0, section 13: the stream starts anew at each Clear code, and in between the width of a code
+follows from its number alone. So Clear codes are found without unpacking. Bits only; no files.
+"""
+
+from collections.abc import Iterator
+
+import imagecodecs
+import numpy as np
+from numpy.typing import NDArray
+
+_CLEAR_BITS = 9
+_END = 257
+# Codes of 9, 10, 11 and 12 bits between two Clear codes: the table holds 258 entries at the start,
+# the first code adds none, and codes grow one entry before the width is used up. The last count is
+# a few more than the table has room for; writers clear at 4094 entries.
+_COUNTS = (254, 512, 1024, 2056)
+_WIDTHS = np.repeat(np.array([9, 10, 11, 12]), _COUNTS)
+_PLACES = np.concatenate([[0], np.cumsum(_WIDTHS)])
+# Without their lowest bit, Clear (256) and end (257) are one number, and one comparison finds both.
+_MASKS = ((1 << _WIDTHS - 1) - 1).astype(np.uint32)
+_BYTES = [(_PLACES[:-1] + phase) >> 3 for phase in range(8)]
+_SHIFTS = [(25 - _WIDTHS - ((_PLACES[:-1] + phase) & 7)).astype(np.uint32) for phase in range(8)]
+_MAX_SEGMENT_BITS = int(_PLACES[-1])
+_MAX_STRING_BYTES = len(_WIDTHS) * (len(_WIDTHS) + 1) // 2
+_RUN = 4
+"""Stretches unpacked at once: at most 30 MB on blank paper, 15 kB on noise."""
+_DENSE = 2**20
+
+
+class UncutLzwError(Exception):
+    """The stream cannot be cut: old bit order, no Clear codes, or damage."""
+
+
+def unpacked_lzw(packed: Iterator[bytes]) -> Iterator[NDArray[np.uint8]]:
+    """Pieces of what an LZW stream holds; each is valid until the next is asked for.
+
+    Memory: a packed piece, and at most 30 MB unpacked.
+
+    Raises
+    ------
+    UncutLzwError
+        Where it has to be unpacked whole or is damaged.
+    """
+    room = np.empty(_RUN * _MAX_STRING_BYTES, np.uint8)  # pages not written to take no memory
+    cutter, stretches = _Cutter(packed), _RUN
+    while (run := cutter.run(stretches)) is not None:
+        try:
+            piece = np.frombuffer(imagecodecs.lzw_decode(run, out=room.data), np.uint8)
+        except Exception as error:  # the decoder's own kinds
+            raise UncutLzwError from error
+        yield piece
+        stretches = 1 if piece.size > stretches * _DENSE else _RUN
+
+
+class _Cutter:
+    """Gives the stream in runs of whole stretches, each run starting with a Clear code."""
+
+    def __init__(self, packed: Iterator[bytes]) -> None:
+        self._packed = packed
+        self._data = b""
+        self._words: NDArray[np.uint32] = np.zeros(0, np.uint32)
+        self._bit = _CLEAR_BITS
+        self._is_last = False
+        self._is_done = False
+        self._refill(0)
+        if len(self._data) < 2 or self._data[0] != 0x80 or self._data[1] & 0x80:
+            raise UncutLzwError
+
+    def run(self, stretches: int) -> bytes | None:
+        """Some stretches as a stream of their own; None at the end."""
+        if self._is_done:
+            return None
+        self._need(stretches)
+        start = stop = self._bit
+        width = 0
+        for _ in range(stretches):
+            stop, width = self._stretch_end(self._bit)
+            if self._is_done:
+                break
+        return self._shifted(start, stop, end_width=width)
+
+    def _need(self, stretches: int) -> None:
+        """Have enough bits for so many stretches, unless the stream ends before."""
+        bits = stretches * (_MAX_SEGMENT_BITS + 12)
+        while not self._is_last and 8 * len(self._data) < self._bit + bits:
+            self._refill((self._bit - _CLEAR_BITS) >> 3)
+
+    def _refill(self, drop: int) -> None:
+        more = next(self._packed, b"")
+        self._is_last = not more
+        self._data = self._data[drop:] + more
+        self._bit -= 8 * drop
+        eight = np.uint32(8)
+        padded = np.frombuffer(self._data + b"\0\0", np.uint8).astype(np.uint32)
+        self._words = (padded[:-2] << eight << eight) | (padded[1:-1] << eight) | padded[2:]
+
+    def _stretch_end(self, start: int) -> tuple[int, int]:
+        """Where the codes of a stretch end, and how wide the next would be; moves on to it."""
+        first, phase = start >> 3, start & 7
+        there = int(np.searchsorted(_PLACES, 8 * len(self._data) - start, side="right")) - 1
+        count = max(0, min(there, len(_WIDTHS)))
+        words = self._words[first + _BYTES[phase][:count]]
+        halves = (words >> _SHIFTS[phase][:count]) & _MASKS[:count]
+        found = np.flatnonzero(halves == _END >> 1)
+        if not len(found):
+            if count == len(_WIDTHS):
+                raise UncutLzwError
+            self._is_done = True
+            return start + int(_PLACES[count]), int(_WIDTHS[count])
+        at = int(found[0])
+        last_bit = (words[at] >> (_SHIFTS[phase][at] - 1)) & 1
+        self._is_done = bool(last_bit == _END & 1)
+        self._bit = start + int(_PLACES[at + 1])
+        return start + int(_PLACES[at]), int(_WIDTHS[at])
+
+    def _shifted(self, start: int, stop: int, *, end_width: int) -> bytes:
+        """Bits from start to stop between a Clear code and an end, from the first bit of a byte."""
+        origin = start - _CLEAR_BITS
+        count = (stop - origin + 7) >> 3
+        words = self._words[origin >> 3 : (origin >> 3) + count]
+        run = ((words >> np.uint32(16 - (origin & 7))) & 0xFF).astype(np.uint8)
+        run[0] = 0x80
+        run[1:2] &= 0x7F
+        spare = 8 * count - (stop - origin)
+        run[-1] &= 0xFF << spare & 0xFF
+        end = _END << (16 + spare - end_width)
+        return run[:-1].tobytes() + ((int(run[-1]) << 16) | end).to_bytes(3)

@@ -1,0 +1,122 @@
+"""Rows that come in order once, and are wanted by windows in any order and more than once.
+
+They are written to scratch room as far as somebody has asked, so windows from top to bottom are
+served on the way. What the bytes of a row mean is in RowFormat; where rows come from is not known.
+"""
+
+import math
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.errors import PlateError
+from inkmix.plates.raster import Samples
+from inkmix.plates.scratch import ScratchRoom
+from inkmix.plates.source import SourceFile, damaged
+from inkmix.plates.space import Space
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowFormat:
+    """How numbers lie in a row of bytes: channels side by side, native byte order, bits packed."""
+
+    width_px: int
+    channels: int
+    bits: int
+
+    @property
+    def row_bytes(self) -> int:
+        """Bytes of a row."""
+        return math.ceil(self.width_px * self.channels * self.bits / 8)
+
+    def numbers(self, lines: NDArray[np.uint8]) -> Samples:
+        """(rows, cols, channels) out of (rows, row_bytes)."""
+        if self.bits == 1:
+            count = self.width_px * self.channels
+            flat: Samples = np.unpackbits(lines, axis=1, count=count)
+        else:
+            flat = lines.view(np.uint16) if self.bits == 16 else lines
+        return flat.reshape(len(lines), self.width_px, self.channels)
+
+    def channel(self, lines: NDArray[np.uint8], cols: slice, channel: int) -> Samples:
+        """One channel of some columns, (rows, cols), contiguous."""
+        part: Samples = self.numbers(lines)[:, cols, channel].copy()
+        return part
+
+    def lines(self, numbers: NDArray[Any]) -> NDArray[np.uint8]:
+        """(rows, row_bytes) out of (rows, cols, channels); cols may be those of a part."""
+        flat = np.ascontiguousarray(numbers).reshape(len(numbers), -1)
+        return np.packbits(flat, axis=1) if self.bits == 1 else flat.view(np.uint8)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Block:
+    """Rows, or parts of rows from a byte on; of parts, the rightmost comes last."""
+
+    row: int
+    left_byte: int = 0
+    lines: NDArray[np.uint8]
+
+
+class RowSpool:
+    """Rows of one file in scratch room, filled as far as they were asked for.
+
+    Memory: that of one block, and up to MAX_IN_MEMORY_BYTES where all rows fit in that.
+    """
+
+    def __init__(
+        self, source: SourceFile, blocks: Iterator[Block], *, rows: int, row_bytes: int
+    ) -> None:
+        self._source, self._blocks = source, blocks
+        self._rows, self._row_bytes = rows, row_bytes
+        self._lock = threading.Lock()
+        self._space: Space | None = None
+        self._failure: PlateError | None = None
+        self._ready = 0
+
+    def read(self, first: int, stop: int, *, room: ScratchRoom) -> NDArray[np.uint8]:
+        """Rows, (stop - first, row_bytes).
+
+        Raises
+        ------
+        PlateError
+            If the file is damaged or was changed, or there is no scratch room.
+        """
+        self._source.check()
+        space = self._filled(stop, room)
+        out = np.empty((stop - first, self._row_bytes), np.uint8)
+        space.read_into(first * self._row_bytes, out)
+        return out
+
+    def _filled(self, stop: int, room: ScratchRoom) -> Space:
+        with self._lock:
+            if self._failure is not None:
+                raise PlateError(self._failure.faults)
+            try:
+                if self._space is None:
+                    count = self._rows * self._row_bytes
+                    self._space = room.space(count, path=self._source.path)
+                while self._ready < stop:
+                    self._take(self._space)
+            except PlateError as error:
+                self._failure = error
+                raise
+            return self._space
+
+    def _take(self, space: Space) -> None:
+        block = next(self._blocks, None)
+        if block is None:
+            raise damaged(self._source.path, "its packed data end early")
+        rows, count = block.lines.shape
+        place = block.row * self._row_bytes + block.left_byte
+        if count == self._row_bytes:
+            space.write(place, block.lines)
+        else:
+            for number, line in enumerate(block.lines):
+                space.write(place + number * self._row_bytes, line)
+        if block.left_byte + count == self._row_bytes:
+            self._ready = block.row + rows

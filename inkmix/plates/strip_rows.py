@@ -1,0 +1,171 @@
+"""Huge strips and tiles of a TIFF as blocks of rows, in order, for a spool.
+
+Deflate, LZW and packbits are unpacked as streams: a megabyte or so is held, however large the
+strip. Other packings, and LZW that cannot be cut, are unpacked whole, one strip or tile at a time.
+"""
+
+import zlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import imagecodecs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.plates.lzw_runs import UncutLzwError, unpacked_lzw
+from inkmix.plates.spool import Block, RowFormat
+from inkmix.plates.tiff_layout import Layout
+from inkmix.plates.unpack import Unpacker
+
+_PACKED_BYTES = 2**18
+_BLOCK_BYTES = 2**20
+Pieces = Iterator[bytes | NDArray[np.uint8]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripRows:
+    """All rows of a page, plane after plane.
+
+    Parameters
+    ----------
+    unpacker : Unpacker
+        Knows file and layout, and unpacks whole segments.
+    format : RowFormat
+        How rows are given.
+    """
+
+    unpacker: Unpacker
+    format: RowFormat
+
+    def blocks(self) -> Iterator[Block]:
+        """Blocks of rows; row 0 of a plane follows the last row of the plane before it."""
+        layout = self.unpacker.layout
+        per_plane = layout.across * layout.down
+        for index in range(layout.count):
+            base = index // per_plane * layout.height_px
+            top, stop = layout.rows_of(index)
+            if not is_streamed(layout):
+                yield self._whole(index, base=base)
+                continue
+            for lines in self._streamed(index, count=stop - top):
+                yield Block(row=base + top, lines=lines)
+                top += len(lines)
+
+    def _whole(self, index: int, *, base: int, skip: int = 0) -> Block:
+        layout = self.unpacker.layout
+        out = np.empty(layout.segment_shape(index), layout.dtype)
+        with self.unpacker.source.opened() as file:
+            file.seek(layout.offsets[index])
+            packed = file.read(layout.byte_counts[index])
+        self.unpacker.into(out, packed, index)
+        top, stop = layout.rows_of(index)
+        left = index % layout.across * layout.segment_cols
+        inside = out[skip : stop - top, : layout.width_px - left]
+        left_byte = left * layout.shape[3] * layout.bits // 8
+        return Block(row=base + top + skip, left_byte=left_byte, lines=self.format.lines(inside))
+
+    def _streamed(self, index: int, *, count: int) -> Iterator[NDArray[np.uint8]]:
+        """Lines of one strip, some at a time, exactly `count` of them."""
+        done = 0
+        try:
+            for block in _whole_rows(self._pieces(index), self.format.row_bytes):
+                lines = block[: count - done]
+                done += len(lines)
+                yield self._finished(lines)
+                if done == count:
+                    return
+        except UncutLzwError:
+            yield self._whole(index, base=0, skip=done).lines
+            return
+        raise self.unpacker.fault(index, "ends early")
+
+    def _finished(self, lines: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """Lines in native byte order, without differences; changed in place."""
+        layout = self.unpacker.layout
+        if layout.bits > 1:
+            layout.finish(self.format.numbers(lines))
+        return lines
+
+    def _pieces(self, index: int) -> Pieces:
+        unpack = _STREAMS[self.unpacker.layout.compression]
+        try:
+            yield from unpack(self._packed(index))
+        except (zlib.error, imagecodecs.ImcdError) as error:
+            raise self.unpacker.fault(index, "cannot be unpacked") from error
+
+    def _packed(self, index: int) -> Iterator[bytes]:
+        layout, source = self.unpacker.layout, self.unpacker.source
+        place, left = layout.offsets[index], layout.byte_counts[index]
+        while left:
+            data = source.read(place, min(left, _PACKED_BYTES))
+            if not data:
+                return
+            place, left = place + len(data), left - len(data)
+            yield data
+
+
+def is_streamed(layout: Layout) -> bool:
+    """Whether rows come out of a strip without holding it."""
+    usual = layout.fill_order == 1 and (layout.bits > 1 or layout.predictor == 1)
+    return layout.compression in _STREAMS and usual and not layout.tiled
+
+
+def inflated(packed: Iterator[bytes]) -> Iterator[bytes]:
+    """What a zlib stream holds, a megabyte at a time; ends with the stream or the packed data."""
+    stream = zlib.decompressobj()
+    for data in packed:
+        while not stream.eof:
+            unpacked = stream.decompress(data, _BLOCK_BYTES)
+            data = stream.unconsumed_tail
+            if unpacked:
+                yield unpacked
+            if not data and len(unpacked) < _BLOCK_BYTES:
+                break
+
+
+def _unpacked_bits(packed: Iterator[bytes]) -> Iterator[bytes]:
+    """What a packbits stream holds (TIFF 6.0, section 9); runs are kept whole."""
+    rest = b""
+    for data in packed:
+        rest += data
+        end = _last_run_end(rest)
+        yield bytes(imagecodecs.packbits_decode(rest[:end]))
+        rest = rest[end:]
+
+
+def _last_run_end(data: bytes) -> int:
+    """Where the last whole run ends."""
+    place, length = 0, len(data)
+    while place < length:
+        head = data[place]
+        after = place + (head + 2 if head < 128 else 2 if head > 128 else 1)
+        if after > length:
+            break
+        place = after
+    return place
+
+
+def _whole_rows(pieces: Pieces, row_bytes: int) -> Iterator[NDArray[np.uint8]]:
+    """Pieces joined and cut again into (rows, row_bytes), a block of rows at a time."""
+    block = np.empty(max(1, _BLOCK_BYTES // row_bytes) * row_bytes, np.uint8)
+    held = 0
+    for piece in pieces:
+        left = np.frombuffer(piece, np.uint8)
+        while len(left):
+            count = min(len(left), len(block) - held)
+            block[held : held + count] = left[:count]
+            held, left = held + count, left[count:]
+            if held == len(block):
+                yield block.reshape(-1, row_bytes)
+                held = 0
+    whole = held - held % row_bytes
+    if whole:
+        yield block[:whole].reshape(-1, row_bytes)
+
+
+_STREAMS: dict[int, Callable[[Iterator[bytes]], Pieces]] = {
+    5: unpacked_lzw,
+    8: inflated,
+    32946: inflated,
+    32773: _unpacked_bits,
+}

@@ -1,0 +1,95 @@
+"""One strip or tile of a TIFF, unpacked at once and straight into an array.
+
+The usual packings go to their decoders without a copy in between; everything else, and whatever
+these refuse, goes the general way of the TIFF library. A strip that is short is a fault, never
+white paper. Strips too large for that are in strip_rows.py.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import imagecodecs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.errors import PlateError
+from inkmix.plates.source import SourceFile, damaged
+from inkmix.plates.tiff_layout import Layout
+
+_DECODERS = {
+    5: imagecodecs.lzw_decode,
+    8: imagecodecs.deflate_decode,
+    32946: imagecodecs.deflate_decode,
+    32773: imagecodecs.packbits_decode,
+    50000: imagecodecs.zstd_decode,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unpacker:
+    """Unpacks strips or tiles of one page.
+
+    Parameters
+    ----------
+    source : SourceFile
+        The file.
+    layout : Layout
+        How the page is stored.
+    general : callable
+        The library's own way: (packed bytes, index) to (array, place, shape).
+    """
+
+    source: SourceFile
+    layout: Layout
+    general: Callable[..., Any]
+
+    def into(self, out: NDArray[Any], packed: bytes, index: int) -> None:
+        """Numbers of a strip or tile into `out`, (rows, cols, channels), contiguous.
+
+        Raises
+        ------
+        PlateError
+            If it is short or damaged; says which, and its rows in the picture.
+        """
+        if len(packed) < self.layout.byte_counts[index]:
+            raise self.fault(index, "ends early")
+        if not (self._is_usual and self._quick(out, packed)):
+            self._general(out, packed, index)
+
+    def fault(self, index: int, how: str) -> PlateError:
+        """The error for one strip or tile."""
+        return damaged(self.source.path, f"{self.layout.place_of(index)} {how}")
+
+    @property
+    def _is_usual(self) -> bool:
+        layout = self.layout
+        known = layout.compression == 1 or layout.compression in _DECODERS
+        return known and layout.fill_order == 1 and layout.bits in (8, 16)
+
+    def _quick(self, out: NDArray[Any], packed: bytes) -> bool:
+        """Whether the decoder filled `out` exactly."""
+        flat = out.reshape(-1).view(np.uint8)
+        if self.layout.compression == 1:
+            if len(packed) < flat.size:
+                return False
+            flat[:] = np.frombuffer(packed, np.uint8, flat.size)
+        else:
+            try:
+                count = len(_DECODERS[self.layout.compression](packed, out=flat.data))
+            except Exception:  # the decoder's own kinds; the general way says what is wrong
+                return False
+            if count != flat.size:
+                return False
+        self.layout.finish(out)
+        return True
+
+    def _general(self, out: NDArray[Any], packed: bytes, index: int) -> None:
+        try:
+            found = self.general(packed, index)[0][0]
+        except Exception as error:  # decoders raise whatever they like on damaged data
+            how = "ends early or is spoiled: it cannot be unpacked"
+            raise self.fault(index, how) from error
+        if found.shape[0] < out.shape[0] or found.shape[1:] != out.shape[1:]:
+            raise self.fault(index, "ends early")
+        out[:] = found[: out.shape[0]]
