@@ -11,14 +11,15 @@ import numpy as np
 
 from inkmix.kernels.jit import inner, loop
 
-_RUN = 64  # pixels that are looked at together: artwork has many that are all alike
+RUN = 64
+"""Pixels that are looked at together: artwork has many that are all alike."""
 
 
 @inner
-def _is_flat(values: Any) -> bool:
-    """Whether all of _RUN values are the same."""
+def is_flat(values: Any) -> bool:
+    """Whether all of RUN values are the same."""
     first, differing = values[0], np.uint8(0)
-    for at in range(_RUN):  # a constant length and 8 bits: a few vector instructions
+    for at in range(RUN):  # a constant length and 8 bits: a few vector instructions
         differing = np.uint8(differing | (values[at] != first))
     return bool(differing == 0)
 
@@ -33,13 +34,13 @@ def _count_row(values: Any, lanes: Any) -> None:
     first, second = lanes[0], lanes[min(1, last)]
     third, fourth = lanes[min(2, last)], lanes[min(3, last)]
     length = values.shape[0]
-    whole = length - length % _RUN
-    for start in range(0, whole, _RUN):
-        run = values[start : start + _RUN]
-        if _is_flat(run):
-            first[run[0]] += np.uint32(_RUN)
+    whole = length - length % RUN
+    for start in range(0, whole, RUN):
+        run = values[start : start + RUN]
+        if is_flat(run):
+            first[run[0]] += np.uint32(RUN)
             continue
-        for at in range(0, _RUN, 4):
+        for at in range(0, RUN, 4):
             first[run[at]] += np.uint32(1)
             second[run[at + 1]] += np.uint32(1)
             third[run[at + 2]] += np.uint32(1)

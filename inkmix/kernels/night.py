@@ -4,10 +4,11 @@ from typing import Any
 
 import numpy as np
 
+from inkmix.kernels.counts import RUN, is_flat
 from inkmix.kernels.jit import inner, loop
 
 _CHUNK = 1024  # pixels whose buffers stay in the first cache
-_FLUSH_PX = 1 << 16  # so many 16-bit numbers fit into 32 bits of a sum
+_FLUSH_PX = (1 << 24, 1 << 16)  # so many numbers of 8 and 16 bits fit into 32 bits of a sum
 
 
 @loop
@@ -32,7 +33,7 @@ def count(planes: Any, lightness: Any, mask: Any, counts: Any, extent: Any, limi
             marked = _set_in(inside)
             if marked == 0:
                 continue
-            if pending + marked > _FLUSH_PX:
+            if pending + marked > _FLUSH_PX[planes.itemsize - 1]:
                 _unpack(sums, mixes)
                 pending = 0
             pending += marked
@@ -84,10 +85,15 @@ def _levels_of(lightness: Any, inside: Any, limit: int, level: Any) -> int:
 @inner
 def _count_levels(level: Any, lanes: Any) -> None:
     """Count levels; even and odd pixels apart, so that none waits on the last."""
-    even, odd, whole = lanes[0], lanes[1], level.shape[0] & ~1
-    for at in range(0, whole, 2):
-        even[level[at]] += np.uint32(1)
-        odd[level[at + 1]] += np.uint32(1)
+    even, odd, whole = lanes[0], lanes[1], level.shape[0] - level.shape[0] % RUN
+    for start in range(0, whole, RUN):
+        run = level[start : start + RUN]
+        if is_flat(run):
+            even[run[0]] += np.uint32(RUN)
+            continue
+        for at in range(0, RUN, 2):
+            even[run[at]] += np.uint32(1)
+            odd[run[at + 1]] += np.uint32(1)
     for at in range(whole, level.shape[0]):
         even[level[at]] += np.uint32(1)
 
@@ -107,10 +113,18 @@ def _pack(lines: Any, word: Any) -> None:
 @inner
 def _add_words(level: Any, word: Any, sums: Any) -> None:
     """Add words to the sums (2, mixes) of their levels; even and odd pixels apart."""
-    even, odd, whole = sums[0], sums[1], level.shape[0] & ~1
-    for at in range(0, whole, 2):
-        even[level[at] >> np.uint16(6)] += word[at]
-        odd[level[at + 1] >> np.uint16(6)] += word[at + 1]
+    even, odd, whole = sums[0], sums[1], level.shape[0] - level.shape[0] % RUN
+    for start in range(0, whole, RUN):
+        run, words = level[start : start + RUN], word[start : start + RUN]
+        if is_flat(run):
+            total = np.uint64(0)
+            for at in range(RUN):
+                total += words[at]
+            even[run[0] >> np.uint16(6)] += total
+            continue
+        for at in range(0, RUN, 2):
+            even[run[at] >> np.uint16(6)] += words[at]
+            odd[run[at + 1] >> np.uint16(6)] += words[at + 1]
     for at in range(whole, level.shape[0]):
         even[level[at] >> np.uint16(6)] += word[at]
 
