@@ -42,7 +42,9 @@ STATED_ERROR_L = {1: 0.4, 2: 0.4, 3: 0.4, 4: 0.4, 5: 0.4, 6: 1.2, 7: 1.8, 8: 2.6
 ROUNDING_ERROR_DE00 = 0.6  # added by rounding sRGB to 8 bits
 
 CHUNK_PX = 1 << 16  # pixels worked on at once, so that intermediate arrays stay in the cache
-CHUNK_NODES = 1 << 15
+# So few that products of matrices start no threads of their own, which would halt ours: twice
+# slower on two cores.
+CHUNK_NODES = 1 << 11
 MAX_THREADS = 8  # each holds a chunk of nodes
 
 Int16Array = NDArray[np.int16]

@@ -7,9 +7,15 @@ from inkmix.colorimetry import delta_e00
 from inkmix.errors import ModelError
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import contrasts, mix
+from inkmix.press.halftone import contrasts, mix, mix_slope
 from inkmix.press.inks import ink_from_lab, paper_from_lab
-from inkmix.press.kriging import Features, features, fit_residuals, overprint_covariance
+from inkmix.press.kriging import (
+    Features,
+    features,
+    fit_residuals,
+    likeness,
+    overprint_covariance,
+)
 from inkmix.press.patches import inks_with_all_overprints, merge_repeats
 from inkmix.press.processes import find_process
 
@@ -58,7 +64,7 @@ def test_mean_and_variance_agree_with_the_textbook():
     inverse = np.linalg.inv(dense_covariance(at_told, at_told, covariance[0]) + np.diag(noise))
     between = dense_covariance(at_asked, at_told, covariance[0])
     mean = between @ inverse @ residual
-    spread_shift = field.spreading_shift(asked, at_asked.spreads)
+    spread_shift = (field.spreading_error(asked) * at_asked.spreads).sum(axis=0)
     ours = (at_asked.weights[..., 0].T @ field.primaries_shift) + spread_shift
     np.testing.assert_allclose(ours, mean, rtol=1e-8, atol=1e-14)
     prior = np.diag(dense_covariance(at_asked, at_asked, covariance[0]))
@@ -166,3 +172,27 @@ def test_contrasts_are_differences_of_the_mix():
         ends[0][i], ends[1][i] = 1, 0
         expected = mix(ends[0], primaries) - mix(ends[1], primaries)
         np.testing.assert_allclose(contrasts(coverage, primaries)[i], expected, atol=1e-14)
+
+
+@pytest.mark.parametrize("inks", [1, 2, 4])
+def test_the_slope_of_a_step_is_the_contrasts_times_it(inks):
+    """The mix is linear in each ink, so its derivative along a step is the sum over the inks."""
+    rng = np.random.default_rng(inks)
+    coverage, step = rng.uniform(0, 1, (2, inks, 6, 3))
+    primaries = rng.uniform(0, 1, (2**inks, 3))
+    expected = (contrasts(coverage, primaries) * step).sum(axis=0)
+    np.testing.assert_allclose(mix_slope(coverage, primaries, step=step), expected, atol=1e-14)
+
+
+def test_likeness_is_a_gaussian_of_the_distance():
+    """By the definition, one pair and one channel at a time; 1 where two are one."""
+    rng = np.random.default_rng(2)
+    one, other = rng.uniform(0, 1, (3, 4, 2)), rng.uniform(0, 1, (3, 5, 2))
+    other[:, 0] = one[:, 0]
+    got = likeness(one, other, length=0.8)
+    for c in range(2):
+        for n in range(4):
+            for p in range(5):
+                apart = np.linalg.norm(one[:, n, c] - other[:, p, c])
+                assert got[c, n, p] == pytest.approx(np.exp(-((apart / 0.8) ** 2) / 2), rel=1e-13)
+    np.testing.assert_allclose(got[:, 0, 0], 1, rtol=1e-14)

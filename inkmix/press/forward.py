@@ -8,10 +8,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
+from inkmix.arrays import FloatArray, IntArray
 from inkmix.press.channels import Channels, narrow_bands, wavelengths
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import mix, spread, to_power
+from inkmix.press.halftone import (
+    mix,
+    mix_slope,
+    others_share,
+    spread,
+    spreading_room,
+    to_power,
+)
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.kriging import (
     EXACT_VARIANCE,
@@ -22,7 +29,6 @@ from inkmix.press.kriging import (
     features,
     fit_residuals,
     overprint_covariance,
-    spreads_of,
 )
 from inkmix.press.overprint import (
     Layer,
@@ -76,37 +82,45 @@ class ForwardModel:
 
     def coverage(self, tone_pct: FloatArray) -> FloatArray:
         """Coverage (I, N, C) after the tone curves, before spreading, of tone values (N, I)."""
-        planes = []
-        for curve, column in zip(self.curves, tone_pct.T, strict=True):
-            values, index = np.unique(column, return_inverse=True)
-            planes.append(curve.coverage(values)[index])
-        return np.stack(planes)
+        return np.stack([known[index] for known, index in self._coverages(tone_pct)])
+
+    def _coverages(self, tone_pct: FloatArray) -> list[tuple[FloatArray, IntArray]]:
+        """For each ink the coverages (U, C) of its differing tone values, and where (N,) they are.
+
+        A grid of colours holds few, and a curve costs more than a look-up.
+        """
+        unique = [np.unique(column, return_inverse=True) for column in tone_pct.T]
+        return [
+            (curve.coverage(values), index)
+            for curve, (values, index) in zip(self.curves, unique, strict=True)
+        ]
 
     def relative(self, tone_pct: FloatArray) -> FloatArray:
         """Relative reflectance (N, C) of tone values (N, I)."""
         result = np.empty((len(tone_pct), self.primaries.shape[1]))
-        step = self.rows_at_once()
+        coverages, step = self._coverages(tone_pct), self.rows_at_once()
         for start in range(0, len(tone_pct), step):
             part = slice(start, start + step)
-            result[part] = to_power(self.root(self.coverage(tone_pct[part])), self.n)
+            coverage = np.stack([known[index[part]] for known, index in coverages])
+            result[part] = to_power(self.root(coverage), self.n)
         return result
 
     def root(self, coverage: FloatArray) -> FloatArray:
         """y (N, C), the relative reflectance ** (1/n), of coverages (I, N, C)."""
-        spreaded = self.spread(coverage)
+        others = others_share(coverage, self.presence)
+        spreaded = spread(coverage, others, strength=MODEL.spreading)
         if self.field is None:
             return mix(spreaded, self.primaries)
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
         if self.field.has_tints:
-            spreads = spreads_of(
-                coverage, spreaded=spreaded, primaries=self.primaries, presence=self.presence
-            )
-            y = y + self.field.spreading_shift(coverage, spreads)
+            step = spreading_room(coverage, others) * self.field.spreading_error(coverage)
+            y = y + mix_slope(spreaded, self.primaries, step=step)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
 
     def spread(self, coverage: FloatArray) -> FloatArray:
         """Coverages (I, N, C) after the inks have spread on each other."""
-        return spread(coverage, self.presence, strength=MODEL.spreading)
+        others = others_share(coverage, self.presence)
+        return spread(coverage, others, strength=MODEL.spreading)
 
     def features(self, coverage: FloatArray) -> Features:
         """What the residual of coverages (I, N, C) hangs on."""

@@ -23,17 +23,26 @@ def others_share(coverage: FloatArray, presence: FloatArray) -> FloatArray:
     return np.asarray(1 - before * after, dtype=np.float64)
 
 
-def spread(coverage: FloatArray, presence: FloatArray, *, strength: float) -> FloatArray:
-    """Coverage after ink spreading: dots grow more on other inks than on paper.
+def spreading_room(coverage: FloatArray, others: FloatArray) -> FloatArray:
+    """How far spreading of strength 1 would carry each ink (I, N, C), for `others` of its share."""
+    return np.asarray(others * coverage * (1 - coverage), dtype=np.float64)
 
-    Arrays as in `others_share`.
+
+def spread(coverage: FloatArray, others: FloatArray, *, strength: float) -> FloatArray:
+    """Coverage (I, N, C) after ink spreading: dots grow more on other inks than on paper.
+
+    Parameters
+    ----------
+    coverage : (I, N, C) array
+    others : (I, N, C) array
+        As `others_share` gives it.
+    strength : float
 
     References
     ----------
     Hersch & Crete 2005, SPIE 5667, for the idea of one dot curve by superposition.
     """
-    others = others_share(coverage, presence)
-    grown = coverage + strength * others * coverage * (1 - coverage)
+    grown = coverage + spreading_room(coverage, strength * others)
     return np.asarray(np.clip(grown, 0, 1), dtype=np.float64)
 
 
@@ -48,9 +57,35 @@ def mix(coverage: FloatArray, primaries: FloatArray) -> FloatArray:
     """
     rows = primaries[:, None, :]
     for ink in coverage[::-1]:
-        half = len(rows) // 2
-        rows = rows[:half] + ink * (rows[half:] - rows[:half])
+        rows = _folded(rows, ink)
     return np.broadcast_to(rows[0], coverage.shape[1:])
+
+
+def mix_slope(coverage: FloatArray, primaries: FloatArray, *, step: FloatArray) -> FloatArray:
+    """Change (N, C) of `mix` for a small step (I, N, C) in coverage: its derivative that way.
+
+    The derivative is folded beside the mix, an ink at a time.
+    """
+    rows = primaries[:, None, :]
+    changes = step[-1] * _apart(rows)
+    for i in range(len(coverage) - 2, -1, -1):
+        rows = _folded(rows, coverage[i + 1])
+        changes = _folded(changes, coverage[i])
+        changes += step[i] * _apart(rows)
+    return np.asarray(changes[0])
+
+
+def _apart(rows: FloatArray) -> FloatArray:
+    """Rows (K, ...) with the last ink less those without it, (K/2, ...)."""
+    half = len(rows) // 2
+    return np.asarray(rows[half:] - rows[:half])
+
+
+def _folded(rows: FloatArray, ink: FloatArray) -> FloatArray:
+    """Rows (K, ...) at a coverage (N, C) of the last ink, (K/2, N, C)."""
+    folded = ink * _apart(rows)
+    folded += rows[: len(folded)]
+    return np.asarray(folded)
 
 
 def demichel_weights(coverage: FloatArray) -> FloatArray:
@@ -66,10 +101,9 @@ def contrasts(coverage: FloatArray, primaries: FloatArray) -> FloatArray:
 
     All slopes in one go: fold as `mix` does, then walk back with the weights of the halves.
     """
-    folds = [np.broadcast_to(primaries[:, None, :], (len(primaries), *coverage.shape[1:]))]
+    folds = [primaries[:, None, :]]
     for ink in coverage[:0:-1]:
-        half = len(folds[-1]) // 2
-        folds.append(folds[-1][:half] + ink * (folds[-1][half:] - folds[-1][:half]))
+        folds.append(_folded(folds[-1], ink))
     slopes = np.empty_like(coverage)
     weights = np.ones((1, *coverage.shape[1:]))
     for i, rows in enumerate(reversed(folds)):

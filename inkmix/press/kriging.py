@@ -17,7 +17,7 @@ import numpy as np
 
 from inkmix.arrays import FloatArray
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import contrasts, demichel_weights, others_share
+from inkmix.press.halftone import contrasts, demichel_weights, others_share, spreading_room
 from inkmix.press.overprint import inks_in_rows
 
 # Variance of a solid overprint that was measured: it counts exactly, as single solids do; only what
@@ -87,22 +87,17 @@ class ResidualField:
         """Whether any measured mixture tells of spreading, as solids do not."""
         return bool(self.measured.spreads.any())
 
-    def spreading_shift(self, coverage: FloatArray, spreads: FloatArray) -> FloatArray:
-        """What the spreading's error adds to y (N, C), for `coverage` and `spreads` as in Features.
+    def spreading_error(self, coverage: FloatArray) -> FloatArray:
+        """By how much each ink spreads more than thought (I, N, C), at coverages (I, N, C).
 
-        The covariance times the pull, without ever holding the covariance of each ink; only tints
-        count, as solids spread nothing.
+        The covariance times the pull, where how the error shows here is left out; only tints count,
+        as solids spread nothing.
         """
         tints = self.measured.spreads.any(axis=(0, 2))
-        measured = self.measured.coverage[:, tints].transpose(2, 0, 1)
-        pull = (self.measured.spreads[:, tints] * self.pull.T[tints]).transpose(2, 0, 1)
-        here = coverage.transpose(2, 1, 0)
-        apart = here @ (-2 * measured)
-        apart += (here**2).sum(axis=2, keepdims=True)
-        apart += (measured**2).sum(axis=1, keepdims=True)
-        alike = np.exp(apart * (-1 / (2 * self.spreading.length**2)))
-        shift = (alike * (spreads.transpose(2, 1, 0) @ pull)).sum(axis=2)
-        return np.asarray(self.spreading.sd**2 * shift.T, dtype=np.float64)
+        pull = self.spreading.sd**2 * self.measured.spreads[:, tints] * self.pull.T[tints]
+        alike = likeness(coverage, self.measured.coverage[:, tints], length=self.spreading.length)
+        error = alike @ np.ascontiguousarray(pull.transpose(2, 1, 0))
+        return np.ascontiguousarray(error.transpose(2, 1, 0), dtype=np.float64)
 
     def variance(self, at: Features) -> FloatArray:
         """Variance (N, C) that is left of y after the mixtures were measured."""
@@ -126,19 +121,12 @@ def features(
     coverage: FloatArray, *, spreaded: FloatArray, primaries: FloatArray, presence: FloatArray
 ) -> Features:
     """Features of coverages before and after spreading (I, N, C) among primaries (2**I, C)."""
+    others = others_share(coverage, presence)
     return Features(
         weights=demichel_weights(spreaded),
-        spreads=spreads_of(coverage, spreaded=spreaded, primaries=primaries, presence=presence),
+        spreads=spreading_room(coverage, others) * contrasts(spreaded, primaries),
         coverage=coverage,
     )
-
-
-def spreads_of(
-    coverage: FloatArray, *, spreaded: FloatArray, primaries: FloatArray, presence: FloatArray
-) -> FloatArray:
-    """How an error in each ink's spreading shows in y, (I, N, C)."""
-    slopes = contrasts(spreaded, primaries)
-    return np.asarray(others_share(coverage, presence) * coverage * (1 - coverage) * slopes)
 
 
 def as_one_spreading(at: Features) -> Features:
@@ -192,6 +180,21 @@ def fit_residuals(
     )
 
 
+def likeness(one: FloatArray, other: FloatArray, *, length: float) -> FloatArray:
+    """Gaussian (C, N, P) of the distance between coverages (I, N, C) and (I, P, C).
+
+    The exponent is one product of matrices, of (x, |x|^2, 1) and (m, -1/2, -|m|^2/2) / length^2.
+    """
+    left = np.ones((one.shape[2], one.shape[1], len(one) + 2))
+    left[..., :-2] = one.transpose(2, 1, 0)
+    left[..., -2] = (one**2).sum(axis=0).T
+    right = np.full((other.shape[2], len(other) + 2, other.shape[1]), -0.5)
+    right[:, :-2] = other.transpose(2, 0, 1)
+    right[:, -1] *= (other**2).sum(axis=0).T
+    exponent = left @ (right / length**2)
+    return np.asarray(np.exp(exponent, out=exponent), dtype=np.float64)
+
+
 def _overprint_covariance(one: Features, other: Features, covariance: FloatArray) -> FloatArray:
     """Covariance (C, N, P) by the errors of the primaries."""
     left, right = one.weights.transpose(2, 1, 0), other.weights.transpose(2, 0, 1)
@@ -200,11 +203,8 @@ def _overprint_covariance(one: Features, other: Features, covariance: FloatArray
 
 def _spreading_covariance(one: Features, other: Features, prior: SpreadingPrior) -> FloatArray:
     """Covariance (C, N, P) by the errors of spreading."""
-    apart = np.zeros((one.coverage.shape[2], one.coverage.shape[1], other.coverage.shape[1]))
-    shared = np.zeros_like(apart)
-    for mine, theirs in zip(one.coverage, other.coverage, strict=True):
-        apart += (mine.T[:, :, None] - theirs.T[:, None, :]) ** 2
+    alike = likeness(one.coverage, other.coverage, length=prior.length)
+    shared = np.zeros_like(alike)
     for mine, theirs in zip(one.spreads, other.spreads, strict=True):
         shared += mine.T[:, :, None] * theirs.T[:, None, :]
-    alike = np.exp(-apart / (2 * prior.length**2))
     return np.asarray(prior.sd**2 * shared * alike, dtype=np.float64)

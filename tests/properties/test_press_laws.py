@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from inkmix.colorimetry import reflectance_to_xyz100
 from inkmix.press import constants, forward
 from inkmix.press.condition import Patches, press_condition
-from inkmix.press.halftone import demichel_weights, mix, spread, to_power
+from inkmix.press.halftone import demichel_weights, mix, others_share, spread, to_power
 from inkmix.press.inks import PAPER_CLASSES, ink_from_ramp, paper_from_reflectance
 from inkmix.press.overprint import Layer, inks_in_rows, saturate, solid_overprints, unsaturate
 from inkmix.press.processes import find_process
@@ -239,11 +239,13 @@ def test_expected_error_is_a_bound(seed, inks, spectral):
 def test_spreading_keeps_coverage_a_share(seed, inks, strength):
     coverage = np.random.default_rng(seed).uniform(0, 1, (inks, 11, 2))
     presence = np.random.default_rng(seed).uniform(0, 1, inks)
-    spreaded = spread(coverage, presence, strength=strength)
+    spreaded = spread(coverage, others_share(coverage, presence), strength=strength)
     assert (spreaded >= coverage).all()
     assert (spreaded <= 1).all()
     ends = np.round(coverage)
-    np.testing.assert_array_equal(spread(ends, presence, strength=strength), ends)
+    np.testing.assert_array_equal(
+        spread(ends, others_share(ends, presence), strength=strength), ends
+    )
 
 
 @given(st.floats(0, 1.5), st.sampled_from([1.0, 2.0, 3.0, 5.0, 6.0, 1.7]))
