@@ -18,22 +18,37 @@ def block_sums(plane: Any, first_row: int, factor: int, sums: Any) -> None:
     """
     tile = factor * max(1, _TILE // factor)
     column = np.zeros(tile, np.uint32)
-    top = first_row // factor
-    for left in range(0, plane.shape[1], tile):
-        wide = min(tile, plane.shape[1] - left)
-        for row in range(plane.shape[0]):
-            line = plane[row, left : left + wide]
-            for at in range(wide):
-                column[at] += np.uint32(line[at])
-            last = row + 1 == plane.shape[0]
-            if last or (first_row + row + 1) % factor == 0:
-                _move(column[:wide], factor, sums[(first_row + row) // factor - top], left)
+    rows, cols = plane.shape
+    for left in range(0, cols, tile):
+        right = min(left + tile, cols)
+        start, block = 0, 0
+        while start < rows:
+            stop = min(start + factor - (first_row + start) % factor, rows)
+            _add_rows(plane[start:stop, left:right], column)
+            _move(column[: right - left], factor, sums[block, left // factor :])
+            start, block = stop, block + 1
 
 
 @inner
-def _move(column: Any, factor: int, sums: Any, left: int) -> None:
+def _add_rows(lines: Any, column: Any) -> None:
+    """Add rows (n, cols) to the sums of columns; four at once, to touch the sums less."""
+    rows, cols = lines.shape
+    whole = rows - rows % 4
+    for row in range(0, whole, 4):
+        first, second, third, fourth = lines[row], lines[row + 1], lines[row + 2], lines[row + 3]
+        for at in range(cols):
+            pair = np.uint32(first[at]) + np.uint32(second[at])
+            column[at] += np.uint32(pair + np.uint32(third[at]) + np.uint32(fourth[at]))
+    for row in range(whole, rows):
+        line = lines[row]
+        for at in range(cols):
+            column[at] += np.uint32(line[at])
+
+
+@inner
+def _move(column: Any, factor: int, sums: Any) -> None:
     """Add sums of columns to those of their blocks, and clear them."""
-    block = left // factor
+    block = 0
     for start in range(0, column.shape[0], factor):
         total = np.int64(0)
         for at in range(start, min(start + factor, column.shape[0])):

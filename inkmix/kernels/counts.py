@@ -128,9 +128,10 @@ def total_ink(planes: Any, limit: int, sums: Any, lanes: Any) -> tuple[int, int,
 
 @inner
 def _to_bars(sums: Any) -> None:
-    """Sums of 16-bit planes to whole tenths of full ink, in place."""
+    """Sums of up to eight 16-bit planes to whole tenths of full ink, in place."""
     for at in range(sums.shape[0]):
-        sums[at] = sums[at] * 10 // 65535
+        tenths = sums[at] * 10
+        sums[at] = (tenths + 1 + (tenths >> 16)) >> 16  # tenths // 65535, without a division
 
 
 @inner
