@@ -48,13 +48,12 @@ def _add_rows(lines: Any, column: Any) -> None:
 @inner
 def _move(column: Any, factor: int, sums: Any) -> None:
     """Add sums of columns to those of their blocks, and clear them."""
-    block = 0
-    for start in range(0, column.shape[0], factor):
+    for block in range(-(-column.shape[0] // factor)):
+        start = block * factor
         total = np.int64(0)
         for at in range(start, min(start + factor, column.shape[0])):
             total += np.int64(column[at])
         sums[block] += total
-        block += 1
     column[:] = 0
 
 
