@@ -57,7 +57,7 @@ class SpoolReader:
         planes, self._height_px, width_px, channels = layout.shape
         self._planar, self._room = layout.planar, room
         self._format = RowFormat(width_px=width_px, channels=channels, bits=layout.bits)
-        blocks = StripRows(unpacker=unpacker, format=self._format).blocks()
+        blocks = StripRows(unpacker=unpacker, format=self._format, room=room).blocks()
         self._spool = RowSpool(
             unpacker.source,
             blocks,

@@ -21,8 +21,9 @@ _PLACES = np.concatenate([[0], np.cumsum(_WIDTHS)])
 # Without their lowest bit, Clear (256) and end (257) are one number, and one comparison finds both.
 _MASKS = ((1 << _WIDTHS - 1) - 1).astype(np.uint32)
 _BYTES = [(_PLACES[:-1] + phase) >> 3 for phase in range(8)]
-_SHIFTS = [(25 - _WIDTHS - ((_PLACES[:-1] + phase) & 7)).astype(np.uint32) for phase in range(8)]
+_SHIFTS = [(33 - _WIDTHS - ((_PLACES[:-1] + phase) & 7)).astype(np.uint32) for phase in range(8)]
 _MAX_SEGMENT_BITS = int(_PLACES[-1])
+_MAX_SEGMENT_BYTES = _MAX_SEGMENT_BITS // 8 + 2
 _MAX_STRING_BYTES = len(_WIDTHS) * (len(_WIDTHS) + 1) // 2
 _RUN = 4
 """Stretches unpacked at once: at most 30 MB on blank paper, 15 kB on noise."""
@@ -92,16 +93,13 @@ class _Cutter:
         self._is_last = not more
         self._data = self._data[drop:] + more
         self._bit -= 8 * drop
-        eight = np.uint32(8)
-        padded = np.frombuffer(self._data + b"\0\0", np.uint8).astype(np.uint32)
-        self._words = (padded[:-2] << eight << eight) | (padded[1:-1] << eight) | padded[2:]
+        self._words = _words(self._data)
 
     def _stretch_end(self, start: int) -> tuple[int, int]:
         """Where the codes of a stretch end, and how wide the next would be; moves on to it."""
         first, phase = start >> 3, start & 7
-        there = int(np.searchsorted(_PLACES, 8 * len(self._data) - start, side="right")) - 1
-        count = max(0, min(there, len(_WIDTHS)))
-        words = self._words[first + _BYTES[phase][:count]]
+        count = _codes_in(8 * len(self._data) - start)
+        words = self._words[first : first + _MAX_SEGMENT_BYTES].take(_BYTES[phase][:count])
         halves = (words >> _SHIFTS[phase][:count]) & _MASKS[:count]
         found = np.flatnonzero(halves == _END >> 1)
         if not len(found):
@@ -120,10 +118,27 @@ class _Cutter:
         origin = start - _CLEAR_BITS
         count = (stop - origin + 7) >> 3
         words = self._words[origin >> 3 : (origin >> 3) + count]
-        run = ((words >> np.uint32(16 - (origin & 7))) & 0xFF).astype(np.uint8)
+        run = ((words >> np.uint32(24 - (origin & 7))) & 0xFF).astype(np.uint8)
         run[0] = 0x80
         run[1:2] &= 0x7F
         spare = 8 * count - (stop - origin)
         run[-1] &= 0xFF << spare & 0xFF
         end = _END << (16 + spare - end_width)
         return run[:-1].tobytes() + ((int(run[-1]) << 16) | end).to_bytes(3)
+
+
+def _words(data: bytes) -> NDArray[np.uint32]:
+    """At each byte, the 32 bits that begin there; zeros beyond the end."""
+    quarter = len(data) // 4 + 1
+    padded = data + bytes(7)
+    words = np.empty(4 * quarter, np.uint32)
+    for first in range(4):
+        words[first::4] = np.frombuffer(padded, ">u4", quarter, first)
+    return words
+
+
+def _codes_in(bits: int) -> int:
+    """How many codes of a stretch so many bits hold."""
+    if bits >= _MAX_SEGMENT_BITS:
+        return len(_WIDTHS)
+    return max(0, int(np.searchsorted(_PLACES, bits, side="right")) - 1)

@@ -19,6 +19,7 @@ from inkmix.plates.areas import (
 from inkmix.plates.channels import choose_channel
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, bands, label
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.sheet import Sheet
 
 __all__ = [
@@ -40,7 +41,9 @@ _MAX_MID_SHARE = 0.1
 """Smooth edges of a mask hold a few per cent of its pixels; a photograph most of them."""
 
 
-def open_mask(path: Path | str, sheet: Sheet, *, polarity: str = "white") -> PictureMask:
+def open_mask(
+    path: Path | str, sheet: Sheet, *, polarity: str = "white", room: ScratchRoom = TEMPORARY
+) -> PictureMask:
     """The area that a picture shows.
 
     Parameters
@@ -51,6 +54,8 @@ def open_mask(path: Path | str, sheet: Sheet, *, polarity: str = "white") -> Pic
         Whose plates it must fit.
     polarity : str
         "white" or "black": what marks the area.
+    room : ScratchRoom
+        For a picture that cannot be read by windows.
 
     Raises
     ------
@@ -62,7 +67,7 @@ def open_mask(path: Path | str, sheet: Sheet, *, polarity: str = "white") -> Pic
         found = f"polarity {polarity!r} is not known"
         raise _refusal(path, found, 'it is "white" or "black"')
     try:
-        raster = open_raster(path)
+        raster = open_raster(path, room=room)
         sample = choose_channel(raster, ink="mask", channel=None)
         fit = _fit(raster, sheet)
         light = _Light(raster=raster, sample=sample.sample)

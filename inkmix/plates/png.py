@@ -80,7 +80,12 @@ def open_png(path: Path, *, room: ScratchRoom) -> PngRaster:
         raise PlateError(faults)
     form = RowFormat(width_px=width, channels=_CHANNELS[header[9]], bits=header[8])
     data = PngData(
-        source=source, height_px=height, format=form, is_interlaced=header[12] != 0, pieces=pieces
+        source=source,
+        height_px=height,
+        format=form,
+        is_interlaced=header[12] != 0,
+        pieces=pieces,
+        room=room,
     )
     return PngRaster(
         facts=_facts(path, chunks, width, height),

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.plates.raster import Samples
+from inkmix.plates.scratch import ScratchRoom
 from inkmix.plates.source import SourceFile, damaged
 from inkmix.plates.spool import Block, RowFormat
 from inkmix.plates.strip_rows import inflated
@@ -40,6 +41,8 @@ class PngData:
         Rows come in seven passes (Adam7), so they cannot be had in order.
     pieces : sequence of (int, int)
         Offset and count of the content of each IDAT chunk.
+    room : ScratchRoom
+        Told of the memory that an interlaced picture takes.
     """
 
     source: SourceFile
@@ -47,6 +50,7 @@ class PngData:
     format: RowFormat
     is_interlaced: bool
     pieces: NDArray[np.int64]
+    room: ScratchRoom
 
     def blocks(self) -> Iterator[Block]:
         """All rows, in order.
@@ -57,6 +61,8 @@ class PngData:
             If the file is damaged, or was changed.
         """
         if self.is_interlaced:
+            count = self.height_px * self.format.row_bytes
+            self.room.tell_memory(count, path=self.source.path)
             yield Block(row=0, lines=self.format.lines(self._whole()))
             return
         row, above = 0, np.zeros(self.format.row_bytes, np.uint8)
@@ -116,6 +122,8 @@ class PngData:
 
     def _unfiltered(self, lines: NDArray[np.uint8], above: NDArray[np.uint8]) -> Any:
         """Bytes of rows, (rows, row_bytes), in native byte order."""
+        if not lines[:, 0].any():  # filter 0 throughout: nothing was done
+            return _native(lines[:, 1:], self.format.bits)
         led = np.concatenate([np.concatenate([[np.uint8(0)], above])[np.newaxis], lines])
         rows = self.format
         if rows.bits == 1:  # filters work on bytes, whatever these hold
@@ -152,6 +160,12 @@ def small_png(lines: NDArray[np.uint8], rows: RowFormat) -> bytes:
 def _chunk(kind: bytes, data: bytes) -> tuple[bytes, ...]:
     check = zlib.crc32(data, zlib.crc32(kind))
     return len(data).to_bytes(4), kind, data, check.to_bytes(4)
+
+
+def _native(lines: NDArray[np.uint8], bits: int) -> NDArray[np.uint8]:
+    """Bytes of rows in native order."""
+    lines = np.ascontiguousarray(lines)
+    return lines.view(">u2").astype(np.uint16).view(np.uint8) if bits == 16 else lines
 
 
 def _in_file_order(line: NDArray[np.uint8], bits: int) -> NDArray[np.uint8]:

@@ -14,7 +14,7 @@ from pathlib import Path
 from inkmix.errors import Fault, PlateError
 from inkmix.plates.limits import MAX_IN_MEMORY_BYTES
 from inkmix.plates.raster import label
-from inkmix.plates.space import FULL, FileSpace, MemorySpace, Space, nameless_file
+from inkmix.plates.space import FULL, FileSpace, MemorySpace, Space, clear_stale, nameless_file
 
 
 def _silent(sentence: str) -> None:
@@ -52,6 +52,11 @@ class ScratchRoom:
         self.announce(f"{path.name}: {_mb(count)} of scratch room is used in {self._name}")
         return space
 
+    def tell_memory(self, count: int, *, path: Path) -> None:
+        """Announce that a file is unpacked whole, if that takes more than a little memory."""
+        if count > MAX_IN_MEMORY_BYTES:
+            self.announce(f"{path.name}: {_mb(count)} of memory are used to unpack it in one piece")
+
     def _full(self, path: Path, count: int) -> PlateError:
         """The error for a disk without room."""
         other = "choose another output folder"
@@ -76,6 +81,7 @@ class ScratchRoom:
         return "the temporary folder" if self.folder is None else f"{label(self.folder)}/"
 
     def _file_space(self, path: Path, count: int) -> FileSpace:
+        clear_stale(self._home())
         try:
             file = nameless_file(self._home(), count)
         except OSError as error:

@@ -7,9 +7,10 @@ import errno
 import os
 import tempfile
 import threading
+import time
 import weakref
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import Any, BinaryIO, Protocol
 
@@ -22,6 +23,7 @@ PREFIX = ".inkmix-scratch-"
 """Begins the name of a scratch file, for the moment in which it has one."""
 FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 """Errors of a disk without room."""
+_STALE_S = 3600
 
 
 class Space(Protocol):
@@ -96,6 +98,14 @@ def _some(count: int) -> int:
     if not count:
         raise EOFError("scratch file ends early")
     return count
+
+
+def clear_stale(folder: Path) -> None:
+    """Remove what a killed program left: where files need a name, for the moment they have it."""
+    for path in folder.glob(f"{PREFIX}*"):
+        with suppress(OSError):
+            if time.time() - path.stat().st_mtime > _STALE_S:
+                path.unlink()
 
 
 def nameless_file(folder: Path, count: int) -> BinaryIO:

@@ -8,7 +8,7 @@ import math
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,8 +44,7 @@ class RowFormat:
 
     def channel(self, lines: NDArray[np.uint8], cols: slice, channel: int) -> Samples:
         """One channel of some columns, (rows, cols), contiguous."""
-        part: Samples = self.numbers(lines)[:, cols, channel].copy()
-        return part
+        return cast(Samples, np.ascontiguousarray(self.numbers(lines)[:, cols, channel]))
 
     def lines(self, numbers: NDArray[Any]) -> NDArray[np.uint8]:
         """(rows, row_bytes) out of (rows, cols, channels); cols may be those of a part."""

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.plates.lzw_runs import UncutLzwError, unpacked_lzw
+from inkmix.plates.scratch import ScratchRoom
 from inkmix.plates.spool import Block, RowFormat
 from inkmix.plates.tiff_layout import Layout
 from inkmix.plates.unpack import Unpacker
@@ -32,15 +33,20 @@ class StripRows:
         Knows file and layout, and unpacks whole segments.
     format : RowFormat
         How rows are given.
+    room : ScratchRoom
+        Told of the memory that unpacking in one piece takes.
     """
 
     unpacker: Unpacker
     format: RowFormat
+    room: ScratchRoom
 
     def blocks(self) -> Iterator[Block]:
         """Blocks of rows; row 0 of a plane follows the last row of the plane before it."""
         layout = self.unpacker.layout
         per_plane = layout.across * layout.down
+        if not is_streamed(layout):
+            self._tell()
         for index in range(layout.count):
             base = index // per_plane * layout.height_px
             top, stop = layout.rows_of(index)
@@ -75,9 +81,15 @@ class StripRows:
                 if done == count:
                     return
         except UncutLzwError:
+            self._tell()
             yield self._whole(index, base=0, skip=done).lines
             return
         raise self.unpacker.fault(index, "ends early")
+
+    def _tell(self) -> None:
+        layout = self.unpacker.layout
+        count = layout.segment_px * np.dtype(layout.dtype).itemsize
+        self.room.tell_memory(count, path=self.unpacker.source.path)
 
     def _finished(self, lines: NDArray[np.uint8]) -> NDArray[np.uint8]:
         """Lines in native byte order, without differences; changed in place."""

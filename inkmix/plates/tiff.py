@@ -1,7 +1,7 @@
 """Reading TIFF pages as numbers and facts. What is refused is told in tiff_rules.py."""
 
 import logging
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +12,7 @@ from inkmix.plates.profile import profile_label
 from inkmix.plates.raster import RasterFacts, Samples, label, refusal
 from inkmix.plates.resolution import ppi_of
 from inkmix.plates.scratch import ScratchRoom
-from inkmix.plates.segments import Reader, page_reader
+from inkmix.plates.segments import Reader, SegmentReader, page_reader
 from inkmix.plates.source import SourceFile, source_of
 from inkmix.plates.tiff_layout import Layout
 from inkmix.plates.tiff_rules import page_faults, segment_faults
@@ -71,8 +71,10 @@ def _open_page(source: SourceFile, file: Any, *, number: int, room: ScratchRoom)
     layout = _layout(page, file.byteorder)
     _refuse(segment_faults(layout, where=label(path), size=source.size))
     notes = (f"page {number} of {count} is read",) if count > 1 else ()
-    facts = _facts(path, page, layout, notes)
     reader = page_reader(source, layout, general=page.decode, room=room)
+    facts = _facts(path, page, layout, notes)
+    if not isinstance(reader, SegmentReader):  # any rows are as good as any others
+        facts = replace(facts, rows_per_segment=1, cols_per_segment=None)
     return TiffRaster(facts=facts, reader=reader)
 
 

@@ -65,24 +65,31 @@ class Unpacker:
     def _is_usual(self) -> bool:
         layout = self.layout
         known = layout.compression == 1 or layout.compression in _DECODERS
-        return known and layout.fill_order == 1 and layout.bits in (8, 16)
+        return known and layout.fill_order == 1 and (layout.bits > 1 or layout.predictor == 1)
 
     def _quick(self, out: NDArray[Any], packed: bytes) -> bool:
-        """Whether the decoder filled `out` exactly."""
-        flat = out.reshape(-1).view(np.uint8)
+        """Whether the decoder gave exactly what `out` holds."""
+        if self.layout.bits > 1:
+            done = self._decoded(out.reshape(-1).view(np.uint8), packed)
+            if done:
+                self.layout.finish(out)
+            return done
+        rows, cols, channels = out.shape
+        packed_bits = np.empty((rows, -(-cols * channels // 8)), np.uint8)
+        done = self._decoded(packed_bits.reshape(-1), packed)
+        out[:] = np.unpackbits(packed_bits, axis=1, count=cols * channels).reshape(out.shape)
+        return done
+
+    def _decoded(self, flat: NDArray[np.uint8], packed: bytes) -> bool:
+        """Whether `flat` was filled exactly."""
         if self.layout.compression == 1:
-            if len(packed) < flat.size:
-                return False
-            flat[:] = np.frombuffer(packed, np.uint8, flat.size)
-        else:
-            try:
-                count = len(_DECODERS[self.layout.compression](packed, out=flat.data))
-            except Exception:  # the decoder's own kinds; the general way says what is wrong
-                return False
-            if count != flat.size:
-                return False
-        self.layout.finish(out)
-        return True
+            count = min(len(packed), flat.size)
+            flat[:count] = np.frombuffer(packed, np.uint8, count)
+            return count == flat.size
+        try:
+            return len(_DECODERS[self.layout.compression](packed, out=flat.data)) == flat.size
+        except Exception:  # the decoder's own kinds; the general way says what is wrong
+            return False
 
     def _general(self, out: NDArray[Any], packed: bytes, index: int) -> None:
         try:
