@@ -32,13 +32,13 @@ def _from_runs(
 ) -> tuple[AreaTable, Edges]:
     from inkmix.kernels import runs
 
-    mask, values = np.ascontiguousarray(mask), np.ascontiguousarray(values)
-    most = runs.count_runs(mask)
+    is_set, values = np.ascontiguousarray(mask).view(np.uint8), np.ascontiguousarray(values)
+    most = runs.count_runs(is_set)
     extent, parent = np.empty((most, 4), np.int64), np.empty(most, np.int32)
     peak, pixels = (np.empty(most, np.int64) for _ in range(2))
     edges = bare_edges(mask.shape)
     count = runs.areas_of(
-        mask, values, (*corner, AXIS_BITS), parent, (extent, peak, pixels), tuple(edges)
+        is_set, values, (*corner, AXIS_BITS), parent, (extent, peak, pixels), tuple(edges)
     )
     found = slice(0, count)
     table = AreaTable(

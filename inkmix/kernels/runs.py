@@ -15,13 +15,13 @@ _STRIDE = 64  # pixels skipped at once in long runs
 
 @loop
 def count_runs(mask: Any) -> int:
-    """Runs of set pixels of a mask (rows, cols): no more areas can there be."""
+    """Runs of set pixels of a mask (rows, cols), 0 or 1: no more areas can there be."""
     count = 0
     for row in range(mask.shape[0]):
         line = mask[row]
         count += line[0]
         for at in range(1, line.shape[0]):
-            count += line[at] & (not line[at - 1])
+            count += line[at] & (line[at - 1] ^ 1)
     return count
 
 
@@ -39,7 +39,7 @@ def areas_of(
     Parameters
     ----------
     mask, values : (rows, cols)
-        Set pixels, and whole numbers from 0 to 2^20 - 1.
+        0 or 1 as uint8, and whole numbers from 0 to 2^20 - 1.
     corner : (int, int, int)
         Row and column of the first pixel, and bits of a row or column in a key.
     parent : (n,) int32 buffer, n = runs of the mask.
@@ -54,12 +54,12 @@ def areas_of(
     """
     rows, cols = mask.shape
     runs = np.empty((2, cols // 2 + 1, 3), np.int32)  # start, stop, label; of two rows
-    turns = np.empty(cols + 1, np.int32)
+    turns, changed = np.empty(cols + 1, np.int32), np.empty(cols, np.uint8)
     top, bottom, left, right = edges
     labels = above = 0
     for row in range(rows):
         old, new = runs[(row + 1) & 1], runs[row & 1]
-        here = _runs_of(mask[row], new, turns)
+        here = _runs_of(mask[row], new, turns, changed)
         labels = _join(old[:above], new[:here], parent, labels, table)
         for run in range(here):
             start, stop, label = new[run]
@@ -74,9 +74,9 @@ def areas_of(
 
 
 @inner
-def _runs_of(line: Any, runs: Any, turns: Any) -> int:
+def _runs_of(line: Any, runs: Any, turns: Any, changed: Any) -> int:
     """Start, stop and no label yet of each run of a row; how many."""
-    count = _turns(line, turns)
+    count = _turns(line, turns, changed)
     for turn in range(0, count, 2):
         run = runs[turn >> 1]
         run[0], run[1], run[2] = turns[turn], turns[turn + 1], -1
@@ -84,33 +84,30 @@ def _runs_of(line: Any, runs: Any, turns: Any) -> int:
 
 
 @inner
-def _turns(line: Any, turns: Any) -> int:
+def _turns(line: Any, turns: Any, changed: Any) -> int:
     """Places where a row turns from bare to set and back, in turn; an even number."""
-    count, length, was = 0, line.shape[0], False
-    whole = length - length % _STRIDE
-    for start in range(0, whole, _STRIDE):
-        some = line[start : start + _STRIDE]
-        if _is_all(some, was):
+    length = line.shape[0]
+    changed[0] = line[0]
+    for at in range(1, length):
+        changed[at] = line[at] ^ line[at - 1]
+    count = np.uint64(0)
+    for start in range(0, length, _STRIDE):
+        stop = min(start + _STRIDE, length)
+        if not _any(changed[start:stop]):
             continue
-        for at in range(_STRIDE):  # without a branch: in noise every guess would be wrong
-            turns[count] = start + at
-            count += some[at] != was
-            was = some[at]
-    for at in range(whole, length):
-        turns[count] = at
-        count += line[at] != was
-        was = line[at]
+        for at in range(start, stop):  # without a branch: in noise every guess would be wrong
+            turns[count] = at
+            count += np.uint64(changed[at])
     turns[count] = length
-    return count + was
+    return np.int64(count) + np.int64(line[length - 1])
 
 
 @inner
-def _is_all(some: Any, value: bool) -> bool:
-    """Whether all of _STRIDE pixels have one value."""
-    other = np.uint8(0)
-    for at in range(_STRIDE):  # a constant length and 8 bits: a few vector instructions
-        other = np.uint8(other | (some[at] != value))
-    return bool(other == 0)
+def _any(changed: Any) -> bool:
+    some = np.uint8(0)
+    for at in range(changed.shape[0]):
+        some |= changed[at]
+    return bool(some)
 
 
 @inner
