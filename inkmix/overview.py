@@ -5,7 +5,7 @@ cannot change a bit. A fault is kept by counting: a block with one faulty pixel 
 files here.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,22 +22,36 @@ LINEAR_OF_SRGB8 = np.rint(_LINEAR * LINEAR_ONE).astype(np.uint16)  # IEC 61966-2
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BlockPart:
-    """Sums of some rows of a picture, (block rows, block cols, channels), from block row `first`.
+    """Sums of a rectangle, (block rows, block cols, channels), from block (`row`, `col`) on.
 
-    Blocks that they share with other rows hold only their own pixels.
+    Blocks that it shares with other rectangles hold only its own pixels.
     """
 
-    first: int
+    row: int
+    col: int
     sums: NDArray[np.int64]
 
     def plus(self, other: "BlockPart") -> "BlockPart":
         """Sums of both."""
-        first = min(self.first, other.first)
-        behind = max(self.first + len(self.sums), other.first + len(other.sums))
-        sums = np.zeros((behind - first, *self.sums.shape[1:]), np.int64)
+        if not self.sums.size or not other.sums.size:
+            return self if self.sums.size else other
+        row, col = min(self.row, other.row), min(self.col, other.col)
+        bottom, right = (max(ends) for ends in zip(self._ends, other._ends, strict=True))
+        sums = np.zeros((bottom - row, right - col, self.sums.shape[2]), np.int64)
+        both = BlockPart(row=row, col=col, sums=sums)
         for part in (self, other):
-            sums[part.first - first : part.first - first + len(part.sums)] += part.sums
-        return BlockPart(first=first, sums=sums)
+            both.take(part)
+        return both
+
+    def take(self, part: "BlockPart") -> None:
+        """Add a part that lies inside."""
+        rows, cols, _ = part.sums.shape
+        row, col = part.row - self.row, part.col - self.col
+        self.sums[row : row + rows, col : col + cols] += part.sums
+
+    @property
+    def _ends(self) -> tuple[int, int]:
+        return self.row + self.sums.shape[0], self.col + self.sums.shape[1]
 
 
 class BlockSum:
@@ -59,24 +73,56 @@ class BlockSum:
         self.factor = factor
         self.width_px, self.height_px = width_px, height_px
         shape = (-(-height_px // factor), -(-width_px // factor), channels)
-        self.sums: NDArray[np.int64] = np.zeros(shape, np.int64)
+        self._whole = BlockPart(row=0, col=0, sums=np.zeros(shape, np.int64))
+
+    @property
+    def sums(self) -> NDArray[np.int64]:
+        """All sums so far, (block rows, block cols, channels)."""
+        return self._whole.sums
 
     def start(self) -> BlockPart:
         """The part that has seen nothing."""
-        return BlockPart(first=0, sums=np.zeros((0, *self.sums.shape[1:]), np.int64))
+        return BlockPart(row=0, col=0, sums=np.zeros((0, 0, self.sums.shape[2]), np.int64))
 
-    def part(self, first_row: int, planes: Sequence[NDArray[np.integer]]) -> BlockPart:
-        """Sums of full-width rows, one plane (rows, width_px) a channel, from `first_row` on."""
-        rows = len(planes[0])
-        first, behind = first_row // self.factor, -(-(first_row + rows) // self.factor)
-        sums = np.zeros((len(planes), behind - first, self.sums.shape[1]), np.int64)
-        for plane, into in zip(planes, sums, strict=True):
-            _add_blocks(plane, into, first_row=first_row, factor=self.factor)
-        return BlockPart(first=first, sums=np.moveaxis(sums, 0, -1))
+    def part(
+        self, first_row: int, planes: Sequence[NDArray[np.integer]], *, first_col: int = 0
+    ) -> BlockPart:
+        """Sums of a rectangle, one plane (rows, cols) a channel, whose first pixel is given."""
+        part = self._empty_part(first_row, first_col, planes[0].shape)
+        for channel, plane in enumerate(planes):
+            into = np.zeros(part.sums.shape[:2], np.int64)
+            for cols, blocks in _block_columns(first_col, plane.shape[1], self.factor):
+                _add_blocks(plane[:, cols], into[:, blocks], row=first_row, factor=self.factor)
+            part.sums[:, :, channel] = into
+        return part
+
+    def part_of_colour(
+        self, first_row: int, srgb8: NDArray[np.uint8], *, first_col: int = 0
+    ) -> BlockPart:
+        """Sums of a rectangle of colours, (rows, cols, 3), in linear light."""
+        if not are_compiled():
+            linear = LINEAR_OF_SRGB8[srgb8]
+            return self.part(first_row, list(np.moveaxis(linear, -1, 0)), first_col=first_col)
+        from inkmix.kernels import blocks
+
+        part = self._empty_part(first_row, first_col, srgb8.shape[:2])
+        for cols, columns in _block_columns(first_col, srgb8.shape[1], self.factor):
+            some, into = np.ascontiguousarray(srgb8[:, cols]), part.sums[:, columns]
+            sums = np.zeros(into.shape, np.int64)
+            blocks.block_sums_of_colour(some, LINEAR_OF_SRGB8, first_row, self.factor, sums)
+            into += sums
+        return part
+
+    def _empty_part(self, first_row: int, first_col: int, shape: tuple[int, ...]) -> BlockPart:
+        row, col = first_row // self.factor, first_col // self.factor
+        bottom = -(-(first_row + shape[0]) // self.factor)
+        right = -(-(first_col + shape[1]) // self.factor)
+        sums = np.zeros((bottom - row, right - col, self.sums.shape[2]), np.int64)
+        return BlockPart(row=row, col=col, sums=sums)
 
     def take(self, part: BlockPart) -> None:
         """Add a part to the whole."""
-        self.sums[part.first : part.first + len(part.sums)] += part.sums
+        self._whole.take(part)
 
     def add(self, first_row: int, values: NDArray[np.integer]) -> None:
         """Add full-width rows of integers, (rows, width_px, channels), starting at `first_row`."""
@@ -90,21 +136,35 @@ class BlockSum:
         return mean
 
 
+def _block_columns(first_col: int, cols: int, factor: int) -> Iterator[tuple[slice, slice]]:
+    """Columns of a rectangle and the blocks they lie in: the rest of a begun block, then others."""
+    head = min(-first_col % factor, cols)
+    if head:
+        yield slice(0, head), slice(0, 1)
+    if head < cols:
+        yield slice(head, cols), slice(1 if head else 0, None)
+
+
 def _add_blocks(
-    plane: NDArray[np.integer], sums: NDArray[np.int64], *, first_row: int, factor: int
+    plane: NDArray[np.integer], sums: NDArray[np.int64], *, row: int, factor: int
 ) -> None:
-    """Add a plane to the sums of its blocks (block rows, block cols), the first at `first_row`."""
+    """Add a plane to the sums of its blocks (block rows, block cols); `row` is that of the sheet.
+
+    The plane begins with a block along its rows.
+    """
     if plane.dtype.itemsize <= 2 and plane.dtype.kind == "u" and are_compiled():
         from inkmix.kernels import blocks
 
-        blocks.block_sums(np.ascontiguousarray(plane), first_row, factor, sums)
+        into = np.zeros(sums.shape, np.int64)
+        blocks.block_sums(np.ascontiguousarray(plane), row, factor, into)
+        sums += into
         return
     step = max(1, _VALUES_AT_ONCE // plane.shape[1])
     for start in range(0, len(plane), step):
         band = plane[start : start + step]
         along = np.add.reduceat(band, np.arange(0, plane.shape[1], factor), axis=1, dtype=np.int64)
-        first = first_row + start
-        block_rows = np.arange(first, first + len(band)) // factor - first_row // factor
+        first = row + start
+        block_rows = np.arange(first, first + len(band)) // factor - row // factor
         starts = np.flatnonzero(np.diff(block_rows, prepend=-1))
         sums[block_rows[starts]] += np.add.reduceat(along, starts, axis=0)
 
@@ -117,8 +177,7 @@ def factor_for(width_px: int, height_px: int, *, longest_px: int) -> int:
 class ColourOverview:
     """A reduced picture, averaged in linear light as the eye at a distance does."""
 
-    def __init__(self, *, width_px: int, height_px: int, longest_px: int) -> None:
-        factor = factor_for(width_px, height_px, longest_px=longest_px)
+    def __init__(self, *, width_px: int, height_px: int, factor: int) -> None:
         self._sum = BlockSum(width_px=width_px, height_px=height_px, channels=3, factor=factor)
 
     @property
@@ -126,18 +185,9 @@ class ColourOverview:
         """Pixels of the plate along one pixel of the picture."""
         return self._sum.factor
 
-    def part(self, first_row: int, srgb8: NDArray[np.uint8]) -> BlockPart:
-        """Sums of full-width rows, (rows, width_px, 3); several threads may ask at once."""
-        if not are_compiled():
-            return self._sum.part(first_row, list(np.moveaxis(LINEAR_OF_SRGB8[srgb8], -1, 0)))
-        from inkmix.kernels import blocks
-
-        first, behind = first_row // self.factor, -(-(first_row + len(srgb8)) // self.factor)
-        sums = np.zeros((behind - first, *self._sum.sums.shape[1:]), np.int64)
-        blocks.block_sums_of_colour(
-            np.ascontiguousarray(srgb8), LINEAR_OF_SRGB8, first_row, self.factor, sums
-        )
-        return BlockPart(first=first, sums=sums)
+    def part(self, first_row: int, srgb8: NDArray[np.uint8], *, first_col: int = 0) -> BlockPart:
+        """Sums of a rectangle, (rows, cols, 3); several threads may ask at once."""
+        return self._sum.part_of_colour(first_row, srgb8, first_col=first_col)
 
     def take(self, part: BlockPart) -> None:
         """Add a part to the whole, in any order."""

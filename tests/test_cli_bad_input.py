@@ -347,11 +347,13 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
 @pytest.mark.parametrize(
     ("name", "place"),
     [
-        ("check", "inkmix.simulate.spread.survey"),
+        ("check", "inkmix.simulate.gather.coloured_window"),
+        ("check", "inkmix.colours.Colouring.coloured"),
+        ("check", "inkmix.simulate.check.night_remedies"),
         ("check", "inkmix.report.write._flush_folder"),
         ("check", "inkmix.report.write._write_flushed"),
         ("predict", "inkmix.simulate.spread.survey"),
-        ("predict", "inkmix.simulate.predict.outside_srgb"),
+        ("predict", "inkmix.colours.Colouring.srgb8"),
     ],
 )
 def test_an_interrupt_at_a_set_place(name, place, book, capfd, monkeypatch):
@@ -370,8 +372,13 @@ def test_an_interrupt_at_a_set_place(name, place, book, capfd, monkeypatch):
     assert sorted(made) == (whole if place.endswith("_flush_folder") else [])
 
 
-@pytest.mark.parametrize("name", ["check", "predict"])
-@pytest.mark.parametrize("step", ["resolve_spreads", "open_set", "survey", "resolve_sheet"])
+@pytest.mark.parametrize(
+    ("name", "step"),
+    [
+        *(("check", step) for step in ("resolve_spreads", "open_set", "resolve_sheet")),
+        *(("predict", step) for step in ("resolve_spreads", "open_set", "survey")),
+    ],
+)
 @pytest.mark.parametrize("compression", [None, "zlib"])
 def test_a_plate_that_vanishes_meanwhile(name, step, compression, book, capfd, monkeypatch):
     plate = plate_of(book, "Fjord")

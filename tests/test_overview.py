@@ -31,7 +31,7 @@ def test_blocks_do_not_depend_on_windows(height, width, factor, cuts, seed):
 
 def test_a_checkerboard_looks_mid_grey_in_linear_light():
     board = np.indices((8, 8)).sum(axis=0) % 2 * 255
-    overview = ColourOverview(width_px=8, height_px=8, longest_px=4)
+    overview = ColourOverview(width_px=8, height_px=8, factor=2)
     overview.add(0, np.repeat(board[..., None], 3, axis=2).astype(np.uint8))
     # half of linear light is 188 in sRGB (IEC 61966-2-1), not 128
     assert overview.srgb8().shape == (4, 4, 3)

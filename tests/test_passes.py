@@ -1,11 +1,13 @@
-"""Windows of a set as the checks get them: place, ink, colour, and changes being tried."""
+"""Windows of a set as the checks get them: place, ink, colour."""
 
 import numpy as np
 import pytest
 from separations import INKS, SPREAD, in_steps, photograph, separated, write_book
 
 import inkmix.plates.raster
-from inkmix.lookup import build_lookup
+import inkmix.plates.set
+from inkmix.colours import Colouring
+from inkmix.lookup import build_lookup, srgb_to_srgb8
 from inkmix.passes import coloured_windows
 from inkmix.plates.windows import Window
 from inkmix.simulate.spread import open_spread
@@ -26,59 +28,53 @@ def lookup(spread):
     return build_lookup(spread.condition, inks=2, depth=8)
 
 
+@pytest.fixture(scope="module")
+def colouring(lookup):
+    return Colouring(lookup)
+
+
 @pytest.fixture
 def small_windows(monkeypatch):
-    """Bands of 17 rows instead of the whole picture at once."""
-    monkeypatch.setattr(inkmix.plates.raster, "MAX_WINDOW_PX", 17 * 120)
+    """Some rows or tiles at once instead of the whole picture."""
+    monkeypatch.setattr(inkmix.plates.set, "MAX_WINDOW_PX", 17 * 120)
 
 
-def test_windows_tile_the_sheet_from_top_to_bottom(spread, lookup, small_windows):
-    windows = [window.checked for window in coloured_windows(spread.plates, lookup)]
-    assert len(windows) == 6
-    assert [window.rows.start for window in windows] == [0, *(w.rows.stop for w in windows[:-1])]
-    assert windows[-1].rows.stop == 90
-    assert {(window.cols.start, window.cols.stop) for window in windows} == {(0, 120)}
+def test_windows_tile_the_sheet_in_raster_order(spread, colouring, small_windows):
+    windows = [window.checked for window in coloured_windows(spread.plates, colouring)]
+    assert len(windows) > 1
+    places = [(window.rows.start, window.cols.start) for window in windows]
+    assert places == sorted(places)
+    seen = np.zeros((90, 120), int)
+    for window in windows:
+        seen[window.rows, window.cols] += 1
+    assert (seen == 1).all()
 
 
-def test_colour_sees_growth_and_total_ink_does_not(spread, lookup):
+def test_colour_sees_growth_and_total_ink_does_not(spread, lookup, colouring):
     """Soot is made of dots: its amounts differ, the tones of Fjord are the same in both."""
-    (window,) = coloured_windows(spread.plates, lookup)
+    (window,) = coloured_windows(spread.plates, colouring)
     whole = slice(0, 90), slice(0, 120)
     np.testing.assert_array_equal(window.amounts, spread.plates.read(*whole))
     np.testing.assert_array_equal(window.checked.planes, spread.plates.read_for_total(*whole))
     assert (window.amounts[0] != window.checked.planes[0]).any()
     np.testing.assert_array_equal(window.amounts[1], window.checked.planes[1])
-    total = window.checked.planes.astype(int).sum(axis=0)
-    np.testing.assert_array_equal(window.checked.ink_sum, total)
     srgb, lightness = lookup.evaluate(window.amounts)
-    np.testing.assert_array_equal(window.srgb, srgb)
+    np.testing.assert_array_equal(window.srgb8, srgb_to_srgb8(srgb))
     np.testing.assert_array_equal(window.checked.lightness, lightness)
 
 
-def test_a_region_holds_what_the_whole_holds_there(spread, lookup, small_windows):
+def test_a_region_holds_what_the_whole_holds_there(spread, colouring, monkeypatch):
+    (whole,) = coloured_windows(
+        spread.plates, colouring, region=Window(rows=slice(0, 90), cols=slice(0, 120))
+    )
+    monkeypatch.setattr(inkmix.plates.raster, "MAX_WINDOW_PX", 17 * 120)
     region = Window(rows=slice(13, 71), cols=slice(31, 102))
-    parts = list(coloured_windows(spread.plates, lookup, region=region))
-    whole = list(coloured_windows(spread.plates, lookup))
+    parts = list(coloured_windows(spread.plates, colouring, region=region))
     assert len(parts) > 1
     assert parts[0].checked.rows.start == 13
     assert parts[-1].checked.rows.stop == 71
-    for name in ("ink_sum", "lightness"):
-        found = np.concatenate([getattr(part.checked, name) for part in parts])
-        all_of_it = np.concatenate([getattr(part.checked, name) for part in whole])
-        np.testing.assert_array_equal(found, all_of_it[13:71, 31:102])
-    srgb = np.concatenate([part.srgb for part in whole])[13:71, 31:102]
-    np.testing.assert_array_equal(np.concatenate([part.srgb for part in parts]), srgb)
-
-
-def test_a_change_is_made_before_anything_is_computed(spread, lookup):
-    def without_fjord(planes, window):
-        planes = planes.copy()
-        planes[1, window.rows.start :] = 0
-        return planes
-
-    (before,) = coloured_windows(spread.plates, lookup)
-    (after,) = coloured_windows(spread.plates, lookup, change=without_fjord)
-    np.testing.assert_array_equal(after.checked.ink_sum, before.checked.planes[0])
-    bare = np.stack([before.amounts[0], np.zeros_like(before.amounts[1])])
-    np.testing.assert_array_equal(after.srgb, lookup.evaluate(bare)[0])
-    assert before.amounts[1].any()
+    for name in ("planes", "lightness"):
+        found = np.concatenate([getattr(part.checked, name) for part in parts], axis=-2)
+        np.testing.assert_array_equal(found, getattr(whole.checked, name)[..., 13:71, 31:102])
+    srgb8 = np.concatenate([part.srgb8 for part in parts])
+    np.testing.assert_array_equal(srgb8, whole.srgb8[13:71, 31:102])

@@ -32,7 +32,6 @@ from inkmix.lookup import (
     STATED_ERROR_DE00,
     STATED_ERROR_L,
 )
-from inkmix.passes import coloured_windows
 from inkmix.press.condition import PressCondition
 from inkmix.report.write import write_report
 from inkmix.simulate.check import check_spread
@@ -65,9 +64,10 @@ def narrow_inks() -> dict[str, str]:
 
 def table_colours(spread: Spread) -> tuple[np.ndarray, np.ndarray]:
     """sRGB (rows, cols, 3), unclipped, and L* of the whole spread, before rounding to 8 bits."""
-    windows = list(coloured_windows(spread.plates, spread.lookup()))
-    srgb = np.concatenate([window.srgb for window in windows]) / (255 * SRGB_SCALE)
-    light = np.concatenate([window.checked.lightness for window in windows]) / LIGHTNESS_SCALE
+    plates = spread.plates
+    planes = plates.read(slice(0, plates.height_px), slice(0, plates.width_px))
+    srgb, lightness = spread.lookup().evaluate(planes)
+    srgb, light = srgb / (255 * SRGB_SCALE), lightness / LIGHTNESS_SCALE
     return srgb, light
 
 

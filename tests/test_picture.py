@@ -18,8 +18,9 @@ from skimage import data
 
 from inkmix.errors import OutputError
 from inkmix.export import tiff_stream
-from inkmix.export.picture import picture_writer, srgb_profile, write_picture
+from inkmix.export.picture import PictureShape, picture_writer, srgb_profile, write_picture
 from inkmix.export.srgb_profile import _BRADFORD_D65_TO_D50
+from inkmix.inorder import each_in_order
 
 PICTURE = np.ascontiguousarray(data.astronaut()[:201, :303])
 ENDINGS = ("png", "tif")
@@ -86,13 +87,23 @@ def test_profile_primaries_are_those_of_the_standard():
     np.testing.assert_allclose(red, (0.4361, 0.2225, 0.0139), atol=1e-4)
 
 
+def shape(rows: int, cols: int = 303) -> PictureShape:
+    return PictureShape(width_px=303, height_px=201, block_rows=rows, block_cols=cols)
+
+
+def blocks(rows: int, cols: int = 303):
+    for row in range(0, 201, rows):
+        for col in range(0, 303, cols):
+            yield row, col, PICTURE[row : row + rows, col : col + cols]
+
+
 @pytest.mark.parametrize("ending", ENDINGS)
-@pytest.mark.parametrize("band", [1, 7, 64, 201])
-def test_pixels_profile_and_resolution_come_back(tmp_path, ending, band):
+@pytest.mark.parametrize("block", [(1,), (7,), (64,), (201,), (64, 96), (16, 16), (208, 160)])
+def test_pixels_profile_and_resolution_come_back(tmp_path, ending, block):
     path = tmp_path / f"print.{ending}"
-    with picture_writer(path, width_px=303, height_px=201, ppi=240) as writer:
-        for row in range(0, 201, band):
-            writer.write_rows(PICTURE[row : row + band])
+    with picture_writer(path, shape(*block), ppi=240) as writer:
+        for row, col, part in blocks(*block):
+            writer.append(writer.pack(part, row=row, col=col))
     with Image.open(path) as picture:
         np.testing.assert_array_equal(np.array(picture), PICTURE)
         assert picture.info["icc_profile"] == srgb_profile()
@@ -130,8 +141,8 @@ def test_same_pixels_same_bytes(tmp_path, ending):
 
 
 def stop_half_way(path: Path) -> None:
-    with picture_writer(path, width_px=303, height_px=201, ppi=200) as writer:
-        writer.write_rows(PICTURE[:50])
+    with picture_writer(path, shape(50), ppi=200) as writer:
+        writer.append(writer.pack(PICTURE[:50], row=0))
         raise RuntimeError("stopped")
 
 
@@ -159,18 +170,47 @@ def test_only_pictures_written_here_are_replaced(tmp_path, ending):
         assert picture.size == (303, 5)
 
 
-def test_rows_must_fit_and_all_be_there(tmp_path):
+def test_blocks_must_fit_and_all_be_there(tmp_path):
     with (
-        pytest.raises(ValueError, match="151 rows are missing"),
-        picture_writer(tmp_path / "a.png", width_px=303, height_px=201, ppi=200) as writer,
+        pytest.raises(ValueError, match=f"{151 * 303} pixels are missing"),
+        picture_writer(tmp_path / "a.png", shape(50), ppi=200) as writer,
     ):
-        writer.write_rows(PICTURE[:50])
-    with (
-        pytest.raises(ValueError, match="does not fit 201 more rows"),
-        picture_writer(tmp_path / "a.png", width_px=300, height_px=201, ppi=200) as writer,
+        writer.append(writer.pack(PICTURE[:50], row=0))
+    for part, place in (
+        (PICTURE[:49], (0, 0)),
+        (PICTURE[:50, :300], (0, 0)),
+        (PICTURE[:50], (7, 0)),
     ):
-        writer.write_rows(PICTURE[:50])
+        with (
+            pytest.raises(ValueError, match="is no block of"),
+            picture_writer(tmp_path / "a.png", shape(50), ppi=200) as writer,
+        ):
+            writer.pack(part, row=place[0], col=place[1])
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+def test_threads_may_pack_and_the_bytes_stay(tmp_path, ending):
+    for name, threads in (("a", 1), ("b", 4)):
+        with picture_writer(tmp_path / f"{name}.{ending}", shape(16, 32), ppi=240) as writer:
+            each_in_order(
+                lambda block: writer.pack(block[2], row=block[0], col=block[1]),
+                blocks(16, 32),
+                writer.append,
+                threads=threads,
+            )
+    first, second = ((tmp_path / f"{name}.{ending}").read_bytes() for name in ("a", "b"))
+    assert first == second
+
+
+@pytest.mark.parametrize("block", [(64,), (64, 96)])
+def test_segments_are_strips_or_tiles_as_the_blocks_are(tmp_path, block):
+    path = tmp_path / "a.tif"
+    with picture_writer(path, shape(*block), ppi=240) as writer:
+        for row, col, part in blocks(*block):
+            writer.append(writer.pack(part, row=row, col=col))
+    with tifffile.TiffFile(path) as file:
+        assert file.pages[0].is_tiled == (len(block) == 2)
 
 
 def write_error(path: Path) -> str:
@@ -231,11 +271,10 @@ def test_memory_stays_bounded(tmp_path):
     band = np.ascontiguousarray(np.tile(PICTURE[:20], (1, 4, 1)))
     for ending in ENDINGS:
         tracemalloc.start()
-        with picture_writer(
-            tmp_path / f"a.{ending}", width_px=1212, height_px=4000, ppi=200
-        ) as writer:
-            for _ in range(200):
-                writer.write_rows(band)
+        large = PictureShape(width_px=1212, height_px=4000, block_rows=20, block_cols=1212)
+        with picture_writer(tmp_path / f"a.{ending}", large, ppi=200) as writer:
+            for row in range(0, 4000, 20):
+                writer.append(writer.pack(band, row=row))
         peak = tracemalloc.get_traced_memory()[1]
         tracemalloc.stop()
         assert peak < 0.2 * band.nbytes * 200

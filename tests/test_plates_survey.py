@@ -66,7 +66,7 @@ def test_sixteen_bits_are_counted_exactly(tmp_path):
 def test_windows_do_not_change_a_count(tmp_path, monkeypatch):
     plates = lay(tmp_path, five(tmp_path))
     whole = survey(plates)
-    monkeypatch.setattr("inkmix.plates.raster.MAX_WINDOW_PX", 7 * SIZE[1])
+    monkeypatch.setattr("inkmix.plates.set.MAX_WINDOW_PX", 7 * SIZE[1])
     for one, other in zip(whole, survey(plates), strict=True):
         np.testing.assert_array_equal(one.histogram, other.histogram)
         assert one.looks_inverted == other.looks_inverted

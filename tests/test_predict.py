@@ -6,7 +6,7 @@ import tifffile
 from PIL import Image
 from separations import INKS, SPREAD, PhotoBook, in_steps, photograph, press, separated, write_book
 
-import inkmix.plates.raster
+import inkmix.plates.set
 from inkmix.colorimetry import xyz100_to_srgb1
 from inkmix.errors import OutputError, UsageError
 from inkmix.lookup import outside_srgb, srgb_to_srgb8
@@ -57,7 +57,7 @@ def test_a_picture_holds_the_rows_of_the_table(photo, spread, lookup, tmp_path, 
 
 def test_windows_change_no_byte_of_a_picture(spread, lookup, tmp_path, monkeypatch):
     write_prediction(spread, lookup, tmp_path / "whole.png")
-    monkeypatch.setattr(inkmix.plates.raster, "MAX_WINDOW_PX", 13 * 120)
+    monkeypatch.setattr(inkmix.plates.set, "MAX_WINDOW_PX", 13 * 120)
     told = []
     write_prediction(
         spread, lookup, tmp_path / "bands.png", progress=lambda _, share: told.append(share)

@@ -24,6 +24,7 @@ import inkmix.simulate.check
 import inkmix.simulate.crops
 from inkmix.checks.finding import Finding
 from inkmix.colorimetry import xyz100_to_lab
+from inkmix.colours import Colouring
 from inkmix.errors import PictureError, PlateError
 from inkmix.lookup import srgb_to_srgb8
 from inkmix.simulate.check import check_spread
@@ -229,7 +230,7 @@ def test_places_beyond_the_number_of_crops_have_none(photo, monkeypatch):
         cols_px=(10, 20),
     )
     kinds = [finding, finding, replace(finding, verdict="pass"), replace(finding, rows_px=None)]
-    found, pictures = crop_pictures(spread, spread.lookup(), kinds)
+    found, pictures = crop_pictures(spread, Colouring(spread.lookup()), kinds)
     assert [one.picture for one in found] == ["finding 1", None, None, None]
     assert list(pictures) == ["finding 1"]
 

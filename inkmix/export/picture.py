@@ -1,11 +1,13 @@
 """Pictures in sRGB, written band by band: PNG or TIFF, with profile and resolution.
 
-No colour is computed here; 8-bit rows come in, a file goes out whole or not at all.
+No colour is computed here; blocks of 8-bit pixels come in, a file goes out whole or not at all.
 """
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,12 +16,21 @@ from inkmix.errors import Fault, OutputError
 from inkmix.export import png_stream, tiff_stream
 from inkmix.export.aside import refuse_foreign, replacing
 from inkmix.export.png_stream import PngStream
+from inkmix.export.shape import PictureShape
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.export.tiff_stream import TiffStream
 from inkmix.plates.raster import label
 
-__all__ = ["PictureWriter", "picture_writer", "refuse_target", "srgb_profile", "write_picture"]
+__all__ = [
+    "PictureShape",
+    "PictureWriter",
+    "picture_writer",
+    "refuse_target",
+    "srgb_profile",
+    "write_picture",
+]
 
+_BAND_ROWS = 64
 _PNG, _TIFF = (PngStream, png_stream.MARK), (TiffStream, tiff_stream.MARK)
 _KINDS: dict[str, tuple[type[PngStream] | type[TiffStream], bytes]] = {
     ".png": _PNG,
@@ -28,46 +39,63 @@ _KINDS: dict[str, tuple[type[PngStream] | type[TiffStream], bytes]] = {
 }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PackedBlock:
+    """A block of a picture, ready to be written."""
+
+    pixels: int
+    packed: Any
+
+
 class PictureWriter:
-    """Takes the rows of one picture from top to bottom."""
+    """Takes the blocks of one picture in raster order: a band from left to right, then the next."""
 
-    def __init__(self, stream: PngStream | TiffStream, *, width_px: int, height_px: int) -> None:
-        self._stream, self._width, self._left = stream, width_px, height_px
+    def __init__(self, stream: PngStream | TiffStream, shape: PictureShape) -> None:
+        self._stream, self._shape = stream, shape
+        self._left = shape.width_px * shape.height_px
 
-    def write_rows(self, srgb8: NDArray[np.uint8]) -> None:
-        """Append rows, (rows, width, 3) uint8.
+    def pack(self, srgb8: NDArray[np.uint8], *, row: int, col: int = 0) -> PackedBlock:
+        """A block (rows, cols, 3) uint8 whose first pixel is given; any thread may ask.
 
         Raises
         ------
         ValueError
-            If they do not fit the picture.
+            If it is no block of the picture.
         """
-        rows = np.ascontiguousarray(srgb8)
-        if rows.dtype != np.uint8 or rows.shape[1:] != (self._width, 3) or len(rows) > self._left:
-            raise ValueError(f"{rows.shape} {rows.dtype} does not fit {self._left} more rows")
-        if len(rows):
-            self._stream.write_rows(rows)
-        self._left -= len(rows)
+        self._refuse_misfit(srgb8, row, col)
+        packed = self._stream.pack(srgb8, row=row, col=col)
+        return PackedBlock(pixels=srgb8.shape[0] * srgb8.shape[1], packed=packed)
+
+    def _refuse_misfit(self, srgb8: NDArray[np.uint8], row: int, col: int) -> None:
+        shape = self._shape
+        rows = min(shape.block_rows, shape.height_px - row)
+        cols = min(shape.block_cols, shape.width_px - col)
+        starts = row % shape.block_rows == 0 and col % shape.block_cols == 0
+        if srgb8.dtype != np.uint8 or srgb8.shape != (rows, cols, 3) or not starts:
+            raise ValueError(f"{srgb8.shape} {srgb8.dtype} at {row}, {col} is no block of {shape}")
+
+    def append(self, block: PackedBlock) -> None:
+        """Write the next block."""
+        self._stream.append(block.packed)
+        self._left -= block.pixels
 
     def finish(self) -> None:
-        """Write what is left; all rows must be there."""
+        """Write what is left; all blocks must be there."""
         if self._left:
-            raise ValueError(f"{self._left} rows are missing")
+            raise ValueError(f"{self._left} pixels are missing")
         self._stream.finish()
 
 
 @contextmanager
-def picture_writer(
-    path: Path | str, *, width_px: int, height_px: int, ppi: float
-) -> Iterator[PictureWriter]:
+def picture_writer(path: Path | str, shape: PictureShape, *, ppi: float) -> Iterator[PictureWriter]:
     """A writer for a PNG or TIFF, by the ending of `path`; the file appears when all is written.
 
     Parameters
     ----------
     path : Path or str
         Ends in .png, .tif or .tiff. A missing folder is made.
-    width_px, height_px : int
-        Size.
+    shape : PictureShape
+        Size, and the size of the blocks in which it comes.
     ppi : float
         Resolution.
 
@@ -80,10 +108,9 @@ def picture_writer(
     path = Path(path)
     stream_kind, mark = _kind(path)
     with replacing(path, mark=mark) as file:
-        stream = stream_kind(
-            file, width_px=width_px, height_px=height_px, ppi=ppi, profile=srgb_profile()
+        writer = PictureWriter(
+            stream_kind(file, shape=shape, ppi=ppi, profile=srgb_profile()), shape
         )
-        writer = PictureWriter(stream, width_px=width_px, height_px=height_px)
         yield writer
         writer.finish()
 
@@ -111,5 +138,7 @@ def _kind(path: Path) -> tuple[type[PngStream] | type[TiffStream], bytes]:
 def write_picture(path: Path | str, srgb8: NDArray[np.uint8], *, ppi: float) -> None:
     """Write a whole picture, (rows, cols, 3) uint8."""
     height, width = srgb8.shape[:2]
-    with picture_writer(path, width_px=width, height_px=height, ppi=ppi) as writer:
-        writer.write_rows(srgb8)
+    shape = PictureShape(width_px=width, height_px=height, block_rows=_BAND_ROWS, block_cols=width)
+    with picture_writer(path, shape, ppi=ppi) as writer:
+        for row in range(0, height, _BAND_ROWS):
+            writer.append(writer.pack(srgb8[row : row + _BAND_ROWS], row=row))

@@ -19,7 +19,9 @@ CACHE_BITS = 13
 _RARE = 3  # a chunk with fewer hits than one in so many lets the next ones go without the cache
 _PAUSE = 7  # so many chunks
 
-_u8, _u64, _i64 = np.uint8, np.uint64, np.int64
+_u8: Any = np.uint8
+_u64: Any = np.uint64
+_i64: Any = np.int64
 _SPREAD = _u64(0x9E3779B97F4A7C15)  # 2**64 over the golden ratio
 _SLOT_SHIFT = _u64(64 - CACHE_BITS)
 _EVEN = _u64(0x0000FFFF0000FFFF)
@@ -236,7 +238,9 @@ def _pack(count: int, lows: Any, highs: Any, packed: Any) -> None:
         red = (_i64((low & _FIELD) >> _S15) - _BIAS + 32) >> 6
         green = (_i64((high & _FIELD) >> _S15) - _BIAS + 32) >> 6
         blue = (_i64(low >> _S47) - _BIAS + 32) >> 6
-        red8, green8, blue8 = min(max(red, 0), 255), min(max(green, 0), 255), min(max(blue, 0), 255)
+        red8 = _i64(min(max(red, 0), 255))
+        green8 = _i64(min(max(green, 0), 255))
+        blue8 = _i64(min(max(blue, 0), 255))
         outside = _i64(red != red8) | _i64(green != green8) | _i64(blue != blue8)
         packed[_u64(a)] = (
             red8 | green8 << 8 | blue8 << 16 | outside << 24 | _i64(high >> _S47) << 32
@@ -275,7 +279,7 @@ def _write_pixels(first: int, count: int, values: Any, srgb: Any) -> None:
 
 
 @inner
-def _write_run(first: int, stop: int, value: int, srgb: Any, eights: Any) -> None:
+def _write_run(first: int, stop: int, value: Any, srgb: Any, eights: Any) -> None:
     """Fill one run: eight pixels are three words, where the run reaches so far."""
     colour = value & _u64(0xFFFFFF)
     aligned = (first + 7) // 8
@@ -295,7 +299,7 @@ def _write_run(first: int, stop: int, value: int, srgb: Any, eights: Any) -> Non
 
 
 @inner
-def _write_few(first: int, stop: int, colour: int, srgb: Any) -> None:
+def _write_few(first: int, stop: int, colour: Any, srgb: Any) -> None:
     for pixel in range(first, stop):
         srgb[_u64(3 * pixel)] = _u8(colour)
         srgb[_u64(3 * pixel + 1)] = _u8(colour >> _S8)

@@ -18,7 +18,8 @@ from inkmix.plates.limits import MAX_WINDOW_PX
 from inkmix.plates.opening import Files, absent_faults, absent_notes, empty_plate, opened
 from inkmix.plates.plate import FilePlate, Plate, PlateSource
 from inkmix.plates.raster import Samples
-from inkmix.plates.windows import Window, band_windows, common_rows
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.plates.windows import WindowGrid, common_rows, window_grid
 
 __all__ = ["ExpectedSize", "PlateSet", "PlateSource", "open_set"]
 
@@ -67,9 +68,20 @@ class PlateSet:
         """Ink amount of 100 %: 255 or 65535."""
         return 65535 if self.depth == 16 else 255
 
-    def windows(self) -> Iterator[Window]:
-        """Full-width bands in raster order, at most 2 Mpx, aligned to strips where these fit."""
-        return band_windows(self.height_px, self.width_px, segment_rows=self._segment_rows())
+    def windows(self) -> WindowGrid:
+        """Windows in raster order, aligned to strips or tiles."""
+        return window_grid(
+            self.height_px,
+            self.width_px,
+            segment_rows=self._segment_rows(),
+            segment_cols=self._segment_cols(),
+            window_px=MAX_WINDOW_PX,
+        )
+
+    def is_as_in_file(self, index: int) -> bool:
+        """Whether `read` gives the plate of an index as its file has it, pixel by pixel."""
+        is_same_size = self.factors[index] == 1 and not self.screened[index]
+        return is_same_size and self.plates[index].header.full == self.full
 
     def read(self, rows: slice, cols: slice) -> Samples:
         """Ink amount for colour, (I, rows, cols) uint8 or uint16; screened plates after growth."""
@@ -108,7 +120,16 @@ class PlateSet:
             max(1, plate.header.rows_per_segment // factor)
             for plate, factor in zip(self.plates, self.factors, strict=True)
         )
-        return common_rows(tuple(rows), limit=max(1, MAX_WINDOW_PX // self.width_px))
+        return common_rows(tuple(rows), limit=MAX_WINDOW_PX // min(self.width_px, MAX_WINDOW_PX))
+
+    def _segment_cols(self) -> int | None:
+        """Columns of the widest tiles; None where no plate is in tiles."""
+        cols = [
+            max(1, plate.header.cols_per_segment // factor)
+            for plate, factor in zip(self.plates, self.factors, strict=True)
+            if plate.header.cols_per_segment is not None
+        ]
+        return max(cols, default=None)
 
 
 def open_set(
@@ -118,6 +139,7 @@ def open_set(
     expect: ExpectedSize | None = None,
     absent: str = "refuse",
     edge_growth_mm: float = 0.0,
+    room: ScratchRoom = TEMPORARY,
 ) -> PlateSet:
     """The plates of one spread, after they were found to belong together.
 
@@ -133,13 +155,15 @@ def open_set(
         "refuse", or "empty": an ink without a plate prints nothing.
     edge_growth_mm : float
         Growth at the edges of 1-bit and screened plates, by process.
+    room : ScratchRoom
+        For plates that cannot be read by windows.
 
     Raises
     ------
     PlateError
         With all faults of all files.
     """
-    plates, faults = opened(files)
+    plates, faults = opened(files, room=room)
     faults += absent_faults(files, absent)
     headers = [plate.header for plate in plates]
     agreement = agree(headers, ppi=ppi, expect=expect)

@@ -91,7 +91,7 @@ class Survey:
         )
 
     def part(self, window: Window, read: ReadPlate | None = None) -> SurveyPart:
-        """Counts of one window of full width.
+        """Counts of one window.
 
         Parameters
         ----------
@@ -101,11 +101,11 @@ class Survey:
         read = read or self._read
         counted = [self._counted(index, window, read) for index in range(len(self._plates))]
         tallies, planes = zip(*counted, strict=True)
-        first_row = window.rows.start
+        first_row, first_col = window.rows.start, window.cols.start
         return SurveyPart(
             tallies=tallies,
-            together=count_together(planes, first_row=first_row),
-            blocks=self._blocks().part(first_row, planes),
+            together=count_together(planes, first_row=first_row, first_col=first_col),
+            blocks=self._blocks().part(first_row, planes, first_col=first_col),
             alike=frozenset(self._alike(tallies, window, read)),
         )
 
@@ -173,8 +173,18 @@ class Survey:
         for band, fine in self._bands(index, window):
             amount = read(index, fine.rows, fine.cols)
             tally = tally.plus(tally_of(amount, full=full))
+            tally = tally.plus(self._seam(index, fine, amount, tally))
             parts.append(_at_set_size(amount, band.shape, factor))
         return tally, parts[0] if len(parts) == 1 else np.concatenate(parts)
+
+    def _seam(self, index: int, fine: Window, amount: Samples, tally: PlateTally) -> PlateTally:
+        """Changes from the pixels left of a window to its own, where that counts."""
+        start = fine.cols.start
+        nothing = no_pixels(self._plates[index].header.full)
+        if start == 0 or not tally.is_two_tone:
+            return nothing
+        left = self._read(index, fine.rows, slice(start - 1, start))
+        return replace(nothing, changes=int(np.count_nonzero(left[:, 0] != amount[:, 0])))
 
     def _alike(
         self, tallies: Sequence[PlateTally], window: Window, read: ReadPlate

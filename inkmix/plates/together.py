@@ -76,10 +76,12 @@ def nothing_together(plates: int) -> Together:
     return _of(np.zeros((plates, 0), np.uint8))
 
 
-def count_together(planes: Sequence[NDArray[np.uint8]], *, first_row: int) -> Together:
-    """Joint counts of planes (rows, cols) of full width, from row `first_row` of the sheet on."""
-    first = -first_row % STEP
-    return _of(np.stack([plane[first::STEP, ::STEP].ravel() for plane in planes]))
+def count_together(
+    planes: Sequence[NDArray[np.uint8]], *, first_row: int, first_col: int = 0
+) -> Together:
+    """Joint counts of planes (rows, cols), whose first pixel on the sheet is given."""
+    rows, cols = slice(-first_row % STEP, None, STEP), slice(-first_col % STEP, None, STEP)
+    return _of(np.stack([plane[rows, cols].ravel() for plane in planes]))
 
 
 def _of(some: NDArray[np.uint8]) -> Together:

@@ -1,13 +1,16 @@
 """Check one spread: open, walk the windows once, judge, try remedies, put the answer together."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.book.values import Book
 from inkmix.checks.finding import NAMED_TONES, NIGHT, NOT_CHECKED, TOTAL_INK, Finding, worst
+from inkmix.checks.ink_counts import ink_sum
 from inkmix.checks.remedies_ink import with_ink_remedies
 from inkmix.checks.remedies_night import night_remedies
 from inkmix.checks.steps import StepGround
@@ -15,19 +18,21 @@ from inkmix.checks.tones import TonesResult, check_tones
 from inkmix.checks.total_ink import TotalInkCheck
 from inkmix.checks.trials import PixelSource, Trials
 from inkmix.checks.window import Planes
-from inkmix.lookup import Lookup
+from inkmix.colours import Colouring
+from inkmix.export.picture import PictureWriter
 from inkmix.plates.mask import RuleMask
 from inkmix.report.words import headline
 from inkmix.result import SpreadResult
 from inkmix.simulate import facts, notes
 from inkmix.simulate.areas import NightOnSpread, notes_of, open_nights
 from inkmix.simulate.crops import crop_pictures
-from inkmix.simulate.gather import Gathered, gather
+from inkmix.simulate.gather import Gathered, Gathering, gather
 from inkmix.simulate.papers import other_papers
 from inkmix.simulate.pictures import jpeg_bytes
+from inkmix.simulate.predict import print_writer, refuse_targets
 from inkmix.simulate.reference import ComparedReference, compare_reference, open_spread_reference
 from inkmix.simulate.screen import screen_model
-from inkmix.simulate.spread import Progress, Spread, no_progress, open_spread
+from inkmix.simulate.spread import Progress, Spread, no_progress, open_uncounted
 from inkmix.tables.kept import kept_lookup
 
 # A report that is silent on a check would read as if it had passed.
@@ -39,18 +44,21 @@ _NO_PLANES = np.empty((0, 0, 0), np.uint8)
 class Judged:
     """What the checks say, with remedies."""
 
-    gathered: Gathered
     tones: TonesResult
     findings: tuple[Finding, ...]
 
 
-def check_spread(book: Book, name: str, *, progress: Progress = no_progress) -> SpreadResult:
+def check_spread(
+    book: Book, name: str, *, picture: Path | None = None, progress: Progress = no_progress
+) -> SpreadResult:
     """Everything that can be said about one spread of a book.
 
     Parameters
     ----------
     name : str
         Name of the spread.
+    picture : Path or None
+        Where to write the predicted print at full size, in the same pass.
     progress : callable
         Told what is being done and how far it is, 0-1.
 
@@ -59,33 +67,70 @@ def check_spread(book: Book, name: str, *, progress: Progress = no_progress) -> 
     InkmixError
         Where an input cannot be used; all faults that can be found at once.
     """
-    spread = open_spread(book, name, progress=progress)
-    nights = open_nights(spread)
+    spread = open_uncounted(book, name, progress=progress)
+    if picture is not None:
+        refuse_targets(spread, [picture])
     reference = open_spread_reference(spread)
+    looked = _looked_at(spread, picture, progress)
+    progress("trying remedies", 0.0)
+    judged = _judge(looked)
+    progress("drawing the report", 0.0)
+    findings, crops = crop_pictures(looked.spread, looked.printed, judged.findings)
+    compared = None
+    if reference is not None:
+        compared = compare_reference(looked.spread, reference, looked.gathered.as_printed)
+    result = _result(looked, replace(judged, findings=findings), compared=compared)
+    return replace(result, pictures={**result.pictures, **crops})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LookedAt:
+    """A spread after all its pixels went by."""
+
+    spread: Spread
+    printed: Colouring
+    nights: Sequence[NightOnSpread]
+    gathered: Gathered
+
+
+def _looked_at(spread: Spread, picture: Path | None, progress: Progress) -> LookedAt:
+    """One pass; a second one where only the first shows that a plate is made of dots."""
+    looked = _one_pass(spread, picture, progress)
+    counted = spread.counted(looked.gathered.surveys)
+    if counted.plates.screened == spread.plates.screened:
+        return replace(looked, spread=counted)
+    return replace(_one_pass(counted, picture, progress), spread=counted)
+
+
+def _one_pass(spread: Spread, picture: Path | None, progress: Progress) -> LookedAt:
+    nights = open_nights(spread)
     progress("preparing the press model", 0.0)
-    lookup = spread.lookup()
+    printed = Colouring(spread.lookup())
     screen = kept_lookup(
         screen_model(spread.condition), inks=len(spread.plates.inks), depth=spread.plates.depth
     )
-    gathered = gather(
-        spread,
-        lookup,
-        screen,
-        total_ink=_total_ink(spread),
-        nights=[(night.check, night.mask) for night in nights],
-        progress=progress,
-    )
-    progress("trying remedies", 0.0)
-    judged = _judge(spread, lookup, nights, gathered)
-    progress("drawing the report", 0.0)
-    findings, crops = crop_pictures(spread, lookup, judged.findings)
-    compared = None
-    if reference is not None:
-        compared = compare_reference(spread, reference, gathered.as_printed)
-    result = _result(
-        spread, replace(judged, findings=findings), lookup, nights=nights, compared=compared
-    )
-    return replace(result, pictures={**result.pictures, **crops})
+    with _writer(spread, picture) as writer:
+        gathering = Gathering(
+            spread,
+            printed=printed,
+            screen=Colouring(screen),
+            total_ink=_total_ink(spread),
+            nights=[(night.check, night.mask) for night in nights],
+            writer=writer,
+        )
+        gathered = gather(gathering, progress=progress)
+        spread.counted(gathered.surveys)  # a picture of plates with faults is not kept
+    return LookedAt(spread=spread, printed=printed, nights=nights, gathered=gathered)
+
+
+@contextmanager
+def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | None]:
+    """A writer for the print at full size, if one is wanted."""
+    if picture is None:
+        yield None
+        return
+    with print_writer(spread.plates, picture) as writer:
+        yield writer
 
 
 def _total_ink(spread: Spread) -> TotalInkCheck:
@@ -98,14 +143,13 @@ def _total_ink(spread: Spread) -> TotalInkCheck:
     )
 
 
-def _judge(
-    spread: Spread, lookup: Lookup, nights: Sequence[NightOnSpread], gathered: Gathered
-) -> Judged:
+def _judge(looked: LookedAt) -> Judged:
+    spread, gathered, nights = looked.spread, looked.gathered, looked.nights
     limit = spread.limits.ink_limit_pct
     limit_pct = None if limit is None else limit.value
     tones = check_tones(spread.tone_condition, spread.book.tones, ink_limit_pct=limit_pct)
     trials = Trials(
-        source=_pixel_source(spread, lookup, nights),
+        source=_pixel_source(spread, looked.printed, nights),
         ground=StepGround(plates=spread.plates.inks, sheet=spread.sheet, ink_limit_pct=limit_pct),
         nights=[
             (night.check, result) for night, result in zip(nights, gathered.nights, strict=True)
@@ -117,37 +161,32 @@ def _judge(
         for night, result in zip(nights, gathered.nights, strict=True)
     )
     ink = with_ink_remedies(gathered.total_ink.findings, spread.condition, trials)
-    return Judged(gathered=gathered, tones=tones, findings=(*at_night, *ink, *tones.findings))
+    return Judged(tones=tones, findings=(*at_night, *ink, *tones.findings))
 
 
-def _pixel_source(spread: Spread, lookup: Lookup, nights: Sequence[NightOnSpread]) -> PixelSource:
+def _pixel_source(
+    spread: Spread, printed: Colouring, nights: Sequence[NightOnSpread]
+) -> PixelSource:
     masks = {night.area.name: night.mask for night in nights}
     plates = spread.plates
 
     def read(rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
         amounts = plates.read(rows, cols)
         tones = plates.read_for_total(rows, cols) if any(plates.screened) else amounts
-        return amounts, tones.sum(axis=0, dtype=np.int32)
+        return amounts, ink_sum(tones)
 
     def night_mask(name: str, rows: slice, cols: slice) -> NDArray[np.bool_]:
         mask = masks[name]
         by_plates = isinstance(mask, RuleMask)  # only then are the files read once more
         return mask.read(rows, cols, plates.read_for_total(rows, cols) if by_plates else _NO_PLANES)
 
-    return PixelSource(
-        read=read, lightness=lambda planes: lookup.evaluate(planes)[1], night_mask=night_mask
-    )
+    return PixelSource(read=read, lightness=printed.lightness, night_mask=night_mask)
 
 
 def _result(
-    spread: Spread,
-    judged: Judged,
-    lookup: Lookup,
-    *,
-    nights: Sequence[NightOnSpread],
-    compared: ComparedReference | None,
+    looked: LookedAt, judged: Judged, *, compared: ComparedReference | None
 ) -> SpreadResult:
-    gathered, verdicts = judged.gathered, _verdicts(judged)
+    spread, gathered, verdicts = looked.spread, looked.gathered, _verdicts(looked, judged)
     pair = {
         "screen": jpeg_bytes(gathered.on_screen),
         "print": jpeg_bytes(gathered.as_printed),
@@ -172,14 +211,14 @@ def _result(
         screen_difference=notes.screen_difference(gathered.mean_lightness_miss),
         reference=None if compared is None else compared.facts,
         ask_printer=notes.ask_printer(spread),
-        not_checked=notes.not_checked(spread.book, len(nights)),
+        not_checked=notes.not_checked(spread.book, len(looked.nights)),
         method=notes.method(spread),
         warnings=(
             *spread.notes,
-            *notes_of(nights, spread.sheet),
+            *notes_of(looked.nights, spread.sheet),
             *(() if compared is None else compared.notes),
         ),
-        digests=facts.digests(spread, lookup),
+        digests=facts.digests(spread, looked.printed.lookup),
         pictures={
             **pair,
             **plate_pictures,
@@ -188,11 +227,11 @@ def _result(
     )
 
 
-def _verdicts(judged: Judged) -> dict[str, str]:
+def _verdicts(looked: LookedAt, judged: Judged) -> dict[str, str]:
     """Verdict of each check, worst first within it; a check with nothing to do is left out."""
-    verdicts = {TOTAL_INK: judged.gathered.total_ink.facts.verdict}
-    if judged.gathered.nights:
-        verdicts[NIGHT] = worst([night.facts.verdict for night in judged.gathered.nights])
+    verdicts = {TOTAL_INK: looked.gathered.total_ink.facts.verdict}
+    if looked.gathered.nights:
+        verdicts[NIGHT] = worst([night.facts.verdict for night in looked.gathered.nights])
     if judged.tones.facts:
         verdicts[NAMED_TONES] = worst([tone.verdict for tone in judged.tones.facts])
     return {check: said for check, said in verdicts.items() if said != NOT_CHECKED} or verdicts

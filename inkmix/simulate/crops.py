@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 
 from inkmix.checks.finding import FAIL, UNSURE, Finding
-from inkmix.lookup import Lookup, srgb_to_srgb8
-from inkmix.overview import ColourOverview
+from inkmix.colours import Colouring
+from inkmix.overview import ColourOverview, factor_for
 from inkmix.passes import coloured_windows
 from inkmix.plates.windows import Window
 from inkmix.simulate.pictures import marked_jpeg_bytes
@@ -19,7 +19,7 @@ MOST_CROPS = 16
 
 
 def crop_pictures(
-    spread: Spread, lookup: Lookup, findings: Sequence[Finding]
+    spread: Spread, colouring: Colouring, findings: Sequence[Finding]
 ) -> tuple[tuple[Finding, ...], dict[str, bytes]]:
     """The findings, each to act on that has a place with the key of its picture; the pictures."""
     pictures: dict[str, bytes] = {}
@@ -28,26 +28,27 @@ def crop_pictures(
         has_place = finding.rows_px is not None and finding.cols_px is not None
         if has_place and finding.verdict in (FAIL, UNSURE) and len(pictures) < MOST_CROPS:
             key = f"finding {number}"
-            pictures[key] = _crop(spread, lookup, finding)
+            pictures[key] = _crop(spread, colouring, finding)
             finding = replace(finding, picture=key)
         done.append(finding)
     return tuple(done), pictures
 
 
-def _crop(spread: Spread, lookup: Lookup, finding: Finding) -> bytes:
+def _crop(spread: Spread, colouring: Colouring, finding: Finding) -> bytes:
     assert finding.rows_px is not None
     assert finding.cols_px is not None
     margin = round(MARGIN_MM * spread.sheet.px_per_mm)
     rows = _widened(finding.rows_px, margin, spread.plates.height_px)
     cols = _widened(finding.cols_px, margin, spread.plates.width_px)
     height, width = rows.stop - rows.start, cols.stop - cols.start
-    overview = ColourOverview(width_px=width, height_px=height, longest_px=CROP_PX)
+    factor = factor_for(width, height, longest_px=CROP_PX)
+    overview = ColourOverview(width_px=width, height_px=height, factor=factor)
     region = Window(rows=rows, cols=cols)
-    for window in coloured_windows(spread.plates, lookup, region=region):
-        overview.add(window.checked.rows.start - rows.start, srgb_to_srgb8(window.srgb))
+    for window in coloured_windows(spread.plates, colouring, region=region):
+        overview.add(window.checked.rows.start - rows.start, window.srgb8)
     enlarge = max(1, CROP_PX // 2 // max(height, width))
     picture = np.repeat(np.repeat(overview.srgb8(), enlarge, axis=0), enlarge, axis=1)
-    scale = enlarge / overview.factor
+    scale = enlarge / factor
     return marked_jpeg_bytes(
         picture,
         rows=_scaled(finding.rows_px, rows.start, scale),

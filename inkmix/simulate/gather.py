@@ -1,21 +1,29 @@
-"""One pass over a spread: what the checks counted, and bounded pictures of it.
+"""One pass over a spread: what the checks counted, bounded pictures of it, its full-size picture.
 
-Windows are only handed round here; what is counted in them is told in checks and overview.
+Windows are counted by threads and taken in raster order; what is counted in them is told in
+checks, plates.survey and overview.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.checks.night import NightCheck, NightPart, NightResult
 from inkmix.checks.total_ink import TotalInkCheck, TotalInkPart, TotalInkResult
-from inkmix.checks.window import Planes
-from inkmix.lookup import LIGHTNESS_SCALE, Lookup, outside_srgb, srgb_to_srgb8
-from inkmix.overview import BlockSum, ColourOverview
-from inkmix.passes import ColouredWindow, coloured_windows
+from inkmix.colours import Colouring
+from inkmix.export.picture import PackedBlock, PictureWriter
+from inkmix.inorder import each_in_order
+from inkmix.lookup import LIGHTNESS_SCALE
+from inkmix.overview import BlockPart, BlockSum, ColourOverview, factor_for
+from inkmix.passes import ColouredWindow, coloured_window
 from inkmix.plates.mask import Mask
+from inkmix.plates.raster import Samples
+from inkmix.plates.survey import PlateSurvey, Survey, SurveyPart
+from inkmix.plates.windows import Window
+from inkmix.simulate.sampled import OnScreen, OnScreenPart
 from inkmix.simulate.spread import Progress, Spread
 
 OVERVIEW_PX = 2000  # longest side of the pair of pictures; 40 windows of a report's page
@@ -28,6 +36,8 @@ class Gathered:
 
     Parameters
     ----------
+    surveys : tuple of PlateSurvey
+        The plates, counted.
     as_printed, on_screen : (rows, cols, 3) uint8 ndarray
         The pair of pictures.
     mean_tone_pct : (rows, cols, I) ndarray
@@ -38,6 +48,7 @@ class Gathered:
         Mean L* of the print less mean L* of the layers multiplied on screen.
     """
 
+    surveys: tuple[PlateSurvey, ...]
     total_ink: TotalInkResult
     nights: tuple[NightResult, ...]
     as_printed: NDArray[np.uint8]
@@ -48,85 +59,159 @@ class Gathered:
     mean_lightness_miss: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WindowPart:
+    """What one window brought; integers and packed pixels."""
+
+    window: Window
+    survey: SurveyPart
+    total_ink: TotalInkPart
+    nights: tuple[NightPart, ...]
+    printed: BlockPart
+    thumbs: BlockPart
+    on_screen: OnScreenPart
+    outside_px: int
+    block: PackedBlock | None
+
+
+_Part = TypeVar("_Part")
+
+
+class _Merging(Protocol[_Part]):
+    def start(self) -> _Part: ...
+    def merge(self, first: _Part, second: _Part) -> _Part: ...
+
+
+class _InRasterOrder(Generic[_Part]):
+    """Parts of windows joined as they come: a band from left to right, then with those above."""
+
+    def __init__(self, check: _Merging[_Part], *, width_px: int) -> None:
+        self._check, self._width_px = check, width_px
+        self.whole, self._band = check.start(), check.start()
+
+    def take(self, window: Window, part: _Part) -> None:
+        self._band = self._check.merge(self._band, part)
+        if window.cols.stop == self._width_px:
+            self.whole = self._check.merge(self.whole, self._band)
+            self._band = self._check.start()
+
+
 class Gathering:
-    """The parts that one pass fills, window by window."""
+    """The counts of one pass: `part` for any thread, `take` in raster order."""
 
     def __init__(
         self,
         spread: Spread,
         *,
+        printed: Colouring,
+        screen: Colouring,
         total_ink: TotalInkCheck,
         nights: Sequence[tuple[NightCheck, Mask]],
+        writer: PictureWriter | None,
     ) -> None:
-        width, height = spread.plates.width_px, spread.plates.height_px
-        self.spread, self.total_check, self.night_checks = spread, total_ink, tuple(nights)
-        self.on_screen = spread.as_on_screen().plates
-        self.total_part: TotalInkPart = total_ink.start()
-        self.night_parts: list[NightPart] = [check.start() for check, _ in nights]
-        self.printed, self.screen = (
-            ColourOverview(width_px=width, height_px=height, longest_px=OVERVIEW_PX)
-            for _ in range(2)
-        )
+        plates = spread.plates
+        size = {"width_px": plates.width_px, "height_px": plates.height_px}
+        self.spread, self.printing, self.writer = spread, printed, writer
+        self.survey, self.total_ink, self.nights = Survey(plate_set=plates), total_ink, nights
+        self.on_screen = OnScreen(spread, screen, longest_px=OVERVIEW_PX)
+        self.as_printed = ColourOverview(**size, factor=self.on_screen.factor)
         self.thumbs = BlockSum(
-            width_px=width,
-            height_px=height,
-            channels=len(spread.plates.inks),
-            factor=max(1, -(-max(width, height) // THUMB_PX)),
+            **size, channels=len(plates.inks), factor=factor_for(**size, longest_px=THUMB_PX)
         )
-        self.outside_px = 0
-        self.lightness_miss = 0
+        width_px = plates.width_px
+        self._survey = _InRasterOrder(self.survey, width_px=width_px)
+        self._total_ink = _InRasterOrder(total_ink, width_px=width_px)
+        self._nights = [_InRasterOrder(check, width_px=width_px) for check, _ in nights]
+        self._outside_px = 0
 
-    def add(self, window: ColouredWindow, screen: Lookup) -> None:
-        """Take one window into every part."""
-        checked, first = window.checked, window.checked.rows.start
-        self.total_part = self.total_check.update(self.total_part, checked)
-        for index, (check, mask) in enumerate(self.night_checks):
-            inside = mask.read(checked.rows, checked.cols, checked.planes)
-            self.night_parts[index] = check.update(self.night_parts[index], checked, inside)
-        screen_srgb, screen_lightness = screen.evaluate(self._amounts_on_screen(window))
-        self.printed.add(first, srgb_to_srgb8(window.srgb))
-        self.screen.add(first, srgb_to_srgb8(screen_srgb))
-        self.thumbs.add(first, np.moveaxis(window.amounts, 0, -1))
-        self.outside_px += int(outside_srgb(window.srgb).sum())
-        miss = checked.lightness.sum(dtype=np.int64) - screen_lightness.sum(dtype=np.int64)
-        self.lightness_miss += int(miss)
+    def part(self, window: Window) -> WindowPart:
+        """Everything about one window."""
+        coloured = coloured_window(self.spread.plates, self.printing, window)
+        checked, place = coloured.checked, (window.rows.start, window.cols.start)
+        return WindowPart(
+            window=window,
+            survey=self.survey.part(window, self._reading(coloured, window)),
+            total_ink=self.total_ink.part(checked),
+            nights=tuple(
+                check.part(checked, mask.read(window.rows, window.cols, checked.planes))
+                for check, mask in self.nights
+            ),
+            printed=self.as_printed.part(place[0], coloured.srgb8, first_col=place[1]),
+            thumbs=self.thumbs.part(place[0], list(coloured.amounts), first_col=place[1]),
+            on_screen=self.on_screen.part(coloured),
+            outside_px=coloured.outside_px,
+            block=self._packed(coloured, place),
+        )
 
-    def _amounts_on_screen(self, window: ColouredWindow) -> Planes:
-        if not any(self.spread.plates.screened):
-            return window.amounts
-        return self.on_screen.read(window.checked.rows, window.checked.cols)
+    def _reading(
+        self, coloured: ColouredWindow, window: Window
+    ) -> Callable[[int, slice, slice], Samples]:
+        """Ink amounts of a plate as its file has them, from the window where it has the same."""
+        plates = self.spread.plates
+
+        def read(index: int, rows: slice, cols: slice) -> Samples:
+            header = plates.plates[index].header
+            is_same = plates.factors[index] == 1 and not plates.screened[index]
+            if (
+                is_same
+                and header.full == plates.full
+                and (rows, cols) == (window.rows, window.cols)
+            ):
+                amounts: Samples = coloured.amounts[index]
+                return amounts
+            return plates.plates[index].read(rows, cols)
+
+        return read
+
+    def _packed(self, coloured: ColouredWindow, place: tuple[int, int]) -> PackedBlock | None:
+        if self.writer is None:
+            return None
+        return self.writer.pack(coloured.srgb8, row=place[0], col=place[1])
+
+    def take(self, part: WindowPart) -> None:
+        """Join the next window in raster order."""
+        if self.writer is not None and part.block is not None:
+            self.writer.append(part.block)
+        self._survey.take(part.window, part.survey)
+        self._total_ink.take(part.window, part.total_ink)
+        for night, counted in zip(self._nights, part.nights, strict=True):
+            night.take(part.window, counted)
+        self.as_printed.take(part.printed)
+        self.thumbs.take(part.thumbs)
+        self.on_screen.take(part.on_screen)
+        self._outside_px += part.outside_px
 
     def result(self) -> Gathered:
         """What all windows brought."""
         scale = 100 / self.spread.plates.full
         pixels = self.spread.plates.width_px * self.spread.plates.height_px
         return Gathered(
-            total_ink=self.total_check.finish(self.total_part),
+            surveys=self.survey.finish(self._survey.whole),
+            total_ink=self.total_ink.finish(self._total_ink.whole),
             nights=tuple(
-                check.finish(part)
-                for (check, _), part in zip(self.night_checks, self.night_parts, strict=True)
+                check.finish(night.whole)
+                for (check, _), night in zip(self.nights, self._nights, strict=True)
             ),
-            as_printed=self.printed.srgb8(),
-            on_screen=self.screen.srgb8(),
+            as_printed=self.as_printed.srgb8(),
+            on_screen=self.on_screen.srgb8(),
             mean_tone_pct=self.thumbs.mean() * scale,
             whole_tone_pct=self.thumbs.sums.sum(axis=(0, 1)) * (scale / pixels),
-            outside_srgb_pct=100 * self.outside_px / pixels,
-            mean_lightness_miss=self.lightness_miss / pixels / LIGHTNESS_SCALE,
+            outside_srgb_pct=100 * self._outside_px / pixels,
+            mean_lightness_miss=self.on_screen.mean_lightness_miss() / LIGHTNESS_SCALE,
         )
 
 
-def gather(
-    spread: Spread,
-    lookup: Lookup,
-    screen: Lookup,
-    *,
-    total_ink: TotalInkCheck,
-    nights: Sequence[tuple[NightCheck, Mask]],
-    progress: Progress,
-) -> Gathered:
+def gather(gathering: Gathering, *, progress: Progress) -> Gathered:
     """Walk all windows once."""
-    gathering = Gathering(spread, total_ink=total_ink, nights=nights)
-    for window in coloured_windows(spread.plates, lookup):
-        gathering.add(window, screen)
-        progress("computing what will print", window.checked.rows.stop / spread.plates.height_px)
+    plates = gathering.spread.plates
+    done = 0
+
+    def take(part: WindowPart) -> None:
+        nonlocal done
+        gathering.take(part)
+        rows, cols = part.window.shape
+        done += rows * cols
+        progress("computing what will print", done / (plates.width_px * plates.height_px))
+
+    each_in_order(gathering.part, plates.windows(), take)
     return gathering.result()

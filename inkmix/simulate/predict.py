@@ -1,9 +1,10 @@
 """The predicted print as a picture at full size: all plates or some, on the paper or on white.
 
-Colours come from the table of the press condition; the file is written band by band.
+Colours come from the table of the press condition; the file is written window by window.
 """
 
 from collections.abc import Collection, Iterator, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,12 +13,19 @@ import numpy.typing as npt
 from numpy.typing import NDArray
 
 from inkmix.book.values import Book
-from inkmix.checks.window import Planes
 from inkmix.colorimetry import WHITE_XYZ100
+from inkmix.colours import Colouring
 from inkmix.errors import Fault, OutputError, UsageError
-from inkmix.export.picture import picture_writer, refuse_target
-from inkmix.lookup import ColourModel, Lookup, outside_srgb, srgb_to_srgb8
-from inkmix.passes import coloured_windows
+from inkmix.export.picture import (
+    PackedBlock,
+    PictureShape,
+    PictureWriter,
+    picture_writer,
+    refuse_target,
+)
+from inkmix.inorder import each_in_order
+from inkmix.lookup import ColourModel, Lookup
+from inkmix.plates.set import PlateSet
 from inkmix.plates.windows import Window
 from inkmix.resolve.plates import spread_file
 from inkmix.simulate.spread import Progress, Spread, no_progress
@@ -131,20 +139,37 @@ def write_prediction(
         Where the file cannot be written.
     """
     refuse_inks(spread.book, inks)
-    known = spread.plates.inks
-    absent = [index for index, name in enumerate(known) if inks and name not in inks]
-    width, height = spread.plates.width_px, spread.plates.height_px
-    outside = 0
+    plates, colouring = spread.plates, Colouring(lookup)
+    absent = [index for index, name in enumerate(plates.inks) if inks and name not in inks]
+    grid, pixels = plates.windows(), plates.width_px * plates.height_px
+    outside, done = 0, 0
 
-    def without(planes: Planes, window: Window) -> Planes:
-        planes = planes.copy()
+    def work(window: Window) -> tuple[PackedBlock, int]:
+        planes = plates.read(window.rows, window.cols)
         planes[absent] = 0
-        return planes
+        srgb8, outside_px = colouring.srgb8(planes)
+        block = writer.pack(srgb8, row=window.rows.start, col=window.cols.start)
+        return block, outside_px
 
-    change = without if absent else None
-    with picture_writer(path, width_px=width, height_px=height, ppi=spread.plates.ppi) as writer:
-        for window in coloured_windows(spread.plates, lookup, change=change):
-            writer.write_rows(srgb_to_srgb8(window.srgb))
-            outside += int(outside_srgb(window.srgb).sum())
-            progress(f"writing {path.name}", window.checked.rows.stop / height)
-    return Written(path=path, outside_srgb_pct=100 * outside / (width * height))
+    def take(packed: tuple[PackedBlock, int]) -> None:
+        nonlocal outside, done
+        block, outside_px = packed
+        writer.append(block)
+        outside, done = outside + outside_px, done + block.pixels
+        progress(f"writing {path.name}", done / pixels)
+
+    with print_writer(plates, path) as writer:
+        each_in_order(work, grid, take)
+    return Written(path=path, outside_srgb_pct=100 * outside / pixels)
+
+
+def print_writer(plates: PlateSet, path: Path) -> AbstractContextManager[PictureWriter]:
+    """A writer for a picture of a spread, whose blocks are the windows of its plates."""
+    grid = plates.windows()
+    shape = PictureShape(
+        width_px=grid.width_px,
+        height_px=grid.height_px,
+        block_rows=grid.rows,
+        block_cols=grid.cols,
+    )
+    return picture_writer(path, shape, ppi=plates.ppi)

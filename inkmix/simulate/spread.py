@@ -1,9 +1,10 @@
-"""One spread, opened: plates that belong together, counted, on a press condition.
+"""One spread, opened: plates that belong together, on a press condition.
 
-Everything that can be wrong with the inputs is found here, before a colour is computed.
+What is wrong with book, inks and files is found when it is opened; what only pixels show, when they
+were counted, on their own (`open_spread`) or beside the colours (`open_uncounted`, `counted`).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -44,7 +45,7 @@ class Spread:
     tone_condition : PressCondition
         For mixes told in tone values: their dots gain as usual, whatever the plates are made of.
     surveys : tuple of PlateSurvey
-        One a plate, in lay-down order.
+        One a plate, in lay-down order; none while the pixels were not counted.
     notes : tuple of str
         What was accepted and has to be said.
     """
@@ -66,6 +67,31 @@ class Spread:
     def as_on_screen(self) -> "Spread":
         """The same with plates as their files are: nothing grows on a screen."""
         return replace(self, plates=replace(self.plates, screened=(False,) * len(self.plates.inks)))
+
+    def counted(self, surveys: Sequence[PlateSurvey]) -> "Spread":
+        """The same, knowing its pixels: plates that turn out to be made of dots gain as such.
+
+        Raises
+        ------
+        PlateError
+            With all faults that only pixels show.
+        """
+        if faults := survey_faults(surveys):
+            raise PlateError(faults)
+        screened = [found.header.ink for found in surveys if found.screened]
+        # A plate that prints twice would say everything twice.
+        notes = dict.fromkeys((*self.notes, *survey_notes(surveys)))
+        return replace(self._screened(screened), surveys=tuple(surveys), notes=tuple(notes))
+
+    def _screened(self, inks: Sequence[str]) -> "Spread":
+        """The same, with these plates as plates of dots."""
+        if not inks:
+            return self
+        return replace(
+            self,
+            condition=self.tone_condition.with_screened(inks),
+            plates=self.plates.with_screened(inks),
+        )
 
 
 def choose_spread(book: Book, name: str | None) -> str:
@@ -93,10 +119,22 @@ def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> S
     InkmixError
         With all faults of book, inks and plates that can be found at once.
     """
+    spread = open_uncounted(book, name, progress=progress)
+    return spread.counted(survey(spread.plates))
+
+
+def open_uncounted(book: Book, name: str, *, progress: Progress = no_progress) -> Spread:
+    """Open the plates of one spread without counting their pixels.
+
+    Raises
+    ------
+    InkmixError
+        With all faults of book, inks and plate files that can be found at once.
+    """
     progress("opening plates", 0.0)
     both: list[Any] = all_of([partial(resolve_condition, book), partial(_found, book, name)])
     condition, (plates, notes) = both
-    return _counted(book, name, condition, plates, notes=(*book.notes, *notes))
+    return _spread(book, name, condition, plates, notes=(*book.notes, *notes))
 
 
 def open_loose(book: Book, sources: Sources) -> Spread:
@@ -111,7 +149,7 @@ def open_loose(book: Book, sources: Sources) -> Spread:
         [partial(resolve_condition, book), partial(_opened, book, "", sources)]
     )
     condition, plates = both
-    return _counted(book, "", condition, plates, notes=())
+    return _spread(book, "", condition, plates, notes=()).counted(survey(plates))
 
 
 def _found(book: Book, name: str) -> tuple[PlateSet, tuple[str, ...]]:
@@ -130,7 +168,7 @@ def _opened(book: Book, name: str, sources: Sources) -> PlateSet:
     )
 
 
-def _counted(
+def _spread(
     book: Book,
     name: str,
     condition: PressCondition,
@@ -138,23 +176,19 @@ def _counted(
     *,
     notes: tuple[str, ...],
 ) -> Spread:
-    """Look at the pixels of a set, and put it on its press condition."""
-    limits = resolve_limits(book, condition.paper)
-    surveys = survey(plates)
-    if faults := survey_faults(surveys):
-        raise PlateError(faults)
-    screened = [found.header.ink for found in surveys if found.screened]
-    return Spread(
+    """A set of plates on its press condition."""
+    spread = Spread(
         book=book,
         name=name,
-        condition=condition.with_screened(screened) if screened else condition,
+        condition=condition,
         tone_condition=condition,
-        limits=limits,
-        plates=plates.with_screened(screened),
-        surveys=surveys,
+        limits=resolve_limits(book, condition.paper),
+        plates=plates,
+        surveys=(),
         sheet=resolve_sheet(
             book, name, width_px=plates.width_px, height_px=plates.height_px, ppi=plates.ppi
         ),
-        # A plate that prints twice would say everything twice.
-        notes=tuple(dict.fromkeys((*notes, *plates.notes, *survey_notes(surveys)))),
+        notes=tuple(dict.fromkeys((*notes, *plates.notes))),
     )
+    marks = zip(plates.inks, plates.screened, strict=True)
+    return spread._screened([ink for ink, is_screened in marks if is_screened])
