@@ -1,17 +1,15 @@
-"""Masks and reference pictures: what fits is used; what does not is refused with its reason."""
+"""Masks: what fits is used; what does not is refused with its reason."""
 
 import re
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image, ImageCms
 from plate_files import line_work, write_png, write_png_bits, write_tiff
 from skimage import data
 
 from inkmix.errors import PictureError
 from inkmix.plates.mask import inverted_mask_faults, open_mask, rectangle_mask, rule_mask
-from inkmix.plates.reference import open_reference
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.sheet import Sheet
 
@@ -27,9 +25,9 @@ def area(rows: int = ROWS, cols: int = COLS) -> np.ndarray:
     return np.hypot(x / cols * COLS - 60.2, y / rows * ROWS - 50.3) < 31
 
 
-def refused(path: Path, *words: str, reader=open_mask, **options) -> None:
+def refused(path: Path, *words: str, **options) -> None:
     with pytest.raises(PictureError) as caught:
-        reader(path, SHEET, **options)
+        open_mask(path, SHEET, **options)
     text = str(caught.value)
     assert path.name in text
     for word in words:
@@ -133,12 +131,11 @@ def test_unknown_polarity(tmp_path):
 
 
 @pytest.mark.parametrize("content", [None, b"", b"%PDF-1.4", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"])
-def test_unreadable_masks_and_references(tmp_path, content):
+def test_unreadable_masks(tmp_path, content):
     path = tmp_path / "mask.png"
     if content is not None:
         path.write_bytes(content)
     refused(path)
-    refused(path, "does not exist|cannot be read", reader=open_reference, max_width_px=100)
 
 
 def plates(folder: Path, *, night: np.ndarray):
@@ -220,82 +217,6 @@ def test_mask_notes_name_what_was_accepted(tmp_path):
     path = write_tiff(tmp_path / "mask.tif", np.dstack([area() * np.uint8(255)] * 3))
     path = write_tiff(path, np.dstack([area() * np.uint8(255)] * 3), photometric="rgb")
     assert "RGB with R = G = B is read as grey" in open_mask(path, SHEET).notes
-
-
-def reference(rows: int, cols: int) -> Image.Image:
-    return Image.fromarray(data.astronaut()).resize((cols, rows))
-
-
-@pytest.mark.parametrize(
-    ("size", "covers"), [((480, 800), "sheet"), ((177, 337), "trim"), ((120, 200), "sheet")]
-)
-def test_reference_of_sheet_or_trim(tmp_path, size, covers):
-    """The sheet is 200 x 120 px with bleed, 168.5 x 88.5 trimmed."""
-    reference(*size).save(tmp_path / "r.png")
-    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=100)
-    assert found.covers == covers
-    assert found.srgb8.shape == (round(size[0] * 100 / size[1]), 100, 3)
-    assert found.notes == ("the reference picture has no profile and is taken as sRGB",)
-
-
-def test_reference_is_reduced_by_a_box(tmp_path):
-    picture = reference(480, 800)
-    picture.save(tmp_path / "r.png")
-    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=100)
-    wanted = np.array(picture, np.float64).reshape(60, 8, 100, 8, 3).mean(axis=(1, 3))
-    np.testing.assert_allclose(found.srgb8, wanted, atol=1.0)  # the library rounds once each way
-
-
-def test_reference_is_never_enlarged(tmp_path):
-    reference(60, 100).save(tmp_path / "r.png")
-    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=5000)
-    assert found.srgb8.shape == (60, 100, 3)
-
-
-@pytest.mark.parametrize("size", [(512, 512), (480, 760)])
-def test_reference_of_other_proportions(tmp_path, size):
-    reference(*size).save(tmp_path / "r.png")
-    refused(
-        tmp_path / "r.png",
-        f"is {size[1]} x {size[0]} px, width to height {size[1] / size[0]:.3f}",
-        "the sheet has 1.667 with bleed and 1.904 trimmed",
-        "neither cropped nor stretched",
-        reader=open_reference,
-        max_width_px=100,
-    )
-
-
-def test_reference_with_another_profile_is_converted(tmp_path):
-    """XYZ stands in for a wide profile: numbers must change, and it is said."""
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    reference(60, 100).save(tmp_path / "s.png", icc_profile=profile)
-    assert open_reference(tmp_path / "s.png", SHEET, max_width_px=100).notes == ()
-    grey = Image.fromarray(data.camera()).resize((100, 60))
-    grey.save(tmp_path / "g.png")
-    assert open_reference(tmp_path / "g.png", SHEET, max_width_px=100).srgb8.shape == (60, 100, 3)
-
-
-def test_reference_in_cmyk_without_profile(tmp_path):
-    reference(60, 100).convert("CMYK").save(tmp_path / "r.tif")
-    words = ("CMYK without a profile", "export it as sRGB PNG")
-    refused(tmp_path / "r.tif", *words, reader=open_reference, max_width_px=100)
-
-
-def test_reference_with_alpha_and_as_jpeg(tmp_path):
-    picture = reference(60, 100).convert("RGBA")
-    picture.putalpha(0)
-    picture.save(tmp_path / "r.png")
-    found = open_reference(tmp_path / "r.png", SHEET, max_width_px=100)
-    assert (found.srgb8 == 255).all()
-    assert "transparent parts shown on white" in found.notes
-    reference(60, 100).save(tmp_path / "r.jpg")
-    assert open_reference(tmp_path / "r.jpg", SHEET, max_width_px=50).srgb8.shape == (30, 50, 3)
-
-
-def test_truncated_reference(tmp_path):
-    reference(480, 800).save(tmp_path / "whole.png")
-    (tmp_path / "r.png").write_bytes((tmp_path / "whole.png").read_bytes()[:9000])
-    refused(tmp_path / "r.png", "cannot be read as a pic", reader=open_reference, max_width_px=100)
 
 
 def test_masks_touch_no_input(tmp_path):

@@ -1,4 +1,4 @@
-"""Named tones: verdicts, the remedy that is promised, pairs that look alike, the reference map."""
+"""Named tones: verdicts, the remedy that is promised, pairs that look alike."""
 
 import numpy as np
 import pytest
@@ -6,10 +6,8 @@ from press_for_checks import press, press_with_hint
 
 from inkmix.book.values import NamedTone
 from inkmix.checks.finding import FAIL, MIX, NO_LIMIT, PASS, UNSURE
-from inkmix.checks.reference import compare_with_reference
 from inkmix.checks.tones import check_tones
 from inkmix.colorimetry import delta_e00
-from inkmix.errors import PictureError
 
 LIMIT_PCT = 260.0
 
@@ -120,19 +118,3 @@ def test_pairs_that_look_alike_are_named():
     (pair,) = check_tones(condition, tones, ink_limit_pct=LIMIT_PCT).pairs
     assert (pair.first, pair.second) == ("Night", "Water")
     assert pair.predicted_de00 < 3 < 10 < pair.intended_de00
-
-
-def test_the_reference_map_shows_where_the_picture_differs():
-    predicted_lab = np.full((20, 30, 3), (50.0, 10.0, 10.0))
-    reference_lab = predicted_lab.copy()
-    reference_lab[5, 7] = (60.0, 10.0, 10.0)
-    result = compare_with_reference(
-        predicted_lab, reference_lab, file="whole.png", map_ppi=20.0, picture="reference"
-    )
-    assert np.argmax(result.de00) == 5 * 30 + 7
-    assert result.facts.max_de00 == pytest.approx(float(delta_e00((50, 10, 10), (60, 10, 10))))
-    assert result.facts.mean_de00 == pytest.approx(result.facts.max_de00 / 600)
-    with pytest.raises(PictureError, match="30 x 19 px"):
-        compare_with_reference(
-            predicted_lab, reference_lab[:19], file="whole.png", map_ppi=20.0, picture="x"
-        )

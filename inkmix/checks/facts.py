@@ -73,8 +73,18 @@ class TonePair:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReferencePixels:
+    """Comparison pixel by pixel with a reference picture of the plates' size."""
+
+    ppi: float
+    mean_de00: float
+    p95_de00: float
+    max_de00: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReferenceFacts:
-    """Comparison with a reference picture of the whole, at overview size."""
+    """Comparison with a reference picture of the whole, at the size of the map."""
 
     file: str
     mean_de00: float
@@ -82,3 +92,4 @@ class ReferenceFacts:
     max_de00: float
     map_ppi: float
     picture: str
+    pixels: ReferencePixels | None = None

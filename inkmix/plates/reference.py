@@ -1,26 +1,32 @@
-"""Reading the reference picture of a whole sheet: what the artist saw, as sRGB, reduced.
+"""Reading the reference picture of a whole sheet: what the artist saw, as sRGB, by windows.
 
 It is only compared with, so it may be of any size; its proportions must be those of the sheet.
+Where its rows come from is told in reference_pieces.py, how they become sRGB in
+reference_colour.py.
 """
 
-import io
-import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image
 
 from inkmix.errors import Fault, PictureError
 from inkmix.plates.raster import label
+from inkmix.plates.reference_colour import MODES, ToSrgb, to_srgb
+from inkmix.plates.reference_pieces import (
+    Pieces,
+    held_pieces,
+    opened_header,
+    orientation_of,
+    row_pieces,
+)
 from inkmix.sheet import Sheet
 
-_FORMATS = ("PNG", "TIFF", "JPEG")
-_MAX_PX = 178_000_000
-"""Where the picture library refuses a picture as a bomb (twice its own warning limit)."""
 _PROPORTION = 0.01
-_MODES = ("RGB", "RGBA", "L", "LA", "P", "CMYK", "1", "I;16")
+_FIRST_ON_ITS_SIDE = 5  # orientation tags from here on turn by 90 degrees
+_PIECE_PX = 2**18  # converted at once; the library takes several copies of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,21 +35,56 @@ class Reference:
 
     Parameters
     ----------
-    srgb8 : (rows, cols, 3) uint8
-        Reduced by a box filter.
+    path : Path
+        Its file.
     covers : str
         "sheet" (with bleed) or "trim": what its edges are.
     notes : tuple of str
-        What was done to it and has to be said.
+        What is done to it and has to be said.
+    pieces : Pieces
+        Its rows.
+    colour : ToSrgb
+        Their way to sRGB.
     """
 
-    srgb8: NDArray[np.uint8]
+    path: Path
     covers: str
-    notes: tuple[str, ...] = ()
+    notes: tuple[str, ...]
+    pieces: Pieces
+    colour: ToSrgb
+
+    @property
+    def width_px(self) -> int:
+        """Width, upright."""
+        return self.pieces.size[0]
+
+    @property
+    def height_px(self) -> int:
+        """Height, upright."""
+        return self.pieces.size[1]
+
+    def read(self, rows: slice, cols: slice) -> NDArray[np.uint8]:
+        """A window of it in 8-bit sRGB, (rows, cols, 3); any number of threads may ask.
+
+        Raises
+        ------
+        PictureError
+            If the file turns out to be damaged.
+        """
+        srgb8 = np.empty((rows.stop - rows.start, cols.stop - cols.start, 3), np.uint8)
+        step = max(1, _PIECE_PX // max(1, srgb8.shape[1]))
+        try:
+            for start in range(0, len(srgb8), step):
+                stop = min(start + step, len(srgb8))
+                piece = self.pieces.piece(slice(rows.start + start, rows.start + stop), cols)
+                srgb8[start:stop] = self.colour.of(piece)
+        except Exception as error:  # decoders raise whatever they like on damaged data
+            raise _unreadable(self.path) from error
+        return srgb8
 
 
-def open_reference(path: Path | str, sheet: Sheet, *, max_width_px: int) -> Reference:
-    """The reference picture at most `max_width_px` wide.
+def open_reference(path: Path | str, sheet: Sheet) -> Reference:
+    """The reference picture of a sheet.
 
     Raises
     ------
@@ -52,36 +93,37 @@ def open_reference(path: Path | str, sheet: Sheet, *, max_width_px: int) -> Refe
     """
     path = Path(path)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            with Image.open(path, formats=_FORMATS) as picture:
-                return _read(path, picture, sheet, max_width_px)
+        with opened_header(path) or _no_picture(path) as picture:
+            return _opened(path, picture, sheet)
     except PictureError:
         raise
     except FileNotFoundError as error:
         raise _refusal(path, "does not exist", "", "check the name and the folder") from error
-    except Image.DecompressionBombError as error:
-        limit = f"a reference picture is read up to {_MAX_PX // 10**6} million pixels"
-        raise _refusal(path, "is too large", limit, "reduce it") from error
     except Exception as error:  # decoders raise whatever they like on damaged data
-        expected, do = "a whole PNG, TIFF or JPEG picture is needed", "export it again"
-        raise _refusal(path, "cannot be read as a picture", expected, do) from error
+        raise _unreadable(path) from error
 
 
-def _read(path: Path, picture: Image.Image, sheet: Sheet, max_width_px: int) -> Reference:
-    if picture.mode not in _MODES:
+def _opened(path: Path, picture: Image.Image, sheet: Sheet) -> Reference:
+    if picture.mode not in MODES:
         expected, do = "8-bit RGB is needed", "export it as sRGB PNG"
         raise _refusal(path, f"holds pixels of kind {picture.mode}", expected, do)
-    upright = ImageOps.exif_transpose(picture)
-    notes = () if upright.size == picture.size else ("turned as its orientation tag says",)
-    covers = _covers(path, upright.size, sheet)
-    rgb, colour_notes = _to_srgb(path, upright)
-    width = min(max_width_px, rgb.width)
-    height = max(1, round(rgb.height * width / rgb.width))
-    reduced = rgb.resize((width, height), Image.Resampling.BOX)
-    srgb8 = np.array(reduced, np.uint8)
-    srgb8.flags.writeable = False
-    return Reference(srgb8=srgb8, covers=covers, notes=(*notes, *colour_notes))
+    orientation = orientation_of(path, picture)
+    size = picture.size if orientation < _FIRST_ON_ITS_SIDE else picture.size[::-1]
+    covers = _covers(path, size, sheet)
+    colour = to_srgb(picture.mode, picture.info)
+    if colour is None:
+        expected, do = "its colours are unknown", "export it as sRGB PNG"
+        raise _refusal(path, "is CMYK without a profile", expected, do)
+    turn_notes = () if size == picture.size else ("turned as its orientation tag says",)
+    rows = row_pieces(path, picture) if orientation == 1 else None
+    pieces, size_notes = (rows, ()) if rows else held_pieces(path, picture, orientation=orientation)
+    return Reference(
+        path=path,
+        covers=covers,
+        notes=(*turn_notes, *size_notes, *colour.notes),
+        pieces=pieces,
+        colour=colour,
+    )
 
 
 def _covers(path: Path, size: tuple[int, int], sheet: Sheet) -> str:
@@ -102,37 +144,13 @@ def _covers(path: Path, size: tuple[int, int], sheet: Sheet) -> str:
     )
 
 
-def _to_srgb(path: Path, picture: Image.Image) -> tuple[Image.Image, tuple[str, ...]]:
-    profile = picture.info.get("icc_profile")
-    flat, notes = _flat(picture)
-    if not profile:
-        if flat.mode == "CMYK":
-            do = "export it as sRGB PNG"
-            raise _refusal(path, "is CMYK without a profile", "its colours are unknown", do)
-        return flat.convert("RGB"), (
-            *notes,
-            "the reference picture has no profile and is taken as sRGB",
-        )
-    source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-    name = ImageCms.getProfileDescription(source).strip()
-    if "sRGB" in name and flat.mode == "RGB":
-        return flat, notes
-    converted = ImageCms.profileToProfile(
-        flat, source, ImageCms.createProfile("sRGB"), outputMode="RGB"
-    )
-    return converted or flat, (*notes, f"converted from {name} to sRGB")
+def _no_picture(path: Path) -> Image.Image:
+    raise _unreadable(path)
 
 
-def _flat(picture: Image.Image) -> tuple[Image.Image, tuple[str, ...]]:
-    """Without palette, alpha or 16 bits."""
-    if picture.mode == "I;16":
-        high = (np.array(picture) >> 8).astype(np.uint8)
-        return Image.fromarray(high), ("16 bits reduced to 8",)
-    if picture.mode in ("RGBA", "LA") or "transparency" in picture.info:
-        over_white = Image.new("RGBA", picture.size, "white")
-        over_white.alpha_composite(picture.convert("RGBA"))
-        return over_white.convert("RGB"), ("transparent parts shown on white",)
-    return (picture.convert("RGB") if picture.mode in ("P", "1") else picture), ()
+def _unreadable(path: Path) -> PictureError:
+    expected, do = "a whole PNG, TIFF or JPEG picture is needed", "export it again"
+    return _refusal(path, "cannot be read as a picture", expected, do)
 
 
 def _refusal(path: Path, found: str, expected: str = "", do: str = "") -> PictureError:

@@ -1,21 +1,19 @@
-"""The reference picture of a spread against its prediction, at the size of an overview."""
+"""The reference picture of a spread against its prediction."""
 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inkmix.checks.facts import ReferenceFacts
-from inkmix.checks.reference import compare_with_reference
-from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
-from inkmix.overview import factor_for
+from inkmix.checks.reference import ReferenceCheck, ReferenceResult
+from inkmix.colours import Colouring
+from inkmix.passes import coloured_windows
 from inkmix.plates.reference import Reference, open_reference
 from inkmix.resolve.plates import spread_file
 from inkmix.sheet import Sheet
-from inkmix.simulate.pictures import jpeg_bytes, resized
+from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.spread import Spread
 
-MAP_PX = 1200  # longest side of the map
 MAP_WHITE_DE00 = 20.0  # differences from here on are shown as bare white
 PICTURE = "reference map"
 
@@ -34,25 +32,37 @@ def open_spread_reference(spread: Spread) -> Reference | None:
     if spread.book.reference is None:
         return None
     path = spread_file(spread.book, spread.book.reference, spread.name, key="reference: picture")
-    return open_reference(path, spread.sheet, max_width_px=MAP_PX)
+    return open_reference(path, spread.sheet)
+
+
+def reference_check(spread: Spread, reference: Reference) -> ReferenceCheck:
+    """The comparison that windows of the prediction are to be given to."""
+    rows, cols = _covered(spread.sheet, reference)
+    return ReferenceCheck(
+        wanted=reference,
+        rows=rows,
+        cols=cols,
+        paper_xyz100=np.asarray(spread.condition.paper.xyz100),
+        ppi=spread.sheet.ppi,
+        file=str(spread.book.reference).replace("{spread}", spread.name),
+        picture=PICTURE,
+    )
 
 
 def compare_reference(
-    spread: Spread, reference: Reference, as_printed: NDArray[np.uint8]
+    spread: Spread, reference: Reference, as_printed: object = None
 ) -> ComparedReference:
-    """Colour differences of the prediction from the reference, whose white is paper white."""
-    part = _covered(spread.sheet, reference, as_printed)
-    height, width = reference.srgb8.shape[:2]
-    printed = resized(part, width_px=width, height_px=height)
-    paper = spread.condition.paper.xyz100
-    relative = srgb1_to_xyz100(reference.srgb8 / 255.0) / WHITE_XYZ100
-    result = compare_with_reference(
-        xyz100_to_lab(srgb1_to_xyz100(printed / 255.0)),
-        xyz100_to_lab(relative * paper),
-        file=str(spread.book.reference).replace("{spread}", spread.name),
-        map_ppi=spread.sheet.ppi * width / _covered_px(spread.sheet, reference),
-        picture=PICTURE,
-    )
+    """A comparison in a pass of its own."""
+    check = reference_check(spread, reference)
+    sums = check.start()
+    for window in coloured_windows(spread.plates, Colouring(spread.lookup())):
+        place = window.checked.rows, window.checked.cols
+        sums = check.merge(sums, check.part(*place, window.srgb8))
+    return compared_reference(reference, check.finish(sums))
+
+
+def compared_reference(reference: Reference, result: ReferenceResult) -> ComparedReference:
+    """What the report shows of a comparison."""
     grey = np.rint(255 * np.minimum(result.de00 / MAP_WHITE_DE00, 1)).astype(np.uint8)
     return ComparedReference(
         facts=result.facts,
@@ -64,15 +74,20 @@ def compare_reference(
     )
 
 
-def _covered_px(sheet: Sheet, reference: Reference) -> float:
+def _covered(sheet: Sheet, reference: Reference) -> tuple[slice, slice]:
+    """Rows and columns of the plates that the reference shows, in whole pixels."""
     bleed_px = 0.0 if reference.covers == "sheet" else sheet.bleed_mm * sheet.px_per_mm
-    return sheet.width_px - 2 * bleed_px
+    return (
+        _span(sheet.height_px, bleed_px, reference.height_px),
+        _span(sheet.width_px, bleed_px, reference.width_px),
+    )
 
 
-def _covered(sheet: Sheet, reference: Reference, overview: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """The part of an overview that the reference shows."""
-    if reference.covers == "sheet":
-        return overview
-    factor = factor_for(sheet.width_px, sheet.height_px, longest_px=max(overview.shape[:2]))
-    bleed = round(sheet.bleed_mm * sheet.px_per_mm / factor)
-    return overview[bleed : overview.shape[0] - bleed, bleed : overview.shape[1] - bleed]
+def _span(length_px: int, bleed_px: float, wanted_px: int) -> slice:
+    """The trimmed part; as long as the reference where that is it but for a part of a pixel."""
+    trimmed_px = length_px - 2 * bleed_px
+    if abs(trimmed_px - wanted_px) < 1:
+        start = (length_px - wanted_px) // 2
+        return slice(start, start + wanted_px)
+    start = round(bleed_px)
+    return slice(start, length_px - start)

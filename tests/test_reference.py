@@ -1,0 +1,281 @@
+"""Reference pictures: what fits is read by windows; what does not is refused with its reason."""
+
+import io
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image, ImageCms
+from skimage import data
+
+from inkmix.errors import PictureError
+from inkmix.plates import reference_pieces
+from inkmix.plates.reference import Reference, open_reference
+from inkmix.sheet import Sheet
+
+SHEET = Sheet(width_px=200, height_px=120, ppi=200, bleed_mm=2.0)
+ASSUMED = "the reference picture has no profile and is taken as sRGB"
+
+
+def picture(rows: int = 60, cols: int = 100) -> Image.Image:
+    return Image.fromarray(data.astronaut()).resize((cols, rows))
+
+
+def whole(found: Reference) -> np.ndarray:
+    return found.read(slice(0, found.height_px), slice(0, found.width_px))
+
+
+def refused(path: Path, *words: str) -> None:
+    with pytest.raises(PictureError) as caught:
+        whole(open_reference(path, SHEET))
+    text = str(caught.value)
+    assert path.name in text
+    for word in words:
+        assert re.search(word, text), f"{word!r} is not in: {text}"
+    assert caught.value.exit_code == 3
+
+
+@pytest.mark.parametrize(
+    ("size", "covers"), [((480, 800), "sheet"), ((177, 337), "trim"), ((120, 200), "sheet")]
+)
+def test_reference_of_sheet_or_trim(tmp_path, size, covers):
+    """The sheet is 200 x 120 px with bleed, 168.5 x 88.5 trimmed."""
+    picture(*size).save(tmp_path / "r.png")
+    found = open_reference(tmp_path / "r.png", SHEET)
+    assert found.covers == covers
+    assert (found.height_px, found.width_px) == size
+    assert found.notes == (ASSUMED,)
+
+
+def test_windows_are_parts_of_the_whole(tmp_path, monkeypatch):
+    monkeypatch.setattr("inkmix.plates.reference._PIECE_PX", 777)
+    for name in ("r.png", "r.tif", "r.jpg"):
+        picture(480, 800).save(tmp_path / name)
+        found = open_reference(tmp_path / name, SHEET)
+        expected = np.asarray(Image.open(tmp_path / name))
+        np.testing.assert_array_equal(whole(found), expected)
+        part = slice(13, 200), slice(77, 500)
+        np.testing.assert_array_equal(found.read(*part), expected[part])
+
+
+@pytest.mark.parametrize("size", [(512, 512), (480, 760)])
+def test_reference_of_other_proportions(tmp_path, size):
+    picture(*size).save(tmp_path / "r.png")
+    refused(
+        tmp_path / "r.png",
+        f"is {size[1]} x {size[0]} px, width to height {size[1] / size[0]:.3f}",
+        "the sheet has 1.667 with bleed and 1.904 trimmed",
+        "neither cropped nor stretched",
+    )
+
+
+def profile(space: str) -> bytes:
+    return ImageCms.ImageCmsProfile(ImageCms.createProfile(space)).tobytes()
+
+
+def renamed(icc: bytes) -> bytes:
+    """The same profile by a name of the same length that says nothing of sRGB."""
+    for code in ("ascii", "utf-16-be"):
+        icc = icc.replace("sRGB".encode(code), "Wide".encode(code))
+    return icc
+
+
+def test_a_profile_is_used_and_said(tmp_path):
+    picture().save(tmp_path / "s.png", icc_profile=profile("sRGB"))
+    assert open_reference(tmp_path / "s.png", SHEET).notes == ()
+    icc = renamed(profile("sRGB"))
+    for name in ("w.png", "w.tif"):
+        picture().save(tmp_path / name, icc_profile=icc)
+        found = open_reference(tmp_path / name, SHEET)
+        (note,) = found.notes
+        assert re.fullmatch("converted from Wide.* to sRGB", note)
+        expected = ImageCms.profileToProfile(
+            Image.open(tmp_path / name),
+            ImageCms.ImageCmsProfile(io.BytesIO(icc)),
+            ImageCms.createProfile("sRGB"),
+            outputMode="RGB",
+        )
+        np.testing.assert_array_equal(whole(found), np.asarray(expected))
+
+
+def test_a_profile_of_another_kind_of_colour_is_refused(tmp_path):
+    picture().convert("L").save(tmp_path / "r.png", icc_profile=profile("sRGB"))
+    refused(tmp_path / "r.png", "cannot be read as a picture")
+
+
+def over_white(image: Image.Image) -> np.ndarray:
+    white = Image.new("RGBA", image.size, "white")
+    white.alpha_composite(image.convert("RGBA"))
+    return np.asarray(white.convert("RGB"))
+
+
+def half_clear(mode: str) -> Image.Image:
+    image = picture().convert(mode)
+    image.putalpha(Image.fromarray(np.tile(np.arange(100, dtype=np.uint8) * 2, (60, 1))))
+    return image
+
+
+@pytest.mark.parametrize("name", ["r.png", "r.tif"])
+@pytest.mark.parametrize("mode", ["RGBA", "LA"])
+def test_transparent_parts_are_shown_on_white(tmp_path, name, mode):
+    image = half_clear(mode)
+    image.save(tmp_path / name)
+    found = open_reference(tmp_path / name, SHEET)
+    assert found.notes == ("transparent parts shown on white", ASSUMED)
+    np.testing.assert_array_equal(whole(found), over_white(image))
+    assert isinstance(found.pieces, reference_pieces.RowPieces)
+
+
+def test_colours_that_alpha_is_in_already(tmp_path):
+    """Associated alpha, TIFF 6.0, section 18: the colour over white is colour + 1 - alpha."""
+    image = np.asarray(half_clear("RGBA")).astype(np.int64)
+    image[..., :3] = image[..., :3] * image[..., 3:] // 255
+    tifffile.imwrite(tmp_path / "r.tif", image.astype(np.uint8), extrasamples=["assocalpha"])
+    expected = image[..., :3] + 255 - image[..., 3:]
+    found = whole(open_reference(tmp_path / "r.tif", SHEET)).astype(np.int64)
+    assert np.abs(found - expected).max() <= 1  # the library divides by alpha, and back
+
+
+@pytest.mark.parametrize("name", ["r.png", "r.tif"])
+@pytest.mark.parametrize("mode", ["L", "1", "P"])
+def test_grey_line_and_palette(tmp_path, name, mode):
+    image = picture().convert(mode)
+    image.save(tmp_path / name)
+    found = open_reference(tmp_path / name, SHEET)
+    np.testing.assert_array_equal(whole(found), np.asarray(image.convert("RGB")))
+    assert found.notes == (ASSUMED,)
+
+
+@pytest.mark.parametrize("deep", [False, True])
+def test_grey_with_dark_as_the_high_number(tmp_path, deep):
+    grey = np.asarray(picture().convert("L"))
+    numbers = 65535 - grey.astype(np.uint16) * 257 if deep else 255 - grey
+    tifffile.imwrite(tmp_path / "r.tif", numbers, photometric="miniswhite")
+    found = open_reference(tmp_path / "r.tif", SHEET)
+    np.testing.assert_array_equal(whole(found), np.repeat(grey[..., None], 3, axis=2))
+
+
+def test_one_clear_colour_of_a_png(tmp_path):
+    image = picture().quantize(16).convert("RGB")
+    corner = image.getpixel((0, 0))
+    image.save(tmp_path / "r.png", transparency=corner)
+    found = whole(open_reference(tmp_path / "r.png", SHEET))
+    clear = (np.asarray(image) == corner).all(axis=-1)
+    assert (found[clear] == 255).all()
+    np.testing.assert_array_equal(found[~clear], np.asarray(image)[~clear])
+
+
+def test_sixteen_bits_are_reduced_to_eight(tmp_path):
+    deep = np.asarray(picture()).astype(np.uint16) * 256 + 77
+    tifffile.imwrite(tmp_path / "r.tif", deep, photometric="rgb")
+    np.testing.assert_array_equal(whole(open_reference(tmp_path / "r.tif", SHEET)), deep >> 8)
+    Image.fromarray(deep[..., 1]).save(tmp_path / "r.png")
+    found = open_reference(tmp_path / "r.png", SHEET)
+    assert found.notes == ("16 bits reduced to 8", ASSUMED)
+    np.testing.assert_array_equal(whole(found)[..., 2], deep[..., 1] >> 8)
+
+
+def test_reference_in_cmyk_without_profile(tmp_path):
+    picture().convert("CMYK").save(tmp_path / "r.tif")
+    refused(tmp_path / "r.tif", "CMYK without a profile", "export it as sRGB PNG")
+
+
+@pytest.mark.parametrize("name", ["r.png", "r.jpg"])
+@pytest.mark.parametrize("code", [3, 6])
+def test_the_orientation_tag_is_followed(tmp_path, name, code):
+    exif = Image.Exif()
+    exif[274] = code
+    upright = picture()
+    stored = upright.transpose(
+        Image.Transpose.ROTATE_180 if code == 3 else Image.Transpose.ROTATE_90
+    )
+    stored.save(tmp_path / name, exif=exif, quality=100, subsampling=0)
+    found = open_reference(tmp_path / name, SHEET)
+    assert ("turned as its orientation tag says" in found.notes) == (code == 6)
+    difference = whole(found).astype(int) - np.asarray(upright)
+    assert np.abs(difference).max() <= (0 if name == "r.png" else 12)
+
+
+def test_an_orientation_tag_behind_the_pixels_of_a_png(tmp_path):
+    exif = Image.Exif()
+    exif[274] = 6
+    picture(100, 60).save(tmp_path / "r.png", exif=exif)
+    chunks = (tmp_path / "r.png").read_bytes()
+    start = chunks.index(b"eXIf") - 4
+    stop = start + 12 + int.from_bytes(chunks[start : start + 4])
+    moved = chunks[:start] + chunks[stop:-12] + chunks[start:stop] + chunks[-12:]
+    (tmp_path / "r.png").write_bytes(moved)
+    found = open_reference(tmp_path / "r.png", SHEET)
+    assert (found.width_px, found.height_px) == (100, 60)
+
+
+@pytest.mark.parametrize("content", [None, b"", b"%PDF-1.4", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"])
+def test_unreadable_references(tmp_path, content):
+    if content is not None:
+        (tmp_path / "r.png").write_bytes(content)
+    refused(tmp_path / "r.png", "does not exist|cannot be read")
+
+
+@pytest.mark.parametrize("ending", ["png", "tif", "jpg"])
+def test_truncated_reference(tmp_path, ending):
+    picture(480, 800).save(tmp_path / f"whole.{ending}")
+    content = (tmp_path / f"whole.{ending}").read_bytes()
+    (tmp_path / f"r.{ending}").write_bytes(content[: len(content) // 2])
+    refused(tmp_path / f"r.{ending}", "cannot be read as a pic")
+
+
+def test_a_large_jpeg_is_read_reduced(tmp_path, monkeypatch):
+    """Reduced by leaving out fine waves; within 2.5 of the mean of encoded numbers, mostly."""
+    picture(480, 800).save(tmp_path / "r.jpg", quality=95, subsampling=0)
+    expected = np.asarray(Image.open(tmp_path / "r.jpg")).astype(np.float64)
+    monkeypatch.setattr(reference_pieces, "MAX_HELD_BYTES", 4 * 480 * 800 // 4)
+    found = open_reference(tmp_path / "r.jpg", SHEET)
+    assert (found.width_px, found.height_px) == (400, 240)
+    assert found.notes[0] == "the reference picture was read at half of its size"
+    mean = expected.reshape(240, 2, 400, 2, 3).mean(axis=(1, 3))
+    assert np.percentile(np.abs(whole(found) - mean), 95) < 2.5
+
+
+@pytest.mark.parametrize("kind", ["palette.png", "progressive.jpg"])
+def test_what_would_have_to_be_held_whole_has_a_limit(tmp_path, monkeypatch, kind):
+    image = picture().convert("P") if "palette" in kind else picture()
+    image.save(tmp_path / kind, progressive=True)
+    monkeypatch.setattr(reference_pieces, "MAX_HELD_BYTES", 5999)
+    refused(tmp_path / kind, "is 100 x 60 px, but a picture of its kind is read up to", "RGB PNG")
+
+
+MEMORY = """
+import re, sys
+from pathlib import Path
+from inkmix.plates.reference import open_reference
+from inkmix.sheet import Sheet
+found = open_reference(sys.argv[1], Sheet(width_px=10000, height_px=6000, ppi=600))
+total = 0
+for row in range(0, 6000, 200):
+    total += int(found.read(slice(row, row + 200), slice(0, 10000))[::50, ::50].sum())
+peak = re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text()).group(1)
+print(total, int(peak) // 1024)
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="says the peak of memory")
+@pytest.mark.parametrize("ending", ["png", "tif"])
+def test_sixty_million_pixels_in_little_memory(tmp_path, ending):
+    """They would take 240 MB in the picture library; 45 MB of what is taken are libraries."""
+    band = np.asarray(picture(200, 10000))
+    pixels = np.tile(band, (30, 1, 1))
+    path = tmp_path / f"r.{ending}"
+    if ending == "png":
+        Image.fromarray(pixels).save(path, compress_level=1)
+    else:
+        tifffile.imwrite(path, pixels, photometric="rgb", rowsperstrip=64, compression="zlib")
+    done = subprocess.run(
+        [sys.executable, "-c", MEMORY, str(path)], capture_output=True, text=True, check=True
+    )
+    total, peak_mib = map(int, done.stdout.split())
+    assert total == int(band[::50, ::50].sum()) * 30
+    assert peak_mib < 200
