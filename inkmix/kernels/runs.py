@@ -84,7 +84,7 @@ def _runs_of(line: Any, runs: Any, turns: Any, changed: Any) -> int:
 
 
 @inner
-def _turns(line: Any, turns: Any, changed: Any) -> int:
+def _turns(line: Any, turns: Any, changed: Any) -> Any:
     """Places where a row turns from bare to set and back, in turn; an even number."""
     length = line.shape[0]
     changed[0] = line[0]
