@@ -23,6 +23,10 @@ _BLOCK_BYTES = 2**20
 Pieces = Iterator[bytes | NDArray[np.uint8]]
 
 
+class _SpoiledBitsError(Exception):
+    """Not what packbits writes."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripRows:
     """All rows of a page, plane after plane.
@@ -102,7 +106,7 @@ class StripRows:
         unpack = _STREAMS[self.unpacker.layout.compression]
         try:
             yield from unpack(self._packed(index))
-        except (zlib.error, imagecodecs.ImcdError) as error:
+        except (zlib.error, _SpoiledBitsError) as error:
             raise self.unpacker.fault(index, "cannot be unpacked") from error
 
     def _packed(self, index: int) -> Iterator[bytes]:
@@ -141,7 +145,10 @@ def _unpacked_bits(packed: Iterator[bytes]) -> Iterator[bytes]:
     for data in packed:
         rest += data
         end = _last_run_end(rest)
-        yield bytes(imagecodecs.packbits_decode(rest[:end]))
+        try:
+            yield bytes(imagecodecs.packbits_decode(rest[:end]))
+        except Exception as error:  # the decoder's own kinds
+            raise _SpoiledBitsError from error
         rest = rest[end:]
 
 
