@@ -5,10 +5,10 @@ Here belongs the choice between reflectance of 0-1 and percent, and the resampli
 """
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from inkmix.arrays import FloatArray
 from inkmix.colorimetry import WAVELENGTHS_NM
+from inkmix.monotone import monotone_curve
 
 FIRST_NM_AT_MOST = 410  # the wavelengths below hold 0.4 % of the weight of Z at D50
 LAST_NM_AT_LEAST = 680  # those above hold 0.2 % of the weight of X
@@ -53,7 +53,7 @@ def resample(spectra: FloatArray, wavelengths_nm: FloatArray) -> FloatArray:
     inside = np.clip(house, wavelengths_nm[0], wavelengths_nm[-1])
     if np.diff(wavelengths_nm).max() < 10:
         return _averaged(spectra, wavelengths_nm, inside)
-    return np.asarray(PchipInterpolator(wavelengths_nm, spectra, axis=1)(inside))
+    return monotone_curve(wavelengths_nm, spectra.T)(inside).T
 
 
 def _averaged(spectra: FloatArray, wavelengths_nm: FloatArray, at_nm: FloatArray) -> FloatArray:

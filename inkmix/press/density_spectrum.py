@@ -6,7 +6,6 @@ bands are smoothed out by it.
 """
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from inkmix.arrays import FloatArray
 from inkmix.observer import DENSITY_FILTERS, WAVELENGTHS_NM
@@ -28,6 +27,8 @@ def smoothest_reflectance(density: FloatArray, *, status: str, paper: FloatArray
     paper : (36,) array
         Reflectance of the paper on the house grid of wavelengths.
     """
+    from scipy.optimize import least_squares  # takes longer to load than all of the model
+
     weights = np.stack([DENSITY_FILTERS[status][name] for name in FILTERS])
     bare = weights @ paper
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from inkmix.arrays import FloatArray, read_only
 from inkmix.colorimetry import murray_davies_pct
+from inkmix.monotone import MonotoneCurve, monotone_curve
 from inkmix.press.channels import Channels
 from inkmix.press.constants import MODEL, PaperConstants
 
@@ -40,13 +40,13 @@ class RampCurve:
 
     tone_pct: FloatArray
     steps: FloatArray
-    _curve: PchipInterpolator = field(init=False, repr=False)
+    _curve: MonotoneCurve = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "_curve", PchipInterpolator(self.tone_pct, self.steps, axis=0))
+        object.__setattr__(self, "_curve", monotone_curve(self.tone_pct, self.steps))
 
     def coverage(self, tone_pct: FloatArray) -> FloatArray:
-        return np.asarray(self._curve(tone_pct), dtype=np.float64)
+        return self._curve(tone_pct)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

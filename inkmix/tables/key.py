@@ -1,8 +1,8 @@
 """The name of a table: a digest of all that decides a node of it.
 
-That is the model with every value in it, the text of every module that computes, the versions of
-the libraries below and the kind of machine. Whatever cannot be told apart for certain is refused:
-a table may be built once too often, but never be taken for another.
+That is the model with every value in it (what scipy fitted is among them), the text of every module
+that computes, the version of numpy and the kind of machine. Whatever cannot be told apart for
+certain is refused: a table may be built once too often, but never be taken for another.
 """
 
 import dataclasses
@@ -17,12 +17,18 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import scipy
 
 from inkmix import lookup
 
 #: Parts that decide a colour whatever the model; a folder counts whole.
-COMPUTING_PARTS = ("arrays.py", "observer.py", "colorimetry.py", "lookup.py", "press")
+COMPUTING_PARTS = (
+    "arrays.py",
+    "monotone.py",
+    "observer.py",
+    "colorimetry.py",
+    "lookup.py",
+    "press",
+)
 _PACKAGE = Path(lookup.__file__).parent
 _LOADED_NS = time.time_ns()
 
@@ -62,7 +68,7 @@ def _scales(inks: int) -> tuple[int, ...]:
 def _surroundings() -> tuple[str, ...]:
     """What else may change the last bit of a number."""
     machine = platform.system(), platform.machine(), sys.byteorder
-    return np.__version__, scipy.__version__, *machine
+    return np.__version__, *machine
 
 
 def _canonical(value: object) -> Iterator[bytes]:
