@@ -1,6 +1,7 @@
 """Masks: what fits is used; what does not is refused with its reason."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ from plate_files import line_work, write_png, write_png_bits, write_tiff
 from skimage import data
 
 from inkmix.errors import PictureError
+from inkmix.plates import raster
 from inkmix.plates.mask import inverted_mask_faults, open_mask, rectangle_mask, rule_mask
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.sheet import Sheet
@@ -98,6 +100,54 @@ def test_whole_factors_are_accepted_and_said(tmp_path, factor):
     wanted = np.kron(small, np.ones((factor, factor), np.bool_))
     np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), wanted)
     assert any(f"{factor} times coarser than the plates" in note for note in mask.notes)
+
+
+@pytest.mark.parametrize("factor", [1, 2, 5])
+@pytest.mark.parametrize("finer", [True, False])
+def test_small_bands_and_any_window_give_the_same(tmp_path, monkeypatch, factor, finer):
+    size = (ROWS * factor, COLS * factor) if finer else (ROWS // factor, COLS // factor)
+    path = write_png(tmp_path / "mask.png", area(*size) * np.uint8(255))
+    whole = open_mask(path, SHEET)
+    monkeypatch.setattr(raster, "MAX_WINDOW_PX", 9 * COLS * factor)
+    monkeypatch.setattr("inkmix.plates.mask._BLOCK_PX", 3 * COLS)
+    found = open_mask(path, SHEET)
+    np.testing.assert_array_equal(found.packed, whole.packed)
+    assert (found.share, found.notes) == (whole.share, whole.notes)
+    every = whole.read(*WHOLE, NO_PLANES)
+    for left, right in ((0, 200), (0, 1), (7, 9), (8, 16), (33, 101), (199, 200)):
+        part = slice(5, 60), slice(left, right)
+        np.testing.assert_array_equal(whole.read(*part, NO_PLANES), every[part])
+
+
+@pytest.mark.parametrize("polarity", ["white", "black"])
+@pytest.mark.parametrize("photometric", ["minisblack", "miniswhite"])
+@pytest.mark.parametrize("depth", [np.uint8, np.uint16])
+def test_every_tone_falls_on_its_side(tmp_path, polarity, photometric, depth):
+    """Every number of 8 bits, and those about each limit in 16: 10, 50 and 90 %."""
+    top = int(np.iinfo(depth).max)
+    limits = [round(0.1 * top), top // 2, round(0.9 * top)]
+    tones = np.array([0, top, *(limit + step for limit in limits for step in (-1, 0, 1))])
+    tones = np.arange(256) if depth == np.uint8 else tones
+    light = np.full((ROWS, COLS), top, np.int64)
+    light.flat[: tones.size] = tones
+    stored = top - light if photometric == "miniswhite" else light
+    path = write_tiff(tmp_path / "mask.tif", stored.astype(depth), photometric=photometric)
+    mask = open_mask(path, SHEET, polarity=polarity)
+    white = light > top // 2
+    expected = white if polarity == "white" else ~white
+    np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), expected)
+    grey = 100 * np.count_nonzero((tones > 0) & (tones < top)) / (ROWS * COLS)
+    assert mask.notes == (f"{grey:.1f} % of the mask is grey, split at 50 %",)
+
+
+def test_threads_read_the_same_mask(tmp_path):
+    path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
+    mask = open_mask(path, SHEET)
+    spans = [slice(top, top + 5) for top in range(0, ROWS, 5)] * 20
+    with ThreadPoolExecutor(4) as pool:
+        parts = list(pool.map(lambda rows: mask.read(rows, slice(3, 200), NO_PLANES), spans))
+    np.testing.assert_array_equal(np.concatenate(parts[:24]), area()[:, 3:])
+    assert all((parts[at] == parts[at % 24]).all() for at in range(len(parts)))
 
 
 def test_a_mask_too_coarse_is_refused(tmp_path):
@@ -193,8 +243,9 @@ def test_rectangles_are_in_mm_from_the_trim():
     assert not found[23, 39]
     assert not found[24, 38]
     assert found.sum() == (118 - 39) * (63 - 24)
-    part = mask.read(slice(20, 30), slice(30, 50), NO_PLANES)
-    np.testing.assert_array_equal(part, found[20:30, 30:50])
+    for rows, cols in ((20, 30), (30, 50)), ((0, 24), (0, 200)), ((60, 120), (10, 119)):
+        part = slice(*rows), slice(*cols)
+        np.testing.assert_array_equal(mask.read(*part, NO_PLANES), found[part])
 
 
 def test_a_rectangle_outside_the_sheet():

@@ -225,7 +225,7 @@ def test_truncated_reference(tmp_path, ending):
     picture(480, 800).save(tmp_path / f"whole.{ending}")
     content = (tmp_path / f"whole.{ending}").read_bytes()
     (tmp_path / f"r.{ending}").write_bytes(content[: len(content) // 2])
-    refused(tmp_path / f"r.{ending}", "cannot be read as a pic")
+    refused(tmp_path / f"r.{ending}", "cannot be read as a picture|is damaged|is cut off")
 
 
 def test_a_large_jpeg_is_read_reduced(tmp_path, monkeypatch):

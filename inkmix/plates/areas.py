@@ -59,8 +59,10 @@ class PictureMask:
 
     def read(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.bool_]:
         """Where the area is, (rows, cols)."""
-        bits = np.unpackbits(self.packed[rows], axis=1, count=self.width_px)
-        return bits[:, cols].astype(np.bool_)
+        first = cols.start // 8
+        some = self.packed[rows, first : -(-cols.stop // 8)]
+        bits = np.unpackbits(some, axis=1, count=cols.stop - 8 * first)
+        return bits[:, cols.start - 8 * first :].view(np.bool_)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +74,9 @@ class RectangleMask:
 
     def read(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.bool_]:
         """Where the rectangle is, (rows, cols)."""
-        return _inside(rows, self.rows)[:, None] & _inside(cols, self.cols)
+        inside = np.zeros((rows.stop - rows.start, cols.stop - cols.start), np.bool_)
+        inside[_within(self.rows, rows), _within(self.cols, cols)] = True
+        return inside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,8 +100,12 @@ class RuleMask:
         full = int(np.iinfo(planes.dtype).max)
         for condition in self.conditions:
             plane = planes[condition.ink]
-            inside &= plane >= math.ceil(condition.at_least_pct * full / 100)
-            inside &= plane <= math.floor(condition.at_most_pct * full / 100)
+            least = math.ceil(condition.at_least_pct * full / 100)
+            most = math.floor(condition.at_most_pct * full / 100)
+            if least > 0:
+                inside &= plane >= least
+            if most < full:
+                inside &= plane <= most
         return inside
 
 
@@ -162,10 +170,10 @@ def inverted_mask_faults(masks: Mapping[str, Mask], plate_set: PlateSet) -> tupl
     )
 
 
-def _inside(span: slice, box: slice) -> NDArray[np.bool_]:
-    index = np.arange(span.start, span.stop)
-    inside: NDArray[np.bool_] = (index >= box.start) & (index < box.stop)
-    return inside
+def _within(box: slice, span: slice) -> slice:
+    """The part of a box that lies in a span, counted from the span's start."""
+    start = min(max(box.start, span.start), span.stop)
+    return slice(start - span.start, max(min(box.stop, span.stop), start) - span.start)
 
 
 def _sample_rows(height_px: int) -> list[int]:

@@ -1,5 +1,6 @@
 """Reading the picture of a mask: two tones, the size of the plates, or a whole factor off."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from inkmix.plates.areas import (
 )
 from inkmix.plates.channels import choose_channel
 from inkmix.plates.plate import open_raster
-from inkmix.plates.raster import Raster, bands, label
+from inkmix.plates.raster import Raster, Samples, bands, label
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.sheet import Sheet
 
@@ -39,6 +40,7 @@ _MAX_FACTOR = 8
 _MID = (0.1, 0.9)
 _MAX_MID_SHARE = 0.1
 """Smooth edges of a mask hold a few per cent of its pixels; a photograph most of them."""
+_BLOCK_PX = 1 << 17  # looked at together, in the cache
 
 
 def open_mask(
@@ -70,11 +72,11 @@ def open_mask(
         raster = open_raster(path, room=room)
         sample = choose_channel(raster, ink="mask", channel=None)
         fit = _fit(raster, sheet)
-        light = _Light(raster=raster, sample=sample.sample)
-        packed = _packed(light, fit, sheet, marks_white=polarity == "white")
+        light = _Light(raster=raster, sample=sample.sample, marks_white=polarity == "white")
+        packed = _packed(light, fit, sheet)
     except PlateError as error:
         raise PictureError(error.faults) from error
-    marked = sum(int(np.bitwise_count(row).sum()) for row in packed)
+    marked = sum(int(np.bitwise_count(part).sum()) for part in _blocks(packed, 1))
     share = marked / (sheet.width_px * sheet.height_px)
     _refuse_if_empty(path, marked, polarity)
     notes = (*raster.facts.notes, *sample.notes, *fit.notes, *light.notes(), *_full_note(share))
@@ -106,38 +108,66 @@ class _Light:
 
     raster: Raster
     sample: int
+    marks_white: bool
     mid: int = 0
     grey: int = 0
     pixels: int = 0
 
-    def read(self, rows: slice, cols: slice) -> NDArray[np.bool_]:
-        """Where it is light, split at 50 %."""
-        facts = self.raster.facts
-        numbers = self.raster.read(rows, cols, self.sample)
-        if facts.zero_is != "black":
-            numbers = facts.top - numbers
-        low, high = (round(edge * facts.top) for edge in _MID)
-        self.mid += int(np.count_nonzero((numbers > low) & (numbers < high)))
-        self.grey += int(np.count_nonzero((numbers > 0) & (numbers < facts.top)))
+    def read(self, rows: slice) -> Samples:
+        """Numbers of whole rows."""
+        return self.raster.read(rows, slice(0, self.raster.facts.width_px), self.sample)
+
+    def count(self, numbers: Samples) -> None:
+        """Count what is neither light nor dark; nothing in a picture of one bit."""
         self.pixels += numbers.size
-        return numbers > facts.top // 2
+        if self.raster.facts.bits == 1:
+            return
+        top = self.raster.facts.top
+        low, high = (round(edge * top) for edge in _MID)
+        if self._is_inverted:
+            low, high = top - high, top - low
+        if grey := _between(numbers, 0, top):
+            self.grey += grey
+            self.mid += _between(numbers, low, high)
+
+    def marks(self, numbers: Samples) -> NDArray[np.bool_]:
+        """Where the area is, split at 50 %."""
+        top = self.raster.facts.top
+        if self._is_inverted:
+            dark = top - top // 2
+            return numbers < dark if self.marks_white else numbers >= dark
+        return numbers > top // 2 if self.marks_white else numbers <= top // 2
+
+    @property
+    def _is_inverted(self) -> bool:
+        return self.raster.facts.zero_is != "black"
 
     def notes(self) -> tuple[str, ...]:
         """What has to be said of grey pixels."""
-        if not self.grey or self.raster.facts.bits == 1:
+        if not self.grey:
             return ()
         return (f"{100 * self.grey / self.pixels:.1f} % of the mask is grey, split at 50 %",)
 
 
-def _packed(light: _Light, fit: _Fit, sheet: Sheet, *, marks_white: bool) -> NDArray[np.uint8]:
+def _between(numbers: Samples, low: int, high: int) -> int:
+    """How many lie between two numbers; those below wrap to above, so that one look tells."""
+    first = numbers.dtype.type(low + 1)
+    return int(np.count_nonzero(numbers - first < numbers.dtype.type(high - low - 1)))
+
+
+def _packed(light: _Light, fit: _Fit, sheet: Sheet) -> NDArray[np.uint8]:
     """One bit a pixel of the sheet; a mask with too much grey is refused."""
     facts = light.raster.facts
     packed = np.empty((sheet.height_px, -(-sheet.width_px // 8)), np.uint8)
-    whole, row = slice(0, facts.width_px), 0
-    for rows in bands(facts.height_px, facts.width_px, rows_multiple=fit.finer):
-        part = _at_sheet_size(light.read(rows, whole) == marks_white, fit)
-        packed[row : row + len(part)] = np.packbits(part, axis=1)
-        row += len(part)
+    # A coarse mask is read in bands that are no larger once its pixels repeat.
+    band_width_px, row = facts.width_px * fit.coarser**2, 0
+    for rows in bands(facts.height_px, band_width_px, rows_multiple=fit.finer):
+        numbers = light.read(rows)
+        for block in _blocks(numbers, fit.finer):
+            light.count(block)
+            part = _packed_at_sheet_size(light.marks(_near(block, fit.finer)), fit.coarser)
+            packed[row : row + len(part)] = part
+            row += len(part)
     if light.mid > _MAX_MID_SHARE * light.pixels:
         raise _refusal(
             facts.path,
@@ -148,11 +178,23 @@ def _packed(light: _Light, fit: _Fit, sheet: Sheet, *, marks_white: bool) -> NDA
     return packed
 
 
-def _at_sheet_size(area: NDArray[np.bool_], fit: _Fit) -> NDArray[np.bool_]:
-    """Nearest neighbour."""
-    middle = fit.finer // 2
-    near = area[middle :: fit.finer, middle :: fit.finer]
-    return near.repeat(fit.coarser, axis=0).repeat(fit.coarser, axis=1)
+def _blocks(numbers: Samples, rows_multiple: int) -> Iterator[Samples]:
+    """Rows that stay in the cache while they are looked at."""
+    step = max(1, _BLOCK_PX // (numbers.shape[1] * rows_multiple)) * rows_multiple
+    for start in range(0, len(numbers), step):
+        yield numbers[start : start + step]
+
+
+def _near(numbers: Samples, finer: int) -> Samples:
+    """Nearest neighbour where the mask is finer than the sheet."""
+    return numbers[finer // 2 :: finer, finer // 2 :: finer]
+
+
+def _packed_at_sheet_size(area: NDArray[np.bool_], coarser: int) -> NDArray[np.uint8]:
+    """One bit a pixel; each pixel repeated where the mask is coarser than the sheet."""
+    if coarser == 1:
+        return np.packbits(area, axis=1)
+    return np.packbits(area.repeat(coarser, axis=1), axis=1).repeat(coarser, axis=0)
 
 
 def _fit(raster: Raster, sheet: Sheet) -> _Fit:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from inkmix.errors import Fault, PictureError
+from inkmix.errors import Fault, PictureError, PlateError
 from inkmix.plates.raster import label
 from inkmix.plates.reference_colour import MODES, ToSrgb, to_srgb
 from inkmix.plates.reference_pieces import (
@@ -22,6 +22,7 @@ from inkmix.plates.reference_pieces import (
     orientation_of,
     row_pieces,
 )
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.sheet import Sheet
 
 _PROPORTION = 0.01
@@ -69,7 +70,7 @@ class Reference:
         Raises
         ------
         PictureError
-            If the file turns out to be damaged.
+            If the file turns out to be damaged, or there is no room for what it needs.
         """
         srgb8 = np.empty((rows.stop - rows.start, cols.stop - cols.start, 3), np.uint8)
         step = max(1, _PIECE_PX // max(1, srgb8.shape[1]))
@@ -78,13 +79,15 @@ class Reference:
                 stop = min(start + step, len(srgb8))
                 piece = self.pieces.piece(slice(rows.start + start, rows.start + stop), cols)
                 srgb8[start:stop] = self.colour.of(piece)
+        except PlateError as error:
+            raise PictureError(error.faults) from error
         except Exception as error:  # decoders raise whatever they like on damaged data
             raise _unreadable(self.path) from error
         return srgb8
 
 
-def open_reference(path: Path | str, sheet: Sheet) -> Reference:
-    """The reference picture of a sheet.
+def open_reference(path: Path | str, sheet: Sheet, *, room: ScratchRoom = TEMPORARY) -> Reference:
+    """The reference picture of a sheet; `room` is for what cannot be read by rows.
 
     Raises
     ------
@@ -94,7 +97,7 @@ def open_reference(path: Path | str, sheet: Sheet) -> Reference:
     path = Path(path)
     try:
         with opened_header(path) or _no_picture(path) as picture:
-            return _opened(path, picture, sheet)
+            return _opened(path, picture, sheet, room)
     except PictureError:
         raise
     except FileNotFoundError as error:
@@ -103,7 +106,7 @@ def open_reference(path: Path | str, sheet: Sheet) -> Reference:
         raise _unreadable(path) from error
 
 
-def _opened(path: Path, picture: Image.Image, sheet: Sheet) -> Reference:
+def _opened(path: Path, picture: Image.Image, sheet: Sheet, room: ScratchRoom) -> Reference:
     if picture.mode not in MODES:
         expected, do = "8-bit RGB is needed", "export it as sRGB PNG"
         raise _refusal(path, f"holds pixels of kind {picture.mode}", expected, do)
@@ -115,7 +118,7 @@ def _opened(path: Path, picture: Image.Image, sheet: Sheet) -> Reference:
         expected, do = "its colours are unknown", "export it as sRGB PNG"
         raise _refusal(path, "is CMYK without a profile", expected, do)
     turn_notes = () if size == picture.size else ("turned as its orientation tag says",)
-    rows = row_pieces(path, picture) if orientation == 1 else None
+    rows = row_pieces(path, picture, room=room) if orientation == 1 else None
     pieces, size_notes = (rows, ()) if rows else held_pieces(path, picture, orientation=orientation)
     return Reference(
         path=path,

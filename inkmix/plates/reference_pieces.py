@@ -20,6 +20,7 @@ from PIL.TiffImagePlugin import TiffImageFile
 from inkmix.errors import Fault, PictureError, PlateError
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, label
+from inkmix.plates.scratch import ScratchRoom
 
 MAX_HELD_BYTES = 2**27
 """Of a picture held whole: 33 million pixels in colour, 134 million of a palette or in grey."""
@@ -110,13 +111,13 @@ def orientation_of(path: Path, picture: Image.Image) -> int:
     return code if 1 <= code <= 8 else 1
 
 
-def row_pieces(path: Path, picture: Image.Image) -> RowPieces | None:
+def row_pieces(path: Path, picture: Image.Image, *, room: ScratchRoom) -> RowPieces | None:
     """The picture by rows; None where the readers of plates do not know its kind."""
     mode = picture.mode
     if isinstance(picture, JpegImageFile) or mode not in _COLOURS:
         return None
     try:
-        raster = open_raster(path)
+        raster = open_raster(path, room=room)
     except PlateError:
         return None
     facts = raster.facts
