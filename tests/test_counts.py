@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkmix import loops, overview
-from inkmix.checks import area_edges, area_labels, ink_counts, night_pixels
+from inkmix.checks import area_edges, area_labels, ink_counts, night_pixels, steps
+from inkmix.checks import tally as trial_tally
 from inkmix.overview import BlockSum, ColourOverview
 from inkmix.plates import tally, together
 
@@ -184,3 +185,38 @@ def test_plates_together(seed, plates, pixels):
     some = np.ascontiguousarray(some[:, :pixels])
     for one, wanted in zip(together._compiled(some), together._plain(some), strict=True):
         np.testing.assert_array_equal(one, wanted)
+
+
+@EXAMPLES
+@given(
+    seed=SEEDS,
+    plates=st.integers(1, 8),
+    shape=SHAPES,
+    depth=DEPTHS,
+    share=st.floats(0, 1),
+    limit=st.floats(0, 1),
+)
+def test_steps_of_remedies(seed, plates, shape, depth, share, limit):
+    """A raise of one plate and a lowering of all, and what that changed."""
+    rng = np.random.default_rng(seed)
+    planes, full = planes_of(rng, plates, shape, depth), int(np.iinfo(depth).max)
+    inside, most = rng.random(shape) < 0.7, int(share * full)
+    allowed = int(limit * plates * full)
+    ink_sum = (planes.sum(axis=0) + rng.integers(0, 2, shape)).astype(np.int32)
+
+    def done() -> tuple[np.ndarray, np.ndarray, trial_tally.Changes]:
+        after, total = planes.copy(), ink_sum.copy()
+        steps._raise(after[0], total, inside, most)
+        for plane in after:
+            steps._lower(plane, total, inside, limit=allowed, most=most)
+        band = trial_tally.Band(before=planes, after=after, ink_sum=total, masks={})
+        return after, total, trial_tally.count_changes(band, limit=allowed)
+
+    compiled = done()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(steps, "are_compiled", lambda: False)
+        patch.setattr(trial_tally, "are_compiled", lambda: False)
+        plain = done()
+    np.testing.assert_array_equal(compiled[0], plain[0])
+    np.testing.assert_array_equal(compiled[1], plain[1])
+    assert_same(compiled[2], plain[2])

@@ -43,7 +43,6 @@ def window(planes: np.ndarray, lightness_L: np.ndarray, rows: slice) -> CheckedW
         rows=rows,
         cols=slice(0, SHEET.width_px),
         planes=part,
-        ink_sum=part.sum(axis=0, dtype=np.int32),
         lightness=np.round(lightness_L[rows] * LIGHTNESS_SCALE).astype(np.int16),
     )
 
@@ -170,7 +169,7 @@ GROUND = StepGround(plates=("Soot", "Fjord", "Brass"), sheet=SHEET, ink_limit_pc
 
 
 def done(planes: np.ndarray, *steps: Step, **more) -> np.ndarray:
-    return apply_steps(
+    after, total = apply_steps(
         planes,
         steps,
         ground=GROUND,
@@ -179,6 +178,8 @@ def done(planes: np.ndarray, *steps: Step, **more) -> np.ndarray:
         nights={"Sky": mask()},
         **more,
     )
+    np.testing.assert_array_equal(total, after.sum(axis=0, dtype=np.int32))
+    return after
 
 
 def test_raise_lifts_what_is_lower_and_leaves_the_rest():

@@ -72,7 +72,6 @@ class Job:
             rows=ROWS,
             cols=COLS,
             planes=self.planes,
-            ink_sum=self.planes.sum(axis=0, dtype=np.int32),
             lightness=self.lightness(self.planes),
         )
 
@@ -95,7 +94,7 @@ class Job:
 
     def after(self, *remedies) -> "Job":
         """The same job once the remedies are done to its plates."""
-        planes = apply_steps(
+        planes, _ = apply_steps(
             self.planes,
             [step for remedy in remedies for step in remedy.steps],
             ground=self.ground,

@@ -26,7 +26,6 @@ def window(planes: np.ndarray, rows: slice) -> CheckedWindow:
         rows=rows,
         cols=slice(0, part.shape[2]),
         planes=part,
-        ink_sum=part.sum(axis=0, dtype=np.int32),
         lightness=np.zeros(part.shape[1:], dtype=np.int16),
     )
 

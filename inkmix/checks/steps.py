@@ -10,8 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.checks import ink_counts
 from inkmix.checks.finding import LOWER, RAISE, Step
 from inkmix.checks.window import Mask, Planes, full_scale, steps_at_least, steps_at_most
+from inkmix.loops import are_compiled
 from inkmix.sheet import Sheet
 
 
@@ -33,8 +35,10 @@ def apply_steps(
     cols: slice,
     nights: Mapping[str, Mask],
     ink_sum: NDArray[np.int32] | None = None,
-) -> Planes:
-    """The planes (I, rows, cols) of a window after the steps, one after the other.
+) -> tuple[Planes, NDArray[np.int32]]:
+    """The planes (I, rows, cols) of a window after the steps, and its total ink then.
+
+    The steps are done one after the other.
 
     Parameters
     ----------
@@ -51,14 +55,12 @@ def apply_steps(
         For a step that is not done to pixels (a recipe), or an unknown plate or night area.
     """
     after = planes.copy()
-    total = planes.sum(axis=0, dtype=np.int64) if ink_sum is None else ink_sum.astype(np.int64)
+    total = ink_counts.ink_sum(planes) if ink_sum is None else ink_sum.copy()
     for step in steps:
         plane = after[_plate(step, ground)]
         inside = _inside(step, ground, rows, cols, nights)
-        changed = _changed(step, plane, inside, total=total, ground=ground)
-        total += changed.astype(np.int64) - plane
-        plane[...] = changed
-    return after
+        _do(step, plane, inside, total=total, ground=ground)
+    return after, total
 
 
 def _plate(step: Step, ground: StepGround) -> int:
@@ -91,19 +93,41 @@ def _between(window: slice, box: slice) -> Mask:
     return np.asarray((numbers >= box.start) & (numbers < box.stop))
 
 
-def _changed(
-    step: Step, plane: Planes, inside: Mask, *, total: NDArray[np.int64], ground: StepGround
-) -> Planes:
+def _do(
+    step: Step, plane: Planes, inside: Mask, *, total: NDArray[np.int32], ground: StepGround
+) -> None:
+    """Do one step to a plane; total ink follows."""
     full = full_scale(plane)
     if step.operation == RAISE:
-        floor = plane.dtype.type(steps_at_least(step.amount_pct, full))
-        return np.where(inside, np.maximum(plane, floor), plane)
+        _raise(plane, total, inside, steps_at_least(step.amount_pct, full))
+        return
     if step.operation != LOWER:
         raise ValueError(f"{step.operation!r} is a recipe, not a step on pixels")
-    if ground.ink_limit_pct is None:
-        return plane
-    excess = np.maximum(total - steps_at_most(ground.ink_limit_pct, full), 0)
-    most = steps_at_most(step.amount_pct, full)
+    if ground.ink_limit_pct is not None:
+        limit = steps_at_most(ground.ink_limit_pct, full)
+        _lower(plane, total, inside, limit=limit, most=steps_at_most(step.amount_pct, full))
+
+
+def _raise(plane: Planes, total: NDArray[np.int32], inside: Mask, floor: int) -> None:
+    """Lift a plane to `floor` where it is lower."""
+    if are_compiled():
+        from inkmix.kernels import trial
+
+        trial.raise_to(plane, total, inside, floor)
+        return
+    raised = np.where(inside, np.maximum(plane, plane.dtype.type(floor)), plane)
+    total += raised.astype(np.int32) - plane
+    plane[...] = raised
+
+
+def _lower(plane: Planes, total: NDArray[np.int32], inside: Mask, *, limit: int, most: int) -> None:
+    """Take what is over the limit from a plane, up to `most`."""
+    if are_compiled():
+        from inkmix.kernels import trial
+
+        trial.lower_to(plane, total, inside, limit, most)
+        return
+    excess = np.maximum(total - limit, 0)
     taken = np.minimum(np.minimum(excess, most), plane) * inside
-    lowered: Planes = (plane - taken).astype(plane.dtype)
-    return lowered
+    total -= taken
+    plane -= taken.astype(plane.dtype)

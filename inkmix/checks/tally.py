@@ -11,9 +11,11 @@ from numpy.typing import NDArray
 
 from inkmix.arrays import FloatArray
 from inkmix.checks.finding import LOWER, Step
+from inkmix.checks.ink_counts import NO_LIMIT_STEPS
 from inkmix.checks.night import NightCheck
 from inkmix.checks.night_counts import NightCounts, NightOutcome, count_night, no_counts
 from inkmix.checks.window import Counts, Mask, Planes, full_scale, steps_at_most
+from inkmix.loops import are_compiled
 
 Lightness = Callable[[Planes], NDArray[np.int16]]
 
@@ -50,8 +52,32 @@ class Band:
 
     before: Planes
     after: Planes
-    ink_sum: Counts
+    ink_sum: NDArray[np.int32]
     masks: Mapping[str, Mask]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Changes:
+    """What steps did to one band, in steps of the planes' depth.
+
+    Parameters
+    ----------
+    highest : int
+        Highest total ink afterwards.
+    over_px, left_over_px : int
+        Pixels over the limit afterwards; those of them that changed.
+    losing_px : int
+        Pixels that lost anything.
+    most, taken : (I,) ndarray of int64
+        Greatest loss of each plate, and the sum of its losses.
+    """
+
+    highest: int
+    over_px: int
+    left_over_px: int
+    losing_px: int
+    most: Counts
+    taken: Counts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,16 +115,16 @@ class Tally:
     def add(self, band: Band) -> None:
         """Count one band."""
         self.full = full_scale(band.before)
-        self.highest = max(self.highest, int(band.ink_sum.max()))
+        limit = NO_LIMIT_STEPS
         if self.limit_pct is not None:
-            is_over = band.ink_sum > steps_at_most(self.limit_pct, self.full)
-            is_changed = (band.before != band.after).any(axis=0)
-            self.over_px += int(is_over.sum())
-            self.left_over_px += int((is_over & is_changed).sum())
-        lost = np.maximum(band.before.astype(np.int32) - band.after, 0)
-        self.most = np.maximum(self.most, lost.max(axis=(1, 2)))
-        self.taken += lost.sum(axis=(1, 2), dtype=np.int64)
-        self.losing_px += int(lost.any(axis=0).sum())
+            limit = steps_at_most(self.limit_pct, self.full)
+        changes = count_changes(band, limit=limit)
+        self.highest = max(self.highest, changes.highest)
+        self.over_px += changes.over_px
+        self.left_over_px += changes.left_over_px
+        self.losing_px += changes.losing_px
+        self.most = np.maximum(self.most, changes.most)
+        self.taken += changes.taken
         if self.nights:
             self._count(self.after, band.after, band.masks)
         if not all(night.is_whole for night in self.nights):
@@ -128,6 +154,43 @@ class Tally:
         if night.is_whole:
             return night.check.judge(after)
         return night.check.judge(night.counts.minus(self.before[k]).plus(after))
+
+
+def count_changes(band: Band, *, limit: int) -> Changes:
+    """Counts of one band; `limit` is the highest total ink allowed, in steps."""
+    return _compiled(band, limit) if are_compiled() else _plain(band, limit)
+
+
+def _plain(band: Band, limit: int) -> Changes:
+    is_over = band.ink_sum > limit
+    is_changed = (band.before != band.after).any(axis=0)
+    lost = np.maximum(band.before.astype(np.int32) - band.after, 0)
+    return Changes(
+        highest=int(band.ink_sum.max()),
+        over_px=int(is_over.sum()),
+        left_over_px=int((is_over & is_changed).sum()),
+        losing_px=int(lost.any(axis=0).sum()),
+        most=lost.max(axis=(1, 2)).astype(np.int64),
+        taken=lost.sum(axis=(1, 2), dtype=np.int64),
+    )
+
+
+def _compiled(band: Band, limit: int) -> Changes:
+    from inkmix.kernels import trial
+
+    most, taken = (np.zeros(len(band.before), np.int64) for _ in range(2))
+    before, after = np.ascontiguousarray(band.before), np.ascontiguousarray(band.after)
+    total = np.ascontiguousarray(band.ink_sum)
+    counted = trial.count_changes(before, after, total, limit, most, taken)
+    highest, over_px, left_over_px, losing_px = (int(number) for number in counted)
+    return Changes(
+        highest=highest,
+        over_px=over_px,
+        left_over_px=left_over_px,
+        losing_px=losing_px,
+        most=most,
+        taken=taken,
+    )
 
 
 def trimmed(lowers: Sequence[Step], trial: Trial, plates: tuple[str, ...]) -> tuple[Step, ...]:

@@ -81,11 +81,13 @@ class Trials:
         for part in _bands(rows, cols):
             planes, ink_sum = self.source.read(part, cols)
             full = full_scale(planes)
-            more = ink_sum.astype(np.int64) - steps_at_most(self.ground.ink_limit_pct or 0, full)
+            more = ink_sum - np.int32(steps_at_most(self.ground.ink_limit_pct or 0, full))
             is_over = more > 0
+            if not is_over.any():
+                continue
             sums += planes[:, is_over].sum(axis=1, dtype=np.int64)
             px += int(is_over.sum())
-            over += int(more[is_over].sum())
+            over += int(more[is_over].sum(dtype=np.int64))
             most = max(most, int(more.max()))
         if px == 0:
             return None
@@ -114,7 +116,7 @@ class Trials:
     ) -> Band:
         planes, ink_sum = self.source.read(rows, cols)
         masks = {name: self.source.night_mask(name, rows, cols) for name in needed}
-        after = apply_steps(
+        after, total = apply_steps(
             planes,
             steps,
             ground=self.ground,
@@ -123,8 +125,7 @@ class Trials:
             nights=masks,
             ink_sum=ink_sum,
         )
-        change = after.sum(axis=0, dtype=np.int64) - planes.sum(axis=0, dtype=np.int64)
-        return Band(before=planes, after=after, ink_sum=ink_sum + change, masks=masks)
+        return Band(before=planes, after=after, ink_sum=total, masks=masks)
 
 
 def _bands(rows: slice, cols: slice) -> Iterator[slice]:

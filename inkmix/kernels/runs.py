@@ -76,7 +76,7 @@ def areas_of(
 @inner
 def _runs_of(line: Any, runs: Any, turns: Any, changed: Any) -> int:
     """Start, stop and no label yet of each run of a row; how many."""
-    count = _turns(line, turns, changed)
+    count: int = _turns(line, turns, changed)
     for turn in range(0, count, 2):
         run = runs[turn >> 1]
         run[0], run[1], run[2] = turns[turn], turns[turn + 1], -1
