@@ -11,7 +11,13 @@ from skimage import data
 
 from inkmix.errors import PictureError
 from inkmix.plates import raster
-from inkmix.plates.mask import inverted_mask_faults, open_mask, rectangle_mask, rule_mask
+from inkmix.plates.mask import (
+    inverted_mask_check,
+    inverted_mask_faults,
+    open_mask,
+    rectangle_mask,
+    rule_mask,
+)
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.sheet import Sheet
 
@@ -205,6 +211,20 @@ def test_an_inverted_mask_is_told_by_its_ink(tmp_path):
     assert "mask.png: looks inverted: the sea would hold 35 % ink on average" in str(fault)
     assert "the rest of the sheet holds 90 %" in str(fault)
     assert "swap black and white" in str(fault)
+
+
+@pytest.mark.parametrize(("down", "across"), [(1, 200), (7, 33), (120, 13)])
+def test_any_cut_of_windows_tells_an_inverted_mask_alike(tmp_path, down, across):
+    path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
+    plate_set, mask = plates(tmp_path, night=area()), open_mask(path, SHEET)
+    check = inverted_mask_check({"the sea": mask}, plate_set)
+    sums = check.start()
+    for top in range(0, ROWS, down):
+        for left in range(0, COLS, across):
+            rows, cols = slice(top, min(top + down, ROWS)), slice(left, min(left + across, COLS))
+            sums += check.part(rows, cols, plate_set.read(rows, cols))
+    assert check.finish(sums) == inverted_mask_faults({"the sea": mask}, plate_set)
+    assert len(check.finish(sums)) == 1
 
 
 def test_an_inverted_mask_of_a_dark_picture(tmp_path):

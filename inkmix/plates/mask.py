@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 
 from inkmix.errors import Fault, PictureError, PlateError
 from inkmix.plates.areas import (
+    InvertedMaskCheck,
     Mask,
     PictureMask,
     RectangleMask,
     RuleMask,
+    inverted_mask_check,
     inverted_mask_faults,
     rectangle_mask,
     rule_mask,
@@ -24,10 +26,12 @@ from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.sheet import Sheet
 
 __all__ = [
+    "InvertedMaskCheck",
     "Mask",
     "PictureMask",
     "RectangleMask",
     "RuleMask",
+    "inverted_mask_check",
     "inverted_mask_faults",
     "open_mask",
     "rectangle_mask",
