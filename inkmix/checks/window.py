@@ -34,8 +34,6 @@ class CheckedWindow:
     cols: slice
     planes: Planes
     lightness: NDArray[np.int16]
-    ink_sum: NDArray[np.int32] | None = None
-    """No check reads it: total ink is the sum of the planes."""
 
     @property
     def full(self) -> int:
