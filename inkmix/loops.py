@@ -17,6 +17,9 @@ SWITCH = "INKMIX_LOOPS"
 @cache
 def are_compiled() -> bool:
     """Whether the functions of kernels/ may be called."""
+    if os.environ.get(SWITCH) == "numpy":
+        _LOG.info("computing without compiled loops, as %s says", SWITCH)
+        return False
     why = _obstacle()
     if why is not None:
         _LOG.warning("computing without compiled loops (%s): the same results, but slower", why)
@@ -25,8 +28,6 @@ def are_compiled() -> bool:
 
 def _obstacle() -> str | None:
     """Why compiled loops cannot be had, in words; None if they can."""
-    if os.environ.get(SWITCH) == "numpy":
-        return f"{SWITCH} is numpy"
     try:
         import inkmix.kernels.jit  # noqa: F401
     except ImportError:

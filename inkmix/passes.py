@@ -4,7 +4,7 @@ What is done with a window is told elsewhere. A window may be coloured in any th
 all of a sheet goes through `inorder`, in the raster order of `windows_of`.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from inkmix.checks.window import CheckedWindow, Planes
 from inkmix.colours import Colouring
-from inkmix.plates.raster import bands
+from inkmix.plates.raster import Samples, bands
 from inkmix.plates.set import PlateSet
 from inkmix.plates.windows import Window
 
@@ -71,3 +71,24 @@ def coloured_windows(
     """Windows of the set, or of a region of it, one after the other."""
     for window in windows_of(plates, region):
         yield coloured_window(plates, colouring, window)
+
+
+def plate_reader(
+    plates: PlateSet, window: Window, amounts: Samples | None
+) -> Callable[[int, slice, slice], Samples]:
+    """Ink amounts of the plate of an index as its file has them.
+
+    Parameters
+    ----------
+    amounts : (I, rows, cols) ndarray or None
+        The set's window, from which plates are taken that are the same there; others are read.
+    """
+
+    def read(index: int, rows: slice, cols: slice) -> Samples:
+        is_there = amounts is not None and plates.is_as_in_file(index)
+        if is_there and (rows, cols) == (window.rows, window.cols):
+            there: Samples = amounts[index]  # type: ignore[index]
+            return there
+        return plates.plates[index].read(rows, cols)
+
+    return read

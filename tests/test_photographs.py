@@ -35,9 +35,10 @@ from inkmix.lookup import (
 from inkmix.press.condition import PressCondition
 from inkmix.report.write import write_report
 from inkmix.simulate.check import check_spread
-from inkmix.simulate.predict import lookup_for, write_prediction
+from inkmix.simulate.predict import write_prediction
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Spread, open_spread
+from inkmix.simulate.white import lookup_for
 
 CATS_EYE = (slice(80, 152), slice(110, 218))
 NARROW = {  # solids of further inks by Lab only: narrow bands, which build fast

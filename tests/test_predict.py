@@ -10,9 +10,10 @@ import inkmix.plates.set
 from inkmix.colorimetry import xyz100_to_srgb1
 from inkmix.errors import OutputError, UsageError
 from inkmix.lookup import outside_srgb, srgb_to_srgb8
-from inkmix.simulate.predict import lookup_for, write_prediction
+from inkmix.simulate.predict import write_prediction
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import open_spread
+from inkmix.simulate.white import lookup_for
 
 THREE = INKS[:3]
 

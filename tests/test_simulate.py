@@ -30,9 +30,10 @@ from inkmix.lookup import srgb_to_srgb8
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.crops import MARGIN_MM, crop_pictures
 from inkmix.simulate.notes import screen_difference
-from inkmix.simulate.predict import lookup_for, write_prediction
+from inkmix.simulate.predict import write_prediction
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import choose_spread, open_spread
+from inkmix.simulate.white import lookup_for
 
 TWO = INKS[:2]
 PX_PER_MM = 200 / 25.4

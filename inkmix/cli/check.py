@@ -22,25 +22,39 @@ REPORTS = "reports"
     type=click.Path(path_type=Path),
     help="Folder for report.html and report.json; else reports/SPREAD beside the book.",
 )
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write the predicted print at full size here, .png or .tif, in the same pass.",
+)
 @click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
 @click.option("--json", "as_json", is_flag=True, help="Write report.json to stdout as well.")
-def check(book: Path, spread: str | None, folder: Path | None, strict: bool, as_json: bool) -> int:
+def check(
+    book: Path,
+    spread: str | None,
+    folder: Path | None,
+    picture: Path | None,
+    strict: bool,
+    as_json: bool,
+) -> int:
     """Check the plates of a spread before they go to the printer.
 
     BOOK is a book.toml, or the folder that holds one. Writes report.html and report.json, and
     leaves with exit code 1 if something fails.
     """
-    result, page, data = checked(book, spread=spread, folder=folder)
+    result, page, data = checked(book, spread=spread, folder=folder, picture=picture)
     say_result(result, page)
+    if picture is not None:
+        say(f"picture: {picture}")
     if as_json:
         click.echo(data.read_text(encoding="utf-8"), nl=False)
     return exit_code(result.verdict, strict=strict)
 
 
 def checked(
-    book_path: Path, *, spread: str | None, folder: Path | None
+    book_path: Path, *, spread: str | None, folder: Path | None, picture: Path | None = None
 ) -> "tuple[SpreadResult, Path, Path]":
-    """Check a spread and write its report; the result, report.html and report.json."""
+    """Check a spread, write report and, if wanted, picture; the result, report.html and .json."""
     from inkmix.report.write import refuse_folder, write_report
     from inkmix.simulate.check import check_spread
     from inkmix.simulate.spread import choose_spread
@@ -50,7 +64,7 @@ def checked(
     folder = folder or book.folder / REPORTS / name
     refuse_folder(folder)
     with told_progress() as progress:
-        result = check_spread(book, name, progress=progress)
+        result = check_spread(book, name, picture=picture, progress=progress)
     page, data = write_report(result, folder)
     return result, page, data
 

@@ -19,7 +19,7 @@ from inkmix.cli.common import ppi_between, say
 @click.option(
     "--ppi",
     type=float,
-    callback=ppi_between(20, 600),  # 600: 1.4 gigapixels in five plates, drawn in most of a minute
+    callback=ppi_between(20, 1200),  # 900: 173 million pixels a plate
     default=200,
     show_default=True,
     help="Resolution of the plates.",

@@ -63,8 +63,6 @@ def predict(
     else:
         spread = _of_book(paths, spread_name, chosen)
     target = target or spread.book.folder / "predicted" / f"{spread.name or 'plates'}.png"
-    for note in spread.notes:
-        say(f"note: {note}")
     _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
 
 
@@ -86,8 +84,8 @@ def _chosen(inks: str | None) -> tuple[str, ...]:
 
 
 def _of_book(paths: tuple[Path, ...], name: str | None, chosen: tuple[str, ...]) -> "Spread":
-    from inkmix.simulate.predict import refuse_inks
-    from inkmix.simulate.spread import choose_spread, open_spread
+    from inkmix.simulate.spread import choose_spread, open_uncounted
+    from inkmix.simulate.targets import refuse_inks
 
     if len(paths) > 1:
         found = f"{len(paths)} paths that are not all plates"
@@ -96,7 +94,7 @@ def _of_book(paths: tuple[Path, ...], name: str | None, chosen: tuple[str, ...])
     book = load_book(paths[0])
     refuse_inks(book, chosen)
     with told_progress() as progress:
-        return open_spread(book, choose_spread(book, name), progress=progress)
+        return open_uncounted(book, choose_spread(book, name), progress=progress)
 
 
 def _loose(
@@ -108,8 +106,8 @@ def _loose(
     process: str,
     ppi: float | None,
 ) -> "Spread":
-    from inkmix.simulate.predict import refuse_inks
     from inkmix.simulate.spread import open_loose
+    from inkmix.simulate.targets import refuse_inks
     from inkmix.start.loose import loose_book
 
     inks = dict(_told(text) for text in told_inks)
@@ -137,24 +135,25 @@ def _write_all(
     pair: bool,
     paper_white: bool,
 ) -> None:
-    from inkmix.simulate.predict import OUTSIDE_SRGB, lookup_for, refuse_targets, write_prediction
-    from inkmix.simulate.screen import screen_model
+    from inkmix.simulate.predict import OUTSIDE_SRGB, Wanted, write_predictions
+    from inkmix.simulate.targets import refuse_targets
 
-    targets = list(_targets(spread, target, chosen, each=each))
-    on_screen = _beside(target, "on-screen")
-    refuse_targets(spread, [*(path for path, _ in targets), *([on_screen] if pair else [])])
+    wanted = [
+        Wanted(path=path, inks=inks, paper_white=paper_white)
+        for path, inks in _targets(spread, target, chosen, each=each)
+    ]
+    if pair:
+        on_screen = _beside(target, "on-screen")
+        wanted.append(Wanted(path=on_screen, inks=chosen, on_screen=True, paper_white=paper_white))
+    refuse_targets(spread, [picture.path for picture in wanted])
     with told_progress() as progress:
-        progress("preparing the press model", 0.0)
-        printed = lookup_for(spread, spread.condition, paper_white=paper_white)
-        jobs = [(spread, printed, path, inks) for path, inks in targets]
-        if pair:
-            screen = lookup_for(spread, screen_model(spread.condition), paper_white=paper_white)
-            jobs.append((spread.as_on_screen(), screen, on_screen, chosen))
-        for plates, lookup, path, inks in jobs:
-            written = write_prediction(plates, lookup, path, inks=inks, progress=progress)
-            say(f"written: {written.path}")
-            if written.outside_srgb_pct > 0:
-                say(f"  {written.outside_srgb_pct:.2f} % {OUTSIDE_SRGB}")
+        spread, done = write_predictions(spread, wanted, progress=progress)
+    for note in spread.notes:
+        say(f"note: {note}")
+    for written in done:
+        say(f"written: {written.path}")
+        if written.outside_srgb_pct > 0:
+            say(f"  {written.outside_srgb_pct:.2f} % {OUTSIDE_SRGB}")
 
 
 def _targets(

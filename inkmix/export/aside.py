@@ -6,7 +6,7 @@ which a file that the program wrote can be told from everybody else's, which is 
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
@@ -32,20 +32,21 @@ def replacing(path: Path, *, mark: bytes) -> Iterator[BinaryIO]:
     """
     refuse_foreign(path, mark=mark)
     aside = path.with_name(f".{path.name}.part")
+    made: list[Path] = []
     try:
-        _make_folder(path)
+        made = _make_folder(path)
         with aside.open("wb") as file:
             yield file
             file.flush()
             os.fsync(file.fileno())
         aside.replace(path)
     except OSError as error:
-        aside_is_gone(aside)
+        _is_gone(aside, made)
         if isinstance(error, OutputError):
             raise
         raise _refusal(path, error.strerror or str(error)) from error
     except BaseException:
-        aside_is_gone(aside)
+        _is_gone(aside, made)
         raise
 
 
@@ -83,7 +84,16 @@ def aside_is_gone(aside: Path) -> None:
         return
 
 
-def _make_folder(path: Path) -> None:
+def _is_gone(aside: Path, made: list[Path]) -> None:
+    """Remove a half-written file, and the folders made for it where nothing else is in them."""
+    aside_is_gone(aside)
+    for folder in made:
+        with suppress(OSError):
+            folder.rmdir()
+
+
+def _make_folder(path: Path) -> list[Path]:
+    """Make the folder of a file; the folders that were not there, innermost first."""
     if path.parent.exists() and not path.parent.is_dir():
         raise OutputError(
             Fault(
@@ -96,7 +106,9 @@ def _make_folder(path: Path) -> None:
     if path.is_dir():
         found, expected = "is a folder", "a file of that name is to be written"
         raise OutputError(Fault(where=label(path), found=found, expected=expected))
+    missing = [folder for folder in path.parents if not folder.exists()]
     path.parent.mkdir(parents=True, exist_ok=True)
+    return missing
 
 
 def _refusal(path: Path, why: str) -> OutputError:

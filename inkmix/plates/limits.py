@@ -16,7 +16,7 @@ MAX_CHANNELS = 32
 MAX_SEGMENT_PX = 2**22
 """Larger strips or tiles are unpacked once to scratch room, not again for each window."""
 
-MAX_WINDOW_PX = 2**21
+MAX_WINDOW_PX = 2**20
 """Pixels of one window of a set."""
 
 MAX_IN_MEMORY_BYTES = 2**22

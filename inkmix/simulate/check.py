@@ -29,10 +29,11 @@ from inkmix.simulate.crops import crop_pictures
 from inkmix.simulate.gather import Gathered, Gathering, gather
 from inkmix.simulate.papers import other_papers
 from inkmix.simulate.pictures import jpeg_bytes
-from inkmix.simulate.predict import print_writer, refuse_targets
+from inkmix.simulate.predict import print_writer
 from inkmix.simulate.reference import ComparedReference, compare_reference, open_spread_reference
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress, open_uncounted
+from inkmix.simulate.targets import refuse_targets
 from inkmix.tables.kept import kept_lookup
 
 # A report that is silent on a check would read as if it had passed.

@@ -4,7 +4,7 @@ Windows are counted by threads and taken in raster order; what is counted in the
 checks, plates.survey and overview.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
@@ -18,9 +18,8 @@ from inkmix.export.picture import PackedBlock, PictureWriter
 from inkmix.inorder import each_in_order
 from inkmix.lookup import LIGHTNESS_SCALE
 from inkmix.overview import BlockPart, BlockSum, ColourOverview, factor_for
-from inkmix.passes import ColouredWindow, coloured_window
+from inkmix.passes import ColouredWindow, coloured_window, plate_reader
 from inkmix.plates.mask import Mask
-from inkmix.plates.raster import Samples
 from inkmix.plates.survey import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window
 from inkmix.simulate.sampled import OnScreen, OnScreenPart
@@ -126,11 +125,12 @@ class Gathering:
 
     def part(self, window: Window) -> WindowPart:
         """Everything about one window."""
-        coloured = coloured_window(self.spread.plates, self.printing, window)
+        plates = self.spread.plates
+        coloured = coloured_window(plates, self.printing, window)
         checked, place = coloured.checked, (window.rows.start, window.cols.start)
         return WindowPart(
             window=window,
-            survey=self.survey.part(window, self._reading(coloured, window)),
+            survey=self.survey.part(window, plate_reader(plates, window, coloured.amounts)),
             total_ink=self.total_ink.part(checked),
             nights=tuple(
                 check.part(checked, mask.read(window.rows, window.cols, checked.planes))
@@ -142,26 +142,6 @@ class Gathering:
             outside_px=coloured.outside_px,
             block=self._packed(coloured, place),
         )
-
-    def _reading(
-        self, coloured: ColouredWindow, window: Window
-    ) -> Callable[[int, slice, slice], Samples]:
-        """Ink amounts of a plate as its file has them, from the window where it has the same."""
-        plates = self.spread.plates
-
-        def read(index: int, rows: slice, cols: slice) -> Samples:
-            header = plates.plates[index].header
-            is_same = plates.factors[index] == 1 and not plates.screened[index]
-            if (
-                is_same
-                and header.full == plates.full
-                and (rows, cols) == (window.rows, window.cols)
-            ):
-                amounts: Samples = coloured.amounts[index]
-                return amounts
-            return plates.plates[index].read(rows, cols)
-
-        return read
 
     def _packed(self, coloured: ColouredWindow, place: tuple[int, int]) -> PackedBlock | None:
         if self.writer is None:

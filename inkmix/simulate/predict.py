@@ -1,54 +1,51 @@
-"""The predicted print as a picture at full size: all plates or some, on the paper or on white.
+"""The predicted print as pictures at full size: all plates or some, on the paper or on white.
 
-Colours come from the table of the press condition; the file is written window by window.
+Colours come from tables of the press condition. All pictures that are wanted are written in one
+pass over the windows; plates that were not counted before are counted in it as well.
 """
 
-from collections.abc import Collection, Iterator, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Collection, Mapping, Sequence
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-import numpy.typing as npt
-from numpy.typing import NDArray
-
-from inkmix.book.values import Book
-from inkmix.colorimetry import WHITE_XYZ100
 from inkmix.colours import Colouring
-from inkmix.errors import Fault, OutputError, UsageError
-from inkmix.export.picture import (
-    PackedBlock,
-    PictureShape,
-    PictureWriter,
-    picture_writer,
-    refuse_target,
-)
+from inkmix.export.picture import PackedBlock, PictureShape, PictureWriter, picture_writer
 from inkmix.inorder import each_in_order
-from inkmix.lookup import ColourModel, Lookup
+from inkmix.lookup import Lookup
+from inkmix.passes import plate_reader
+from inkmix.plates.raster import Samples
 from inkmix.plates.set import PlateSet
+from inkmix.plates.survey import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window
-from inkmix.resolve.plates import spread_file
+from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress
-from inkmix.tables.kept import kept_lookup
+from inkmix.simulate.targets import refuse_inks
+from inkmix.simulate.white import lookup_for
 
 OUTSIDE_SRGB = "of the pixels hold colours that sRGB cannot show; they are cut to its edge"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class OnWhite:
-    """A model with its paper shown as the screen's white."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """One picture to be written.
 
-    model: ColourModel
-    paper_xyz100: NDArray[np.float64]
+    Parameters
+    ----------
+    path : Path
+        Ends in .png, .tif or .tiff.
+    inks : tuple of str
+        Only these plates; empty: all.
+    on_screen : bool
+        The layers multiplied on a screen, instead of the print.
+    paper_white : bool
+        The paper as the screen's white.
+    """
 
-    def xyz100(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
-        """XYZ (..., 3) relative to the paper, whose white is D50."""
-        relative = self.model.xyz100(tone_pct) / self.paper_xyz100
-        return np.asarray(relative * WHITE_XYZ100, dtype=np.float64)
-
-    def coverage(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
-        """Coverage (..., I), as in the model."""
-        return self.model.coverage(tone_pct)
+    path: Path
+    inks: tuple[str, ...] = ()
+    on_screen: bool = False
+    paper_white: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,55 +62,24 @@ class Written:
     outside_srgb_pct: float
 
 
-def lookup_for(spread: Spread, model: ColourModel, *, paper_white: bool) -> Lookup:
-    """Table of a model for the plates of a spread, on its paper or on white."""
-    if paper_white:
-        model = OnWhite(model=model, paper_xyz100=spread.condition.paper.xyz100)
-    return kept_lookup(model, inks=len(spread.plates.inks), depth=spread.plates.depth)
-
-
-def refuse_inks(book: Book, inks: Collection[str]) -> None:
-    """Inks asked for must be inks of the book.
+def write_predictions(
+    spread: Spread, wanted: Sequence[Wanted], *, progress: Progress = no_progress
+) -> tuple[Spread, tuple[Written, ...]]:
+    """Write pictures of a spread; the spread, counted, and what was written.
 
     Raises
     ------
-    UsageError
-        With every other name.
-    """
-    unknown = [name for name in inks if name not in book.ink_names]
-    if unknown:
-        choices = f"the inks are {', '.join(book.ink_names)}"
-        raise UsageError(
-            Fault(where=f"ink {name}", found="no plate has this name", expected=choices)
-            for name in unknown
-        )
-
-
-def refuse_targets(spread: Spread, paths: Sequence[Path]) -> None:
-    """What can be said against writing to these paths, before anything is computed.
-
-    Raises
-    ------
+    PlateError
+        With what only pixels show to be wrong; then no picture is written.
     OutputError
-        A path is one of the files that the spread is made from, or a file that inkmix did not
-        write, or no name of a picture.
+        Where a file cannot be written.
     """
-    inputs = {path.resolve() for path in _inputs(spread)}
-    for path in paths:
-        if path.resolve() in inputs:
-            found, expected = "the prediction is made from this", "inputs are never overwritten"
-            do = "choose another name"
-            raise OutputError(Fault(where=str(path), found=found, expected=expected, do=do))
-        refuse_target(path)
-
-
-def _inputs(spread: Spread) -> Iterator[Path]:
-    book = spread.book
-    yield book.path
-    yield from (p.header.path for p in spread.plates.plates if p.header.path is not None)
-    for text in (book.reference, *(night.mask for night in book.nights)):
-        if text is not None:
-            yield spread_file(book, text, spread.name, key="picture")
+    progress("preparing the press model", 0.0)
+    walk = _Pass(spread, [_job(spread, picture) for picture in wanted], progress)
+    walk.run()
+    if walk.counted.plates.screened != spread.plates.screened:
+        return write_predictions(walk.counted, wanted, progress=progress)
+    return walk.counted, walk.written()
 
 
 def write_prediction(
@@ -124,12 +90,7 @@ def write_prediction(
     inks: Collection[str] = (),
     progress: Progress = no_progress,
 ) -> Written:
-    """Write a picture of a spread, PNG or TIFF, with an sRGB profile.
-
-    Parameters
-    ----------
-    inks : collection of str
-        Only these plates; empty: all.
+    """Write one picture of a counted spread by a table of one's own.
 
     Raises
     ------
@@ -138,29 +99,123 @@ def write_prediction(
     OutputError
         Where the file cannot be written.
     """
+    absent, colouring = _absent(spread, inks), Colouring(lookup)
+    job = _Job(path=path, plates=spread.plates, colouring=colouring, absent=absent)
+    walk = _Pass(spread, [job], progress)
+    walk.run()
+    (written,) = walk.written()
+    return written
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Job:
+    """A picture with all that makes it; `absent` are the plates that do not print in it."""
+
+    path: Path
+    plates: PlateSet
+    colouring: Colouring
+    absent: tuple[int, ...]
+
+
+def _job(spread: Spread, wanted: Wanted) -> _Job:
+    model = screen_model(spread.condition) if wanted.on_screen else spread.condition
+    shown = spread.as_on_screen() if wanted.on_screen else spread
+    return _Job(
+        path=wanted.path,
+        plates=shown.plates,
+        colouring=Colouring(lookup_for(spread, model, paper_white=wanted.paper_white)),
+        absent=_absent(spread, wanted.inks),
+    )
+
+
+def _absent(spread: Spread, inks: Collection[str]) -> tuple[int, ...]:
+    """Plates that are left out where only some inks are wanted."""
     refuse_inks(spread.book, inks)
-    plates, colouring = spread.plates, Colouring(lookup)
-    absent = [index for index, name in enumerate(plates.inks) if inks and name not in inks]
-    grid, pixels = plates.windows(), plates.width_px * plates.height_px
-    outside, done = 0, 0
+    known = spread.plates.inks
+    return tuple(index for index, name in enumerate(known) if inks and name not in inks)
 
-    def work(window: Window) -> tuple[PackedBlock, int]:
-        planes = plates.read(window.rows, window.cols)
-        planes[absent] = 0
-        srgb8, outside_px = colouring.srgb8(planes)
-        block = writer.pack(srgb8, row=window.rows.start, col=window.cols.start)
-        return block, outside_px
 
-    def take(packed: tuple[PackedBlock, int]) -> None:
-        nonlocal outside, done
-        block, outside_px = packed
-        writer.append(block)
-        outside, done = outside + outside_px, done + block.pixels
-        progress(f"writing {path.name}", done / pixels)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _WindowPart:
+    """One window: of each picture a block and the pixels sRGB cannot show; counts."""
 
-    with print_writer(plates, path) as writer:
-        each_in_order(work, grid, take)
-    return Written(path=path, outside_srgb_pct=100 * outside / pixels)
+    blocks: tuple[PackedBlock, ...]
+    outside_px: tuple[int, ...]
+    survey: SurveyPart | None
+
+
+class _Pass:
+    """One walk over the windows of a spread: `part` for any thread, `take` in raster order."""
+
+    def __init__(self, spread: Spread, jobs: Sequence[_Job], progress: Progress) -> None:
+        self._spread, self.counted, self._plates = spread, spread, spread.plates
+        self._jobs, self._progress = jobs, progress
+        self._survey = None if spread.surveys else Survey(plate_set=spread.plates)
+        self._counted = None if self._survey is None else self._survey.start()
+        self._outside_px = [0] * len(jobs)
+        self._done_px = 0
+
+    def run(self) -> None:
+        """Write the pictures; they appear when all is done."""
+        with ExitStack() as files:
+            self._writers = [
+                files.enter_context(print_writer(self._plates, job.path)) for job in self._jobs
+            ]
+            each_in_order(self._part, self._plates.windows(), self._take)
+            self.counted = self._spread.counted(self._surveys())  # no picture of faulty plates
+
+    def _part(self, window: Window) -> _WindowPart:
+        read: dict[tuple[bool, ...], Samples] = {}
+        packed = []
+        for job, writer in zip(self._jobs, self._writers, strict=True):
+            marks = job.plates.screened
+            if marks not in read:
+                read[marks] = job.plates.read(window.rows, window.cols)
+            srgb8, outside_px = job.colouring.srgb8(_without(read[marks], job.absent))
+            block = writer.pack(srgb8, row=window.rows.start, col=window.cols.start)
+            packed.append((block, outside_px))
+        blocks, outside = zip(*packed, strict=True)
+        return _WindowPart(blocks=blocks, outside_px=outside, survey=self._count(window, read))
+
+    def _count(self, window: Window, read: Mapping[tuple[bool, ...], Samples]) -> SurveyPart | None:
+        if self._survey is None:
+            return None
+        amounts = read.get(self._plates.screened)
+        return self._survey.part(window, plate_reader(self._plates, window, amounts))
+
+    def _take(self, part: _WindowPart) -> None:
+        for index, (writer, block) in enumerate(zip(self._writers, part.blocks, strict=True)):
+            writer.append(block)
+            self._outside_px[index] += part.outside_px[index]
+        if self._survey is not None and self._counted is not None and part.survey is not None:
+            self._counted = self._survey.merge(self._counted, part.survey)
+        self._done_px += part.blocks[0].pixels
+        self._progress("writing pictures", self._done_px / self._pixels)
+
+    def _surveys(self) -> tuple[PlateSurvey, ...]:
+        if self._survey is None or self._counted is None:
+            return self._spread.surveys
+        return self._survey.finish(self._counted)
+
+    def written(self) -> tuple[Written, ...]:
+        """What was written."""
+        return tuple(
+            Written(path=job.path, outside_srgb_pct=100 * outside / self._pixels)
+            for job, outside in zip(self._jobs, self._outside_px, strict=True)
+        )
+
+    @property
+    def _pixels(self) -> int:
+        return self._plates.width_px * self._plates.height_px
+
+
+def _without(planes: Samples, absent: Sequence[int]) -> Samples:
+    """Ink amounts (I, rows, cols) without some plates."""
+    if not absent:
+        return planes
+    planes = planes.copy()
+    planes[list(absent)] = 0
+    return planes
 
 
 def print_writer(plates: PlateSet, path: Path) -> AbstractContextManager[PictureWriter]:

@@ -138,7 +138,7 @@ def open_uncounted(book: Book, name: str, *, progress: Progress = no_progress) -
 
 
 def open_loose(book: Book, sources: Sources) -> Spread:
-    """Open and count plates that no pattern finds: `book` tells inks, paper and process only.
+    """Open plates that no pattern finds, uncounted: `book` tells inks, paper and process only.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def open_loose(book: Book, sources: Sources) -> Spread:
         [partial(resolve_condition, book), partial(_opened, book, "", sources)]
     )
     condition, plates = both
-    return _spread(book, "", condition, plates, notes=()).counted(survey(plates))
+    return _spread(book, "", condition, plates, notes=())
 
 
 def _found(book: Book, name: str) -> tuple[PlateSet, tuple[str, ...]]:

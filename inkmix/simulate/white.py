@@ -1,0 +1,36 @@
+"""Tables of a spread for pictures: on its paper, or with the paper as the screen's white."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from numpy.typing import NDArray
+
+from inkmix.colorimetry import WHITE_XYZ100
+from inkmix.lookup import ColourModel, Lookup
+from inkmix.simulate.spread import Spread
+from inkmix.tables.kept import kept_lookup
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OnWhite:
+    """A model with its paper shown as the screen's white."""
+
+    model: ColourModel
+    paper_xyz100: NDArray[np.float64]
+
+    def xyz100(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
+        """XYZ (..., 3) relative to the paper, whose white is D50."""
+        relative = self.model.xyz100(tone_pct) / self.paper_xyz100
+        return np.asarray(relative * WHITE_XYZ100, dtype=np.float64)
+
+    def coverage(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
+        """Coverage (..., I), as in the model."""
+        return self.model.coverage(tone_pct)
+
+
+def lookup_for(spread: Spread, model: ColourModel, *, paper_white: bool) -> Lookup:
+    """Table of a model for the plates of a spread, on its paper or on white."""
+    if paper_white:
+        model = OnWhite(model=model, paper_xyz100=spread.condition.paper.xyz100)
+    return kept_lookup(model, inks=len(spread.plates.inks), depth=spread.plates.depth)
