@@ -468,3 +468,14 @@ def test_write_then_read_gives_equal_values(table: MeasurementTable) -> None:
     assert again.keywords.get("PAPER_CLASS", "") == table.keywords["PAPER_CLASS"]
     for name in ("tone_pct", "xyz100", "lab", "reflectance"):
         np.testing.assert_array_equal(getattr(again, name), getattr(table, name))
+
+
+@given(line=st.text(alphabet='ab.1"# \t\u00a0', max_size=20))
+def test_the_quick_way_to_the_texts_of_a_line_is_the_long_one(line: str) -> None:
+    try:
+        expected = [word.text for word in words.split_words(line)]
+    except words.UnclosedQuoteError:
+        with pytest.raises(words.UnclosedQuoteError):
+            words.split_texts(line)
+    else:
+        assert words.split_texts(line) == expected

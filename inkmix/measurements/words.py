@@ -58,10 +58,14 @@ def split_words(line: str) -> list[Word]:
 
 
 def split_texts(line: str) -> list[str]:
-    """The texts of `split_words`, at a tenth of the time for lines without quotes and comments."""
-    if '"' in line or "#" in line:
+    """The texts of `split_words`, at a tenth of the time for lines without doubled quotes or #."""
+    pieces = line.split('"')
+    if "#" in line or '""' in line or len(pieces) % 2 == 0:
         return [word.text for word in split_words(line)]
-    return line.split()
+    texts = pieces[0].split()
+    for quoted, bare in zip(pieces[1::2], pieces[2::2], strict=True):
+        texts += [quoted, *bare.split()]
+    return texts
 
 
 def quote(text: str) -> str:
