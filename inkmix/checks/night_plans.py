@@ -115,7 +115,9 @@ class NightPlanner:
         enough = self.share_pct * self.pixels.sum() / 100
         reach = int(np.searchsorted(np.cumsum(self.pixels[order]), enough))
         at = order[min(reach, len(order) - 1)]
-        error = night_error_L(self.condition, mixes[at]) if margin else 0.0
+        if not margin or lightness[at] >= self.lightest_L:  # an error takes longest to reckon
+            return bool(lightness[at] < self.lightest_L)
+        error = night_error_L(self.condition, mixes[at])
         return bool(lightness[at] < self.lightest_L - error)
 
     def _raised(self, floors: dict[int, float]) -> FloatArray:
