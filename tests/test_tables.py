@@ -20,8 +20,8 @@ import inkmix.tables.kept as kept_module
 from inkmix.lookup import Lookup, build_lookup
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
-from inkmix.simulate.predict import OnWhite
 from inkmix.simulate.screen import screen_model
+from inkmix.simulate.white import OnWhite
 from inkmix.swatches import load_ink, load_overprints, load_paper
 from inkmix.tables import key as key_module
 from inkmix.tables.folder import make_room, read_file, table_folder, write_file
@@ -207,7 +207,7 @@ def test_what_surrounds_a_model_is_in_the_key(condition, monkeypatch, name, valu
     assert key_of(condition) != before
 
 
-@pytest.mark.parametrize("name", ["lookup.py", "press/kriging.py", "simulate/predict.py"])
+@pytest.mark.parametrize("name", ["lookup.py", "press/kriging.py", "simulate/white.py"])
 def test_the_text_of_what_computes_is_in_the_key(condition, monkeypatch, name):
     """`OnWhite` lives in the last of them."""
     model = OnWhite(model=condition, paper_xyz100=condition.paper.xyz100)
