@@ -6,6 +6,7 @@ surveyed.py.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import combinations
 from pathlib import Path
 
@@ -168,23 +169,23 @@ class Survey:
         self, index: int, window: Window, read: ReadPlate
     ) -> tuple[PlateTally, NDArray[np.uint8]]:
         """Counts of a plate at its own resolution, and the plate at the set's, at 8 bits."""
-        full, factor = self._plates[index].header.full, self.plate_set.factors[index]
-        tally, parts = no_pixels(full), []
+        factor, tallies, parts = self.plate_set.factors[index], [], []
         for band, fine in self._bands(index, window):
             amount = read(index, fine.rows, fine.cols)
-            tally = tally.plus(tally_of(amount, full=full))
-            tally = tally.plus(self._seam(index, fine, amount, tally))
+            tallies.append(self._tally(index, fine, amount))
             parts.append(_at_set_size(amount, band.shape, factor))
-        return tally, parts[0] if len(parts) == 1 else np.concatenate(parts)
+        plane = parts[0] if len(parts) == 1 else np.concatenate(parts)
+        return reduce(PlateTally.plus, tallies), plane
 
-    def _seam(self, index: int, fine: Window, amount: Samples, tally: PlateTally) -> PlateTally:
-        """Changes from the pixels left of a window to its own, where that counts."""
+    def _tally(self, index: int, fine: Window, amount: Samples) -> PlateTally:
+        """Counts of a rectangle, with changes from the pixels left of it, where these count."""
+        tally = tally_of(amount, full=self._plates[index].header.full)
         start = fine.cols.start
-        nothing = no_pixels(self._plates[index].header.full)
         if start == 0 or not tally.is_two_tone:
-            return nothing
+            return tally
         left = self._read(index, fine.rows, slice(start - 1, start))
-        return replace(nothing, changes=int(np.count_nonzero(left[:, 0] != amount[:, 0])))
+        seam = int(np.count_nonzero(left[:, 0] != amount[:, 0]))
+        return replace(tally, changes=tally.changes + seam)
 
     def _alike(
         self, tallies: Sequence[PlateTally], window: Window, read: ReadPlate
@@ -245,11 +246,13 @@ def _suspected(
 
 def _at_set_size(amount: Samples, shape: tuple[int, int], factor: int) -> NDArray[np.uint8]:
     """8 bits at the resolution of the set; where fine pixels are short, the edge goes on."""
-    plane = (amount >> 8 if amount.dtype == np.uint16 else amount).astype(np.uint8, copy=False)
+    plane: NDArray[np.integer] = amount
+    if amount.dtype == np.uint16:
+        plane = np.right_shift(amount, 8, out=np.empty(amount.shape, np.uint8), casting="unsafe")
     short = (shape[0] * factor - plane.shape[0], shape[1] * factor - plane.shape[1])
     if any(short):
         plane = np.pad(plane, ((0, short[0]), (0, short[1])), mode="edge")
-    return box_mean(plane, factor=factor).astype(np.uint8)
+    return box_mean(plane, factor=factor).astype(np.uint8, copy=False)
 
 
 def _compared(surveys: Sequence[PlateSurvey], index: int, alike: frozenset[Pair]) -> PlateSurvey:
