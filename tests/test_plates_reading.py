@@ -363,6 +363,22 @@ def test_one_huge_strip_is_unpacked_as_a_stream(tmp_path, monkeypatch):
     assert peak < 0.3 * pixels.nbytes
 
 
+@pytest.mark.parametrize("segment_px", [limits.MAX_SEGMENT_PX, 1])
+@pytest.mark.parametrize("compression", ["lzw", "zlib", "packbits", "zstd", None])
+@pytest.mark.parametrize("predictor", [False, True])
+def test_a_strip_with_more_rows_than_the_picture(
+    tmp_path, monkeypatch, segment_px, compression, predictor
+):
+    """Some writers fill up the last strip; the picture ends before it."""
+    monkeypatch.setattr(segments, "MAX_SEGMENT_PX", segment_px)
+    options = {"compression": compression} | ({"predictor": True} if predictor else {})
+    if compression is None and predictor:
+        pytest.skip("differences are stored packed")
+    path = write_tiff(tmp_path / "a.tif", ramp(), rowsperstrip=20, **options)
+    set_tag(path, 257, 52)
+    np.testing.assert_array_equal(ink_of(path), 255 - ramp()[ROWS, COLS])
+
+
 def test_no_input_is_touched(tmp_path):
     path = write_tiff(tmp_path / "a.tif", ramp(), compression="lzw")
     before = (path.read_bytes(), path.stat().st_mtime_ns)

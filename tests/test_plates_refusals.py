@@ -2,6 +2,7 @@
 
 import re
 import struct
+import zlib
 from pathlib import Path
 
 import imagecodecs
@@ -9,7 +10,15 @@ import numpy as np
 import pytest
 import tifffile
 from PIL import Image
-from plate_files import line_work, ramp, set_tag, write_png, write_separated, write_tiff
+from plate_files import (
+    line_work,
+    png_chunk,
+    ramp,
+    set_tag,
+    write_png,
+    write_separated,
+    write_tiff,
+)
 
 from inkmix.errors import PlateError
 from inkmix.plates import limits, segments
@@ -287,3 +296,81 @@ def _outcome(path: Path) -> str:
     except PlateError:
         return "refused"
     return "read"
+
+
+SHORTENED = ["lzw", "zlib", "packbits", "zstd"]
+
+
+def shortened(path: Path, strip: int, *, how: str) -> Path:
+    """A file with one strip or tile that holds half of its data, by its byte count or by zeros."""
+    with tifffile.TiffFile(path) as file:
+        page = file.pages[0]
+        start, count = page.dataoffsets[strip], page.databytecounts[strip]
+        tag = page.tags["TileByteCounts" if page.is_tiled else "StripByteCounts"]
+        place, width = tag.valueoffset, tag.valuebytecount // tag.count
+    data = bytearray(path.read_bytes())
+    if how == "count":
+        place += strip * width
+        data[place : place + width] = (count // 2).to_bytes(width, "little")
+    else:
+        data[start + count // 2 : start + count] = bytes(count - count // 2)
+    path.write_bytes(bytes(data))
+    return path
+
+
+@pytest.mark.parametrize("how", ["count", "zeros"])
+@pytest.mark.parametrize("segment_px", [limits.MAX_SEGMENT_PX, 1])
+@pytest.mark.parametrize("compression", SHORTENED)
+def test_a_short_strip_amid_a_file_is_named(tmp_path, monkeypatch, compression, segment_px, how):
+    """It is never white paper; strips before it, and ordinary ones behind it, are read right."""
+    monkeypatch.setattr(segments, "MAX_SEGMENT_PX", segment_px)
+    pixels = np.random.default_rng(1).integers(0, 9, (3400, 40)).astype(np.uint8)
+    path = write_tiff(tmp_path / "Soot.tif", pixels, compression=compression, rowsperstrip=64)
+    shortened(path, 50, how=how)
+    plate, cols = open_plate(path, ink="Soot"), slice(0, 40)
+    with pytest.raises(PlateError, match=r"damaged: strip 51 \(rows 3200-3263\) .*again"):
+        plate.read(slice(3000, 3300), cols)
+    good = [slice(0, 3200), slice(3264, 3400)] if segment_px > 1 else []
+    for rows in good:
+        np.testing.assert_array_equal(plate.read(rows, cols), 255 - pixels[rows])
+    with pytest.raises(PlateError, match=r"strip 51 \(rows 3200-3263\)"):
+        plate.read(slice(3210, 3211), cols)
+
+
+@pytest.mark.parametrize("how", ["count", "zeros"])
+def test_a_short_tile_is_named(tmp_path, how):
+    pixels = np.random.default_rng(1).integers(0, 9, (200, 100)).astype(np.uint8)
+    path = write_tiff(tmp_path / "Soot.tif", pixels, compression="lzw", tile=(64, 64))
+    shortened(path, 5, how=how)
+    refused(path, r"damaged: tile 6 \(rows 128-191\)")
+
+
+@pytest.mark.parametrize("kept", [0.3, 0.8])
+def test_rows_of_a_png_that_end_early(tmp_path, kept):
+    """All check sums are right, the zlib stream is cut."""
+    whole = write_png(tmp_path / "Soot.png", ramp(400, 300)).read_bytes()
+    start = whole.index(b"IDAT") - 4
+    count = int.from_bytes(whole[start : start + 4])
+    packed = whole[start + 8 : start + 8 + int(count * kept)]
+    chunks = png_chunk(b"IDAT", packed) + png_chunk(b"IEND", b"")
+    (tmp_path / "Soot.png").write_bytes(whole[:start] + chunks)
+    refused(tmp_path / "Soot.png", r"damaged: its rows end early, at row \d+ of 400")
+
+
+def test_png_rows_with_an_unknown_filter(tmp_path):
+    path = write_png(tmp_path / "Soot.png", ramp())
+    raw = b"".join(bytes([9]) + line.tobytes() for line in ramp())
+    head = path.read_bytes()[:33]
+    data = png_chunk(b"IDAT", zlib.compress(raw)) + png_chunk(b"IEND", b"")
+    path.write_bytes(head + data)
+    refused(path, "damaged: it cannot be unpacked")
+
+
+def test_png_with_a_wrong_sum_in_its_data(tmp_path):
+    """The check sum of the zlib stream stands behind the last row."""
+    path = write_png(tmp_path / "Soot.png", ramp())
+    packed = bytearray(zlib.compress(b"".join(b"\0" + line.tobytes() for line in ramp())))
+    packed[-1] ^= 1
+    data = png_chunk(b"IDAT", bytes(packed)) + png_chunk(b"IEND", b"")
+    path.write_bytes(path.read_bytes()[:33] + data)
+    refused(path, "damaged: it cannot be unpacked")

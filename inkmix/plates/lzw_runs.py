@@ -25,8 +25,8 @@ _SHIFTS = [(33 - _WIDTHS - ((_PLACES[:-1] + phase) & 7)).astype(np.uint32) for p
 _MAX_SEGMENT_BITS = int(_PLACES[-1])
 _MAX_SEGMENT_BYTES = _MAX_SEGMENT_BITS // 8 + 2
 _MAX_STRING_BYTES = len(_WIDTHS) * (len(_WIDTHS) + 1) // 2
-_RUN = 4
-"""Stretches unpacked at once: at most 30 MB on blank paper, 15 kB on noise."""
+_RUN = 2
+"""Stretches unpacked at once: at most 15 MB on blank paper, 8 kB on noise."""
 _DENSE = 2**20
 
 
@@ -34,25 +34,25 @@ class UncutLzwError(Exception):
     """The stream cannot be cut: old bit order, no Clear codes, or damage."""
 
 
-def unpacked_lzw(packed: Iterator[bytes]) -> Iterator[NDArray[np.uint8]]:
-    """Pieces of what an LZW stream holds; each is valid until the next is asked for.
+def unpacked_lzw(packed: Iterator[bytes]) -> Iterator[bytes]:
+    """Pieces of what an LZW stream holds.
 
-    Memory: a packed piece, and at most 30 MB unpacked.
+    Memory: a packed piece, and at most 15 MB unpacked.
 
     Raises
     ------
     UncutLzwError
         Where it has to be unpacked whole or is damaged.
     """
-    room = np.empty(_RUN * _MAX_STRING_BYTES, np.uint8)  # pages not written to take no memory
     cutter, stretches = _Cutter(packed), _RUN
     while (run := cutter.run(stretches)) is not None:
         try:
-            piece = np.frombuffer(imagecodecs.lzw_decode(run, out=room.data), np.uint8)
+            # The most that there can be; pages that are not written to take no memory.
+            piece = bytes(imagecodecs.lzw_decode(run, out=stretches * _MAX_STRING_BYTES))
         except Exception as error:  # the decoder's own kinds
             raise UncutLzwError from error
         yield piece
-        stretches = 1 if piece.size > stretches * _DENSE else _RUN
+        stretches = 1 if len(piece) > stretches * _DENSE else _RUN
 
 
 class _Cutter:

@@ -18,7 +18,7 @@ from inkmix.plates.raster import Samples
 from inkmix.plates.scratch import ScratchRoom
 from inkmix.plates.source import SourceFile, damaged
 from inkmix.plates.spool import Block, RowFormat
-from inkmix.plates.strip_rows import inflated
+from inkmix.plates.strip_rows import CutShortError, inflated
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _BLOCK_BYTES = 2**20
@@ -77,6 +77,8 @@ class PngData:
         missing, rest = self.height_px, b""
         try:
             for data in inflated(self._packed()):
+                if not missing:
+                    return
                 rest += data
                 count = min(missing, len(rest) // line_bytes)
                 if not count or (len(rest) < _BLOCK_BYTES and count < missing):
@@ -86,13 +88,14 @@ class PngData:
                 rest, missing = rest[count * line_bytes :], missing - count
         except zlib.error as error:
             raise damaged(self.source.path, "it cannot be unpacked") from error
-        if missing and len(rest) < line_bytes:
-            row = self.height_px - missing
+        except CutShortError:
+            pass  # no matter if all rows are there
+        whole = len(rest) // line_bytes if missing else 0
+        if whole:
+            yield np.frombuffer(rest, np.uint8, whole * line_bytes).reshape(whole, line_bytes)
+        if missing > whole:
+            row = self.height_px - missing + whole
             raise damaged(self.source.path, f"its rows end early, at row {row} of {self.height_px}")
-        if missing:
-            lines = np.frombuffer(rest, np.uint8, len(rest) // line_bytes * line_bytes)
-            yield lines.reshape(-1, line_bytes)
-            raise damaged(self.source.path, "its rows end early")
 
     def _packed(self) -> Iterator[bytes]:
         """The zlib stream in pieces of a megabyte or less; small chunks come together."""

@@ -101,6 +101,8 @@ class RowSpool:
                     self._space = room.space(count, path=self._source.path)
                 while self._ready < stop:
                     self._take(self._space)
+                if self._ready == self._rows:
+                    next(self._blocks, None)  # a check sum may stand behind the last row
             except PlateError as error:
                 self._failure = error
                 raise

@@ -20,7 +20,11 @@ from inkmix.plates.unpack import Unpacker
 
 _PACKED_BYTES = 2**18
 _BLOCK_BYTES = 2**20
-Pieces = Iterator[bytes | NDArray[np.uint8]]
+Pieces = Iterator[bytes]
+
+
+class CutShortError(Exception):
+    """Packed data that end before their stream does."""
 
 
 class _SpoiledBitsError(Exception):
@@ -76,19 +80,24 @@ class StripRows:
 
     def _streamed(self, index: int, *, count: int) -> Iterator[NDArray[np.uint8]]:
         """Lines of one strip, some at a time, exactly `count` of them."""
-        done = 0
+        done, spare = 0, self.unpacker.layout.segment_rows
         try:
             for block in _whole_rows(self._pieces(index), self.format.row_bytes):
                 lines = block[: count - done]
+                # Going on behind the last row: there the check sum is, and some writers fill up.
+                spare -= len(block) - len(lines)
+                if spare < 0:
+                    raise self.unpacker.fault(index, "holds more than its rows")
                 done += len(lines)
-                yield self._finished(lines)
-                if done == count:
-                    return
+                if len(lines):
+                    yield self._finished(lines)
         except UncutLzwError:
-            self._tell()
-            yield self._whole(index, base=0, skip=done).lines
+            if done < count:
+                self._tell()
+                yield self._whole(index, base=0, skip=done).lines
             return
-        raise self.unpacker.fault(index, "ends early")
+        if done < count:
+            raise self.unpacker.fault(index, "ends early")
 
     def _tell(self) -> None:
         layout = self.unpacker.layout
@@ -106,6 +115,8 @@ class StripRows:
         unpack = _STREAMS[self.unpacker.layout.compression]
         try:
             yield from unpack(self._packed(index))
+        except CutShortError as error:
+            raise self.unpacker.fault(index, "ends early") from error
         except (zlib.error, _SpoiledBitsError) as error:
             raise self.unpacker.fault(index, "cannot be unpacked") from error
 
@@ -127,7 +138,7 @@ def is_streamed(layout: Layout) -> bool:
 
 
 def inflated(packed: Iterator[bytes]) -> Iterator[bytes]:
-    """What a zlib stream holds, a megabyte at a time; ends with the stream or the packed data."""
+    """What a zlib stream holds, a megabyte at a time; CutShortError or zlib.error where spoiled."""
     stream = zlib.decompressobj()
     for data in packed:
         while not stream.eof:
@@ -137,12 +148,14 @@ def inflated(packed: Iterator[bytes]) -> Iterator[bytes]:
                 yield unpacked
             if not data and len(unpacked) < _BLOCK_BYTES:
                 break
+    if not stream.eof:
+        raise CutShortError
 
 
 def _unpacked_bits(packed: Iterator[bytes]) -> Iterator[bytes]:
     """What a packbits stream holds (TIFF 6.0, section 9); runs are kept whole."""
     rest = b""
-    for data in packed:
+    for data in _smaller(packed):
         rest += data
         end = _last_run_end(rest)
         try:
@@ -150,6 +163,13 @@ def _unpacked_bits(packed: Iterator[bytes]) -> Iterator[bytes]:
         except Exception as error:  # the decoder's own kinds
             raise _SpoiledBitsError from error
         rest = rest[end:]
+
+
+def _smaller(packed: Iterator[bytes]) -> Iterator[bytes]:
+    """Pieces that hold two megabytes at most: packbits makes at most 128 bytes of two."""
+    size = _BLOCK_BYTES // 32
+    for data in packed:
+        yield from (data[start : start + size] for start in range(0, len(data), size))
 
 
 def _last_run_end(data: bytes) -> int:

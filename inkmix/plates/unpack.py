@@ -86,10 +86,24 @@ class Unpacker:
             count = min(len(packed), flat.size)
             flat[:count] = np.frombuffer(packed, np.uint8, count)
             return count == flat.size
-        try:
-            return len(_DECODERS[self.layout.compression](packed, out=flat.data)) == flat.size
-        except Exception:  # the decoder's own kinds; the general way says what is wrong
+        if self._count(flat, packed) == flat.size:
+            return True
+        return not self.layout.tiled and self._is_filled_up(flat, packed)
+
+    def _is_filled_up(self, flat: NDArray[np.uint8], packed: bytes) -> bool:
+        """Whether a strip that the picture ends in holds as many rows as the others."""
+        full = np.empty(self.layout.segment_rows * self.layout.row_bytes, np.uint8)
+        if full.size <= flat.size or self._count(full, packed) != full.size:
             return False
+        flat[:] = full[: flat.size]
+        return True
+
+    def _count(self, flat: NDArray[np.uint8], packed: bytes) -> int:
+        """Bytes that the decoder gave; 0 where it refuses, the general way says what is wrong."""
+        try:
+            return len(_DECODERS[self.layout.compression](packed, out=flat.data))
+        except Exception:  # the decoder's own kinds
+            return 0
 
     def _general(self, out: NDArray[Any], packed: bytes, index: int) -> None:
         try:
