@@ -136,5 +136,6 @@ def _worth_keeping(layout: Layout, rows: slice, touched: int) -> int:
     all_cols = slice(0, layout.width_px)
     if _covers(layout, rows, all_cols):
         return _THREADS * touched * layout.shape[0]
-    down: int = -(-rows.stop // layout.segment_rows) - rows.start // layout.segment_rows
-    return _THREADS * min(down + 1, layout.down) * layout.across * layout.shape[0]
+    # As many as so many rows touch wherever they start.
+    down: int = (rows.stop - rows.start - 2) // layout.segment_rows + 2
+    return _THREADS * min(down, layout.down) * layout.across * layout.shape[0]
