@@ -13,7 +13,14 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from inkmix.checks.facts import NightFacts, ReferenceFacts, ToneFacts, TonePair, TotalInkFacts
+from inkmix.checks.facts import (
+    NightFacts,
+    ReferenceFacts,
+    ReferencePixels,
+    ToneFacts,
+    TonePair,
+    TotalInkFacts,
+)
 from inkmix.checks.finding import (
     FAIL,
     LOWER,
@@ -458,6 +465,7 @@ def with_reference() -> SpreadResult:
     facts = ReferenceFacts(
         file="reference/night-03.png", mean_de00=3.1, p95_de00=7.9, max_de00=18.2, map_ppi=36.0,
         picture="total ink",
+        pixels=ReferencePixels(ppi=600.0, mean_de00=4.4, p95_de00=11.6, max_de00=41.3),
     )  # fmt: skip
     return replace(base, reference=facts)
 
