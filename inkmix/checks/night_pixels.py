@@ -54,7 +54,8 @@ def count_night_pixels(
 
 
 def _plain(planes: Planes, lightness: NDArray[np.int16], mask: Mask, limit: int) -> NightPixels:
-    level = np.maximum(lightness[mask], 0).astype(np.int64)
+    inside = lightness[mask]
+    level = np.maximum(inside, 0).astype(np.int64)
     sums = [
         np.bincount(level // MIX_LEVELS, weights=plane[mask], minlength=LEVELS // MIX_LEVELS)
         for plane in planes  # sums of float64 are exact here: far below 2**53
@@ -64,7 +65,7 @@ def _plain(planes: Planes, lightness: NDArray[np.int16], mask: Mask, limit: int)
         mixes=np.stack(sums, axis=1).astype(np.int64),
         rows=_span(np.any(mask, axis=1)),
         cols=_span(np.any(mask, axis=0)),
-        too_light_px=int(np.count_nonzero(level > limit)),
+        too_light_px=int(np.count_nonzero(inside > limit)),
     )
 
 

@@ -81,6 +81,16 @@ class Changes:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BandCounts:
+    """Everything that one band brought; each night area after the steps, and before if needed."""
+
+    full: int
+    changes: Changes
+    after: tuple[NightCounts, ...]
+    before: tuple[NightCounts, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TouchedNight:
     """A night area that the rectangle touches, its counts without any step.
 
@@ -93,7 +103,7 @@ class TouchedNight:
 
 
 class Tally:
-    """Counts of one trial, band by band."""
+    """Counts of one trial: `part` of a band for any thread, `take` in any order."""
 
     def __init__(
         self,
@@ -112,29 +122,38 @@ class Tally:
         self.before = [no_counts(plates) for _ in nights]
         self.after = [no_counts(plates) for _ in nights]
 
-    def add(self, band: Band) -> None:
-        """Count one band."""
-        self.full = full_scale(band.before)
-        limit = NO_LIMIT_STEPS
+    def part(self, band: Band) -> "BandCounts":
+        """Counts of one band; may be asked of several threads at once."""
+        full, limit = full_scale(band.before), NO_LIMIT_STEPS
         if self.limit_pct is not None:
-            limit = steps_at_most(self.limit_pct, self.full)
-        changes = count_changes(band, limit=limit)
+            limit = steps_at_most(self.limit_pct, full)
+        needs_before = not all(night.is_whole for night in self.nights)
+        return BandCounts(
+            full=full,
+            changes=count_changes(band, limit=limit),
+            after=self._nights_of(band.after, band.masks) if self.nights else (),
+            before=self._nights_of(band.before, band.masks) if needs_before else (),
+        )
+
+    def _nights_of(self, planes: Planes, masks: Mapping[str, Mask]) -> tuple[NightCounts, ...]:
+        lightness = self.lightness(planes)
+        return tuple(
+            count_night(planes, lightness, masks[night.check.name]) for night in self.nights
+        )
+
+    def take(self, part: "BandCounts") -> None:
+        """Add the counts of one band."""
+        changes = part.changes
+        self.full = part.full
         self.highest = max(self.highest, changes.highest)
         self.over_px += changes.over_px
         self.left_over_px += changes.left_over_px
         self.losing_px += changes.losing_px
         self.most = np.maximum(self.most, changes.most)
         self.taken += changes.taken
-        if self.nights:
-            self._count(self.after, band.after, band.masks)
-        if not all(night.is_whole for night in self.nights):
-            self._count(self.before, band.before, band.masks)
-
-    def _count(self, counts: list[NightCounts], planes: Planes, masks: Mapping[str, Mask]) -> None:
-        lightness = self.lightness(planes)
-        for k, night in enumerate(self.nights):
-            more = count_night(planes, lightness, masks[night.check.name])
-            counts[k] = counts[k].plus(more)
+        for counts, more in ((self.after, part.after), (self.before, part.before)):
+            for k, night in enumerate(more):
+                counts[k] = counts[k].plus(night)
 
     def trial(self) -> Trial:
         """The result of all bands."""

@@ -14,11 +14,12 @@ from inkmix.arrays import FloatArray
 from inkmix.checks.finding import PASS, Step
 from inkmix.checks.night import NightCheck, NightResult
 from inkmix.checks.steps import StepGround, apply_steps
-from inkmix.checks.tally import Band, Lightness, Tally, TouchedNight, Trial
-from inkmix.checks.window import Mask, Planes, full_scale, steps_at_most
+from inkmix.checks.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
+from inkmix.checks.window import Counts, Mask, Planes, full_scale, steps_at_most
+from inkmix.inorder import each_in_order, in_order
 
-BAND_PX = 1 << 21
-"""Pixels read at once."""
+BAND_PX = 1 << 20
+"""Pixels read at once by a thread."""
 
 Box = tuple[slice, slice]
 
@@ -51,6 +52,17 @@ class Excess:
     most_pct: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _ExcessPart:
+    """The same of one band, in steps: pixels, sum and greatest excess, sums of plates (I,)."""
+
+    full: int
+    pixels: int
+    steps: int
+    most: int
+    sums: Counts
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trials:
     """The sheet on which steps are tried, with its night areas as they are without them."""
@@ -69,33 +81,38 @@ class Trials:
         )
         needed = {night.check.name for night in tally.nights}
         needed |= {step.area for step in steps if step.area is not None}
-        for part in _bands(rows, cols):
-            tally.add(self._band(steps, part, cols, needed=sorted(needed)))
+
+        def count(part: slice) -> BandCounts:
+            return tally.part(self._band(steps, part, cols, needed=sorted(needed)))
+
+        each_in_order(count, _bands(rows, cols), tally.take)
         return tally.trial()
 
     def excess(self, rows: slice, cols: slice) -> Excess | None:
         """What is over the ink limit in a rectangle; None where nothing is."""
-        most = px = over = 0
-        full = 1
-        sums = np.zeros(len(self.ground.plates), dtype=np.int64)
-        for part in _bands(rows, cols):
-            planes, ink_sum = self.source.read(part, cols)
-            full = full_scale(planes)
-            more = ink_sum - np.int32(steps_at_most(self.ground.ink_limit_pct or 0, full))
-            is_over = more > 0
-            if not is_over.any():
-                continue
-            sums += planes[:, is_over].sum(axis=1, dtype=np.int64)
-            px += int(is_over.sum())
-            over += int(more[is_over].sum(dtype=np.int64))
-            most = max(most, int(more.max()))
+        found = list(in_order(lambda part: self._excess(part, cols), _bands(rows, cols)))
+        px = sum(part.pixels for part in found)
         if px == 0:
             return None
-        scale = 100 / full
+        scale = 100 / found[0].full
         return Excess(
-            mix_pct=np.asarray(sums * scale / px),
-            mean_pct=over * scale / px,
-            most_pct=most * scale,
+            mix_pct=np.asarray(np.sum([part.sums for part in found], axis=0) * scale / px),
+            mean_pct=sum(part.steps for part in found) * scale / px,
+            most_pct=max(part.most for part in found) * scale,
+        )
+
+    def _excess(self, rows: slice, cols: slice) -> "_ExcessPart":
+        """What is over the ink limit in a band."""
+        planes, ink_sum = self.source.read(rows, cols)
+        full = full_scale(planes)
+        more = ink_sum - np.int32(steps_at_most(self.ground.ink_limit_pct or 0, full))
+        is_over = more > 0
+        return _ExcessPart(
+            full=full,
+            pixels=int(np.count_nonzero(is_over)),
+            steps=int(more[is_over].sum(dtype=np.int64)),
+            most=int(more.max()),
+            sums=np.asarray(planes[:, is_over].sum(axis=1, dtype=np.int64)),
         )
 
     def spoilt_by(self, trial: Trial) -> tuple[str, ...]:
