@@ -95,7 +95,13 @@ class CommonPlate:
 
 
 def fine_bands(rows: slice, cols: slice, *, factor: int) -> Iterator[slice]:
-    """Bands of a rectangle of the set that stay within a window's size on a finer plate."""
+    """Bands of a rectangle of the set that stay within a window's size on a finer plate.
+
+    On a plate as fine as the set it is left whole, as it is cut along the strips of the file.
+    """
+    if factor == 1:
+        yield rows
+        return
     width_px = (cols.stop - cols.start) * factor**2
     for band in bands(rows.stop - rows.start, width_px):
         yield slice(rows.start + band.start, rows.start + band.stop)
