@@ -91,7 +91,9 @@ def _add(srgb8: NDArray[np.uint8], down: Sums, across: Sums, sums: Sums) -> None
     if loops.are_compiled():
         from inkmix.kernels import reduced
 
-        reduced.add_to_cells(srgb8, LINEAR_OF_SRGB8, down, across, sums)
+        starts = np.append(_starts(across), len(across))
+        beyond, whole = across[starts[1:] - 1, 2], int(across[0, 1] + across[0, 2])
+        reduced.add_to_cells(srgb8, LINEAR_OF_SRGB8, down, starts, beyond, whole, sums)
         return
     step = max(1, _TWIN_PX // len(across))
     for start in range(0, len(down), step):
@@ -105,8 +107,13 @@ def _along(values: Sums, parts: Sums, cells: int) -> Sums:
     """Weighted sums over cells along the first axis."""
     out = np.zeros((cells + 1, *values.shape[1:]), np.int64)
     here, beyond = (column.reshape(-1, *(1,) * (values.ndim - 1)) for column in parts.T[1:])
-    starts = np.flatnonzero(np.diff(parts[:, 0], prepend=-1))
+    starts = _starts(parts)
     into = parts[starts, 0]
     out[into] += np.add.reduceat(values * here, starts, axis=0)
     out[into + 1] += np.add.reduceat(values * beyond, starts, axis=0)
     return out[:cells]
+
+
+def _starts(parts: Sums) -> Sums:
+    """First pixel of each cell; all but the last of its pixels lie in it wholly."""
+    return np.flatnonzero(np.diff(parts[:, 0], prepend=-1))

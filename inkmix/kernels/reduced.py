@@ -8,33 +8,49 @@ from inkmix.kernels.jit import inner, loop
 
 
 @loop
-def add_to_cells(srgb8: Any, linear: Any, down: Any, across: Any, sums: Any) -> None:
+def add_to_cells(
+    srgb8: Any, linear: Any, down: Any, starts: Any, beyond: Any, whole: int, sums: Any
+) -> None:
     """Add pixels (rows, cols, 3) to the cells that they lie in, (cell rows, cell cols, 3) int64.
 
     Parameters
     ----------
     linear : (256,) uint16 ndarray
-    down, across : (rows, 3), (cols, 3) int64 ndarray
-        Of each row or column of pixels: cell, part in it, part in the next one.
+    down : (rows, 3) int64 ndarray
+        Of each row of pixels: cell, part in it, part in the next one.
+    starts : (cells + 1,) int64 ndarray
+        First column that starts in each cell, and the end.
+    beyond : (cells,) int64 ndarray
+        Part in the next cell of the last of them.
+    whole : int
+        All parts of a pixel along a row.
     """
-    line = np.empty((sums.shape[1] + 1, 3), np.int64)
+    line = np.empty((beyond.shape[0] + 1, 3), np.int64)
     for row in range(srgb8.shape[0]):
         line[:] = 0
-        _add_row(srgb8[row], linear, across, line)
-        cell, here, beyond = down[row, 0], down[row, 1], down[row, 2]
-        _add_line(line, here, sums[cell])
-        if beyond:
-            _add_line(line, beyond, sums[cell + 1])
+        _add_row(srgb8[row], linear, starts, beyond, whole, line)
+        cell = down[row, 0]
+        _add_line(line, down[row, 1], sums[cell])
+        if down[row, 2]:
+            _add_line(line, down[row, 2], sums[cell + 1])
 
 
 @inner
-def _add_row(pixels: Any, linear: Any, across: Any, line: Any) -> None:
-    for col in range(pixels.shape[0]):
-        cell, here, beyond = across[col, 0], across[col, 1], across[col, 2]
+def _add_row(pixels: Any, linear: Any, starts: Any, beyond: Any, whole: int, line: Any) -> None:
+    for cell in range(beyond.shape[0]):
+        red = green = blue = np.int64(0)
+        for col in range(starts[cell], starts[cell + 1]):
+            red += np.int64(linear[pixels[col, 0]])
+            green += np.int64(linear[pixels[col, 1]])
+            blue += np.int64(linear[pixels[col, 2]])
+        last = pixels[starts[cell + 1] - 1]
         for channel in range(3):
-            light = np.int64(linear[pixels[col, channel]])
-            line[cell, channel] += here * light
-            line[cell + 1, channel] += beyond * light
+            over = beyond[cell] * np.int64(linear[last[channel]])
+            line[cell + 1, channel] += over
+            line[cell, channel] -= over
+        line[cell, 0] += whole * red
+        line[cell, 1] += whole * green
+        line[cell, 2] += whole * blue
 
 
 @inner

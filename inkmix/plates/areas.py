@@ -62,7 +62,7 @@ class PictureMask:
         first = cols.start // 8
         some = self.packed[rows, first : -(-cols.stop // 8)]
         bits = np.unpackbits(some, axis=1, count=cols.stop - 8 * first)
-        return bits[:, cols.start - 8 * first :].view(np.bool_)
+        return np.ascontiguousarray(bits[:, cols.start - 8 * first :]).view(np.bool_)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

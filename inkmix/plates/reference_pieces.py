@@ -142,7 +142,7 @@ def held_pieces(
     PictureError
         If it cannot be held, not even reduced while it is decoded.
     """
-    scale = _scale(path, picture)
+    scale = _scale(path, picture, copies=1 if orientation == 1 else 2)
     picture.draft(None, (picture.width // scale, picture.height // scale))
     picture.load()
     upright = picture if orientation == 1 else ImageOps.exif_transpose(picture)
@@ -150,12 +150,12 @@ def held_pieces(
     return HeldPieces(picture=upright), notes if scale > 1 else ()
 
 
-def _scale(path: Path, picture: Image.Image) -> int:
-    """By what the picture is reduced while it is decoded."""
-    px, each = picture.width * picture.height, _BYTES.get(picture.mode, 4)
+def _scale(path: Path, picture: Image.Image, *, copies: int) -> int:
+    """By what the picture is reduced while it is decoded, so that so many copies can be held."""
+    px, each = picture.width * picture.height, copies * _BYTES.get(picture.mode, 4)
     scales = _SCALES if isinstance(picture, JpegImageFile) else {1: ""}
     if isinstance(picture, JpegImageFile) and picture.info.get("progressive"):
-        each, scales = _WAVE_BYTES, {1: ""}
+        each, scales = max(each, _WAVE_BYTES), {1: ""}
     for scale in scales:
         if px * each <= MAX_HELD_BYTES * scale**2:
             return scale
