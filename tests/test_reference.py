@@ -245,7 +245,21 @@ def test_what_would_have_to_be_held_whole_has_a_limit(tmp_path, monkeypatch, kin
     image = picture().convert("P") if "palette" in kind else picture()
     image.save(tmp_path / kind, progressive=True)
     monkeypatch.setattr(reference_pieces, "MAX_HELD_BYTES", 5999)
-    refused(tmp_path / kind, "is 100 x 60 px, but a picture of its kind is read up to", "RGB PNG")
+    refused(
+        tmp_path / kind,
+        "is 100 x 60 px, but a \\w+ picture of its kind must be held whole",
+        "RGB PNG",
+    )
+
+
+@pytest.mark.parametrize("kind", ["RGB", "P"])
+def test_a_large_damaged_file_is_told_from_a_large_one(tmp_path, monkeypatch, kind):
+    picture(480, 800).convert(kind).save(tmp_path / "whole.tif")
+    content = (tmp_path / "whole.tif").read_bytes()
+    end = len(content) // 2 if kind == "RGB" else None
+    (tmp_path / "r.tif").write_bytes(content[:end])
+    monkeypatch.setattr(reference_pieces, "MAX_HELD_BYTES", 5999)
+    refused(tmp_path / "r.tif", "is cut off|is damaged" if kind == "RGB" else "must be held whole")
 
 
 MEMORY = """

@@ -118,8 +118,7 @@ def _opened(path: Path, picture: Image.Image, sheet: Sheet, room: ScratchRoom) -
         expected, do = "its colours are unknown", "export it as sRGB PNG"
         raise _refusal(path, "is CMYK without a profile", expected, do)
     turn_notes = () if size == picture.size else ("turned as its orientation tag says",)
-    rows = row_pieces(path, picture, room=room) if orientation == 1 else None
-    pieces, size_notes = (rows, ()) if rows else held_pieces(path, picture, orientation=orientation)
+    pieces, size_notes = _pieces(path, picture, orientation, room)
     return Reference(
         path=path,
         covers=covers,
@@ -127,6 +126,20 @@ def _opened(path: Path, picture: Image.Image, sheet: Sheet, room: ScratchRoom) -
         pieces=pieces,
         colour=colour,
     )
+
+
+def _pieces(
+    path: Path, picture: Image.Image, orientation: int, room: ScratchRoom
+) -> tuple[Pieces, tuple[str, ...]]:
+    """Its rows, or all of it where it has to be held; and what has to be said of that."""
+    faults: tuple[Fault, ...] = ()
+    try:
+        rows = row_pieces(path, picture, room=room) if orientation == 1 else None
+    except PlateError as error:
+        rows, faults = None, error.faults
+    if rows is not None:
+        return rows, ()
+    return held_pieces(path, picture, orientation=orientation, faults=faults)
 
 
 def _covers(path: Path, size: tuple[int, int], sheet: Sheet) -> str:

@@ -17,7 +17,7 @@ from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
 from PIL.TiffImagePlugin import TiffImageFile
 
-from inkmix.errors import Fault, PictureError, PlateError
+from inkmix.errors import Fault, PictureError
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, label
 from inkmix.plates.scratch import ScratchRoom
@@ -26,6 +26,7 @@ MAX_HELD_BYTES = 2**27
 """Of a picture held whole: 33 million pixels in colour, 134 million of a palette or in grey."""
 
 _ORIENTATION = 274  # of Exif, as in TIFF
+_PHOTOMETRIC = 262
 _EXTRA_SAMPLES = 338
 _BYTES = {"1": 1, "L": 1, "P": 1, "I;16": 2}  # a pixel in memory; 4 in any other mode
 _WAVE_BYTES = 6  # a pixel of a progressive JPEG, all of whose waves are held
@@ -112,14 +113,17 @@ def orientation_of(path: Path, picture: Image.Image) -> int:
 
 
 def row_pieces(path: Path, picture: Image.Image, *, room: ScratchRoom) -> RowPieces | None:
-    """The picture by rows; None where the readers of plates do not know its kind."""
+    """The picture by rows; None where the readers of plates do not know its kind.
+
+    Raises
+    ------
+    PlateError
+        If they know its kind and still cannot read it.
+    """
     mode = picture.mode
-    if isinstance(picture, JpegImageFile) or mode not in _COLOURS:
+    if isinstance(picture, JpegImageFile) or mode not in _COLOURS or not _is_plain(picture):
         return None
-    try:
-        raster = open_raster(path, room=room)
-    except PlateError:
-        return None
+    raster = open_raster(path, room=room)
     facts = raster.facts
     samples = list(range(_COLOURS[mode]))
     if mode in ("RGBA", "LA") or (mode != "I;16" and "transparency" in picture.info):
@@ -133,16 +137,21 @@ def row_pieces(path: Path, picture: Image.Image, *, room: ScratchRoom) -> RowPie
 
 
 def held_pieces(
-    path: Path, picture: Image.Image, *, orientation: int
+    path: Path, picture: Image.Image, *, orientation: int, faults: tuple[Fault, ...] = ()
 ) -> tuple[HeldPieces, tuple[str, ...]]:
     """The picture decoded and upright, and what has to be said of its size.
+
+    `faults` are those that kept it from being read by rows, and are the reason to refuse it if it
+    is too large to be held.
 
     Raises
     ------
     PictureError
         If it cannot be held, not even reduced while it is decoded.
     """
-    scale = _scale(path, picture, copies=1 if orientation == 1 else 2)
+    scale = _scale(picture, copies=1 if orientation == 1 else 2)
+    if not scale:
+        raise PictureError(faults or _too_large(path, picture))
     picture.draft(None, (picture.width // scale, picture.height // scale))
     picture.load()
     upright = picture if orientation == 1 else ImageOps.exif_transpose(picture)
@@ -150,24 +159,33 @@ def held_pieces(
     return HeldPieces(picture=upright), notes if scale > 1 else ()
 
 
-def _scale(path: Path, picture: Image.Image, *, copies: int) -> int:
-    """By what the picture is reduced while it is decoded, so that so many copies can be held."""
+def _scale(picture: Image.Image, *, copies: int) -> int:
+    """By what the picture is reduced while it is decoded, so that so many copies can be held.
+
+    0 if nothing is enough.
+    """
     px, each = picture.width * picture.height, copies * _BYTES.get(picture.mode, 4)
-    scales = _SCALES if isinstance(picture, JpegImageFile) else {1: ""}
-    if isinstance(picture, JpegImageFile) and picture.info.get("progressive"):
-        each, scales = max(each, _WAVE_BYTES), {1: ""}
-    for scale in scales:
-        if px * each <= MAX_HELD_BYTES * scale**2:
-            return scale
-    max_px = MAX_HELD_BYTES // each * max(scales) ** 2
-    raise PictureError(
-        Fault(
-            where=label(path),
-            found=f"is {picture.width} x {picture.height} px",
-            expected=f"a picture of its kind is read up to {max_px / 1e6:.0f} million pixels",
-            do="export it as an RGB PNG or TIFF, which may be larger, or reduce it",
-        )
+    is_jpeg, is_progressive = isinstance(picture, JpegImageFile), "progressive" in picture.info
+    if is_jpeg and is_progressive and px * _WAVE_BYTES > MAX_HELD_BYTES:
+        return 0
+    scales = _SCALES if is_jpeg else (1,)
+    return next((scale for scale in scales if px * each <= MAX_HELD_BYTES * scale**2), 0)
+
+
+def _too_large(path: Path, picture: Image.Image) -> Fault:
+    megabytes = MAX_HELD_BYTES // 10**6
+    return Fault(
+        where=label(path),
+        found=f"is {picture.width} x {picture.height} px",
+        expected=f"a {picture.format} picture of its kind must be held whole, in {megabytes} MB",
+        do="export it as an RGB PNG or TIFF without palette or orientation tag, or reduce it",
     )
+
+
+def _is_plain(picture: Image.Image) -> bool:
+    """Whether its numbers are grey, RGB or CMYK as they are (TIFF 6.0, tag 262)."""
+    tags: Any = getattr(picture, "tag_v2", {})
+    return tags.get(_PHOTOMETRIC, 1) in (0, 1, 2, 5)
 
 
 def _is_premultiplied(picture: Image.Image) -> bool:
