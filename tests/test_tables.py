@@ -327,8 +327,25 @@ def test_a_full_disk_leaves_nothing_behind(condition, cache, monkeypatch, caplog
     assert "No space left on device" in caplog.text
 
 
-def test_without_a_home_there_is_no_folder(monkeypatch):
-    """Where no home is known, platformdirs leaves the "~" as it is."""
+def test_without_a_home_tables_are_built(condition, cache, builds, monkeypatch, caplog):
+    """As a service may run: no HOME, and a user that no list of users holds."""
+
+    def unknown(uid):
+        raise KeyError(uid)
+
+    for name in ("INKMIX_CACHE", "HOME", "XDG_CACHE_HOME"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(pytest.importorskip("pwd"), "getpwuid", unknown)
+    caplog.set_level(logging.INFO, "inkmix")
+    with pytest.raises(OSError, match="no home"):
+        table_folder()
+    for _ in range(2):
+        kept_lookup(condition, inks=2, depth=8)
+    assert len(builds) == 2
+    assert caplog.text.count("there is no home folder") == 1
+
+
+def test_an_unexpanded_home_is_no_folder(monkeypatch):
     monkeypatch.delenv("INKMIX_CACHE", raising=False)
     monkeypatch.setattr(folder_module.platformdirs, "user_cache_dir", lambda *_, **__: "~/.cache/i")
     with pytest.raises(OSError, match="no home"):

@@ -30,10 +30,18 @@ def table_folder() -> Path:
         If there is no home to keep anything in.
     """
     told = os.environ.get(SWITCH)
-    folder = Path(told or platformdirs.user_cache_dir("inkmix", appauthor=False))
-    if not told and not folder.is_absolute():
+    return (Path(told) if told else _users_cache()) / "tables"
+
+
+def _users_cache() -> Path:
+    """Without a home some versions of platformdirs raise, others leave "~" as it is."""
+    try:
+        folder = Path(platformdirs.user_cache_dir("inkmix", appauthor=False))
+    except RuntimeError:
+        folder = Path()
+    if not folder.is_absolute():
         raise FileNotFoundError("there is no home folder")
-    return folder / "tables"
+    return folder
 
 
 def read_file(path: Path, *, size: int) -> NDArray[np.uint8] | None:
