@@ -29,13 +29,29 @@ class Measured:
     peak_mib: float | None
 
 
-def measure(rows: Sequence[Row], *, rounds: int) -> dict[str, Measured]:
-    """Best times, after one run of each that does not count and whose memory is looked at."""
+def _nothing() -> None:
+    """Prepare nothing."""
+
+
+def measure(
+    rows: Sequence[Row], *, rounds: int, prepare: Callable[[], None] = _nothing
+) -> dict[str, Measured]:
+    """Best times, after one run of each that does not count and whose memory is looked at.
+
+    Parameters
+    ----------
+    prepare : callable
+        Called before every run, out of the time.
+    """
     runs = {row.name: row.run for row in rows if row.run is not None}
-    peaks = {name: _added_peak_mib(run) for name, run in runs.items()}
+    peaks: dict[str, float | None] = {}
+    for name, run in runs.items():
+        prepare()
+        peaks[name] = _added_peak_mib(run)
     best = dict.fromkeys(runs, float("inf"))
     for _ in range(rounds):
         for name, run in runs.items():
+            prepare()
             best[name] = min(best[name], _seconds(run))
     return {name: Measured(seconds=best[name], peak_mib=peaks[name]) for name in runs}
 
