@@ -14,11 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.errors import PlateError
+from inkmix.plates.lzw import unpack_lzw
 from inkmix.plates.source import SourceFile, damaged
 from inkmix.plates.tiff_layout import Layout
 
+_LZW = 5
 _DECODERS = {
-    5: imagecodecs.lzw_decode,
     8: imagecodecs.deflate_decode,
     32946: imagecodecs.deflate_decode,
     32773: imagecodecs.packbits_decode,
@@ -64,7 +65,7 @@ class Unpacker:
     @property
     def _is_usual(self) -> bool:
         layout = self.layout
-        known = layout.compression == 1 or layout.compression in _DECODERS
+        known = layout.compression in (1, _LZW, *_DECODERS)
         return known and layout.fill_order == 1 and (layout.bits > 1 or layout.predictor == 1)
 
     def _quick(self, out: NDArray[Any], packed: bytes) -> bool:
@@ -101,6 +102,8 @@ class Unpacker:
     def _count(self, flat: NDArray[np.uint8], packed: bytes) -> int:
         """Bytes that the decoder gave; 0 where it refuses, the general way says what is wrong."""
         try:
+            if self.layout.compression == _LZW:
+                return unpack_lzw(packed, flat)
             return len(_DECODERS[self.layout.compression](packed, out=flat.data))
         except Exception:  # the decoder's own kinds
             return 0

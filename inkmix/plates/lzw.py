@@ -1,0 +1,37 @@
+"""LZW strips and tiles of a size that is known, by the decoder that is quicker for them.
+
+The decoder of imagecodecs is quick where strings are long or there are none; the compiled loop is
+where they are short, as in scans with grain: 1.3 to 2 times as quick there. Both give the same
+bytes, and whatever the loop finds odd goes to the other.
+"""
+
+import imagecodecs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix import loops
+
+_GRAINY = (0.8, 5.0)
+"""Unpacked bytes for a packed one between which strings are short."""
+
+
+def unpack_lzw(packed: bytes, out: NDArray[np.uint8]) -> int:
+    """How many bytes were unpacked into `out`, (n,) contiguous; raises what the decoder raises."""
+    low, high = _GRAINY
+    if low * len(packed) < out.size < high * len(packed) and loops.are_compiled():
+        count = _by_loop(packed, out)
+        if count == out.size:
+            return count
+    return len(imagecodecs.lzw_decode(packed, out=out.data))
+
+
+def _by_loop(packed: bytes, out: NDArray[np.uint8]) -> int:
+    from inkmix.kernels import lzw
+
+    room = np.empty(lzw.LITERALS + out.size + lzw.SPARE, np.uint8)
+    places, lengths = np.empty((2, lzw.ENTRIES), np.int32)
+    padded = np.frombuffer(packed + bytes(lzw.PADDING), np.uint8)
+    count = lzw.unpack(padded, room, places, lengths)
+    if count == out.size:
+        out[:] = room[lzw.LITERALS : -lzw.SPARE]
+    return count
