@@ -4,6 +4,7 @@ import io
 import re
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -60,6 +61,19 @@ def test_windows_are_parts_of_the_whole(tmp_path, monkeypatch):
         np.testing.assert_array_equal(whole(found), expected)
         part = slice(13, 200), slice(77, 500)
         np.testing.assert_array_equal(found.read(*part), expected[part])
+
+
+@pytest.mark.parametrize("name", ["r.png", "r.tif", "r.jpg"])
+def test_threads_read_the_same(tmp_path, name):
+    image, icc = picture(480, 800), renamed(profile("sRGB"))
+    image.save(tmp_path / name, icc_profile=icc)
+    expected = whole(open_reference(tmp_path / name, SHEET))
+    found = open_reference(tmp_path / name, SHEET)
+    spans = [slice(top, top + 40) for top in (80, 0, 440, 40, 120, 400, 240)] * 3
+    with ThreadPoolExecutor(3) as pool:
+        parts = list(pool.map(lambda rows: found.read(rows, slice(5, 795)), spans))
+    for rows, part in zip(spans, parts, strict=True):
+        np.testing.assert_array_equal(part, expected[rows, 5:795])
 
 
 @pytest.mark.parametrize("size", [(512, 512), (480, 760)])
