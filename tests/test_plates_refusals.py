@@ -374,3 +374,18 @@ def test_png_with_a_wrong_sum_in_its_data(tmp_path):
     data = png_chunk(b"IDAT", bytes(packed)) + png_chunk(b"IEND", b"")
     path.write_bytes(path.read_bytes()[:33] + data)
     refused(path, "damaged: it cannot be unpacked")
+
+
+def test_a_plain_strip_that_is_short_or_missing_is_named(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(400, 300), rowsperstrip=8)
+    refused(shortened(path, 10, how="count"), r"damaged: strip 11 \(rows 80-87\) .*again")
+    shortened(shortened(path, 20, how="count"), 30, how="count")
+    refused(path, r"strip 11 \(rows 80-87\) and 2 others")
+
+
+def test_a_file_that_is_cut_off_says_from_where(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(400, 300), rowsperstrip=8)
+    with tifffile.TiffFile(path) as file:
+        start = file.pages[0].dataoffsets[30]
+    path.write_bytes(path.read_bytes()[: start + 7])
+    refused(path, rf"is cut off: {start + 7} bytes, up to strip 31 \(rows 240-247\)", "again")

@@ -92,6 +92,8 @@ class RowSpool:
         return out
 
     def _filled(self, stop: int, room: ScratchRoom) -> Space:
+        if self._space is not None and self._failure is None and self._ready >= stop:
+            return self._space  # without waiting for a thread that unpacks rows below
         with self._lock:
             if self._failure is not None:
                 raise PlateError(self._failure.faults)

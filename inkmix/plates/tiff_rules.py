@@ -69,26 +69,25 @@ def segment_faults(layout: Layout, *, where: str, size: int) -> tuple[Fault, ...
     if found < layout.count:
         said = f"is damaged: it lists {found} strips or tiles"
         return (Fault(where=where, found=said, expected=f"{layout.count} are needed", do=do),)
-    ends = [o + n for o, n in zip(layout.offsets, layout.byte_counts, strict=False)]
-    needed = max(ends[: layout.count])
-    if needed > size:
-        said = f"is cut off: {size} bytes"
-        return (Fault(where=where, found=said, expected=f"it says it has {needed}", do=do),)
-    if not all(layout.byte_counts[: layout.count]) or _too_short(layout):
-        said = "is damaged: strips or tiles are missing"
+    sizes = layout.byte_counts[: layout.count]
+    ends = [start + count for start, count in zip(layout.offsets, sizes, strict=False)]
+    if max(ends) > size:
+        first = next(index for index, end in enumerate(ends) if end > size)
+        said = f"is cut off: {size} bytes, up to {layout.place_of(first)}"
+        expected = f"it says it has {max(ends)}"
+        return (Fault(where=where, found=said, expected=expected, do=do),)
+    short = [index for index, count in enumerate(sizes) if not count or _is_short(layout, index)]
+    if short:
+        others = f" and {len(short) - 1} others" if len(short) > 1 else ""
+        said = f"is damaged: {layout.place_of(short[0])}{others} are missing or end early"
         return (Fault(where=where, found=said, expected="a whole file is needed", do=do),)
     return ()
 
 
-def _too_short(layout: Layout) -> bool:
-    """Whether unpacked strips hold fewer bytes than their rows need."""
-    if not layout.is_plain:
-        return False
-    full = layout.segment_rows * layout.row_bytes
-    last = layout.height_px - (layout.down - 1) * layout.segment_rows
-    needs = [full] * (layout.down - 1) + [last * layout.row_bytes]
-    planes = layout.count // layout.down
-    return any(n < need for n, need in zip(layout.byte_counts, needs * planes, strict=False))
+def _is_short(layout: Layout, index: int) -> bool:
+    """Whether an unpacked strip holds fewer bytes than its rows need."""
+    top, stop = layout.rows_of(index)
+    return layout.is_plain and layout.byte_counts[index] < (stop - top) * layout.row_bytes
 
 
 def _colour(page: Any) -> Iterator[tuple[str, str, str]]:
