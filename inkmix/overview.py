@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from inkmix.loops import are_compiled
 
 LINEAR_ONE = 65535
+_FACTOR_32_BITS = 256  # numbers of 16 bits over so many rows and columns
 _VALUES_AT_ONCE = 1 << 18  # widened to 64 bits on the way: 2 MB
 _STEPS = np.arange(256) / 255.0
 _LINEAR = np.where(_STEPS <= 0.04045, _STEPS / 12.92, ((_STEPS + 0.055) / 1.055) ** 2.4)
@@ -29,7 +30,7 @@ class BlockPart:
 
     row: int
     col: int
-    sums: NDArray[np.int64]
+    sums: NDArray[np.integer]
 
     def plus(self, other: "BlockPart") -> "BlockPart":
         """Sums of both."""
@@ -47,7 +48,8 @@ class BlockPart:
         """Add a part that lies inside."""
         rows, cols, _ = part.sums.shape
         row, col = part.row - self.row, part.col - self.col
-        self.sums[row : row + rows, col : col + cols] += part.sums
+        place = self.sums[row : row + rows, col : col + cols]
+        np.add(place, part.sums, out=place, casting="unsafe")  # what is summed fits
 
     @property
     def _ends(self) -> tuple[int, int]:
@@ -73,10 +75,11 @@ class BlockSum:
         self.factor = factor
         self.width_px, self.height_px = width_px, height_px
         shape = (-(-height_px // factor), -(-width_px // factor), channels)
-        self._whole = BlockPart(row=0, col=0, sums=np.zeros(shape, np.int64))
+        kind = np.uint32 if factor <= _FACTOR_32_BITS else np.int64
+        self._whole = BlockPart(row=0, col=0, sums=np.zeros(shape, kind))
 
     @property
-    def sums(self) -> NDArray[np.int64]:
+    def sums(self) -> NDArray[np.integer]:
         """All sums so far, (block rows, block cols, channels)."""
         return self._whole.sums
 
@@ -130,10 +133,14 @@ class BlockSum:
 
     def mean(self) -> NDArray[np.float64]:
         """Mean of each block, (block rows, block cols, channels)."""
+        return np.stack(list(self.mean_rows()))
+
+    def mean_rows(self) -> Iterator[NDArray[np.float64]]:
+        """The same, one row of blocks after the other, (block cols, channels)."""
         rows = np.diff(np.append(np.arange(0, self.height_px, self.factor), self.height_px))
         cols = np.diff(np.append(np.arange(0, self.width_px, self.factor), self.width_px))
-        mean: NDArray[np.float64] = self.sums / (rows[:, None] * cols)[..., None]
-        return mean
+        for count, sums in zip(rows, self.sums, strict=True):
+            yield sums / (count * cols)[:, None]
 
 
 def _block_columns(first_col: int, cols: int, factor: int) -> Iterator[tuple[slice, slice]]:
@@ -174,6 +181,14 @@ def factor_for(width_px: int, height_px: int, *, longest_px: int) -> int:
     return max(1, -(-max(width_px, height_px) // longest_px))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Reduced:
+    """A picture (rows, cols, 3), each of its pixels `factor` x `factor` of a sheet."""
+
+    srgb8: NDArray[np.uint8]
+    factor: int
+
+
 class ColourOverview:
     """A reduced picture, averaged in linear light as the eye at a distance does."""
 
@@ -197,9 +212,17 @@ class ColourOverview:
         """Add full-width rows, (rows, width_px, 3)."""
         self.take(self.part(first_row, srgb8))
 
+    def reduced(self) -> Reduced:
+        """The picture with its factor."""
+        return Reduced(srgb8=self.srgb8(), factor=self.factor)
+
     def srgb8(self) -> NDArray[np.uint8]:
         """The picture, (rows, cols, 3)."""
-        linear = self._sum.mean() / LINEAR_ONE
-        encoded = np.where(linear <= 0.0031308, linear * 12.92, 1.055 * linear ** (1 / 2.4) - 0.055)
-        srgb8: NDArray[np.uint8] = np.rint(encoded * 255).astype(np.uint8)
-        return srgb8
+        return np.stack([_encoded(rows / LINEAR_ONE) for rows in self._sum.mean_rows()])
+
+
+def _encoded(linear: NDArray[np.float64]) -> NDArray[np.uint8]:
+    """8-bit sRGB of linear light 0-1."""
+    encoded = np.where(linear <= 0.0031308, linear * 12.92, 1.055 * linear ** (1 / 2.4) - 0.055)
+    srgb8: NDArray[np.uint8] = np.rint(encoded * 255).astype(np.uint8)
+    return srgb8

@@ -65,14 +65,6 @@ def windows_of(plates: PlateSet, region: Window | None = None) -> Iterator[Windo
         yield Window(rows=slice(top + band.start, top + band.stop), cols=region.cols)
 
 
-def coloured_windows(
-    plates: PlateSet, colouring: Colouring, *, region: Window | None = None
-) -> Iterator[ColouredWindow]:
-    """Windows of the set, or of a region of it, one after the other."""
-    for window in windows_of(plates, region):
-        yield coloured_window(plates, colouring, window)
-
-
 def plate_reader(
     plates: PlateSet, window: Window, amounts: Samples | None
 ) -> Callable[[int, slice, slice], Samples]:

@@ -8,7 +8,7 @@ import inkmix.plates.raster
 import inkmix.plates.set
 from inkmix.colours import Colouring
 from inkmix.lookup import build_lookup, srgb_to_srgb8
-from inkmix.passes import coloured_windows
+from inkmix.passes import coloured_window, windows_of
 from inkmix.plates.windows import Window
 from inkmix.simulate.spread import open_spread
 
@@ -31,6 +31,11 @@ def lookup(spread):
 @pytest.fixture(scope="module")
 def colouring(lookup):
     return Colouring(lookup)
+
+
+def coloured_windows(plates, colouring, region=None):
+    for window in windows_of(plates, region):
+        yield coloured_window(plates, colouring, window)
 
 
 @pytest.fixture

@@ -27,6 +27,7 @@ from inkmix.colorimetry import xyz100_to_lab
 from inkmix.colours import Colouring
 from inkmix.errors import PictureError, PlateError
 from inkmix.lookup import srgb_to_srgb8
+from inkmix.overview import Reduced
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.crops import MARGIN_MM, crop_pictures
 from inkmix.simulate.notes import screen_difference
@@ -231,7 +232,9 @@ def test_places_beyond_the_number_of_crops_have_none(photo, monkeypatch):
         cols_px=(10, 20),
     )
     kinds = [finding, finding, replace(finding, verdict="pass"), replace(finding, rows_px=None)]
-    found, pictures = crop_pictures(spread, Colouring(spread.lookup()), kinds)
+    overview = Reduced(srgb8=np.zeros((1, 1, 3), np.uint8), factor=1 << 20)
+    colouring = Colouring(spread.lookup())
+    found, pictures = crop_pictures(spread, colouring, kinds, overview=overview)
     assert [one.picture for one in found] == ["finding 1", None, None, None]
     assert list(pictures) == ["finding 1"]
 

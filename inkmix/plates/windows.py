@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 _SIDE_MULTIPLE = 16
 """Windows narrower than the sheet have sides that pictures in tiles can be cut along."""
-_STRIP_EXCESS = 3
+_STRIP_EXCESS = 2
 """Windows hold a whole strip of every plate where that makes them no more times too large."""
 
 
@@ -70,6 +70,8 @@ def window_grid(
         rows -= rows % segment_rows
     elif segment_rows * width_px <= _STRIP_EXCESS * window_px:
         rows = segment_rows
+    else:
+        rows = next(part for part in range(rows, 0, -1) if segment_rows % part == 0)
     return WindowGrid(height_px=height_px, width_px=width_px, rows=rows, cols=width_px)
 
 

@@ -1,20 +1,22 @@
 """The night areas of a book on one spread: their masks, opened, and their checks."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import partial
 
 from inkmix.book.values import NightArea
 from inkmix.checks.night import NightCheck
-from inkmix.errors import PictureError
+from inkmix.inorder import thread_count
 from inkmix.plates.mask import (
+    InvertedMaskCheck,
     Mask,
     PictureMask,
-    inverted_mask_faults,
+    inverted_mask_check,
     open_mask,
     rectangle_mask,
     rule_mask,
 )
+from inkmix.plates.set import PlateSet
 from inkmix.resolve.plates import spread_file
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet
@@ -39,12 +41,19 @@ def open_nights(spread: Spread) -> tuple[NightOnSpread, ...]:
         With the faults of all masks.
     """
     areas = [area for area in spread.book.nights if not area.spreads or spread.name in area.spreads]
-    masks = all_of(partial(_mask, spread, area) for area in areas)
-    _refuse_inverted(spread, areas, masks)
+    with ThreadPoolExecutor(thread_count()) as pool:
+        opening = [pool.submit(_mask, spread, area) for area in areas]
+        masks = all_of(mask.result for mask in opening)
     return tuple(
         NightOnSpread(area=area, mask=mask, check=_check(spread, area))
         for area, mask in zip(areas, masks, strict=True)
     )
+
+
+def guessed_masks(nights: Sequence[NightOnSpread], plates: PlateSet) -> InvertedMaskCheck:
+    """What looks with suspicion at masks whose polarity nobody stated."""
+    guessed = {night.area.name: night.mask for night in nights if night.area.mask_shows is None}
+    return inverted_mask_check(guessed, plates)
 
 
 def notes_of(nights: Sequence[NightOnSpread], sheet: Sheet) -> tuple[str, ...]:
@@ -83,15 +92,6 @@ def _mask(spread: Spread, area: NightArea) -> Mask:
         return rectangle_mask(spread.sheet, area.rect_mm)
     parts = [(part.plate, part.at_least_pct, 100.0) for part in area.rule]
     return rule_mask(parts, spread.plates.inks)
-
-
-def _refuse_inverted(spread: Spread, areas: Sequence[NightArea], masks: Sequence[Mask]) -> None:
-    """A mask whose polarity nobody stated is looked at with suspicion."""
-    guessed = {
-        area.name: mask for area, mask in zip(areas, masks, strict=True) if area.mask_shows is None
-    }
-    if faults := inverted_mask_faults(guessed, spread.plates):
-        raise PictureError(faults)
 
 
 def _check(spread: Spread, area: NightArea) -> NightCheck:

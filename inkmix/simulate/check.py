@@ -19,18 +19,25 @@ from inkmix.checks.total_ink import TotalInkCheck
 from inkmix.checks.trials import PixelSource, Trials
 from inkmix.checks.window import Planes
 from inkmix.colours import Colouring
+from inkmix.errors import PictureError
 from inkmix.export.picture import PictureWriter
 from inkmix.plates.mask import RuleMask
+from inkmix.plates.reference import Reference
 from inkmix.report.words import headline
 from inkmix.result import SpreadResult
 from inkmix.simulate import facts, notes
-from inkmix.simulate.areas import NightOnSpread, notes_of, open_nights
+from inkmix.simulate.areas import NightOnSpread, guessed_masks, notes_of, open_nights
 from inkmix.simulate.crops import crop_pictures
 from inkmix.simulate.gather import Gathered, Gathering, gather
 from inkmix.simulate.papers import other_papers
 from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.predict import print_writer
-from inkmix.simulate.reference import ComparedReference, compare_reference, open_spread_reference
+from inkmix.simulate.reference import (
+    ComparedReference,
+    compared_reference,
+    open_spread_reference,
+    reference_check,
+)
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress, open_uncounted
 from inkmix.simulate.targets import refuse_targets
@@ -72,14 +79,19 @@ def check_spread(
     if picture is not None:
         refuse_targets(spread, [picture])
     reference = open_spread_reference(spread)
-    looked = _looked_at(spread, picture, progress)
+    looked = _looked_at(spread, reference, picture, progress)
     progress("trying remedies", 0.0)
     judged = _judge(looked)
     progress("drawing the report", 0.0)
-    findings, crops = crop_pictures(looked.spread, looked.printed, judged.findings)
+    findings, crops = crop_pictures(
+        looked.spread,
+        looked.printed,
+        judged.findings,
+        overview=looked.gathered.as_printed,
+    )
     compared = None
-    if reference is not None:
-        compared = compare_reference(looked.spread, reference, looked.gathered.as_printed)
+    if reference is not None and looked.gathered.reference is not None:
+        compared = compared_reference(reference, looked.gathered.reference)
     result = _result(looked, replace(judged, findings=findings), compared=compared)
     return replace(result, pictures={**result.pictures, **crops})
 
@@ -94,16 +106,19 @@ class LookedAt:
     gathered: Gathered
 
 
-def _looked_at(spread: Spread, picture: Path | None, progress: Progress) -> LookedAt:
+def _looked_at(
+    spread: Spread, reference: Reference | None, picture: Path | None, progress: Progress
+) -> LookedAt:
     """One pass; a second one where only the first shows that a plate is made of dots."""
-    looked = _one_pass(spread, picture, progress)
-    counted = spread.counted(looked.gathered.surveys)
-    if counted.plates.screened == spread.plates.screened:
-        return replace(looked, spread=counted)
-    return replace(_one_pass(counted, picture, progress), spread=counted)
+    looked = _one_pass(spread, reference, picture, progress)
+    if looked.spread.plates.screened == spread.plates.screened:
+        return looked
+    return _one_pass(looked.spread, reference, picture, progress)
 
 
-def _one_pass(spread: Spread, picture: Path | None, progress: Progress) -> LookedAt:
+def _one_pass(
+    spread: Spread, reference: Reference | None, picture: Path | None, progress: Progress
+) -> LookedAt:
     nights = open_nights(spread)
     progress("preparing the press model", 0.0)
     printed = Colouring(spread.lookup())
@@ -117,11 +132,27 @@ def _one_pass(spread: Spread, picture: Path | None, progress: Progress) -> Looke
             screen=Colouring(screen),
             total_ink=_total_ink(spread),
             nights=[(night.check, night.mask) for night in nights],
+            guessed=guessed_masks(nights, spread.plates),
+            reference=None if reference is None else reference_check(spread, reference),
             writer=writer,
         )
         gathered = gather(gathering, progress=progress)
-        spread.counted(gathered.surveys)  # a picture of plates with faults is not kept
-    return LookedAt(spread=spread, printed=printed, nights=nights, gathered=gathered)
+        counted = _without_faults(spread, gathered)  # else no picture is kept
+    return LookedAt(spread=counted, printed=printed, nights=nights, gathered=gathered)
+
+
+def _without_faults(spread: Spread, gathered: Gathered) -> Spread:
+    """The spread, counted.
+
+    Raises
+    ------
+    PlateError, PictureError
+        With what only pixels show to be wrong.
+    """
+    counted = spread.counted(gathered.surveys)
+    if gathered.inverted_masks:
+        raise PictureError(gathered.inverted_masks)
+    return counted
 
 
 @contextmanager
@@ -190,7 +221,7 @@ def _result(
     spread, gathered, verdicts = looked.spread, looked.gathered, _verdicts(looked, judged)
     pair = {
         "screen": jpeg_bytes(gathered.on_screen),
-        "print": jpeg_bytes(gathered.as_printed),
+        "print": jpeg_bytes(gathered.as_printed.srgb8),
     }
     inks, plate_pictures = facts.inks(
         spread, gathered.mean_tone_pct, whole_pct=gathered.whole_tone_pct

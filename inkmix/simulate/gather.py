@@ -12,14 +12,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.checks.night import NightCheck, NightPart, NightResult
+from inkmix.checks.reference import ReferenceCheck, ReferencePart, ReferenceResult
 from inkmix.checks.total_ink import TotalInkCheck, TotalInkPart, TotalInkResult
+from inkmix.checks.window import Counts
 from inkmix.colours import Colouring
+from inkmix.errors import Fault
 from inkmix.export.picture import PackedBlock, PictureWriter
 from inkmix.inorder import each_in_order
 from inkmix.lookup import LIGHTNESS_SCALE
-from inkmix.overview import BlockPart, BlockSum, ColourOverview, factor_for
+from inkmix.overview import BlockPart, BlockSum, ColourOverview, Reduced, factor_for
 from inkmix.passes import ColouredWindow, coloured_window, plate_reader
-from inkmix.plates.mask import Mask
+from inkmix.plates.mask import InvertedMaskCheck, Mask
 from inkmix.plates.survey import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window
 from inkmix.simulate.sampled import OnScreen, OnScreenPart
@@ -37,7 +40,12 @@ class Gathered:
     ----------
     surveys : tuple of PlateSurvey
         The plates, counted.
-    as_printed, on_screen : (rows, cols, 3) uint8 ndarray
+    inverted_masks : tuple of Fault
+        Masks that look as if black and white were the wrong way round.
+    reference : ReferenceResult or None
+        The comparison with the reference picture, where there is one.
+    as_printed : Reduced
+    on_screen : (rows, cols, 3) uint8 ndarray
         The pair of pictures.
     mean_tone_pct : (rows, cols, I) ndarray
         Reduced plates, tone values 0-100; those made of dots after growth.
@@ -48,9 +56,11 @@ class Gathered:
     """
 
     surveys: tuple[PlateSurvey, ...]
+    inverted_masks: tuple[Fault, ...]
+    reference: ReferenceResult | None
     total_ink: TotalInkResult
     nights: tuple[NightResult, ...]
-    as_printed: NDArray[np.uint8]
+    as_printed: Reduced
     on_screen: NDArray[np.uint8]
     mean_tone_pct: NDArray[np.float64]
     whole_tone_pct: NDArray[np.float64]
@@ -69,6 +79,8 @@ class WindowPart:
     printed: BlockPart
     thumbs: BlockPart
     on_screen: OnScreenPart
+    inverted: Counts
+    differences: ReferencePart | None
     outside_px: int
     block: PackedBlock | None
 
@@ -106,11 +118,14 @@ class Gathering:
         screen: Colouring,
         total_ink: TotalInkCheck,
         nights: Sequence[tuple[NightCheck, Mask]],
+        guessed: InvertedMaskCheck,
+        reference: ReferenceCheck | None,
         writer: PictureWriter | None,
     ) -> None:
         plates = spread.plates
         size = {"width_px": plates.width_px, "height_px": plates.height_px}
         self.spread, self.printing, self.writer = spread, printed, writer
+        self.guessed, self.reference = guessed, reference
         self.survey, self.total_ink, self.nights = Survey(plate_set=plates), total_ink, nights
         self.on_screen = OnScreen(spread, screen, longest_px=OVERVIEW_PX)
         self.as_printed = ColourOverview(**size, factor=self.on_screen.factor)
@@ -121,6 +136,8 @@ class Gathering:
         self._survey = _InRasterOrder(self.survey, width_px=width_px)
         self._total_ink = _InRasterOrder(total_ink, width_px=width_px)
         self._nights = [_InRasterOrder(check, width_px=width_px) for check, _ in nights]
+        self._inverted = guessed.start()
+        self._differences = None if reference is None else reference.start()
         self._outside_px = 0
 
     def part(self, window: Window) -> WindowPart:
@@ -139,6 +156,10 @@ class Gathering:
             printed=self.as_printed.part(place[0], coloured.srgb8, first_col=place[1]),
             thumbs=self.thumbs.part(place[0], list(coloured.amounts), first_col=place[1]),
             on_screen=self.on_screen.part(coloured),
+            inverted=self.guessed.part(window.rows, window.cols, coloured.amounts),
+            differences=None
+            if self.reference is None
+            else self.reference.part(window.rows, window.cols, coloured.srgb8),
             outside_px=coloured.outside_px,
             block=self._packed(coloured, place),
         )
@@ -159,6 +180,9 @@ class Gathering:
         self.as_printed.take(part.printed)
         self.thumbs.take(part.thumbs)
         self.on_screen.take(part.on_screen)
+        self._inverted = self._inverted + part.inverted
+        if self.reference is not None and self._differences and part.differences:
+            self._differences = self.reference.merge(self._differences, part.differences)
         self._outside_px += part.outside_px
 
     def result(self) -> Gathered:
@@ -167,12 +191,16 @@ class Gathering:
         pixels = self.spread.plates.width_px * self.spread.plates.height_px
         return Gathered(
             surveys=self.survey.finish(self._survey.whole),
+            inverted_masks=self.guessed.finish(self._inverted),
+            reference=None
+            if self.reference is None or self._differences is None
+            else self.reference.finish(self._differences),
             total_ink=self.total_ink.finish(self._total_ink.whole),
             nights=tuple(
                 check.finish(night.whole)
                 for (check, _), night in zip(self.nights, self._nights, strict=True)
             ),
-            as_printed=self.as_printed.srgb8(),
+            as_printed=self.as_printed.reduced(),
             on_screen=self.on_screen.srgb8(),
             mean_tone_pct=self.thumbs.mean() * scale,
             whole_tone_pct=self.thumbs.sums.sum(axis=(0, 1)) * (scale / pixels),

@@ -6,8 +6,6 @@ import numpy as np
 
 from inkmix.checks.facts import ReferenceFacts
 from inkmix.checks.reference import ReferenceCheck, ReferenceResult
-from inkmix.colours import Colouring
-from inkmix.passes import coloured_windows
 from inkmix.plates.reference import Reference, open_reference
 from inkmix.resolve.plates import spread_file
 from inkmix.sheet import Sheet
@@ -47,18 +45,6 @@ def reference_check(spread: Spread, reference: Reference) -> ReferenceCheck:
         file=str(spread.book.reference).replace("{spread}", spread.name),
         picture=PICTURE,
     )
-
-
-def compare_reference(
-    spread: Spread, reference: Reference, as_printed: object = None
-) -> ComparedReference:
-    """A comparison in a pass of its own."""
-    check = reference_check(spread, reference)
-    sums = check.start()
-    for window in coloured_windows(spread.plates, Colouring(spread.lookup())):
-        place = window.checked.rows, window.checked.cols
-        sums = check.merge(sums, check.part(*place, window.srgb8))
-    return compared_reference(reference, check.finish(sums))
 
 
 def compared_reference(reference: Reference, result: ReferenceResult) -> ComparedReference:
