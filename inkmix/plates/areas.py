@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.errors import Fault, PictureError
+from inkmix.plates.bits import BitRows
 from inkmix.plates.raster import Samples
 from inkmix.plates.set import PlateSet
 from inkmix.sheet import Sheet
@@ -39,10 +40,8 @@ class PictureMask:
 
     Parameters
     ----------
-    packed : (rows, bytes) uint8
-        One bit a pixel of the sheet, packed along rows.
-    width_px : int
-        Pixels of a row.
+    bits : BitRows
+        One bit a pixel of the sheet.
     share : float
         Part of the sheet, 0-1.
     where : str
@@ -51,18 +50,14 @@ class PictureMask:
         What was accepted and has to be said.
     """
 
-    packed: NDArray[np.uint8]
-    width_px: int
+    bits: BitRows
     share: float
     where: str
     notes: tuple[str, ...] = ()
 
     def read(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.bool_]:
         """Where the area is, (rows, cols)."""
-        first = cols.start // 8
-        some = self.packed[rows, first : -(-cols.stop // 8)]
-        bits = np.unpackbits(some, axis=1, count=cols.stop - 8 * first)
-        return np.ascontiguousarray(bits[:, cols.start - 8 * first :]).view(np.bool_)
+        return self.bits.read(rows, cols)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,7 @@ from inkmix.plates.areas import (
     rectangle_mask,
     rule_mask,
 )
+from inkmix.plates.bits import BitRows
 from inkmix.plates.channels import choose_channel
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, Samples, bands, label
@@ -77,17 +78,13 @@ def open_mask(
         sample = choose_channel(raster, ink="mask", channel=None)
         fit = _fit(raster, sheet)
         light = _Light(raster=raster, sample=sample.sample, marks_white=polarity == "white")
-        packed = _packed(light, fit, sheet)
+        bits = _bits(light, fit, sheet)
     except PlateError as error:
         raise PictureError(error.faults) from error
-    marked = sum(int(np.bitwise_count(part).sum()) for part in _blocks(packed, 1))
-    share = marked / (sheet.width_px * sheet.height_px)
-    _refuse_if_empty(path, marked, polarity)
+    share = bits.marked / (sheet.width_px * sheet.height_px)
+    _refuse_if_empty(path, bits.marked, polarity)
     notes = (*raster.facts.notes, *sample.notes, *fit.notes, *light.notes(), *_full_note(share))
-    packed.flags.writeable = False
-    return PictureMask(
-        packed=packed, width_px=sheet.width_px, share=share, where=label(path), notes=notes
-    )
+    return PictureMask(bits=bits, share=share, where=label(path), notes=notes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,19 +156,19 @@ def _between(numbers: Samples, low: int, high: int) -> int:
     return int(np.count_nonzero(numbers - first < numbers.dtype.type(high - low - 1)))
 
 
-def _packed(light: _Light, fit: _Fit, sheet: Sheet) -> NDArray[np.uint8]:
+def _bits(light: _Light, fit: _Fit, sheet: Sheet) -> BitRows:
     """One bit a pixel of the sheet; a mask with too much grey is refused."""
     facts = light.raster.facts
-    packed = np.empty((sheet.height_px, -(-sheet.width_px // 8)), np.uint8)
+    bits = BitRows(width_px=sheet.width_px)
     # A coarse mask is read in bands that are no larger once its pixels repeat.
-    band_width_px, row = facts.width_px * fit.coarser**2, 0
+    band_width_px = facts.width_px * fit.coarser**2
     for rows in bands(facts.height_px, band_width_px, rows_multiple=fit.finer):
         numbers = light.read(rows)
         for block in _blocks(numbers, fit.finer):
             light.count(block)
             part = _packed_at_sheet_size(light.marks(_near(block, fit.finer)), fit.coarser)
-            packed[row : row + len(part)] = part
-            row += len(part)
+            bits.append(part)
+    bits.finish()
     if light.mid > _MAX_MID_SHARE * light.pixels:
         raise _refusal(
             facts.path,
@@ -179,7 +176,7 @@ def _packed(light: _Light, fit: _Fit, sheet: Sheet) -> NDArray[np.uint8]:
             "a mask has two tones",
             "draw the area in white on black",
         )
-    return packed
+    return bits
 
 
 def _blocks(numbers: Samples, rows_multiple: int) -> Iterator[Samples]:
