@@ -2,7 +2,7 @@
 
 Measured in a process of its own as the peak that the system keeps (VmHWM) over that after imports,
 one fork for each file. 40 MiB stand for: a window (2 MB) and its copies, packed and unpacked blocks
-(1 MB each), MAX_IN_MEMORY_BYTES of kept segments, a tile of 5 MB, and 15 MB of unpacked LZW where
+(1/4 MB each), MAX_IN_MEMORY_BYTES of kept segments, a tile of 5 MB, and 15 MB of unpacked LZW where
 paper is blank.
 """
 

@@ -1,7 +1,8 @@
 """Huge strips and tiles of a TIFF as blocks of rows, in order, for a spool.
 
-Deflate, LZW and packbits are unpacked as streams: a megabyte or so is held, however large the
-strip. Other packings, and LZW that cannot be cut, are unpacked whole, one strip or tile at a time.
+Deflate, LZW and packbits are unpacked as streams: less than a megabyte is held, however large the
+strip (of LZW on blank paper up to 15). Other packings, and LZW that cannot be cut, are unpacked
+whole, one strip or tile at a time.
 """
 
 import zlib
@@ -18,8 +19,8 @@ from inkmix.plates.spool import Block, RowFormat
 from inkmix.plates.tiff_layout import Layout
 from inkmix.plates.unpack import Unpacker
 
-_PACKED_BYTES = 2**18
-_BLOCK_BYTES = 2**20
+_PACKED_BYTES = 2**17
+_BLOCK_BYTES = 2**18
 Pieces = Iterator[bytes]
 
 
@@ -138,7 +139,7 @@ def is_streamed(layout: Layout) -> bool:
 
 
 def inflated(packed: Iterator[bytes]) -> Iterator[bytes]:
-    """What a zlib stream holds, a megabyte at a time; CutShortError or zlib.error where spoiled."""
+    """What a zlib stream holds, in blocks; CutShortError or zlib.error where it is spoiled."""
     stream = zlib.decompressobj()
     for data in packed:
         while not stream.eof:
@@ -166,7 +167,7 @@ def _unpacked_bits(packed: Iterator[bytes]) -> Iterator[bytes]:
 
 
 def _smaller(packed: Iterator[bytes]) -> Iterator[bytes]:
-    """Pieces that hold two megabytes at most: packbits makes at most 128 bytes of two."""
+    """Pieces that hold two blocks at most: packbits makes at most 128 bytes of two."""
     size = _BLOCK_BYTES // 32
     for data in packed:
         yield from (data[start : start + size] for start in range(0, len(data), size))
