@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import load_book, say, told_progress
+from inkmix.cli.common import load_book, say, scratch_room, told_progress
 
 if TYPE_CHECKING:
     from inkmix.result import SpreadResult
@@ -64,7 +64,9 @@ def checked(
     folder = folder or book.folder / REPORTS / name
     refuse_folder(folder)
     with told_progress() as progress:
-        result = check_spread(book, name, picture=picture, progress=progress)
+        result = check_spread(
+            book, name, picture=picture, room=scratch_room(folder), progress=progress
+        )
     page, data = write_report(result, folder)
     return result, page, data
 

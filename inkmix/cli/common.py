@@ -12,6 +12,7 @@ from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
+    from inkmix.plates.scratch import ScratchRoom
 
 BOOK_FILE = "book.toml"
 PLATE_ENDINGS = (".tif", ".tiff", ".png")
@@ -69,6 +70,13 @@ def told_progress() -> Iterator[Told]:
             bar.update(task, description=doing, total=total, completed=share)
 
         yield tell
+
+
+def scratch_room(folder: Path) -> "ScratchRoom":
+    """Room beside what is written into a folder; what is used of it is said."""
+    from inkmix.plates.scratch import ScratchRoom
+
+    return ScratchRoom(folder=folder, announce=say)
 
 
 def say(text: str) -> None:

@@ -1,16 +1,26 @@
 """`inkmix predict`: pictures of what will print."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import PLATE_ENDINGS, load_book, ppi_between, say, told_progress
+from inkmix.cli.common import (
+    PLATE_ENDINGS,
+    load_book,
+    ppi_between,
+    say,
+    scratch_room,
+    told_progress,
+)
 from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
     from inkmix.simulate.spread import Spread
+
+PREDICTED = "predicted"
 
 
 @click.command()
@@ -58,11 +68,13 @@ def predict(
         _refuse_target(target)
     paths, chosen = paths or (Path("."),), _chosen(inks)
     loose = all(path.suffix.lower() in PLATE_ENDINGS and not path.is_dir() for path in paths)
+    folder = None if target is None else target.parent
     if loose:
-        spread = _loose(paths, told_inks, chosen, paper=paper, process=process, ppi=ppi)
+        told = _Told(inks=told_inks, paper=paper, process=process, ppi=ppi)
+        spread = _loose(paths, told, chosen, folder)
     else:
-        spread = _of_book(paths, spread_name, chosen)
-    target = target or spread.book.folder / "predicted" / f"{spread.name or 'plates'}.png"
+        spread = _of_book(paths, spread_name, chosen, folder)
+    target = target or spread.book.folder / PREDICTED / f"{spread.name or 'plates'}.png"
     _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
 
 
@@ -83,7 +95,9 @@ def _chosen(inks: str | None) -> tuple[str, ...]:
     return names
 
 
-def _of_book(paths: tuple[Path, ...], name: str | None, chosen: tuple[str, ...]) -> "Spread":
+def _of_book(
+    paths: tuple[Path, ...], name: str | None, chosen: tuple[str, ...], folder: Path | None
+) -> "Spread":
     from inkmix.simulate.spread import choose_spread, open_uncounted
     from inkmix.simulate.targets import refuse_inks
 
@@ -93,29 +107,39 @@ def _of_book(paths: tuple[Path, ...], name: str | None, chosen: tuple[str, ...])
         raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
     book = load_book(paths[0])
     refuse_inks(book, chosen)
+    room = scratch_room(folder or book.folder / PREDICTED)
     with told_progress() as progress:
-        return open_uncounted(book, choose_spread(book, name), progress=progress)
+        return open_uncounted(book, choose_spread(book, name), room=room, progress=progress)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Told:
+    """What is told on the command line of plates without a book."""
+
+    inks: tuple[str, ...]
+    paper: str
+    process: str
+    ppi: float | None
 
 
 def _loose(
-    paths: tuple[Path, ...],
-    told_inks: tuple[str, ...],
-    chosen: tuple[str, ...],
-    *,
-    paper: str,
-    process: str,
-    ppi: float | None,
+    paths: tuple[Path, ...], told: _Told, chosen: tuple[str, ...], folder: Path | None
 ) -> "Spread":
     from inkmix.simulate.spread import open_loose
     from inkmix.simulate.targets import refuse_inks
     from inkmix.start.loose import loose_book
 
-    inks = dict(_told(text) for text in told_inks)
-    book, sources, guesses = loose_book(paths, inks=inks, paper=paper, process=process, ppi=ppi)
+    book, sources, guesses = loose_book(
+        paths,
+        inks=dict(_told(text) for text in told.inks),
+        paper=told.paper,
+        process=told.process,
+        ppi=told.ppi,
+    )
     for guess in guesses:
         say(f"guessed: {guess}")
     refuse_inks(book, chosen)
-    return open_loose(book, sources)
+    return open_loose(book, sources, room=scratch_room(folder or book.folder / PREDICTED))
 
 
 def _told(text: str) -> tuple[str, str]:

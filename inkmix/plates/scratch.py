@@ -16,6 +16,9 @@ from inkmix.plates.limits import MAX_IN_MEMORY_BYTES
 from inkmix.plates.raster import label
 from inkmix.plates.space import FULL, FileSpace, MemorySpace, Space, clear_stale, nameless_file
 
+_WORTH_SAYING_BYTES = 2**25
+"""Less room than this comes and goes without a word."""
+
 
 def _silent(sentence: str) -> None:
     """Announce nothing."""
@@ -30,7 +33,7 @@ class ScratchRoom:
     folder : Path or None
         For scratch files; it need not exist yet. None for the system's temporary folder.
     announce : callable of str
-        Told once for each file that needs room or much memory.
+        Told once for each file that needs much room or memory.
     """
 
     folder: Path | None = None
@@ -49,12 +52,13 @@ class ScratchRoom:
         if shutil.disk_usage(self._home()).free < count:
             raise self._full(path, count)
         space = self._file_space(path, count)
-        self.announce(f"{path.name}: {_mb(count)} of scratch room is used in {self._name}")
+        if count >= _WORTH_SAYING_BYTES:
+            self.announce(f"{path.name}: {_mb(count)} of scratch room is used in {self._name}")
         return space
 
     def tell_memory(self, count: int, *, path: Path) -> None:
-        """Announce that a file is unpacked whole, if that takes more than a little memory."""
-        if count > MAX_IN_MEMORY_BYTES:
+        """Announce that a file is unpacked whole, if that takes much memory."""
+        if count >= _WORTH_SAYING_BYTES:
             self.announce(f"{path.name}: {_mb(count)} of memory are used to unpack it in one piece")
 
     def _full(self, path: Path, count: int) -> PlateError:

@@ -87,7 +87,7 @@ def _mask_notes(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
 def _mask(spread: Spread, area: NightArea) -> Mask:
     if area.mask is not None:
         path = spread_file(spread.book, area.mask, spread.name, key=f"night {area.name}: mask")
-        return open_mask(path, spread.sheet, polarity=area.mask_shows or "white")
+        return open_mask(path, spread.sheet, polarity=area.mask_shows or "white", room=spread.room)
     if area.rect_mm is not None:
         return rectangle_mask(spread.sheet, area.rect_mm)
     parts = [(part.plate, part.at_least_pct, 100.0) for part in area.rule]

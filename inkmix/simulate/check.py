@@ -23,6 +23,7 @@ from inkmix.errors import PictureError
 from inkmix.export.picture import PictureWriter
 from inkmix.plates.mask import RuleMask
 from inkmix.plates.reference import Reference
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.report.words import headline
 from inkmix.result import SpreadResult
 from inkmix.simulate import facts, notes
@@ -57,7 +58,12 @@ class Judged:
 
 
 def check_spread(
-    book: Book, name: str, *, picture: Path | None = None, progress: Progress = no_progress
+    book: Book,
+    name: str,
+    *,
+    picture: Path | None = None,
+    room: ScratchRoom = TEMPORARY,
+    progress: Progress = no_progress,
 ) -> SpreadResult:
     """Everything that can be said about one spread of a book.
 
@@ -67,6 +73,8 @@ def check_spread(
         Name of the spread.
     picture : Path or None
         Where to write the predicted print at full size, in the same pass.
+    room : ScratchRoom
+        For files that cannot be read by windows; best beside what will be written.
     progress : callable
         Told what is being done and how far it is, 0-1.
 
@@ -75,7 +83,7 @@ def check_spread(
     InkmixError
         Where an input cannot be used; all faults that can be found at once.
     """
-    spread = open_uncounted(book, name, progress=progress)
+    spread = open_uncounted(book, name, room=room, progress=progress)
     if picture is not None:
         refuse_targets(spread, [picture])
     reference = open_spread_reference(spread)

@@ -30,7 +30,7 @@ def open_spread_reference(spread: Spread) -> Reference | None:
     if spread.book.reference is None:
         return None
     path = spread_file(spread.book, spread.book.reference, spread.name, key="reference: picture")
-    return open_reference(path, spread.sheet)
+    return open_reference(path, spread.sheet, room=spread.room)
 
 
 def reference_check(spread: Spread, reference: Reference) -> ReferenceCheck:

@@ -12,6 +12,7 @@ from typing import Any
 from inkmix.book.values import Book
 from inkmix.errors import Fault, PlateError, UsageError
 from inkmix.lookup import Lookup
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
 from inkmix.press.condition import PressCondition
@@ -48,6 +49,8 @@ class Spread:
         One a plate, in lay-down order; none while the pixels were not counted.
     notes : tuple of str
         What was accepted and has to be said.
+    room : ScratchRoom
+        For pictures that cannot be read by windows.
     """
 
     book: Book
@@ -59,6 +62,7 @@ class Spread:
     surveys: tuple[PlateSurvey, ...]
     sheet: Sheet
     notes: tuple[str, ...]
+    room: ScratchRoom = TEMPORARY
 
     def lookup(self) -> Lookup:
         """The press condition as a table for these plates."""
@@ -123,8 +127,15 @@ def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> S
     return spread.counted(survey(spread.plates))
 
 
-def open_uncounted(book: Book, name: str, *, progress: Progress = no_progress) -> Spread:
+def open_uncounted(
+    book: Book, name: str, *, room: ScratchRoom = TEMPORARY, progress: Progress = no_progress
+) -> Spread:
     """Open the plates of one spread without counting their pixels.
+
+    Parameters
+    ----------
+    room : ScratchRoom
+        For files that cannot be read by windows; best beside what will be written.
 
     Raises
     ------
@@ -132,12 +143,12 @@ def open_uncounted(book: Book, name: str, *, progress: Progress = no_progress) -
         With all faults of book, inks and plate files that can be found at once.
     """
     progress("opening plates", 0.0)
-    both: list[Any] = all_of([partial(resolve_condition, book), partial(_found, book, name)])
+    both: list[Any] = all_of([partial(resolve_condition, book), partial(_found, book, name, room)])
     condition, (plates, notes) = both
-    return _spread(book, name, condition, plates, notes=(*book.notes, *notes))
+    return _spread(book, name, condition, plates, room=room, notes=(*book.notes, *notes))
 
 
-def open_loose(book: Book, sources: Sources) -> Spread:
+def open_loose(book: Book, sources: Sources, *, room: ScratchRoom = TEMPORARY) -> Spread:
     """Open plates that no pattern finds, uncounted: `book` tells inks, paper and process only.
 
     Raises
@@ -146,25 +157,26 @@ def open_loose(book: Book, sources: Sources) -> Spread:
         With all faults of inks and plates.
     """
     both: list[Any] = all_of(
-        [partial(resolve_condition, book), partial(_opened, book, "", sources)]
+        [partial(resolve_condition, book), partial(_opened, book, "", sources, room)]
     )
     condition, plates = both
-    return _spread(book, "", condition, plates, notes=())
+    return _spread(book, "", condition, plates, room=room, notes=())
 
 
-def _found(book: Book, name: str) -> tuple[PlateSet, tuple[str, ...]]:
+def _found(book: Book, name: str, room: ScratchRoom) -> tuple[PlateSet, tuple[str, ...]]:
     """The opened plates of a spread, and notes on how they were found."""
     spreads = resolve_spreads(book, only=(name,))
-    return _opened(book, name, spreads.sources[name]), spreads.notes
+    return _opened(book, name, spreads.sources[name], room), spreads.notes
 
 
-def _opened(book: Book, name: str, sources: Sources) -> PlateSet:
+def _opened(book: Book, name: str, sources: Sources, room: ScratchRoom) -> PlateSet:
     return open_set(
         sources,
         ppi=book.plates.ppi,
         expect=expected_size(book, name),
         absent=book.plates.absent,
         edge_growth_mm=resolve_edge_growth(book).value,
+        room=room,
     )
 
 
@@ -174,6 +186,7 @@ def _spread(
     condition: PressCondition,
     plates: PlateSet,
     *,
+    room: ScratchRoom,
     notes: tuple[str, ...],
 ) -> Spread:
     """A set of plates on its press condition."""
@@ -189,6 +202,7 @@ def _spread(
             book, name, width_px=plates.width_px, height_px=plates.height_px, ppi=plates.ppi
         ),
         notes=tuple(dict.fromkeys((*notes, *plates.notes))),
+        room=room,
     )
     marks = zip(plates.inks, plates.screened, strict=True)
     return spread._screened([ink for ink, is_screened in marks if is_screened])
