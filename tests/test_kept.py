@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from plate_files import ramp, write_tiff
 
+from inkmix.inorder import in_order
 from inkmix.plates.kept import KeptSegments
 from inkmix.plates.plate import open_raster
 from inkmix.plates.scratch import ScratchRoom
@@ -37,12 +38,7 @@ def bands(rows):
     return [slice(top, min(top + rows, 640)) for top in range(0, 640, rows)]
 
 
-def in_pairs(parts):
-    """Two at a time: as many windows are worked on at once."""
-    return [parts[start : start + 2] for start in range(0, len(parts), 2)]
-
-
-@pytest.mark.parametrize("threads", [1, 2])
+@pytest.mark.parametrize("threads", [1, 2, 4])
 @pytest.mark.parametrize("memory_bytes", [2**22, 1])
 @pytest.mark.parametrize("options", [{"tile": (128, 64)}, {"rowsperstrip": 80}])
 def test_bands_that_cut_segments_unpack_each_once(
@@ -51,13 +47,9 @@ def test_bands_that_cut_segments_unpack_each_once(
     monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", memory_bytes)
     path = write_tiff(tmp_path / "a.tif", PIXELS, compression="lzw", **options)
     raster = open_raster(path)
-    with ThreadPoolExecutor(threads) as pool:
-        parts = [
-            part
-            for pair in in_pairs(bands(26))
-            for part in pool.map(lambda rows: raster.read(rows, slice(0, 500), 0), pair)
-        ]
-    np.testing.assert_array_equal(np.concatenate(parts), PIXELS)
+    monkeypatch.setattr("inkmix.plates.segments.thread_count", lambda: threads)
+    parts = in_order(lambda rows: raster.read(rows, slice(0, 500), 0), bands(26), threads=threads)
+    np.testing.assert_array_equal(np.concatenate(list(parts)), PIXELS)
     assert set(unpacked.values()) == {1}
 
 
@@ -76,6 +68,7 @@ def test_inks_side_by_side_share_a_segment(tmp_path, unpacked, options):
 
 def test_scratch_for_a_row_of_tiles_is_announced_once(tmp_path, monkeypatch):
     monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1000)
+    monkeypatch.setattr("inkmix.plates.scratch._WORTH_SAYING_BYTES", 1000)
     path = write_tiff(tmp_path / "Fog.tif", PIXELS, compression="lzw", tile=(128, 64))
     said = []
     raster = open_raster(path, room=ScratchRoom(announce=said.append))

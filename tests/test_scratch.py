@@ -25,6 +25,11 @@ BIG = ramp(2100, 2500)
 """5.25 million bytes: more than is kept in memory."""
 
 
+@pytest.fixture(autouse=True)
+def all_room_is_worth_saying(monkeypatch):
+    monkeypatch.setattr("inkmix.plates.scratch._WORTH_SAYING_BYTES", 5_000_000)
+
+
 def picture(folder, **options):
     """A PNG that needs a scratch file."""
     return open_plate(write_png(folder / "Fjord.png", BIG), ink="Fjord", **options)
@@ -44,6 +49,13 @@ def test_need_is_announced_once_a_plate(tmp_path):
         plates.read(slice(start, start + 9), slice(0, 30))
     out = f"{tmp_path.name}/out/"
     assert said == [f"Fjord.png: 5 MB of scratch room is used in {out}"]
+
+
+def test_little_room_comes_and_goes_without_a_word(tmp_path, monkeypatch):
+    monkeypatch.setattr("inkmix.plates.scratch._WORTH_SAYING_BYTES", 6_000_000)
+    said = []
+    rows_of(picture(tmp_path, room=ScratchRoom(announce=said.append)))
+    assert said == []
 
 
 def test_little_files_stay_in_memory(tmp_path):

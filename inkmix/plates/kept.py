@@ -30,7 +30,10 @@ class _Slot:
 
 
 class KeptSegments:
-    """Segments by index, the least lately used given up first.
+    """Segments by index; the one unpacked first is given up first.
+
+    Windows come in raster order, so that is the one that no window on its way needs any more, even
+    if a slow one has just used it.
 
     Memory: that of the room given, and a packed and an unpacked segment for each thread.
     """
@@ -80,5 +83,4 @@ class KeptSegments:
                 slot = self._free.pop() if self._free else self._by_index.popitem(last=False)[1]
                 slot.meant_for = index
                 self._by_index[index] = slot
-            self._by_index.move_to_end(index)
             return slot

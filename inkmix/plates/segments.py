@@ -12,6 +12,7 @@ from typing import Any, BinaryIO, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.inorder import thread_count
 from inkmix.plates.kept import KeptSegments
 from inkmix.plates.limits import MAX_HELD_PX, MAX_SEGMENT_PX
 from inkmix.plates.long_strips import PlainReader, SpoolReader
@@ -21,9 +22,6 @@ from inkmix.plates.source import SourceFile
 from inkmix.plates.strip_rows import is_streamed
 from inkmix.plates.tiff_layout import Layout
 from inkmix.plates.unpack import Unpacker
-
-_THREADS = 2
-"""Windows that are worked on at once, so that neither gives up what the other still needs."""
 
 
 class Reader(Protocol):
@@ -56,10 +54,10 @@ class SegmentReader:
     """Unpacks strips or tiles when they are touched; several threads may read at once.
 
     Segments of one channel that a window holds whole are unpacked for it alone. What a window only
-    cuts, and what holds other channels too, is kept: the segments under two windows, or two rows
-    of them, in scratch room above MAX_IN_MEMORY_BYTES. So memory is at most that, and a packed and
-    an unpacked segment of MAX_SEGMENT_PX numbers for each thread, whatever the width and the
-    number of inks.
+    cuts, and what holds other channels too, is kept: the segments under the windows that are on
+    their way at once, in scratch room above MAX_IN_MEMORY_BYTES. So memory is at most that, and a
+    packed and an unpacked segment of MAX_SEGMENT_PX numbers for each thread, whatever the width
+    and the number of inks.
     """
 
     def __init__(self, unpacker: Unpacker, room: ScratchRoom) -> None:
@@ -132,10 +130,10 @@ def _covers(layout: Layout, rows: slice, cols: slice) -> bool:
 
 
 def _worth_keeping(layout: Layout, rows: slice, touched: int) -> int:
-    """How many segments windows like this one come back to."""
-    all_cols = slice(0, layout.width_px)
-    if _covers(layout, rows, all_cols):
-        return _THREADS * touched * layout.shape[0]
-    # As many as so many rows touch wherever they start.
-    down: int = (rows.stop - rows.start - 2) // layout.segment_rows + 2
-    return _THREADS * min(down, layout.down) * layout.across * layout.shape[0]
+    """How many segments lie under windows like this one, as many as are on their way at once."""
+    windows = thread_count() + 1
+    if _covers(layout, rows, slice(0, layout.width_px)):
+        return windows * touched * layout.shape[0]
+    # As many rows of segments as so many windows touch wherever they start.
+    down: int = (windows * (rows.stop - rows.start) - 2) // layout.segment_rows + 2
+    return min(down, layout.down) * layout.across * layout.shape[0]
