@@ -136,9 +136,10 @@ def test_a_killed_program_leaves_nothing(tmp_path):
     program = (
         "import os, signal, sys; from pathlib import Path\n"
         "from inkmix.plates.plate import open_plate\n"
-        "from inkmix.plates.scratch import ScratchRoom\n"
+        "from inkmix.plates import scratch\n"
+        "scratch._WORTH_SAYING_BYTES = 0\n"
         "folder = Path(sys.argv[1])\n"
-        "room = ScratchRoom(folder=folder, announce=print)\n"
+        "room = scratch.ScratchRoom(folder=folder, announce=print)\n"
         "plate = open_plate(folder / 'Fjord.png', ink='Fjord', room=room)\n"
         "plate.read(slice(0, 900), slice(0, 2500))\n"
         "sys.stdout.flush(); os.kill(os.getpid(), signal.SIGKILL)\n"
