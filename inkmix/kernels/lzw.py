@@ -76,4 +76,4 @@ def unpack(packed: Any, room: Any, places: Any, lengths: Any) -> int:
         done += length
         if entries >= grows and width < 12:
             width, mask, grows = width + 1, 2 * mask + 1, 2 * grows + 1
-    return min(done, end) - LITERALS
+    return int(min(done, end) - LITERALS)

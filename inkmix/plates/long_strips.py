@@ -33,9 +33,25 @@ class PlainReader:
             for index, top, _ in layout.touched(rows, cols, sample):
                 start = max(rows.start, top)
                 stop = min(rows.stop, top + layout.segment_rows)
+                place = out[start - rows.start : stop - rows.start]
+                if self._is_straight(cols):
+                    self._read_into(file, place, index, first=start - top)
+                    continue
                 block = self._rows(file, index, first=start - top, count=stop - start)
-                out[start - rows.start : stop - rows.start] = block[:, cols, channel]
+                place[:] = block[:, cols, channel]
         return out
+
+    def _is_straight(self, cols: slice) -> bool:
+        """Whether rows of the file are rows of a window, byte by byte."""
+        layout = self._layout
+        is_full = cols.start == 0 and cols.stop == layout.width_px
+        return is_full and layout.is_bytes and layout.shape[3] == 1
+
+    def _read_into(self, file: BinaryIO, out: NDArray[Any], index: int, *, first: int) -> None:
+        layout = self._layout
+        file.seek(layout.offsets[index] + first * layout.row_bytes)
+        if file.readinto(out.data) < out.nbytes:  # type: ignore[attr-defined]
+            raise self._unpacker.fault(index, "ends early")
 
     def _rows(self, file: BinaryIO, index: int, *, first: int, count: int) -> NDArray[Any]:
         layout = self._layout

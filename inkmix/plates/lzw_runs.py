@@ -6,9 +6,10 @@ follows from its number alone. So Clear codes are found without unpacking. Bits 
 
 from collections.abc import Iterator
 
-import imagecodecs
 import numpy as np
 from numpy.typing import NDArray
+
+from inkmix.plates.lzw import unpacked_lzw_run
 
 _CLEAR_BITS = 9
 _END = 257
@@ -44,14 +45,14 @@ def unpacked_lzw(packed: Iterator[bytes]) -> Iterator[bytes]:
     UncutLzwError
         Where it has to be unpacked whole or is damaged.
     """
-    cutter, stretches = _Cutter(packed), _RUN
+    cutter, stretches, ratio = _Cutter(packed), _RUN, 0.0
     while (run := cutter.run(stretches)) is not None:
         try:
-            # The most that there can be; pages that are not written to take no memory.
-            piece = bytes(imagecodecs.lzw_decode(run, out=stretches * _MAX_STRING_BYTES))
+            piece = unpacked_lzw_run(run, most=stretches * _MAX_STRING_BYTES, guess=ratio)
         except Exception as error:  # the decoder's own kinds
             raise UncutLzwError from error
         yield piece
+        ratio = len(piece) / len(run)
         stretches = 1 if len(piece) > stretches * _DENSE else _RUN
 
 

@@ -109,8 +109,13 @@ class SegmentReader:
         place[:] = kept[:, left - col : right - col, channel]
 
     def _fill(self, file: BinaryIO, out: NDArray[Any], index: int) -> None:
-        file.seek(self._layout.offsets[index])
-        self._unpacker.into(out, file.read(self._layout.byte_counts[index]), index)
+        layout, count = self._layout, self._layout.byte_counts[index]
+        file.seek(layout.offsets[index])
+        if layout.is_bytes and out.nbytes <= count:
+            if file.readinto(out.data) < out.nbytes:  # type: ignore[attr-defined]
+                raise self._unpacker.fault(index, "ends early")
+            return
+        self._unpacker.into(out, file.read(count), index)
 
     def _segment(self, index: int) -> NDArray[Any]:
         segment: NDArray[Any] = np.empty(self._layout.segment_shape(index), self._layout.dtype)

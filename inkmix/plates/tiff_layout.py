@@ -73,6 +73,11 @@ class Layout:
         """Whether rows can be read where they lie."""
         return self.compression == 1 and not self.tiled and self.fill_order == 1
 
+    @property
+    def is_bytes(self) -> bool:
+        """Whether strips or tiles are bytes of the picture, as they are."""
+        return (self.compression, self.fill_order, self.predictor, self.bits) == (1, 1, 1, 8)
+
     def touched(self, rows: slice, cols: slice, sample: int) -> Iterator[tuple[int, int, int]]:
         """Segments under a rectangle: (index, top row, left column)."""
         base = sample * self.across * self.down if self.planar else 0
