@@ -90,3 +90,30 @@ def test_multiplied_layers_agree_with_exact_products():
     if vips is not None:
         by_vips = np.frombuffer(vips_rows.multiplying(vips, planes, layers)(), np.uint8)
         assert np.abs(by_vips.reshape(7, 11, 3) - exact).max() < 0.51
+
+
+@pytest.mark.parametrize("layout", ["strips of 64 rows", "tiles of 512 px"])
+def test_plate_files_hold_the_artwork(tmp_path, layout):
+    import tifffile
+    from artwork import Artwork
+    from files import SheetFiles
+
+    sheet = SheetFiles(folder=tmp_path, kind="grainy", width_px=700, height_px=600, layout=layout)
+    sheet.make()
+    planes = Artwork(kind="grainy", width_px=700).planes(600)
+    for path, plane in zip(sheet.plates, planes, strict=True):
+        assert np.array_equal(tifffile.imread(path), 255 - plane)
+
+
+def test_inkmix_takes_the_book_that_is_measured(tmp_path):
+    from files import REFERENCE_BOOK, SheetFiles
+
+    from inkmix.book.read import read_book
+    from inkmix.simulate.areas import open_nights
+    from inkmix.simulate.spread import open_spread
+
+    sheet = SheetFiles(folder=tmp_path, kind="flat", width_px=2040, height_px=848)
+    sheet.make()
+    (night,) = open_nights(open_spread(read_book(tmp_path / "book.toml"), "sheet"))
+    assert night.mask.share == pytest.approx(0.5, abs=0.001)
+    assert "reference.tif" in (tmp_path / REFERENCE_BOOK).read_text(encoding="utf-8")

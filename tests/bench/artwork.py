@@ -80,16 +80,17 @@ def _motif(ink: int, seed: int) -> Plane:
     """Large shapes with soft edges on top of each other, every fourth a gradient."""
     rng = np.random.default_rng((seed, ink))
     plate = np.zeros(_MOTIF_PX, np.float32)
+    ramp = np.linspace(0, 1, len(plate), dtype=np.float32)[:, None]
     for shape in range(_SHAPES):
         tone = 0 if shape % 3 == 1 else int(rng.integers(20, _FULL + 1))  # a third knocks out
-        _paint(plate, rng, tone=tone, is_gradient=shape % 4 == 0)
+        _paint(plate, rng, tone=tone * (ramp if shape % 4 == 0 else np.ones_like(ramp)))
     return np.rint(plate).astype(np.uint8)
 
 
 def _paint(
-    plate: NDArray[np.float32], rng: np.random.Generator, *, tone: int, is_gradient: bool
+    plate: NDArray[np.float32], rng: np.random.Generator, *, tone: NDArray[np.float32]
 ) -> None:
-    """One ellipse, its edge one to four pixels wide."""
+    """One ellipse, its edge one to four pixels wide, of a tone (rows, 1)."""
     height, width = plate.shape
     y, x = np.ogrid[:height, :width]
     radius = np.float32(rng.uniform(0.1, 0.5) * height)
@@ -97,5 +98,4 @@ def _paint(
     down = y.astype(np.float32) - np.float32(rng.uniform(0, height))
     along = (x.astype(np.float32) - np.float32(rng.uniform(0, width))) * stretch
     inside = np.clip((radius - np.hypot(down, along)) / np.float32(rng.uniform(1, 4)), 0, 1)
-    shade = tone * (y / height).astype(np.float32) if is_gradient else np.float32(tone)
-    plate += inside * (shade - plate)
+    plate += inside * (tone - plate)
