@@ -331,7 +331,7 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
     with subprocess.Popen(
         [*line, "--to", str(target)], stderr=subprocess.PIPE, text=True, cwd=ROOT
     ) as process:
-        part = target.with_name(".print.png.part")
+        part = target.with_name(".print.png.inkmix-part")
         while process.poll() is None and not part.exists():
             time.sleep(0.005)
         process.send_signal(signal.SIGINT)
@@ -350,7 +350,7 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
         ("check", "inkmix.colours.Colouring.coloured"),
         ("check", "inkmix.simulate.check.night_remedies"),
         ("check", "inkmix.report.write._flush_folder"),
-        ("check", "inkmix.report.write._write_flushed"),
+        ("check", "inkmix.parts.Part.flush"),
         ("predict", "inkmix.plates.survey.Survey.part"),
         ("predict", "inkmix.colours.Colouring.srgb8"),
     ],
@@ -395,7 +395,7 @@ def test_a_plate_that_vanishes_meanwhile(name, step, compression, book, capfd, m
     assert ran.code == 3
     assert len(ran.messages) == 1
     assert "Fjord" in ran.messages[0]
-    assert not list(book.rglob("*.part")) + list(book.rglob("report.*"))
+    assert not list(book.rglob("*part")) + list(book.rglob("report.*"))
     assert not (book / "predicted" / "front.png").exists()
 
 

@@ -18,13 +18,14 @@ from hypothesis import strategies as st
 import inkmix.tables.folder as folder_module
 import inkmix.tables.kept as kept_module
 from inkmix.lookup import Lookup, build_lookup
+from inkmix.parts import part_of
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.white import OnWhite
 from inkmix.swatches import load_ink, load_overprints, load_paper
 from inkmix.tables import key as key_module
-from inkmix.tables.folder import make_room, read_file, table_folder, write_file
+from inkmix.tables.folder import read_file, table_folder, write_file
 from inkmix.tables.kept import kept_lookup
 from inkmix.tables.key import NoKeyError, table_key
 from inkmix.tables.packed import pack, packed_bytes, unpack
@@ -368,13 +369,13 @@ def test_the_least_recently_used_go_first(tmp_path, monkeypatch):
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.table", "d.table", "e.table"]
 
 
-def test_stale_temporaries_go_and_fresh_ones_and_foreign_files_stay(tmp_path):
-    for name in ("old.part", "fresh.part", "notes.txt"):
+def test_what_a_killed_run_left_goes_and_what_is_being_written_and_foreign_files_stay(tmp_path):
+    for name in (".dead.table.inkmix-part", "notes.part", "notes.txt"):
         (tmp_path / name).write_text("")
-    os.utime(tmp_path / "old.part", (1e9, 1e9))
-    os.utime(tmp_path / "notes.txt", (1e9, 1e9))
-    make_room(tmp_path)
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["fresh.part", "notes.txt"]
+    with part_of(tmp_path / "alive.table"):
+        write_file(tmp_path / "new.table", bytes(50))
+        names = sorted(path.name for path in tmp_path.iterdir())
+    assert names == [".alive.table.inkmix-part", "new.table", "notes.part", "notes.txt"]
 
 
 WRITER = """

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkmix.errors import Fault, UsageError
+from inkmix.leaving import undone_when_left
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -61,7 +62,8 @@ def told_progress() -> Iterator[Told]:
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    with undone_when_left(bar.stop), bar:
         task = bar.add_task("", total=None)
 
         def tell(doing: str, share: float) -> None:

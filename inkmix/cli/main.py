@@ -13,6 +13,7 @@ import click
 
 from inkmix import __version__
 from inkmix.errors import InkmixError
+from inkmix.leaving import SENTENCE
 
 INTERRUPTED = 130
 UNREADABLE = 3
@@ -86,7 +87,7 @@ def run(arguments: list[str] | None = None) -> int:
     except InkmixError as error:
         return _say_faults(error, verbose=verbose)
     except (click.Abort, KeyboardInterrupt):
-        print("inkmix: interrupted; nothing half-written is left behind", file=sys.stderr)
+        print(SENTENCE, file=sys.stderr)
         return INTERRUPTED
     except SystemExit:  # outside of its standalone mode click leaves so for a closed pipe only
         return _stop_writing()

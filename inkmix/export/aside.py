@@ -4,13 +4,13 @@ Pictures and pages go through `replacing`; what is in them is not known here, bu
 which a file that the program wrote can be told from everybody else's, which is never replaced.
 """
 
-import os
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
 from inkmix.errors import Fault, OutputError
+from inkmix.parts import BusyError, folder_for, part_of
 from inkmix.plates.raster import label
 
 HEAD_BYTES = 1024  # the mark stands in these
@@ -28,26 +28,22 @@ def replacing(path: Path, *, mark: bytes) -> Iterator[BinaryIO]:
     Raises
     ------
     OutputError
-        If the folder or the file cannot be written, or a file without the mark is there.
+        If the folder or the file cannot be written, another run writes it, or a file without the
+        mark is there.
     """
     refuse_foreign(path, mark=mark)
-    aside = path.with_name(f".{path.name}.part")
-    made: list[Path] = []
+    _refuse_place(path)
     try:
-        made = _make_folder(path)
-        with aside.open("wb") as file:
-            yield file
-            file.flush()
-            os.fsync(file.fileno())
-        aside.replace(path)
+        with folder_for(path), part_of(path) as part:
+            yield part.file
+            part.flush()
+            part.take_place()
+    except BusyError as error:
+        raise _busy(path) from error
     except OSError as error:
-        _is_gone(aside, made)
         if isinstance(error, OutputError):
             raise
         raise _refusal(path, error.strerror or str(error)) from error
-    except BaseException:
-        _is_gone(aside, made)
-        raise
 
 
 def refuse_foreign(path: Path, *, mark: bytes) -> None:
@@ -76,24 +72,8 @@ def refuse_foreign(path: Path, *, mark: bytes) -> None:
         )
 
 
-def aside_is_gone(aside: Path) -> None:
-    """Remove a half-written file; that it cannot be removed is no second error."""
-    try:
-        aside.unlink(missing_ok=True)
-    except OSError:
-        return
-
-
-def _is_gone(aside: Path, made: list[Path]) -> None:
-    """Remove a half-written file, and the folders made for it where nothing else is in them."""
-    aside_is_gone(aside)
-    for folder in made:
-        with suppress(OSError):
-            folder.rmdir()
-
-
-def _make_folder(path: Path) -> list[Path]:
-    """Make the folder of a file; the folders that were not there, innermost first."""
+def _refuse_place(path: Path) -> None:
+    """No file can be written where a folder is, nor below a file."""
     if path.parent.exists() and not path.parent.is_dir():
         raise OutputError(
             Fault(
@@ -106,9 +86,11 @@ def _make_folder(path: Path) -> list[Path]:
     if path.is_dir():
         found, expected = "is a folder", "a file of that name is to be written"
         raise OutputError(Fault(where=label(path), found=found, expected=expected))
-    missing = [folder for folder in path.parents if not folder.exists()]
-    path.parent.mkdir(parents=True, exist_ok=True)
-    return missing
+
+
+def _busy(path: Path) -> OutputError:
+    found, do = "another run is writing it", "wait for it, or choose another name"
+    return OutputError(Fault(where=label(path), found=found, do=do))
 
 
 def _refusal(path: Path, why: str) -> OutputError:

@@ -36,8 +36,10 @@ class SourceFile:
         """
         with opened_file(self.path) as file:
             self._compare(os.fstat(file.fileno()))
-            yield file
-            self._compare(os.fstat(file.fileno()))
+            try:
+                yield file
+            finally:  # what looks damaged may be a change
+                self._compare(os.fstat(file.fileno()))
 
     def read(self, offset: int, count: int) -> bytes:
         """Bytes from a place on; fewer only where the file ends."""

@@ -1,16 +1,19 @@
 """Writing `report.html` and `report.json` into a folder, whole or not at all.
 
-Each file is written under a temporary name beside its target, flushed to the disk, then renamed;
-`report.json` comes last and holds the digest of the page, so that a reader can tell a pair that
-belongs together. Files that inkmix did not write are never replaced.
+Both files are written beside their places, flushed to the disk, then renamed; an older
+`report.json` goes before, the new one comes last and holds the digest of the page, so that a reader
+can tell a pair that belongs together. Files that inkmix did not write are never replaced.
 """
 
 import os
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from inkmix.errors import Fault, OutputError
+from inkmix.leaving import held_together
+from inkmix.parts import BusyError, folder_for, part_of
 from inkmix.report.json_report import report_bytes, report_document
 from inkmix.report.page import render_page
 from inkmix.result import SpreadResult
@@ -20,9 +23,9 @@ if os.name == "posix":
 
 PAGE_NAME = "report.html"
 JSON_NAME = "report.json"
-TEMPORARY = ".{name}.inkmix-part"  # always the same, so that the next run clears a stale one
 OURS = b"inkmix"  # stands in the first lines of both files
 HEAD_BYTES = 400
+PATIENCE_S = 1.0
 
 
 def write_report(result: SpreadResult, folder: Path) -> tuple[Path, Path]:
@@ -38,12 +41,13 @@ def write_report(result: SpreadResult, folder: Path) -> tuple[Path, Path]:
     document = report_bytes(report_document(result, page=page))
     contents = {PAGE_NAME: page, JSON_NAME: document}
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with _alone_in(folder):
+        with folder_for(folder / JSON_NAME), _alone_in(folder):
             _refuse_foreign(folder)
             _write_all(folder, contents)
     except OutputError:
         raise
+    except BusyError as error:
+        raise OutputError(_busy(folder)) from error
     except OSError as error:
         raise OutputError(_fault(folder, error)) from error
     return folder / PAGE_NAME, folder / JSON_NAME
@@ -76,7 +80,7 @@ def _fault(folder: Path, error: OSError) -> Fault:
 @contextmanager
 def _alone_in(folder: Path) -> Iterator[None]:
     """Hold the folder while it is written; the system lets go of it when a run dies."""
-    if os.name != "posix":  # no lock on a folder there; renaming still keeps each file whole
+    if os.name != "posix":  # no lock on a folder there; those of the files keep two runs apart
         yield
         return
     handle = os.open(folder, os.O_RDONLY)
@@ -88,16 +92,20 @@ def _alone_in(folder: Path) -> Iterator[None]:
 
 
 def _lock(handle: int, folder: Path) -> None:
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError as error:
-        raise OutputError(
-            Fault(
-                where=str(folder),
-                found="another run is writing its report here",
-                do="wait for it, or choose another folder",
-            )
-        ) from error
+    """Lock a folder; who writes there needs a moment only, so that is waited for."""
+    until = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            return fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as error:
+            if time.monotonic() > until:
+                raise OutputError(_busy(folder)) from error
+        time.sleep(PATIENCE_S / 50)
+
+
+def _busy(folder: Path) -> Fault:
+    found = "another run is writing its report here"
+    return Fault(where=str(folder), found=found, do="wait for it, or choose another folder")
 
 
 def _refuse_foreign(folder: Path) -> None:
@@ -126,24 +134,17 @@ def _is_foreign(path: Path) -> bool:
 
 
 def _write_all(folder: Path, contents: dict[str, bytes]) -> None:
-    parts = {name: folder / TEMPORARY.format(name=name) for name in contents}
-    try:
-        for name, data in contents.items():
-            _write_flushed(parts[name], data)
-        for name, part in parts.items():
-            part.replace(folder / name)
-    finally:
-        for part in parts.values():
-            part.unlink(missing_ok=True)
+    with ExitStack() as stack:
+        parts = [stack.enter_context(part_of(folder / name)) for name in contents]
+        for part, data in zip(parts, contents.values(), strict=True):
+            part.file.write(data)
+            part.flush()
+        with held_together():
+            # An older one is not of this page, should the program be killed just now.
+            (folder / JSON_NAME).unlink(missing_ok=True)
+            for part in parts:
+                part.take_place()
     _flush_folder(folder)
-
-
-def _write_flushed(path: Path, data: bytes) -> None:
-    path.unlink(missing_ok=True)
-    with path.open("xb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
 
 
 def _flush_folder(folder: Path) -> None:

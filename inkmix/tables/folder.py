@@ -5,8 +5,6 @@ here knows what is in a file. Every function may raise OSError.
 """
 
 import os
-import tempfile
-import time
 from contextlib import suppress
 from pathlib import Path
 
@@ -14,11 +12,12 @@ import numpy as np
 import platformdirs
 from numpy.typing import NDArray
 
+from inkmix.parts import BusyError, part_of
+
 #: Environment variable that names the folder for whatever is kept between runs.
 SWITCH = "INKMIX_CACHE"
 MOST_BYTES = 512 << 20  # some eighty tables of five inks; those not used for longest go first
-STALE_S = 3600.0  # no table takes that long to write
-SUFFIX, ASIDE_SUFFIX = ".table", ".part"
+SUFFIX = ".table"
 
 
 def table_folder() -> Path:
@@ -55,26 +54,21 @@ def read_file(path: Path, *, size: int) -> NDArray[np.uint8] | None:
 
 
 def write_file(path: Path, data: bytes) -> None:
-    """Put a file in place whole, and make room for it."""
+    """Put a file in place whole, unless another run is doing so, and make room for it."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, suffix=ASIDE_SUFFIX)
-    aside = Path(name)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        aside.replace(path)
-    except BaseException:
-        _remove(aside)
-        raise
+        with part_of(path) as part:
+            part.file.write(data)
+            part.file.flush()
+            part.take_place()
+    except BusyError:  # what another run puts there is the same
+        return
     make_room(path.parent)
 
 
 def make_room(folder: Path) -> None:
-    """Remove what was left half written, and the tables not used for longest beyond the bound."""
-    stale_since, room = time.time() - STALE_S, MOST_BYTES
-    for path, used, _ in _by_last_use(folder, ASIDE_SUFFIX):
-        if used < stale_since:
-            _remove(path)
+    """Remove the tables not used for longest beyond the bound."""
+    room = MOST_BYTES
     for path, _, size in _by_last_use(folder, SUFFIX):
         room -= size
         if room < 0:
