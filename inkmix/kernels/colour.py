@@ -18,6 +18,7 @@ CHUNK = 512
 CACHE_BITS = 13
 _RARE = 3  # a chunk with fewer hits than one in so many lets the next ones go without the cache
 _PAUSE = 7  # so many chunks
+_SHORT = 4  # runs that are shorter in the mean are written pixel by pixel
 
 _u8: Any = np.uint8
 _u64: Any = np.uint64
@@ -72,12 +73,14 @@ def colours(
     values = np.empty(CHUNK, np.uint64)
     missed = np.empty(CHUNK, np.int64)
     at = np.empty(CHUNK, np.int64)
-    paths = np.empty((inks, CHUNK), np.int64)
-    base = np.empty(CHUNK, np.int64)
-    corners = np.empty((inks + 1, CHUNK), np.int64)
-    weights = np.empty((inks + 1, CHUNK), np.int64)
-    lows = np.empty(CHUNK, np.uint64)
-    highs = np.empty(CHUNK, np.uint64)
+    found = np.empty(CHUNK, np.uint64)
+    buffers = (
+        np.empty((inks, CHUNK), np.int64),
+        np.empty((inks + 1, CHUNK), np.int64),
+        np.empty((inks + 1, CHUNK), np.int64),
+        np.empty(CHUNK, np.uint64),
+        np.empty(CHUNK, np.uint64),
+    )
     changes = np.zeros(CHUNK + 8, np.uint8)
     words = changes.view(np.uint64)
     eights = srgb[: 24 * (total // 8)].view(np.uint64)
@@ -86,31 +89,18 @@ def colours(
     for top in range(0, total, CHUNK):
         count = min(CHUNK, total - top)
         runs = _runs(planes, zeros, top, count, changes, words, starts)
-        probing = cache.shape[0] > 0 and pause == 0
-        pause -= pause > 0
-        misses = runs
-        if probing:
+        if cache.shape[0] == 0 or pause > 0:
+            pause -= pause > 0
+            _look_up(planes, zeros, starts, runs, cells, nodes, buffers, values)
+        else:
             misses = _probe(planes, zeros, starts, runs, cache, keys, values, missed)
             if (runs - misses) * _RARE < runs:
                 pause = _PAUSE
-        for a in range(misses):
-            at[_u64(a)] = starts[_u64(missed[_u64(a)])] if probing else starts[_u64(a)]
-        if misses:
-            _enter(planes, zeros, at, misses, cells, paths, base)
-            _walk(zeros, misses, paths, base, corners, weights)
-            _fetch(zeros, misses, corners, nodes)
-            _blend(zeros, misses, corners, weights, lows, highs)
-            _pack(misses, lows, highs, base)
             for a in range(misses):
-                run = missed[_u64(a)] if probing else a
-                value = _u64(base[_u64(a)])
-                values[_u64(run)] = value
-                if probing:
-                    key = keys[_u64(run)]
-                    slot = (key * _SPREAD) >> _SLOT_SHIFT
-                    cache[slot, _u64(0)] = key
-                    cache[slot, _u64(1)] = value
-        outside += _write(starts, runs, values, srgb, eights, lightness)
+                at[_u64(a)] = starts[_u64(missed[_u64(a)])]
+            _look_up(planes, zeros, at, misses, cells, nodes, buffers, found)
+            _remember(misses, missed, found, keys, values, cache)
+        outside += _write(starts, runs, values, found, srgb, eights, lightness)
     return outside
 
 
@@ -166,40 +156,70 @@ def _probe(
 
 
 @inner
-def _enter(planes: Any, zeros: Any, at: Any, count: int, cells: Any, paths: Any, base: Any) -> None:
-    """Lower corner of the cell of each pixel; along each ink, fraction << 21 | stride."""
-    for a in range(count):
-        base[_u64(a)] = 0
-    for ink in range(len(zeros)):
-        plane = planes[ink]
-        cell = cells[_u64(ink)]
-        path = paths[_u64(ink)]
-        for a in range(count):
-            word = cell[plane[_u64(at[_u64(a)])]]
-            path[_u64(a)] = word >> _BITS
-            base[_u64(a)] += word & _LOW
+def _remember(misses: int, missed: Any, found: Any, keys: Any, values: Any, cache: Any) -> None:
+    """Put what was looked up in its place among the runs, and into the cache."""
+    for a in range(misses):
+        run = _u64(missed[_u64(a)])
+        key, value = keys[run], found[_u64(a)]
+        values[run] = value
+        slot = (key * _SPREAD) >> _SLOT_SHIFT
+        cache[slot, _u64(0)] = key
+        cache[slot, _u64(1)] = value
 
 
 @inner
-def _walk(zeros: Any, count: int, paths: Any, base: Any, corners: Any, weights: Any) -> None:
+def _look_up(
+    planes: Any,
+    zeros: Any,
+    at: Any,
+    count: int,
+    cells: Any,
+    nodes: Any,
+    buffers: Any,
+    values: Any,
+) -> None:
+    """Values of the pixels `at`: red, green, blue, outside (8 bits each), L* + 32768."""
+    steps, corners, weights, lows, highs = buffers
+    _enter(planes, zeros, at, count, cells, steps)
+    _walk(zeros, count, steps, corners, weights)
+    _fetch(zeros, count, corners, nodes)
+    _blend(zeros, count, corners, weights, lows, highs)
+    _pack(count, lows, highs, values)
+
+
+@inner
+def _enter(planes: Any, zeros: Any, at: Any, count: int, cells: Any, steps: Any) -> None:
+    """Word of each pixel along each ink."""
+    for ink in range(len(zeros)):
+        plane = planes[ink]
+        cell = cells[_u64(ink)]
+        words = steps[_u64(ink)]
+        for a in range(count):
+            words[_u64(a)] = cell[plane[_u64(at[_u64(a)])]]
+
+
+@inner
+def _walk(zeros: Any, count: int, steps: Any, corners: Any, weights: Any) -> None:
     """Corners of the simplex and their weights: along the largest fraction first."""
     inks = len(zeros)
     for a in range(count):
-        steps = zeros
+        corner = _i64(0)
+        words = zeros
         for ink in range(inks):
-            steps = tuple_setitem(steps, ink, paths[_u64(ink), _u64(a)])
+            word = steps[_u64(ink), _u64(a)]
+            corner += word & _LOW
+            words = tuple_setitem(words, ink, word >> _BITS)
         for end in range(inks - 1, 0, -1):
             for ink in range(end):
-                one, two = steps[ink], steps[ink + 1]
-                steps = tuple_setitem(steps, ink, max(one, two))
-                steps = tuple_setitem(steps, ink + 1, min(one, two))
-        corner = base[_u64(a)]
+                one, two = words[ink], words[ink + 1]
+                words = tuple_setitem(words, ink, max(one, two))
+                words = tuple_setitem(words, ink + 1, min(one, two))
         above = _ONE
         for ink in range(inks):
-            fraction = steps[ink] >> _BITS
+            fraction = words[ink] >> _BITS
             weights[_u64(ink), _u64(a)] = above - fraction
             corners[_u64(ink), _u64(a)] = corner
-            corner += steps[ink] & _LOW
+            corner += words[ink] & _LOW
             above = fraction
         weights[_u64(inks), _u64(a)] = above
         corners[_u64(inks), _u64(a)] = corner
@@ -230,8 +250,8 @@ def _blend(zeros: Any, count: int, corners: Any, weights: Any, lows: Any, highs:
 
 
 @inner
-def _pack(count: int, lows: Any, highs: Any, packed: Any) -> None:
-    """Value of each pixel: red, green, blue, outside (8 bits each), L* + 32768."""
+def _pack(count: int, lows: Any, highs: Any, values: Any) -> None:
+    """Value of each pixel, rounded to 8 bits and clipped."""
     for a in range(count):
         low = lows[_u64(a)]
         high = highs[_u64(a)]
@@ -242,40 +262,54 @@ def _pack(count: int, lows: Any, highs: Any, packed: Any) -> None:
         green8 = _i64(min(max(green, 0), 255))
         blue8 = _i64(min(max(blue, 0), 255))
         outside = _i64(red != red8) | _i64(green != green8) | _i64(blue != blue8)
-        packed[_u64(a)] = (
-            red8 | green8 << 8 | blue8 << 16 | outside << 24 | _i64(high >> _S47) << 32
-        )
+        light = _i64(high >> _S47)
+        values[_u64(a)] = red8 | green8 << 8 | blue8 << 16 | outside << 24 | light << 32
 
 
 @inner
-def _write(starts: Any, runs: int, values: Any, srgb: Any, eights: Any, lightness: Any) -> int:
+def _write(
+    starts: Any, runs: int, values: Any, spread: Any, srgb: Any, eights: Any, lightness: Any
+) -> int:
     """Fill every run; the number of pixels outside sRGB."""
-    first = starts[0]
-    if starts[_u64(runs)] - first == runs:
-        _write_pixels(first, runs, values, srgb)
-    else:
-        for run in range(runs):
-            _write_run(starts[_u64(run)], starts[_u64(run + 1)], values[_u64(run)], srgb, eights)
+    first, stop = starts[0], starts[_u64(runs)]
     outside = 0
+    if runs * _SHORT > stop - first:
+        _spread(starts, runs, values, spread)
+        for a in range(stop - first):
+            outside += _i64(spread[_u64(a)] >> _S24) & 1
+        _write_pixels(first, stop - first, spread, srgb, lightness)
+        return outside
     for run in range(runs):
-        length = starts[_u64(run + 1)] - starts[_u64(run)]
-        outside += (_i64(values[_u64(run)] >> _S24) & 1) * length
-    if lightness.size:
-        for run in range(runs):
-            light = _i64(values[_u64(run)] >> _S32) - _BIAS
-            for pixel in range(starts[_u64(run)], starts[_u64(run + 1)]):
+        start, end, value = starts[_u64(run)], starts[_u64(run + 1)], values[_u64(run)]
+        outside += (_i64(value >> _S24) & 1) * (end - start)
+        _write_run(start, end, value, srgb, eights)
+        if lightness.size:
+            light = _i64(value >> _S32) - _BIAS
+            for pixel in range(start, end):
                 lightness[_u64(pixel)] = light
     return outside
 
 
 @inner
-def _write_pixels(first: int, count: int, values: Any, srgb: Any) -> None:
+def _spread(starts: Any, runs: int, values: Any, spread: Any) -> None:
+    """The value of each pixel from those of runs."""
+    first = starts[0]
+    for run in range(runs):
+        for pixel in range(starts[_u64(run)], starts[_u64(run + 1)]):
+            spread[_u64(pixel - first)] = values[_u64(run)]
+
+
+@inner
+def _write_pixels(first: int, count: int, values: Any, srgb: Any, lightness: Any) -> None:
     for a in range(count):
         value = values[_u64(a)]
         place = 3 * (first + a)
         srgb[_u64(place)] = _u8(value)
         srgb[_u64(place + 1)] = _u8(value >> _S8)
         srgb[_u64(place + 2)] = _u8(value >> _S16)
+    if lightness.size:
+        for a in range(count):
+            lightness[_u64(first + a)] = _i64(values[_u64(a)] >> _S32) - _BIAS
 
 
 @inner
