@@ -41,10 +41,7 @@ class ColouredWindow:
 
 def coloured_window(plates: PlateSet, colouring: Colouring, window: Window) -> ColouredWindow:
     """One window with its colours."""
-    amounts = plates.read(window.rows, window.cols)
-    tones = amounts
-    if any(plates.screened):
-        tones = plates.read_for_total(window.rows, window.cols)
+    amounts, tones = plates.read_both(window.rows, window.cols)
     coloured = colouring.coloured(amounts)
     checked = CheckedWindow(
         rows=window.rows, cols=window.cols, planes=tones, lightness=coloured.lightness

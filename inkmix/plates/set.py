@@ -94,6 +94,17 @@ class PlateSet:
         """
         return self._stack(plate.for_total(rows, cols) for plate in self._common())
 
+    def read_both(self, rows: slice, cols: slice) -> tuple[Samples, Samples]:
+        """What `read` and `read_for_total` give; plates that are the same in both are read once."""
+        amounts = self.read(rows, cols)
+        if not any(self.screened):
+            return amounts, amounts
+        tones = amounts.copy()
+        for index, plate in enumerate(self._common()):
+            if self.screened[index]:
+                tones[index] = plate.for_total(rows, cols)
+        return amounts, tones
+
     def with_screened(self, inks: Iterable[str]) -> "PlateSet":
         """The same set, with these plates also treated as screened."""
         names = frozenset(inks)

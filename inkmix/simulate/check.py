@@ -211,8 +211,7 @@ def _pixel_source(
     plates = spread.plates
 
     def read(rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
-        amounts = plates.read(rows, cols)
-        tones = plates.read_for_total(rows, cols) if any(plates.screened) else amounts
+        amounts, tones = plates.read_both(rows, cols)
         return amounts, ink_sum(tones)
 
     def night_mask(name: str, rows: slice, cols: slice) -> NDArray[np.bool_]:

@@ -4,8 +4,10 @@ Windows are counted by threads and taken in raster order; what is counted in the
 checks, plates.survey and overview.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Generic, Protocol, TypeVar
 
 import numpy as np
@@ -22,6 +24,7 @@ from inkmix.inorder import each_in_order
 from inkmix.lookup import LIGHTNESS_SCALE
 from inkmix.overview import BlockPart, BlockSum, ColourOverview, Reduced, factor_for
 from inkmix.passes import ColouredWindow, coloured_window, plate_reader
+from inkmix.plates.duplicates import file_digests
 from inkmix.plates.mask import InvertedMaskCheck, Mask
 from inkmix.plates.survey import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window
@@ -185,12 +188,12 @@ class Gathering:
             self._differences = self.reference.merge(self._differences, part.differences)
         self._outside_px += part.outside_px
 
-    def result(self) -> Gathered:
-        """What all windows brought."""
+    def result(self, digests: Mapping[Path, str]) -> Gathered:
+        """What all windows brought; `digests` are those of the plate files."""
         scale = 100 / self.spread.plates.full
         pixels = self.spread.plates.width_px * self.spread.plates.height_px
         return Gathered(
-            surveys=self.survey.finish(self._survey.whole),
+            surveys=self.survey.finish(self._survey.whole, digests),
             inverted_masks=self.guessed.finish(self._inverted),
             reference=None
             if self.reference is None or self._differences is None
@@ -221,5 +224,7 @@ def gather(gathering: Gathering, *, progress: Progress) -> Gathered:
         done += rows * cols
         progress("computing what will print", done / (plates.width_px * plates.height_px))
 
-    each_in_order(gathering.part, plates.windows(), take)
-    return gathering.result()
+    with ThreadPoolExecutor(1) as beside:
+        digests = beside.submit(file_digests, [plate.header for plate in plates.plates])
+        each_in_order(gathering.part, plates.windows(), take)
+        return gathering.result(digests.result())
