@@ -76,3 +76,9 @@ def book_text(*, width_px: int, height_px: int, ppi: float) -> str:
 def with_reference(text: str) -> str:
     """The same book with a reference picture."""
     return f'{text}\n[reference]\npicture = "{REFERENCE}"\n'
+
+
+def with_wide_limits(text: str) -> str:
+    """The same book with limits that no plate misses, so that no remedy is tried."""
+    wide = text.replace("ink_limit_pct = 280", "ink_limit_pct = 400")
+    return wide.replace("lightest_L = 29", "lightest_L = 99")

@@ -8,13 +8,14 @@ import imagecodecs
 import numpy as np
 import tifffile
 from artwork import Artwork
-from book_text import INKS, MASK, SPREAD, book_text, with_reference
+from book_text import INKS, MASK, SPREAD, book_text, with_reference, with_wide_limits
 from numpy.typing import NDArray
 
 from inkmix.inorder import in_order
 
 STRIPS, TILES = "strips of 64 rows", "tiles of 512 px"
 REFERENCE_BOOK = "with-reference.toml"
+WIDE_BOOK = "wide-limits.toml"
 
 _STRIP_ROWS, _TILE_PX = 64, 512
 _READY = "ready"  # an empty file, written last
@@ -54,6 +55,17 @@ class SheetFiles:
 
     def make(self) -> None:
         """Write everything that is not there yet."""
+        self._make_pictures()
+        text = book_text(width_px=self.width_px, height_px=self.height_px, ppi=_PPI)
+        books = {
+            "book.toml": text,
+            REFERENCE_BOOK: with_reference(text),
+            WIDE_BOOK: with_wide_limits(text),
+        }
+        for name, book in books.items():
+            (self.folder / name).write_text(book, encoding="utf-8")
+
+    def _make_pictures(self) -> None:
         if (self.folder / _READY).exists():
             return
         self.plates[0].parent.mkdir(parents=True, exist_ok=True)
@@ -61,9 +73,6 @@ class SheetFiles:
         for ink, path in enumerate(self.plates):
             self._write(path, lambda rows, ink=ink: 255 - art.rows(ink, rows))
         self._write(self.folder / MASK, self._mask)
-        text = book_text(width_px=self.width_px, height_px=self.height_px, ppi=_PPI)
-        (self.folder / "book.toml").write_text(text, encoding="utf-8")
-        (self.folder / REFERENCE_BOOK).write_text(with_reference(text), encoding="utf-8")
         (self.folder / _READY).touch()
 
     def warm(self) -> None:

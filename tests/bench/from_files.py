@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import vips_rows
 from book_text import REFERENCE
-from files import REFERENCE_BOOK, STRIPS, TILES, SheetFiles
+from files import REFERENCE_BOOK, STRIPS, TILES, WIDE_BOOK, SheetFiles
 from inkmix_rows import bench_condition, layer_srgb8
 from jobs import THREADS
 from timing import Measured, Row, measure, table
@@ -30,6 +30,7 @@ _NAMES = {
     "inkmix predict": "predict",
 }
 _WITH_REFERENCE = "one pass, with reference"
+_NOTHING_FAILS = "one pass, nothing fails"
 
 Say = Callable[[str], None]
 
@@ -109,8 +110,9 @@ def _jobs(sheet: SheetFiles) -> dict[str, Job]:
         target.with_suffix(".layers.npy").unlink(missing_ok=True)
         np.save(target.with_suffix(".layers.npy"), layer_srgb8(bench_condition()))
     jobs = {row: Job(name=name, book_file=book_file, target=target) for row, name in names.items()}
-    reference_book = sheet.folder / REFERENCE_BOOK
-    return {**jobs, _WITH_REFERENCE: replace(jobs[_ONE_PASS], book_file=reference_book)}
+    for row, book in ((_NOTHING_FAILS, WIDE_BOOK), (_WITH_REFERENCE, REFERENCE_BOOK)):
+        jobs[row] = Job(name="whole", book_file=sheet.folder / book, target=target)
+    return jobs
 
 
 def _rows(jobs: dict[str, Job]) -> list[Row]:

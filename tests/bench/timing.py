@@ -1,9 +1,10 @@
 """Rows measured alternately, and the table they make. What is measured is told elsewhere.
 
 Machines are shared and change their clock, so times of one run only are compared, every round holds
-all rows, and the best round of each counts.
+all rows, and the best round of each counts. Computing time tells more where others work beside.
 """
 
+import resource
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -23,9 +24,18 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """Best wall time and peak memory of a row: `peak_mib` None where the system does not tell."""
+    """Best times and peak memory of a row.
+
+    Parameters
+    ----------
+    seconds, cpu_s : float
+        On the wall, and computing by all threads and processes.
+    peak_mib : float or None
+        None where the system does not tell.
+    """
 
     seconds: float
+    cpu_s: float
     peak_mib: float | None
 
 
@@ -48,18 +58,30 @@ def measure(
     for name, run in runs.items():
         prepare()
         peaks[name] = _added_peak_mib(run)
-    best = dict.fromkeys(runs, float("inf"))
+    times: dict[str, list[tuple[float, float]]] = {name: [] for name in runs}
     for _ in range(rounds):
         for name, run in runs.items():
             prepare()
-            best[name] = min(best[name], _seconds(run))
-    return {name: Measured(seconds=best[name], peak_mib=peaks[name]) for name in runs}
+            times[name].append(_seconds(run))
+    return {name: _best(times[name], peak_mib=peaks[name]) for name in runs}
 
 
-def _seconds(run: Callable[[], object]) -> float:
-    start = time.perf_counter()
+def _best(times: Sequence[tuple[float, float]], *, peak_mib: float | None) -> Measured:
+    wall, cpu = (min(seconds) for seconds in zip(*times, strict=True))
+    return Measured(seconds=wall, cpu_s=cpu, peak_mib=peak_mib)
+
+
+def _seconds(run: Callable[[], object]) -> tuple[float, float]:
+    """On the wall, and computing."""
+    start, cpu_start = time.perf_counter(), _cpu_s()
     run()
-    return time.perf_counter() - start
+    return time.perf_counter() - start, _cpu_s() - cpu_start
+
+
+def _cpu_s() -> float:
+    """Computed so far, by this process and those that it waited for."""
+    usages = map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return sum(usage.ru_utime + usage.ru_stime for usage in usages)
 
 
 def _added_peak_mib(run: Callable[[], object]) -> float | None:
@@ -96,7 +118,7 @@ def table(
 ) -> str:
     """Lines of text: times, speed, time over the time of each base row, and memory."""
     over = "".join(f"{f'/ {base}':>{_width(base)}}" for base in bases)
-    lines = [f"{'':34}{'ms':>9}{'Mpx/s':>9}{over}{memory:>18}"]
+    lines = [f"{'':34}{'ms':>9}{'CPU ms':>9}{'Mpx/s':>9}{over}{memory:>18}"]
     lines += [_line(row, measured, pixels=pixels, bases=bases) for row in rows]
     return "\n".join(lines)
 
@@ -112,7 +134,9 @@ def _line(row: Row, measured: Mapping[str, Measured], *, pixels: int, bases: Seq
     speed = pixels / own.seconds / 1e6
     over = "".join(f"{_ratio(own, measured.get(base)):>{_width(base)}}" for base in bases)
     mib = "" if own.peak_mib is None else f"{own.peak_mib:.0f} MiB"
-    return f"{row.name:34}{1000 * own.seconds:9.0f}{speed:9.1f}{over}{mib:>18}"
+    return (
+        f"{row.name:34}{1000 * own.seconds:9.0f}{1000 * own.cpu_s:9.0f}{speed:9.1f}{over}{mib:>18}"
+    )
 
 
 def _ratio(own: Measured, base: Measured | None) -> str:
