@@ -25,9 +25,11 @@ from drawn_book import (
     untouched,
 )
 from plate_files import write_png, write_tiff
+from rights import drop_rights
 from spoiled_books import Case
 
 import inkmix.simulate.spread
+from inkmix.loops import SWITCH
 
 ROOT = Path(__file__).parents[1]
 
@@ -255,18 +257,6 @@ def test_folders_of_masks_and_pictures_are_no_spreads(tmp_path, capfd):
 
 # --- rights, pipes, interrupts, files that vanish -------------------------------------------------
 
-# Linux capabilities(7): without these, permission bits hold for root as well
-_OVERRIDES = (1, 2)  # CAP_DAC_OVERRIDE, CAP_DAC_READ_SEARCH
-_PR_CAPBSET_DROP = 24
-
-
-def drop_rights() -> None:
-    """Run in the child before it becomes inkmix; refused, and not needed, where it is not root."""
-    import ctypes
-
-    for capability in _OVERRIDES:
-        ctypes.CDLL(None).prctl(_PR_CAPBSET_DROP, capability, 0, 0, 0)
-
 
 def in_a_process(*arguments: str | Path, **options) -> subprocess.CompletedProcess[str]:
     line = [sys.executable, "-m", "inkmix", *map(str, arguments)]
@@ -328,8 +318,9 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
     target = tmp_path / "out" / "print.png"
     line = [sys.executable, "-m", "inkmix", "predict", *map(str, tmp_path.glob("*.tif"))]
     before = digests(tmp_path)
+    slowly = {**os.environ, SWITCH: "numpy"}  # else it may be done before it is interrupted
     with subprocess.Popen(
-        [*line, "--to", str(target)], stderr=subprocess.PIPE, text=True, cwd=ROOT
+        [*line, "--to", str(target)], stderr=subprocess.PIPE, text=True, cwd=ROOT, env=slowly
     ) as process:
         part = target.with_name(".print.png.inkmix-part")
         while process.poll() is None and not part.exists():

@@ -1,20 +1,13 @@
 """The compiled look-up against the plain one: the same bits for every number of inks and depth."""
 
-import os
-import shutil
-import subprocess
-import sys
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from inkmix import loops
 from inkmix.colours import Colouring
 from inkmix.lookup import FRACTION_ONE, Lookup, outside_srgb, srgb_to_srgb8
 
-PACKAGE = Path(loops.__file__).parent
 NODES = {1: 9, 2: 9, 3: 7, 4: 6, 5: 5, 6: 4, 7: 3, 8: 3}
 
 
@@ -102,40 +95,3 @@ def test_threads_may_share_a_table():
     pieces = [drawn(5, 8, seed) for seed in range(8)]
     with ThreadPoolExecutor(4) as pool:
         list(pool.map(lambda planes: assert_same(lookup, planes, colouring), pieces))
-
-
-def test_loops_are_compiled_unless_switched_off():
-    assert loops.are_compiled() == (os.environ.get(loops.SWITCH) != "numpy")
-
-
-WITHOUT_NUMBA = """
-import logging, sys
-sys.modules["numba"] = None
-logging.basicConfig(format="%(message)s")
-from inkmix import loops
-assert not loops.are_compiled() and not loops.are_compiled()
-"""
-
-
-def test_without_numba_the_plain_way_is_taken_and_said_once():
-    done = subprocess.run(
-        [sys.executable, "-c", WITHOUT_NUMBA], capture_output=True, text=True, check=True
-    )
-    assert done.stderr.count("numba is not installed") == 1
-
-
-def test_without_a_folder_for_compiled_code_the_plain_way_is_taken_and_said_once(tmp_path):
-    """As on a read-only installation run by somebody without a home."""
-    installed = tmp_path / "inkmix"
-    shutil.copytree(PACKAGE, installed, ignore=shutil.ignore_patterns("__pycache__"))
-    (installed / "kernels" / "__pycache__").write_text("no folder")
-    code = WITHOUT_NUMBA.replace('sys.modules["numba"] = None', "")
-    done = subprocess.run(
-        [sys.executable, "-B", "-c", code],
-        env={"PYTHONPATH": str(tmp_path), "HOME": "/dev/null/nowhere", "PATH": os.defpath},
-        capture_output=True,
-        text=True,
-        check=True,
-        cwd=tmp_path,
-    )
-    assert done.stderr.count("no folder to keep compiled code in") == 1
