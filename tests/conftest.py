@@ -3,6 +3,11 @@
 import os
 
 import pytest
+from hypothesis import settings
+
+# Times are measured elsewhere; here other work, or a first compilation, may hold up any example.
+settings.register_profile("any time", deadline=None)
+settings.load_profile("any time")
 
 
 @pytest.fixture(scope="session", autouse=True)
