@@ -91,7 +91,8 @@ class Colouring:
         for field in range(4):
             biased = lookup.nodes[:, field].astype(np.int64) + (1 << 15)
             nodes |= biased.astype(np.uint64) << np.uint64(16 * field)
-        return cells, nodes
+        # Tables from disk lie the other way round: that would be a second version to compile.
+        return np.ascontiguousarray(cells), nodes
 
     def _cache(self, planes: PlaneArray) -> Any:
         """Colours seen lately by this thread; none where ink amounts do not fit one word."""

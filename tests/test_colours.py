@@ -1,6 +1,7 @@
 """The compiled look-up against the plain one: the same bits for every number of inks and depth."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -95,3 +96,16 @@ def test_threads_may_share_a_table():
     pieces = [drawn(5, 8, seed) for seed in range(8)]
     with ThreadPoolExecutor(4) as pool:
         list(pool.map(lambda planes: assert_same(lookup, planes, colouring), pieces))
+
+
+def test_tables_from_disk_are_looked_up_by_the_same_code():
+    """Their arrays lie the other way round, for which numba would compile every loop once more."""
+    lookup = table(3, 8)
+    turned = replace(
+        lookup,
+        offsets=np.asfortranarray(lookup.offsets),
+        fractions=np.asfortranarray(lookup.fractions),
+    )
+    colouring = Colouring(turned)
+    assert all(array.flags.c_contiguous for array in colouring._packed)
+    assert_same(lookup, drawn(3, 8, 1), colouring)
