@@ -1,6 +1,6 @@
 """Where the program begins: signals first, so that what takes time to load is under them too."""
 
-from inkmix.leaving import leave_at_signals
+from inkmix.leaving import ignore_signals, leave_at_signals
 
 
 def main() -> None:
@@ -8,7 +8,10 @@ def main() -> None:
     leave_at_signals()
     from inkmix.cli.main import main as command_line
 
-    command_line()
+    try:
+        command_line()
+    finally:
+        ignore_signals()
 
 
 if __name__ == "__main__":

@@ -37,8 +37,7 @@ class _Leaving:
 
     def leave(self, number: int) -> None:
         """Undo, say one line, end."""
-        for each in _SIGNALS:  # impatience changes nothing any more
-            signal.signal(each, signal.SIG_IGN)
+        ignore_signals()  # impatience changes nothing any more
         for undo in reversed(self.undos):
             with suppress(Exception):
                 undo()
@@ -58,6 +57,12 @@ def leave_at_signals() -> None:
     for number in _SIGNALS:
         if signal.getsignal(number) != signal.SIG_IGN:
             signal.signal(number, _LEAVING.ask)
+
+
+def ignore_signals() -> None:
+    """All is done but to end: no signal changes the exit code any more."""
+    for number in _SIGNALS:
+        signal.signal(number, signal.SIG_IGN)
 
 
 @contextmanager
