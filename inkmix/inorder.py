@@ -7,8 +7,9 @@ an interruption of whoever takes the results, lets no further piece begin.
 import os
 from collections import deque
 from collections.abc import Callable, Generator, Iterable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import closing
+from functools import cache
 from typing import TypeVar
 
 MAX_THREADS = 4  # each holds a window of all plates
@@ -36,22 +37,28 @@ def in_order(
     ----------
     threads : int or None
         How many items are worked on at once; None for `thread_count()`. With 1 nothing is threaded.
+        `work` itself must not ask for results in order of its own.
     """
     threads = thread_count() if threads is None else threads
     if threads == 1:
         yield from map(work, items)
         return
-    waiting: deque[Future[_Result]] = deque()
-    with ThreadPoolExecutor(threads, thread_name_prefix="inkmix") as pool:
-        try:
-            for item in items:
-                waiting.append(pool.submit(work, item))
-                if len(waiting) >= threads + _AHEAD:
-                    yield waiting.popleft().result()
-            while waiting:
+    pool, waiting = _pool(threads), deque[Future[_Result]]()
+    try:
+        for item in items:
+            waiting.append(pool.submit(work, item))
+            if len(waiting) >= threads + _AHEAD:
                 yield waiting.popleft().result()
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)
+        while waiting:
+            yield waiting.popleft().result()
+    finally:
+        wait([future for future in waiting if not future.cancel()])
+
+
+@cache
+def _pool(threads: int) -> ThreadPoolExecutor:
+    """Threads that stay: new ones would take new heaps, which the system does not give back."""
+    return ThreadPoolExecutor(threads, thread_name_prefix="inkmix")
 
 
 def each_in_order(
