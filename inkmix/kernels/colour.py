@@ -16,8 +16,8 @@ from inkmix.kernels.jit import inner, loop
 
 CHUNK = 512
 CACHE_BITS = 13
-_RARE = 3  # a chunk with fewer hits than one in so many lets the next ones go without the cache
-_PAUSE = 7  # so many chunks
+_RARE = 2  # a chunk with fewer hits than one in so many lets the next ones go without the cache
+_PAUSE = 31  # so many chunks
 _SHORT = 4  # runs that are shorter in the mean are written pixel by pixel
 
 _u8: Any = np.uint8

@@ -1,7 +1,7 @@
 """The table of what lies in memory: windows of about 1 Mpx, one core, three kinds of artwork."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import littlecms
 import numpy as np
@@ -90,6 +90,7 @@ def rows_of(windows: NDArray[np.uint8], tools: Tools) -> list[Row]:
         windows=windows,
         masks=_masks(windows),
     )
+    counting = replace(checking, ink_limit_pct=None, lightest_L=None)
     return [
         Row(name="memory copy", run=numpy_rows.copying(flat)),
         *(
@@ -99,6 +100,7 @@ def rows_of(windows: NDArray[np.uint8], tools: Tools) -> list[Row]:
         _vips_row(windows, tools),
         Row(name="NumPy multiply", run=numpy_rows.multiplying(flat, tools.layers)),
         Row(name="inkmix colour", run=colouring_only(tools.colouring, windows)),
+        Row(name="inkmix with all statistics", run=counting.run),
         Row(name="inkmix with three checks", run=checking.run),
     ]
 

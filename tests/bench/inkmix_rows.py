@@ -43,8 +43,9 @@ def layer_srgb8(condition: PressCondition) -> NDArray[np.uint8]:
 def colouring_only(colouring: Colouring, windows: Planes) -> Callable[[], object]:
     """Colours of windows (windows, inks, rows, cols)."""
 
-    def run() -> list[NDArray[np.uint8]]:
-        return [colouring.srgb8(planes)[0] for planes in windows]
+    def run() -> None:
+        for planes in windows:  # each is handed on before the next, as in a pass
+            colouring.srgb8(planes)
 
     return run
 
@@ -59,24 +60,27 @@ class Checking:
         From the top of the sheet to its foot, each as wide as the sheet.
     masks : (windows, rows, cols) bool ndarray
         What belongs to the night.
+    ink_limit_pct, lightest_L : float or None
+        Without limits everything is counted, but no areas beyond a limit are searched for.
     """
 
     condition: PressCondition
     colouring: Colouring
     windows: Planes
     masks: NDArray[np.bool_]
+    ink_limit_pct: float | None = INK_LIMIT_PCT
+    lightest_L: float | None = LIGHTEST_L
 
-    def run(self) -> tuple[TotalInkResult, NightResult, list[NDArray[np.uint8]]]:
+    def run(self) -> tuple[TotalInkResult, NightResult]:
         """Everything that one thread does, merged window by window."""
         total_ink, night = self._checks()
-        inks, dark, pictures = total_ink.start(), night.start(), []
+        inks, dark = total_ink.start(), night.start()
         for index, planes in enumerate(self.windows):
             coloured = self.colouring.coloured(planes)
             window = self._window(index, coloured.lightness)
             inks = total_ink.merge(inks, total_ink.part(window))
             dark = night.merge(dark, night.part(window, self.masks[index]))
-            pictures.append(coloured.srgb8)
-        return total_ink.finish(inks), night.finish(dark), pictures
+        return total_ink.finish(inks), night.finish(dark)
 
     def _window(self, index: int, lightness: NDArray[np.int16]) -> CheckedWindow:
         height, width = self.windows.shape[2:]
@@ -92,7 +96,7 @@ class Checking:
             condition=self.condition,
             name="sky",
             mask_words="the white of a mask",
-            lightest_L=LIGHTEST_L,
+            lightest_L=self.lightest_L,
             share_pct=95,
         )
-        return TotalInkCheck(sheet=sheet, limit_pct=INK_LIMIT_PCT, whose="user"), night
+        return TotalInkCheck(sheet=sheet, limit_pct=self.ink_limit_pct, whose="user"), night
