@@ -251,7 +251,7 @@ def test_a_disk_that_is_too_small_for_scratch(name, small_disk, book, capfd):
     assert (ran.code, ran.out, len(ran.messages)) == (3, "", 1)
     assert ".png: needs 5 MB of scratch room in " in ran.err
     folder = "disk" if name == "predict" else "disk/report"
-    assert f" of scratch room in {folder}/, but 3 MB are free; " in ran.err
+    assert f"{folder}/, but 3 MB are free; " in ran.err
     assert "free some, or choose another output folder" in ran.err
 
 
