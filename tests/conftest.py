@@ -1,6 +1,7 @@
 """Fixtures that several test files share."""
 
 import os
+import signal
 
 import pytest
 from hypothesis import settings
@@ -8,6 +9,18 @@ from hypothesis import settings
 # Times are measured elsewhere; here other work, or a first compilation, may hold up any example.
 settings.register_profile("any time", deadline=None)
 settings.load_profile("any time")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def programs_heed_signals():
+    """A run in the background ignores signals, which programs that tests start would inherit.
+
+    With a handler the run still does nothing, but its children start with the usual.
+    """
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)  # not every system has all of them
+        if number is not None and signal.getsignal(number) == signal.SIG_IGN:
+            signal.signal(number, lambda *_: None)
 
 
 @pytest.fixture(scope="session", autouse=True)

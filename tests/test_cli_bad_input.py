@@ -309,11 +309,6 @@ def test_a_reader_that_goes_away(arguments):
     assert done.stderr == b""
 
 
-def heed_interrupts() -> None:
-    """Programs started in the background ignore the signal, and so would their children."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
-
-
 @pytest.mark.skipif(os.name != "posix", reason="signals are a thing of POSIX")
 def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
     rng = np.random.default_rng(1)
@@ -323,11 +318,7 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
     line = [sys.executable, "-m", "inkmix", "predict", *map(str, tmp_path.glob("*.tif"))]
     before = digests(tmp_path)
     with subprocess.Popen(
-        [*line, "--to", str(target)],
-        stderr=subprocess.PIPE,
-        text=True,
-        cwd=ROOT,
-        preexec_fn=heed_interrupts,
+        [*line, "--to", str(target)], stderr=subprocess.PIPE, text=True, cwd=ROOT
     ) as process:
         part = target.with_name(".print.png.inkmix-part")
         while process.poll() is None and not part.exists():
