@@ -22,6 +22,8 @@ SPLIT = 4
 """Parts into which the excess is divided among plates."""
 
 TRIED_SPLITS = 3
+_Span = tuple[int, int] | None
+_Place = tuple[_Span, _Span]
 _PLATE_COST_DE00 = 0.25  # one plate more to retouch must be worth this much colour
 
 
@@ -32,8 +34,13 @@ def with_ink_remedies(
 
     Plates that are screened already cannot be lowered by points and are left alone.
     """
+    tried: dict[_Place, tuple[Remedy, ...]] = {}
+    for finding in findings:
+        place = finding.rows_px, finding.cols_px
+        if finding.verdict == FAIL and place not in tried:
+            tried[place] = _Lowering(finding, condition, trials).remedies()
     return tuple(
-        replace(finding, remedies=_Lowering(finding, condition, trials).remedies())
+        replace(finding, remedies=tried[finding.rows_px, finding.cols_px])
         if finding.verdict == FAIL
         else finding
         for finding in findings
@@ -91,11 +98,11 @@ class _Lowering:
         order = np.argsort(-shares, kind="stable").tolist()
         chosen = [k for k in order if shares[k] > 0]
         steps = [self._step(k, float(np.ceil(shares[k] * excess.most_pct))) for k in chosen]
-        trial = self.trials.run(steps, self.rows, self.cols)
+        trial = self.trials.run(steps, self.rows, self.cols, nights=self.trials.passed)
         if trial.over_px:
             rest = [k for k in self._gentlest(excess) if k not in chosen]
             steps = [self._step(k, 100.0) for k in (*chosen, *rest)]
-            trial = self.trials.run(steps, self.rows, self.cols)
+            trial = self.trials.run(steps, self.rows, self.cols, nights=self.trials.passed)
         return trimmed(steps, trial, self.trials.ground.plates), trial
 
     def _gentlest(self, excess: Excess) -> list[int]:

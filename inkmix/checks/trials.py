@@ -4,7 +4,7 @@ Where the pixels come from is told by a PixelSource; nothing is opened here. A t
 rectangle in bands of bounded size, so its memory does not grow with the sheet.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,10 +71,29 @@ class Trials:
     ground: StepGround
     nights: Sequence[tuple[NightCheck, NightResult]]
 
-    def run(self, steps: Sequence[Step], rows: slice, cols: slice) -> Trial:
-        """Do the steps inside a rectangle and count."""
+    @property
+    def passed(self) -> frozenset[str]:
+        """Night areas that pass without any step."""
+        return frozenset(check.name for check, res in self.nights if res.outcome.verdict == PASS)
+
+    def run(
+        self,
+        steps: Sequence[Step],
+        rows: slice,
+        cols: slice,
+        *,
+        nights: Container[str] | None = None,
+    ) -> Trial:
+        """Do the steps inside a rectangle and count.
+
+        Parameters
+        ----------
+        nights : container of str or None
+            Night areas that are asked for; None for all that the rectangle touches.
+        """
+        touched = self._touched(rows, cols)
         tally = Tally(
-            list(self._touched(rows, cols)),
+            [night for night in touched if nights is None or night.check.name in nights],
             plates=len(self.ground.plates),
             limit_pct=self.ground.ink_limit_pct,
             lightness=self.source.lightness,
@@ -117,9 +136,9 @@ class Trials:
 
     def spoilt_by(self, trial: Trial) -> tuple[str, ...]:
         """Night areas that passed before and do not after the trial."""
-        passed = (check.name for check, res in self.nights if res.outcome.verdict == PASS)
+        names = (check.name for check, _ in self.nights if check.name in self.passed)
         return tuple(
-            name for name in passed if name in trial.nights and trial.nights[name].verdict != PASS
+            name for name in names if name in trial.nights and trial.nights[name].verdict != PASS
         )
 
     def _touched(self, rows: slice, cols: slice) -> Iterator[TouchedNight]:
