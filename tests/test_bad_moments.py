@@ -4,6 +4,7 @@ Always the same is asked: one clear message, the right exit code, inputs untouch
 absent, and a next run that finds nothing in its way.
 """
 
+import importlib
 import json
 import os
 import random
@@ -149,7 +150,7 @@ def test_a_plate_that_changes_while_it_is_read(arguments, change, book, capfd, m
     if arguments[0] == "predict":
         name = "inkmix.simulate.predict.plate_reader"
     module, function = name.rsplit(".", 1)
-    real = getattr(sys.modules[module], function)
+    real = getattr(importlib.import_module(module), function)
     changed = []
 
     def then_changed(*given):
@@ -438,6 +439,14 @@ def test_a_file_is_written_by_one_only(tmp_path):
         file.write(b"xyz")
     assert path.read_bytes() == b"xyz"
     assert [file.name for file in tmp_path.iterdir()] == ["print.png"]
+
+
+def test_an_error_of_another_file_is_not_blamed_on_the_one_that_is_written(tmp_path):
+    missing = tmp_path / "plate.tif"
+    with pytest.raises(FileNotFoundError) as caught, replacing(tmp_path / "a.png", mark=b"x"):
+        missing.stat()
+    assert caught.value.filename == str(missing)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_lock_passes_on_when_the_file_took_its_place(tmp_path):

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from inkmix.errors import Fault, OutputError
-from inkmix.parts import BusyError, folder_for, part_of
+from inkmix.parts import BusyError, aside_of, folder_for, part_of
 from inkmix.plates.raster import label
 
 HEAD_BYTES = 1024  # the mark stands in these
@@ -41,9 +41,16 @@ def replacing(path: Path, *, mark: bytes) -> Iterator[BinaryIO]:
     except BusyError as error:
         raise _busy(path) from error
     except OSError as error:
-        if isinstance(error, OutputError):
+        if isinstance(error, OutputError) or _is_of_another(error, path):
             raise
         raise _refusal(path, error.strerror or str(error)) from error
+
+
+def _is_of_another(error: OSError, path: Path) -> bool:
+    """Whether an error names a file that has nothing to do with writing this one."""
+    if not isinstance(error.filename, str):  # those of writing name none
+        return False
+    return Path(error.filename) not in (path, aside_of(path), *path.parents)
 
 
 def refuse_foreign(path: Path, *, mark: bytes) -> None:

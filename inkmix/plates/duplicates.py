@@ -4,6 +4,7 @@ Two hits of one ink may share their plate.
 """
 
 import hashlib
+import os
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 from pathlib import Path
@@ -50,18 +51,23 @@ def file_digests(headers: Sequence[PlateHeader]) -> dict[Path, str]:
 def _same_file(first: PlateHeader, second: PlateHeader) -> bool:
     if first.path is None or second.path is None or _part(first) != _part(second):
         return False
-    return first.path == second.path or first.path.samefile(second.path)
+    return first.path == second.path or os.path.samestat(_status(first.path), _status(second.path))
 
 
 def _copies(first: PlateHeader, second: PlateHeader, digests: dict[Path, str]) -> bool:
     if first.path is None or second.path is None or _part(first) != _part(second):
         return False
-    if first.path.stat().st_size != second.path.stat().st_size:
+    if _status(first.path).st_size != _status(second.path).st_size:
         return False
     for path in (first.path, second.path):
         if path not in digests:
             digests[path] = file_digest(path)
     return digests[first.path] == digests[second.path]
+
+
+def _status(path: Path) -> os.stat_result:
+    with opened_file(path) as file:
+        return os.fstat(file.fileno())
 
 
 def _part(header: PlateHeader) -> tuple[int, int]:
