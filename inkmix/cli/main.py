@@ -13,6 +13,7 @@ import click
 
 from inkmix import __version__
 from inkmix.errors import InkmixError
+from inkmix.heap import share_one_heap
 from inkmix.leaving import SENTENCE
 
 INTERRUPTED = 130
@@ -76,6 +77,7 @@ def main(arguments: list[str] | None = None) -> None:
 
 def run(arguments: list[str] | None = None) -> int:
     """Exit code of the command line: 0 nothing fails, 1 something fails, 2 usage, 3 unreadable."""
+    share_one_heap()
     arguments = sys.argv[1:] if arguments is None else arguments
     verbose = "-v" in arguments or "--verbose" in arguments
     try:

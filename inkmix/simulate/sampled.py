@@ -4,6 +4,7 @@ Every pixel of large sheets would cost as much as the print itself; of each bloc
 grid of pixels is taken instead, at places that no cut of windows changes.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,9 @@ from inkmix.passes import ColouredWindow
 from inkmix.simulate.spread import Spread
 
 SAMPLES = 4  # along a side of a block, at least, where it has so many pixels
+
+
+MAX_PICTURE_PX = 1_250_000  # of a sheet that is nearly square: its sums are held while it is read
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -40,7 +44,8 @@ class OnScreen:
 
     def __init__(self, spread: Spread, screen: Colouring, *, longest_px: int) -> None:
         plates = spread.plates
-        least = factor_for(plates.width_px, plates.height_px, longest_px=longest_px)
+        size = plates.width_px, plates.height_px
+        least = max(factor_for(*size, longest_px=longest_px), _factor_by_area(*size))
         self._step = max(1, least // SAMPLES)
         self.factor = -(-least // self._step) * self._step
         self._overview = ColourOverview(
@@ -87,6 +92,11 @@ class OnScreen:
     def mean_lightness_miss(self) -> float:
         """Mean L* of the print less that of the screen, in units of the table."""
         return self._lightness_miss / self._pixels
+
+
+def _factor_by_area(width_px: int, height_px: int) -> int:
+    """Smallest whole factor that keeps a picture within MAX_PICTURE_PX."""
+    return math.ceil(math.sqrt(width_px * height_px / MAX_PICTURE_PX))
 
 
 def _sum(lightness: Int16Array) -> int:
