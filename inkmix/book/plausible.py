@@ -23,7 +23,6 @@ _WHITE_L = 82.0  # below it a coloured stock is likelier than a wrong white
 _MIN_PAPER_L = 40.0
 _MAX_AB = 128.0  # CIELAB of real surfaces stays inside
 _MAX_XYZ = 130.0  # fluorescent papers exceed 100
-_Z_OVER_Y_D50 = 0.82521
 _Z_OVER_Y_LIMIT = 0.97  # a neutral under D65 has 1.089; brightened papers reach about 0.93
 
 

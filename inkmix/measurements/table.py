@@ -13,8 +13,6 @@ from numpy.typing import NDArray
 from inkmix.arrays import FloatArray
 from inkmix.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, reflectance_to_xyz100
 
-DENSITY_CHANNELS = ("red", "green", "blue", "visual")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MeasurementTable:

@@ -29,7 +29,6 @@ from inkmix.start.sizes import PlateSize, guess_strip
 
 BOOK = "book.toml"
 SCHEMA = "book.schema.json"
-MAX_FILES = 5000  # a folder with more is not that of one book
 MAX_DEPTH = 4
 _CMYK = ("Cyan", "Magenta", "Yellow", "Black")  # TIFF 6.0, section 16: the order of InkSet 1
 
