@@ -28,7 +28,8 @@ LAYERS = (
     ("result",),
     ("passes", "export", "report"),
     ("start", "simulate"),
-    ("demo",),
+    ("batch", "demo"),
+    ("index",),
     ("cli",),
     ("__main__",),
 )

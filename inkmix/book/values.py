@@ -221,6 +221,32 @@ class NamedTone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Waiver:
+    """A finding that somebody accepts, for as long as what it rests on stays the same.
+
+    Parameters
+    ----------
+    spread : str or None
+        None: on every spread.
+    check : str
+        "total ink", "night" or "named tones".
+    name : str or None
+        Name of the finding; None: all findings of the check.
+    rests_on : str
+        12 hex digits: the state of what the finding rests on that was accepted.
+    reason, by : str
+        Why, and who says so.
+    """
+
+    spread: str | None = None
+    check: str
+    name: str | None = None
+    rests_on: str
+    reason: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Book:
     """A whole book file.
 
