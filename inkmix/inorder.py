@@ -19,13 +19,24 @@ _Item = TypeVar("_Item")
 _Result = TypeVar("_Result")
 
 
+class _Told:
+    """What this process was told when it began."""
+
+    threads = MAX_THREADS
+
+
+def use_at_most(threads: int) -> None:
+    """From now on this process works with no more threads; several share the machine's cores."""
+    _Told.threads = threads
+
+
 def thread_count() -> int:
     """Threads to work with: one for each core that may be used, within bounds."""
     try:
         cores = len(os.sched_getaffinity(0))
     except AttributeError:  # not on every system
         cores = os.cpu_count() or 1
-    return max(1, min(cores, MAX_THREADS))
+    return max(1, min(cores, MAX_THREADS, _Told.threads))
 
 
 def in_order(

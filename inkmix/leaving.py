@@ -11,6 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from threading import RLock
 from types import FrameType
 
 SENTENCE = "inkmix: interrupted; nothing half-written is left behind"
@@ -28,6 +29,8 @@ class _Leaving:
         self.undos: list[Undo] = []
         self.holding = 0
         self.asked: int | None = None
+        self.lock = RLock()  # threads may hold things together at the same time
+        self.sentence = SENTENCE
 
     def ask(self, number: int, frame: FrameType | None) -> None:
         """Leave, or remember it until nothing holds any more."""
@@ -41,22 +44,41 @@ class _Leaving:
         for undo in reversed(self.undos):
             with suppress(Exception):
                 undo()
-        with suppress(OSError):
-            os.write(sys.__stderr__.fileno() if sys.__stderr__ else 2, f"{SENTENCE}\n".encode())
+        if self.sentence:
+            with suppress(OSError):
+                stderr = sys.__stderr__.fileno() if sys.__stderr__ else 2
+                os.write(stderr, f"{self.sentence}\n".encode())
         os._exit(_BASE + number)
 
 
 _LEAVING = _Leaving()
 
 
-def leave_at_signals() -> None:
+def leave_at_signals(sentence: str = SENTENCE) -> None:
     """From now on signals that end a program do so cleanly, with exit code 128 + signal.
 
-    A signal that whoever started the program had switched off stays so.
+    A signal that whoever started the program had switched off stays so. `sentence` is said then;
+    a worker whose program speaks for it says nothing.
     """
+    _LEAVING.sentence = sentence
     for number in _SIGNALS:
         if signal.getsignal(number) != signal.SIG_IGN:
             signal.signal(number, _LEAVING.ask)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, _SIGNALS)
+
+
+@contextmanager
+def signals_wait() -> Iterator[None]:
+    """Signals wait outside; what is started inside begins deaf, until it can leave cleanly."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, _SIGNALS)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def ignore_signals() -> None:
@@ -78,10 +100,12 @@ def undone_when_left(undo: Undo) -> Iterator[None]:
 @contextmanager
 def held_together() -> Iterator[None]:
     """Steps, few and quick, that no signal parts."""
-    _LEAVING.holding += 1
+    with _LEAVING.lock:
+        _LEAVING.holding += 1
     try:
         yield
     finally:
-        _LEAVING.holding -= 1
+        with _LEAVING.lock:
+            _LEAVING.holding -= 1
         if _LEAVING.asked is not None and not _LEAVING.holding:
             _LEAVING.leave(_LEAVING.asked)

@@ -7,7 +7,7 @@ can tell a pair that belongs together. Files that inkmix did not write are never
 
 import os
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
@@ -37,12 +37,33 @@ def write_report(result: SpreadResult, folder: Path) -> tuple[Path, Path]:
         Where the folder or a file in it cannot be written, another run writes there, or a file of
         that name is not a report of inkmix.
     """
+    write_files(report_files(result), folder)
+    return folder / PAGE_NAME, folder / JSON_NAME
+
+
+def report_files(result: SpreadResult) -> dict[str, bytes]:
+    """The bytes of both files, by name.
+
+    Raises
+    ------
+    OutputError
+        Where the result cannot be shown.
+    """
     page = render_page(result)
-    document = report_bytes(report_document(result, page=page))
-    contents = {PAGE_NAME: page, JSON_NAME: document}
+    return {PAGE_NAME: page, JSON_NAME: report_bytes(report_document(result, page=page))}
+
+
+def write_files(contents: Mapping[str, bytes], folder: Path) -> None:
+    """Write a report's files, and what else belongs beside them, together; report.json last.
+
+    Raises
+    ------
+    OutputError
+        As `write_report`.
+    """
     try:
         with folder_for(folder / JSON_NAME), _alone_in(folder):
-            _refuse_foreign(folder)
+            _refuse_foreign(folder, contents)
             _write_all(folder, contents)
     except OutputError:
         raise
@@ -50,7 +71,6 @@ def write_report(result: SpreadResult, folder: Path) -> tuple[Path, Path]:
         raise OutputError(_busy(folder)) from error
     except OSError as error:
         raise OutputError(_fault(folder, error)) from error
-    return folder / PAGE_NAME, folder / JSON_NAME
 
 
 def refuse_folder(folder: Path) -> None:
@@ -66,7 +86,7 @@ def refuse_folder(folder: Path) -> None:
         raise OutputError(_fault(folder, NotADirectoryError(20, "Not a directory", str(there))))
     if not os.access(there, os.W_OK | os.X_OK):
         raise OutputError(_fault(folder, PermissionError(13, "Permission denied", str(there))))
-    _refuse_foreign(folder)
+    _refuse_foreign(folder, (PAGE_NAME, JSON_NAME))
 
 
 def _fault(folder: Path, error: OSError) -> Fault:
@@ -108,8 +128,8 @@ def _busy(folder: Path) -> Fault:
     return Fault(where=str(folder), found=found, do="wait for it, or choose another folder")
 
 
-def _refuse_foreign(folder: Path) -> None:
-    foreign = [folder / name for name in (PAGE_NAME, JSON_NAME) if _is_foreign(folder / name)]
+def _refuse_foreign(folder: Path, names: Iterable[str]) -> None:
+    foreign = [folder / name for name in names if _is_foreign(folder / name)]
     if foreign:
         raise OutputError(
             [
@@ -133,11 +153,12 @@ def _is_foreign(path: Path) -> bool:
     return bool(head) and OURS not in head
 
 
-def _write_all(folder: Path, contents: dict[str, bytes]) -> None:
+def _write_all(folder: Path, contents: Mapping[str, bytes]) -> None:
+    names = sorted(contents, key=lambda name: name == JSON_NAME)
     with ExitStack() as stack:
-        parts = [stack.enter_context(part_of(folder / name)) for name in contents]
-        for part, data in zip(parts, contents.values(), strict=True):
-            part.file.write(data)
+        parts = [stack.enter_context(part_of(folder / name)) for name in names]
+        for part, name in zip(parts, names, strict=True):
+            part.file.write(contents[name])
             part.flush()
         with held_together():
             # An older one is not of this page, should the program be killed just now.
