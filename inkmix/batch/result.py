@@ -1,7 +1,7 @@
-"""The answer about a whole book as plain values: what index page, data, CSV and JUnit are made of.
+"""The answer about a whole book as plain values: what index page and tables are made of.
 
-No computing and no layout here. Verdicts are those of the checks; what a waiver makes of them stands
-beside them, never instead.
+No computing and no layout here. Verdicts are those of the checks; what a waiver makes of them
+stands beside them, never instead.
 """
 
 from collections.abc import Mapping
@@ -160,6 +160,8 @@ class SpreadRow:
         None where it could not be read, or is waiting.
     faults : tuple of Fault
         Why it could not be read.
+    preview : bytes
+        While it is waiting: JPEG of a quick look at its plates, if one was had.
     exit_code : int
         2 or 3 where it could not be checked, else 0 or 1.
     is_new : bool
@@ -172,6 +174,7 @@ class SpreadRow:
     state: str
     checked: Checked | None = None
     faults: tuple[Fault, ...] = ()
+    preview: bytes = field(default=b"", repr=False)
     exit_code: int = 0
     findings: tuple[ShownFinding, ...] = ()
     is_new: bool = False
@@ -214,6 +217,8 @@ class BatchResult:
         Spreads that the last run had and this one has not.
     strict : bool
         What is unsure counts as failing.
+    watched : bool
+        More is to come: the run goes on, looking for changes.
     """
 
     title: str
@@ -226,6 +231,7 @@ class BatchResult:
     lost: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     strict: bool = False
+    watched: bool = False
 
     def count(self, state: str) -> int:
         """How many spreads are in a state."""

@@ -74,6 +74,36 @@ def told_progress() -> Iterator[Told]:
         yield tell
 
 
+@contextmanager
+def told_count(doing: str) -> Iterator[Callable[[int, int], None]]:
+    """Tells how many of all are done, and the time left, on a terminal; nothing elsewhere."""
+    if not sys.stderr.isatty():
+        yield lambda done, of: None
+        return
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeElapsedColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TextColumn("left"),
+        TimeRemainingColumn(),
+    )
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    with undone_when_left(bar.stop), bar:
+        task = bar.add_task(doing, total=None)
+        yield lambda done, of: bar.update(task, total=of, completed=done)
+
+
 def scratch_room(folder: Path) -> "ScratchRoom":
     """Room beside what is written into a folder; what is used of it is said."""
     from inkmix.plates.scratch import ScratchRoom

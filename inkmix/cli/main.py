@@ -26,6 +26,7 @@ COMMANDS = {
     "inks": "List the inks and papers at hand: colour, how known, density curve.",
     "predict": "Write a picture of what will print, for all plates or some.",
     "check": "Check the plates before they go to the printer; write a report.",
+    "batch": "Check every spread of a book; write one page over all of them.",
     "score": "Tell the press model part of a measured chart and score the rest.",
 }
 

@@ -1,0 +1,45 @@
+"""What is new since the last run that ended, and what is gone since then.
+
+A place over the ink limit has no name of its own: it is the same where it overlaps one of the last
+run. Everything else is the same by check and name.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from inkmix.batch.result import KeptFinding, ShownFinding
+from inkmix.checks.finding import TOTAL_INK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LastRun:
+    """Findings of each spread in the last run that ended; None of one that could not be read."""
+
+    findings: Mapping[str, tuple[KeptFinding, ...] | None]
+
+
+def with_news(
+    shown: Sequence[ShownFinding], before: Sequence[KeptFinding]
+) -> tuple[tuple[ShownFinding, ...], tuple[KeptFinding, ...]]:
+    """The findings of now, marked where they are new, and those of before that are gone."""
+    left = list(before)
+    marked = []
+    for one in shown:
+        same = next((old for old in left if is_same(one.finding, old)), None)
+        if same is not None:
+            left.remove(same)
+        marked.append(replace(one, is_new=same is None))
+    return tuple(marked), tuple(left)
+
+
+def is_same(now: KeptFinding, before: KeptFinding) -> bool:
+    """Whether two findings of one spread speak of the same thing with the same verdict."""
+    if (now.check, now.verdict) != (before.check, before.verdict):
+        return False
+    if now.check == TOTAL_INK and now.rows_px and now.cols_px and before.rows_px and before.cols_px:
+        return _overlap(now.rows_px, before.rows_px) and _overlap(now.cols_px, before.cols_px)
+    return now.name == before.name
+
+
+def _overlap(first: tuple[int, int], second: tuple[int, int]) -> bool:
+    return first[0] < second[1] and second[0] < first[1]

@@ -1,0 +1,136 @@
+"""From what a spread's answer follows: the digests of its inputs, and the key of the whole.
+
+Two runs with one key would write the same report. What decides nothing about it is left out:
+waivers, other spreads, how many workers.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import TypeVar
+
+from inkmix.batch.digests import FileDigests, State, state_of
+from inkmix.batch.program import program_digest
+from inkmix.book.values import Book, NamedTone, NightArea
+from inkmix.checks.finding import NAMED_TONES, NIGHT, Finding
+from inkmix.errors import Fault, PlateError
+from inkmix.resolve.inputs import input_files
+from inkmix.resolve.plates import SpreadFiles
+from inkmix.tables.key import _canonical as pieces
+
+REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud
+
+_Known = TypeVar("_Known", NightArea, NamedTone)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SpreadInputs:
+    """All that a spread's answer follows from, as it is now.
+
+    Parameters
+    ----------
+    book : Book
+        As it holds for the spread.
+    digests : mapping of str to str
+        SHA-256 of each file by its path from the book's folder; "absent" where there is none.
+    states : mapping of Path to State
+        How each file was found.
+    """
+
+    book: Book
+    found: SpreadFiles
+    digests: Mapping[str, str]
+    states: Mapping[Path, State]
+
+    def check(self) -> None:
+        """Raise PlateError if a file is not what it was."""
+        changed = [path for path, state in self.states.items() if state_of(path) != state]
+        if changed:
+            raise PlateError(_changed(path) for path in changed)
+
+    def key(self) -> str:
+        """SHA-256, hex, of all that decides the report of the spread."""
+        book, found = self.book, self.found
+        return _digest_of(
+            (
+                program_digest(),
+                (book.path.name, book.digest, book.notes),
+                (found.name, found.notes, self._files()),
+                tuple(sorted(self.digests.items())),
+            )
+        )
+
+    def rests_on(self, finding: Finding) -> str:
+        """12 hex digits for the state of all that a finding rests on.
+
+        Total ink rests on the plates and its limit; night also on its mask and on what inks, paper
+        and press are; a named tone on these and its mix, but on no plate.
+        """
+        book = self.book
+        if finding.check == NIGHT:
+            area = _named(book.nights, finding.name)
+            mask = (area.mask or "").replace("{spread}", self.found.name)
+            said: tuple[object, ...] = (self._plates(), area, self.digests.get(mask), self._press())
+        elif finding.check == NAMED_TONES:
+            said = (_named(book.tones, finding.name), self._press())
+        else:
+            said = (self._plates(), finding.limit, book.min_area_mm2)
+        return _digest_of((finding.check, *said))[:REST_DIGITS]
+
+    def _files(self) -> tuple[tuple[str, str | None], ...]:
+        """The plate of each ink, in lay-down order."""
+        plates = self.found.files.items()
+        return tuple(
+            (ink, None if path is None else _name(self.book, path)) for ink, path in plates
+        )
+
+    def _plates(self) -> tuple[tuple[str, str | None], ...]:
+        """The digest of each plate."""
+        return tuple((ink, file and self.digests[file]) for ink, file in self._files())
+
+    def _press(self) -> tuple[object, ...]:
+        """What inks, paper and press are, measurements included."""
+        book = self.book
+        texts = (book.paper.measurements, *(ink.measurements for ink in book.inks))
+        measured = (*texts, book.press.overprints)
+        digests = tuple(self.digests.get(text) for text in measured if text is not None)
+        return book.paper, book.inks, book.press, digests
+
+
+def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInputs:
+    """The inputs of a spread; `book` as it holds for it.
+
+    Raises
+    ------
+    PlateError
+        Where a file that is there cannot be read.
+    """
+    paths = input_files(book, found)
+    states = {path: state_of(path) for path in paths}
+    digests = {_name(book, path): files.of(path, name=_name(book, path)) for path in paths}
+    return SpreadInputs(book=book, found=found, digests=digests, states=states)
+
+
+def _named(known: Iterable[_Known], name: str) -> _Known:
+    return next(one for one in known if one.name == name)
+
+
+def _digest_of(value: object) -> str:
+    sha = sha256()
+    for piece in pieces(value):
+        sha.update(piece)
+    return sha.hexdigest()
+
+
+def _name(book: Book, path: Path) -> str:
+    return path.relative_to(book.folder).as_posix()
+
+
+def _changed(path: Path) -> Fault:
+    return Fault(
+        where="/".join(path.parts[-2:]),
+        found="was changed while it was read",
+        expected="it has to stay as it is until all is done",
+        do="start again when the files are at rest",
+    )

@@ -1,0 +1,134 @@
+"""From what became of each spread to the answer about the book: states, news, waivers, ink."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from inkmix.batch.compare import LastRun, with_news
+from inkmix.batch.result import (
+    STATES,
+    UNREADABLE,
+    WAITING,
+    WAIVED,
+    BatchResult,
+    Checked,
+    InkTotal,
+    InkUse,
+    KeptFinding,
+    ShownFinding,
+    SpreadRow,
+)
+from inkmix.batch.waivers import waiver_uses, with_waivers
+from inkmix.book.values import Book
+from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
+from inkmix.errors import Fault
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fared:
+    """How one spread fared so far: checked, or not with faults, or neither yet."""
+
+    checked: Checked | None = None
+    faults: tuple[Fault, ...] = ()
+    exit_code: int = 0
+    preview: bytes = b""
+
+
+def batch_result(
+    book: Book,
+    fared: Mapping[str, Fared],
+    *,
+    last: LastRun | None,
+    notes: tuple[str, ...],
+    complete: bool,
+    strict: bool = False,
+    watched: bool = False,
+) -> BatchResult:
+    """The answer about the book, with what is known so far.
+
+    Parameters
+    ----------
+    fared : mapping of name to Fared
+        Every spread, in natural order.
+    last : LastRun or None
+        None where there was no run before.
+    """
+    rows = tuple(_row(book, name, how, last, strict=strict) for name, how in fared.items())
+    findings = [shown for row in rows for shown in row.findings]
+    return BatchResult(
+        title=book.title,
+        book=book.path.name,
+        complete=complete,
+        compared=last is not None,
+        rows=rows,
+        inks=ink_totals(row.checked for row in rows if row.checked is not None),
+        waivers=waiver_uses(book.waivers, findings),
+        lost=() if last is None else tuple(name for name in last.findings if name not in fared),
+        notes=notes,
+        strict=strict,
+        watched=watched,
+    )
+
+
+def ink_totals(spreads: Iterable[Checked]) -> tuple[InkTotal, ...]:
+    """Ink by ink over all spreads, in the order in which inks come first."""
+    uses: dict[str, list[tuple[InkUse, float]]] = {}
+    for checked in spreads:
+        for use in checked.inks:
+            uses.setdefault(use.ink, []).append((use, checked.sheet_m2))
+    return tuple(_total(ink, of_ink) for ink, of_ink in uses.items())
+
+
+def _total(ink: str, uses: Sequence[tuple[InkUse, float]]) -> InkTotal:
+    solid_m2, sheet_m2 = sum(use.solid_m2 for use, _ in uses), sum(area for _, area in uses)
+    return InkTotal(
+        ink=ink,
+        solid_srgb8=uses[0][0].solid_srgb8,
+        spreads=sum(use.mean_tone_pct > 0 for use, _ in uses),
+        mean_coverage_pct=100 * solid_m2 / sheet_m2,
+        solid_m2=solid_m2,
+    )
+
+
+def _row(book: Book, name: str, how: Fared, last: LastRun | None, *, strict: bool) -> SpreadRow:
+    is_new = last is not None and name not in last.findings
+    if how.checked is None:
+        state = UNREADABLE if how.faults else WAITING
+        return SpreadRow(
+            name=name,
+            state=state,
+            faults=how.faults,
+            preview=how.preview,
+            exit_code=how.exit_code,
+            is_new=is_new,
+        )
+    shown = with_waivers(how.checked.findings, book.waivers, spread=name)
+    gone: tuple[KeptFinding, ...] = ()
+    before = None if last is None else last.findings.get(name)
+    if last is not None:
+        shown, gone = with_news(shown, before or ())
+    state = _state(how.checked.verdicts, shown)
+    fails = state == FAIL or (strict and state == UNSURE)
+    return SpreadRow(
+        name=name,
+        state=state,
+        checked=how.checked,
+        exit_code=int(fails),
+        findings=shown,
+        is_new=is_new,
+        gone=gone,
+    )
+
+
+def _state(verdicts: Mapping[str, str], shown: Sequence[ShownFinding]) -> str:
+    """The worst verdict of all checks after waivers; "not checked" only where nothing was."""
+    said = [_after_waivers(check, verdict, shown) for check, verdict in verdicts.items()]
+    answered = [verdict for verdict in said if verdict != NOT_CHECKED] or said
+    return min(answered, key=STATES.index, default=NOT_CHECKED)
+
+
+def _after_waivers(check: str, verdict: str, shown: Sequence[ShownFinding]) -> str:
+    mine = [one for one in shown if one.finding.check == check]
+    if not any(one.waiver for one in mine):
+        return verdict
+    left = [one.finding.verdict for one in mine if one.waiver is None]
+    return min(left, key=STATES.index, default=WAIVED)

@@ -1,0 +1,227 @@
+"""A run over every spread of a book: what is unchanged is taken from before, the rest given out.
+
+The folder is held for as long as the run lives. What is known is shown at the beginning, now and
+then, and in the end, so that a page is there from the first moment, whatever happens to the run.
+"""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from inkmix.batch.compare import LastRun
+from inkmix.batch.crew import Crew, each_done
+from inkmix.batch.digests import FileDigests
+from inkmix.batch.document import read_last_run
+from inkmix.batch.folders import DATA_NAME, report_folder
+from inkmix.batch.kept import is_whole, read_kept
+from inkmix.batch.key import read_inputs
+from inkmix.batch.result import BatchResult, Checked
+from inkmix.batch.rows import Fared, batch_result
+from inkmix.batch.work import RUN_NAME, Outcome, Task, check_one, lost, preview_one, task_for
+from inkmix.book.values import Book
+from inkmix.errors import Fault, InkmixError, OutputError, PlateError
+from inkmix.inorder import in_order
+from inkmix.parts import BusyError, folder_for, part_of
+from inkmix.resolve.plates import BookFolder, SpreadFiles, look_into
+
+SHOW_SHARE = 0.04
+"""At most this share of the time goes into showing what is known so far."""
+SHOW_EVERY_S = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HowFar:
+    """How far a run is: spreads done, of those taken from before, and all."""
+
+    done: int
+    reused: int
+    all: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Wanted:
+    """How a run is to be done.
+
+    Parameters
+    ----------
+    to : Path
+        Folder of the reports.
+    show : callable of BatchResult and LastRun
+        Given what is known, and what it is compared with.
+    tell : callable of HowFar
+        Told whenever a spread is done.
+    strict : bool
+        What is unsure counts as failing.
+    again : bool
+        Unchanged spreads are checked too.
+    watched : bool
+        More runs follow; before anything is checked, quick pictures of it are shown.
+    digests : FileDigests
+        Of the plates and other inputs.
+    """
+
+    to: Path
+    crew: Crew
+    show: Callable[[BatchResult, LastRun | None], None]
+    tell: Callable[[HowFar], None]
+    strict: bool = False
+    again: bool = False
+    watched: bool = False
+    digests: FileDigests = field(default_factory=FileDigests)
+
+
+def run_batch(book: Book, wanted: Wanted) -> BatchResult:
+    """Check every spread of a book and say how the book stands.
+
+    Raises
+    ------
+    InkmixError
+        Where the book has no spread, the folder cannot be written, or workers cannot be had.
+    """
+    found = look_into(book)
+    with alone_in(wanted.to):
+        return one_run(book, found, wanted, last=read_last_run(wanted.to))
+
+
+def one_run(book: Book, found: BookFolder, wanted: Wanted, *, last: LastRun | None) -> BatchResult:
+    """The same in a folder that is held already, compared with a run that is known."""
+    run = _Run(book, found, wanted, last=last)
+    run.show_now(complete=False)
+    tasks = run.tasks()
+    if wanted.watched:
+        tasks = run.previewed(tasks)
+    each_done(wanted.crew, check_one, tasks, run.take)
+    return run.show_now(complete=True)
+
+
+class _Run:
+    """What is known so far."""
+
+    def __init__(
+        self,
+        book: Book,
+        found: BookFolder,
+        wanted: Wanted,
+        *,
+        last: LastRun | None,
+    ) -> None:
+        self._book, self._wanted, self._last = book, wanted, last
+        self._spreads, self._notes = found.spreads, (*book.notes, *found.notes)
+        self._fared = {spread.name: Fared() for spread in found.spreads}
+        self._done = self._reused = 0
+        self._next_show = 0.0
+
+    def tasks(self) -> Iterator[Task]:
+        """The spreads that have to be checked; what is known without is entered at once."""
+        look = _refused if self._wanted.again else self._known
+        for found, known in zip(self._spreads, in_order(look, self._spreads), strict=True):
+            if isinstance(known, Outcome):
+                self.take(known)
+            elif known is not None:
+                self._reused += 1
+                self._enter(found.name, Fared(checked=known))
+            else:
+                yield task_for(self._book.for_spread(found.name), found, self._wanted.to)
+
+    def previewed(self, tasks: Iterator[Task]) -> Iterator[Task]:
+        """The same tasks, after quick pictures of them were shown."""
+        listed = list(tasks)
+        each_done(self._wanted.crew, preview_one, listed, self._take_preview)
+        self.show_now(complete=False)
+        return iter(listed)
+
+    def take(self, outcome: Outcome) -> None:
+        """Enter what a worker brought."""
+        checked = None if outcome.faults else self._kept(outcome)
+        if checked is None and not outcome.faults:
+            outcome = lost(outcome.name, _unseen(self._folder(outcome.name)))
+        self._enter(
+            outcome.name,
+            Fared(checked=checked, faults=outcome.faults, exit_code=outcome.exit_code),
+        )
+
+    def show_now(self, *, complete: bool) -> BatchResult:
+        """Show and give what is known."""
+        began = time.monotonic()
+        result = batch_result(
+            self._book,
+            self._fared,
+            last=self._last,
+            notes=self._notes,
+            complete=complete,
+            strict=self._wanted.strict,
+            watched=self._wanted.watched,
+        )
+        self._wanted.show(result, self._last)
+        now = time.monotonic()
+        self._next_show = now + max(SHOW_EVERY_S, (now - began) / SHOW_SHARE)
+        return result
+
+    def _take_preview(self, outcome: Outcome) -> None:
+        """A spread that has none says why when it is checked."""
+        self._fared[outcome.name] = Fared(preview=outcome.preview)
+
+    def _enter(self, name: str, fared: Fared) -> None:
+        self._fared[name] = fared
+        self._done += 1
+        self._wanted.tell(HowFar(done=self._done, reused=self._reused, all=len(self._spreads)))
+        if time.monotonic() > self._next_show:
+            self.show_now(complete=False)
+
+    def _folder(self, name: str) -> Path:
+        return self._wanted.to / report_folder(name)
+
+    def _kept(self, outcome: Outcome) -> Checked | None:
+        """What a worker says that it wrote, if it can be seen from here."""
+        kept = read_kept(self._folder(outcome.name))
+        return kept if kept is not None and kept.key == outcome.key else None
+
+    def _known(self, found: SpreadFiles) -> Checked | Outcome | None:
+        """A spread as it is kept, if nothing changed; None if it has to be checked."""
+        kept = read_kept(self._folder(found.name))
+        if found.faults or kept is None:
+            return _refused(found)
+        try:
+            inputs = read_inputs(self._book.for_spread(found.name), found, self._wanted.digests)
+        except InkmixError:  # said by who checks it
+            return None
+        is_same = kept.key == inputs.key() and is_whole(kept, self._folder(found.name))
+        return kept if is_same else None
+
+
+def _refused(found: SpreadFiles) -> Outcome | None:
+    """A spread whose files do not fit together by their names."""
+    if not found.faults:
+        return None
+    return Outcome(name=found.name, faults=found.faults, exit_code=PlateError.exit_code)
+
+
+def _unseen(folder: Path) -> Fault:
+    found = "a worker says that it wrote a report here, which cannot be seen"
+    do = "let every worker see the same folder under the same path"
+    return Fault(where=str(folder), found=found, do=do)
+
+
+@contextmanager
+def alone_in(to: Path) -> Iterator[None]:
+    """Hold a folder of reports, made where it is missing; a run that dies lets go of it.
+
+    Raises
+    ------
+    OutputError
+        If another run holds it, or it cannot be written.
+    """
+    with ExitStack() as stack:
+        try:
+            stack.enter_context(folder_for(to / DATA_NAME))
+            stack.enter_context(part_of(to / RUN_NAME))
+        except BusyError as error:
+            found, do = "another run writes here", "wait for it, or name another folder with --to"
+            raise OutputError(Fault(where=str(to), found=found, do=do)) from error
+        except OSError as error:
+            found = f"the reports cannot be written here ({error.strerror or error})"
+            do = "choose another folder, or make room or rights in this one"
+            raise OutputError(Fault(where=str(to), found=found, do=do)) from error
+        yield

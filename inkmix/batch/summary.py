@@ -1,0 +1,114 @@
+"""From the whole answer about one spread to what is kept of it: findings, ink, a thumbnail."""
+
+import io
+from collections.abc import Callable, Mapping
+from hashlib import sha256
+
+from PIL import Image
+
+from inkmix.batch.result import Checked, InkUse, KeptFinding
+from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK, Finding, worst
+from inkmix.checks.wording import place
+from inkmix.report.view import Numbered, best_remedy, numbered
+from inkmix.report.write import JSON_NAME, PAGE_NAME
+from inkmix.result import InkFacts, SpreadResult
+from inkmix.sheet import MM_PER_INCH
+
+THUMBNAIL_PX = 360
+THUMBNAIL_QUALITY = 80
+
+RestsOn = Callable[[Finding], str]
+
+
+def summary(
+    result: SpreadResult,
+    *,
+    folder: str,
+    key: str,
+    rests_on: RestsOn,
+    files: Mapping[str, bytes],
+) -> Checked:
+    """What is kept of an answer.
+
+    Parameters
+    ----------
+    files : mapping of name to bytes
+        The report, as it will be written.
+    """
+    sheet_m2 = _sheet_m2(result)
+    return Checked(
+        name=result.spread,
+        folder=folder,
+        key=key,
+        verdict=result.verdict,
+        sentence=result.sentence,
+        verdicts=_verdicts(result),
+        findings=tuple(_kept(item, rests_on) for item in numbered(result.findings)),
+        paper=result.condition.paper,
+        inks=tuple(_use(ink, sheet_m2) for ink in result.inks),
+        width_mm=result.sheet.width_mm,
+        height_mm=result.sheet.height_mm,
+        sheet_m2=sheet_m2,
+        max_total_ink_pct=result.total_ink.max_pct,
+        ink_limit_pct=result.total_ink.limit_pct,
+        notes=result.warnings,
+        thumbnail=_thumbnail(result.pictures["print"]),
+        report_sha256=sha256(files[PAGE_NAME]).hexdigest(),
+        data_sha256=sha256(files[JSON_NAME]).hexdigest(),
+    )
+
+
+def _verdicts(result: SpreadResult) -> dict[str, str]:
+    """The verdict of each check that the book asks for."""
+    verdicts = {TOTAL_INK: result.total_ink.verdict}
+    if result.nights:
+        verdicts[NIGHT] = worst([night.verdict for night in result.nights])
+    if result.tones:
+        verdicts[NAMED_TONES] = worst([tone.verdict for tone in result.tones])
+    return verdicts
+
+
+def _kept(item: Numbered, rests_on: RestsOn) -> KeptFinding:
+    finding, remedy = item.finding, best_remedy(item.finding)
+    return KeptFinding(
+        number=item.number,
+        check=finding.check,
+        name=finding.name,
+        verdict=finding.verdict,
+        sentence=finding.sentence,
+        unit=finding.unit,
+        rests_on=rests_on(finding),
+        where="" if finding.place is None else place(finding.place),
+        do="" if remedy is None else remedy.sentence,
+        value=finding.value,
+        limit=finding.limit,
+        error=finding.error,
+        rows_px=finding.rows_px,
+        cols_px=finding.cols_px,
+    )
+
+
+def _sheet_m2(result: SpreadResult) -> float:
+    sheet = result.sheet
+    px_m = MM_PER_INCH / 1000 / sheet.ppi
+    return sheet.width_px * sheet.height_px * px_m * px_m
+
+
+def _use(ink: InkFacts, sheet_m2: float) -> InkUse:
+    return InkUse(
+        ink=ink.name,
+        solid_srgb8=ink.solid_srgb8,
+        mean_tone_pct=ink.mean_tone_pct,
+        mean_coverage_pct=ink.mean_coverage_pct,
+        solid_m2=sheet_m2 * ink.mean_coverage_pct / 100,
+    )
+
+
+def _thumbnail(picture: bytes) -> bytes:
+    image = Image.open(io.BytesIO(picture), formats=("JPEG", "PNG"))
+    image.draft("RGB", (2 * THUMBNAIL_PX, 2 * THUMBNAIL_PX))
+    small = image.convert("RGB")
+    small.thumbnail((THUMBNAIL_PX, THUMBNAIL_PX), Image.Resampling.BOX)
+    buffer = io.BytesIO()
+    small.save(buffer, "JPEG", quality=THUMBNAIL_QUALITY)  # sRGB without a profile: a few bytes
+    return buffer.getvalue()

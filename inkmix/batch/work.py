@@ -1,0 +1,163 @@
+"""One spread of a batch, by whatever worker: checked, written, and told in a few words.
+
+Everything here must travel between processes and machines: values in, values out, no exception. A
+worker is told which program asked, and refuses to answer for another.
+"""
+
+import socket
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from inkmix.batch.digests import FileDigests
+from inkmix.batch.folders import KEPT_NAME, report_folder
+from inkmix.batch.kept import kept_bytes
+from inkmix.batch.key import read_inputs
+from inkmix.batch.program import program_digest
+from inkmix.batch.summary import summary
+from inkmix.book.values import Book
+from inkmix.errors import Fault, InkmixError, UsageError
+from inkmix.parts import aside_of
+from inkmix.plates.scratch import ScratchRoom
+from inkmix.report.write import refuse_folder, report_files, write_files
+from inkmix.resolve.plates import SpreadFiles
+from inkmix.simulate.check import check_spread
+from inkmix.simulate.pictures import jpeg_bytes
+from inkmix.simulate.preview import preview_spread
+
+RUN_NAME = "run"
+"""What a run holds locked in its folder for as long as it lives."""
+UNREADABLE_CODE = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """A spread to check.
+
+    Parameters
+    ----------
+    book : Book
+        As it holds for this spread.
+    to : Path
+        Folder of the book's reports.
+    program : str
+        Digest of the program that asks.
+    host : str
+        Machine that asks.
+    """
+
+    book: Book
+    found: SpreadFiles
+    to: Path
+    program: str
+    host: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of a task: the key of what was written, or a preview, or faults.
+
+    Parameters
+    ----------
+    preview : bytes
+        JPEG.
+    exit_code : int
+        That of the faults.
+    """
+
+    name: str
+    key: str = ""
+    preview: bytes = field(default=b"", repr=False)
+    faults: tuple[Fault, ...] = ()
+    exit_code: int = 0
+
+
+def task_for(book: Book, found: SpreadFiles, to: Path) -> Task:
+    """The task of checking a spread, asked from here."""
+    host = socket.gethostname()
+    return Task(book=book, found=found, to=to, program=program_digest(), host=host)
+
+
+def check_one(task: Task) -> Outcome:
+    """Check a spread and write its report; whatever goes wrong is told, nothing is raised."""
+    return _told(_checked, task)
+
+
+def preview_one(task: Task) -> Outcome:
+    """A small picture of what a spread will print, made quickly; nothing is written or raised."""
+    return _told(_previewed, task)
+
+
+def _told(work: Callable[[Task], Outcome], task: Task) -> Outcome:
+    name = task.found.name
+    try:
+        _refuse_strange_place(task)
+        return work(task)
+    except InkmixError as error:
+        return Outcome(name=name, faults=error.faults, exit_code=error.exit_code)
+    except OSError as error:
+        where, reason = str(error.filename or name), error.strerror or str(error)
+        return lost(name, Fault(where=where, found=f"cannot be read ({reason})"))
+    except MemoryError:
+        do = "run fewer workers, or close other programs"
+        return lost(name, Fault(where=name, found="there is not enough memory", do=do))
+    except Exception as error:  # one spread never stops the others
+        do = f"see where it arose with `inkmix -v check BOOK --spread {name}`"
+        return lost(name, Fault(where=name, found=f"{type(error).__name__}: {error}", do=do))
+
+
+def lost(name: str, fault: Fault) -> Outcome:
+    """A spread of which nothing can be said."""
+    return Outcome(name=name, faults=(fault,), exit_code=UNREADABLE_CODE)
+
+
+def _previewed(task: Task) -> Outcome:
+    book, found = task.book, task.found
+    srgb8 = preview_spread(book, found.name, found=found, room=ScratchRoom(folder=task.to))
+    return Outcome(name=found.name, preview=jpeg_bytes(srgb8))
+
+
+def _checked(task: Task) -> Outcome:
+    book, found = task.book, task.found
+    folder = task.to / report_folder(found.name)
+    refuse_folder(folder)
+    inputs = read_inputs(book, found, FileDigests())
+    key = inputs.key()
+    result = check_spread(book, found.name, found=found, room=ScratchRoom(folder=folder))
+    inputs.check()
+    files = report_files(result)
+    kept = summary(
+        result,
+        folder=folder.name,
+        key=key,
+        rests_on=inputs.rests_on,
+        files=files,
+    )
+    write_files({**files, KEPT_NAME: kept_bytes(kept)}, folder)
+    return Outcome(name=found.name, key=key)
+
+
+def _refuse_strange_place(task: Task) -> None:
+    """Somewhere else than where the run was asked for, all must be as it is there.
+
+    Raises
+    ------
+    UsageError
+        With what cannot be seen from here, by name.
+    """
+    faults = tuple(_strange(task))
+    if faults:
+        raise UsageError(faults)
+
+
+def _strange(task: Task) -> Iterator[Fault]:
+    here = f"the worker on {socket.gethostname()}"
+    do = "let every worker see the same folder under the same path"
+    if task.program != program_digest():
+        found, do = f"{here} runs another inkmix, or on other libraries", "install the same there"
+        yield Fault(where=task.found.name, found=found, do=do)
+        return
+    for path in (task.book.path, aside_of(task.to / RUN_NAME)):
+        if not path.exists():
+            seen = path if path == task.book.path else task.to
+            yield Fault(where=str(seen), found=f"{here} cannot see it", do=do)
