@@ -4,6 +4,7 @@ Values in, text out; writing it is write.py's. All strings are escaped by the te
 """
 
 from collections.abc import Iterator, Mapping
+from functools import cache
 from importlib.resources import files
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -64,7 +65,9 @@ def style(*names: str) -> Markup:
     return Markup("".join(folder.joinpath(name).read_text("utf-8") for name in names))
 
 
+@cache
 def _environment() -> Environment:
+    """Templates, compiled once: a program may write hundreds of pages."""
     environment = Environment(
         loader=PackageLoader("inkmix.report"),
         autoescape=True,
