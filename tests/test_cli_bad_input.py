@@ -365,7 +365,7 @@ def test_an_interrupt_at_a_set_place(name, place, book, capfd, monkeypatch):
     [
         (name, step)
         for name in ("check", "predict")
-        for step in ("resolve_spreads", "open_set", "resolve_sheet")
+        for step in ("find_spread", "open_set", "resolve_sheet")
     ],
 )
 @pytest.mark.parametrize("compression", [None, "zlib"])

@@ -26,7 +26,15 @@ from inkmix.resolve.condition import (
     resolve_limits,
     resolve_paper,
 )
-from inkmix.resolve.plates import expected_size, resolve_sheet, resolve_spreads, spread_file
+from inkmix.resolve.plates import (
+    Sources,
+    book_spreads,
+    find_spread,
+    look_into,
+    spread_file,
+    spread_sources,
+)
+from inkmix.resolve.sheet import expected_size, resolve_sheet
 from inkmix.resolve.together import all_of
 from inkmix.resolve.tones import intended_lab, intended_words, screen_colour_over
 from inkmix.swatches import load_ink, load_paper, swatches_folder
@@ -280,6 +288,10 @@ class TestLimits:
         assert any("stencil" in reason for reason in resolve_condition(here).unproven)
 
 
+def sources_of(book: Book, name: str) -> Sources:
+    return spread_sources(book, find_spread(book, name))
+
+
 def touch(folder: Path, *names: str) -> None:
     for name in names:
         path = folder / name
@@ -294,13 +306,13 @@ class TestPlates:
         inks = ink('srgb = "#000000"\npolarity = "light is ink"') + ink(
             'srgb = "#cccccc"', name="Fog"
         )
-        sources = resolve_spreads(book(tmp_path, inks=inks)).sources
-        assert list(sources) == ["01", "02"]
-        soot = sources["01"]["Soot"]
+        here = book(tmp_path, inks=inks)
+        assert [spread.name for spread in book_spreads(here)] == ["01", "02"]
+        soot = sources_of(here, "01")["Soot"]
         assert soot is not None
         assert soot.path == tmp_path.resolve() / "plates/01/Soot.tif"
         assert (soot.channel, soot.page, soot.polarity) == (None, 1, "light is ink")
-        assert sources["02"]["Fog"] is None
+        assert sources_of(here, "02")["Fog"] is None
 
     def test_channels(self, tmp_path: Path) -> None:
         touch(tmp_path, "01.tif")
@@ -308,14 +320,14 @@ class TestPlates:
         plates = (
             '[plates]\npattern = "{spread}.tif"\nchannels = ["", "Fog", "", "Soot"]\npage = 2\n'
         )
-        (files,) = resolve_spreads(book(tmp_path, inks=inks, plates=plates)).sources.values()
+        files = sources_of(book(tmp_path, inks=inks, plates=plates), "01")
         assert [(s.channel, s.page) for s in files.values() if s] == [(3, 2), (1, 2)]
 
     def test_channel_numbers_count_from_one(self, tmp_path: Path) -> None:
         touch(tmp_path, "01.tif")
         plates = '[plates]\npattern = "{spread}.tif"\n'
         here = book(tmp_path, inks=ink('srgb = "#000000"\nchannel = 2'), plates=plates)
-        (files,) = resolve_spreads(here).sources.values()
+        files = sources_of(here, "01")
         assert files["Soot"] is not None
         assert files["Soot"].channel == 1
 
@@ -323,42 +335,78 @@ class TestPlates:
         inks = INKS + ink('swatch = "night-ferry/Soot"\nplate = "Soot"', name="Soot 2")
         touch(tmp_path, *(f"plates/01/{name}.tif" for name in FIVE))
         here = book(tmp_path, inks=inks)
-        found = resolve_spreads(here)
-        first, second = found.sources["01"]["Soot"], found.sources["01"]["Soot 2"]
+        sources = sources_of(here, "01")
+        first, second = sources["Soot"], sources["Soot 2"]
         assert first is not None
         assert second is not None
         assert (second.path, first.hit_of, second.hit_of) == (first.path, None, "Soot")
-        assert found.notes == ()
+        assert find_spread(here, "01").notes == ()
         touch(tmp_path, "plates/01/Soot 2.tif")
-        (note,) = resolve_spreads(here).notes
+        (note,) = find_spread(here, "01").notes
         assert "plates/01/Soot 2.tif: a copy of the plate of Soot" in note
         (tmp_path / "plates/01/Soot 2.tif").write_bytes(b"another picture")
         with pytest.raises(PlateError, match=r"Soot 2.tif: is no copy of the plate of Soot"):
-            resolve_spreads(here)
+            sources_of(here, "01")
 
     def test_a_second_hit_in_a_file_of_several_inks(self, tmp_path: Path) -> None:
         touch(tmp_path, "01.tif")
         inks = ink('srgb = "#000000"') + ink('srgb = "#000000"\nplate = "Soot"', name="Soot 2")
         plates = '[plates]\npattern = "{spread}.tif"\nchannels = ["", "Soot"]\n'
-        (files,) = resolve_spreads(book(tmp_path, inks=inks, plates=plates)).sources.values()
+        files = sources_of(book(tmp_path, inks=inks, plates=plates), "01")
         assert [s.channel for s in files.values() if s] == [1, 1]
 
-    def test_only_some(self, tmp_path: Path) -> None:
-        touch(tmp_path, "plates/01/Soot.tif", "plates/02/Soot.tif")
-        assert list(resolve_spreads(book(tmp_path), only=["02"]).sources) == ["02"]
-        with pytest.raises(UsageError, match="known: 01, 02"):
-            resolve_spreads(book(tmp_path), only=["03"])
+    def test_a_spread_that_is_not_there(self, tmp_path: Path) -> None:
+        touch(tmp_path, "plates/01/Soot.tif", "plates/02/Soot.tif", "plates/cover/Soot.tif")
+        with pytest.raises(UsageError, match="known: 01, 02, cover"):
+            find_spread(book(tmp_path), "x")
+        with pytest.raises(UsageError, match='did you mean "cover"'):
+            find_spread(book(tmp_path), "covr")
+        touch(tmp_path, *(f"plates/{n}/Soot.tif" for n in range(100, 200)))
+        with pytest.raises(UsageError, match="117 and 83 more"):
+            find_spread(book(tmp_path), "x")
 
     def test_nothing_there(self, tmp_path: Path) -> None:
         with pytest.raises(PlateError, match="no plate was found"):
-            resolve_spreads(book(tmp_path))
+            book_spreads(book(tmp_path))
 
-    def test_a_plate_that_lies_elsewhere(self, tmp_path: Path) -> None:
+    def test_what_is_wrong_with_one_spread_does_not_stop_the_others(self, tmp_path: Path) -> None:
         folder = tmp_path / "book"
-        touch(tmp_path, "Soot.tif", "book/plates/01/Fog.tif")
+        touch(tmp_path, "Soot.tif", "book/plates/01/Fog.tif", "book/plates/02/Fog.tif")
+        touch(tmp_path, "book/plates/02/sketch.tif", "book/plates/03/Sooot.tif")
+        touch(tmp_path, "book/plates/03/Fog.tif", "book/masks/x.tif")
         (folder / "plates/01/Soot.tif").symlink_to(tmp_path / "Soot.tif")
-        with pytest.raises(PlateError, match="symbolic link"):
-            resolve_spreads(book(folder))
+        here = book(folder)
+        one, two, three = book_spreads(here)
+        assert one.faults == two.faults == one.notes == three.notes == ()
+        assert two.notes == ("plates/02/sketch.tif: sketch is no ink of the book, left out",)
+        with pytest.raises(PlateError, match=r"plates/01/Soot\.tif.*symbolic link"):
+            spread_sources(here, one)
+        with pytest.raises(PlateError, match=r"Sooot is no ink"):
+            spread_sources(here, three)
+        assert sources_of(here, "02")["Fog"] is not None
+
+    def test_a_folder_that_is_no_spread_is_said_apart(self, tmp_path: Path) -> None:
+        touch(tmp_path, "01/Soot.tif", "masks/sea.tif")
+        found = look_into(book(tmp_path, plates='[plates]\npattern = "{spread}/{ink}.tif"\n'))
+        assert [(spread.name, spread.notes) for spread in found.spreads] == [("01", ())]
+        assert found.notes == ("masks/sea.tif: sea is no ink of the book, left out",)
+
+    def test_any_name_that_a_disk_can_hold(self, tmp_path: Path) -> None:
+        """Names from the disk are no paths of the book: braces, quotes and line ends are signs."""
+        name = 'a {b} "c" \n\\ ~\u202e\udcff'
+        touch(tmp_path, f"plates/{name}/Soot.tif", f"masks/{name}.png")
+        here = book(tmp_path)
+        (spread,) = book_spreads(here)
+        assert spread.name == name
+        soot = spread_sources(here, spread)["Soot"]
+        assert soot is not None
+        assert soot.path.is_file()
+        assert spread_file(here, "masks/{spread}.png", name, key="mask").is_file()
+
+    def test_a_mask_behind_a_link_that_leads_around(self, tmp_path: Path) -> None:
+        (tmp_path / "masks").symlink_to("masks")
+        path = spread_file(book(tmp_path), "masks/{spread}.png", "01", key="night[1].mask")
+        assert not path.is_file()
 
     def test_sheet_of_a_strip(self, tmp_path: Path) -> None:
         more = "[strip]\npanels = 8\npanel_mm = [110, 150]\nbleed_mm = 3\nsides = ['front']\n"

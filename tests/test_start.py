@@ -17,7 +17,7 @@ from inkmix.book.read import read_book
 from inkmix.cli.main import run
 from inkmix.errors import OutputError, PlateError
 from inkmix.resolve.condition import resolve_condition
-from inkmix.resolve.plates import resolve_spreads
+from inkmix.resolve.plates import book_spreads, find_spread, spread_sources
 from inkmix.start.folder import Started, start_book, write_schema
 from inkmix.start.inkwords import guess_ink, guess_inks, is_ink_word
 from inkmix.start.layout import find_layout, is_plate_path, spread_pattern
@@ -65,7 +65,7 @@ class TestBook:
         assert book.ink_names == NIGHT
         assert [ink.swatch for ink in book.inks] == [f"night-ferry/{name}" for name in NIGHT]
         assert book.plates.pattern == "plates/{spread}/{ink}.tif"
-        assert list(resolve_spreads(book).sources) == ["night-01", "night-02"]
+        assert [spread.name for spread in book_spreads(book)] == ["night-01", "night-02"]
         assert resolve_condition(book).hints == ()
 
     def test_nothing_passes_while_inks_and_paper_are_guessed(self, tmp_path: Path) -> None:
@@ -132,7 +132,9 @@ class TestBook:
         book = read_book(folder)
         assert book.title == 'N\u00e4chte "quoted"'
         assert set(book.ink_names) == {"Tiefblau", "Ocker"}
-        assert all(files for files in resolve_spreads(book).sources["erste Nacht"].values())
+        (spread,) = book_spreads(book)
+        assert spread.name == "erste Nacht"
+        assert all(spread.files.values())
 
 
 class TestMultiInk:
@@ -144,7 +146,7 @@ class TestMultiInk:
         assert book.plates.pattern == "{spread}.tif"
         assert book.plates.channels == ("Cyan", "Magenta", "Yellow", "Black")
         assert book.ink_names[0] == "Black"
-        sources = resolve_spreads(book).sources["sheet"]
+        sources = spread_sources(book, find_spread(book, "sheet"))
         assert {ink: source.channel for ink, source in sources.items() if source} == {
             "Cyan": 0, "Magenta": 1, "Yellow": 2, "Black": 3,
         }  # fmt: skip

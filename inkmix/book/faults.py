@@ -5,9 +5,10 @@ Knows kinds of problems, not who found them; no file is opened here.
 
 import difflib
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from copy import deepcopy
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 from inkmix.book.keys import DENSITY_EXAMPLE, TABLES, Key, find_key
@@ -17,6 +18,7 @@ from inkmix.errors import Fault
 KeyPath = tuple[str | int, ...]
 TABLE_LISTS = ("inks", "night", "tones", "rule")  # keys that hold a list of tables
 _SHOWN = 60
+_LISTED = 20
 _LINE = re.compile(r", line (\d+)")
 
 _TYPES = {
@@ -79,7 +81,14 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     near = difflib.get_close_matches(word.casefold(), by_case, n=1, cutoff=0.6)
     if near:
         return f'did you mean "{by_case[near[0]]}"?'
-    return "known: " + ", ".join(known)
+    return f"known: {listed(known)}"
+
+
+def listed(names: Collection[str]) -> str:
+    """Names one after the other, not all of very many."""
+    more = len(names) - _LISTED
+    first = ", ".join(islice(names, _LISTED))
+    return f"{first} and {more} more" if more > 0 else first
 
 
 def shown(value: Any) -> str:

@@ -3,13 +3,17 @@
 Says what is wrong with a path; opens nothing.
 """
 
+import os
 import re
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
 from inkmix.errors import BookError, Fault
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 _DRIVE = re.compile(r"^[A-Za-z]:")
+_STAY = "paths stay inside it"
+_COPY = "copy the file into the folder and give the path from there"
 
 
 def fill(pattern: str, **values: str) -> str:
@@ -47,8 +51,35 @@ def inside(folder: Path, text: str, *, where: str) -> Path:
     return folder / text
 
 
+def filled_inside(folder: Path, pattern: str, *, where: str, **values: str) -> Path:
+    """The path below the folder that a checked pattern means for these values.
+
+    Values may hold any sign that a file's name can.
+
+    Raises
+    ------
+    BookError
+        Where it leaves the folder, also by a symbolic link.
+    """
+    text = fill(pattern, **values)
+    if fault := _dots_fault(text, where) or outside_fault(
+        folder / text, folder=folder, where=where
+    ):
+        raise BookError(fault)
+    return folder / text
+
+
+def outside_fault(path: Path, *, folder: Path, where: str) -> Fault | None:
+    """What is wrong with a path below the folder that a symbolic link leads out of it, or None."""
+    # Not Path.resolve, which breaks off at links that lead around in a circle.
+    if Path(os.path.realpath(path)).is_relative_to(os.path.realpath(folder)):
+        return None
+    found = f"{_quoted(path.relative_to(folder).as_posix())} leaves the book's folder"
+    return Fault(where=where, found=f"{found} by a symbolic link", expected=_STAY, do=_COPY)
+
+
 def _spelling_fault(text: str, where: str, allowed: tuple[str, ...]) -> Fault | None:
-    found = f'"{"".join(c if c.isprintable() else "?" for c in text)}"'
+    found = _quoted(text)
     if not text.strip():
         return Fault(where=where, found="is empty", expected="a path is needed")
     if "\\" in text or any(not c.isprintable() for c in text):
@@ -65,18 +96,23 @@ def _spelling_fault(text: str, where: str, allowed: tuple[str, ...]) -> Fault | 
 
 
 def _escape_fault(text: str, folder: Path, where: str) -> Fault | None:
-    path = PurePosixPath(text)
-    do = "copy the file into the folder and give the path from there"
-    if path.is_absolute() or _DRIVE.match(text) or text.startswith("~"):
+    if PurePosixPath(text).is_absolute() or _DRIVE.match(text) or text.startswith("~"):
         expected = "paths are given from the book's folder"
-        return Fault(where=where, found=f'"{text}" is absolute', expected=expected, do=do)
-    if ".." in path.parts:
-        expected = "paths stay inside it"
-        return Fault(
-            where=where, found=f'"{text}" leaves the book\'s folder', expected=expected, do=do
-        )
+        return Fault(where=where, found=f'"{text}" is absolute', expected=expected, do=_COPY)
+    if fault := _dots_fault(text, where):
+        return fault
     fixed = text.split("{")[0].rpartition("/")[0] if "{" in text else text
-    if not (folder / fixed).resolve().is_relative_to(folder.resolve()):
-        found = f'"{text}" leaves the book\'s folder by a symbolic link'
-        return Fault(where=where, found=found, expected="paths stay inside it", do=do)
+    if fault := outside_fault(folder / fixed, folder=folder, where=where):
+        return replace(fault, found=f'"{text}" leaves the book\'s folder by a symbolic link')
     return None
+
+
+def _dots_fault(text: str, where: str) -> Fault | None:
+    if ".." not in PurePosixPath(text).parts:
+        return None
+    found = f"{_quoted(text)} leaves the book's folder"
+    return Fault(where=where, found=found, expected=_STAY, do=_COPY)
+
+
+def _quoted(text: str) -> str:
+    return f'"{"".join(c if c.isprintable() else "?" for c in text)}"'

@@ -5,7 +5,7 @@ unless its default is a plain convention; what a process assumes instead is deci
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 FORMAT = 1
@@ -247,6 +247,21 @@ class Waiver:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """Spreads for which something else holds.
+
+    Parameters
+    ----------
+    spreads : tuple of str
+    book : Book
+        All that holds for them, without overrides and waivers.
+    """
+
+    spreads: tuple[str, ...]
+    book: "Book"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Book:
     """A whole book file.
 
@@ -278,8 +293,17 @@ class Book:
     reference: str | None = None
     digest: str = ""
     notes: tuple[str, ...] = ()
+    overrides: tuple[Override, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
 
     @property
     def ink_names(self) -> tuple[str, ...]:
         """Names of the inks in lay-down order."""
         return tuple(ink.name for ink in self.inks)
+
+    def for_spread(self, name: str) -> "Book":
+        """What the book says for one spread, without overrides and waivers."""
+        for override in self.overrides:
+            if name in override.spreads:
+                return override.book
+        return replace(self, overrides=(), waivers=())

@@ -1,19 +1,17 @@
-"""Finding the plates of spreads: which file is which ink of which spread.
+"""Finding the spreads of a folder: which files bear the name of which.
 
-Names only: no file is opened. What matched in another spelling, and what nearly matched, is said.
+Names only: no file is opened. What is wrong with one spread is said of that spread alone.
 """
 
-import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkmix.errors import Fault, PlateError
+from inkmix.errors import Fault
 from inkmix.plates.channels import folded
-from inkmix.plates.pattern import Match, matches, natural_key, pattern_faults
-
-_NEAR = 0.6
-"""Likeness of names from which one is taken for a slip of the other (Fiord for Fjord: 0.8)."""
+from inkmix.plates.listing import FOLDER_INSTEAD
+from inkmix.plates.one_spread import NamedSpread, SpreadFiles, label
+from inkmix.plates.pattern import InkNames, Match, in_natural_order, matches, pattern_faults
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,58 +20,48 @@ class FoundSpreads:
 
     Parameters
     ----------
-    spreads : dict
-        For each spread, in natural order, the file of each ink; None where there is none.
+    spreads : tuple of SpreadFiles
+        In natural order.
     faults : tuple of Fault
-        Several files for one ink, and names that are nearly right where an ink lacks its file.
+        Why there are none; empty where there are any.
     notes : tuple of str
-        Matches by another case or Unicode form, and files that belong to no ink.
+        Files that belong to no spread.
     """
 
-    spreads: dict[str, dict[str, Path | None]]
+    spreads: tuple[SpreadFiles, ...] = ()
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
 
 
-def find_spreads(
-    folder: Path | str, pattern: str, ink_names: Sequence[str]
-) -> dict[str, dict[str, Path | None]]:
-    """For each spread the file of each ink, or None.
-
-    Raises
-    ------
-    PlateError
-        With every fault that `look_for_spreads` finds.
-    """
-    found = look_for_spreads(folder, pattern, ink_names)
-    if found.faults:
-        raise PlateError(found.faults)
-    return found.spreads
-
-
-def look_for_spreads(folder: Path | str, pattern: str, ink_names: Sequence[str]) -> FoundSpreads:
+def look_for_spreads(folder: Path | str, pattern: str, inks: InkNames) -> FoundSpreads:
     """Spreads, faults and notes; nothing is raised."""
     folder = Path(folder)
     if faults := tuple(pattern_faults(pattern)):
-        return FoundSpreads(spreads={}, faults=faults)
-    fitting = list(matches(folder, pattern, ink_names))
-    if not fitting:
-        return FoundSpreads(spreads={}, faults=(_nothing(folder, pattern),))
-    names = {folded(match.spread): match.spread for match in reversed(fitting)}
-    groups = [
-        _Spread(folder, name, fitting, ink_names)
-        for name in sorted(names.values(), key=natural_key)
-    ]
-    parts = [group for group in groups if group.is_of_book()] or groups
-    others = [group for group in groups if group not in parts]
+        return FoundSpreads(faults=faults)
+    found = matches(folder, pattern, inks)
+    # Nobody knows which spreads have plates in a folder above them that cannot be listed.
+    barred = tuple(_barred(folder, match) for match in found if match.spread is None)
+    groups = _grouped(folder, found, inks)
+    if not groups:
+        return FoundSpreads(faults=barred or (_nothing(folder, pattern),))
+    parts = [group for group in groups if group.is_of_book()]
+    others = [group for group in groups if not group.is_of_book()]
+    if not parts:
+        parts, others = others, []
     return FoundSpreads(
-        spreads={part.name: part.files() for part in parts},
-        faults=tuple(fault for part in parts for fault in part.faults()),
-        notes=(
-            *(note for part in parts for note in part.notes()),
-            *(note for other in others for note in other.left_out()),
-        ),
+        spreads=tuple(part.told(barred) for part in parts),
+        notes=tuple(note for other in others for note in other.left_out()),
     )
+
+
+def _grouped(folder: Path, found: Iterable[Match], inks: InkNames) -> list[NamedSpread]:
+    """The matches of each spread, in natural order."""
+    groups: dict[str, list[Match]] = {}
+    for match in found:
+        if match.spread is not None and (match.ink or match.trouble != FOLDER_INSTEAD):
+            groups.setdefault(folded(match.spread), []).append(match)
+    named = [NamedSpread(folder, here, inks.on(spread)) for spread, here in groups.items()]
+    return sorted(named, key=lambda group: in_natural_order(group.name))
 
 
 def _nothing(folder: Path, pattern: str) -> Fault:
@@ -85,65 +73,6 @@ def _nothing(folder: Path, pattern: str) -> Fault:
     )
 
 
-class _Spread:
-    """The files of one spread held against the inks."""
-
-    def __init__(
-        self, folder: Path, name: str, fitting: Iterable[Match], ink_names: Sequence[str]
-    ) -> None:
-        self.name, self._folder = name, folder
-        self._here = [match for match in fitting if folded(match.spread) == folded(name)]
-        self._by_ink = {ink: [m for m in self._here if _is_of(m, ink)] for ink in ink_names}
-
-    def files(self) -> dict[str, Path | None]:
-        """The file of each ink."""
-        return {ink: here[0].path if here else None for ink, here in self._by_ink.items()}
-
-    def is_of_book(self) -> bool:
-        """Whether any file is one of an ink; a folder of masks or pictures has none."""
-        return any(self._by_ink.values())
-
-    def faults(self) -> Iterator[Fault]:
-        """Several files for an ink; names that are nearly those of an ink without file."""
-        for ink, here in self._by_ink.items():
-            if len(here) > 1:
-                found = f"has {len(here)} files: {', '.join(map(self._label, here))}"
-                expected, do = "an ink has one plate in a spread", "leave only one"
-                yield Fault(where=f"{self.name}, {ink}", found=found, expected=expected, do=do)
-        for match, ink in self._near_misses():
-            found, do = f"{match.ink} is no ink of the book", f"did you mean {ink}? Rename one"
-            expected = f"{ink} has no plate in this spread"
-            yield Fault(where=self._label(match), found=found, expected=expected, do=do)
-
-    def notes(self) -> Iterator[str]:
-        """Matches in another spelling; files of no ink."""
-        for ink, here in self._by_ink.items():
-            for match in here:
-                if match.ink not in ("", ink):
-                    yield f"{self._label(match)}: taken for {ink}, though written differently"
-        near = [match for match, _ in self._near_misses()]
-        yield from self.left_out(but=near)
-
-    def left_out(self, but: Sequence[Match] = ()) -> Iterator[str]:
-        """Files of no ink, but for some."""
-        for match in self._strangers():
-            if match not in but:
-                yield f"{self._label(match)}: {match.ink} is no ink of the book, left out"
-
-    def _strangers(self) -> list[Match]:
-        return [m for m in self._here if not any(_is_of(m, ink) for ink in self._by_ink)]
-
-    def _near_misses(self) -> Iterator[tuple[Match, str]]:
-        missing = {folded(ink): ink for ink, here in self._by_ink.items() if not here}
-        for match in self._strangers():
-            near = difflib.get_close_matches(folded(match.ink), missing, n=1, cutoff=_NEAR)
-            if near:
-                yield match, missing[near[0]]
-
-    def _label(self, match: Match) -> str:
-        return match.path.relative_to(self._folder).as_posix()
-
-
-def _is_of(match: Match, ink: str) -> bool:
-    """Whether a file is of an ink; where the pattern has no {ink}, it is of all."""
-    return not match.ink or folded(match.ink) == folded(ink)
+def _barred(folder: Path, match: Match) -> Fault:
+    where = folder.name if match.path == folder else label(folder, match.path)
+    return Fault(where=where, found=match.trouble)

@@ -1,84 +1,111 @@
-"""Which plate files a book means, spread by spread, and the geometry of its sheet.
+"""Which plate files a book means, spread by spread.
 
 No pixels are read here; a header only where a channel is asked for by name.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 
-from inkmix.book.paths import fill, inside, path_fault
+from inkmix.book.faults import did_you_mean
+from inkmix.book.paths import filled_inside, outside_fault
 from inkmix.book.values import Book, InkSpec
-from inkmix.errors import Fault, PlateError, UsageError
-from inkmix.plates.channels import same_name
+from inkmix.errors import BookError, Fault, PlateError, UsageError
+from inkmix.plates.channels import folded, same_name
 from inkmix.plates.find import look_for_spreads
-from inkmix.plates.mismatch import ExpectedSize
+from inkmix.plates.listing import printable
+from inkmix.plates.one_spread import SpreadFiles as SpreadFiles
+from inkmix.plates.pattern import InkNames
 from inkmix.plates.plate import PlateSource, open_raster
 from inkmix.resolve.double_hits import copy_faults, copy_notes
-from inkmix.resolve.together import all_of
-from inkmix.sheet import Sheet, panels_in_a_row
+from inkmix.resolve.mentions import mention_faults, waiver_notes
 
 Sources = Mapping[str, PlateSource | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spreads:
-    """The plates of each spread by ink, in lay-down order; None where a spread lacks one."""
-
-    sources: Mapping[str, Sources]
-    notes: tuple[str, ...] = ()
-
-
-def resolve_spreads(book: Book, *, only: Collection[str] = ()) -> Spreads:
-    """Where the plates of a book's spreads lie.
+class BookFolder:
+    """What lies in a book's folder.
 
     Parameters
     ----------
-    only : collection of str
-        Names of spreads; empty: all.
+    spreads : tuple of SpreadFiles
+        In natural order, each with what is wrong with it.
+    notes : tuple of str
+        What belongs to no spread: files that are nobody's plate, waivers that outlived theirs.
+    """
+
+    spreads: tuple[SpreadFiles, ...]
+    notes: tuple[str, ...] = ()
+
+
+def look_into(book: Book) -> BookFolder:
+    """The spreads of a book; names only, nothing is opened.
 
     Raises
     ------
     PlateError
-        No plate found, or a plate that lies outside the book's folder.
-    UsageError
-        A spread that there is not.
+        No plate found.
+    BookError
+        The book mentions spreads that are not there.
     """
-    found = look_for_spreads(book.folder, book.plates.pattern, book.ink_names)
+    elsewhere = {
+        folded(name): override.book.ink_names
+        for override in book.overrides
+        for name in override.spreads
+    }
+    inks = InkNames(usual=book.ink_names, elsewhere=elsewhere)
+    found = look_for_spreads(book.folder, book.plates.pattern, inks)
     if found.faults:
         raise PlateError(found.faults)
-    unknown = [name for name in only if name not in found.spreads]
-    if unknown:
-        raise UsageError(_unknown_spread(name, found.spreads) for name in unknown)
-    wanted = {name: found.spreads[name] for name in found.spreads if not only or name in only}
-    _refuse_outside(book, wanted)
-    made = all_of(partial(_sources, book, files) for files in wanted.values())
-    copies = [note for files in wanted.values() for note in copy_notes(book, files)]
-    sources = dict(zip(wanted, made, strict=True))
-    return Spreads(sources=sources, notes=(*found.notes, *copies))
-
-
-def expected_size(book: Book, spread: str) -> ExpectedSize | None:
-    """The size that the book's strip asks of a spread; None where it asks nothing."""
-    strip = book.strip
-    if strip is None or (strip.sides and spread not in strip.sides):
-        return None
-    width_mm, height_mm = strip.trim_mm
-    return ExpectedSize(trim_width_mm=width_mm, trim_height_mm=height_mm, bleed_mm=strip.bleed_mm)
-
-
-def resolve_sheet(book: Book, spread: str, *, width_px: int, height_px: int, ppi: float) -> Sheet:
-    """Geometry of a spread whose plates have this size."""
-    strip = book.strip
-    if strip is None or (strip.sides and spread not in strip.sides):
-        return Sheet(width_px=width_px, height_px=height_px, ppi=ppi)
-    panels = panels_in_a_row(
-        strip.panels, width_mm=strip.panel_width_mm, height_mm=strip.panel_height_mm
+    names = {spread.name: None for spread in found.spreads}
+    if faults := tuple(mention_faults(book, names)):
+        raise BookError(faults)
+    return BookFolder(
+        spreads=tuple(_with_copies(book, spread) for spread in found.spreads),
+        notes=(*found.notes, *waiver_notes(book, names)),
     )
-    return Sheet(
-        width_px=width_px, height_px=height_px, ppi=ppi, bleed_mm=strip.bleed_mm, panels=panels
-    )
+
+
+def book_spreads(book: Book) -> tuple[SpreadFiles, ...]:
+    """The spreads of a book, as `look_into` finds them."""
+    return look_into(book).spreads
+
+
+def find_spread(book: Book, name: str) -> SpreadFiles:
+    """The files of one spread.
+
+    Raises
+    ------
+    PlateError, BookError
+        As `look_into`.
+    UsageError
+        There is no such spread.
+    """
+    spreads = {spread.name: spread for spread in book_spreads(book)}
+    if name not in spreads:
+        found, do = "there is none of that name", did_you_mean(name, map(printable, spreads))
+        raise UsageError(Fault(where=f"spread {printable(name)}", found=found, do=do))
+    return spreads[name]
+
+
+def spread_sources(book: Book, found: SpreadFiles) -> Sources:
+    """Where the plate of each ink lies, in lay-down order; None where the spread lacks one.
+
+    Raises
+    ------
+    PlateError
+        With the faults of this spread, and plates that lie outside the book's folder.
+    """
+    book = book.for_spread(found.name)
+    if faults := (*found.faults, *_outside(book, found)):
+        raise PlateError(faults)
+    if faults := tuple(copy_faults(book, found.files)):
+        raise PlateError(faults)
+    own = {
+        ink.name: _source(book, ink, found.files[ink.name]) for ink in book.inks if not ink.plate
+    }
+    return {ink.name: _hit(own[ink.plate or ink.name], ink) for ink in book.inks}
 
 
 def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:
@@ -89,30 +116,19 @@ def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:
     BookError
         Where the path leaves the book's folder.
     """
-    return inside(book.folder, fill(text, spread=spread), where=f"{book.path.name}: {key}")
+    return filled_inside(book.folder, text, where=f"{book.path.name}: {key}", spread=spread)
 
 
-def _unknown_spread(name: str, found: Collection[str]) -> Fault:
-    known = ", ".join(found)
-    return Fault(where=f"spread {name}", found="there is none of that name", do=f"known: {known}")
+def _with_copies(book: Book, spread: SpreadFiles) -> SpreadFiles:
+    copies = copy_notes(book.for_spread(spread.name), spread.files)
+    return replace(spread, notes=(*spread.notes, *copies))
 
 
-def _refuse_outside(book: Book, found: Mapping[str, Mapping[str, Path | None]]) -> None:
-    paths = {path for files in found.values() for path in files.values() if path is not None}
-    faults = []
-    for path in sorted(paths):
-        text = path.relative_to(book.folder).as_posix()
-        fault = path_fault(text, folder=book.folder, where=text, allowed=("spread", "ink"))
-        faults += [fault] if fault else []
-    if faults:
-        raise PlateError(faults)
-
-
-def _sources(book: Book, files: Mapping[str, Path | None]) -> Sources:
-    if faults := tuple(copy_faults(book, files)):
-        raise PlateError(faults)
-    own = {ink.name: _source(book, ink, files[ink.name]) for ink in book.inks if not ink.plate}
-    return {ink.name: _hit(own[ink.plate or ink.name], ink) for ink in book.inks}
+def _outside(book: Book, found: SpreadFiles) -> Iterator[Fault]:
+    for path in dict.fromkeys(path for path in found.files.values() if path is not None):
+        text = printable(path.relative_to(book.folder).as_posix())
+        if fault := outside_fault(path, folder=book.folder, where=text):
+            yield fault
 
 
 def _hit(source: PlateSource | None, ink: InkSpec) -> PlateSource | None:

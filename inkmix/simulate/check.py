@@ -25,6 +25,7 @@ from inkmix.plates.mask import RuleMask
 from inkmix.plates.reference import Reference
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.report.words import headline
+from inkmix.resolve.plates import SpreadFiles
 from inkmix.result import SpreadResult
 from inkmix.simulate import facts, notes
 from inkmix.simulate.areas import NightOnSpread, guessed_masks, notes_of, open_nights
@@ -61,6 +62,7 @@ def check_spread(
     book: Book,
     name: str,
     *,
+    found: SpreadFiles | None = None,
     picture: Path | None = None,
     room: ScratchRoom = TEMPORARY,
     progress: Progress = no_progress,
@@ -71,6 +73,8 @@ def check_spread(
     ----------
     name : str
         Name of the spread.
+    found : SpreadFiles or None
+        Its files; None: they are looked for.
     picture : Path or None
         Where to write the predicted print at full size, in the same pass.
     room : ScratchRoom
@@ -83,7 +87,7 @@ def check_spread(
     InkmixError
         Where an input cannot be used; all faults that can be found at once.
     """
-    spread = open_uncounted(book, name, room=room, progress=progress)
+    spread = open_uncounted(book, name, found=found, room=room, progress=progress)
     if picture is not None:
         refuse_targets(spread, [picture])
     reference = open_spread_reference(spread)

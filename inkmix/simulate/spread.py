@@ -4,14 +4,17 @@ What is wrong with book, inks and files is found when it is opened; what only pi
 were counted, on their own (`open_spread`) or beside the colours (`open_uncounted`, `counted`).
 """
 
+import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+from inkmix.book.faults import listed
 from inkmix.book.values import Book
 from inkmix.errors import Fault, PlateError, UsageError
 from inkmix.lookup import Lookup
+from inkmix.plates.listing import printable
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
@@ -22,7 +25,14 @@ from inkmix.resolve.condition import (
     resolve_edge_growth,
     resolve_limits,
 )
-from inkmix.resolve.plates import Sources, expected_size, resolve_sheet, resolve_spreads
+from inkmix.resolve.plates import (
+    Sources,
+    SpreadFiles,
+    book_spreads,
+    find_spread,
+    spread_sources,
+)
+from inkmix.resolve.sheet import expected_size, resolve_sheet
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet
 from inkmix.tables.kept import kept_lookup
@@ -107,11 +117,12 @@ def choose_spread(book: Book, name: str | None) -> str:
         Where several are there and none is named.
     """
     if name is not None:
-        return name
-    names = list(resolve_spreads(book).sources)
-    if len(names) == 1:
-        return names[0]
-    found = f"{len(names)} spreads: {', '.join(names)}"
+        return unicodedata.normalize("NFC", name)  # shells hand out names as the disk has them
+    spreads = book_spreads(book)
+    if len(spreads) == 1:
+        return spreads[0].name
+    names = [printable(spread.name) for spread in spreads]
+    found = f"{len(names)} spreads: {listed(names)}"
     raise UsageError(Fault(where=book.path.name, found=found, do="name one with --spread"))
 
 
@@ -128,12 +139,19 @@ def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> S
 
 
 def open_uncounted(
-    book: Book, name: str, *, room: ScratchRoom = TEMPORARY, progress: Progress = no_progress
+    book: Book,
+    name: str,
+    *,
+    found: SpreadFiles | None = None,
+    room: ScratchRoom = TEMPORARY,
+    progress: Progress = no_progress,
 ) -> Spread:
     """Open the plates of one spread without counting their pixels.
 
     Parameters
     ----------
+    found : SpreadFiles or None
+        Its files; None: they are looked for.
     room : ScratchRoom
         For files that cannot be read by windows; best beside what will be written.
 
@@ -143,9 +161,12 @@ def open_uncounted(
         With all faults of book, inks and plate files that can be found at once.
     """
     progress("opening plates", 0.0)
-    both: list[Any] = all_of([partial(resolve_condition, book), partial(_found, book, name, room)])
+    ours = book.for_spread(name)
+    both: list[Any] = all_of(
+        [partial(resolve_condition, ours), partial(_found, book, name, found, room)]
+    )
     condition, (plates, notes) = both
-    return _spread(book, name, condition, plates, room=room, notes=(*book.notes, *notes))
+    return _spread(ours, name, condition, plates, room=room, notes=(*ours.notes, *notes))
 
 
 def open_loose(book: Book, sources: Sources, *, room: ScratchRoom = TEMPORARY) -> Spread:
@@ -163,10 +184,13 @@ def open_loose(book: Book, sources: Sources, *, room: ScratchRoom = TEMPORARY) -
     return _spread(book, "", condition, plates, room=room, notes=())
 
 
-def _found(book: Book, name: str, room: ScratchRoom) -> tuple[PlateSet, tuple[str, ...]]:
+def _found(
+    book: Book, name: str, found: SpreadFiles | None, room: ScratchRoom
+) -> tuple[PlateSet, tuple[str, ...]]:
     """The opened plates of a spread, and notes on how they were found."""
-    spreads = resolve_spreads(book, only=(name,))
-    return _opened(book, name, spreads.sources[name], room), spreads.notes
+    files = find_spread(book, name) if found is None else found
+    sources = spread_sources(book, files)
+    return _opened(book.for_spread(name), name, sources, room), files.notes
 
 
 def _opened(book: Book, name: str, sources: Sources, room: ScratchRoom) -> PlateSet:

@@ -1,12 +1,13 @@
 """What can be said against writing a picture of a spread, before anything is computed."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from inkmix.book.values import Book
 from inkmix.errors import Fault, OutputError, UsageError
 from inkmix.export.picture import refuse_target
-from inkmix.resolve.plates import spread_file
+from inkmix.resolve.inputs import input_files
+from inkmix.resolve.plates import SpreadFiles
 from inkmix.simulate.spread import Spread
 
 
@@ -45,10 +46,7 @@ def refuse_targets(spread: Spread, paths: Sequence[Path]) -> None:
         refuse_target(path)
 
 
-def _inputs(spread: Spread) -> Iterator[Path]:
-    book = spread.book
-    yield book.path
-    yield from (p.header.path for p in spread.plates.plates if p.header.path is not None)
-    for text in (book.reference, *(night.mask for night in book.nights)):
-        if text is not None:
-            yield spread_file(book, text, spread.name, key="picture")
+def _inputs(spread: Spread) -> tuple[Path, ...]:
+    headers = [plate.header for plate in spread.plates.plates]
+    files = SpreadFiles(name=spread.name, files={header.ink: header.path for header in headers})
+    return spread.book.path, *input_files(spread.book, files)

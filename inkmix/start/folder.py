@@ -9,7 +9,7 @@ from pathlib import Path
 
 from inkmix.book.read import book_schema, parse_book
 from inkmix.errors import Fault, OutputError, PlateError
-from inkmix.plates.pattern import _is_litter as is_litter
+from inkmix.plates.listing import is_litter
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import RasterFacts
 from inkmix.start.draft import GUESSED, Draft, draft_text, guessed_lines

@@ -56,10 +56,10 @@ def decode_and_encode(book_file: Path, target: Path) -> None:
     from inkmix.inorder import each_in_order
     from inkmix.plates.set import open_set
     from inkmix.plates.windows import Window
-    from inkmix.resolve.plates import resolve_spreads
+    from inkmix.resolve.plates import find_spread, spread_sources
 
     book = read_book(book_file)
-    plates = open_set(resolve_spreads(book, only=(SPREAD,)).sources[SPREAD])
+    plates = open_set(spread_sources(book, find_spread(book, SPREAD)))
     grid = plates.windows()
     shape = PictureShape(
         width_px=plates.width_px,

@@ -1,0 +1,114 @@
+"""What lies in a folder, as many levels deep as is asked for, where names fit level by level.
+
+Looks at names and kinds only; nothing is opened. What cannot be looked into is told beside what
+can: one folder without rights, one link that leads nowhere, must not hide the others.
+"""
+
+import errno
+import os
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+Fits = Callable[[str], bool]
+
+_LITTER = frozenset(
+    (
+        *("thumbs.db", "ehthumbs.db", "desktop.ini", "__macosx", "@eadir", "thumbnails"),
+        *("lost+found", "$recycle.bin", "system volume information"),
+    )
+)
+_THUMBNAIL = re.compile(r"(^|[-_. ])(thumb|thumbnail)s?([-_. ]|$)", re.IGNORECASE)
+_FILE, _FOLDER, _OTHER = "file", "folder", "other"
+FOLDER_INSTEAD = "is a folder, no plate file"
+_NO_FILE = {_FOLDER: FOLDER_INSTEAD, _OTHER: "is no plate file"}
+_NOWHERE = "is a link that leads nowhere"
+_REASONS = {errno.ELOOP: "is a link that leads around in a circle", errno.ENOENT: _NOWHERE}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """A file as deep as was asked for, or what stands in its place or in the way.
+
+    Parameters
+    ----------
+    parts : tuple of str
+        Names from the folder down, as the system gives them.
+    trouble : str
+        Empty for a file; else what it is instead, or why a folder above cannot be listed.
+    """
+
+    parts: tuple[str, ...]
+    trouble: str = ""
+
+
+def listed(folder: Path, fits: Sequence[Fits]) -> Iterator[Listed]:
+    """Files whose names fit on every level, without litter, in no order.
+
+    Parameters
+    ----------
+    fits : sequence of callable
+        One a level: whether a name on it may be looked at.
+    """
+    yield from _level(str(folder), (), fits)
+
+
+def printable(name: str) -> str:
+    """A name fit for a message: line ends, bytes that are no UTF-8 and the like as escapes."""
+    return "".join(c if c.isprintable() else _escaped(c) for c in name)
+
+
+def is_litter(path: PurePath) -> bool:
+    """Hidden files, resource forks (._x), what systems leave in folders, thumbnails."""
+    return any(map(_is_litter_name, path.parts)) or _is_thumbnail(path.name)
+
+
+def _escaped(sign: str) -> str:
+    if "\udc80" <= sign <= "\udcff":  # how Python holds a byte that is no UTF-8
+        return f"\\x{ord(sign) - 0xDC00:02x}"
+    return sign.encode("unicode_escape").decode("ascii")
+
+
+def _is_litter_name(name: str) -> bool:
+    return name.startswith((".", "~$")) or name.lower() in _LITTER
+
+
+def _is_thumbnail(name: str) -> bool:
+    return bool(_THUMBNAIL.search(PurePath(name).stem))
+
+
+def _level(folder: str, above: tuple[str, ...], fits: Sequence[Fits]) -> Iterator[Listed]:
+    try:
+        with os.scandir(folder) as entries:
+            here = list(entries)
+    except OSError as error:
+        yield Listed(parts=above, trouble=f"cannot be listed: {error.strerror or error}")
+        return
+    for entry in here:
+        if fits[0](entry.name) and not _is_litter_name(entry.name):
+            yield from _entry(entry, (*above, entry.name), fits[1:])
+
+
+def _entry(
+    entry: "os.DirEntry[str]", parts: tuple[str, ...], below: Sequence[Fits]
+) -> Iterator[Listed]:
+    kind = _kind(entry)
+    if below and kind == _FOLDER:
+        yield from _level(entry.path, parts, below)
+    elif kind not in (_FILE, _FOLDER, _OTHER):
+        yield Listed(parts=parts, trouble=kind)
+    elif not below and not _is_thumbnail(entry.name):
+        yield Listed(parts=parts, trouble=_NO_FILE.get(kind, ""))
+
+
+def _kind(entry: "os.DirEntry[str]") -> str:
+    """File, folder or other; for a link that leads to neither, why."""
+    try:
+        if entry.is_file():
+            return _FILE
+        if entry.is_dir():
+            return _FOLDER
+        return _NOWHERE if entry.is_symlink() else _OTHER
+    except OSError as error:
+        return _REASONS.get(error.errno or 0, f"cannot be looked at: {error.strerror or error}")

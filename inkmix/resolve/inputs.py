@@ -1,0 +1,32 @@
+"""Which files of a book's folder decide the answer about a spread.
+
+Names only; nothing is opened.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from inkmix.book.paths import fill
+from inkmix.book.values import Book
+from inkmix.resolve.plates import SpreadFiles
+
+
+def input_files(book: Book, found: SpreadFiles) -> tuple[Path, ...]:
+    """Every file of the book's folder that decides the answer, each once, there or not.
+
+    Plates, masks of the night areas that hold for the spread, the reference picture, measurements
+    of paper, inks and overprints. Not among them: the book itself, whose values count, and what
+    is shipped with inkmix. Files that came for a spread change what is found, not these.
+    """
+    book = book.for_spread(found.name)
+    plates = [path for path in found.files.values() if path is not None]
+    return tuple(dict.fromkeys((*plates, *_named(book, found.name))))
+
+
+def _named(book: Book, spread: str) -> Iterator[Path]:
+    """Files that the book names, for one spread."""
+    masks = [night.mask for night in book.nights if not night.spreads or spread in night.spreads]
+    measured = (book.paper.measurements, *(ink.measurements for ink in book.inks))
+    for text in (*masks, book.reference, *measured, book.press.overprints):
+        if text is not None:
+            yield book.folder / fill(text, spread=spread)
