@@ -1,0 +1,153 @@
+"""index.html: one HTML file that needs nothing beside it but the reports it links to.
+
+Values in, bytes out; writing it is write.py's. All strings are escaped by the templates. The page
+can be read without its script, which only filters and sorts; the policy in its head lets no other
+script run.
+"""
+
+import os
+from base64 import b64encode
+from hashlib import sha256
+from importlib.resources import files
+from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from inkmix import __version__
+from inkmix.batch.result import STATES, UNREADABLE, BatchResult, Checked
+from inkmix.checks.finding import FAIL, VERDICTS
+from inkmix.checks.wording import count, listing
+from inkmix.index import view, words
+from inkmix.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
+from inkmix.report import phrases
+from inkmix.report.page import style
+
+PAGE_LIMIT_BYTES = 19_500_000
+"""Pictures give way, words do not: a book of many thousand spreads may be larger."""
+
+_PICTURE = '<img src="" '  # no word of a user's can hold a quote mark on this page
+
+
+def render_index(result: BatchResult) -> bytes:
+    """`index.html` as UTF-8; same result, same bytes."""
+    common = view.common_findings(result.rows)
+    cards = view.cards(result, common)
+    text = _environment().get_template("index.html.jinja").render(_context(result, common, cards))
+    pictures = {
+        k: card.row.checked.thumbnail
+        for k, card in enumerate(cards)
+        if card.row.checked is not None and card.row.checked.thumbnail
+    }
+    room = min(BUDGET_BYTES, PAGE_LIMIT_BYTES - len(text.encode("utf-8", "backslashreplace")))
+    fitted = fit_thumbnails(pictures, budget_bytes=max(0, room))
+    return _with_pictures(text, [fitted.get(k) for k in pictures]).encode(
+        "utf-8", "backslashreplace"
+    )
+
+
+def _with_pictures(text: str, thumbnails: list[Thumbnail | None]) -> str:
+    """The page with its thumbnails put in, one a place that was left for it."""
+    first, *rest = text.split(_PICTURE)
+    return first + "".join(
+        f"{_image(thumbnail)}{part}" for thumbnail, part in zip(thumbnails, rest, strict=True)
+    )
+
+
+def _image(thumbnail: Thumbnail | None) -> str:
+    if thumbnail is None:
+        return "<img "
+    return f'<img src="{thumbnail.uri}" width="{thumbnail.width}" height="{thumbnail.height}" '
+
+
+def report_href(checked: Checked) -> str:
+    """Where the report of a spread is, from the index: percent-encoded bytes of its path.
+
+    >>> from urllib.parse import quote
+    >>> quote(b"03 & 04: night\\xff")
+    '03%20%26%2004%3A%20night%FF'
+    """
+    return quote(os.fsencode(f"{checked.folder}/report.html"))
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("inkmix.index"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        finalize=_finalized,
+    )
+    environment.filters |= {
+        "count": count,
+        "listing": listing,
+        "names": words.names,
+        "label": words.label,
+        "waiver_label": words.waiver_label,
+        "state": words.state,
+        "percent": phrases.percent,
+        "href": report_href,
+        "significant": words.significant,
+        "places": _coded_uses,
+    }
+    return environment
+
+
+def _finalized(value: object) -> object:
+    """Plain text as it is set; escaping follows. Markup is ready already."""
+    plain = isinstance(value, str) and not isinstance(value, Markup)
+    return phrases.unbroken(str(value)) if plain else value
+
+
+def _coded_uses(card: view.Card) -> str:
+    """Coverage by ink for the script, in the order of the book's inks; "-" where it has none."""
+    return " ".join("-" if use is None else f"{use.mean_coverage_pct:.3f}" for use in card.uses)
+
+
+def _context(
+    result: BatchResult, common: tuple[view.Common, ...], cards: tuple[view.Card, ...]
+) -> dict[str, object]:
+    script = files("inkmix.index").joinpath("templates/index.js").read_text("utf-8")
+    return {
+        "r": result,
+        "version": __version__,
+        "css": style("house.css") + _own_style(result),
+        "script": Markup(script),
+        "script_hash": b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii"),
+        "headline": words.headline(result),
+        "progress": words.progress(result),
+        "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
+        "group": words.group,
+        "bad": (UNREADABLE, FAIL),
+        "verdicts": VERDICTS,
+        "counted": view.verdict_counts(result.rows),
+        "common": common,
+        "cards": cards,
+        "changed": view.changed(cards) if result.compared else (),
+        "usual": view.usual_sheet(row.checked for row in result.rows),
+        "notes": view.shared_notes(result.rows),
+        "waiver_means": words.WAIVER_MEANS,
+        "copies": words.COPIES,
+        "most_faults": view.MOST_FAULTS,
+    }
+
+
+def _own_style(result: BatchResult) -> Markup:
+    """The index's own rules, the colour of each ink, and the head of printed pages."""
+    own = files("inkmix.index").joinpath("templates/index.css").read_text("utf-8")
+    colours = [
+        f".i{k}::before {{ background: rgb{tuple(int(v) for v in total.solid_srgb8)}; }}\n"
+        for k, total in enumerate(result.inks)
+    ]
+    head = f"@page {{ @top-left {{ content: {_css_string(result.title)}; }} }}\n"
+    return Markup(own + "".join(colours) + head)
+
+
+def _css_string(text: str) -> str:
+    """Text as a string of CSS, all but plain letters as escapes, so that it ends nothing."""
+    shown = text.encode("utf-8", "backslashreplace").decode("utf-8")
+    return (
+        '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in shown) + '"'
+    )
