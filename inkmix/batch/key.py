@@ -13,11 +13,11 @@ from typing import TypeVar
 from inkmix.batch.digests import FileDigests, State, state_of
 from inkmix.batch.program import program_digest
 from inkmix.book.values import Book, NamedTone, NightArea
+from inkmix.canonical import pieces
 from inkmix.checks.finding import NAMED_TONES, NIGHT, Finding
 from inkmix.errors import Fault, PlateError
 from inkmix.resolve.inputs import input_files
 from inkmix.resolve.plates import SpreadFiles
-from inkmix.tables.key import _canonical as pieces
 
 REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud
 

@@ -5,20 +5,17 @@ that computes, the version of numpy and the kind of machine. Whatever cannot be 
 certain is refused: a table may be built once too often, but never be taken for another.
 """
 
-import dataclasses
 import hashlib
 import platform
-import struct
 import sys
 import time
-from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from inkmix import lookup
+from inkmix.canonical import pieces
 
 #: Parts that decide a colour whatever the model; a folder counts whole.
 COMPUTING_PARTS = (
@@ -56,7 +53,8 @@ def table_key(model: object, *, inks: int, depth: int) -> bytes:
     """
     sha = hashlib.sha256()
     texts = tuple(_text_digest(path) for path in _computing_files())
-    for piece in _canonical((inks, depth, _scales(inks), _surroundings(), texts, model)):
+    whole = (inks, depth, _scales(inks), _surroundings(), texts, model)
+    for piece in pieces(whole, named=_named):
         sha.update(piece)
     return sha.digest()
 
@@ -71,65 +69,9 @@ def _surroundings() -> tuple[str, ...]:
     return np.__version__, *machine
 
 
-def _canonical(value: object) -> Iterator[bytes]:
-    """A value as bytes: every piece with its type and length, so that no two values read alike."""
-    if isinstance(value, np.ndarray | np.generic):
-        return _of_array(value)
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return _of_dataclass(value)
-    if type(value) is tuple:
-        return _of_tuple("tuple", value)
-    if isinstance(value, frozenset | Mapping):
-        return _of_unordered(value)
-    return _of_plain(value)
-
-
-def _of_array(array: np.ndarray[Any, Any] | np.generic) -> Iterator[bytes]:
-    if array.dtype.hasobject or array.dtype.names is not None:
-        raise TypeError(f"an array of {array.dtype} has no canonical form")
-    yield _head(f"array {array.dtype.str} {array.shape}", array.nbytes)
-    yield array.tobytes()
-
-
-def _of_dataclass(value: Any) -> Iterator[bytes]:
-    """Its type, the text of the module that gives it its methods, and its fields.
-
-    A field that is not given follows from those that are.
-    """
-    kind = type(value)
-    given = tuple(getattr(value, f.name) for f in dataclasses.fields(value) if f.init)
-    name = f"{kind.__module__}.{kind.__qualname__} {_text_digest(_file_of(kind))}"
-    return _of_tuple(name, given)
-
-
-def _of_tuple(name: str, parts: tuple[object, ...]) -> Iterator[bytes]:
-    yield _head(name, len(parts))
-    for part in parts:
-        yield from _canonical(part)
-
-
-def _of_unordered(value: frozenset[object] | Mapping[object, object]) -> Iterator[bytes]:
-    """Members in the order of their bytes."""
-    is_mapping = isinstance(value, Mapping)
-    yield _head("mapping" if is_mapping else "set", len(value))
-    members = value.items() if isinstance(value, Mapping) else value
-    yield from sorted(b"".join(_canonical(member)) for member in members)
-
-
-def _of_plain(value: object) -> Iterator[bytes]:
-    kind = type(value)
-    if kind is float:
-        data = struct.pack("<d", value)
-    elif kind in (str, int, bool, type(None)):
-        data = str(value).encode("utf-8", "surrogatepass")
-    else:
-        raise TypeError(f"a value of {kind.__module__}.{kind.__qualname__} has no canonical form")
-    yield _head(kind.__name__, len(data))
-    yield data
-
-
-def _head(kind: str, length: int) -> bytes:
-    return f"{kind}:{length}:".encode()
+def _named(kind: type) -> str:
+    """A dataclass with the text of the module that gives it its methods."""
+    return f"{kind.__module__}.{kind.__qualname__} {_text_digest(_file_of(kind))}"
 
 
 def _computing_files() -> list[Path]:
