@@ -13,7 +13,7 @@ from concurrent.futures import (
     Future,
     wait,
 )
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -36,6 +36,34 @@ class Crew(Protocol):
     def opened(self, most: int | None = None) -> AbstractContextManager[Opened]:
         """An executor for as long as it is entered, with no more than `most` workers."""
         ...
+
+
+class StandingCrew:
+    """Another crew whose executor stays from one opening to the next, until it breaks."""
+
+    def __init__(self, crew: Crew) -> None:
+        self._crew, self._standing = crew, ExitStack()
+        self._executor: Opened | None = None
+
+    @contextmanager
+    def opened(self, most: int | None = None) -> Iterator[Opened]:
+        """The executor that is there; a new one where fewer workers are wanted."""
+        if most is not None:
+            with self._crew.opened(most) as few:
+                yield few
+            return
+        if self._executor is None:
+            self._executor = self._standing.enter_context(self._crew.opened())
+        try:
+            yield self._executor
+        except BrokenExecutor:
+            self.dismiss()
+            raise
+
+    def dismiss(self) -> None:
+        """Let the workers go."""
+        self._executor = None
+        self._standing.close()
 
 
 Work = Callable[[Task], Outcome]  # of work.py, so that it can travel; raises nothing
@@ -65,8 +93,8 @@ def _until_broken(
     if task is None:
         return []
     on_their_way: dict[Future[Outcome], Task] = {}
-    with crew.opened() as crowd:
-        try:
+    try:
+        with crew.opened() as crowd:
             while True:
                 while task is not None and len(on_their_way) < crowd.workers:
                     on_their_way[_given(crowd.executor, work, task)] = task
@@ -77,8 +105,8 @@ def _until_broken(
                     outcome = _outcome(future, on_their_way[future])
                     del on_their_way[future]
                     take(outcome)
-        except BrokenExecutor:
-            return [*on_their_way.values(), *([] if task is None else [task])]
+    except BrokenExecutor:
+        return [*on_their_way.values(), *([] if task is None else [task])]
 
 
 def _singly(crew: Crew, work: Work, task: Task) -> Outcome:

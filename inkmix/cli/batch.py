@@ -1,6 +1,6 @@
 """`inkmix batch`: every spread of a book checked, with one index page over all reports."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from inkmix.batch.compare import LastRun
     from inkmix.batch.crew import Crew
     from inkmix.batch.result import BatchResult, SpreadRow
-    from inkmix.batch.run import HowFar
+    from inkmix.batch.run import HowFar, Wanted
+    from inkmix.errors import Fault
 
 REPORTS = "reports"
 CLUSTER = "dask:"
@@ -40,6 +41,11 @@ MOST_LINES = 20
     help="Who works: processes, threads, or dask:tcp://HOST:PORT, a cluster that runs already.",
 )
 @click.option("--again", is_flag=True, help="Check unchanged spreads too.")
+@click.option(
+    "--watch",
+    is_flag=True,
+    help="Go on: check again whatever changes, until you press Ctrl-C; the page keeps up.",
+)
 @click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
 @click.option("--json", "as_json", is_flag=True, help="Write batch.json to stdout as well.")
 def batch(
@@ -48,6 +54,7 @@ def batch(
     workers: int | None,
     engine: str,
     again: bool,
+    watch: bool,
     strict: bool,
     as_json: bool,
 ) -> int:
@@ -73,9 +80,10 @@ def batch(
         wanted = Wanted(
             to=to.resolve(), crew=crew, show=show, tell=tell, strict=strict, again=again
         )
+        if watch:
+            _watch(read.path, wanted)
         result = run_batch(read, wanted)
-    _say_result(result)
-    say(f"index: {to / 'index.html'}")
+    _say_result(result, to)
     if as_json:
         click.echo((to / "batch.json").read_text(encoding="utf-8"), nl=False)
     return result.exit_code
@@ -112,7 +120,23 @@ def _told() -> "Iterator[Callable[[HowFar], None]]":
         yield told
 
 
-def _say_result(result: "BatchResult") -> None:
+def _watch(path: Path, wanted: "Wanted") -> None:
+    """Run until interrupted."""
+    from inkmix.batch.watch import watch_book
+
+    def done(result: "BatchResult") -> None:
+        _say_result(result, wanted.to)
+        say("Looking for changes; Ctrl-C ends.")
+
+    def refused(faults: "Iterable[Fault]") -> None:
+        for fault in faults:
+            say(f"inkmix: {fault}")
+        say("Looking for changes; Ctrl-C ends.")
+
+    watch_book(path, wanted, done=done, refused=refused)
+
+
+def _say_result(result: "BatchResult", to: Path) -> None:
     """How the book stands, and the spreads that somebody has to look at, worst first."""
     from inkmix.index.words import headline
 
@@ -123,6 +147,7 @@ def _say_result(result: "BatchResult") -> None:
         say(f"  {row.name}: {_reason(row)}")
     if len(open_rows) > MOST_LINES:
         say(f"  and {len(open_rows) - MOST_LINES} more")
+    say(f"index: {to / 'index.html'}")
 
 
 def _reason(row: "SpreadRow") -> str:
