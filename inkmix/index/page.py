@@ -5,20 +5,18 @@ can be read without its script, which only filters and sorts; the policy in its 
 script run.
 """
 
-import os
 from base64 import b64encode
 from hashlib import sha256
 from importlib.resources import files
-from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.batch.result import STATES, UNREADABLE, BatchResult, Checked
-from inkmix.checks.finding import FAIL, VERDICTS
+from inkmix.batch.result import STATES, UNREADABLE, WAITING, BatchResult
+from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, VERDICTS
 from inkmix.checks.wording import count, listing
-from inkmix.index import view, words
+from inkmix.index import links, view, words
 from inkmix.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.report import phrases
 from inkmix.report.page import style
@@ -26,6 +24,8 @@ from inkmix.report.page import style
 PAGE_LIMIT_BYTES = 19_500_000
 """Pictures give way, words do not: a book of many thousand spreads may be larger."""
 
+# HTML cannot hold control characters; names of files can.
+_SHOWN = {k: f"\\x{k:02x}" for k in (*range(32), 127) if chr(k) not in "\t\n\r"}
 _PICTURE = '<img src="" '  # no word of a user's can hold a quote mark on this page
 
 
@@ -60,16 +60,6 @@ def _image(thumbnail: Thumbnail | None) -> str:
     return f'<img src="{thumbnail.uri}" width="{thumbnail.width}" height="{thumbnail.height}" '
 
 
-def report_href(checked: Checked) -> str:
-    """Where the report of a spread is, from the index: percent-encoded bytes of its path.
-
-    >>> from urllib.parse import quote
-    >>> quote(b"03 & 04: night\\xff")
-    '03%20%26%2004%3A%20night%FF'
-    """
-    return quote(os.fsencode(f"{checked.folder}/report.html"))
-
-
 def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("inkmix.index"),
@@ -88,7 +78,7 @@ def _environment() -> Environment:
         "waiver_label": words.waiver_label,
         "state": words.state,
         "percent": phrases.percent,
-        "href": report_href,
+        "href": links.report_href,
         "significant": words.significant,
         "places": _coded_uses,
     }
@@ -97,8 +87,9 @@ def _environment() -> Environment:
 
 def _finalized(value: object) -> object:
     """Plain text as it is set; escaping follows. Markup is ready already."""
-    plain = isinstance(value, str) and not isinstance(value, Markup)
-    return phrases.unbroken(str(value)) if plain else value
+    if isinstance(value, Markup | int | float):
+        return value
+    return phrases.unbroken(str(value).translate(_SHOWN))
 
 
 def _coded_uses(card: view.Card) -> str:
@@ -121,6 +112,7 @@ def _context(
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
         "group": words.group,
         "bad": (UNREADABLE, FAIL),
+        "brief": (WAITING, NOT_CHECKED, PASS),
         "verdicts": VERDICTS,
         "counted": view.verdict_counts(result.rows),
         "common": common,
@@ -141,7 +133,10 @@ def _own_style(result: BatchResult) -> Markup:
         f".i{k}::before {{ background: rgb{tuple(int(v) for v in total.solid_srgb8)}; }}\n"
         for k, total in enumerate(result.inks)
     ]
-    head = f"@page {{ @top-left {{ content: {_css_string(result.title)}; }} }}\n"
+    head = (
+        f"@page {{ @top-left {{ content: {_css_string(result.title)}; }} }}\n"
+        "@page :first { @top-left { content: none; } }\n"
+    )
     return Markup(own + "".join(colours) + head)
 
 
