@@ -5,7 +5,8 @@ reference picture of the whole is compared in `reference`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -55,9 +56,26 @@ def check_tones(
     condition: PressCondition, tones: Sequence[NamedTone], *, ink_limit_pct: float | None
 ) -> TonesResult:
     """Judge every named tone under one press condition."""
-    facts = tuple(_facts(condition, tone) for tone in tones)
+    return _judged(_Asked(condition, repr(tones), ink_limit_pct, tuple(tones)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """Tones to judge; alike where the condition is the same and the tones read alike."""
+
+    condition: PressCondition
+    words: str
+    ink_limit_pct: float | None
+    tones: tuple[NamedTone, ...] = field(compare=False)
+
+
+@lru_cache(maxsize=4)
+def _judged(asked: _Asked) -> TonesResult:
+    """No plate is asked, so that the next spread of a book gets the same answer."""
+    condition = asked.condition
+    facts = tuple(_facts(condition, tone) for tone in asked.tones)
     findings = tuple(
-        _finding(condition, fact, ink_limit_pct) for fact in facts if fact.verdict != PASS
+        _finding(condition, fact, asked.ink_limit_pct) for fact in facts if fact.verdict != PASS
     )
     return TonesResult(facts=facts, pairs=pairs_alike(facts), findings=findings)
 

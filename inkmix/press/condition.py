@@ -4,8 +4,10 @@ It puts the model together and says how well it is known; the steps of the model
 below it. Immutable: what changes it returns another one.
 """
 
+import pickle
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -33,6 +35,8 @@ __all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "
 
 #: More inks than any press here has units for, and 256 primaries.
 MAX_INKS = 8
+
+_KEPT = 6  # conditions, a few MB each: a book's, and its inks on the other papers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -153,7 +157,8 @@ def press_condition(
 ) -> PressCondition:
     """Put inks (in lay-down order), paper and process together.
 
-    Inks measured on another paper are carried over; `origins` says so.
+    Inks measured on another paper are carried over; `origins` says so. Asked again for the same
+    values lately, it is the same object.
 
     Parameters
     ----------
@@ -167,6 +172,23 @@ def press_condition(
     """
     given = tuple(inks)
     _check(given, patches)
+    values = pickle.dumps((paper, given, patches))  # alike only where every value is
+    return _put_together(_Told(values, repr(process), (paper, given, process, patches)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What a condition is put together from; one is like another where all values are."""
+
+    values: bytes
+    process: str
+    parts: tuple[Paper, tuple[Ink, ...], Process, Patches | None] = field(compare=False)
+
+
+@lru_cache(maxsize=_KEPT)
+def _put_together(told: _Told) -> PressCondition:
+    """The spreads of a book share one condition, so that what follows from it is found once."""
+    paper, given, process, patches = told.parts
     printed = tuple(put_on_paper(ink, paper) for ink in given)
     measured = inks_with_all_overprints(patches, len(given))
     all_told = patches is not None and bool(measured.all())

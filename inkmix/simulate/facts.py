@@ -1,6 +1,8 @@
 """The plain facts of a spread: condition, sheet, plates, digests, as the report takes them."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,12 +11,17 @@ from inkmix.arrays import FloatArray
 from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.lookup import Lookup
 from inkmix.plates.survey import PlateSurvey
+from inkmix.press.condition import PressCondition
 from inkmix.result import ConditionFacts, InkFacts, SheetFacts
 from inkmix.sheet import Sheet
 from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.spread import Spread
 
 _SAMPLED_MIXES = 400
+_KEPT = 4  # what is said of a condition, and digests of tables: the next spread asks again
+
+Triple = tuple[float, float, float]
+Triple8 = tuple[int, int, int]
 
 
 def condition(spread: Spread, mean_tone_pct: FloatArray) -> ConditionFacts:
@@ -46,10 +53,11 @@ def condition(spread: Spread, mean_tone_pct: FloatArray) -> ConditionFacts:
 def _typical_mixes(mean_tone_pct: FloatArray) -> FloatArray:
     """Evenly picked mixes (N, I) of two or more inks; of any ink where there are none."""
     mixes = mean_tone_pct.reshape(-1, mean_tone_pct.shape[-1])
-    several = mixes[(mixes > 1).sum(axis=1) >= 2]
-    mixes = several if len(several) else mixes
-    step = max(1, len(mixes) // _SAMPLED_MIXES)
-    return np.clip(mixes[::step], 0, 100)
+    held = sum((plane > 1).astype(np.uint8) for plane in mixes.T)
+    several = np.flatnonzero(held >= 2)
+    chosen = several if len(several) else np.arange(len(mixes))
+    step = max(1, len(chosen) // _SAMPLED_MIXES)
+    return np.clip(mixes[chosen[::step]], 0, 100)
 
 
 def sheet(geometry: Sheet) -> SheetFacts:
@@ -74,32 +82,63 @@ def inks(
     """
     pictures: dict[str, bytes] = {}
     made = []
+    alone = _each_alone(spread.condition)
     for index, survey in enumerate(spread.surveys):
         key = f"plate {survey.header.ink}"
-        ramp = _ramp_srgb8(spread, index)
-        pictures[key] = jpeg_bytes(ramp[np.rint(mean_tone_pct[..., index] * 2.55).astype(int)])
-        covered = _mean_coverage_pct(spread, index, survey)
+        step = np.rint(mean_tone_pct[..., index] * 2.55).astype(np.intp)
+        pictures[key] = jpeg_bytes(alone[index].ramp_srgb8.take(step, axis=0))
+        covered = _mean_percent(alone[index].coverage, survey)
         if survey.screened:
             covered = float(whole_pct[index])
         made.append(_ink(spread, index, survey, coverage_pct=covered, picture=key))
     return tuple(made), pictures
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Alone:
+    """One ink alone on the paper: colours (256, 3) and coverages (256,) of 0-100 %, the solid."""
+
+    ramp_srgb8: NDArray[np.uint8]
+    coverage: FloatArray
+    solid_lab: Triple
+    solid_srgb8: Triple8
+
+
+@lru_cache(maxsize=_KEPT)
+def _each_alone(condition: PressCondition) -> tuple[_Alone, ...]:
+    """Each ink of a condition, which the spreads of a book share."""
+    return tuple(_alone(condition, index) for index in range(len(condition.inks)))
+
+
+def _alone(condition: PressCondition, index: int) -> _Alone:
+    count = len(condition.inks)
+    tones = np.zeros((256, count))
+    tones[:, index] = np.linspace(0, 100, 256)
+    all_inks = np.repeat(np.linspace(0, 100, 256)[:, None], count, axis=1)
+    solid = np.zeros(count)
+    solid[index] = 100
+    xyz100 = condition.xyz100(solid)
+    return _Alone(
+        ramp_srgb8=xyz100_to_srgb8(condition.xyz100(tones))[0],
+        coverage=condition.coverage(all_inks)[:, index],
+        solid_lab=_triple(xyz100_to_lab(xyz100)),
+        solid_srgb8=_triple8(xyz100),
+    )
+
+
 def _ink(
     spread: Spread, index: int, survey: PlateSurvey, *, coverage_pct: float, picture: str
 ) -> InkFacts:
     ink, header = spread.condition.inks[index], survey.header
-    solid = np.zeros(len(spread.condition.inks))
-    solid[index] = 100
-    xyz100 = spread.condition.xyz100(solid)
+    alone = _each_alone(spread.condition)[index]
     return InkFacts(
         name=ink.name,
         known=ink.known,
         source=ink.source,
         opacity=ink.opacity,
         character=tuple(sorted(ink.character)),
-        solid_lab=_triple(xyz100_to_lab(xyz100)),
-        solid_srgb8=_triple8(xyz100),
+        solid_lab=alone.solid_lab,
+        solid_srgb8=alone.solid_srgb8,
         file=_file(spread, survey),
         digest=survey.digest,
         width_px=header.width_px,
@@ -122,27 +161,17 @@ def _file(spread: Spread, survey: PlateSurvey) -> str | None:
     return None if path is None else path.relative_to(spread.book.folder).as_posix()
 
 
-def _mean_coverage_pct(spread: Spread, index: int, survey: PlateSurvey) -> float:
-    """Mean coverage of a plate, after its tone curve, from its histogram."""
-    count = len(spread.condition.inks)
-    tones = np.repeat(np.linspace(0, 100, 256)[:, None], count, axis=1)
-    coverage = spread.condition.coverage(tones)[:, index]
+def _mean_percent(coverage: FloatArray, survey: PlateSurvey) -> float:
+    """Mean coverage of a plate, after its tone curve (256,), from its histogram."""
     return float(100 * (coverage * survey.histogram).sum() / survey.histogram.sum())
 
 
-def _ramp_srgb8(spread: Spread, index: int) -> NDArray[np.uint8]:
-    """Colours (256, 3) of one ink alone on the paper."""
-    tones = np.zeros((256, len(spread.condition.inks)))
-    tones[:, index] = np.linspace(0, 100, 256)
-    return xyz100_to_srgb8(spread.condition.xyz100(tones))[0]
-
-
-def _triple8(xyz100: FloatArray) -> tuple[int, int, int]:
+def _triple8(xyz100: FloatArray) -> Triple8:
     red, green, blue = xyz100_to_srgb8(xyz100)[0].tolist()
     return red, green, blue
 
 
-def _triple(lab: FloatArray) -> tuple[float, float, float]:
+def _triple(lab: FloatArray) -> Triple:
     L, a, b = lab.tolist()
     return L, a, b
 
@@ -158,4 +187,9 @@ def _digests(spread: Spread, lookup: Lookup) -> Iterator[tuple[str, str]]:
         file = _file(spread, survey)
         if file is not None and survey.digest is not None:
             yield file, survey.digest
-    yield "table", lookup.digest()
+    yield "table", _digest(lookup)
+
+
+@lru_cache(maxsize=_KEPT)
+def _digest(lookup: Lookup) -> str:
+    return lookup.digest()
