@@ -21,6 +21,7 @@ from index_cases import (
     NASTY,
     all_pass,
     large,
+    pale_night,
     row,
     thumbnail,
     too_much_ink,
@@ -244,10 +245,19 @@ def test_a_run_under_way_says_so(read):
     assert "under way" not in read.text
 
 
+def test_a_quick_look_is_shown_while_a_spread_waits():
+    waiting = replace(under_way().rows[-1], preview=thumbnail(5))
+    result = replace(under_way(), rows=(row("1", PASS, seed=2), waiting), watched=True)
+    read = Reader(render_index(result))
+    assert [b64encode(thumbnail(k)).decode() in image["src"] for k, image in
+            zip((5, 2), read.attributes("img"), strict=True)] == [True, True]  # fmt: skip
+    assert read.text.count("A quick look at its plates") == 1
+    assert "Written while the book was watched" in read.text
+    assert "Written while" not in Reader(render_index(under_way())).text
+
+
 def test_news_are_counted_and_named(read):
-    assert (
-        "1 finding new, 3 findings gone, on 3 spreads; 1 spread the last run did not" in read.text
-    )
+    assert "1 finding new, 3 gone, on 3 spreads; 1 spread the last run did not" in read.text
     assert "Since the last run" not in Reader(render_index(all_pass())).text
     calm = Reader(render_index(replace(all_pass(), compared=True)))
     assert "Nothing is new and nothing is gone." in calm.text
@@ -325,6 +335,15 @@ def test_what_is_no_jpeg_is_not_shown():
     Image.new("RGB", (4, 4)).save(buffer, "PNG")
     pictures = {0: thumbnail(1), 1: b"<svg onload=alert(1)>", 2: buffer.getvalue()}
     assert list(fit_thumbnails(pictures)) == [0]
+
+
+def test_many_new_places_are_counted():
+    found = [ShownFinding(finding=too_much_ink("a", k), is_new=True) for k in range(1, 11)]
+    found.append(ShownFinding(finding=pale_night("a", 11), is_new=True))
+    result = replace(all_pass(1), compared=True, rows=(row("a", FAIL, *found),))
+    text = Reader(render_index(result)).text
+    assert "total ink in 10 places and night: open sea" in text
+    assert "11 findings new, none gone, on 1 spread." in text
 
 
 @pytest.mark.skipif(BROWSER is None, reason="no browser here")

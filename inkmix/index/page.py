@@ -6,6 +6,7 @@ script run.
 """
 
 from base64 import b64encode
+from functools import cache
 from hashlib import sha256
 from importlib.resources import files
 
@@ -14,8 +15,8 @@ from markupsafe import Markup
 
 from inkmix import __version__
 from inkmix.batch.result import STATES, UNREADABLE, WAITING, BatchResult
-from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, VERDICTS
-from inkmix.checks.wording import count, listing
+from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
+from inkmix.checks.wording import UNSURE_MEANS, count, listing
 from inkmix.index import links, view, words
 from inkmix.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.report import phrases
@@ -34,11 +35,7 @@ def render_index(result: BatchResult) -> bytes:
     common = view.common_findings(result.rows)
     cards = view.cards(result, common)
     text = _environment().get_template("index.html.jinja").render(_context(result, common, cards))
-    pictures = {
-        k: card.row.checked.thumbnail
-        for k, card in enumerate(cards)
-        if card.row.checked is not None and card.row.checked.thumbnail
-    }
+    pictures = {k: card.picture for k, card in enumerate(cards) if card.picture}
     room = min(BUDGET_BYTES, PAGE_LIMIT_BYTES - len(text.encode("utf-8", "backslashreplace")))
     fitted = fit_thumbnails(pictures, budget_bytes=max(0, room))
     return _with_pictures(text, [fitted.get(k) for k in pictures]).encode(
@@ -60,7 +57,9 @@ def _image(thumbnail: Thumbnail | None) -> str:
     return f'<img src="{thumbnail.uri}" width="{thumbnail.width}" height="{thumbnail.height}" '
 
 
+@cache
 def _environment() -> Environment:
+    """Templates, compiled once: a book that is watched is written again and again."""
     environment = Environment(
         loader=PackageLoader("inkmix.index"),
         autoescape=True,
@@ -75,6 +74,7 @@ def _environment() -> Environment:
         "listing": listing,
         "names": words.names,
         "label": words.label,
+        "about": words.about,
         "waiver_label": words.waiver_label,
         "state": words.state,
         "percent": phrases.percent,
@@ -109,6 +109,7 @@ def _context(
         "script_hash": b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii"),
         "headline": words.headline(result),
         "progress": words.progress(result),
+        "watching": words.watching(result),
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
         "group": words.group,
         "bad": (UNREADABLE, FAIL),
@@ -121,6 +122,7 @@ def _context(
         "usual": view.usual_sheet(row.checked for row in result.rows),
         "notes": view.shared_notes(result.rows),
         "waiver_means": words.WAIVER_MEANS,
+        "unsure_means": UNSURE_MEANS if result.count(UNSURE) else "",
         "copies": words.COPIES,
         "most_faults": view.MOST_FAULTS,
     }

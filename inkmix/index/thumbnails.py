@@ -3,6 +3,7 @@
 from base64 import b64encode
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 
 from PIL import Image
@@ -68,6 +69,7 @@ def _thumbnail(data: bytes) -> Thumbnail:
     return Thumbnail(uri=_HEAD + b64encode(data).decode("ascii"), width=width, height=height)
 
 
+@lru_cache(maxsize=4 * 1024)  # a book that is watched is written again when one spread changes
 def _smaller(data: bytes, scale: float) -> bytes:
     with Image.open(BytesIO(data), formats=("JPEG",)) as picture:
         size = (max(1, round(picture.width * scale)), max(1, round(picture.height * scale)))

@@ -77,6 +77,11 @@ class Card:
     differs: str
 
     @property
+    def picture(self) -> bytes:
+        """Its thumbnail, or while it is waiting a quick look; empty where there is neither."""
+        return self.row.preview if self.row.checked is None else self.row.checked.thumbnail
+
+    @property
     def new(self) -> int:
         """How many of its findings are new."""
         return sum(shown.is_new for shown in self.row.findings)

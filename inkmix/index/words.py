@@ -17,7 +17,15 @@ from inkmix.batch.result import (
     SpreadRow,
 )
 from inkmix.book.values import Waiver
-from inkmix.checks.finding import FAIL, NAMED_TONES, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.finding import (
+    FAIL,
+    NAMED_TONES,
+    NO_LIMIT,
+    NOT_CHECKED,
+    PASS,
+    TOTAL_INK,
+    UNSURE,
+)
 from inkmix.checks.wording import count, listing
 
 READ_EXIT_CODE = 3
@@ -104,10 +112,29 @@ def progress(result: BatchResult) -> str:
     )
 
 
+def watching(result: BatchResult) -> str:
+    """That more is to come; empty where nobody looks for changes."""
+    if not result.watched:
+        return ""
+    return (
+        "Written while the book was watched: what changes is checked again. Come back to this "
+        "page, or load it again, to see it."
+    )
+
+
 def label(finding: KeptFinding) -> str:
     """What a finding is about: check and name."""
     check = "named tone" if finding.check == NAMED_TONES else finding.check
     return f"{check}: {finding.name}" if finding.name else check
+
+
+def about(findings: Iterable[KeptFinding], *, most: int) -> str:
+    """What several findings are about, empty for none; places over the ink limit are counted."""
+    found = list(findings)
+    areas = sum(finding.check == TOTAL_INK for finding in found)
+    said = [f"total ink in {count(areas, 'place')}"] if areas else []
+    said += [label(finding) for finding in found if finding.check != TOTAL_INK]
+    return names(said, most=most)
 
 
 def waiver_label(waiver: Waiver) -> str:

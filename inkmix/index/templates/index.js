@@ -138,5 +138,9 @@ document.addEventListener("click", (event) => {
   const link = event.target.closest('a[href^="#"]');
   if (link && go(link.hash.slice(1))) event.preventDefault();
 });
+document.addEventListener("visibilitychange", () => {
+  const idle = !document.querySelector("details[open]"); // nobody is reading just there
+  if (!document.hidden && document.getElementById("watched") && idle) location.reload();
+});
 form.hidden = false;
 read();
