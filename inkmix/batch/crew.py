@@ -4,6 +4,7 @@ A worker that is killed takes its executor with it. What was on its way then is 
 singly, so that a spread which kills its worker is known by name and the others are done.
 """
 
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import (
     FIRST_COMPLETED,
@@ -18,16 +19,26 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from inkmix.batch.work import Outcome, Task, lost
+from inkmix.batch.worker import has_begun
 from inkmix.errors import Fault, UsageError
-from inkmix.leaving import signals_wait
+from inkmix.leaving import held_together, signals_wait
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opened:
-    """An executor that is ready, and how many tasks it works on at once."""
+    """An executor that is ready.
+
+    Parameters
+    ----------
+    workers : int
+        How many tasks it works on at once.
+    killed : tuple of exception types
+        By which it says that a task killed every worker it was given to; it did not break then.
+    """
 
     executor: Executor
     workers: int
+    killed: tuple[type[BaseException], ...] = ()
 
 
 class Crew(Protocol):
@@ -81,8 +92,7 @@ def each_done(
     """
     waiting = iter(tasks)
     while on_their_way := _until_broken(crew, work, waiting, take):
-        for task in on_their_way:
-            take(_singly(crew, work, task))
+        _singly(crew, work, on_their_way, take)
 
 
 def _until_broken(
@@ -97,36 +107,84 @@ def _until_broken(
         with crew.opened() as crowd:
             while True:
                 while task is not None and len(on_their_way) < crowd.workers:
-                    on_their_way[_given(crowd.executor, work, task)] = task
+                    on_their_way[_given(crowd, work, task)] = task
                     task = next(tasks, None)
                 if not on_their_way:
                     return []
-                for future in wait(on_their_way, return_when=FIRST_COMPLETED).done:
-                    outcome = _outcome(future, on_their_way[future])
+                done = wait(on_their_way, return_when=FIRST_COMPLETED).done
+                for future in sorted(done, key=_is_broken):  # what is done is taken first
+                    outcome = _outcome(future, on_their_way[future], crowd)
                     del on_their_way[future]
                     take(outcome)
     except BrokenExecutor:
         return [*on_their_way.values(), *([] if task is None else [task])]
 
 
-def _singly(crew: Crew, work: Work, task: Task) -> Outcome:
-    """The outcome of a task that is alone, so that it is known if it kills its worker."""
+def _singly(crew: Crew, work: Work, tasks: Iterable[Task], take: Callable[[Outcome], None]) -> None:
+    """Do tasks one after the other, so that it is known which one kills its worker."""
+    waiting = deque(tasks)
+    while waiting:
+        first = waiting[0]
+        try:
+            with crew.opened(1) as alone:
+                while waiting:
+                    outcome = _outcome(_given(alone, work, waiting[0]), waiting[0], alone)
+                    waiting.popleft()
+                    take(outcome)
+        except BrokenExecutor:
+            if waiting[0] is first:  # else it gets a worker that did nothing else
+                _refuse_if_none_begins(crew)
+                take(_killer(waiting.popleft()))
+
+
+def _killer(task: Task) -> Outcome:
+    found = "every worker that checked it was killed, the last one had done nothing else"
+    do = "if memory was short, run fewer workers; or check it alone with `inkmix check`"
+    return lost(task.found.name, Fault(where=task.found.name, found=found, do=do))
+
+
+def _refuse_if_none_begins(crew: Crew) -> None:
+    """Raise UsageError where no worker lives long enough to do nothing: no task is to blame."""
     try:
         with crew.opened(1) as alone:
-            return _outcome(_given(alone.executor, work, task), task)
+            with _starting():
+                begun = alone.executor.submit(has_begun)
+            begun.result()
+    except BrokenExecutor as error:
+        do = "see above, or in the system's log, what ends them; `--engine threads` needs none"
+        raise UsageError(Fault(where="--engine", found="workers end at once", do=do)) from error
+
+
+def _given(crowd: Opened, work: Work, task: Task) -> Future[Outcome]:
+    """A task given out; a process may be started for it."""
+    with _starting():
+        return crowd.executor.submit(work, task)
+
+
+@contextmanager
+def _starting() -> Iterator[None]:
+    """A process that is started here is known before a signal ends the run, and begins deaf.
+
+    Raises
+    ------
+    UsageError
+        If the system lets nothing be started.
+    """
+    try:
+        with held_together(), signals_wait():
+            yield
     except BrokenExecutor:
-        found = "the worker that checked it was killed, and another one too that did nothing else"
-        do = "if memory was short, run fewer workers; or check it alone with `inkmix check`"
-        return lost(task.found.name, Fault(where=task.found.name, found=found, do=do))
+        raise
+    except (OSError, RuntimeError) as error:  # no room for a process, or a thread
+        found, do = f"a worker cannot be started ({error})", "run fewer --workers"
+        raise UsageError(Fault(where="--workers", found=found, do=do)) from error
 
 
-def _given(executor: Executor, work: Work, task: Task) -> Future[Outcome]:
-    """A task given out; a process may be started for it, which begins deaf to signals."""
-    with signals_wait():
-        return executor.submit(work, task)
+def _is_broken(future: Future[Outcome]) -> bool:
+    return not future.cancelled() and isinstance(future.exception(), BrokenExecutor)
 
 
-def _outcome(future: Future[Outcome], task: Task) -> Outcome:
+def _outcome(future: Future[Outcome], task: Task, crowd: Opened) -> Outcome:
     """What became of a task.
 
     Raises
@@ -137,13 +195,15 @@ def _outcome(future: Future[Outcome], task: Task) -> Outcome:
         If the workers went away for good.
     """
     try:
-        return future.result()
-    except BrokenExecutor:
-        raise
-    except CancelledError as error:
+        error = future.exception()
+    except CancelledError as gone:
         found, do = "the workers went away", "start them again and run again: what is done is kept"
-        raise UsageError(Fault(where="--engine", found=found, do=do)) from error
-    except Exception as error:  # the work itself raises nothing
-        what = f"{type(error).__name__}: {error}"
-        found = f"no worker could do it ({what})"
-        return lost(task.found.name, Fault(where=task.found.name, found=found))
+        raise UsageError(Fault(where="--engine", found=found, do=do)) from gone
+    if error is None:
+        return future.result()
+    if isinstance(error, BrokenExecutor):
+        raise error
+    if isinstance(error, crowd.killed):
+        return _killer(task)
+    name, what = task.found.name, f"{type(error).__name__}: {error}"
+    return lost(name, Fault(where=name, found=f"no worker could do it ({what})"))

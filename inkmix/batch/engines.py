@@ -1,26 +1,25 @@
 """Executors of this machine: threads, or processes that are spawned and never outlive their run."""
 
-import gc
-import multiprocessing
 import os
-import signal
+import sys
+import time
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from multiprocessing import resource_tracker
-from multiprocessing.connection import wait
-from threading import Thread
-from unittest.mock import patch
+from multiprocessing.context import SpawnContext, SpawnProcess
+from typing import Any
 
 from inkmix.batch.crew import Opened
-from inkmix.heap import share_one_heap
-from inkmix.inorder import use_at_most
-from inkmix.leaving import leave_at_signals, undone_when_left
+from inkmix.batch.worker import begin
+from inkmix.errors import Fault, UsageError
+from inkmix.leaving import signals_wait, undone_when_left
 
 WORKER_BYTES = 400 << 20  # peak of a check of any size with a reference picture: 382 MiB
+_MOST_PROCESSES = 61 if sys.platform == "win32" else sys.maxsize  # that can be waited for there
 _PATIENCE_S = 3.0
-_COLLECT_AFTER = 50_000
+_AVAILABLE = "MemAvailable:"
 
 
 def cores() -> int:
@@ -32,12 +31,21 @@ def cores() -> int:
 
 
 def usual_workers() -> int:
-    """One worker a core, as far as the memory that is free now holds what each may need."""
+    """One worker a core, as far as the memory that can be had now holds what each may need."""
+    free = _free_bytes()
+    return cores() if free is None else max(1, min(cores(), free // WORKER_BYTES))
+
+
+def _free_bytes() -> int | None:
+    """Memory that can be had, that of files kept by the system included; None if nobody says."""
+    with suppress(OSError, ValueError), open("/proc/meminfo", encoding="ascii") as said:
+        for line in said:
+            if line.startswith(_AVAILABLE):
+                return int(line.split()[1]) << 10
     try:
-        free = os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+        return os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
     except (AttributeError, ValueError, OSError):  # not on every system
-        return cores()
-    return max(1, min(cores(), free // WORKER_BYTES))
+        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,55 +70,73 @@ class ProcessCrew:
 
     @contextmanager
     def opened(self, most: int | None = None) -> Iterator[Opened]:
-        """An executor of processes; none is left when it ends, however it ends."""
-        workers = min(self.workers, most or self.workers)
-        executor = ProcessPoolExecutor(
-            workers,
-            mp_context=multiprocessing.get_context("spawn"),
-            initializer=_begin,
-            initargs=(max(1, cores() // self.workers),),
-        )
-        _start_tracker()
-        with undone_when_left(_stop_workers):
+        """An executor of processes; none is left when it ends, however it ends.
+
+        Raises
+        ------
+        UsageError
+            Where the system has no room for them.
+        """
+        workers = min(self.workers, most or self.workers, _MOST_PROCESSES)
+        started = _Started()
+        executor = self._executor(workers, started)
+        with undone_when_left(started.stop):
             try:
                 yield Opened(executor=executor, workers=workers)
             except BaseException:
-                executor.shutdown(wait=False, cancel_futures=True)
-                _stop_workers()
+                started.stop()
                 raise
             finally:
-                executor.shutdown()
+                executor.shutdown(cancel_futures=True)
+
+    def _executor(self, workers: int, started: "_Started") -> ProcessPoolExecutor:
+        threads = max(1, cores() // self.workers)
+        try:
+            _start_tracker()
+            return ProcessPoolExecutor(
+                workers, mp_context=started, initializer=begin, initargs=(threads,)
+            )
+        except (OSError, NotImplementedError) as error:
+            found, do = f"no process can be started ({error})", "try `--engine threads`"
+            raise UsageError(Fault(where="--engine", found=found, do=do)) from error
 
 
-def _begin(threads: int) -> None:
-    """What a worker does first."""
-    leave_at_signals("")  # who started it says the word
-    share_one_heap()
-    gc.set_threshold(_COLLECT_AFTER)
-    use_at_most(threads)
-    Thread(target=_end_with_parent, daemon=True).start()
+class _Started(SpawnContext):
+    """Where an executor gets its processes from, and which they are."""
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._processes: list[SpawnProcess] = []
 
-def _end_with_parent() -> None:
-    """A worker whose run was killed would wait for work for ever."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        wait([parent.sentinel])
-        os.kill(os.getpid(), signal.SIGTERM)
+    def Process(self, *args: Any, **kwargs: Any) -> SpawnProcess:  # type: ignore[override]
+        """A process, not yet started."""
+        process = SpawnProcess(*args, **kwargs)
+        self._processes.append(process)
+        return process
 
-
-def _stop_workers() -> None:
-    """Let workers clear up and end; kill those that take long."""
-    workers = multiprocessing.active_children()
-    for worker in workers:
-        worker.terminate()
-    for worker in workers:
-        worker.join(_PATIENCE_S / len(workers))
-        if worker.exitcode is None:
-            worker.kill()
+    def stop(self) -> None:
+        """Let the workers clear up and end; kill those that take long."""
+        running = [process for process in self._processes if process.pid is not None]
+        for process in running:
+            process.terminate()
+        until = time.monotonic() + _PATIENCE_S
+        for process in running:
+            process.join(max(0.0, until - time.monotonic()))
+            if process.exitcode is None:
+                process.kill()
 
 
 def _start_tracker() -> None:
-    """What clears up after a run that was left at a signal, without a word about it."""
-    with patch.dict(os.environ, PYTHONWARNINGS="ignore"):
-        resource_tracker.ensure_running()
+    """Start what clears up after a run that was left at a signal; it says and hears nothing."""
+    if os.name != "posix":  # nothing has to be cleared up there
+        return
+    before = os.environ.get("PYTHONWARNINGS")
+    os.environ["PYTHONWARNINGS"] = "ignore"
+    try:
+        with signals_wait():
+            resource_tracker.ensure_running()
+    finally:
+        if before is None:
+            del os.environ["PYTHONWARNINGS"]
+        else:
+            os.environ["PYTHONWARNINGS"] = before

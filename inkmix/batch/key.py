@@ -95,7 +95,7 @@ class SpreadInputs:
         texts = (book.paper.measurements, *(ink.measurements for ink in book.inks))
         measured = (*texts, book.press.overprints)
         digests = tuple(self.digests.get(text) for text in measured if text is not None)
-        return book.paper, book.inks, book.press, digests
+        return book.paper, book.inks, book.press.process, book.press.edge_growth_mm, digests
 
 
 def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInputs:

@@ -1,0 +1,38 @@
+"""What a worker process does first: heed signals, share the machine, end with its run.
+
+Nothing of the work itself is imported here, so that a worker that is only starting can leave.
+"""
+
+import gc
+import multiprocessing
+import os
+import signal
+from multiprocessing.connection import wait
+from threading import Thread
+
+from inkmix.heap import share_one_heap
+from inkmix.inorder import use_at_most
+from inkmix.leaving import leave_at_signals
+
+_COLLECT_AFTER = 50_000
+
+
+def begin(threads: int) -> None:
+    """Settle a process that was started deaf to signals; it will use so many threads."""
+    leave_at_signals("")  # who started it says the word
+    share_one_heap()
+    gc.set_threshold(_COLLECT_AFTER)
+    use_at_most(threads)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def has_begun() -> None:
+    """The least work there is: who can do it has started well."""
+
+
+def _end_with_parent() -> None:
+    """A worker whose run was killed would wait for work for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os.kill(os.getpid(), signal.SIGTERM)
