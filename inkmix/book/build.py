@@ -3,7 +3,8 @@
 Everything here may rely on types and ranges; what could be wrong was refused before.
 """
 
-from collections.abc import Mapping
+import unicodedata
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -22,13 +23,14 @@ from inkmix.book.values import (
     RulePart,
     StripSpec,
     Told,
+    Waiver,
 )
 
 Data = Mapping[str, Any]  # one table of the file, every key present, None or [] where not given
 
 
-def build_book(data: Data, *, path: Path, digest: str, notes: tuple[str, ...]) -> Book:
-    """The book of this data."""
+def build_book(data: Data, *, path: Path, notes: tuple[str, ...]) -> Book:
+    """The book of this data, its overrides left aside."""
     return Book(
         path=path,
         folder=path.parent,
@@ -42,9 +44,14 @@ def build_book(data: Data, *, path: Path, digest: str, notes: tuple[str, ...]) -
         nights=tuple(_night(night) for night in data["night"]),
         tones=tuple(_tone(tone) for tone in data["tones"]),
         reference=data["reference"]["picture"] if data["reference"] else None,
-        digest=digest,
         notes=notes,
+        waivers=tuple(_waiver(waiver) for waiver in data["waive"]),
     )
+
+
+def in_one_form(names: Iterable[str]) -> tuple[str, ...]:
+    """Names of spreads composed, as plates are found by them."""
+    return tuple(unicodedata.normalize("NFC", name) for name in names)
 
 
 def _numbers(values: list[float] | None) -> Any:
@@ -130,7 +137,7 @@ def _strip(data: Data) -> StripSpec:
         panel_width_mm=float(width_mm),
         panel_height_mm=float(height_mm),
         bleed_mm=data["bleed_mm"],
-        sides=tuple(data["sides"]),
+        sides=in_one_form(data["sides"]),
     )
 
 
@@ -143,7 +150,7 @@ def _night(data: Data) -> NightArea:
         rule=tuple(RulePart(**part) for part in data["rule"] or ()),
         lightest_L=data["lightest_L"],
         share_pct=data["share_pct"],
-        spreads=tuple(data["spreads"]),
+        spreads=in_one_form(data["spreads"]),
     )
 
 
@@ -154,4 +161,16 @@ def _tone(data: Data) -> NamedTone:
         intended_srgb=data["intended"],
         intended_lab=_numbers(data["lab"]),
         tolerance_de00=data["tolerance_de00"],
+    )
+
+
+def _waiver(data: Data) -> Waiver:
+    spread = data["spread"]
+    return Waiver(
+        spread=None if spread is None else in_one_form([spread])[0],
+        check=data["check"],
+        name=data["name"],
+        rests_on=data["rests_on"],
+        reason=data["reason"].strip(),
+        by=data["by"].strip(),
     )

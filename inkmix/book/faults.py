@@ -16,11 +16,24 @@ from inkmix.book.text import BookText
 from inkmix.errors import Fault
 
 KeyPath = tuple[str | int, ...]
-TABLE_LISTS = ("inks", "night", "tones", "rule")  # keys that hold a list of tables
+TABLE_LISTS = (
+    "inks",
+    "night",
+    "tones",
+    "rule",
+    "override",
+    "waive",
+)  # keys that hold a list of tables
 _SHOWN = 60
 _LISTED = 20
 _LINE = re.compile(r", line (\d+)")
 
+HEX_COLOUR, NOT_BLANK, TWELVE_HEX = r"^#[0-9A-Fa-f]{6}$", r"\S", r"^[0-9a-f]{12}$"
+_PATTERNS = {
+    HEX_COLOUR: 'a screen colour is written "#rrggbb", six digits 0-9 a-f',
+    NOT_BLANK: "some text is needed",
+    TWELVE_HEX: "twelve digits 0-9 a-f are copied from what `inkmix batch` prints at the finding",
+}
 _TYPES = {
     "float_type": "a number is expected",
     "int_type": "a whole number is expected",
@@ -70,8 +83,12 @@ def without(data: dict[str, Any], problems: Iterable[Problem]) -> dict[str, Any]
 
 
 def table_of(path: KeyPath) -> str:
-    """Name of the table of keys that a key path's last part belongs to: "inks" for inks[2].name."""
-    return ".".join(part for part in path[:-1] if isinstance(part, str))
+    """Name of the table of keys that a key path's last part belongs to: "inks" for inks[2].name.
+
+    Tables of an override have the keys of the book's.
+    """
+    parts = [part for part in path[:-1] if isinstance(part, str)]
+    return ".".join(parts[1:] if parts[:1] == ["override"] and len(parts) > 1 else parts)
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
@@ -196,7 +213,7 @@ def _text_length(least: Any, most: Any) -> str:
 
 
 def _pattern_words(problem: Problem) -> Words:
-    expected = 'a screen colour is written "#rrggbb", six digits 0-9 a-f'
+    expected = _PATTERNS.get(str(problem.context.get("pattern")), "something else is expected")
     return f"is {shown(problem.value)}", expected, ""
 
 

@@ -52,6 +52,25 @@ _TOP = {
     "night": Key(about="one [[night]] table for each area that must be dark"),
     "tones": Key(about="one [[tones]] table for each mix that is meant to look a certain way"),
     "reference": Key(about="a picture of what the whole should look like"),
+    "override": Key(about="one [[override]] table for spreads that something else holds for"),
+    "waive": Key(about="one [[waive]] table for each finding that somebody accepts"),
+}
+REPLACED = ("paper", "inks", "strip", "night", "tones", "reference")
+"""Tables that an override gives anew."""
+MERGED = ("press", "total_ink")
+"""Tables of which an override gives single keys."""
+_OVERRIDE = {
+    "spreads": Key(about="names of the spreads that this holds for"),
+    **{name: Key(about=f"instead of the book's: {_TOP[name].about}") for name in REPLACED},
+    **{name: Key(about=f"keys that differ: {_TOP[name].about}") for name in MERGED},
+}
+_WAIVE = {
+    "spread": Key(about="name of the spread; else every spread"),
+    "check": Key(about="total ink, night or named tones"),
+    "name": Key(about="name of the finding; else every finding of the check"),
+    "rests_on": Key(about="state of what the finding rests on, as `inkmix batch` prints it"),
+    "reason": Key(about="why the finding is accepted"),
+    "by": Key(about="who accepts it"),
 }
 _PAPER = {
     "swatch": Key(about="name of a shipped paper; `inkmix inks` lists them"),
@@ -159,6 +178,8 @@ TABLES: Mapping[str, Mapping[str, Key]] = {
     "night.rule": _RULE,
     "tones": _TONES,
     "reference": {"picture": Key(about="path of the picture; may hold {spread}")},
+    "override": _OVERRIDE,
+    "waive": _WAIVE,
 }
 
 

@@ -4,25 +4,33 @@ The only module that imports pydantic, and nothing of pydantic leaves it. Ranges
 keys.py, what spans several keys from rules.py.
 """
 
-import hashlib
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import PydanticCustomError
 
-from inkmix.book.build import build_book
-from inkmix.book.faults import Problem, faults_of, in_file_order, without
+from inkmix.book.build import build_book, in_one_form
+from inkmix.book.faults import (
+    HEX_COLOUR,
+    NOT_BLANK,
+    TWELVE_HEX,
+    Problem,
+    faults_of,
+    in_file_order,
+    without,
+)
 from inkmix.book.keys import MAX_INKS, find_key
-from inkmix.book.rules import check_rules
+from inkmix.book.overrides import is_of_override, merged, override_rules
+from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import BookText, parse_book_text
-from inkmix.book.values import FORMAT, Book
+from inkmix.book.values import FORMAT, Book, Override
 from inkmix.errors import BookError, Fault
 
 _PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
-_HEX = r"^#[0-9A-Fa-f]{6}$"
 
 
 def _key(dotted: str, default: Any = ..., *, pattern: str | None = None) -> Any:
@@ -61,7 +69,7 @@ class _Paper(_Table):
     swatch: _Name | None = _key("paper.swatch", None)
     lab: _Three | None = _key("paper.lab", None)
     xyz: _Three | None = _key("paper.xyz", None)
-    srgb: str | None = _key("paper.srgb", None, pattern=_HEX)
+    srgb: str | None = _key("paper.srgb", None, pattern=HEX_COLOUR)
     measurements: _Name | None = _key("paper.measurements", None)
     paper_class: (
         Literal["coated", "light-coated", "supercalendered", "uncoated", "newsprint"] | None
@@ -87,7 +95,7 @@ class _Ink(_Table):
     lab: _Three | None = _key("inks.lab", None)
     xyz: _Three | None = _key("inks.xyz", None)
     density: _Density | None = _key("inks.density", None)
-    srgb: str | None = _key("inks.srgb", None, pattern=_HEX)
+    srgb: str | None = _key("inks.srgb", None, pattern=HEX_COLOUR)
     measurements: _Name | None = _key("inks.measurements", None)
     guessed: bool = _key("inks.guessed", False)
     column: _Name | None = _key("inks.column", None)
@@ -104,14 +112,21 @@ class _Ink(_Table):
     press_pass: int | None = _key("inks.pass", None)
 
 
-class _Press(_Table):
-    process: Literal[
-        "sheet-fed offset", "web offset", "newsprint", "stencil duplicator", "screen print"
-    ] = _key("press.process")
+_Process = Literal[
+    "sheet-fed offset", "web offset", "newsprint", "stencil duplicator", "screen print"
+]
+
+
+class _SomeOfPress(_Table):
+    process: _Process | None = _key("press.process", None)
     ink_limit_pct: float | None = _key("press.ink_limit_pct", None)
     edge_growth_mm: float | None = _key("press.edge_growth_mm", None)
     overprints: _Name | None = _key("press.overprints", None)
     confirmed_by_printer: list[str] = _key("press.confirmed_by_printer", [])
+
+
+class _Press(_SomeOfPress):
+    process: _Process = _key("press.process")
 
 
 class _Plates(_Table):
@@ -152,7 +167,7 @@ class _Night(_Table):
 class _Tone(_Table):
     name: _Name = _key("tones.name")
     mix: dict[str, float] = _key("tones.mix")
-    intended: str | None = _key("tones.intended", None, pattern=_HEX)
+    intended: str | None = _key("tones.intended", None, pattern=HEX_COLOUR)
     lab: _Three | None = _key("tones.lab", None)
     tolerance_de00: float | None = _key("tones.tolerance_de00", None)
 
@@ -161,11 +176,35 @@ class _Reference(_Table):
     picture: _Name = _key("reference.picture")
 
 
+_Inks = Annotated[list[_Ink], Field(min_length=1, max_length=MAX_INKS)]
+
+
+class _Override(_Table):
+    spreads: Annotated[list[_Name], Field(min_length=1)] = _key("override.spreads")
+    paper: _Paper | None = _key("override.paper", None)
+    inks: _Inks | None = _key("override.inks", None)
+    press: _SomeOfPress | None = _key("override.press", None)
+    strip: _Strip | None = _key("override.strip", None)
+    total_ink: _TotalInk | None = _key("override.total_ink", None)
+    night: list[_Night] | None = _key("override.night", None)
+    tones: list[_Tone] | None = _key("override.tones", None)
+    reference: _Reference | None = _key("override.reference", None)
+
+
+class _Waive(_Table):
+    spread: _Name | None = _key("waive.spread", None)
+    check: Literal["total ink", "night", "named tones"] = _key("waive.check")
+    name: _Name | None = _key("waive.name", None)
+    rests_on: str = _key("waive.rests_on", pattern=TWELVE_HEX)
+    reason: str = _key("waive.reason", pattern=NOT_BLANK)
+    by: str = _key("waive.by", pattern=NOT_BLANK)
+
+
 class _Book(_Table):
     format: Annotated[Literal[1], BeforeValidator(_format_1)] = _key("format")
     title: _Name = _key("title")
     paper: _Paper = _key("paper")
-    inks: Annotated[list[_Ink], Field(min_length=1, max_length=MAX_INKS)] = _key("inks")
+    inks: _Inks = _key("inks")
     press: _Press = _key("press")
     plates: _Plates = _key("plates")
     strip: _Strip | None = _key("strip", None)
@@ -173,6 +212,8 @@ class _Book(_Table):
     night: list[_Night] = _key("night", [])
     tones: list[_Tone] = _key("tones", [])
     reference: _Reference | None = _key("reference", None)
+    override: list[_Override] = _key("override", [])
+    waive: list[_Waive] = _key("waive", [])
 
 
 def read_book(path: str | Path) -> Book:
@@ -193,17 +234,44 @@ def parse_book(data: bytes, *, path: Path) -> Book:
     """The book in these bytes; `path` names it, and its folder holds what it speaks of."""
     text = parse_book_text(data, name=path.name)
     _refuse_newer(text)
-    model, problems = _validate(text)
+    model, problems = _validate(text.data)
     faults = faults_of(problems, text)
-    rules = check_rules(without(text.data, problems), text=text, folder=path.parent)
-    if faults or rules.faults or model is None:
-        raise BookError(in_file_order([*faults, *rules.faults]))
-    return build_book(
-        model.model_dump(by_alias=True),
-        path=path,
-        digest=hashlib.sha256(data).hexdigest(),
-        notes=(*text.notes, *rules.notes),
+    whole, each = _rules(text, problems, folder=path.parent)
+    faults += [fault for rules in (whole, *each) for fault in rules.faults]
+    if faults or model is None:
+        raise BookError(in_file_order(faults))
+    overrides = tuple(
+        Override(
+            spreads=in_one_form(override["spreads"]),
+            book=_built(merged(text.data, override), path, (*text.notes, *rules.notes)),
+        )
+        for override, rules in zip(text.data.get("override", []), each, strict=True)
     )
+    return replace(_built(text.data, path, (*text.notes, *whole.notes)), overrides=overrides)
+
+
+def _rules(
+    text: BookText, problems: tuple[Problem, ...], *, folder: Path
+) -> tuple[Rules, tuple[Rules, ...]]:
+    """What the rules find in the book, and in what it says for the spreads of each override."""
+    data = without(text.data, problems)
+    whole = check_rules(data, text=text, folder=folder)
+    in_overrides = [problem.path for problem in problems if problem.path[0] == "override"]
+    others = [problem for problem in problems if problem.path[0] not in ("override", "waive")]
+    each = override_rules(
+        data,
+        text=text,
+        folder=folder,
+        is_sound=not others and all(map(is_of_override, whole.faults)),
+        spoilt=[path[1] for path in in_overrides if len(path) > 1 and isinstance(path[1], int)],
+    )
+    return whole, each
+
+
+def _built(data: dict[str, Any], path: Path, notes: tuple[str, ...]) -> Book:
+    """The book of data in which nothing is wrong."""
+    values = _Book.model_validate(data).model_dump(by_alias=True)
+    return build_book(values, path=path, notes=notes)
 
 
 def book_schema() -> dict[str, Any]:
@@ -236,9 +304,9 @@ def _refuse_newer(text: BookText) -> None:
         )
 
 
-def _validate(text: BookText) -> tuple[_Book | None, tuple[Problem, ...]]:
+def _validate(data: dict[str, Any]) -> tuple[_Book | None, tuple[Problem, ...]]:
     try:
-        return _Book.model_validate(text.data), ()
+        return _Book.model_validate(data), ()
     except ValidationError as error:
         return None, tuple(
             Problem(

@@ -4,6 +4,7 @@ Works on plain data of which single keys may be missing (they were faulty and ar
 already).
 """
 
+import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,8 +22,8 @@ from inkmix.book.names import (
 )
 from inkmix.book.paths import PLACEHOLDER, path_fault
 from inkmix.book.plausible import plausibility_faults
-from inkmix.book.text import BookText
-from inkmix.book.view import View
+from inkmix.book.spread_rules import overrides
+from inkmix.book.view import Places, View
 from inkmix.errors import Fault
 
 
@@ -34,7 +35,7 @@ class Rules:
     notes: tuple[str, ...]
 
 
-def check_rules(data: dict[str, Any], *, text: BookText, folder: Path) -> Rules:
+def check_rules(data: dict[str, Any], *, text: Places, folder: Path) -> Rules:
     """Everything the rules find, all at once."""
     view = View(data=data, text=text, folder=folder.resolve())
     faults = [fault for rule in _RULES for fault in rule(view)]
@@ -46,7 +47,11 @@ def _paths(view: View) -> Iterator[Fault]:
     for path, text, allowed in _path_mentions(view):
         where = view.text.where(path)
         fault = path_fault(text, folder=view.folder, where=where, allowed=allowed)
-        if fault is None and not PLACEHOLDER.search(text) and not (view.folder / text).is_file():
+        if (
+            fault is None
+            and not PLACEHOLDER.search(text)
+            and not os.path.isfile(view.folder / text)
+        ):
             fault = Fault(
                 where=where, found=f"there is no file {text}", expected="the book names it"
             )
@@ -102,6 +107,7 @@ _RULES: tuple[Callable[[View], Iterator[Fault]], ...] = (
     channels,
     shared_plates,
     confirmed,
+    overrides,
     _pattern,
     _paths,
 )

@@ -210,12 +210,15 @@ def _find_lines(text: str) -> dict[tuple[str | int, ...], int]:
 
 
 def _table_path(repeated: bool, header: str, counts: dict[str, int]) -> tuple[str | int, ...]:
+    names = [part.strip(" \"'") for part in header.split(".")]
     if repeated:
-        counts[header] = counts.get(header, -1) + 1
+        whole = ".".join(names)
+        counts[whole] = counts.get(whole, -1) + 1
+        for inner in [name for name in counts if name.startswith(f"{whole}.")]:
+            del counts[inner]  # lists inside begin anew
     path: tuple[str | int, ...] = ()
     prefix = ""
-    for part in header.split("."):
-        name = part.strip(" \"'")
+    for name in names:
         prefix = f"{prefix}.{name}".removeprefix(".")
         path += (name, counts[prefix]) if prefix in counts else (name,)
     return path

@@ -4,14 +4,19 @@ Values only: no reading, no checking, no colour. A key that the book does not gi
 unless its default is a plain convention; what a process assumes instead is decided elsewhere.
 """
 
+import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
+
+from inkmix.canonical import pieces
 
 FORMAT = 1
 PRINTER = "printer"
 USER = "user"
 PROCESS_DEFAULT = "process default"
+
+_UNSAID = ("path", "folder", "notes", "overrides", "waivers")
 
 Triple = tuple[float, float, float]
 
@@ -273,8 +278,6 @@ class Book:
         In lay-down order.
     reference : str or None
         Picture of the whole; may hold {spread}.
-    digest : str
-        sha256 of the file's bytes.
     notes : tuple of str
         What was accepted and should be said.
     """
@@ -291,7 +294,6 @@ class Book:
     nights: tuple[NightArea, ...] = ()
     tones: tuple[NamedTone, ...] = ()
     reference: str | None = None
-    digest: str = ""
     notes: tuple[str, ...] = ()
     overrides: tuple[Override, ...] = ()
     waivers: tuple[Waiver, ...] = ()
@@ -301,9 +303,26 @@ class Book:
         """Names of the inks in lay-down order."""
         return tuple(ink.name for ink in self.inks)
 
+    @property
+    def digest(self) -> str:
+        """SHA-256, hex, of all that the book says, but for overrides, waivers and notes.
+
+        Neither comments nor order of keys count, nor where the file lies.
+        """
+        said = {f.name: getattr(self, f.name) for f in fields(self) if f.name not in _UNSAID}
+        return hashlib.sha256(b"".join(pieces(said))).hexdigest()
+
     def for_spread(self, name: str) -> "Book":
-        """What the book says for one spread, without overrides and waivers."""
-        for override in self.overrides:
-            if name in override.spreads:
-                return override.book
-        return replace(self, overrides=(), waivers=())
+        """All that the book says for one spread, and nothing of others, overrides and waivers."""
+        book = next((o.book for o in self.overrides if name in o.spreads), self)
+        strip = book.strip
+        if strip is not None:
+            strip = replace(strip, sides=()) if name in (strip.sides or (name,)) else None
+        nights = (night for night in book.nights if name in (night.spreads or (name,)))
+        return replace(
+            book,
+            strip=strip,
+            nights=tuple(replace(night, spreads=()) for night in nights),
+            overrides=(),
+            waivers=(),
+        )

@@ -3,11 +3,21 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from inkmix.book.faults import KeyPath
-from inkmix.book.text import BookText
 from inkmix.errors import Fault
+
+
+class Places(Protocol):
+    """What a book's file gives, right or wrong, and where each key stands."""
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """Plain data as in the file."""
+
+    def where(self, path: KeyPath) -> str:
+        """File, line and key path."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,7 +25,7 @@ class View:
     """A book's data without the keys already found faulty, with how to name a place in it."""
 
     data: dict[str, Any]
-    text: BookText
+    text: Places
     folder: Path
 
     def tables(self, name: str) -> Iterator[tuple[KeyPath, dict[str, Any]]]:

@@ -8,6 +8,7 @@ import click
 from inkmix.cli.common import load_book, say, scratch_room, told_progress
 
 if TYPE_CHECKING:
+    from inkmix.book.values import Book
     from inkmix.result import SpreadResult
 
 REPORTS = "reports"
@@ -61,6 +62,7 @@ def checked(
 
     book = load_book(book_path)
     name = choose_spread(book, spread)
+    say_waivers(book, name)
     folder = folder or book.folder / REPORTS / name
     refuse_folder(folder)
     with told_progress() as progress:
@@ -69,6 +71,14 @@ def checked(
         )
     page, data = write_report(result, folder)
     return result, page, data
+
+
+def say_waivers(book: "Book", spread: str) -> None:
+    """That the book waives findings, which counts elsewhere: here they are told as they are."""
+    count = sum(waiver.spread in (None, spread) for waiver in book.waivers)
+    if count:
+        waivers = "1 waiver" if count == 1 else f"{count} waivers"
+        say(f"note: the book has {waivers} for this spread, which only `inkmix batch` counts")
 
 
 def say_result(result: "SpreadResult", page: Path) -> None:

@@ -177,7 +177,7 @@ def _triple(lab: FloatArray) -> Triple:
 
 
 def digests(spread: Spread, lookup: Lookup) -> dict[str, str]:
-    """SHA-256 of everything that the answer rests on: book, plates, table."""
+    """SHA-256 of all that the answer rests on: what the book says for it, plates, table."""
     return dict(_digests(spread, lookup))
 
 

@@ -45,6 +45,31 @@ rect_mm = [0, 0, 100, 50]
 name = "dusk"
 mix = { Rowan = 60 }
 intended = "#3a2c4d"
+[[waive]]
+spread = "03"
+check = "total ink"
+name = "area 1"
+rests_on = "5f0c2a91d3be"
+reason = "the printer agreed"
+by = "M. Quill"
+[[override]]
+spreads = ["cover", "back"]
+paper = { lab = [95, 0, -2], class = "coated" }
+[override.press]
+ink_limit_pct = 300
+[[override]]
+spreads = ["flap"]
+tones = []
+[[override.inks]]
+name = "Soot"
+lab = [30, 1, 2]
+[[override.inks]]
+name = "Rowan"
+srgb = "#aa3300"
+[[override.night]]
+name = "sea"
+rule = [{ plate = "Soot", at_least_pct = 30 }]
+spreads = ["flap"]
 """
 VALUES = (
     '""', '"x"', "0", "-1", "1e400", "nan", "inf", "true", "[]", "[[]]", "{}", "[{}]", "[1, 2]",

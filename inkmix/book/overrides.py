@@ -1,0 +1,166 @@
+"""Overrides: what a book says for some spreads, merged and held against the rules of a whole book.
+
+A fault in what an override says is named there. What stays of the book and does not go with it is a
+fault of the override too, for the book is sound without it.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from inkmix.book.faults import KeyPath
+from inkmix.book.keys import MERGED, REPLACED
+from inkmix.book.rules import Rules, check_rules
+from inkmix.book.text import BookText
+from inkmix.errors import Fault
+
+Data = Mapping[str, Any]
+
+_LISTS = ("inks", "night", "tones")
+_CONFIRMED = "confirmed_by_printer"
+
+
+def merged(book: Data, override: Data) -> dict[str, Any]:
+    """All that holds for the spreads of an override, without overrides and waivers.
+
+    What the printer confirmed holds for what stays as it was; a limit is said of a paper and a
+    process, and measured overprints of these and the inks.
+    """
+    whole = {key: value for key, value in book.items() if key not in ("override", "waive")}
+    whole |= {key: override[key] for key in REPLACED if key in override}
+    for key in MERGED:
+        if key in whole or key in override:
+            whole[key] = {**_table(whole, key), **_table(override, key)}
+    _let_go(_table(whole, "press"), override)
+    return whole
+
+
+def _let_go(press: dict[str, Any], override: Data) -> None:
+    """Take out of the merged press what does not outlive the change."""
+    if leaves_overprints_aside(override):
+        press.pop("overprints", None)
+    names = press.get(_CONFIRMED)
+    if isinstance(names, list) and _CONFIRMED not in _table(override, "press"):
+        press[_CONFIRMED] = [name for name in names if not _is_changed(name, override)]
+
+
+def leaves_overprints_aside(override: Data) -> bool:
+    """Whether measured overprints of the book say nothing about these spreads."""
+    return _is_of_another_kind(override) and "overprints" not in _table(override, "press")
+
+
+def _is_of_another_kind(override: Data) -> bool:
+    return bool({"paper", "inks"} & override.keys()) or "process" in _table(override, "press")
+
+
+def _is_changed(confirmed: Any, override: Data) -> bool:
+    """Whether an override changes what the printer confirmed, or what that was said of."""
+    name, own = str(confirmed), _table(override, "press")
+    if name == "paper" or name.startswith("inks."):
+        return name.split(".")[0] in override
+    return name in own or (name == "ink_limit_pct" and ("paper" in override or "process" in own))
+
+
+def _table(data: Data, key: str) -> dict[str, Any]:
+    """A table; empty where there is none, or something else."""
+    found = data.get(key)
+    return found if isinstance(found, dict) else {}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MergedText:
+    """Where a key of a merged book stands: in the override, or in what stays of the book."""
+
+    text: BookText
+    index: int
+    override: Data
+    data: dict[str, Any]
+
+    def where(self, path: KeyPath) -> str:
+        """File, line and key path."""
+        return self.text.where(("override", self.index, *path) if self._is_own(path) else path)
+
+    def _is_own(self, path: KeyPath) -> bool:
+        key = str(path[0]) if path else ""
+        if key in MERGED and len(path) > 1:
+            return path[1] in _table(self.override, key)
+        return key in self.override
+
+
+def override_rules(
+    data: Data, *, text: BookText, folder: Path, is_sound: bool, spoilt: Iterable[int]
+) -> tuple[Rules, ...]:
+    """What the rules find in each override.
+
+    Parameters
+    ----------
+    data : mapping
+        The whole book without the keys already found faulty.
+    is_sound : bool
+        Nothing is wrong with the book apart from overrides; else what stays of it is not blamed on
+        them.
+    spoilt : iterable of int
+        Indices of overrides that keys were taken out of: what stays then may not be meant to.
+    """
+    blameless = set(spoilt)
+    made = []
+    for index, override in enumerate(data.get("override", [])):
+        found = _rules_of(data, override, text=text, index=index, folder=folder)
+        own = [fault for fault in found.faults if is_of_override(fault)]
+        stays = [fault for fault in found.faults if not is_of_override(fault)]
+        blamed = _blamed(stays, text, index) if is_sound and index not in blameless else ()
+        made.append(Rules(faults=(*own, *blamed), notes=found.notes))
+    return tuple(made)
+
+
+def is_of_override(fault: Fault) -> bool:
+    """Whether a fault names a key of an override."""
+    return ": override[" in fault.where
+
+
+def _rules_of(data: Data, override: Data, *, text: BookText, index: int, folder: Path) -> Rules:
+    raw = text.data["override"][index] if override else {}
+    raw = {key: raw[key] for key in raw if key in override}
+    places = MergedText(text=text, index=index, override=raw, data=merged(text.data, raw))
+    rules = check_rules(merged(data, override), text=places, folder=folder)
+    notes = _notes(data, override, where=text.where(("override", index)))
+    return Rules(faults=rules.faults, notes=(*rules.notes, *notes))
+
+
+def _blamed(faults: Iterable[Fault], text: BookText, index: int) -> Iterator[Fault]:
+    """Faults of what stays of the book, as faults of the override; one a table."""
+    tables: dict[str, list[Fault]] = {}
+    for fault in faults:
+        tables.setdefault(_key_of(fault, text).split(".")[0].split("[")[0], []).append(fault)
+    for table, (first, *more) in tables.items():
+        others = f" (and {len(more)} more like it)" if more else ""
+        yield Fault(
+            where=text.where(("override", index)),
+            found=f"does not go with {_key_of(first, text)}, which stays: {first.found}{others}",
+            expected=first.expected,
+            do=_way_out(table),
+        )
+
+
+def _key_of(fault: Fault, text: BookText) -> str:
+    return fault.where.removeprefix(text.name).split(": ", 1)[-1]
+
+
+def _way_out(table: str) -> str:
+    if table in REPLACED:
+        header = f"[[override.{table}]]" if table in _LISTS else f"[override.{table}]"
+        return f"give these spreads {header} of their own"
+    if table in MERGED:
+        return f"say it in [override.{table}]"
+    return f"[{table}] is one for all spreads; let the override fit it"
+
+
+def _notes(data: Data, override: Data, *, where: str) -> Iterator[str]:
+    """What is left aside, and what may not be meant to stay."""
+    press = _table(data, "press")
+    if "overprints" in press and leaves_overprints_aside(override):
+        yield f"{where}: the book's measured overprints are of other paper, inks or process"
+    limit = press.get("ink_limit_pct")
+    if "paper" in override and limit and "ink_limit_pct" not in _table(override, "press"):
+        yield f"{where}: another paper, and the ink limit of {limit:g} % stays that of the book"

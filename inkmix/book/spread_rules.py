@@ -1,0 +1,53 @@
+"""Rules on tables that speak of single spreads: overrides, and areas that hold on some.
+
+Which spreads there are is not known here.
+"""
+
+import unicodedata
+from collections.abc import Iterator
+
+from inkmix.book.faults import KeyPath, shown
+from inkmix.book.keys import MERGED, REPLACED
+from inkmix.book.view import View
+from inkmix.errors import Fault
+
+
+def overrides(view: View) -> Iterator[Fault]:
+    """Every override says something, of spreads that no other speaks of."""
+    seen: dict[str, int] = {}
+    for path, override in view.tables("override"):
+        if not override:  # it was no table, or is reported as empty
+            continue
+        if view.text.data["override"][path[1]].keys() == {"spreads"}:
+            expected = f"it gives one of {', '.join((*REPLACED, *MERGED))}"
+            yield view.fault(path, "changes nothing", expected)
+        for index, name in enumerate(override.get("spreads", [])):
+            number = seen.setdefault(_folded(name), int(path[1]))
+            if number != path[1] or name in override["spreads"][:index]:
+                found = f"{shown(name)} is named by override[{number + 1}] already"
+                yield view.fault(
+                    (*path, "spreads", index), found, "one override holds for a spread"
+                )
+        yield from _strangers(view, path)
+
+
+def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
+    """Spreads that tables of an override name, and it does not speak of."""
+    override = view.data["override"][path[1]]
+    spreads = override.get("spreads")
+    if spreads is None:
+        return
+    named: list[tuple[KeyPath, list[str]]] = [
+        (("strip", "sides"), override.get("strip", {}).get("sides", []))
+    ]
+    for number, night in enumerate(override.get("night", [])):
+        named.append((("night", number, "spreads"), night.get("spreads", [])))
+    for key, names in named:
+        for index, name in enumerate(names):
+            if name not in spreads:
+                found = f"{shown(name)} is no spread of this override"
+                yield view.fault((*path, *key, index), found, f"it holds for {', '.join(spreads)}")
+
+
+def _folded(name: str) -> str:
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
