@@ -330,6 +330,14 @@ def test_thumbnails_are_kept_or_made_to_fit():
     assert fit_thumbnails(pictures, budget_bytes=100) == {}
 
 
+def test_thumbnails_fit_where_those_that_were_tried_are_smaller_than_the_rest():
+    pictures = {k: thumbnail(1) if k % 2 else thumbnail(2, width=60, height=40) for k in range(100)}
+    whole = sum(len(one.uri) for one in fit_thumbnails(pictures).values())
+    for share in (0.7, 0.2):
+        fitted = fit_thumbnails(pictures, budget_bytes=int(share * whole))
+        assert 0 < sum(len(one.uri) for one in fitted.values()) <= share * whole
+
+
 def test_what_is_no_jpeg_is_not_shown():
     buffer = BytesIO()
     Image.new("RGB", (4, 4)).save(buffer, "PNG")
