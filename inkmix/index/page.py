@@ -17,7 +17,7 @@ from inkmix import __version__
 from inkmix.batch.result import STATES, UNREADABLE, WAITING, BatchResult
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS, count, listing
-from inkmix.index import links, view, words
+from inkmix.index import links, over_all, view, words
 from inkmix.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.report import phrases
 from inkmix.report.page import style
@@ -115,12 +115,12 @@ def _context(
         "bad": (UNREADABLE, FAIL),
         "brief": (WAITING, NOT_CHECKED, PASS),
         "verdicts": VERDICTS,
-        "counted": view.verdict_counts(result.rows),
+        "counted": over_all.verdict_counts(result.rows),
         "common": common,
         "cards": cards,
         "changed": view.changed(cards) if result.compared else (),
-        "usual": view.usual_sheet(row.checked for row in result.rows),
-        "notes": view.shared_notes(result.rows),
+        "usual": over_all.usual_sheet(row.checked for row in result.rows),
+        "notes": over_all.shared_notes(result.rows),
         "waiver_means": words.WAIVER_MEANS,
         "unsure_means": UNSURE_MEANS if result.count(UNSURE) else "",
         "copies": words.COPIES,

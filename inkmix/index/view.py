@@ -3,7 +3,6 @@
 Choosing and ordering only; wording is in words, layout in the templates.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -17,6 +16,7 @@ from inkmix.batch.result import (
     SpreadRow,
 )
 from inkmix.checks.finding import NOT_CHECKED, VERDICTS
+from inkmix.index.over_all import sheet, usual_sheet
 from inkmix.index.waive import may_be_waived, waive_block
 
 MANY = 4
@@ -206,17 +206,6 @@ def _uses(checked: Checked | None, inks: Sequence[str]) -> tuple[InkUse | None, 
     return tuple(by_ink.get(ink) for ink in inks)
 
 
-def sheet(checked: Checked) -> str:
-    """Size and paper of a spread."""
-    return f"{checked.width_mm:.0f} × {checked.height_mm:.0f} mm on {checked.paper}"
-
-
-def usual_sheet(spreads: Iterable[Checked | None]) -> str:
-    """Size and paper of most spreads; the first of equals."""
-    counted = Counter(sheet(checked) for checked in spreads if checked is not None)
-    return max(counted, key=lambda name: counted[name], default="")
-
-
 def _differs(own: str, usual: str) -> str:
     return "" if own == usual else own
 
@@ -225,21 +214,3 @@ def changed(made: Iterable[Card]) -> tuple[Card, ...]:
     """Spreads on which something is new or gone since the last run, in natural order."""
     found = [card for card in made if card.new or card.row.gone or card.row.is_new]
     return tuple(sorted(found, key=lambda card: card.number))
-
-
-def verdict_counts(rows: Iterable[SpreadRow]) -> dict[str, Counter[str]]:
-    """How many spreads have which verdict, check by check."""
-    counted: dict[str, Counter[str]] = {}
-    for row in rows:
-        for check, verdict in ({} if row.checked is None else row.checked.verdicts).items():
-            counted.setdefault(check, Counter())[verdict] += 1
-    return counted
-
-
-def shared_notes(rows: Iterable[SpreadRow]) -> dict[str, list[str]]:
-    """Notes of spreads, each with the spreads that it was said of."""
-    said: dict[str, list[str]] = {}
-    for row in rows:
-        for note in () if row.checked is None else row.checked.notes:
-            said.setdefault(note, []).append(row.name)
-    return said
