@@ -12,6 +12,8 @@ import numpy as np
 
 Named = Callable[[type], str]
 
+_PLAIN = frozenset((str, int, bool, float, type(None)))
+
 
 def plain_name(kind: type) -> str:
     """A dataclass by its name alone: equal values stay equal when code moves."""
@@ -33,6 +35,8 @@ def pieces(value: object, *, named: Named = plain_name) -> Iterator[bytes]:
     TypeError
         If the value holds anything else.
     """
+    if type(value) in _PLAIN:
+        return _of_plain(value)
     if isinstance(value, np.ndarray | np.generic):
         return _of_array(value)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
@@ -41,7 +45,8 @@ def pieces(value: object, *, named: Named = plain_name) -> Iterator[bytes]:
         return _of_tuple("tuple", value, named)
     if isinstance(value, frozenset | Mapping):
         return _of_unordered(value, named)
-    return _of_plain(value)
+    kind = type(value)
+    raise TypeError(f"a value of {kind.__module__}.{kind.__qualname__} has no canonical form")
 
 
 def _of_array(array: np.ndarray[Any, Any] | np.generic) -> Iterator[bytes]:
@@ -76,12 +81,9 @@ def _of_plain(value: object) -> Iterator[bytes]:
     kind = type(value)
     if kind is float:
         data = struct.pack("<d", value)
-    elif kind in (str, int, bool, type(None)):
-        data = str(value).encode("utf-8", "surrogatepass")
     else:
-        raise TypeError(f"a value of {kind.__module__}.{kind.__qualname__} has no canonical form")
-    yield _head(kind.__name__, len(data))
-    yield data
+        data = str(value).encode("utf-8", "surrogatepass")
+    yield _head(kind.__name__, len(data)) + data
 
 
 def _head(kind: str, length: int) -> bytes:

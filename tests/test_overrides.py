@@ -171,7 +171,7 @@ class TestFaults:
             (COVER.replace('["cover"]', '"cover"') + COATED, '= "cover"', "a list [...] is"),
             (COVER.replace("[[override]]", "[override]") + COATED, "[override]", "two brackets"),
             (COVER + TONE.replace("[[tones", "[[override.tones").replace("Fjord", "Fiord"),
-             "mix = ", 'override[1].tones[1].mix.Fiord: "Fiord" is no ink of this book; did you '),
+             "mix = ", 'override[1].tones[1].mix.Fiord: "Fiord" is no ink of these spreads; did'),
             (COVER + TWO_INKS.replace('"Brass"', '"soot"'), '"soot"', "override[1].inks[2].name"),
             (COVER + TWO_INKS.replace("[60", "[160"), "[160", "override[1].inks[2].lab: is [160"),
             (COVER + 'reference = { picture = "none.png" }\n', "none.png", "there is no file none"),
@@ -213,7 +213,7 @@ class TestFaults:
         line = line_of(text, "[[override]]")
         assert fault == (
             f"book.toml, line {line}: override[1]: does not go with tones[1].mix.Rowan, which "
-            'stays: "Rowan" is no ink of this book (and 3 more like it); give these spreads '
+            'stays: "Rowan" is no ink of these spreads (and 3 more like it); give these spreads '
             "[[override.tones]] of their own"
         )
         assert len(read(BOOK + tones + COVER + "tones = []\n" + TWO_INKS).overrides) == 1
@@ -375,6 +375,16 @@ class TestFolder:
         assert (inner.condition.paper_class, inner.total_ink.limit_pct) == ("uncoated", 260)
         assert inner == check_spread(read(BOOK, folder), "front")
         assert result == check_spread(book.for_spread("cover"), "cover", found=cover)
+
+    def test_predict_knows_the_inks_of_the_spread(self, tmp_path: Path, capfd) -> None:
+        text = BOOK + COVER + TWO_INKS.replace('"Brass"', '"Rowan"')
+        folder = draw_book(tmp_path / "book", text, spreads=("cover", "front"))
+        for spread, code in (("front", 0), ("cover", 2)):
+            ran = command(capfd, "predict", folder, "--spread", spread, "--inks", "Fjord")
+            assert ran.code == code
+        assert ran.messages == [
+            "inkmix: ink Fjord: no plate has this name, but the inks are Soot, Rowan"
+        ]
 
     def test_files_that_are_given_are_not_looked_for(self, tmp_path: Path, monkeypatch) -> None:
         book = read_book(draw_book(tmp_path / "book"))

@@ -266,7 +266,7 @@ class TestOtherInks:
         assert list(inner.files) == list(INKS)
         assert list(cover.files) == ["Brass", "Fog"]
         assert inner.notes == ("plates/01/Brass.tif: Brass is no ink of the book, left out",)
-        assert cover.notes == ("plates/Cover/Soot.tif: Soot is no ink of the book, left out",)
+        assert cover.notes == ("plates/Cover/Soot.tif: Soot is no ink of this spread, left out",)
 
     def test_names_are_read_by_the_inks_of_their_spread(self, tmp_path):
         lay(tmp_path, "night_Pale_Fog.tif", "cover_Pale_Fog.tif", "cover_Fog.tif")

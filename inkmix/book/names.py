@@ -41,7 +41,7 @@ def known_inks(view: View) -> Iterator[Fault]:
     """Every ink that is mentioned is one of the book."""
     for path, name in _ink_mentions(view):
         if view.ink_names and name not in view.ink_names:
-            found = f"{shown(name)} is no ink of this book"
+            found = f"{shown(name)} is no ink of {view.text.subject}"
             yield view.fault(path, found, do=did_you_mean(name, view.ink_names))
 
 

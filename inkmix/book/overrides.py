@@ -77,6 +77,11 @@ class MergedText:
     override: Data
     data: dict[str, Any]
 
+    @property
+    def subject(self) -> str:
+        """What the data speak of, in words."""
+        return "these spreads"
+
     def where(self, path: KeyPath) -> str:
         """File, line and key path."""
         return self.text.where(("override", self.index, *path) if self._is_own(path) else path)

@@ -46,6 +46,11 @@ class BookText:
     lines: dict[tuple[str | int, ...], int]
     notes: tuple[str, ...] = ()
 
+    @property
+    def subject(self) -> str:
+        """What the data speak of, in words."""
+        return "this book"
+
     def where(self, path: tuple[str | int, ...]) -> str:
         """File, line and key path as a person reads it: tables of a kind are counted from 1."""
         line = self._line_of(path)

@@ -16,6 +16,10 @@ class Places(Protocol):
     def data(self) -> dict[str, Any]:
         """Plain data as in the file."""
 
+    @property
+    def subject(self) -> str:
+        """What the data speak of, in words."""
+
     def where(self, path: KeyPath) -> str:
         """File, line and key path."""
 

@@ -106,10 +106,11 @@ def _of_book(
         expected = "one book or folder, or .tif and .png plates"
         raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
     book = load_book(paths[0])
-    refuse_inks(book, chosen)
+    name = choose_spread(book, name)
+    refuse_inks(book.for_spread(name), chosen)
     room = scratch_room(folder or book.folder / PREDICTED)
     with told_progress() as progress:
-        return open_uncounted(book, choose_spread(book, name), room=room, progress=progress)
+        return open_uncounted(book, name, room=room, progress=progress)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

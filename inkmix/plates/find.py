@@ -60,7 +60,7 @@ def _grouped(folder: Path, found: Iterable[Match], inks: InkNames) -> list[Named
     for match in found:
         if match.spread is not None and (match.ink or match.trouble != FOLDER_INSTEAD):
             groups.setdefault(folded(match.spread), []).append(match)
-    named = [NamedSpread(folder, here, inks.on(spread)) for spread, here in groups.items()]
+    named = [NamedSpread(folder, here, inks) for here in groups.values()]
     return sorted(named, key=lambda group: in_natural_order(group.name))
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from inkmix.errors import Fault
 from inkmix.plates.channels import folded
 from inkmix.plates.listing import printable
-from inkmix.plates.pattern import Match
+from inkmix.plates.pattern import InkNames, Match
 
 _NEAR = 0.6
 """Likeness of names from which one is taken for a slip of the other (Fiord for Fjord: 0.8)."""
@@ -51,7 +51,9 @@ def label(folder: Path, path: Path) -> str:
 class NamedSpread:
     """The matches that bear the name of one spread, held against its inks."""
 
-    def __init__(self, folder: Path, here: Sequence[Match], ink_names: Sequence[str]) -> None:
+    def __init__(self, folder: Path, here: Sequence[Match], inks: InkNames) -> None:
+        spread = here[0].spread or ""
+        ink_names, self._whose = inks.on(spread), inks.whose(spread)
         self._folder = folder
         known = {folded(ink): ink for ink in ink_names}
         of_inks = [match for match in here if not match.ink or folded(match.ink) in known]
@@ -83,10 +85,11 @@ class NamedSpread:
         passed = {id(match) for match in but}
         rest = [m for m in self._strangers if id(m) not in passed and not m.trouble]
         for match in rest[:_TOLD]:
-            yield f"{self._named(match)}: {printable(match.ink)} is no ink of the book, left out"
+            ink = printable(match.ink)
+            yield f"{self._named(match)}: {ink} is no ink of {self._whose}, left out"
         if len(rest) > _TOLD:
             more, place = len(rest) - _TOLD, printable(self.name)
-            yield f"{place}: {more} more files are of no ink of the book, left out"
+            yield f"{place}: {more} more files are of no ink of {self._whose}, left out"
 
     def _faults(self) -> Iterator[Fault]:
         for match in self._troubled:
@@ -140,7 +143,7 @@ class NamedSpread:
         written = printable(match.ink)
         return Fault(
             where=self._named(match),
-            found=f"{written} is no ink of the book",
+            found=f"{written} is no ink of {self._whose}",
             expected=f"{ink} has no plate in this spread",
             do=f"did you mean {ink}? Rename one",
         )

@@ -40,6 +40,10 @@ class InkNames:
         """The inks of a spread."""
         return self.elsewhere.get(folded(spread), self.usual)
 
+    def whose(self, spread: str) -> str:
+        """Of what an ink is one there, in words."""
+        return "the book" if self.on(spread) == self.usual else "this spread"
+
     def sets(self) -> tuple[tuple[str, ...], ...]:
         """Every set of inks once, the usual one last."""
         return (*(dict.fromkeys(n for n in self.elsewhere.values() if n != self.usual)), self.usual)
