@@ -195,7 +195,7 @@ def test_what_cannot_be_reached_is_said_with_what_would_reach_it():
     )
     job = Job(plates(Soot=90, Fjord=60), lightest_L=18.0)
     remedies = job.night_remedies(
-        papers=[OtherPaper(name="invented coated", condition=other, ink_limit_pct=300.0)]
+        papers=lambda: [OtherPaper(name="invented coated", condition=other, ink_limit_pct=300.0)]
     )
     assert not any(remedy.solves or remedy.steps for remedy in remedies)
     assert "The darkest that these inks reach on this paper within 260 % of ink" in (

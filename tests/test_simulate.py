@@ -345,7 +345,8 @@ def test_faults_of_plates_come_before_any_colour(tmp_path, monkeypatch):
     def never(*args, **options):
         raise AssertionError("a table was built")
 
-    monkeypatch.setattr(inkmix.simulate.spread, "kept_lookup", never)
+    for made in ("print_colouring", "screen_colouring"):
+        monkeypatch.setattr(inkmix.simulate.check, made, never)
     with pytest.raises(PlateError, match="Fjord"):
         check_spread(photo.book, SPREAD)
 

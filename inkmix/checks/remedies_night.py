@@ -4,7 +4,7 @@ Plans come from `night_plans`; here they are tried on the pixels, and only what 
 Where nothing done to these plates is enough, `beyond` says what would.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,11 +31,11 @@ def night_remedies(
     result: NightResult,
     trials: Trials,
     *,
-    papers: Sequence[OtherPaper] = (),
+    papers: Callable[[], Sequence[OtherPaper]] = tuple,
 ) -> tuple[Remedy, ...]:
     """Remedies for one night area that fails or is unsure; none where nothing is to be done.
 
-    `papers` are further papers with the same inks on them.
+    `papers` gives further papers with the same inks on them; it is asked where no plan is enough.
     """
     verdict = result.finding.verdict
     if check.lightest_L is None or verdict not in (FAIL, UNSURE) or result.outcome.clears:
@@ -49,7 +49,7 @@ def night_remedies(
         check.condition,
         ink_limit_pct=trials.ground.ink_limit_pct,
         lightest_L=check.lightest_L,
-        papers=papers,
+        papers=papers(),
     )
     return beyond if close is None else (close, *beyond)
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -29,6 +30,7 @@ from inkmix.resolve.plates import SpreadFiles
 from inkmix.result import SpreadResult
 from inkmix.simulate import facts, notes
 from inkmix.simulate.areas import NightOnSpread, guessed_masks, notes_of, open_nights
+from inkmix.simulate.colourings import print_colouring, screen_colouring
 from inkmix.simulate.crops import crop_pictures
 from inkmix.simulate.gather import Gathered, Gathering, gather
 from inkmix.simulate.papers import other_papers
@@ -40,10 +42,8 @@ from inkmix.simulate.reference import (
     open_spread_reference,
     reference_check,
 )
-from inkmix.simulate.screen import screen_model
 from inkmix.simulate.spread import Progress, Spread, no_progress, open_uncounted
 from inkmix.simulate.targets import refuse_targets
-from inkmix.tables.kept import kept_lookup
 
 # A report that is silent on a check would read as if it had passed.
 _UNASKED = {TOTAL_INK: NOT_CHECKED, NIGHT: NOT_CHECKED, NAMED_TONES: NOT_CHECKED}
@@ -133,15 +133,12 @@ def _one_pass(
 ) -> LookedAt:
     nights = open_nights(spread)
     progress("preparing the press model", 0.0)
-    printed = Colouring(spread.lookup())
-    screen = kept_lookup(
-        screen_model(spread.condition), inks=len(spread.plates.inks), depth=spread.plates.depth
-    )
+    printed = print_colouring(spread)
     with _writer(spread, picture) as writer:
         gathering = Gathering(
             spread,
             printed=printed,
-            screen=Colouring(screen),
+            screen=screen_colouring(spread),
             total_ink=_total_ink(spread),
             nights=[(night.check, night.mask) for night in nights],
             guessed=guessed_masks(nights, spread.plates),
@@ -199,7 +196,7 @@ def _judge(looked: LookedAt) -> Judged:
             (night.check, result) for night, result in zip(nights, gathered.nights, strict=True)
         ],
     )
-    papers = other_papers(spread.book, spread.condition)
+    papers = cache(partial(other_papers, spread.book, spread.condition))
     at_night = tuple(
         replace(result.finding, remedies=night_remedies(night.check, result, trials, papers=papers))
         for night, result in zip(nights, gathered.nights, strict=True)

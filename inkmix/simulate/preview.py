@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.book.values import Book
-from inkmix.colours import Colouring
 from inkmix.inorder import each_in_order
 from inkmix.overview import factor_for
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.plates.windows import Window
 from inkmix.resolve.plates import SpreadFiles
+from inkmix.simulate.colourings import print_colouring
 from inkmix.simulate.spread import open_uncounted
 
 PREVIEW_PX = 360
@@ -50,7 +50,7 @@ def preview_spread(
         Where an input cannot be used.
     """
     spread = open_uncounted(book, name, found=found, room=room)
-    plates, colouring = spread.plates, Colouring(spread.lookup())
+    plates, colouring = spread.plates, print_colouring(spread)
     step = factor_for(plates.width_px, plates.height_px, longest_px=longest_px)
     shape = (-(-plates.height_px // step), -(-plates.width_px // step), 3)
     picture = np.zeros(shape, np.uint8)
