@@ -7,6 +7,7 @@ files here.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from inkmix.loops import are_compiled
 
 LINEAR_ONE = 65535
 _FACTOR_32_BITS = 256  # numbers of 16 bits over so many rows and columns
+_FACTOR_TABLED = 2  # blocks with a quarter of a million sums: less than a picture has values
 _VALUES_AT_ONCE = 1 << 18  # widened to 64 bits on the way: 2 MB
 _STEPS = np.arange(256) / 255.0
 _LINEAR = np.where(_STEPS <= 0.04045, _STEPS / 12.92, ((_STEPS + 0.055) / 1.055) ** 2.4)
@@ -133,14 +135,16 @@ class BlockSum:
 
     def mean(self) -> NDArray[np.float64]:
         """Mean of each block, (block rows, block cols, channels)."""
-        return np.stack(list(self.mean_rows()))
+        rows, cols = self.sides()
+        return self.sums / (rows[:, None] * cols)[:, :, None]
 
-    def mean_rows(self) -> Iterator[NDArray[np.float64]]:
-        """The same, one row of blocks after the other, (block cols, channels)."""
-        rows = np.diff(np.append(np.arange(0, self.height_px, self.factor), self.height_px))
-        cols = np.diff(np.append(np.arange(0, self.width_px, self.factor), self.width_px))
-        for count, sums in zip(rows, self.sums, strict=True):
-            yield sums / (count * cols)[:, None]
+    def sides(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Height in pixels of each row of blocks, width of each column."""
+        rows, cols = (
+            np.diff(np.append(np.arange(0, side, self.factor), side))
+            for side in (self.height_px, self.width_px)
+        )
+        return rows, cols
 
 
 def _block_columns(first_col: int, cols: int, factor: int) -> Iterator[tuple[slice, slice]]:
@@ -218,7 +222,28 @@ class ColourOverview:
 
     def srgb8(self) -> NDArray[np.uint8]:
         """The picture, (rows, cols, 3)."""
-        return np.stack([_encoded(rows / LINEAR_ONE) for rows in self._sum.mean_rows()])
+        rows, cols = self._sum.sides()
+        srgb8 = np.empty(self._sum.sums.shape, np.uint8)
+        for picture, height, sums in zip(srgb8, rows, self._sum.sums, strict=True):
+            tabled = self._tabled(height)
+            if tabled:
+                picture[:tabled] = _srgb8_of_sums(self.factor).take(sums[:tabled])
+            if tabled < len(cols):
+                means = sums[tabled:] / (height * cols[tabled:])[:, None]
+                picture[tabled:] = _encoded(means / LINEAR_ONE)
+        return srgb8
+
+    def _tabled(self, height: int) -> int:
+        """How many blocks of a row of blocks are whole and small."""
+        is_whole = height == self.factor <= _FACTOR_TABLED
+        return self._sum.width_px // self.factor if is_whole else 0
+
+
+@lru_cache(maxsize=2)
+def _srgb8_of_sums(factor: int) -> NDArray[np.uint8]:
+    """8-bit sRGB for every sum that a block of `factor` x `factor` pixels can have."""
+    sums = np.arange(LINEAR_ONE * factor**2 + 1)
+    return _encoded(sums / factor**2 / LINEAR_ONE)
 
 
 def _encoded(linear: NDArray[np.float64]) -> NDArray[np.uint8]:

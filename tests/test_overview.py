@@ -38,6 +38,25 @@ def test_a_checkerboard_looks_mid_grey_in_linear_light():
     assert (overview.srgb8() == 188).all()
 
 
+@given(
+    height=st.integers(1, 13),
+    width=st.integers(1, 17),
+    factor=st.integers(1, 4),
+    seed=st.integers(0, 99),
+)
+def test_colours_are_those_of_mean_light(height, width, factor, seed):
+    srgb8 = np.random.default_rng(seed).integers(0, 256, (height, width, 3), dtype=np.uint8)
+    overview = ColourOverview(width_px=width, height_px=height, factor=factor)
+    overview.add(0, srgb8)
+    light = LINEAR_OF_SRGB8[srgb8] / 65535
+    for row, col in np.ndindex(overview.srgb8().shape[:2]):
+        block = light[row * factor : (row + 1) * factor, col * factor : (col + 1) * factor]
+        mean = block.mean(axis=(0, 1))
+        # IEC 61966-2-1; an exact half of a step may go either way
+        steps = 255 * np.where(mean <= 0.0031308, 12.92 * mean, 1.055 * mean ** (1 / 2.4) - 0.055)
+        assert np.abs(overview.srgb8()[row, col] - steps).max() < 0.5 + 1e-9
+
+
 def test_a_single_flagged_pixel_survives_any_reduction():
     flags = np.zeros((100, 100, 1), bool)
     flags[73, 41] = True
