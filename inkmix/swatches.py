@@ -8,7 +8,7 @@ opens measurement files. What a chart says is taken out of it by charts.py.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from inkmix.charts import ink_from_table, paper_from_table, patches_from_table
@@ -152,11 +152,16 @@ def load_ink(name: str, *, paper: Paper | str) -> Ink:
     if not charts:
         raise SwatchError(_unknown("ink", name, _ink_names()))
     chart = min(charts, key=lambda chart: _distance(chart, target))
-    own = load_paper(chart.paper_name)
-    ink = ink_from_table(chart.table, plate, paper=own)
+    own, ink = load_paper(chart.paper_name), _printed(chart, plate)
     if own.name == target.name:
         return ink
     return replace(ink, source=f"{ink.source}; as printed on {own.name}, not on {target.name}")
+
+
+@cache
+def _printed(chart: _Chart, plate: str) -> Ink:
+    """An ink of a chart, on the chart's paper."""
+    return ink_from_table(chart.table, plate, paper=load_paper(chart.paper_name))
 
 
 def load_overprints(paper: Paper | str, inks: Sequence[str]) -> Patches | None:
