@@ -117,8 +117,8 @@ def watching(result: BatchResult) -> str:
     if not result.watched:
         return ""
     return (
-        "Written while the book was watched: what changes is checked again. Come back to this "
-        "page, or load it again, to see it."
+        "Written while the book was watched: what changes is checked again, and this page shows "
+        "it within seconds, unless you are reading details or choosing what is shown."
     )
 
 

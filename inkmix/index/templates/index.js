@@ -138,9 +138,14 @@ document.addEventListener("click", (event) => {
   const link = event.target.closest('a[href^="#"]');
   if (link && go(link.hash.slice(1))) event.preventDefault();
 });
-document.addEventListener("visibilitychange", () => {
-  const idle = !document.querySelector("details[open]"); // nobody is reading just there
-  if (!document.hidden && document.getElementById("watched") && idle) location.reload();
-});
+// A page on a disk cannot ask what changed, so a watched one loads itself again, when it may.
+function again() {
+  const idle = !document.querySelector("details[open]") && document.activeElement === document.body;
+  if (!document.hidden && idle && !String(getSelection())) location.reload();
+}
+if (document.getElementById("watched")) {
+  document.addEventListener("visibilitychange", again);
+  setInterval(again, 4000 + 4 * document.querySelectorAll("article").length);
+}
 form.hidden = false;
 read();
