@@ -59,7 +59,7 @@ def preview_spread(
         row, col = -(-window.rows.start // step), -(-window.cols.start // step)
         first_row, first_col = row * step - window.rows.start, col * step - window.cols.start
         amounts = plates.read(window.rows, window.cols)[:, first_row::step, first_col::step]
-        srgb8, _ = colouring.srgb8(np.ascontiguousarray(amounts))
+        srgb8, _ = colouring.srgb8(amounts)
         return _Sample(row=row, col=col, srgb8=srgb8)
 
     def take(part: _Sample) -> None:
