@@ -56,6 +56,7 @@ def checked(
     book_path: Path, *, spread: str | None, folder: Path | None, picture: Path | None = None
 ) -> "tuple[SpreadResult, Path, Path]":
     """Check a spread, write report and, if wanted, picture; the result, report.html and .json."""
+    from inkmix.batch.folders import report_folder
     from inkmix.report.write import refuse_folder, write_report
     from inkmix.simulate.check import check_spread
     from inkmix.simulate.spread import choose_spread
@@ -63,7 +64,7 @@ def checked(
     book = load_book(book_path)
     name = choose_spread(book, spread)
     say_waivers(book, name)
-    folder = folder or book.folder / REPORTS / name
+    folder = folder or book.folder / REPORTS / report_folder(name)
     refuse_folder(folder)
     with told_progress() as progress:
         result = check_spread(
