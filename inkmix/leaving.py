@@ -23,7 +23,10 @@ Undo = Callable[[], None]
 
 
 class _Leaving:
-    """What has to be undone, latest last; whether a signal has to wait."""
+    """What has to be undone, latest last; whether a signal has to wait.
+
+    Who leaves keeps the lock, so that meanwhile no other thread begins anything, or undoes it too.
+    """
 
     def __init__(self) -> None:
         self.undos: list[Undo] = []
@@ -34,13 +37,14 @@ class _Leaving:
 
     def ask(self, number: int, frame: FrameType | None) -> None:
         """Leave, or remember it until nothing holds any more."""
-        self.asked = number
-        if not self.holding:
-            self.leave(number)
+        with self.lock:
+            self.asked = number
+            if not self.holding:
+                self.leave(number)
 
     def leave(self, number: int) -> None:
-        """Undo, say one line, end."""
-        ignore_signals()  # impatience changes nothing any more
+        """Undo, say one line, end; whatever thread this is."""
+        self.holding += 1  # impatience changes nothing any more
         for undo in reversed(self.undos):
             with suppress(Exception):
                 undo()
@@ -90,11 +94,13 @@ def ignore_signals() -> None:
 @contextmanager
 def undone_when_left(undo: Undo) -> Iterator[None]:
     """If a signal ends the program meanwhile, `undo` is called; it may find that all is done."""
-    _LEAVING.undos.append(undo)
+    with _LEAVING.lock:
+        _LEAVING.undos.append(undo)
     try:
         yield
     finally:
-        _LEAVING.undos.remove(undo)
+        with _LEAVING.lock:
+            _LEAVING.undos.remove(undo)
 
 
 @contextmanager
@@ -107,5 +113,5 @@ def held_together() -> Iterator[None]:
     finally:
         with _LEAVING.lock:
             _LEAVING.holding -= 1
-        if _LEAVING.asked is not None and not _LEAVING.holding:
-            _LEAVING.leave(_LEAVING.asked)
+            if _LEAVING.asked is not None and not _LEAVING.holding:
+                _LEAVING.leave(_LEAVING.asked)

@@ -23,6 +23,8 @@ from inkmix.batch.worker import has_begun
 from inkmix.errors import Fault, UsageError
 from inkmix.leaving import held_together, signals_wait
 
+_LOOK_EVERY_S = 2.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opened:
@@ -34,11 +36,14 @@ class Opened:
         How many tasks it works on at once.
     killed : tuple of exception types
         By which it says that a task killed every worker it was given to; it did not break then.
+    look : callable
+        Called now and then while nothing ends; raises UsageError where workers went away.
     """
 
     executor: Executor
     workers: int
     killed: tuple[type[BaseException], ...] = ()
+    look: Callable[[], None] = lambda: None
 
 
 class Crew(Protocol):
@@ -111,7 +116,7 @@ def _until_broken(
                     task = next(tasks, None)
                 if not on_their_way:
                     return []
-                done = wait(on_their_way, return_when=FIRST_COMPLETED).done
+                done = _some_done(on_their_way, crowd)
                 for future in sorted(done, key=_is_broken):  # what is done is taken first
                     outcome = _outcome(future, on_their_way[future], crowd)
                     del on_their_way[future]
@@ -128,7 +133,9 @@ def _singly(crew: Crew, work: Work, tasks: Iterable[Task], take: Callable[[Outco
         try:
             with crew.opened(1) as alone:
                 while waiting:
-                    outcome = _outcome(_given(alone, work, waiting[0]), waiting[0], alone)
+                    future = _given(alone, work, waiting[0])
+                    _some_done([future], alone)
+                    outcome = _outcome(future, waiting[0], alone)
                     waiting.popleft()
                     take(outcome)
         except BrokenExecutor:
@@ -178,6 +185,14 @@ def _starting() -> Iterator[None]:
     except (OSError, RuntimeError) as error:  # no room for a process, or a thread
         found, do = f"a worker cannot be started ({error})", "run fewer --workers"
         raise UsageError(Fault(where="--workers", found=found, do=do)) from error
+
+
+def _some_done(on_their_way: Iterable[Future[Outcome]], crowd: Opened) -> set[Future[Outcome]]:
+    while True:
+        done = wait(on_their_way, timeout=_LOOK_EVERY_S, return_when=FIRST_COMPLETED).done
+        if done:
+            return done
+        crowd.look()
 
 
 def _is_broken(future: Future[Outcome]) -> bool:

@@ -42,15 +42,12 @@ class Task:
         Folder of the book's reports.
     program : str
         Digest of the program that asks.
-    host : str
-        Machine that asks.
     """
 
     book: Book
     found: SpreadFiles
     to: Path
     program: str
-    host: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,8 +71,7 @@ class Outcome:
 
 def task_for(book: Book, found: SpreadFiles, to: Path) -> Task:
     """The task of checking a spread, asked from here."""
-    host = socket.gethostname()
-    return Task(book=book, found=found, to=to, program=program_digest(), host=host)
+    return Task(book=book, found=found, to=to, program=program_digest())
 
 
 def check_one(task: Task) -> Outcome:
@@ -154,7 +150,8 @@ def _strange(task: Task) -> Iterator[Fault]:
     here = f"the worker on {socket.gethostname()}"
     do = "let every worker see the same folder under the same path"
     if task.program != program_digest():
-        found, do = f"{here} runs another inkmix, or on other libraries", "install the same there"
+        found = f"{here} runs another inkmix, or on other libraries"
+        do = "install the same there; where it was changed just now, run again"
         yield Fault(where=task.found.name, found=found, do=do)
         return
     for path in (task.book.path, aside_of(task.to / RUN_NAME)):
