@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from inkmix.book.read import parse_book
 from inkmix.cli.main import COMMANDS, run
 from inkmix.demo.write import write_demo
 from inkmix.press.score import score_table
@@ -42,7 +43,7 @@ def test_commands_run_as_written(tmp_path, monkeypatch, capsys):
         if not command.startswith("inkmix "):
             subprocess.run(["bash", "-euc", command], check=True)
             continue
-        expected = 1 if command == "inkmix check night-ferry" else 0  # faults are planted there
+        expected = 1 if command.split()[1] in ("check", "batch") else 0  # faults are planted there
         assert run(shlex.split(command)[1:]) == expected, capsys.readouterr().err
     for name in ("print.png", "print-on-screen.png", "warm.png", "two.png", "inks.html"):
         assert (tmp_path / name).stat().st_size > 0
@@ -72,10 +73,15 @@ def test_scores_shown_are_those_of_the_program(chart):
     )
 
 
-def test_the_book_shown_is_a_part_of_a_book():
-    (shown,) = re.findall(r"```toml\n(.*?)```", README, re.S)
-    book = tomllib.loads(shown)
-    assert set(book) == {"night", "tones"}
+def test_the_books_shown_are_parts_of_a_book(tmp_path):
+    one, more = re.findall(r"```toml\n(.*?)```", README, re.S)
+    assert set(tomllib.loads(one)) == {"night", "tones"}
+    assert set(tomllib.loads(more)) == {"override", "waive"}
+    write_demo(tmp_path, ppi=20)
+    path = tmp_path / "book.toml"
+    book = parse_book((path.read_text() + more).encode(), path=path)
+    assert [waiver.by for waiver in book.waivers] == ["M. Quill"]
+    assert book.for_spread("cover").paper.paper_class == "coated"
 
 
 def test_ci_runs_the_readme_s_test_command():
