@@ -351,7 +351,7 @@ def test_many_new_places_are_counted():
     result = replace(all_pass(1), compared=True, rows=(row("a", FAIL, *found),))
     text = Reader(render_index(result)).text
     assert "total ink in 10 places and night: open sea" in text
-    assert "11 findings new, none gone, on 1 spread." in text
+    assert "11 findings are new, no finding is gone." in text
 
 
 @pytest.mark.skipif(BROWSER is None, reason="no browser here")

@@ -110,6 +110,7 @@ def _context(
         "headline": words.headline(result),
         "progress": words.progress(result),
         "watching": words.watching(result),
+        "news_words": words.news,
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
         "group": words.group,
         "bad": (UNREADABLE, FAIL),

@@ -122,6 +122,22 @@ def watching(result: BatchResult) -> str:
     )
 
 
+def news(*, new: int, gone: int, added: int, lost: int) -> str:
+    """How many findings came and went since the last run, and how many spreads."""
+    found = f"{_so_many(new, 'finding')} new, {_so_many(gone, 'finding')} gone"
+    found = found[0].upper() + found[1:]
+    if not (added or lost):
+        return f"{found}."
+    return f"{found}; {_so_many(added, 'spread')} new, {_so_many(lost, 'spread')} gone."
+
+
+def _so_many(number: int, what: str) -> str:
+    """`3 findings are`, `no finding is`."""
+    if number == 0:
+        return f"no {what} is"
+    return f"{count(number, what)} {'is' if number == 1 else 'are'}"
+
+
 def label(finding: KeptFinding) -> str:
     """What a finding is about: check and name."""
     check = "named tone" if finding.check == NAMED_TONES else finding.check
