@@ -257,7 +257,7 @@ def test_a_quick_look_is_shown_while_a_spread_waits():
 
 
 def test_news_are_counted_and_named(read):
-    assert "1 finding new, 3 gone, on 3 spreads; 1 spread the last run did not" in read.text
+    assert "1 finding is new, 3 findings are gone; 1 spread is new, " in read.text
     assert "Since the last run" not in Reader(render_index(all_pass())).text
     calm = Reader(render_index(replace(all_pass(), compared=True)))
     assert "Nothing is new and nothing is gone." in calm.text
