@@ -396,3 +396,15 @@ class TestSizes:
         guess = guess_strip(size)
         found = None if guess is None else (guess.format, guess.panels, guess.bleed_mm)
         assert found == expected
+
+
+def test_a_book_of_several_spreads_says_how_one_of_them_may_differ(tmp_path: Path) -> None:
+    draw(tmp_path, *(f"plates/{spread}/Soot.tif" for spread in ("2", "10")))
+    _, text = started(tmp_path)
+    starts = ("# [[override]]", "# spreads =", "# press =")
+    off = [line.removeprefix("# ") for line in text.splitlines() if line.startswith(starts)]
+    (tmp_path / "book.toml").write_text(text + "\n".join(off))
+    limit = read_book(tmp_path).for_spread("10").press.ink_limit_pct
+    assert limit is not None
+    assert limit.value == 300
+    assert read_book(tmp_path).for_spread("2").press.ink_limit_pct is None

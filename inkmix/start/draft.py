@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from inkmix.book.keys import DENSITY_EXAMPLE, PROCESS_NAMES
+from inkmix.plates.pattern import natural_key
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.start.inkwords import GUESS_PAPER, InkGuess, order_words
 from inkmix.start.layout import Layout
@@ -48,7 +49,8 @@ class Draft:
 
 def draft_text(draft: Draft) -> str:
     """The book file of a draft."""
-    sections = (_head, _paper, _inks, _press, _plates, _strip, _night, _tones, _reference)
+    whole = (_head, _paper, _inks, _press, _plates, _strip, _night, _tones, _reference)
+    sections = (*whole, *([_exceptions] if len(draft.layout.spreads) > 1 else []))
     return "\n".join("\n".join(section(draft)) + "\n" for section in sections)
 
 
@@ -219,3 +221,14 @@ def _reference(draft: Draft) -> Iterator[str]:
         return
     yield "[reference]"
     yield f"picture = {quoted(draft.reference)}  {GUESSED} by its name"
+
+
+def _exceptions(draft: Draft) -> Iterator[str]:
+    last = quoted(sorted(draft.layout.spreads, key=natural_key)[-1])
+    yield "# Where something else holds for some spreads, such as a cover on another stock:"
+    yield "# [[override]]"
+    yield f"# spreads = [{last}]"
+    yield "# press = { ink_limit_pct = 300 }  # press and total_ink key by key; paper, inks, strip,"
+    yield "#                                  # night, tones and reference as wholes"
+    yield "# A finding that somebody accepts is waived by a [[waive]] block; the index page that"
+    yield "# `inkmix batch` writes has it ready to copy."
