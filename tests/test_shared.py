@@ -3,20 +3,24 @@
 Gold: the bytes of a report that a fresh process writes for one spread alone.
 """
 
+import gc
 import subprocess
 import sys
+import tracemalloc
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from drawn_book import BOOK, NIGHT, changed, draw_book
 from press_for_checks import inks, paper
+from report_cases import spread_result
 
 from inkmix.book.read import read_book
 from inkmix.book.values import NamedTone
 from inkmix.checks.tones import check_tones
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.processes import find_process
+from inkmix.report.page import render_page
 from inkmix.report.write import report_files
 from inkmix.simulate.check import check_spread
 
@@ -118,3 +122,21 @@ def test_reports_in_one_process_are_those_of_fresh_ones(tmp_path):
         alone = tmp_path / str(number)
         subprocess.run([sys.executable, "-c", ALONE, asked[number], "front", alone], check=True)
         assert {name: (alone / name).read_bytes() for name in here[number]} == here[number]
+
+
+def test_a_page_that_was_written_holds_no_pictures():
+    result = spread_result()
+    pictures = sum(map(len, result.pictures.values()))
+    page_bytes = len(render_page(result))  # templates are loaded
+    gc.collect()
+    gc.disable()
+    try:
+        tracemalloc.start()
+        for _ in range(4):
+            render_page(result)
+        held = tracemalloc.get_traced_memory()[0]
+    finally:
+        tracemalloc.stop()
+        gc.enable()
+    assert page_bytes > 4 / 3 * pictures > 20_000  # all of them in base64
+    assert held < 4 * pictures / 2

@@ -4,6 +4,7 @@ Values in, text out; writing it is write.py's. All strings are escaped by the te
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 
@@ -51,14 +52,28 @@ def render_page(result: SpreadResult) -> bytes:
     _refuse_missing(result)
     shown = {key: result.pictures[key] for key in dict.fromkeys(_named(result))}
     fitted = fit_pictures(shown | {PLAN: result.pictures[_plan_key(result)]})
-    text = _environment().get_template("report.html.jinja").render(_context(result, fitted))
-    page = text.encode("utf-8", "backslashreplace")
+    page = _rendered(result, fitted).encode("utf-8", "backslashreplace")
     if len(page) > PAGE_LIMIT_BYTES:
         found = f"{len(page) / 1e6:.1f} MB"
         raise OutputError(Fault(where="report.html", found=found, expected="at most 5 MB fit"))
     return page
 
 
+def _rendered(result: SpreadResult, pictures: Mapping[str, bytes]) -> str:
+    """The text of the page.
+
+    A template's macros hold all that it was given in a circle, which is found late: who writes
+    hundreds of pages would hold a hundred megabytes of pictures. So these are taken away at once.
+    """
+    uri = {key: data_uri(data) for key, data in pictures.items()}
+    values = _context(replace(result, pictures={}), pictures, uri=uri)
+    try:
+        return _environment().get_template("report.html.jinja").render(values)
+    finally:
+        uri.clear()
+
+
+@cache
 def style(*names: str) -> Markup:
     """Style sheets of this house one after the other; no word of a user's is in them."""
     folder = files("inkmix.report").joinpath("templates")
@@ -87,7 +102,9 @@ def _finalized(value: object) -> object:
     return phrases.unbroken(str(value)) if plain else value
 
 
-def _context(result: SpreadResult, pictures: Mapping[str, bytes]) -> dict[str, object]:
+def _context(
+    result: SpreadResult, pictures: Mapping[str, bytes], *, uri: Mapping[str, str]
+) -> dict[str, object]:
     items = view.numbered(result.findings)
     width, height = picture_size(pictures["print"])
     return {
@@ -101,14 +118,14 @@ def _context(result: SpreadResult, pictures: Mapping[str, bytes]) -> dict[str, o
         "of_check": view.of_check,
         "checked": view.checked(result),
         "how_known": phrases.how_known(result.condition),
-        "definitions": definitions(data_uri(pictures[PLAN])),
+        "definitions": lambda: definitions(uri[PLAN]),
         "plan": plan(result.sheet, view.marks(items)),
         "total_ink_chart": view.total_ink_chart(result.total_ink),
         "night_chart": view.night_chart,
         "fields": fields,
         "tones": {tone.name: tone for tone in result.tones},
         "pair_class": _pair_class(width / height),
-        "uri": {key: data_uri(data) for key, data in pictures.items()},
+        "uri": uri,
         "size": {key: picture_size(data) for key, data in pictures.items()},
     }
 
