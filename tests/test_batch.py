@@ -358,12 +358,24 @@ def test_what_a_finding_rests_on(change, expected, tmp_path, capfd):
     assert {check for check in CHECKS if after[check] != before[check]} == expected
 
 
+def test_a_mask_counts_however_its_path_is_written(tmp_path, capfd):
+    text = BOOK + MASKED.replace("masks/", "./masks//").replace("= 40", "= 12")
+    folder = masked_book(tmp_path / "book", text, spreads=("1",))
+    before = rests(folder, capfd)
+    change_mask(folder)
+    assert set(before) == {"night"}
+    assert rests(folder, capfd) != before
+
+
 @pytest.mark.parametrize(
     ("old", "new", "expected"),
     [
         ("ink_limit_pct = 120", "ink_limit_pct = 121", {"total ink"}),
         ("lightest_L = 12", "lightest_L = 13", {"night"}),
         ("tolerance_de00 = 2", "tolerance_de00 = 2.5", {"named tones"}),
+        ("bleed_mm = 3", "bleed_mm = 3.01", {"total ink", "night"}),
+        ('name = "Rowan"', 'name = "Rowan"\npolarity = "dark is ink"', CHECKS),
+        ("[strip]", "page = 1\n[strip]", {"total ink", "night"}),
         ('title = "Two panels"', 'title = "Three"', set()),
     ],
 )

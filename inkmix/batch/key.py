@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from inkmix.batch.digests import FileDigests, State, state_of
 from inkmix.batch.program import program_digest
+from inkmix.book.paths import fill
 from inkmix.book.values import Book, NamedTone, NightArea
 from inkmix.canonical import pieces
 from inkmix.checks.finding import NAMED_TONES, NIGHT, Finding
@@ -64,14 +65,14 @@ class SpreadInputs:
     def rests_on(self, finding: Finding) -> str:
         """12 hex digits for the state of all that a finding rests on.
 
-        Total ink rests on the plates and its limit; night also on its mask and on what inks, paper
-        and press are; a named tone on these and its mix, but on no plate.
+        Total ink rests on the plates, how they are read, the sheet and its limit; night also on its
+        mask and on what inks, paper and press are; a named tone on these and its mix, but on no
+        plate.
         """
         book = self.book
         if finding.check == NIGHT:
             area = _named(book.nights, finding.name)
-            mask = (area.mask or "").replace("{spread}", self.found.name)
-            said: tuple[object, ...] = (self._plates(), area, self.digests.get(mask), self._press())
+            said: tuple[object, ...] = (self._plates(), area, self._of_file(area.mask), self._press())
         elif finding.check == NAMED_TONES:
             said = (_named(book.tones, finding.name), self._press())
         else:
@@ -85,17 +86,26 @@ class SpreadInputs:
             (ink, None if path is None else _name(self.book, path)) for ink, path in plates
         )
 
-    def _plates(self) -> tuple[tuple[str, str | None], ...]:
-        """The digest of each plate."""
-        return tuple((ink, file and self.digests[file]) for ink, file in self._files())
+    def _plates(self) -> tuple[object, ...]:
+        """The digest of each plate, how the book says that it is read, and where it lies."""
+        book = self.book
+        digests = tuple((ink, file and self.digests[file]) for ink, file in self._files())
+        inks = tuple((ink.name, ink.plate, ink.polarity, ink.channel) for ink in book.inks)
+        how = book.plates.ppi, book.plates.channels, book.plates.page
+        return digests, inks, how, book.strip
 
     def _press(self) -> tuple[object, ...]:
         """What inks, paper and press are, measurements included."""
         book = self.book
         texts = (book.paper.measurements, *(ink.measurements for ink in book.inks))
-        measured = (*texts, book.press.overprints)
-        digests = tuple(self.digests.get(text) for text in measured if text is not None)
+        digests = tuple(self._of_file(text) for text in (*texts, book.press.overprints))
         return book.paper, book.inks, book.press.process, book.press.edge_growth_mm, digests
+
+    def _of_file(self, text: str | None) -> str | None:
+        """The digest of a file that the book names, however it is written."""
+        if text is None:
+            return None
+        return self.digests[_name(self.book, self.book.folder / fill(text, spread=self.found.name))]
 
 
 def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInputs:
