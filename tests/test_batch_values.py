@@ -184,6 +184,19 @@ def test_waivers_are_counted_with_what_they_do():
 # --- states and exit codes -----------------------------------------------------------------------
 
 
+def test_a_waiver_that_holds_elsewhere_has_not_expired_where_it_never_held():
+    fared = {
+        "1": Fared(checked=checked("1", finding())),
+        "cover": Fared(checked=checked("cover", finding(rests_on=CHANGED))),
+    }
+    result = result_of(fared, waiver())
+    assert [row.findings[0].waiver is None for row in result.rows] == [False, True]
+    assert result.rows[1].findings[0].expired is None
+    assert [(use.state, use.findings) for use in result.waivers] == [("in force", 1)]
+    del fared["1"]
+    assert result_of(fared, waiver()).rows[0].findings[0].expired
+
+
 def test_states_of_checked_spreads():
     unsure, without = finding(verdict="unsure"), finding(verdict="no limit given")
     assert state_of(checked()) == ("pass", 0)
@@ -250,6 +263,13 @@ def test_two_places_over_one_of_before_are_one_old_and_one_new():
     two = finding(), finding(name="area 2", rows_px=(12, 14))
     marked, gone = with_news(with_waivers(two, [], spread="1"), [finding(rows_px=(0, 100))])
     assert [one.is_new for one in marked] == [False, True]
+    assert gone == ()
+
+
+def test_one_place_over_two_of_before_is_old_and_nothing_is_gone():
+    before = [finding(rows_px=(10, 20)), finding(name="area 2", rows_px=(30, 40))]
+    marked, gone = with_news(with_waivers([finding(rows_px=(10, 40))], [], spread="1"), before)
+    assert [one.is_new for one in marked] == [False]
     assert gone == ()
 
 

@@ -1,7 +1,8 @@
 """What is new since the last run that ended, and what is gone since then.
 
 A place over the ink limit has no name of its own: it is the same where it overlaps one of the last
-run. Everything else is the same by check and name.
+run. Of two places over one of before the second is new, for it may be; what two places of before
+became, one over both, is neither new nor gone. Everything else is the same by check and name.
 """
 
 from collections.abc import Mapping, Sequence
@@ -29,7 +30,8 @@ def with_news(
         if same is not None:
             left.remove(same)
         marked.append(replace(one, is_new=same is None))
-    return tuple(marked), tuple(left)
+    gone = (old for old in left if not any(is_same(one.finding, old) for one in shown))
+    return tuple(marked), tuple(gone)
 
 
 def is_same(now: KeptFinding, before: KeptFinding) -> bool:

@@ -72,7 +72,12 @@ class SpreadInputs:
         book = self.book
         if finding.check == NIGHT:
             area = _named(book.nights, finding.name)
-            said: tuple[object, ...] = (self._plates(), area, self._of_file(area.mask), self._press())
+            said: tuple[object, ...] = (
+                self._plates(),
+                area,
+                self._of_file(area.mask),
+                self._press(),
+            )
         elif finding.check == NAMED_TONES:
             said = (_named(book.tones, finding.name), self._press())
         else:

@@ -17,7 +17,7 @@ from inkmix.batch.result import (
     ShownFinding,
     SpreadRow,
 )
-from inkmix.batch.waivers import waiver_uses, with_waivers
+from inkmix.batch.waivers import waiver_uses, with_waivers_everywhere
 from inkmix.book.values import Book
 from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
 from inkmix.errors import Fault
@@ -52,7 +52,11 @@ def batch_result(
     last : LastRun or None
         None where there was no run before.
     """
-    rows = tuple(_row(book, name, how, last, strict=strict) for name, how in fared.items())
+    found = {name: how.checked.findings for name, how in fared.items() if how.checked is not None}
+    shown = with_waivers_everywhere(found, book.waivers)
+    rows = tuple(
+        _row(name, how, shown.get(name, ()), last, strict=strict) for name, how in fared.items()
+    )
     findings = [shown for row in rows for shown in row.findings]
     return BatchResult(
         title=book.title,
@@ -89,7 +93,14 @@ def _total(ink: str, uses: Sequence[tuple[InkUse, float]]) -> InkTotal:
     )
 
 
-def _row(book: Book, name: str, how: Fared, last: LastRun | None, *, strict: bool) -> SpreadRow:
+def _row(
+    name: str,
+    how: Fared,
+    shown: tuple[ShownFinding, ...],
+    last: LastRun | None,
+    *,
+    strict: bool,
+) -> SpreadRow:
     is_new = last is not None and name not in last.findings
     if how.checked is None:
         state = UNREADABLE if how.faults else WAITING
@@ -101,7 +112,6 @@ def _row(book: Book, name: str, how: Fared, last: LastRun | None, *, strict: boo
             exit_code=how.exit_code,
             is_new=is_new,
         )
-    shown = with_waivers(how.checked.findings, book.waivers, spread=name)
     gone: tuple[KeptFinding, ...] = ()
     before = None if last is None else last.findings.get(name)
     if last is not None:
