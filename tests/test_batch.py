@@ -3,7 +3,10 @@
 import csv
 import json
 import os
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
+from contextlib import suppress
 from pathlib import Path
 
 import jsonschema
@@ -429,14 +432,35 @@ def test_strict_counts_what_is_unsure(tmp_path, capfd):
     folder = draw_book(tmp_path / "book", text, spreads=("1",))
     document = batched(folder, capfd)
     assert (states(document), document["exit_code"]) == ({"1": "unsure"}, 0)
+    assert "\n  1: unsure: Cellar" in document["err"]
     assert batched(folder, capfd, "--strict")["exit_code"] == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a terminal of POSIX")
+def test_how_far_it_is_on_a_terminal(tmp_path):
+    """All of it from the beginning, and nothing of it among what is said in the end."""
+    folder = draw_book(tmp_path / "book", spreads=SPREADS)
+    ours, theirs = os.openpty()
+    line = [sys.executable, "-m", "inkmix", "batch", folder, "--engine", "threads"]
+    with os.fdopen(ours, "rb", buffering=0) as terminal:
+        run = subprocess.Popen(line, stderr=theirs, env={**os.environ, "TERM": "xterm"})
+        os.close(theirs)
+        shown = b""
+        with suppress(OSError):  # so a terminal ends
+            while piece := terminal.read(4096):
+                shown += piece
+        assert run.wait(timeout=60) == 0
+    text = shown.decode()
+    assert text.index("0/3") < text.index("3/3") < text.rindex("left")
+    index = folder.resolve() / "reports" / "index.html"
+    assert text.endswith(f"All 3 spreads pass.\r\nindex: {index}\r\n")
 
 
 @pytest.mark.parametrize("engine", ["carts", "dask", "process"])
 def test_an_engine_that_there_is_not(engine, tmp_path, capfd):
     ran = command(capfd, "batch", draw_book(tmp_path / "book"), "--engine", engine)
     assert ran.code == 2
-    assert "say processes, threads, or dask:tcp://HOST:PORT" in ran.err
+    assert f"there is no engine '{engine}'; there are processes, threads, and dask:tcp" in ran.err
 
 
 @pytest.mark.parametrize("workers", ["0", "-1", "many"])

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drawn_book import BOOK, NIGHT, PPI, draw_book, plate_of, plates
+from drawn_book import BOOK, NIGHT, PPI, command, draw_book, plate_of, plates
 from PIL import Image
 from plate_files import write_tiff
 
@@ -29,11 +29,20 @@ PATIENCE_S = 30
 
 
 @contextmanager
-def watched(folder: Path) -> Iterator[subprocess.Popen[bytes]]:
+def watched(folder: Path, *options: str) -> Iterator[subprocess.Popen[bytes]]:
     """A run that goes on, ended as a person would."""
     with (folder.parent / "said").open("w") as said:
         run = subprocess.Popen(
-            [sys.executable, "-m", "inkmix", "batch", folder, "--engine", "threads", "--watch"],
+            [
+                sys.executable,
+                "-m",
+                "inkmix",
+                "batch",
+                folder,
+                "--engine=threads",
+                "--watch",
+                *options,
+            ],
             stderr=said,
         )
     try:
@@ -75,7 +84,7 @@ def too_much_ink(folder: Path, spread: str) -> None:
 @pytest.mark.skipif(os.name != "posix", reason="ended by a signal of POSIX")
 def test_a_watched_book(tmp_path):
     folder = draw_book(tmp_path / "book", BOOK + NIGHT, spreads=("a", "b"))
-    with watched(folder) as run:
+    with watched(folder, "--again") as run:  # which is meant once
         wait_for_states(folder, a="pass", b="pass")
         untouched = (folder / "reports" / "b" / "kept.json").stat().st_mtime_ns
 
@@ -133,6 +142,12 @@ def test_a_look_sees_every_change_of_what_counts(tmp_path):
         change()
         assert not look(path).is_same(before)
     assert look(path).faults
+
+
+def test_data_of_a_watch_are_asked_of_its_file(tmp_path, capfd):
+    ran = command(capfd, "batch", draw_book(tmp_path / "book"), "--watch", "--json")
+    assert (ran.code, ran.out) == (2, "")
+    assert "read batch.json" in ran.err
 
 
 def test_a_watched_file_is_read_once_while_it_stays(tmp_path, monkeypatch):

@@ -54,17 +54,17 @@ class FileDigests:
 class RememberedDigests(FileDigests):
     """The same, for files that are watched: read once for as long as they stay as they were."""
 
-    _known: dict[tuple[Path, State], str] = field(default_factory=dict)
+    _known: dict[Path, tuple[State, str]] = field(default_factory=dict)
 
     def of(self, path: Path, *, name: str) -> str:
         """As in `FileDigests`."""
-        seen = (path, state_of(path))
-        if seen not in self._known:
-            digest = FileDigests.of(self, path, name=name)
-            if seen[1] is None or seen[1] != state_of(path):
-                return digest  # it is being written
-            self._known[seen] = digest
-        return self._known[seen]
+        seen, known = state_of(path), self._known.get(path)
+        if known is not None and known[0] == seen:
+            return known[1]
+        digest = FileDigests.of(self, path, name=name)
+        if seen is not None and seen == state_of(path):  # else it is being written
+            self._known[path] = seen, digest
+        return digest
 
 
 def _digest(path: Path) -> str:

@@ -51,7 +51,7 @@ class Wanted:
     show : callable of BatchResult and LastRun
         Given what is known, and what it is compared with.
     tell : callable of HowFar
-        Told whenever a spread is done.
+        Told at the beginning, and whenever a spread is done.
     strict : bool
         What is unsure counts as failing.
     again : bool
@@ -88,6 +88,7 @@ def run_batch(book: Book, wanted: Wanted) -> BatchResult:
 def one_run(book: Book, found: BookFolder, wanted: Wanted, *, last: LastRun | None) -> BatchResult:
     """The same in a folder that is held already, compared with a run that is known."""
     run = _Run(book, found, wanted, last=last)
+    run.tell()
     run.show_now(complete=False)
     tasks = run.tasks()
     if wanted.watched:
@@ -142,6 +143,10 @@ class _Run:
             Fared(checked=checked, faults=outcome.faults, exit_code=outcome.exit_code),
         )
 
+    def tell(self) -> None:
+        """Say how far it is."""
+        self._wanted.tell(HowFar(done=self._done, reused=self._reused, all=len(self._spreads)))
+
     def show_now(self, *, complete: bool) -> BatchResult:
         """Show and give what is known."""
         began = time.monotonic()
@@ -166,7 +171,7 @@ class _Run:
     def _enter(self, name: str, fared: Fared) -> None:
         self._fared[name] = fared
         self._done += 1
-        self._wanted.tell(HowFar(done=self._done, reused=self._reused, all=len(self._spreads)))
+        self.tell()
         if time.monotonic() > self._next_show:
             self.show_now(complete=False)
 

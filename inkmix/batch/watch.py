@@ -77,7 +77,8 @@ def watch_book(
         try:
             while True:
                 before = _at_rest(path, before)
-                _one_turn(before, wanted, last, done=done, refused=refused)
+                if _one_turn(before, wanted, last, done=done, refused=refused):
+                    wanted = replace(wanted, again=False)  # it was asked for once
         finally:
             crew.dismiss()
 
@@ -89,11 +90,13 @@ def _one_turn(
     *,
     done: Callable[[BatchResult], None],
     refused: Callable[[tuple[Fault, ...]], None],
-) -> None:
+) -> bool:
+    """Whether there was a run."""
     if seen.book is None or seen.found is None:
         refused(seen.faults)
-    else:
-        done(one_run(seen.book, seen.found, wanted, last=last))
+        return False
+    done(one_run(seen.book, seen.found, wanted, last=last))
+    return True
 
 
 def _at_rest(path: Path, before: Seen | None) -> Seen:

@@ -1,7 +1,7 @@
 """`inkmix batch`: every spread of a book checked, with one index page over all reports."""
 
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
+from contextlib import ExitStack, closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -68,6 +68,8 @@ def batch(
     from inkmix.batch.run import Wanted, run_batch
     from inkmix.index.write import refuse_index, write_index
 
+    if watch and as_json:
+        raise click.UsageError("--json waits for the end, and --watch has none; read batch.json")
     crew = _crew(engine, workers)
     read = load_book(book)
     to = folder or read.folder / REPORTS
@@ -76,16 +78,16 @@ def batch(
     def show(result: "BatchResult", last: "LastRun | None") -> None:
         write_index(result, to, document=document_bytes(result, last=last))
 
-    with _told() as tell:
+    with closing(_Bar()) as bar:
         wanted = Wanted(
-            to=to.resolve(), crew=crew, show=show, tell=tell, strict=strict, again=again
+            to=to.resolve(), crew=crew, show=show, tell=bar.tell, strict=strict, again=again
         )
         if watch:
-            _watch(read.path, wanted)
+            _watch(read.path, wanted, bar)
         result = run_batch(read, wanted)
-    _say_result(result, to)
+    _say_result(result, to, reused=bar.reused)
     if as_json:
-        click.echo((to / "batch.json").read_text(encoding="utf-8"), nl=False)
+        click.echo(document_bytes(result, last=None), nl=False)
     return result.exit_code
 
 
@@ -106,29 +108,42 @@ def _crew(engine: str, workers: int | None) -> "Crew":
         return ProcessCrew(workers=workers or usual_workers())
     if engine == "threads":
         return ThreadCrew(workers=workers or usual_workers())
-    known = "say processes, threads, or dask:tcp://HOST:PORT"
-    raise click.BadParameter(f"{engine} is none; {known}", param_hint="--engine")
+    known = "there are processes, threads, and dask:tcp://HOST:PORT"
+    raise click.BadParameter(f"there is no engine '{engine}'; {known}", param_hint="--engine")
 
 
-@contextmanager
-def _told() -> "Iterator[Callable[[HowFar], None]]":
-    with told_count("checking spreads") as tell:
+class _Bar:
+    """How far a run is, on a terminal, from its first word until it is closed."""
 
-        def told(how: "HowFar") -> None:
-            tell(how.done, how.all)
+    def __init__(self) -> None:
+        self._open = ExitStack()
+        self._tell: Callable[[int, int], None] | None = None
+        self.reused = 0
 
-        yield told
+    def tell(self, how: "HowFar") -> None:
+        """Show it."""
+        if self._tell is None:
+            self._tell = self._open.enter_context(told_count("checking spreads"))
+        self._tell(how.done, how.all)
+        self.reused = how.reused
+
+    def close(self) -> None:
+        """Leave the terminal to others; the next word opens it again."""
+        self._tell = None
+        self._open.close()
 
 
-def _watch(path: Path, wanted: "Wanted") -> None:
+def _watch(path: Path, wanted: "Wanted", bar: _Bar) -> None:
     """Run until interrupted."""
     from inkmix.batch.watch import watch_book
 
     def done(result: "BatchResult") -> None:
-        _say_result(result, wanted.to)
+        bar.close()
+        _say_result(result, wanted.to, reused=bar.reused)
         say("Looking for changes; Ctrl-C ends.")
 
     def refused(faults: "Iterable[Fault]") -> None:
+        bar.close()
         for fault in faults:
             say(f"inkmix: {fault}")
         say("Looking for changes; Ctrl-C ends.")
@@ -136,23 +151,30 @@ def _watch(path: Path, wanted: "Wanted") -> None:
     watch_book(path, wanted, done=done, refused=refused)
 
 
-def _say_result(result: "BatchResult", to: Path) -> None:
+def _say_result(result: "BatchResult", to: Path, *, reused: int) -> None:
     """How the book stands, and the spreads that somebody has to look at, worst first."""
+    from inkmix.batch.result import STATES
+    from inkmix.checks.finding import UNSURE
     from inkmix.index.words import headline
 
     say(headline(result))
-    open_rows = [row for row in result.rows if row.exit_code]
-    open_rows.sort(key=lambda row: -row.exit_code)
+    last = STATES.index(UNSURE)
+    open_rows = [row for row in result.rows if STATES.index(row.state) <= last]
+    open_rows.sort(key=lambda row: STATES.index(row.state))
     for row in open_rows[:MOST_LINES]:
         say(f"  {row.name}: {_reason(row)}")
     if len(open_rows) > MOST_LINES:
         say(f"  and {len(open_rows) - MOST_LINES} more")
+    if reused:
+        say(f"unchanged since they were checked: {reused} of {len(result.rows)}")
     say(f"index: {to / 'index.html'}")
 
 
 def _reason(row: "SpreadRow") -> str:
     """The worst in words."""
+    from inkmix.index.words import state
+
     if row.faults:
-        return f"{row.state}: {row.faults[0]}"
+        return f"{state(row)}: {row.faults[0]}"
     worst = next((one.finding for one in row.findings if one.waiver is None), None)
-    return row.state if worst is None else f"{row.state}: {worst.sentence}"
+    return state(row) if worst is None else f"{state(row)}: {worst.sentence}"

@@ -86,7 +86,6 @@ def told_count(doing: str) -> Iterator[Callable[[int, int], None]]:
         MofNCompleteColumn,
         Progress,
         TextColumn,
-        TimeElapsedColumn,
         TimeRemainingColumn,
     )
 
@@ -94,9 +93,8 @@ def told_count(doing: str) -> Iterator[Callable[[int, int], None]]:
         TextColumn("{task.description}"),
         BarColumn(),
         MofNCompleteColumn(),
-        TimeElapsedColumn(),
-        TextColumn("left"),
         TimeRemainingColumn(),
+        TextColumn("left"),
     )
     bar = Progress(*columns, console=Console(stderr=True), transient=True)
     with undone_when_left(bar.stop), bar:
