@@ -123,7 +123,7 @@ def wait_until(there: Callable[[], object], run: Run) -> None:
     until = time.monotonic() + PATIENCE_S
     while run.process.poll() is None and not there():
         assert time.monotonic() < until
-        time.sleep(0.005)
+        time.sleep(0.02)
 
 
 def said(file: IO[bytes]) -> str:

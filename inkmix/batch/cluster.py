@@ -15,10 +15,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from inkmix.batch.crew import Opened
+from inkmix.batch.program import program_digest
 from inkmix.errors import Fault, UsageError
 
 PATIENCE_S = 10.0
 _TALKATIVE = ("distributed", "distributed.client", "distributed.gc", "tornado.application")
+_PROGRAM = "__import__('inkmix.batch.work', fromlist=['*']).program_digest()"
+"""Asked in words, because a worker that lacks inkmix dies of what it cannot unpack."""
 _AGAIN = "start them again and run again: what is done is kept"
 
 
@@ -45,7 +48,8 @@ class ClusterCrew:
         Raises
         ------
         UsageError
-            Where the library is missing, nobody answers, or no worker is there.
+            Where the library is missing, nobody answers, no worker is there, or one runs another
+            inkmix.
         """
         try:
             from distributed import Client, KilledWorker
@@ -56,6 +60,7 @@ class ClusterCrew:
             logging.getLogger(name).setLevel(logging.CRITICAL)
         with self._client(Client) as client:
             workers = self._workers(client)
+            _refuse_other_programs(client)
             bounds = [bound for bound in (workers, self.most, most) if bound is not None]
             yield Opened(
                 executor=client.get_executor(pure=False),
@@ -112,3 +117,24 @@ class ClusterCrew:
 
     def _refused(self, found: str, do: str) -> UsageError:
         return UsageError(Fault(where=f"--engine dask:{self.address}", found=found, do=do))
+
+
+def _refuse_other_programs(client: Any) -> None:
+    """Raise UsageError with whoever in the cluster runs another inkmix, or none."""
+    said = client.run(eval, _PROGRAM, {}, on_error="return")
+    try:
+        said["scheduler"] = client.run_on_scheduler(eval, _PROGRAM, {})
+    except Exception as error:  # of whatever kind: it is said
+        said["scheduler"] = error
+    ours = program_digest()
+    others = [(who, theirs) for who, theirs in said.items() if theirs != ours]
+    if others:
+        raise UsageError(_other(who, theirs) for who, theirs in others)
+
+
+def _other(who: str, theirs: object) -> Fault:
+    found = "runs another inkmix, or on other libraries"
+    if isinstance(theirs, Exception):
+        found = f"cannot load inkmix ({type(theirs).__name__}: {theirs})"
+    do = "install there what is installed here, and start it again"
+    return Fault(where=f"the cluster's {who}", found=found, do=do)
