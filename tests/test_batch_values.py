@@ -13,8 +13,10 @@ from inkmix.batch.document import batch_schema, document_bytes, read_last_run
 from inkmix.batch.folders import OURS, report_folder
 from inkmix.batch.kept import is_whole, kept_bytes, read_kept
 from inkmix.batch.result import (
+    BROKEN,
     EXPIRED,
     IN_FORCE,
+    MENDED,
     NOT_NEEDED,
     UNREADABLE,
     WAITING,
@@ -288,6 +290,16 @@ def test_news_of_spreads():
     assert [row.gone for row in result.rows] == [(NIGHT,), (), (), ()]
     assert all(row.findings[0].is_new for row in result.rows)
     assert result.lost == ("gone",)
+
+
+def test_news_of_what_can_be_checked():
+    last = LastRun(findings={"1": (NIGHT,), "2": None, "3": None, "4": ()})
+    broken = Fared(faults=(Fault(where="x", found="y"),), exit_code=3)
+    fared = {"1": broken, "2": Fared(checked=checked("2")), "3": broken, "4": Fared(), "5": broken}
+    rows = result_of(fared, last=last, complete=False).rows
+    assert [row.turned for row in rows] == [BROKEN, MENDED, "", "", ""]
+    assert [row.is_new for row in rows] == [False] * 4 + [True]
+    assert not any(row.turned for row in result_of(fared).rows)
 
 
 # --- ink -----------------------------------------------------------------------------------------

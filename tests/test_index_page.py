@@ -20,6 +20,7 @@ import pytest
 from index_cases import (
     NASTY,
     all_pass,
+    broken,
     large,
     pale_night,
     row,
@@ -32,7 +33,7 @@ from index_cases import (
 )
 from PIL import Image
 
-from inkmix.batch.result import STATES, UNREADABLE, ShownFinding
+from inkmix.batch.result import BROKEN, MENDED, STATES, UNREADABLE, ShownFinding
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
 from inkmix.index import view
 from inkmix.index.page import render_index
@@ -254,6 +255,15 @@ def test_a_quick_look_is_shown_while_a_spread_waits():
     assert read.text.count("A quick look at its plates") == 1
     assert "Written while the book was watched" in read.text
     assert "Written while" not in Reader(render_index(under_way())).text
+
+
+def test_what_can_no_more_be_checked_is_news():
+    rows = (replace(broken("1"), turned=BROKEN), row("2", PASS, turned=MENDED), row("3", PASS))
+    page = render_index(replace(all_pass(), compared=True, rows=rows))
+    said = Reader(page).text
+    assert "1 spread cannot be checked any more, 1 can be checked again." in said
+    assert "Nothing is new" not in said
+    assert (page.count(b" data-new"), page.count(b" data-gone")) == (1, 1)
 
 
 def test_news_are_counted_and_named(read):

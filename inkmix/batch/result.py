@@ -18,6 +18,9 @@ WAITING = "waiting"
 #: What can be said of a spread in a batch, what has to be looked at first.
 STATES = (UNREADABLE, FAIL, UNSURE, NO_LIMIT, WAITING, NOT_CHECKED, WAIVED, PASS)
 
+BROKEN = "cannot be checked any more"
+MENDED = "can be checked again"
+
 IN_FORCE = "in force"
 EXPIRED = "expired"
 NOT_NEEDED = "not needed"
@@ -167,7 +170,9 @@ class SpreadRow:
     is_new : bool
         The last run did not have this spread.
     gone : tuple of KeptFinding
-        Findings of the last run that are not there any more.
+        Findings of the last run that are not there any more; none while it cannot be checked.
+    turned : str
+        BROKEN or MENDED where only one of the last run and this one could check it, else empty.
     """
 
     name: str
@@ -179,6 +184,7 @@ class SpreadRow:
     findings: tuple[ShownFinding, ...] = ()
     is_new: bool = False
     gone: tuple[KeptFinding, ...] = ()
+    turned: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

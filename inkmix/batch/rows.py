@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from inkmix.batch.compare import LastRun, with_news
 from inkmix.batch.result import (
+    BROKEN,
+    MENDED,
     STATES,
     UNREADABLE,
     WAITING,
@@ -111,6 +113,7 @@ def _row(
             preview=how.preview,
             exit_code=how.exit_code,
             is_new=is_new,
+            turned=_turned(name, how, last),
         )
     gone: tuple[KeptFinding, ...] = ()
     before = None if last is None else last.findings.get(name)
@@ -126,7 +129,17 @@ def _row(
         findings=shown,
         is_new=is_new,
         gone=gone,
+        turned=_turned(name, how, last),
     )
+
+
+def _turned(name: str, how: Fared, last: LastRun | None) -> str:
+    if last is None or name not in last.findings:
+        return ""
+    could = last.findings[name] is not None
+    if how.faults and could:
+        return BROKEN
+    return MENDED if how.checked is not None and not could else ""
 
 
 def _state(verdicts: Mapping[str, str], shown: Sequence[ShownFinding]) -> str:

@@ -14,7 +14,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.batch.result import STATES, UNREADABLE, WAITING, BatchResult
+from inkmix.batch.result import BROKEN, STATES, UNREADABLE, WAITING, BatchResult
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS, count, listing
 from inkmix.index import links, over_all, view, words
@@ -111,6 +111,8 @@ def _context(
         "progress": words.progress(result),
         "watching": words.watching(result),
         "news_words": words.news,
+        "turned": words.turned(result.rows),
+        "broken": BROKEN,
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
         "group": words.group,
         "bad": (UNREADABLE, FAIL),

@@ -211,6 +211,8 @@ def _differs(own: str, usual: str) -> str:
 
 
 def changed(made: Iterable[Card]) -> tuple[Card, ...]:
-    """Spreads on which something is new or gone since the last run, in natural order."""
-    found = [card for card in made if card.new or card.row.gone or card.row.is_new]
+    """Spreads that differ since the last run, in natural order."""
+    found = [
+        card for card in made if card.new or card.row.gone or card.row.is_new or card.row.turned
+    ]
     return tuple(sorted(found, key=lambda card: card.number))

@@ -3,11 +3,14 @@
 Plain text from plain values; nothing here knows of HTML, and nothing is judged.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 
 from inkmix.batch.result import (
+    BROKEN,
     EXPIRED,
     IN_FORCE,
+    MENDED,
     NOT_NEEDED,
     UNREADABLE,
     WAITING,
@@ -129,6 +132,15 @@ def news(*, new: int, gone: int, added: int, lost: int) -> str:
     if not (added or lost):
         return f"{found}."
     return f"{found}; {_so_many(added, 'spread')} new, {_so_many(lost, 'spread')} gone."
+
+
+def turned(rows: Iterable[SpreadRow]) -> str:
+    """How many spreads only one of the last run and this one could check; empty for none."""
+    amounts = Counter(row.turned for row in rows)
+    broken, mended = amounts[BROKEN], amounts[MENDED]
+    said = [f"{count(broken, 'spread')} {BROKEN}"] if broken else []
+    said += [f"{mended if broken else count(mended, 'spread')} {MENDED}"] if mended else []
+    return f"{', '.join(said)}." if said else ""
 
 
 def _so_many(number: int, what: str) -> str:
