@@ -218,6 +218,11 @@ def test_a_waiver_leaves_the_other_findings_as_they_are():
     assert state_of(two, waiver()) == (WAIVED, 0)
 
 
+def test_a_verdict_that_no_finding_speaks_of_cannot_be_waived():
+    one = replace(checked("1", finding(verdict="unsure")), verdicts={"total ink": "fail"})
+    assert state_of(one, waiver()) == ("fail", 1)
+
+
 def test_a_check_that_was_not_asked_for_hides_no_verdict():
     one = checked(verdicts={"total ink": "pass", "night": "not checked"})
     assert state_of(one) == ("pass", 0)

@@ -10,7 +10,6 @@ from inkmix.batch.result import (
     STATES,
     UNREADABLE,
     WAITING,
-    WAIVED,
     BatchResult,
     Checked,
     InkTotal,
@@ -19,7 +18,7 @@ from inkmix.batch.result import (
     ShownFinding,
     SpreadRow,
 )
-from inkmix.batch.waivers import waiver_uses, with_waivers_everywhere
+from inkmix.batch.waivers import left_of, waiver_uses, with_waivers_everywhere
 from inkmix.book.values import Book
 from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
 from inkmix.errors import Fault
@@ -144,14 +143,9 @@ def _turned(name: str, how: Fared, last: LastRun | None) -> str:
 
 def _state(verdicts: Mapping[str, str], shown: Sequence[ShownFinding]) -> str:
     """The worst verdict of all checks after waivers; "not checked" only where nothing was."""
-    said = [_after_waivers(check, verdict, shown) for check, verdict in verdicts.items()]
+    said = [
+        left_of(verdict, [one for one in shown if one.finding.check == check])
+        for check, verdict in verdicts.items()
+    ]
     answered = [verdict for verdict in said if verdict != NOT_CHECKED] or said
     return min(answered, key=STATES.index, default=NOT_CHECKED)
-
-
-def _after_waivers(check: str, verdict: str, shown: Sequence[ShownFinding]) -> str:
-    mine = [one for one in shown if one.finding.check == check]
-    if not any(one.waiver for one in mine):
-        return verdict
-    left = [one.finding.verdict for one in mine if one.waiver is None]
-    return min(left, key=STATES.index, default=WAIVED)

@@ -3,9 +3,18 @@
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
-from inkmix.batch.result import EXPIRED, IN_FORCE, NOT_NEEDED, KeptFinding, ShownFinding, WaiverUse
+from inkmix.batch.result import (
+    EXPIRED,
+    IN_FORCE,
+    NOT_NEEDED,
+    STATES,
+    WAIVED,
+    KeptFinding,
+    ShownFinding,
+    WaiverUse,
+)
 from inkmix.book.values import Waiver
-from inkmix.checks.finding import NOT_CHECKED
+from inkmix.checks.finding import NOT_CHECKED, VERDICTS, worst
 
 Shown = tuple[ShownFinding, ...]
 
@@ -42,6 +51,15 @@ def with_waivers(
     """
     mine = [waiver for waiver in waivers if waiver.spread in (None, spread)]
     return tuple(_shown(finding, mine, alive) for finding in findings)
+
+
+def left_of(verdict: str, found: Sequence[ShownFinding]) -> str:
+    """What is left of a check's verdict after waivers; a verdict without findings stands."""
+    judged = worst([shown.finding.verdict for shown in found])
+    left = [shown.finding.verdict for shown in found if shown.waiver is None]
+    if VERDICTS.index(verdict) < VERDICTS.index(judged) or len(left) == len(found):
+        return verdict
+    return min(left, key=STATES.index, default=WAIVED)
 
 
 def waiver_uses(

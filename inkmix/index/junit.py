@@ -12,8 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
-from inkmix.batch.result import STATES, WAITING, WAIVED, BatchResult, ShownFinding, SpreadRow
-from inkmix.checks.finding import FAIL, PASS, UNSURE, VERDICTS, worst
+from inkmix.batch.result import WAITING, WAIVED, BatchResult, ShownFinding, SpreadRow
+from inkmix.batch.waivers import left_of
+from inkmix.checks.finding import FAIL, PASS, UNSURE
 
 SUITES = "inkmix"  # by which the file is known as ours
 PLATES = "plates"  # name of the only case of a spread that could not be checked
@@ -72,7 +73,7 @@ def _cases(row: SpreadRow, *, strict: bool) -> Iterator[Case]:
         return
     for check, verdict in row.checked.verdicts.items():
         mine = [shown for shown in row.findings if shown.finding.check == check]
-        yield _case(row, check, state=_state(verdict, mine), found=mine, strict=strict)
+        yield _case(row, check, state=left_of(verdict, mine), found=mine, strict=strict)
 
 
 def _unchecked(row: SpreadRow) -> Case:
@@ -87,15 +88,6 @@ def _unchecked(row: SpreadRow) -> Case:
         message=next(iter(faults), row.state),
         text="\n".join(faults),
     )
-
-
-def _state(verdict: str, found: list[ShownFinding]) -> str:
-    """What is left of a check's verdict after waivers; a verdict without findings stands."""
-    judged = worst([shown.finding.verdict for shown in found])
-    left = [shown.finding.verdict for shown in found if shown.waiver is None]
-    if VERDICTS.index(verdict) < VERDICTS.index(judged) or len(left) == len(found):
-        return verdict
-    return min(left, key=STATES.index, default=WAIVED)
 
 
 def _case(
