@@ -7,7 +7,7 @@ from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from index_cases import (
     all_pass,
@@ -129,6 +129,7 @@ def hostile(text: str) -> tuple[bytes, bytes]:
 
 
 @given(text=st.text(st.characters(exclude_categories=[]), max_size=12))
+@example(text="=\0")
 def test_no_cell_is_a_formula_and_none_is_lost(text):
     kept = text.encode("utf-8", "backslashreplace").decode().replace("\0", "\\x00")
     for data in hostile(text):

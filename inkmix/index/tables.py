@@ -193,6 +193,7 @@ def _table(header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
 
 def _cell(value: object) -> object:
     """Text that a spreadsheet reads as text; numbers as they are."""
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return f"'{value}"
-    return value.replace("\0", "\\x00") if isinstance(value, str) else value
+    if not isinstance(value, str):
+        return value
+    text = value.replace("\0", "\\x00")
+    return f"'{text}" if text.startswith(_FORMULA) else text
