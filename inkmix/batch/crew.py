@@ -18,10 +18,9 @@ from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
 from typing import Protocol
 
-from inkmix.batch.work import Outcome, Task, lost
+from inkmix.batch.task import Outcome, Task, lost
 from inkmix.batch.worker import has_begun
 from inkmix.errors import Fault, UsageError
-from inkmix.leaving import held_together, signals_wait
 
 _LOOK_EVERY_S = 2.0
 
@@ -170,16 +169,9 @@ def _given(crowd: Opened, work: Work, task: Task) -> Future[Outcome]:
 
 @contextmanager
 def _starting() -> Iterator[None]:
-    """A process that is started here is known before a signal ends the run, and begins deaf.
-
-    Raises
-    ------
-    UsageError
-        If the system lets nothing be started.
-    """
+    """Raise UsageError if the system lets no worker be started here."""
     try:
-        with held_together(), signals_wait():
-            yield
+        yield
     except BrokenExecutor:
         raise
     except (OSError, RuntimeError) as error:  # no room for a process, or a thread

@@ -8,11 +8,11 @@ from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from multiprocessing import resource_tracker
-from multiprocessing.context import SpawnContext, SpawnProcess
+from multiprocessing.context import SpawnContext
 from typing import Any
 
 from inkmix.batch.crew import Opened
-from inkmix.batch.worker import begin
+from inkmix.batch.worker import WorkerProcess, begin
 from inkmix.errors import Fault, UsageError
 from inkmix.leaving import signals_wait, undone_when_left
 
@@ -106,11 +106,11 @@ class _Started(SpawnContext):
 
     def __init__(self) -> None:
         super().__init__()
-        self._processes: list[SpawnProcess] = []
+        self._processes: list[WorkerProcess] = []
 
-    def Process(self, *args: Any, **kwargs: Any) -> SpawnProcess:  # type: ignore[override]
+    def Process(self, *args: Any, **kwargs: Any) -> WorkerProcess:  # type: ignore[override]
         """A process, not yet started."""
-        process = SpawnProcess(*args, **kwargs)
+        process = WorkerProcess(*args, **kwargs)
         self._processes.append(process)
         return process
 

@@ -1,4 +1,4 @@
-"""What a worker process does first: heed signals, share the machine, end with its run.
+"""How a worker process begins: it heeds signals, shares the machine, and ends with its run.
 
 Nothing of the work itself is imported here, so that a worker that is only starting can leave.
 """
@@ -8,17 +8,27 @@ import multiprocessing
 import os
 import signal
 from multiprocessing.connection import wait
+from multiprocessing.context import SpawnProcess
 from threading import Thread
 
 from inkmix.heap import share_one_heap
 from inkmix.inorder import use_at_most
-from inkmix.leaving import leave_at_signals
+from inkmix.leaving import held_together, leave_at_signals, signals_wait
 
 _COLLECT_AFTER = 50_000
 
 
+class WorkerProcess(SpawnProcess):
+    """A process that is known before a signal ends the run, and begins deaf to signals."""
+
+    def start(self) -> None:
+        """Start it."""
+        with held_together(), signals_wait():
+            super().start()
+
+
 def begin(threads: int) -> None:
-    """Settle a process that was started deaf to signals; it will use so many threads."""
+    """What the process does first; it will use so many threads."""
     leave_at_signals("")  # who started it says the word
     share_one_heap()
     gc.set_threshold(_COLLECT_AFTER)
