@@ -27,6 +27,7 @@ COMMANDS = {
     "predict": "Write a picture of what will print, for all plates or some.",
     "check": "Check the plates before they go to the printer; write a report.",
     "batch": "Check every spread of a book; write one page over all of them.",
+    "mix": "Find the mixes that come nearest to colours, or go darkest.",
     "score": "Tell the press model part of a measured chart and score the rest.",
 }
 

@@ -86,8 +86,12 @@ class Reference:
         return srgb8
 
 
-def open_reference(path: Path | str, sheet: Sheet, *, room: ScratchRoom = TEMPORARY) -> Reference:
+def open_reference(
+    path: Path | str, sheet: Sheet | None, *, room: ScratchRoom = TEMPORARY
+) -> Reference:
     """The reference picture of a sheet; `room` is for what cannot be read by rows.
+
+    Without a sheet any proportions will do.
 
     Raises
     ------
@@ -106,13 +110,13 @@ def open_reference(path: Path | str, sheet: Sheet, *, room: ScratchRoom = TEMPOR
         raise _unreadable(path) from error
 
 
-def _opened(path: Path, picture: Image.Image, sheet: Sheet, room: ScratchRoom) -> Reference:
+def _opened(path: Path, picture: Image.Image, sheet: Sheet | None, room: ScratchRoom) -> Reference:
     if picture.mode not in MODES:
         expected, do = "8-bit RGB is needed", "export it as sRGB PNG"
         raise _refusal(path, f"holds pixels of kind {picture.mode}", expected, do)
     orientation = orientation_of(path, picture)
     size = picture.size if orientation < _FIRST_ON_ITS_SIDE else picture.size[::-1]
-    covers = _covers(path, size, sheet)
+    covers = "sheet" if sheet is None else _covers(path, size, sheet)
     colour = to_srgb(picture.mode, picture.info)
     if colour is None:
         expected, do = "its colours are unknown", "export it as sRGB PNG"

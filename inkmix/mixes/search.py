@@ -1,4 +1,4 @@
-"""The nearest and the darkest mix that a press condition can print under the ink limit.
+"""One nearest or darkest mix under the ink limit, for the remedies that checks put forward.
 
 The exact model is asked, never the table. One search serves all: a coarse lattice over the whole
 space, then steps of halving size from the best nodes, single plates up and down and one plate
@@ -7,10 +7,8 @@ No randomness: same inks, same mix.
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 from itertools import permutations, product
-from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +16,7 @@ import numpy.typing as npt
 from inkmix.arrays import FloatArray
 from inkmix.colorimetry import delta_e00
 from inkmix.errors import Fault, UsageError
+from inkmix.mixes.values import Mix, mix_of
 from inkmix.press.condition import PressCondition
 
 LATTICE_NODES = {1: 21, 2: 21, 3: 11, 4: 7, 5: 5, 6: 4, 7: 3, 8: 3}
@@ -29,28 +28,6 @@ _FIRST_STEP_PCT = 16
 _INK_WEIGHT = 1e-4  # dE00 a point of ink is worth: decides between equals only
 
 Score = Callable[[FloatArray], FloatArray]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mix:
-    """A mix and what the model predicts for it.
-
-    Parameters
-    ----------
-    tone_pct : mapping of ink name to tone value
-        Every ink of the condition in lay-down order, 0-100.
-    lab : (L, a, b)
-        Predicted, D50, 2 degree, absolute.
-    de00 : float or None
-        To the colour that was looked for; None for the darkest mix.
-    total_pct : float
-        Total ink.
-    """
-
-    tone_pct: Mapping[str, float]
-    lab: tuple[float, float, float]
-    de00: float | None
-    total_pct: float
 
 
 def nearest_mix(
@@ -108,18 +85,6 @@ def darkest_mix(
         step_pct=1,
     )
     return mix_of(condition, tone, None)
-
-
-def mix_of(condition: PressCondition, tone_pct: FloatArray, target: FloatArray | None) -> Mix:
-    """A tone vector (I,) as a Mix, with its dE00 to `target` if there is one."""
-    lab = condition.lab(tone_pct)
-    names = [ink.name for ink in condition.inks]
-    return Mix(
-        tone_pct=MappingProxyType(dict(zip(names, tone_pct.tolist(), strict=True))),
-        lab=(float(lab[0]), float(lab[1]), float(lab[2])),
-        de00=None if target is None else float(delta_e00(lab, target)),
-        total_pct=float(tone_pct.sum()),
-    )
 
 
 def _columns(condition: PressCondition, inks: Sequence[str] | None) -> list[int]:

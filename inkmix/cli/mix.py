@@ -1,0 +1,376 @@
+"""`inkmix mix`: the mixes that come nearest to colours, or go darkest."""
+
+import json
+import os
+import sys
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import islice
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkmix.cli.common import BOOK_FILE, load_book, say, told_count
+from inkmix.errors import Fault, UsageError
+
+if TYPE_CHECKING:
+    from inkmix.colours_told import ToldColour
+    from inkmix.mixes.answer import Answer, Terms
+    from inkmix.mixes.darkest import Cast
+    from inkmix.mixes.helping import Candidate, Help
+    from inkmix.mixes.values import Aims, Found
+    from inkmix.press.condition import PressCondition
+
+FEW = 6
+"""Up to so many colours all their mixes are shown; of more, the best of each."""
+
+HUES = {
+    "red": 25, "orange": 60, "warm": 70, "yellow": 95, "green": 150, "cool": 260, "blue": 275,
+    "violet": 310,
+}  # fmt: skip
+"""Hue angles of CIELAB that go by these names (common practice)."""
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("colours", nargs=-1, metavar="[COLOUR]...", type=click.UNPROCESSED)
+@click.option(
+    "--book",
+    "book_path",
+    type=click.Path(path_type=Path),
+    default=Path("."),
+    help="The book, or its folder, whose inks, paper and press are meant.  [default: here]",
+)
+@click.option(
+    "--from",
+    "file",
+    type=click.Path(path_type=Path, allow_dash=True),
+    help="Colours from a file, one a line, or from - (stdin).",
+)
+@click.option("--step", type=float, default=5, show_default=True, help="Steps of tones, %.")
+@click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
+@click.option("--inks", help="Only these inks, parted by commas.")
+@click.option("--most", type=click.IntRange(1, 50), default=5, show_default=True, help="Mixes.")
+@click.option("--darkest", is_flag=True, help="The darkest mixes, for no colour.")
+@click.option(
+    "--cast",
+    metavar="CAST",
+    help=f"Of the darkest: neutral, {', '.join(HUES)}, a hue of 0-360 degrees, or A,B.",
+)
+@click.option("--double-hit", is_flag=True, help="Let the darkest ink print twice in the darkest.")
+@click.option("--json", "as_json", is_flag=True, help="Write JSON to stdout.")
+def mix(
+    colours: tuple[str, ...],
+    book_path: Path,
+    file: Path | None,
+    step: float,
+    limit: float | None,
+    inks: str | None,
+    most: int,
+    darkest: bool,
+    cast: str | None,
+    double_hit: bool,
+    as_json: bool,
+) -> None:
+    """Find the best mixes of a book's inks for colours, under the ink limit.
+
+    COLOUR is #rrggbb, #rgb or rgb(r, g, b), as on a screen whose white is the paper; Lab(L, a, b)
+    or three numbers, absolute under D50; or a pixel, picture.png@x,y. A file holds one a line,
+    "name = colour" if it has a name.
+
+    The exact mix is shown first, then mixes in steps, of differing inks: nearest first, fewer inks
+    where mixes come equally near (within dE00 0.3).
+    """
+    asked = _Asked(step_pct=step, limit_pct=limit, inks=inks, most=most, as_json=as_json)
+    if darkest:
+        _refuse_colours(colours, file)
+        _darkest(_ground(book_path, asked), cast, double_hit)
+        return
+    _refuse_darkest_options(cast, double_hit)
+    told = _told(colours, file)
+    _nearest(_ground(book_path, asked), told)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """What the options say of mixes."""
+
+    step_pct: float
+    limit_pct: float | None
+    inks: str | None
+    most: int
+    as_json: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ground:
+    """What mixes are made of, and how they may be."""
+
+    condition: "PressCondition"
+    aims: "Aims"
+    terms: "Terms"
+    asked: _Asked
+
+
+def _ground(path: Path, asked: _Asked) -> _Ground:
+    from inkmix.mixes.answer import Terms
+    from inkmix.mixes.room import room_of
+    from inkmix.mixes.values import Aims
+    from inkmix.resolve.condition import resolve_condition, resolve_limits
+
+    book = load_book(_known(path))
+    condition = resolve_condition(book)
+    limit = resolve_limits(book, condition.paper).ink_limit_pct
+    limit_pct, whose = (None, "") if limit is None else (limit.value, limit.whose)
+    if asked.limit_pct is not None:
+        limit_pct, whose = asked.limit_pct, "asked"
+    aims = Aims(
+        ink_limit_pct=limit_pct,
+        step_pct=asked.step_pct,
+        least_pct=condition.process.min_tone_pct,
+        inks=_names(asked.inks),
+    )
+    room_of(condition, aims)  # refuses before colours are read
+    terms = Terms(
+        inks=tuple(ink.name for ink in condition.inks),
+        paper=condition.paper.name,
+        process=condition.process.name,
+        ink_limit_pct=limit_pct,
+        whose=whose,
+        step_pct=aims.step_pct,
+        least_pct=aims.least_pct,
+        doubts=(
+            *(f"{name} is known only by a screen colour" for name in condition.hints),
+            *condition.unproven,
+        ),
+    )
+    return _Ground(condition=condition, aims=aims, terms=terms, asked=asked)
+
+
+def _known(path: Path) -> Path:
+    """The path of the book, if there is one."""
+    file = path / BOOK_FILE if path.is_dir() else path
+    if not file.exists():
+        do = "name a book with --book, or write one with `inkmix start FOLDER`"
+        raise UsageError(Fault(where=str(file), found="there is no book file", do=do))
+    return path
+
+
+def _names(text: str | None) -> tuple[str, ...] | None:
+    return None if text is None else tuple(name.strip() for name in text.split(","))
+
+
+def _told(arguments: tuple[str, ...], file: Path | None) -> "tuple[ToldColour, ...]":
+    """The colours of the command line, then those of the file; all that is wrong at once."""
+    from inkmix.colours_told import FORMS, told_arguments, told_colours
+
+    faults: list[Fault] = []
+    told: list[ToldColour] = []
+    try:
+        told += told_arguments(arguments)
+    except UsageError as error:
+        faults += error.faults
+    if file is not None:
+        try:
+            told += told_colours(_read(file), where="stdin" if str(file) == "-" else str(file))
+        except UsageError as error:
+            faults += error.faults
+    if faults:
+        raise UsageError(faults)
+    if not told:
+        expected = f"a colour is needed, written {FORMS}; a file with --from; or --darkest"
+        raise UsageError(Fault(where="mix", found="nothing is asked for", expected=expected))
+    return tuple(told)
+
+
+def _read(file: Path) -> bytes:
+    from inkmix.colours_told import MAX_BYTES
+
+    if str(file) == "-":
+        return sys.stdin.buffer.read(MAX_BYTES + 1)
+    try:
+        with file.open("rb") as stream:
+            return stream.read(MAX_BYTES + 1)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise UsageError(Fault(where=str(file), found=f"cannot be read ({reason})")) from None
+
+
+def _refuse_colours(colours: tuple[str, ...], file: Path | None) -> None:
+    if colours or file is not None:
+        expected = "the darkest mixes are looked for without a colour"
+        do = "leave out --darkest, or the colours"
+        raise UsageError(
+            Fault(where="--darkest", found="colours beside it", expected=expected, do=do)
+        )
+
+
+def _refuse_darkest_options(cast: str | None, double_hit: bool) -> None:
+    given = [
+        name for name, on in (("--cast", cast is not None), ("--double-hit", double_hit)) if on
+    ]
+    if given:
+        raise UsageError(
+            Fault(
+                where=given[0],
+                found="stands without --darkest",
+                do="add --darkest, or leave it out",
+            )
+        )
+
+
+def _nearest(ground: _Ground, told: "tuple[ToldColour, ...]") -> None:
+    from inkmix.mixes.words import LEGEND, terms_sentence
+
+    for line in (terms_sentence(ground.terms), LEGEND, *_doubt_lines(ground.terms)):
+        if not ground.asked.as_json:
+            say(line)
+    answers = _answers(ground, told)
+    if ground.asked.as_json:
+        _write_json(ground.terms, answers)
+    else:
+        _write_table(ground.terms, answers, told)
+
+
+def _doubt_lines(terms: "Terms") -> Iterator[str]:
+    for doubt in terms.doubts:
+        yield f"note: {doubt}; the expected error allows for it, but nobody has measured it"
+
+
+def _answers(ground: _Ground, told: "tuple[ToldColour, ...]") -> "Iterator[Answer]":
+    """Answers in the order of the colours, as they are found."""
+    from inkmix.mixes.answer import Answer
+    from inkmix.mixes.helping import MOST_COLOURS
+    from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
+    from inkmix.resolve.colours import absolute_labs
+
+    labs = absolute_labs(told, ground.condition.paper)
+    most = ground.asked.most if len(told) <= FEW else 1
+    helpers, helped = _Helpers(ground), 0
+    with told_count("colours") as progress:
+        found_all = found_for_all(ground.condition, labs, ground.aims, most=most)
+        pairs = zip(told, found_all, strict=True)
+        done = 0
+        while block := tuple(islice(pairs, COLOURS_AT_ONCE)):
+            far = [k for k, (_, found) in enumerate(block) if not found.reached.in_reach]
+            far = far[: MOST_COLOURS - helped]
+            helped += len(far)
+            helps = dict(zip(far, helpers.help([block[k][1] for k in far]), strict=True))
+            for k, (one, found) in enumerate(block):
+                yield Answer(
+                    text=one.text, name=one.name, where=one.where, found=found, helps=helps.get(k)
+                )
+            done += len(block)
+            progress(done, len(told))
+
+
+class _Helpers:
+    """Shipped inks that may help, made ready when the first colour needs them."""
+
+    def __init__(self, ground: _Ground) -> None:
+        self.ground = ground
+        self.ready: tuple[Candidate, ...] | None = None
+
+    def help(self, found: "list[Found]") -> "tuple[tuple[Help, ...], ...]":
+        """For each colour the inks that bring it nearer."""
+        from inkmix.mixes.helping import candidates_ready, help_for, shipped_candidates
+
+        if not found:
+            return ()
+        if self.ready is None:
+            condition, aims = self.ground.condition, self.ground.aims
+            self.ready = candidates_ready(condition, aims, shipped_candidates(condition))
+        return help_for(found, self.ready)
+
+
+def _write_json(terms: "Terms", answers: "Iterable[Answer]") -> None:
+    """The document, one colour a line, as they are found."""
+    from inkmix.mixes.document import answer_document, terms_document
+
+    opening = json.dumps(terms_document(terms), ensure_ascii=False)
+    click.echo(f'{opening[:-1]}, "colours": [')
+    comma = ""
+    for answer in answers:
+        click.echo(f"{comma}{json.dumps(answer_document(answer), ensure_ascii=False)}", nl=False)
+        comma = ",\n"
+    click.echo("\n]}")
+
+
+def _write_table(
+    terms: "Terms", answers: "Iterable[Answer]", told: "tuple[ToldColour, ...]"
+) -> None:
+    """A row a mix, or a row a colour where there are many; then what is out of reach."""
+    from inkmix.mixes.words import Table, answer_row, answer_rows, help_sentence
+
+    width = max(len(one.name or one.text) for one in told)
+    table = Table(terms.inks, first="colour", width=width, fields=_fields())
+    _put(table.head())
+    sentences = []
+    for answer in answers:
+        if len(told) <= FEW:
+            for line in answer_rows(table, answer, terms):
+                _put(line)
+        else:
+            _put(answer_row(table, answer, terms))
+        sentences += [sentence for sentence in [help_sentence(answer)] if sentence]
+    for sentence in sentences:
+        _put(sentence)
+
+
+def _darkest(ground: _Ground, cast: str | None, double_hit: bool) -> None:
+    from inkmix.mixes.darkest import darkest_mixes
+    from inkmix.mixes.document import mix_document, terms_document
+    from inkmix.mixes.words import LEGEND_DARKEST, Table, step_word, terms_sentence
+
+    wanted = _cast(cast)
+    mixes = darkest_mixes(
+        ground.condition,
+        ground.aims,
+        cast=wanted,
+        most=ground.asked.most,
+        double_hits=double_hit,
+    )
+    if ground.asked.as_json:
+        document = {**terms_document(ground.terms), "cast": cast, "darkest": None}
+        document["darkest"] = [mix_document(mix) for mix in mixes]
+        click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+        return
+    for line in (terms_sentence(ground.terms), LEGEND_DARKEST, *_doubt_lines(ground.terms)):
+        say(line)
+    inks = tuple(mixes[0].tone_pct) if mixes else ground.terms.inks
+    table = Table(inks, first="rank", width=4, fields=_fields())
+    _put(table.head())
+    for rank, one in enumerate(mixes, start=1):
+        _put(table.row(str(rank), step_word(ground.terms), one))
+
+
+def _cast(text: str | None) -> "Cast":
+    """The cast that a text means."""
+    if text is None:
+        return None
+    if text == "neutral":
+        return "neutral"
+    word = text.strip().lower()
+    if word in HUES:
+        return float(HUES[word])
+    try:
+        numbers = [float(part) for part in word.split(",")]
+    except ValueError:
+        numbers = []
+    if len(numbers) == 2 and all(map(isfinite, numbers)) and any(numbers):
+        return numbers[0], numbers[1]
+    if len(numbers) == 1 and 0 <= numbers[0] <= 360:
+        return numbers[0]
+    expected = f"neutral, {', '.join(HUES)}, a hue of 0 to 360 degrees, or A,B is needed"
+    raise UsageError(Fault(where="--cast", found=f"'{text}'", expected=expected))
+
+
+def _fields() -> bool:
+    """Whether fields of colour may be shown."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR")
+
+
+def _put(line: str) -> None:
+    """A line of the table, on stdout."""
+    click.echo(line, color=True)

@@ -1,0 +1,62 @@
+"""Mixes as plain values for scripts; README.md and `inkmix mix --help` say what the keys mean."""
+
+from typing import Any
+
+from inkmix.mixes.answer import Answer, Terms
+from inkmix.mixes.choose import EQUAL_DE00
+from inkmix.mixes.helping import Help
+from inkmix.mixes.values import REACH_DE00, Mix
+
+FORMAT = 1
+
+
+def terms_document(terms: Terms) -> dict[str, Any]:
+    """The terms, under the keys that open every document."""
+    limit = {"pct": terms.ink_limit_pct, "whose": terms.whose}
+    return {
+        "format": FORMAT,
+        "paper": terms.paper,
+        "process": terms.process,
+        "inks": list(terms.inks),
+        "ink_limit": None if terms.ink_limit_pct is None else limit,
+        "step_pct": terms.step_pct,
+        "smallest_dot_pct": terms.least_pct,
+        "in_reach_de00": REACH_DE00,
+        "equally_near_de00": EQUAL_DE00,
+        "doubts": list(terms.doubts),
+    }
+
+
+def answer_document(answer: Answer) -> dict[str, Any]:
+    """One colour: how it was told, whether it is in reach, its mixes and what would help."""
+    reached = answer.found.reached
+    return {
+        "told": answer.text,
+        "name": answer.name,
+        "where": answer.where,
+        "lab": list(answer.found.lab),
+        "in_reach": reached.in_reach,
+        "exact": mix_document(reached.mix),
+        "mixes": [mix_document(mix) for mix in answer.found.mixes],
+        "help": None if answer.helps is None else [_help_document(one) for one in answer.helps],
+    }
+
+
+def mix_document(mix: Mix) -> dict[str, Any]:
+    """One mix: tone values by ink, prediction, dE00 left, expected errors."""
+    return {
+        "tone_pct": dict(mix.tone_pct),
+        "total_pct": mix.total_pct,
+        "lab": list(mix.lab),
+        "de00": mix.de00,
+        "expected_error": {"de00": mix.error_de00, "L": mix.error_L},
+    }
+
+
+def _help_document(one: Help) -> dict[str, Any]:
+    return {
+        "ink": one.ink,
+        "nearer_by_de00": one.nearer_by_de00,
+        "in_reach": one.in_reach,
+        "mix": mix_document(one.mix),
+    }

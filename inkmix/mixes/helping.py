@@ -1,0 +1,151 @@
+"""Which other ink would bring colours nearer that are out of reach."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from inkmix.arrays import FloatArray
+from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.mixes.lattice import Lattice, lattice_of
+from inkmix.mixes.relax import relaxed
+from inkmix.mixes.room import Room, ink_sets, room_of
+from inkmix.mixes.settle import settled
+from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, mixes_of
+from inkmix.press.condition import MAX_INKS, PressCondition
+from inkmix.press.inks import Ink
+from inkmix.swatches import list_inks, load_ink
+
+MOST_COLOURS = 50
+"""Colours for which help is looked for; the first that are out of reach."""
+
+GAIN_DE00 = 0.5
+"""An ink helps where it brings a colour nearer by at least so much."""
+
+_INKS_WITH_IT = 3  # a colour at the edge of what inks reach takes two inks, and perhaps a black
+_SAME_DE00 = 1.0  # a solid this near to one at hand is that ink
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Help:
+    """What another ink, printed last, would do for one colour.
+
+    Parameters
+    ----------
+    ink : str
+        Its swatch name.
+    mix : Mix
+        The nearest mix that holds it.
+    nearer_by_de00 : float
+        Than the nearest mix without it.
+    in_reach : bool
+    """
+
+    ink: str
+    mix: Mix
+    nearer_by_de00: float
+    in_reach: bool
+
+
+def shipped_candidates(condition: PressCondition) -> dict[str, Ink]:
+    """Shipped inks, by swatch name, that were measured on this paper and are not at hand.
+
+    None where there is no room for one more ink.
+    """
+    if len(condition.inks) >= MAX_INKS:
+        return {}
+    paper = condition.paper.name
+    names = [ink.name for ink in list_inks() if paper in ink.papers]
+    at_hand = condition.lab(100 * np.eye(len(condition.inks)))
+    candidates = {name: load_ink(name, paper=paper) for name in names}
+    return {
+        name: ink
+        for name, ink in candidates.items()
+        if delta_e00(xyz100_to_lab(ink.solid_xyz100), at_hand).min() > _SAME_DE00
+    }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Candidate:
+    """A shipped ink among those at hand, ready to be tried."""
+
+    name: str
+    condition: PressCondition
+    room: Room
+    lattice: Lattice
+
+
+def candidates_ready(
+    condition: PressCondition,
+    aims: Aims,
+    inks: Mapping[str, Ink],
+    *,
+    told: Callable[[int, int], None] = lambda done, of: None,
+) -> tuple[Candidate, ...]:
+    """Each ink (by swatch name) added to those of the condition, printed last.
+
+    Parameters
+    ----------
+    told : callable of int, int
+        How many are done, of all.
+    """
+    ready = []
+    for done, (name, ink) in enumerate(inks.items()):
+        told(done, len(inks))
+        named = replace(ink, name=_free_name(condition, ink.name))
+        more = condition.with_inks_added([named])
+        allowed = None if aims.inks is None else (*aims.inks, named.name)
+        room = room_of(more, replace(aims, inks=allowed, step_pct=EXACT_STEP_PCT))
+        sets = ink_sets(room, most_inks=_INKS_WITH_IT)
+        lattice = lattice_of(more, room, sets[sets[:, -1]])
+        ready.append(Candidate(name=name, condition=more, room=room, lattice=lattice))
+    return tuple(ready)
+
+
+def help_for(
+    found: Sequence[Found], candidates: Sequence[Candidate]
+) -> tuple[tuple[Help, ...], ...]:
+    """For each colour found, the inks that would bring it nearer, those that help most first.
+
+    Only mixes of at most three inks that hold the candidate are searched.
+    """
+    helps: list[list[Help]] = [[] for _ in found]
+    targets = np.array([one.lab for one in found])
+    left = np.array([one.reached.de00 for one in found])
+    for candidate in candidates:
+        tones, now = _nearest_with(candidate, targets)
+        gains = np.flatnonzero(left - now >= GAIN_DE00)
+        mixes = mixes_of(candidate.condition, tones[gains], targets[gains])
+        for k, mix in zip(gains.tolist(), mixes, strict=True):
+            helps[k].append(
+                Help(
+                    ink=candidate.name,
+                    mix=mix,
+                    nearer_by_de00=float(left[k] - now[k]),
+                    in_reach=bool(now[k] <= REACH_DE00),
+                )
+            )
+    return tuple(tuple(sorted(one, key=lambda h: (-h.nearer_by_de00, h.ink))) for one in helps)
+
+
+def _nearest_with(candidate: Candidate, targets: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The nearest mix (T, I) to each colour (T, 3) that holds the candidate, and its dE00 (T,)."""
+    lattice, room = candidate.lattice, candidate.room
+    colour, of_set, node = lattice.starts(targets)
+    rows = relaxed(
+        candidate.condition,
+        room,
+        tone_pct=lattice.tone_pct[node],
+        held=lattice.sets[of_set],
+        target=targets[colour],
+    )
+    places, left = settled(candidate.condition, room, rows)
+    order = np.lexsort((left, colour))
+    first = order[np.unique(colour[order], return_index=True)[1]]
+    return room.ladder[places[first]], left[first]
+
+
+def _free_name(condition: PressCondition, name: str) -> str:
+    """The ink's name, marked where another ink has it."""
+    taken = {ink.name for ink in condition.inks}
+    return f"{name} (shipped)" if name in taken else name
