@@ -261,7 +261,7 @@ def test_another_program_checks_everything_again(tmp_path, capfd, monkeypatch):
     folder = draw_book(tmp_path / "book", BOOK, spreads=("1",))
     batched(folder, capfd)
     times = written(folder)
-    for place in ("key", "work"):
+    for place in ("key", "task", "work"):
         monkeypatch.setattr(f"inkmix.batch.{place}.program_digest", lambda: "another")
     batched(folder, capfd)
     assert written(folder) != times

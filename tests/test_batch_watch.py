@@ -25,7 +25,7 @@ from inkmix.errors import PlateError
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.preview import preview_spread
 
-PATIENCE_S = 30
+PATIENCE_S = 120
 
 
 @contextmanager

@@ -1,13 +1,14 @@
 """A run over every spread of a book: what is unchanged is taken from before, the rest given out.
 
-The folder is held for as long as the run lives. What is known is shown at the beginning, now and
-then, and in the end, so that a page is there from the first moment, whatever happens to the run.
+The folder is held for as long as the run lives. What is known is shown before anything is given
+out, now and then, and in the end, so that a page is there and true, whatever happens to the run.
 """
 
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
 
 from inkmix.batch.compare import LastRun
@@ -19,7 +20,7 @@ from inkmix.batch.kept import is_whole, read_kept
 from inkmix.batch.key import read_inputs
 from inkmix.batch.result import BatchResult, Checked
 from inkmix.batch.rows import Fared, batch_result
-from inkmix.batch.work import RUN_NAME, Outcome, Task, check_one, lost, preview_one, task_for
+from inkmix.batch.task import RUN_NAME, Outcome, Task, lost, task_for
 from inkmix.book.values import Book
 from inkmix.errors import Fault, InkmixError, OutputError, PlateError
 from inkmix.inorder import in_order
@@ -89,11 +90,9 @@ def one_run(book: Book, found: BookFolder, wanted: Wanted, *, last: LastRun | No
     """The same in a folder that is held already, compared with a run that is known."""
     run = _Run(book, found, wanted, last=last)
     run.tell()
-    run.show_now(complete=False)
     tasks = run.tasks()
-    if wanted.watched:
-        tasks = run.previewed(tasks)
-    each_done(wanted.crew, check_one, tasks, run.take)
+    if (first := next(tasks, None)) is not None:
+        run.give_out(chain((first,), tasks))
     return run.show_now(complete=True)
 
 
@@ -112,7 +111,7 @@ class _Run:
         self._spreads, self._notes = found.spreads, (*book.notes, *found.notes)
         self._fared = {spread.name: Fared() for spread in found.spreads}
         self._done = self._reused = 0
-        self._next_show = 0.0
+        self._next_show = time.monotonic() + SHOW_EVERY_S
 
     def tasks(self) -> Iterator[Task]:
         """The spreads that have to be checked; what is known without is entered at once."""
@@ -126,12 +125,19 @@ class _Run:
             else:
                 yield task_for(self._book.for_spread(found.name), found, self._wanted.to)
 
-    def previewed(self, tasks: Iterator[Task]) -> Iterator[Task]:
-        """The same tasks, after quick pictures of them were shown."""
-        listed = list(tasks)
-        each_done(self._wanted.crew, preview_one, listed, self._take_preview)
+    def give_out(self, tasks: Iterator[Task]) -> None:
+        """Have spreads checked; before that show where the run stands, in a watch with pictures."""
+        from inkmix.batch.work import (
+            check_one,
+            preview_one,
+        )  # where nothing changed it is not needed
+
+        if self._wanted.watched:
+            listed = list(tasks)
+            each_done(self._wanted.crew, preview_one, listed, self._take_preview)
+            tasks = iter(listed)
         self.show_now(complete=False)
-        return iter(listed)
+        each_done(self._wanted.crew, check_one, tasks, self.take)
 
     def take(self, outcome: Outcome) -> None:
         """Enter what a worker brought."""

@@ -1,13 +1,11 @@
 """One spread of a batch, by whatever worker: checked, written, and told in a few words.
 
-Everything here must travel between processes and machines: values in, values out, no exception. A
-worker is told which program asked, and refuses to answer for another.
+Values in, values out, no exception. A worker is told which program asked, and refuses to answer for
+another. Who only gives out work does not import this: it takes half a second.
 """
 
 import socket
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from pathlib import Path
 
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.folders import KEPT_NAME, report_folder
@@ -15,63 +13,14 @@ from inkmix.batch.kept import kept_bytes
 from inkmix.batch.key import read_inputs
 from inkmix.batch.program import program_digest
 from inkmix.batch.summary import summary
-from inkmix.book.values import Book
+from inkmix.batch.task import RUN_NAME, Outcome, Task, lost
 from inkmix.errors import Fault, InkmixError, UsageError
 from inkmix.parts import aside_of
 from inkmix.plates.scratch import ScratchRoom
 from inkmix.report.write import refuse_folder, report_files, write_files
-from inkmix.resolve.plates import SpreadFiles
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.preview import preview_spread
-
-RUN_NAME = "run"
-"""What a run holds locked in its folder for as long as it lives."""
-UNREADABLE_CODE = 3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
-    """A spread to check.
-
-    Parameters
-    ----------
-    book : Book
-        As it holds for this spread.
-    to : Path
-        Folder of the book's reports.
-    program : str
-        Digest of the program that asks.
-    """
-
-    book: Book
-    found: SpreadFiles
-    to: Path
-    program: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What became of a task: the key of what was written, or a preview, or faults.
-
-    Parameters
-    ----------
-    preview : bytes
-        JPEG.
-    exit_code : int
-        That of the faults.
-    """
-
-    name: str
-    key: str = ""
-    preview: bytes = field(default=b"", repr=False)
-    faults: tuple[Fault, ...] = ()
-    exit_code: int = 0
-
-
-def task_for(book: Book, found: SpreadFiles, to: Path) -> Task:
-    """The task of checking a spread, asked from here."""
-    return Task(book=book, found=found, to=to, program=program_digest())
 
 
 def check_one(task: Task) -> Outcome:
@@ -100,11 +49,6 @@ def _told(work: Callable[[Task], Outcome], task: Task) -> Outcome:
     except Exception as error:  # one spread never stops the others
         do = f"see where it arose with `inkmix -v check BOOK --spread {name}`"
         return lost(name, Fault(where=name, found=f"{type(error).__name__}: {error}", do=do))
-
-
-def lost(name: str, fault: Fault) -> Outcome:
-    """A spread of which nothing can be said."""
-    return Outcome(name=name, faults=(fault,), exit_code=UNREADABLE_CODE)
 
 
 def _previewed(task: Task) -> Outcome:

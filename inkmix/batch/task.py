@@ -1,0 +1,62 @@
+"""What is given out to a worker, and what comes back: values that travel between machines."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from inkmix.batch.program import program_digest
+from inkmix.book.values import Book
+from inkmix.errors import Fault
+from inkmix.resolve.plates import SpreadFiles
+
+RUN_NAME = "run"
+"""What a run holds locked in its folder for as long as it lives."""
+UNREADABLE_CODE = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """A spread to check.
+
+    Parameters
+    ----------
+    book : Book
+        As it holds for this spread.
+    to : Path
+        Folder of the book's reports.
+    program : str
+        Digest of the program that asks.
+    """
+
+    book: Book
+    found: SpreadFiles
+    to: Path
+    program: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of a task: the key of what was written, or a preview, or faults.
+
+    Parameters
+    ----------
+    preview : bytes
+        JPEG.
+    exit_code : int
+        That of the faults.
+    """
+
+    name: str
+    key: str = ""
+    preview: bytes = field(default=b"", repr=False)
+    faults: tuple[Fault, ...] = ()
+    exit_code: int = 0
+
+
+def task_for(book: Book, found: SpreadFiles, to: Path) -> Task:
+    """The task of checking a spread, asked from here."""
+    return Task(book=book, found=found, to=to, program=program_digest())
+
+
+def lost(name: str, fault: Fault) -> Outcome:
+    """A spread of which nothing can be said."""
+    return Outcome(name=name, faults=(fault,), exit_code=UNREADABLE_CODE)
