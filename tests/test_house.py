@@ -15,7 +15,7 @@ LAYERS = (
     ("loops", "parts"),
     ("observer", "monotone"),
     ("colorimetry",),
-    ("measurements", "colours_told"),
+    ("measurements", "colours_told", "vision"),
     ("press",),
     ("charts",),
     ("swatches",),
@@ -27,6 +27,7 @@ LAYERS = (
     ("checks",),
     ("result",),
     ("passes", "export", "report"),
+    ("overprints",),
     ("start", "simulate"),
     ("batch", "demo", "palette"),
     ("index",),
@@ -34,7 +35,17 @@ LAYERS = (
     ("__main__",),
 )
 LEVEL = {part: level for level, parts in enumerate(LAYERS) for part in parts}
-HEAVY = ("numba", "scipy", "skimage", "colour", "PIL", "tifffile", "pydantic", "jinja2")
+HEAVY = (
+    "numba",
+    "scipy",
+    "skimage",
+    "colour",
+    "PIL",
+    "tifffile",
+    "pydantic",
+    "jinja2",
+    "matplotlib",
+)
 
 
 def modules():

@@ -25,6 +25,7 @@ COMMANDS = {
     "start": "Write a commented book.toml from the plates that lie in a folder.",
     "inks": "List the inks and papers at hand: colour, how known, density curve.",
     "predict": "Write a picture of what will print, for all plates or some.",
+    "sheet": "Draw the overprint sheet of a book's inks: solids, overprints, tints, darks.",
     "check": "Check the plates before they go to the printer; write a report.",
     "batch": "Check every spread of a book; write one page over all of them.",
     "mix": "Find the mixes that come nearest to colours, or go darkest.",

@@ -36,7 +36,8 @@ PREDICTED = "predicted"
     "told_inks",
     multiple=True,
     metavar="NAME=COLOUR",
-    help="Loose files: a swatch, or #rrggbb as a hint; give in lay-down order.",
+    help="Of a book: print this ink's plate in another one, Rowan=Ember. Loose files: a swatch, or "
+    "#rrggbb as a hint; give in lay-down order.",
 )
 @click.option("--paper", default="night-ferry/uncoated", help="Loose files: the paper's swatch.")
 @click.option("--process", default="sheet-fed offset", help="Loose files: the process.")
@@ -73,7 +74,7 @@ def predict(
         told = _Told(inks=told_inks, paper=paper, process=process, ppi=ppi)
         spread = _loose(paths, told, chosen, folder)
     else:
-        spread = _of_book(paths, spread_name, chosen, folder)
+        spread = _of_book(paths, spread_name, chosen, folder, told_inks)
     target = target or spread.book.folder / PREDICTED / f"{spread.name or 'plates'}.png"
     _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
 
@@ -96,8 +97,13 @@ def _chosen(inks: str | None) -> tuple[str, ...]:
 
 
 def _of_book(
-    paths: tuple[Path, ...], name: str | None, chosen: tuple[str, ...], folder: Path | None
+    paths: tuple[Path, ...],
+    name: str | None,
+    chosen: tuple[str, ...],
+    folder: Path | None,
+    swaps: tuple[str, ...],
 ) -> "Spread":
+    from inkmix.resolve.swap import swaps_told, with_swapped
     from inkmix.simulate.spread import choose_spread, open_uncounted
     from inkmix.simulate.targets import refuse_inks
 
@@ -105,7 +111,7 @@ def _of_book(
         found = f"{len(paths)} paths that are not all plates"
         expected = "one book or folder, or .tif and .png plates"
         raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
-    book = load_book(paths[0])
+    book = with_swapped(load_book(paths[0]), swaps_told(swaps))
     name = choose_spread(book, name)
     refuse_inks(book.for_spread(name), chosen)
     room = scratch_room(folder or book.folder / PREDICTED)

@@ -1,0 +1,102 @@
+"""`inkmix sheet`: the overprint sheet of a book's inks, to print, to look at, to reckon with."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkmix.cli.common import load_book, ppi_between, say
+
+if TYPE_CHECKING:
+    from inkmix.book.values import Book
+
+USUAL = "overprints.pdf"
+
+
+@click.command()
+@click.argument("book", type=click.Path(path_type=Path), default=".")
+@click.option(
+    "--to",
+    "targets",
+    multiple=True,
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File to write: .pdf, .svg, .png, .csv or .json; may be given several times. "
+    "Else overprints.pdf beside the book.",
+)
+@click.option("--spread", help="A spread for which the book says other inks, paper or limits.")
+@click.option(
+    "--ink",
+    "swaps",
+    multiple=True,
+    metavar="OLD=NEW",
+    help="Print the plate of an ink in another one: Rowan=Ember.",
+)
+@click.option(
+    "--as",
+    "view",
+    type=click.Choice(["grey", "protan", "deutan", "tritan"]),
+    help="In grey, or as seen with a colour-vision deficiency.",
+)
+@click.option(
+    "--page",
+    type=click.Choice(["A4", "A3", "A2"], case_sensitive=False),
+    default="A3",
+    show_default=True,
+    help="Size of the sheet.",
+)
+@click.option(
+    "--ppi",
+    type=float,
+    default=200,
+    show_default=True,
+    callback=ppi_between(36, 600),
+    help="Resolution of a PNG.",
+)
+def sheet(
+    book: Path,
+    targets: tuple[Path, ...],
+    spread: str | None,
+    swaps: tuple[str, ...],
+    view: str | None,
+    page: str,
+    ppi: float,
+) -> None:
+    """Draw the overprint sheet of a book's inks.
+
+    Solids and all their overprints, every ink's ramp, every pair in tints, and the deepest darks
+    that the ink limit allows, each with its mix, L*, total ink and expected error. BOOK is a
+    book.toml, or the folder that holds one; no plates are needed. A prediction on a screen or from
+    an office printer is no proof.
+    """
+    from inkmix.overprints.sheet import overprint_sheet
+    from inkmix.overprints.write import refuse_sheets, write_sheets
+    from inkmix.resolve.condition import resolve_condition, resolve_limits
+    from inkmix.vision import PLAIN
+
+    read = _book(book, spread, swaps)
+    paths = targets or (read.folder / USUAL,)
+    refuse_sheets(paths, page=page, ppi=ppi)
+    condition = resolve_condition(read)
+    limits = resolve_limits(read, condition.paper)
+    made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
+    write_sheets(made, paths, page=page, ppi=ppi)
+    for reason in made.unproven:
+        say(f"unproven: {reason}")
+    for name in made.hints:
+        say(f"hint only: {name} is known by a screen colour")
+    for path in paths:
+        say(f"written: {path}")
+
+
+def _book(path: Path, spread: str | None, texts: tuple[str, ...]) -> "Book":
+    """The book as it holds for the spread, its inks swapped."""
+    from inkmix.resolve.swap import named_as_printed, swaps_told, with_swapped
+
+    book = load_book(path)
+    if spread is not None:
+        from inkmix.resolve.plates import find_spread
+        from inkmix.simulate.spread import choose_spread
+
+        book = book.for_spread(find_spread(book, choose_spread(book, spread)).name)
+    swaps = swaps_told(texts)
+    return named_as_printed(with_swapped(book, swaps), swaps) if swaps else book
