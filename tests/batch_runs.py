@@ -16,11 +16,22 @@ from typing import IO
 from uuid import uuid4
 
 import psutil
+import pytest
+
+import inkmix.batch.run
+from inkmix.batch.crew import each_done
+from inkmix.batch.task import Outcome, Task
+from inkmix.batch.work import check_one
 
 ROOT = Path(__file__).parents[1]
 MARK = "INKMIX_TEST_RUN"
 SENTENCE = "inkmix: interrupted; nothing half-written is left behind\n"
 PATIENCE_S = 60.0
+
+once = pytest.mark.skipif(
+    os.environ.get("INKMIX_LOOPS") == "numpy",
+    reason="its runs have plain loops in any case, and were made when the tests ran compiled",
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -163,22 +174,29 @@ def written_ns(to: Path, spread: str) -> list[int]:
     return [file.stat().st_mtime_ns for file in sorted((to / spread).iterdir())]
 
 
+def with_work(monkeypatch: pytest.MonkeyPatch, work: Callable[[Task], Outcome]) -> None:
+    """Runs of this process give out other work than to check."""
+    monkeypatch.setattr(
+        inkmix.batch.run,
+        "each_done",
+        lambda crew, check, tasks, take: each_done(crew, work, tasks, take),
+    )
+
+
 # --- work for workers, which a process that is started anew can import ---------------------------
 
 DEADLY = "deadly"
 _TOO_MANY_BYTES = 2**29
 
 
-def check_or_die(task):
+def check_or_die(task: Task) -> Outcome:
     """Check a spread; the one that is named so kills whoever checks it."""
-    from inkmix.batch.work import check_one
-
     if task.found.name == DEADLY:
         os.kill(os.getpid(), signal.SIGKILL)
     return check_one(task)
 
 
-def check_in_little_memory(task):
+def check_in_little_memory(task: Task) -> Outcome:
     """Check a spread; the one that is named so needs more memory than its process may have."""
     import resource
     from unittest.mock import patch
@@ -191,20 +209,18 @@ def check_in_little_memory(task):
         return np.ones(_TOO_MANY_BYTES // 8)
 
     if task.found.name != DEADLY:
-        return work.check_one(task)
+        return check_one(task)
     most = psutil.Process().memory_info().vms + _TOO_MANY_BYTES // 2
     resource.setrlimit(resource.RLIMIT_AS, (most, resource.RLIM_INFINITY))
     try:
         with patch.object(work, "check_spread", check):
-            return work.check_one(task)
+            return check_one(task)
     finally:
         resource.setrlimit(resource.RLIMIT_AS, (resource.RLIM_INFINITY,) * 2)
 
 
-def check_or_leave(task):
+def check_or_leave(task: Task) -> Outcome:
     """Check a spread; the one that is named so makes its worker want to end."""
-    from inkmix.batch.work import check_one
-
     if task.found.name == DEADLY:
         sys.exit("no more")
     return check_one(task)

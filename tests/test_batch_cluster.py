@@ -23,11 +23,13 @@ from batch_runs import (
     Run,
     batch_line,
     halves,
+    once,
     ran,
     report_bytes,
     said,
     started,
     wait_until,
+    with_work,
 )
 from drawn_book import BOOK, NIGHT, command, digests, draw_book, plate_of, untouched
 
@@ -38,6 +40,8 @@ from inkmix.batch.document import document_bytes
 from inkmix.batch.run import Wanted, run_batch
 from inkmix.book.read import read_book
 from inkmix.errors import UsageError
+
+pytestmark = once
 
 SPREADS = tuple(str(number) for number in range(1, 9))
 CUT = "2"
@@ -186,7 +190,7 @@ def run_here(
 
 
 def test_a_spread_that_kills_its_workers_is_named(tmp_path, monkeypatch):
-    monkeypatch.setattr(inkmix.batch.run, "check_one", batch_runs.check_or_die)
+    with_work(monkeypatch, batch_runs.check_or_die)
     book, to = draw_book(tmp_path / "book", spreads=("1", DEADLY, "3", "4")), tmp_path / "to"
     most = {"DASK_DISTRIBUTED__SCHEDULER__ALLOWED_FAILURES": "0"}
     with scheduler_in(tmp_path, **most) as scheduler, scheduler.workers(2):

@@ -15,6 +15,7 @@ from batch_runs import (
     Run,
     batch_line,
     halves,
+    once,
     ran,
     report_bytes,
     started,
@@ -23,7 +24,10 @@ from batch_runs import (
 )
 from drawn_book import BOOK, NIGHT, command, digests, draw_book, plate_of, untouched
 
-pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are a thing of POSIX")
+pytestmark = [
+    once,
+    pytest.mark.skipif(os.name != "posix", reason="signals are a thing of POSIX"),
+]
 
 SPREADS = tuple(str(number) for number in range(1, 9))
 CUT = "4"

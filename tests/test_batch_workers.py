@@ -24,6 +24,7 @@ from batch_runs import (
     started,
     tell,
     wait_until,
+    with_work,
     written_ns,
 )
 from drawn_book import BOOK, NIGHT, PPI, command, digests, draw_book, plate_of, plates, untouched
@@ -141,7 +142,7 @@ def with_a_deadly_one(tmp_path: Path) -> Path:
 def test_a_spread_that_kills_its_workers_is_named(
     workers, with_a_deadly_one, tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(inkmix.batch.run, "check_one", batch_runs.check_or_die)
+    with_work(monkeypatch, batch_runs.check_or_die)
     with untouched(with_a_deadly_one):
         said = run_here(with_a_deadly_one, tmp_path / "to", ProcessCrew(workers=workers))
     assert set(report_bytes(tmp_path / "to")) == {"1", "3", "4"}
@@ -169,7 +170,7 @@ def test_a_spread_that_kills_its_workers_is_named(
     ],
 )
 def test_what_goes_wrong_with_one_is_told(work, found, with_a_deadly_one, tmp_path, monkeypatch):
-    monkeypatch.setattr(inkmix.batch.run, "check_one", work)
+    with_work(monkeypatch, work)
     said = run_here(with_a_deadly_one, tmp_path / "to", ProcessCrew(workers=2))
     assert set(report_bytes(tmp_path / "to")) == {"1", "3", "4"}
     faults = {row["name"]: row["faults"] for row in said["rows"] if row["faults"]}
