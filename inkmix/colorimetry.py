@@ -157,6 +157,23 @@ def delta_e00(lab1: npt.ArrayLike, lab2: npt.ArrayLike) -> FloatArray:
     >>> round(float(delta_e00([50, 2.6772, -79.7751], [50, 0, -82.7485])), 4)
     2.0425
     """
+    dL, dC, dH, rotation = _parts_e00(lab1, lab2)
+    square = dL**2 + dC**2 + dH**2 + rotation * dC * dH
+    return np.asarray(np.sqrt(np.maximum(square, 0.0)), dtype=np.float64)
+
+
+def vector_e00(lab1: npt.ArrayLike, lab2: npt.ArrayLike) -> FloatArray:
+    """Vectors (..., 3) from the first colours to the second that are as long as their dE00.
+
+    Lightness, chroma, hue, each weighted; the tilt in the blues is in the last two.
+    """
+    dL, dC, dH, rotation = _parts_e00(lab1, lab2)
+    tilt = rotation / 2
+    return np.stack([dL, dC + tilt * dH, np.sqrt(1 - tilt**2) * dH], axis=-1)
+
+
+def _parts_e00(lab1: npt.ArrayLike, lab2: npt.ArrayLike) -> tuple[FloatArray, ...]:
+    """Weighted differences of lightness, chroma and hue, and R_T."""
     first, second = np.broadcast_arrays(np.asarray(lab1, np.float64), np.asarray(lab2, np.float64))
     c1, c2, h1, h2 = _more_red(first, second)
     step, hue = _hue_step_and_mean(h1, h2, c1 * c2 != 0)
@@ -166,8 +183,7 @@ def delta_e00(lab1: npt.ArrayLike, lab2: npt.ArrayLike) -> FloatArray:
     dC = (c2 - c1) / (1 + 0.045 * chroma)
     dH = 2 * np.sqrt(c1 * c2) * np.sin(np.radians(step / 2))
     dH = dH / (1 + 0.015 * chroma * _hue_weight(hue))
-    square = dL**2 + dC**2 + dH**2 + _rotation(chroma, hue) * dC * dH
-    return np.asarray(np.sqrt(np.maximum(square, 0.0)), dtype=np.float64)
+    return dL, dC, dH, _rotation(chroma, hue)
 
 
 def _rgb_to_xyz100(primaries_xy: npt.ArrayLike, white_xy: npt.ArrayLike) -> FloatArray:

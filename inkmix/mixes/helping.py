@@ -137,11 +137,12 @@ def _nearest_with(candidate: Candidate, targets: FloatArray) -> tuple[FloatArray
         room,
         tone_pct=lattice.tone_pct[node],
         held=lattice.sets[of_set],
-        target=targets[colour],
+        colour=colour,
+        targets=targets,
     )
     places, left = settled(candidate.condition, room, rows)
-    order = np.lexsort((left, colour))
-    first = order[np.unique(colour[order], return_index=True)[1]]
+    order = np.lexsort((left, rows.colour))
+    first = order[np.unique(rows.colour[order], return_index=True)[1]]
     return room.ladder[places[first]], left[first]
 
 

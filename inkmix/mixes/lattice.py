@@ -17,8 +17,12 @@ from inkmix.press.condition import PressCondition
 NODES = {1: 21, 2: 9, 3: 6, 4: 4, 5: 3}
 """Nodes along each ink of a set, from its smallest dot to its solid; larger sets have these two."""
 
-STARTS = 2
-"""Nodes of a set from which a search begins."""
+STARTS = 4
+"""Nodes of a set from which a search begins: more than three inks mix one colour in many ways."""
+
+_FEW_STARTS = 2
+ONE_WAY = 3
+"""So many inks mix a colour in one way, or hardly another."""
 
 WORTH = 9.0
 """A set is searched where its best node lies so much farther than the best of all, in the measure
@@ -60,7 +64,8 @@ class Lattice:
         colour, of_set = np.nonzero(worth)
         node = nearest[colour, of_set]
         keep = np.ones_like(node, dtype=np.bool_)
-        keep[:, 1:] = node[:, 1:] != node[:, :1]
+        keep[:, 1:] = np.diff(node, axis=1) != 0
+        keep[:, _FEW_STARTS:] &= self.sets[of_set].sum(axis=1)[:, None] > ONE_WAY
         row, rank = np.nonzero(keep)
         return colour[row], of_set[row], node[row, rank]
 

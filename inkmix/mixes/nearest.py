@@ -26,6 +26,10 @@ from inkmix.press.condition import PressCondition
 COLOURS_AT_ONCE = 32
 """Worked on together; a few thousand mixes are then on their way."""
 
+_SIZES = (32, 8, 2, 1)  # of the last moves, in steps
+_WIDEST_PCT = 5.0  # and the widest of them in tone value
+_WORTH_DE00_BY_PCT = 2.0  # less than this a percent of the lowest tint is left as it is
+
 
 def nearest_mixes(
     condition: PressCondition, lab: npt.ArrayLike, aims: Aims, *, most: int = 5
@@ -91,10 +95,11 @@ class _Search:
             self.fine,
             tone_pct=lattice.tone_pct[node],
             held=lattice.sets[of_set],
-            target=labs[colour],
+            colour=colour,
+            targets=labs,
         )
-        exact = self._best(self.fine, rows, colour, most=1)
-        stepped = self._best(self.room, rows, colour, most=self.most)
+        exact = self._best(self.fine, rows, most=1)
+        stepped = self._best(self.room, rows, most=self.most)
         return [
             Found(
                 lab=(float(lab[0]), float(lab[1]), float(lab[2])),
@@ -104,22 +109,38 @@ class _Search:
             for lab, mixes, others in zip(labs, exact, stepped, strict=True)
         ]
 
-    def _best(self, room: Room, rows: Rows, colour: IntArray, *, most: int) -> list[list[Mix]]:
+    def _best(self, room: Room, rows: Rows, *, most: int) -> list[list[Mix]]:
         """The best mixes of each colour in a room, in order of choice."""
         places, left = settled(self.condition, room, rows)
-        chosen = _chosen(room, places, left, colour, most=most)
-        places, held, target = places[chosen], rows.held[chosen], rows.target[chosen]
+        chosen = _chosen(room, places, left, rows.colour, most=most)
+        places, left = self._polished(room, rows.part(chosen), places[chosen], left[chosen])
+        again = _chosen(room, places, left, rows.colour[chosen], most=most)
+        chosen, places = chosen[again], places[again]
+        mixes = mixes_of(self.condition, room.ladder[places], rows.target[chosen])
+        of_colour: list[list[Mix]] = [[] for _ in range(int(rows.colour[-1]) + 1)]
+        for k, mix in zip(rows.colour[chosen].tolist(), mixes, strict=True):
+            of_colour[k].append(mix)
+        return of_colour
+
+    def _polished(
+        self, room: Room, rows: Rows, places: IntArray, left: FloatArray
+    ) -> tuple[IntArray, FloatArray]:
+        """Places (R, I) after the last moves downhill, and what is left (R,).
+
+        Where the steps are fine, a colour that is met has nothing to gain.
+        """
+        places, left = places.copy(), left.copy()
+        worth = np.flatnonzero(left > np.diff(room.ladder).min() * _WORTH_DE00_BY_PCT)
+        target = rows.target[worth]
 
         def score(tone_pct: FloatArray, row: IntArray) -> FloatArray:
             return delta_e00(self.condition.lab(tone_pct), target[row])
 
-        places, left = descended(score, room, places, held=held, sizes=(1,))
-        again = _chosen(room, places, left, colour[chosen], most=most)
-        mixes = mixes_of(self.condition, room.ladder[places[again]], target[again])
-        of_colour: list[list[Mix]] = [[] for _ in range(int(colour.max()) + 1)]
-        for k, mix in zip(colour[chosen][again].tolist(), mixes, strict=True):
-            of_colour[k].append(mix)
-        return of_colour
+        sizes = tuple(size for size in _SIZES if size * np.diff(room.ladder).min() <= _WIDEST_PCT)
+        places[worth], left[worth] = descended(
+            score, room, places[worth], held=rows.held[worth], sizes=sizes or (1,)
+        )
+        return places, left
 
 
 def reached_by(mix: Mix) -> Reached:

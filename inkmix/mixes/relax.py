@@ -1,6 +1,6 @@
 """Many mixes moved at once towards their colours, tone values in any step.
 
-Damped Gauss-Newton steps (Levenberg 1944, Marquardt 1963) in Lab weighted as CIEDE2000 weights it;
+Damped Gauss-Newton steps (Levenberg 1944, Marquardt 1963) in the parts of CIEDE2000;
 smallest dots, solids and the ink limit bind within each step. Slopes are measured now and then and
 kept up between by Broyden's rule, for the model is what takes the time. Steps belong to settle.py.
 """
@@ -9,15 +9,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray
+from inkmix.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colorimetry import delta_e00
-from inkmix.mixes.nearness import weights_de00
+from inkmix.mixes.lattice import ONE_WAY
+from inkmix.mixes.nearness import away_and_weights
 from inkmix.mixes.room import Room
 from inkmix.press.condition import PressCondition
 
 _ROUNDS = 4  # slopes are measured anew in each
 _STEPS = 2  # after each measurement
 _NEAR_ENOUGH_DE00 = 0.01
+BEHIND_DE00 = 4.0
+"""So much farther than the nearest mix, no other set of inks is worth telling."""
+
 _NUDGE_PCT = 0.5
 _FIRST_DAMPING = 1e-3  # of the mean square slope
 _GREATEST_DAMPING = 1e3
@@ -32,8 +36,9 @@ class Rows:
     tone_pct : (R, I) array
     held : (R, I) array of bool
         Inks of each; the others stay at 0.
+    colour : (R,) array of int
     target : (R, 3) array
-        Lab that each goes for.
+        Which colour each goes for, and its Lab.
     lab : (R, 3) array
         Of the tone values as they are.
     slopes : (R, 3, I) array
@@ -42,6 +47,7 @@ class Rows:
 
     tone_pct: FloatArray
     held: BoolArray
+    colour: IntArray
     target: FloatArray
     lab: FloatArray
     slopes: FloatArray
@@ -51,11 +57,12 @@ class Rows:
         """What is left (R,)."""
         return delta_e00(self.lab, self.target)
 
-    def part(self, rows: BoolArray) -> "Rows":
+    def part(self, rows: BoolArray | IntArray) -> "Rows":
         """Some of them, as copies."""
         return Rows(
             tone_pct=self.tone_pct[rows],
             held=self.held[rows],
+            colour=self.colour[rows],
             target=self.target[rows],
             lab=self.lab[rows],
             slopes=self.slopes[rows],
@@ -73,27 +80,66 @@ def relaxed(
     *,
     tone_pct: FloatArray,
     held: BoolArray,
-    target: FloatArray,
+    colour: IntArray,
+    targets: FloatArray,
 ) -> Rows:
-    """Mixes (R, I) of the inks held (R, I), as near to `target` (R, 3) as steps downhill lead."""
+    """Mixes (R, I) of the inks held (R, I), as near to their colours as steps downhill lead.
+
+    Parameters
+    ----------
+    colour : (R,) array of int
+        Row of `targets` (T, 3) that each goes for, rising; one that falls behind the best of its
+        colour by BEHIND_DE00 is let go.
+
+    Returns
+    -------
+    Rows
+        Those that were not let go; of sets that mix a colour in one way, the best.
+    """
     rows = Rows(
         tone_pct=tone_pct.copy(),
         held=held,
-        target=target,
+        colour=colour,
+        target=targets[colour],
         lab=condition.lab(tone_pct),
         slopes=np.zeros((len(tone_pct), 3, room.inks)),
     )
     live = np.asarray(held.any(axis=1), dtype=np.bool_)
+    left = rows.de00
     for _ in range(_ROUNDS):
         if not live.any():
             break
         part = rows.part(live)
-        before = part.de00
+        before = left[live]
         _one_round(condition, room, part)
         rows.put(live, part)
-        after = part.de00
-        live[live] = (after > _NEAR_ENOUGH_DE00) & (after < before - _NEAR_ENOUGH_DE00)
-    return rows
+        left[live] = part.de00
+        goes_on = (left[live] > _NEAR_ENOUGH_DE00) & (left[live] < before - _NEAR_ENOUGH_DE00)
+        live[live] = goes_on
+        live &= left <= _best_of_colour(left, colour) + BEHIND_DE00
+    return rows.part(_best_of_sets(rows, left, left <= _best_of_colour(left, colour) + BEHIND_DE00))
+
+
+def _best_of_colour(left: FloatArray, colour: IntArray) -> FloatArray:
+    """The least (R,) that is left for the colour of each row."""
+    first = np.flatnonzero(np.diff(colour, prepend=-1))
+    least = np.minimum.reduceat(left, first)
+    return np.asarray(np.repeat(least, np.diff(first, append=len(left))), dtype=np.float64)
+
+
+def _best_of_sets(rows: Rows, left: FloatArray, kept: BoolArray) -> BoolArray:
+    """Which of the rows that are kept (R,) come nearest with their inks."""
+    numbers = rows.held @ (1 << np.arange(rows.held.shape[1]))
+    order = np.lexsort((left, numbers, rows.colour))
+    order = order[kept[order]]
+    same = (
+        (rows.held[order].sum(axis=1) <= ONE_WAY)
+        & (np.diff(numbers[order], prepend=-1) == 0)
+        & (np.diff(rows.colour[order], prepend=-1) == 0)
+    )
+    best = np.zeros(len(left), dtype=np.bool_)
+    best[order[~same]] = True
+    return best
 
 
 def _one_round(condition: PressCondition, room: Room, rows: Rows) -> None:
@@ -138,9 +184,8 @@ def _step(rows: Rows, room: Room, damping: FloatArray) -> FloatArray:
     Inks that would leave are held at their bound, a total that would pass is held at the limit, and
     the rest is solved again.
     """
-    weights = weights_de00(rows.lab, rows.target)
+    away, weights = away_and_weights(rows.lab, rows.target)
     slopes = weights @ rows.slopes
-    away = (weights @ (rows.lab - rows.target)[:, :, None])[:, :, 0]
     normal = slopes.transpose(0, 2, 1) @ slopes
     pull = -(slopes.transpose(0, 2, 1) @ away[:, :, None])[:, :, 0]
     size = np.maximum(rows.held.sum(axis=1), 1)

@@ -11,7 +11,7 @@ import numpy as np
 
 from inkmix.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colorimetry import delta_e00
-from inkmix.mixes.nearness import weights_de00
+from inkmix.mixes.nearness import away_and_weights
 from inkmix.mixes.relax import Rows
 from inkmix.mixes.room import Room
 from inkmix.press.condition import PressCondition
@@ -57,9 +57,8 @@ def _best_beside(
     trials = below[:, None] + offsets
     allowed = room.holds(trials) & ((trials > 0) == held[:, None]).all(axis=-1)
     values = room.ladder[np.clip(trials, 0, len(room.ladder) - 1)]
-    weights = weights_de00(rows.lab[part], rows.target[part])
+    away, weights = away_and_weights(rows.lab[part], rows.target[part])
     slopes = weights @ rows.slopes[part]
-    away = (weights @ (rows.lab[part] - rows.target[part])[:, :, None])[:, :, 0]
     foreseen = away[:, None] + (values - tones[:, None]) @ slopes.transpose(0, 2, 1)
     rank = np.where(allowed, (foreseen**2).sum(axis=-1), np.inf)
     judged = min(_JUDGED, len(offsets))
