@@ -302,3 +302,20 @@ def test_an_output_folder_that_is_a_file(tmp_path, capfd):
     assert ran.code == 2
     assert digests(tmp_path) == before
     assert str(tmp_path / "out") in ran.messages[0]
+
+
+def test_reports_never_lie_among_the_files_of_a_book(tmp_path, capfd):
+    folder = draw_book(tmp_path / "book")
+    with untouched(folder):
+        ran = command(capfd, "batch", folder, "--to", folder)
+    assert ran.code == 2
+    assert "is the folder of a book" in ran.messages[0]
+
+
+def test_a_book_that_is_not_there(tmp_path, capfd):
+    ran = command(capfd, "batch", tmp_path / "nowhere")
+    assert ran.code == 2
+    assert ran.messages == [
+        f"inkmix: {tmp_path / 'nowhere'}: there is no such file or folder; name the folder of a "
+        "book, or its book.toml"
+    ]

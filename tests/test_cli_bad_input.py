@@ -102,10 +102,13 @@ def test_start_leaves_out_what_it_cannot_read(case, tmp_path, capfd):
 # --- what was asked for --------------------------------------------------------------------------
 
 USAGE = (
-    (("check", "{}/nowhere"), "nowhere: there is no book file; write one with `inkmix start"),
+    (
+        ("check", "{}/nowhere"),
+        "nowhere: there is no such file or folder; name the folder of a book",
+    ),
     (("check", "{}/plates"), "plates/book.toml: there is no book file"),
     (("check", "{}/plates/front/Soot.tif"), "Soot.tif: is no book file"),
-    (("predict", "{}/nowhere"), "there is no book file"),
+    (("predict", "{}/nowhere"), "there is no such file or folder"),
     (("check", "{}", "--spread", "back"), "spread back: there is none of that name; known: front"),
     (("predict", "{}", "--spread", "back"), "known: front"),
     (("predict", "{}", "--inks", "Soot,Fiord"), "ink Fiord: no plate has this name"),

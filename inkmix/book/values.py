@@ -12,6 +12,7 @@ from pathlib import Path
 from inkmix.canonical import pieces
 
 FORMAT = 1
+BOOK_NAME = "book.toml"
 PRINTER = "printer"
 USER = "user"
 PROCESS_DEFAULT = "process default"

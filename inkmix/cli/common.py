@@ -43,6 +43,9 @@ def load_book(path: Path) -> "Book":
     from inkmix.book.read import read_book
 
     file = path / BOOK_FILE if path.is_dir() else path
+    if not path.exists():
+        do = "name the folder of a book, or its book.toml"
+        raise UsageError(Fault(where=str(path), found="there is no such file or folder", do=do))
     if not file.exists():
         do = f"write one with `inkmix start {path if path.is_dir() else path.parent}`"
         raise UsageError(Fault(where=str(file), found="there is no book file", do=do))

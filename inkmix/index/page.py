@@ -111,6 +111,7 @@ def _context(
         "progress": words.progress(result),
         "watching": words.watching(result),
         "news_words": words.news,
+        "unreadable_state": UNREADABLE,
         "turned": words.turned(result.rows),
         "broken": BROKEN,
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],

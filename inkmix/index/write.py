@@ -22,6 +22,7 @@ from inkmix.batch.folders import (
     SPREADS_NAME,
 )
 from inkmix.batch.result import BatchResult
+from inkmix.book.values import BOOK_NAME
 from inkmix.errors import Fault, OutputError
 from inkmix.index.junit import SUITES, junit_xml
 from inkmix.index.page import render_index
@@ -69,7 +70,8 @@ def refuse_index(folder: Path) -> None:
     Raises
     ------
     OutputError
-        Where it cannot be written, or holds a file of that name which is not of inkmix.
+        Where it cannot be written, is a book's own, or holds a file of that name which is not of
+        inkmix.
     """
     try:
         there = next(path for path in (folder, *folder.resolve().parents) if path.exists())
@@ -77,6 +79,9 @@ def refuse_index(folder: Path) -> None:
             raise NotADirectoryError(20, "Not a directory", str(there))
         if not os.access(there, os.W_OK | os.X_OK):
             raise PermissionError(13, "Permission denied", str(there))
+        if (folder / BOOK_NAME).exists():
+            found, do = "is the folder of a book", "name a folder of its own for the reports"
+            raise OutputError(Fault(where=str(folder), found=found, do=do))
         _refuse_foreign(folder)
     except OutputError:
         raise
