@@ -45,7 +45,7 @@ class Canvas:
         from matplotlib.figure import Figure
         from matplotlib.transforms import Affine2D
 
-        self.width_mm, self.height_mm = width_mm, height_mm
+        self.width_mm, self.height_mm, self.ground = width_mm, height_mm, ground
         with _style():
             self._figure: Any = Figure(
                 figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH),

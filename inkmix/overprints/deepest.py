@@ -46,6 +46,8 @@ def deepest_darks(condition: PressCondition, *, ink_limit_pct: float | None) -> 
         mix = darkest_mix(condition, ink_limit_pct=ink_limit_pct, inks=inks)
         if not darks or mix.lab[0] < darks[-1].mix.lab[0] - _WORTH_L:
             darks.append(Dark(name=_COUNTS[size], mix=mix))
+    if len(condition.inks) == 1 and darks[0].mix.total_pct == 100:
+        return ()  # the solid, which is there already
     return (*darks, *_with_cast(condition, darks, limit=ink_limit_pct))
 
 

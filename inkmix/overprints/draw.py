@@ -1,28 +1,42 @@
-"""Draws a sheet on a canvas: fields, what marks them, and the words beside them.
+"""Draws the fields of a sheet, what marks them and what is written in them.
 
-Sizes on an A3 page; other pages scale all of it. Where fields lie is decided in layout.py, what is
-written in them in captions.py.
+Sizes are those of an A3 page; other pages scale all of it. Where fields lie is decided in
+layout.py, their captions in captions.py; head and foot are drawn by margins.py.
 """
+
+from collections.abc import Iterator, Sequence
+from itertools import accumulate
 
 from inkmix.overprints import shades
 from inkmix.overprints.canvas import Canvas, hatching
-from inkmix.overprints.captions import LINE, MM_PER_PT, Caption, caption_for, pad_mm
+from inkmix.overprints.captions import COLUMNS, Caption, captions_for, pad_mm
 from inkmix.overprints.fields import OVERPRINTS, PAIR, RAMP, Field
 from inkmix.overprints.joins import bridges, letters_of
 from inkmix.overprints.layout import PAGES_MM, Box, Frame, PlacedBlock, arranged
-from inkmix.overprints.letters import ITALIC
+from inkmix.overprints.letters import ITALIC, MM_PER_PT, fitted, width_mm
+from inkmix.overprints.margins import draw_foot, draw_head
 from inkmix.overprints.sheet import OverprintSheet
-from inkmix.overprints.words import facts, group_words, key_words, subtitle
+from inkmix.overprints.words import block_words, group_words
 
 A3_WIDTH_MM = 420.0
-MARGIN, HEAD, FOOT = 15.0, 47.0, 19.0
+MARGIN, HEAD, FOOT = 15.0, 47.0, 22.0
 LEFT_WIDTH, BETWEEN = 168.0, 14.0
+
+NAME_PT = (6.5, 6.0, 5.5, 5.0, 4.5)
+TYPE, QUIET, FAINT = 0.82, 0.5, 0.28
+"""How far type, hatching and edges stand off from their field."""
 
 
 def drawn(sheet: OverprintSheet, *, page: str) -> Canvas:
     """The sheet on a page of PAGES_MM, drawn."""
     width, height = PAGES_MM[page]
-    return _Drawing(sheet, width, height).canvas
+    k, frame = width / A3_WIDTH_MM, frame_of(width, height)
+    canvas = Canvas(width, height, ground=shades.shade(sheet.blocks[0].fields[0].srgb8))
+    for placed in arranged(sheet.blocks, frame):
+        _Drawing(sheet, placed, frame, canvas, k).draw()
+    draw_head(sheet, canvas, frame, k=k)
+    draw_foot(sheet, canvas, frame, k=k)
+    return canvas
 
 
 def frame_of(width: float, height: float) -> Frame:
@@ -42,106 +56,119 @@ def frame_of(width: float, height: float) -> Frame:
 
 
 class _Drawing:
-    """One sheet on its way to a canvas."""
+    """One block on its way to the canvas; `k` is the scale of the page over A3."""
 
-    def __init__(self, sheet: OverprintSheet, width: float, height: float) -> None:
-        self.sheet, self.k = sheet, width / A3_WIDTH_MM
-        self.paper = shades.shade(sheet.blocks[0].fields[0].srgb8)
-        self.canvas = Canvas(width, height, ground=self.paper)
-        self.frame = frame_of(width, height)
-        self.placed = arranged(sheet, self.frame)
-        for placed in self.placed:
-            self._fields(placed)
-            self._joins(placed)
-            self._names(placed)
-        self._head()
-        self._foot()
+    def __init__(
+        self,
+        sheet: OverprintSheet,
+        placed: PlacedBlock,
+        frame: Frame,
+        canvas: Canvas,
+        k: float,
+    ) -> None:
+        self.sheet, self.placed, self.frame, self.canvas, self.k = sheet, placed, frame, canvas, k
+        self.fields, self.kind = placed.block.fields, placed.block.kind
+        self.letters = letters_of(placed.block) if self.kind == OVERPRINTS else {}
 
-    def _fields(self, placed: PlacedBlock) -> None:
-        fields = placed.block.fields
-        self.canvas.fields(placed.fields, [shades.shade(field.srgb8) for field in fields])
-        for field, box in zip(fields, placed.fields, strict=True):
-            caption = None if placed.block.kind == PAIR else self._caption(placed, field, box)
-            self._marks(field, box, caption)
+    def draw(self) -> None:
+        """Draw all of it."""
+        shades_of = [shades.shade(field.srgb8) for field in self.fields]
+        self.canvas.fields(self.placed.fields, shades_of)
+        for start, end in self._groups():
+            fields, boxes = self.fields[start:end], self.placed.fields[start:end]
+            captions = self._captions(fields, boxes)
+            for place, caption in zip(range(start, end), captions, strict=True):
+                self._mark(place, caption)
+                self._write(place, caption)
+        self._bridges(list(self._names()))
 
-    def _caption(self, placed: PlacedBlock, field: Field, box: Box) -> Caption | None:
-        caption = caption_for(self.sheet, field, box, kind=placed.block.kind, scale=self.k)
-        if caption is None:
-            return None
-        leading = LINE * caption.size_pt * MM_PER_PT
-        x, y = box.x + pad_mm(box), box.bottom - pad_mm(box) - 0.28 * leading
-        if placed.block.kind == RAMP:
-            y = box.middle[1] + 0.3 * leading
-        for number, line in enumerate(reversed(caption.lines)):
+    def _groups(self) -> Iterator[tuple[int, int]]:
+        """First field and end of what is worded alike."""
+        sizes = self.placed.block.groups if self.kind == OVERPRINTS else (len(self.fields),)
+        ends = list(accumulate(sizes))
+        return zip([0, *ends[:-1]], ends, strict=True)
+
+    def _captions(self, fields: Sequence[Field], boxes: Sequence[Box]) -> Sequence[Caption | None]:
+        if self.kind == PAIR:
+            return [None] * len(fields)
+        found = captions_for(self.sheet, fields, boxes, kind=self.kind, scale=self.k)
+        return found or [None] * len(fields)
+
+    def _write(self, place: int, caption: Caption | None) -> None:
+        field, box = self.fields[place], self.placed.fields[place]
+        colour, pad = shades.on(field, part=TYPE), pad_mm(box, self.k)
+        size_pt = min(5.0 * self.k, 0.5 * box.height / MM_PER_PT)
+        base = box.bottom - pad
+        if caption is not None:
+            size_pt, base = caption.size_pt, base - 0.24 * caption.leading_mm
+            if self.kind == RAMP:
+                base = box.middle[1] + 0.3 * caption.leading_mm
+            for number, line in enumerate(reversed(caption.lines)):
+                y = base - number * caption.leading_mm
+                for part, column in zip(line.split("\t"), COLUMNS, strict=False):
+                    x = box.x + pad + column * (box.width - 2 * pad)
+                    self.canvas.text(part, x, y, size_pt=size_pt, colour=colour)
+        if place in self.letters:
             self.canvas.text(
-                line, x, y - number * leading, size_pt=caption.size_pt,
-                colour=shades.on(field, part=0.82),
+                self.letters[place], box.right - pad, base, size_pt=size_pt, colour=colour,
+                font=ITALIC, align="right",
             )  # fmt: skip
-        return caption
 
-    def _marks(self, field: Field, box: Box, caption: Caption | None) -> None:
+    def _mark(self, place: int, caption: Caption | None) -> None:
         """Bare paper gets an edge, too much ink is hatched, what sRGB lacks has a corner off."""
+        field, box = self.fields[place], self.placed.fields[place]
         if not any(field.tone_pct):
-            self.canvas.outline(box, shades.on(field, part=0.28), width_mm=0.12 * self.k)
+            self.canvas.outline(box, shades.on(field, part=FAINT), width_mm=0.12 * self.k)
         if field.is_over:
-            kept = 0.0 if caption is None else caption.height_mm + 2 * pad_mm(box)
-            open_part = Box(x=box.x, y=box.y, width=box.width, height=max(box.height - kept, 0.0))
-            step = min(2.4 * self.k, box.height / 2, box.width / 2)
-            if open_part.height > 0.5 * step:
-                lines = list(hatching(open_part, step_mm=step))
-                self.canvas.lines(lines, shades.on(field, part=0.4), width_mm=0.13 * self.k)
+            self._hatch(field, box, caption)
         if not field.in_srgb:
             side = min(2.2 * self.k, 0.3 * box.height, 0.3 * box.width)
             corner = [(box.right - side, box.y), (box.right, box.y), (box.right, box.y + side)]
-            self.canvas.shapes([corner], [self.paper])
+            self.canvas.shapes([corner], [self.canvas.ground])
 
-    def _joins(self, placed: PlacedBlock) -> None:
-        """Bridges in the colour of what they join; letters where fields lie apart."""
-        fields = placed.block.fields
-        found = list(bridges(placed, widest_mm=1.01 * self.frame.group_gap))
-        shades_of = [shades.shade(fields[place].srgb8) for place, _ in found]
-        self.canvas.fields([bridge for _, bridge in found], shades_of)
-        if placed.block.kind != OVERPRINTS:
-            return
-        size_pt = 7.0 * self.k
-        for place, letter in letters_of(placed.block).items():
-            box, shade = placed.fields[place], shades.on(fields[place], part=0.82)
-            x, y = box.right - 1.2 * self.k, box.y + 0.9 * size_pt * MM_PER_PT
-            self.canvas.text(letter, x, y, size_pt=size_pt, colour=shade, font=ITALIC,
-                             align="right")  # fmt: skip
+    def _hatch(self, field: Field, box: Box, caption: Caption | None) -> None:
+        """Lines over what the caption leaves free."""
+        kept = 0.0
+        if caption is not None:
+            kept = len(caption.lines) * caption.leading_mm + pad_mm(box, self.k)
+        open_mm = box.height - kept
+        step = min(2.2 * self.k, box.height / 2, box.width / 2)
+        lines = hatching(Box(x=box.x, y=box.y, width=box.width, height=open_mm), step_mm=step)
+        self.canvas.lines(list(lines), shades.on(field, part=QUIET), width_mm=0.14 * self.k)
 
-    def _names(self, placed: PlacedBlock) -> None:
-        for group, box in enumerate(placed.groups):
-            self._name(group_words(group, len(self.sheet.inks)), box.x, box.y)
-        if placed.block.kind != OVERPRINTS:
-            box = placed.fields[0]
-            self._name(self._block_words(placed), box.x, box.y)
+    def _bridges(self, names: Sequence[Box]) -> None:
+        """In the colour of what they join; not through a name."""
+        gap = self.frame.gap if self.kind == OVERPRINTS else self.frame.group_gap
+        found = [
+            (place, bridge)
+            for place, bridge in bridges(self.placed, gap_mm=gap, line_mm=0.9 * self.k)
+            if not any(bridge.meets(name) for name in names)
+        ]
+        colours = [shades.shade(self.fields[place].srgb8) for place, _ in found]
+        self.canvas.fields([bridge for _, bridge in found], colours)
 
-    def _block_words(self, placed: PlacedBlock) -> str:
-        inks = [self.sheet.inks[k] for k in placed.block.inks]
-        if placed.block.kind == RAMP:
-            return f"{placed.block.inks[0] + 1}  {inks[0]}"
-        if placed.block.kind == PAIR:
-            return f"{inks[0]} across, {inks[1]} down"
-        return "the deepest darks"
+    def _names(self) -> Iterator[Box]:
+        """Write the names of groups or of the block; the room that each takes."""
+        if self.kind == OVERPRINTS:
+            count = len(self.sheet.inks)
+            for group, box in enumerate(self.placed.groups):
+                yield self._name([group_words(group, count)], box)
+        else:
+            yield self._name(block_words(self.sheet, self.placed.block), self.placed.box)
 
-    def _name(self, words: str, x: float, y: float) -> None:
+    def _name(self, wordings: Sequence[str], box: Box) -> Box:
+        """The first wording that fits over a box, in italics."""
         k = self.k
-        self.canvas.text(words, x, y - 1.1 * k, size_pt=6.5 * k, colour=shades.SOFT, font=ITALIC)
-
-    def _head(self) -> None:
-        k, left = self.k, self.frame.left
-        self.canvas.text(self.sheet.title, left.x, 27 * k, size_pt=34 * k, colour=shades.INK)
-        self.canvas.text(
-            subtitle(self.sheet), left.x, 35.5 * k, size_pt=11 * k, colour=shades.SECOND,
-            font=ITALIC,
-        )  # fmt: skip
-        for number, line in enumerate(facts(self.sheet)):
-            self.canvas.text(line, self.frame.right.x, (19.5 + 4.1 * number) * k, size_pt=8 * k,
-                             colour=shades.INK)  # fmt: skip
-
-    def _foot(self) -> None:
-        k, y = self.k, self.canvas.height_mm - 9.5 * self.k
-        for number, line in enumerate(key_words(self.sheet)):
-            self.canvas.text(line, self.frame.left.x, y + 3.4 * number * k, size_pt=6.5 * k,
-                             colour=shades.SOFT)  # fmt: skip
+        top = box.y if self.kind != OVERPRINTS else box.y - self.frame.head
+        sizes = [size * k for size in NAME_PT]
+        fits = (
+            words
+            for words in wordings
+            if width_mm(words, font=ITALIC, size_pt=sizes[-1]) <= box.width
+        )
+        words = next(fits, wordings[-1])
+        words, size_pt = fitted(words, font=ITALIC, sizes_pt=sizes, room_mm=box.width)
+        y = top + self.frame.head - 1.1 * k
+        self.canvas.text(words, box.x, y, size_pt=size_pt, colour=shades.SOFT, font=ITALIC)
+        width = width_mm(words, font=ITALIC, size_pt=size_pt)
+        return Box(x=box.x, y=top, width=width + 2 * k, height=self.frame.head)

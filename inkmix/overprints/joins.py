@@ -11,20 +11,23 @@ from inkmix.overprints.fields import Block
 from inkmix.overprints.layout import Box, PlacedBlock
 
 _TOUCHING_MM = 1e-6
+_SHARE = 0.3  # of the shorter edge that a bridge takes
 
 
-def bridges(placed: PlacedBlock, *, widest_mm: float) -> Iterator[tuple[int, Box]]:
+def bridges(placed: PlacedBlock, *, gap_mm: float, line_mm: float) -> Iterator[tuple[int, Box]]:
     """A field's place and the bridge to its neighbour beside or below, which looks like it.
 
     Parameters
     ----------
-    widest_mm : float
-        Fields whose gap is wider are no neighbours.
+    gap_mm : float
+        Wider gaps are crossed by a line.
+    line_mm : float
+        Width of that line.
     """
     for pair in placed.block.alike:
         first, second = placed.fields[pair.first], placed.fields[pair.second]
-        bridge = _beside(first, second) or _below(first, second)
-        if bridge is not None and min(bridge.width, bridge.height) <= widest_mm:
+        bridge = _beside(first, second) or _below(first, second, gap_mm=gap_mm, line_mm=line_mm)
+        if bridge is not None:
             yield pair.first, bridge
 
 
@@ -33,19 +36,26 @@ def _beside(first: Box, second: Box) -> Box | None:
     gap = second.x - first.right
     if abs(first.y - second.y) > _TOUCHING_MM or not 0 <= gap < min(first.width, second.width):
         return None
-    high = 0.3 * first.height
-    return Box(x=first.right, y=first.y + 0.5 * (first.height - high), width=gap, height=high)
+    high, over = _SHARE * first.height, _overlap(gap)
+    y = first.y + 0.5 * (first.height - high)
+    return Box(x=first.right - over, y=y, width=gap + 2 * over, height=high)
 
 
-def _below(first: Box, second: Box) -> Box | None:
+def _below(first: Box, second: Box, *, gap_mm: float, line_mm: float) -> Box | None:
     """From a field to one in the next line that lies mostly under it."""
     gap = second.y - first.bottom
     left, right = max(first.x, second.x), min(first.right, second.right)
     least = min(first.width, second.width)
     if right - left < 0.6 * least or not 0 <= gap < min(first.height, second.height):
         return None
-    wide = 0.3 * least
-    return Box(x=(left + right - wide) / 2, y=first.bottom, width=wide, height=gap)
+    wide = _SHARE * least if gap <= gap_mm + _TOUCHING_MM else min(line_mm, _SHARE * least)
+    x, over = (left + right - wide) / 2, _overlap(gap)
+    return Box(x=x, y=first.bottom - over, width=wide, height=gap + 2 * over)
+
+
+def _overlap(gap: float) -> float:
+    """How far a bridge reaches into both fields, so that no viewer shows a seam."""
+    return min(0.3 * gap, 0.2)
 
 
 def letters_of(block: Block) -> dict[int, str]:

@@ -5,17 +5,19 @@ of inks; on the right each ink's ramp lies on the diagonal of a square, and belo
 pair in tints; the deepest darks fill what is free above it. Nothing is drawn here.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from inkmix.overprints.fields import OVERPRINTS, PAIR, RAMP, Block
-from inkmix.overprints.sheet import OverprintSheet
+from inkmix.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
 
 PAGES_MM = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0)}
 """Width and height, ISO 216, long side across."""
 
 COLUMNS = {1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 5, 7: 7, 8: 14}
 """Fields in a line of overprints, by the number of inks; all lines are full then."""
+
+
+_GAP_SHARE = 0.1  # of the height of a ramp's field, at most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +38,11 @@ class Box:
     def bottom(self) -> float:
         """Its lower edge."""
         return self.y + self.height
+
+    def meets(self, other: "Box") -> bool:
+        """Whether both share some room."""
+        across = self.x < other.right and other.x < self.right
+        return across and self.y < other.bottom and other.y < self.bottom
 
     @property
     def middle(self) -> tuple[float, float]:
@@ -82,25 +89,34 @@ class PlacedBlock:
     groups: tuple[Box, ...] = ()
 
 
-def arranged(sheet: OverprintSheet, frame: Frame) -> tuple[PlacedBlock, ...]:
-    """Every block in its place, in the order of the sheet."""
-    return tuple(_placed(sheet, block, frame) for block in sheet.blocks)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Square:
+    """Cells of the square of ramps and pairs."""
+
+    rows: int
+    columns: int
 
 
-def _placed(sheet: OverprintSheet, block: Block, frame: Frame) -> PlacedBlock:
-    count = len(sheet.inks)
+def arranged(blocks: Sequence[Block], frame: Frame) -> tuple[PlacedBlock, ...]:
+    """Every block in its place, in their order; the overprints come first."""
+    count = len(blocks[0].inks)
+    with_darks = any(block.kind == DARKEST for block in blocks)
+    rows = 2 if count == 1 and with_darks else count  # one ink leaves half of it to its dark
+    return tuple(_placed(block, frame, Square(rows=rows, columns=count)) for block in blocks)
+
+
+def _placed(block: Block, frame: Frame, square: Square) -> PlacedBlock:
     if block.kind == OVERPRINTS:
         return _overprints(block, frame)
     if block.kind == RAMP:
-        box = _cell(frame, count, row=block.inks[0], col=block.inks[0])
-        return PlacedBlock(
-            block=block, box=box, fields=_bars(_below(box, frame), block, gap=frame.tint_gap)
-        )
+        box = _cell(frame, square, row=block.inks[0], col=block.inks[0])
+        gap = min(frame.tint_gap, _GAP_SHARE * box.height / len(block.fields))
+        return PlacedBlock(block=block, box=box, fields=_bars(_below(box, frame), block, gap=gap))
     if block.kind == PAIR:
-        box = _cell(frame, count, row=block.inks[1], col=block.inks[0])
+        box = _cell(frame, square, row=block.inks[1], col=block.inks[0])
         fields = _grid(_below(box, frame), block, gap=frame.tint_gap)
         return PlacedBlock(block=block, box=box, fields=fields)
-    box = _free_room(frame, count)
+    box = _free_room(frame, square)
     return PlacedBlock(block=block, box=box, fields=_bars(_below(box, frame), block, gap=frame.gap))
 
 
@@ -147,22 +163,23 @@ def _across(line: Box, count: int, *, gap: float) -> list[Box]:
     ]
 
 
-def _cell(frame: Frame, count: int, *, row: int, col: int) -> Box:
+def _cell(frame: Frame, square: Square, *, row: int, col: int) -> Box:
     """A cell of the square of ramps and pairs."""
     room, gap = frame.right, frame.cell_gap
-    rows = max(count, 2)  # one ink alone leaves half of the height to its dark
-    width = (room.width - (count - 1) * gap) / count
+    rows, columns = square.rows, square.columns
+    width = (room.width - (columns - 1) * gap) / columns
     height = (room.height - (rows - 1) * gap) / rows
     x, y = room.x + col * (width + gap), room.y + row * (height + gap)
     return Box(x=x, y=y, width=width, height=height)
 
 
-def _free_room(frame: Frame, count: int) -> Box:
+def _free_room(frame: Frame, square: Square) -> Box:
     """What the pairs leave free above the diagonal, the widest of the largest rooms."""
+    count = square.columns
     if count == 1:
-        return _cell(frame, 1, row=1, col=0)
-    first = _cell(frame, count, row=0, col=count // 2)
-    last = _cell(frame, count, row=count // 2 - 1, col=count - 1)
+        return _cell(frame, square, row=1, col=0)
+    first = _cell(frame, square, row=0, col=count // 2)
+    last = _cell(frame, square, row=count // 2 - 1, col=count - 1)
     return Box(x=first.x, y=first.y, width=last.right - first.x, height=last.bottom - first.y)
 
 

@@ -1,10 +1,11 @@
-"""Type on the sheet: which font draws a text, and how wide it is.
+"""Type on the sheet: which font draws a text, how wide it is, and what fits a line.
 
 The fonts are those that come with the drawing library, taken by their files, so that no font of the
-machine changes a sheet. Only here and in draw.py is that library known.
+machine changes a sheet. Only here and in canvas.py is that library known.
 """
 
-from functools import cache
+from collections.abc import Iterator, Sequence
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +16,14 @@ FALLBACK = "DejaVuSans.ttf"
 MISSING = "\N{WHITE SQUARE}"
 """Stands for a letter that no font here has."""
 
+MM_PER_PT = 25.4 / 72
+_MEASURED_PT = 100
+_CUT = "…"
 
+
+@lru_cache(maxsize=4096)
 def drawable(text: str, font: str) -> tuple[str, str]:
-    """A text on one line and the font that has most of its letters; others become squares."""
+    """A text on one line, and the font that has all of its letters; none has the squares' ones."""
     text = "".join(" " if one.isspace() or not one.isprintable() else one for one in text)
     for choice in (font, FALLBACK):
         if all(ord(letter) in _letters(choice) for letter in text):
@@ -26,14 +32,35 @@ def drawable(text: str, font: str) -> tuple[str, str]:
     return "".join(one if ord(one) in known else MISSING for one in text), FALLBACK
 
 
-def width_mm(text: str, *, font: str, size_pt: float) -> float:
+def width_mm(text: str, *, font: str = PLAIN, size_pt: float) -> float:
     """Width of a line, unhinted."""
-    from matplotlib.ft2font import LoadFlags
+    return _width(text, font) * size_pt * MM_PER_PT
 
-    text, font = drawable(text, font)
-    face = _face(font)
-    face.set_text(text, 0.0, flags=LoadFlags.NO_HINTING)
-    return float(face.get_width_height()[0] / 64 * size_pt / _MEASURED_PT * _MM_PER_PT)
+
+def fitted(
+    text: str, *, font: str = PLAIN, sizes_pt: Sequence[float], room_mm: float
+) -> tuple[str, float]:
+    """A line in the largest size that fits; in the smallest it is cut."""
+    for size_pt in sizes_pt:
+        if width_mm(text, font=font, size_pt=size_pt) <= room_mm:
+            return text, size_pt
+    smallest = sizes_pt[-1]
+    while text and width_mm(text + _CUT, font=font, size_pt=smallest) > room_mm:
+        text = text[:-1]
+    return text.rstrip() + _CUT, smallest
+
+
+def wrapped(text: str, *, size_pt: float, room_mm: float) -> Iterator[str]:
+    """Lines of a text that are no wider than the room; a longer word is cut."""
+    line = ""
+    for word in text.split(" "):
+        longer = f"{line} {word}" if line else word
+        if not line or width_mm(longer, size_pt=size_pt) <= room_mm:
+            line = longer
+        else:
+            yield fitted(line, sizes_pt=(size_pt,), room_mm=room_mm)[0]
+            line = word
+    yield fitted(line, sizes_pt=(size_pt,), room_mm=room_mm)[0]
 
 
 def font_file(name: str) -> Path:
@@ -43,8 +70,15 @@ def font_file(name: str) -> Path:
     return Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name
 
 
-_MEASURED_PT = 100
-_MM_PER_PT = 25.4 / 72
+@lru_cache(maxsize=16384)
+def _width(text: str, font: str) -> float:
+    """Width of a line over the type size."""
+    from matplotlib.ft2font import LoadFlags
+
+    text, font = drawable(text, font)
+    face = _face(font)
+    face.set_text(text, 0.0, flags=LoadFlags.NO_HINTING)
+    return float(face.get_width_height()[0]) / 64 / _MEASURED_PT
 
 
 @cache

@@ -10,6 +10,8 @@ from inkmix.press.condition import PressCondition
 from inkmix.resolve.condition import Limits
 from inkmix.vision import PLAIN
 
+_LETTERED = 5  # of more inks a mix in letters is too long for its field
+
 __all__ = ["OverprintSheet", "overprint_sheet"]
 
 
@@ -33,6 +35,8 @@ class OverprintSheet:
         Inks known by a screen colour only.
     unproven : tuple of str
         Why the model was never tried on such a print.
+    estimate : bool
+        Whether the expected error was doubled, as the inks are unlike those it was fitted on.
     view : str
         One of inkmix.vision.VIEWS.
     alike_de00 : float
@@ -51,6 +55,7 @@ class OverprintSheet:
     level: str
     hints: tuple[str, ...]
     unproven: tuple[str, ...]
+    estimate: bool
     view: str
     alike_de00: float
     blocks: tuple[Block, ...]
@@ -105,6 +110,7 @@ def overprint_sheet(
         level=condition.level,
         hints=condition.hints,
         unproven=condition.unproven,
+        estimate=condition.estimate,
         view=view,
         alike_de00=alike_de00,
         blocks=blocks_of(
@@ -119,14 +125,14 @@ def overprint_sheet(
 
 
 def short_signs(names: tuple[str, ...]) -> tuple[str, ...]:
-    """The first one, two or three letters of the names, if they tell them apart; else numbers.
+    """The first letters of up to five names, three at most, if they tell them apart; else numbers.
 
     >>> short_signs(("Soot", "Fjord", "Fog"))
     ('So', 'Fj', 'Fo')
     >>> short_signs(("Soot", "Soot 2"))
     ('1', '2')
     """
-    for letters in (1, 2, 3):
+    for letters in (1, 2, 3) if len(names) <= _LETTERED else ():
         signs = tuple(name[:letters] for name in names)
         if len(set(signs)) == len(names) and all(sign.strip() == sign for sign in signs):
             return signs

@@ -109,6 +109,7 @@ def sheet_json(sheet: OverprintSheet) -> bytes:
             "level": sheet.level,
             "hints": list(sheet.hints),
             "unproven": list(sheet.unproven),
+            "estimate": sheet.estimate,
         },
         "view": sheet.view,
         "alike_de00": sheet.alike_de00,

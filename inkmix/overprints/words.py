@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
-from inkmix.checks.wording import allowed_ink
+from inkmix.checks.wording import allowed_ink, ink
+from inkmix.overprints.fields import PAIR, RAMP, Block
 from inkmix.overprints.sheet import OverprintSheet
-from inkmix.report.phrases import KNOWN
+from inkmix.report.phrases import ESTIMATE, ESTIMATE_OF_MEASURED, KNOWN
 from inkmix.vision import VIEW_WORDS
 
 CAUTION = "A prediction on a screen or from an office printer is no proof."
@@ -26,7 +27,7 @@ def facts(sheet: OverprintSheet) -> tuple[str, ...]:
     allowed = allowed_ink(limit.value, limit.whose) if limit else allowed_ink(None, "")
     lines = [
         f"Inks as laid down: {inks}",
-        f"Paper: {sheet.paper}, {sheet.paper_class}   ·   {sheet.process}",
+        f"Paper: {_paper(sheet)}   ·   {sheet.process}",
         f"Ink limit: {allowed}",
         *_known(sheet),
         CAUTION,
@@ -34,8 +35,14 @@ def facts(sheet: OverprintSheet) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _paper(sheet: OverprintSheet) -> str:
+    named = sheet.paper_class in sheet.paper
+    return sheet.paper if named else f"{sheet.paper}, {sheet.paper_class}"
+
+
 def _known(sheet: OverprintSheet) -> Iterator[str]:
-    yield KNOWN[sheet.level]
+    unlike = ESTIMATE_OF_MEASURED if sheet.level == "overprints" else ESTIMATE
+    yield f"{KNOWN[sheet.level]} {unlike}" if sheet.estimate else KNOWN[sheet.level]
     if sheet.hints:
         yield f"A hint only: {', '.join(sheet.hints)}"
     if sheet.unproven:
@@ -51,10 +58,37 @@ def group_words(group: int, inks: int) -> str:
     return f"all {_COUNTS[group]}" if group == inks > 2 else f"{_COUNTS[group]} over each other"
 
 
-def key_words(sheet: OverprintSheet) -> tuple[str, ...]:
-    """What marks and figures mean."""
+def block_words(sheet: OverprintSheet, block: Block) -> tuple[str, ...]:
+    """Names of a ramp, a pair or the darks, the longest first."""
+    names, signs = ([of[k] for k in block.inks] for of in (sheet.inks, sheet.signs))
+    if block.kind == RAMP:
+        return f"{block.inks[0] + 1}  {names[0]}", names[0], signs[0]
+    if block.kind == PAIR:
+        both = (names, [names[0], signs[1]], signs)
+        words = (f"{one} across, {other} down" for one, other in both)
+        return *words, f"{signs[0]} \N{MULTIPLICATION SIGN} {signs[1]}"
+    limit = sheet.ink_limit
+    within = "" if limit is None else f" within {ink(limit.value)} % of ink"
+    return f"the deepest darks{within}", "the deepest darks", "darkest"
+
+
+def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
+    """Kinds of marks that are on the sheet, and what they mean."""
+    fields = [field for block in sheet.blocks for field in block.fields]
+    if any(block.alike for block in sheet.blocks):
+        yield "bridge", f"neighbours that nobody will tell apart (dE00 under {sheet.alike_de00:g})"
+    if sheet.blocks[0].alike:
+        yield "letter", "overprints of one letter look alike as well"
+    if any(field.is_over for field in fields):
+        yield "hatch", "more ink than the limit"
+    if not all(field.in_srgb for field in fields):
+        yield "corner", "outside sRGB: the nearest is shown"
+
+
+def figures_words() -> str:
+    """What the figures in the fields are."""
     return (
-        f"Joined: nobody will tell them apart (dE00 under {sheet.alike_de00:g}).   Hatched: over "
-        "the ink limit.   Corner off: outside sRGB, the nearest is shown.",
-        "L*, ±: 95 % expected error of L* and of the colour, dE00, D50.   % ink: total ink.",
+        "L* of the print, D50.   ±: expected error, 95 times in 100 the print is within it, of L* "
+        "and of the whole colour (dE00).   % ink: total ink, the sum of the tone values.   "
+        "Every figure is in the sheet\u2019s table."
     )
