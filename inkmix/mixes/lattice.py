@@ -21,12 +21,12 @@ STARTS = 4
 """Nodes of a set from which a search begins: more than three inks mix one colour in many ways."""
 
 _FEW_STARTS = 2
-ONE_WAY = 3
-"""So many inks mix a colour in one way, or hardly another."""
+ONE_WAY = 2
+"""So many inks mix a colour in one way; a third may be what the other two make, as a black is."""
 
-WORTH = 9.0
-"""A set is searched where its best node lies so much farther than the best of all, in the measure
-of `place`; a cell is twice as wide."""
+FARTHER, WORTH = 1.25, 9.0
+"""A set is searched where its best node lies at most so many times as far as the best of all, and
+so much more, in the measure of `place`: a cell is twice as wide, and far colours are ranked ill."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,7 +60,7 @@ class Lattice:
         apart += (looked_for**2).sum(axis=1)[:, None]
         nearest = np.stack([self._nearest(apart, k) for k in range(len(self.sets))], axis=1)
         distance = np.sqrt(np.maximum(np.take_along_axis(apart, nearest[:, :, 0], axis=1), 0))
-        worth = distance <= distance.min(axis=1, keepdims=True) + WORTH
+        worth = distance <= FARTHER * distance.min(axis=1, keepdims=True) + WORTH
         colour, of_set = np.nonzero(worth)
         node = nearest[colour, of_set]
         keep = np.ones_like(node, dtype=np.bool_)

@@ -17,15 +17,16 @@ from inkmix.errors import Fault, UsageError
 from inkmix.inorder import in_order
 from inkmix.mixes.choose import EQUAL_DE00, in_order_of_choice
 from inkmix.mixes.lattice import Lattice, lattice_of
-from inkmix.mixes.relax import Rows, relaxed
+from inkmix.mixes.relax import Rows, relaxed, worth_going_on
 from inkmix.mixes.room import Room, ink_sets, room_of
 from inkmix.mixes.settle import descended, settled
 from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, Reached, mixes_of
 from inkmix.press.condition import PressCondition
 
-COLOURS_AT_ONCE = 32
+COLOURS_AT_ONCE = 64
 """Worked on together; a few thousand mixes are then on their way."""
 
+_FINE_DE00 = 0.2  # more than fine steps change
 _SIZES = (32, 8, 2, 1)  # of the last moves, in steps
 _WIDEST_PCT = 5.0  # and the widest of them in tone value
 _WORTH_DE00_BY_PCT = 2.0  # less than this a percent of the lowest tint is left as it is
@@ -98,12 +99,13 @@ class _Search:
             colour=colour,
             targets=labs,
         )
-        exact = self._best(self.fine, rows, most=1)
+        near = worth_going_on(rows, rows.de00, EQUAL_DE00 + _FINE_DE00)
+        exact = self._best(self.fine, rows.part(near), most=1)
         stepped = self._best(self.room, rows, most=self.most)
         return [
             Found(
                 lab=(float(lab[0]), float(lab[1]), float(lab[2])),
-                reached=reached_by(mixes[0]),
+                reached=reached_by(_nearest_of(mixes[0], others)),
                 mixes=tuple(others),
             )
             for lab, mixes, others in zip(labs, exact, stepped, strict=True)
@@ -143,13 +145,25 @@ class _Search:
         return places, left
 
 
+def _nearest_of(exact: Mix, stepped: list[Mix]) -> Mix:
+    """The exact mix, unless one in coarser steps is found to be nearer than equally near."""
+    nearest = min([exact, *stepped], key=left_of)
+    gains = left_of(nearest) < left_of(exact) - EQUAL_DE00
+    reaches = left_of(nearest) <= REACH_DE00 < left_of(exact)
+    return nearest if gains or reaches else exact
+
+
+def left_of(mix: Mix) -> float:
+    """What a mix leaves to the colour that was looked for."""
+    assert mix.de00 is not None
+    return mix.de00
+
+
 def reached_by(mix: Mix) -> Reached:
     """What a nearest mix says of its colour."""
-    assert mix.de00 is not None  # it was looked for
     assert mix.error_de00 is not None
-    return Reached(
-        mix=mix, de00=mix.de00, error_de00=mix.error_de00, in_reach=mix.de00 <= REACH_DE00
-    )
+    left = left_of(mix)
+    return Reached(mix=mix, de00=left, error_de00=mix.error_de00, in_reach=left <= REACH_DE00)
 
 
 def _chosen(

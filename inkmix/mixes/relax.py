@@ -16,10 +16,11 @@ from inkmix.mixes.nearness import away_and_weights
 from inkmix.mixes.room import Room
 from inkmix.press.condition import PressCondition
 
-_ROUNDS = 4  # slopes are measured anew in each
 _STEPS = 2  # after each measurement
+_OTHER_WAY_PCT = 8.0  # mixes of the same inks that lie so far apart are other ways
 _NEAR_ENOUGH_DE00 = 0.01
-BEHIND_DE00 = 4.0
+_MARGINS = (3.0, 2.0, 1.0, 1.0)  # of BEHIND_DE00, by round: early ones are not there yet
+BEHIND_DE00 = 2.0
 """So much farther than the nearest mix, no other set of inks is worth telling."""
 
 _NUDGE_PCT = 0.5
@@ -106,7 +107,7 @@ def relaxed(
     )
     live = np.asarray(held.any(axis=1), dtype=np.bool_)
     left = rows.de00
-    for _ in range(_ROUNDS):
+    for margin in _MARGINS:
         if not live.any():
             break
         part = rows.part(live)
@@ -114,10 +115,15 @@ def relaxed(
         _one_round(condition, room, part)
         rows.put(live, part)
         left[live] = part.de00
-        goes_on = (left[live] > _NEAR_ENOUGH_DE00) & (left[live] < before - _NEAR_ENOUGH_DE00)
-        live[live] = goes_on
-        live &= left <= _best_of_colour(left, colour) + BEHIND_DE00
-    return rows.part(_best_of_sets(rows, left, left <= _best_of_colour(left, colour) + BEHIND_DE00))
+        live[live] = (left[live] > _NEAR_ENOUGH_DE00) & (left[live] < before - _NEAR_ENOUGH_DE00)
+        live &= worth_going_on(rows, left, margin * BEHIND_DE00)
+    return rows.part(worth_going_on(rows, left, BEHIND_DE00))
+
+
+def worth_going_on(rows: Rows, left: FloatArray, behind_de00: float) -> BoolArray:
+    """Rows (R,) that are not too far behind, of sets that mix a colour in one way the best."""
+    near = left <= _best_of_colour(left, rows.colour) + behind_de00
+    return _best_of_sets(rows, left, near)
 
 
 def _best_of_colour(left: FloatArray, colour: IntArray) -> FloatArray:
@@ -130,13 +136,12 @@ def _best_of_colour(left: FloatArray, colour: IntArray) -> FloatArray:
 def _best_of_sets(rows: Rows, left: FloatArray, kept: BoolArray) -> BoolArray:
     """Which of the rows that are kept (R,) come nearest with their inks."""
     numbers = rows.held @ (1 << np.arange(rows.held.shape[1]))
-    order = np.lexsort((left, numbers, rows.colour))
+    many = rows.held.sum(axis=1) > ONE_WAY
+    ways = np.where(many[:, None], rows.tone_pct // _OTHER_WAY_PCT + 1, 0)
+    keys = np.column_stack([rows.colour, numbers, ways]).astype(np.int64)
+    order = np.lexsort((left, *keys.T[::-1]))
     order = order[kept[order]]
-    same = (
-        (rows.held[order].sum(axis=1) <= ONE_WAY)
-        & (np.diff(numbers[order], prepend=-1) == 0)
-        & (np.diff(rows.colour[order], prepend=-1) == 0)
-    )
+    same = (np.diff(keys[order], axis=0, prepend=-1) == 0).all(axis=1)
     best = np.zeros(len(left), dtype=np.bool_)
     best[order[~same]] = True
     return best

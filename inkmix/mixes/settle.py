@@ -19,9 +19,10 @@ from inkmix.press.condition import PressCondition
 Score = Callable[[FloatArray, IntArray], FloatArray]
 """What is to be least (N,), of tone values (N, I) that belong to the rows (N,)."""
 
-_JUDGED = 6  # combinations that the exact model judges
+_JUDGED = 5  # combinations that the exact model judges
 _COMBINED = 2**18  # combinations ranked at once
-_WIDE = 5  # up to so many inks two steps to each side are combined; else the two beside a mix
+_ALL = 5  # up to so many inks may all take a step at once
+_SOME = 3  # of more
 
 
 def settled(condition: PressCondition, room: Room, rows: Rows) -> tuple[IntArray, FloatArray]:
@@ -39,12 +40,12 @@ def settled(condition: PressCondition, room: Room, rows: Rows) -> tuple[IntArray
 
 
 def _offsets(held: BoolArray) -> IntArray:
-    """Combinations (K, I) of steps from the one below a mix."""
+    """Combinations (K, I) of a step up, a step down and none, from the steps nearest to a mix."""
     size = int(held.sum())
-    beside = (0, 1, -1, 2) if size <= _WIDE else (0, 1)
-    offsets = np.zeros((len(beside) ** size, len(held)), dtype=np.int64)
-    offsets[:, held] = np.array(list(product(beside, repeat=size))).reshape(len(offsets), size)
-    return offsets
+    offsets = np.zeros((3**size, len(held)), dtype=np.int64)
+    offsets[:, held] = np.array(list(product((0, 1, -1), repeat=size))).reshape(3**size, size)
+    moved = np.count_nonzero(offsets, axis=1)
+    return offsets.compress(moved <= (size if size <= _ALL else _SOME), axis=0)
 
 
 def _best_beside(
@@ -52,9 +53,9 @@ def _best_beside(
 ) -> tuple[IntArray, FloatArray]:
     """The best of the combinations beside each row of a part whose inks are the same."""
     held, tones = rows.held[part], rows.tone_pct[part]
-    below = np.searchsorted(room.ladder, tones + 1e-9, side="right") - 1
-    below = np.where(held, np.clip(below, 1, len(room.ladder) - 1), 0)
-    trials = below[:, None] + offsets
+    between = (room.ladder[:-1] + room.ladder[1:]) / 2
+    nearest = np.searchsorted(between, tones)
+    trials = np.where(held, np.maximum(nearest, 1), 0)[:, None] + offsets
     allowed = room.holds(trials) & ((trials > 0) == held[:, None]).all(axis=-1)
     values = room.ladder[np.clip(trials, 0, len(room.ladder) - 1)]
     away, weights = away_and_weights(rows.lab[part], rows.target[part])
