@@ -28,10 +28,7 @@ MARK = "INKMIX_TEST_RUN"
 SENTENCE = "inkmix: interrupted; nothing half-written is left behind\n"
 PATIENCE_S = 60.0
 
-once = pytest.mark.skipif(
-    os.environ.get("INKMIX_LOOPS") == "numpy",
-    reason="its runs have plain loops in any case, and were made when the tests ran compiled",
-)
+long = pytest.mark.long  # minutes; `.ci/run` runs them, and who changes how a batch is worked on
 
 
 @dataclass(frozen=True, kw_only=True)

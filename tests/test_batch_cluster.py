@@ -23,7 +23,7 @@ from batch_runs import (
     Run,
     batch_line,
     halves,
-    once,
+    long,
     ran,
     report_bytes,
     said,
@@ -41,7 +41,7 @@ from inkmix.batch.run import Wanted, run_batch
 from inkmix.book.read import read_book
 from inkmix.errors import UsageError
 
-pytestmark = once
+pytestmark = long
 
 SPREADS = tuple(str(number) for number in range(1, 9))
 CUT = "2"
@@ -71,7 +71,7 @@ class Scheduler:
                 wait_until(lambda run=run: "Registered to" in said(run.err), run)
                 assert run.process.poll() is None, said(run.err)
             yield runs
-            for run in runs:  # so that the scheduler knows at once
+            for run in runs:  # so that the scheduler knows at long
                 run.process.terminate()
             for run in runs:
                 run.process.wait(PATIENCE_S)

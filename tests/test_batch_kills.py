@@ -15,7 +15,7 @@ from batch_runs import (
     Run,
     batch_line,
     halves,
-    once,
+    long,
     ran,
     report_bytes,
     started,
@@ -25,7 +25,7 @@ from batch_runs import (
 from drawn_book import BOOK, NIGHT, command, digests, draw_book, plate_of, untouched
 
 pytestmark = [
-    once,
+    long,
     pytest.mark.skipif(os.name != "posix", reason="signals are a thing of POSIX"),
 ]
 
@@ -73,7 +73,7 @@ WAYS = {
 
 
 def test_no_finished_report_is_ever_lost(book, tmp_path, capfd):
-    """Every way comes up about three times; once all is whole, runs do all of it again."""
+    """Every way comes up about three times; long all is whole, runs do all of it again."""
     to, undisturbed = tmp_path / "to", tmp_path / "undisturbed"
     assert ran(book, undisturbed, "--workers", "2").code == 3
     wanted, chance = report_bytes(undisturbed), random.Random(SEED)

@@ -19,6 +19,7 @@ from batch_runs import (
     SENTENCE,
     batch_line,
     halves,
+    long,
     ran,
     report_bytes,
     started,
@@ -136,6 +137,7 @@ def with_a_deadly_one(tmp_path: Path) -> Path:
     return draw_book(tmp_path / "book", spreads=("1", DEADLY, "3", "4"))
 
 
+@long
 @posix
 @pytest.mark.usefixtures("plain_loops")
 @pytest.mark.parametrize("workers", [1, 2])
@@ -160,6 +162,7 @@ def test_a_spread_that_kills_its_workers_is_named(
     assert multiprocessing.active_children() == []
 
 
+@long
 @posix
 @pytest.mark.usefixtures("plain_loops")
 @pytest.mark.parametrize(
@@ -299,6 +302,7 @@ def many(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return draw_book(tmp_path_factory.mktemp("many") / "book", BOOK + NIGHT, spreads=MANY)
 
 
+@long
 @posix
 @pytest.mark.parametrize("number", CODES)
 def test_a_run_that_is_ended_leaves_nobody_and_loses_nothing(number, many, tmp_path, capfd):
@@ -311,6 +315,7 @@ def test_a_run_that_is_ended_leaves_nobody_and_loses_nothing(number, many, tmp_p
     goes_on_to_the_end(many, to, done, capfd)
 
 
+@long
 @posix
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_threads_too(number, many, tmp_path, capfd):
@@ -350,6 +355,7 @@ def reports_and_times(to: Path) -> dict:
     return {name: (files, written_ns(to, name)) for name, files in report_bytes(to).items()}
 
 
+@long
 @posix
 @pytest.mark.parametrize("group", [True, False])
 def test_workers_that_are_only_starting_leave_without_a_word(group, many, tmp_path):
