@@ -7,6 +7,7 @@ No paper is known here and no picture is opened.
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from inkmix.errors import Fault, UsageError
 
@@ -23,6 +24,12 @@ MAX_AB = 160.0
 """Of a* and b*: more than any surface colour has."""
 
 FORMS = "#rrggbb, #rgb, rgb(r, g, b), Lab(L, a, b), or a pixel as picture.png@x,y"
+
+HUES = {
+    "red": 25, "orange": 60, "warm": 70, "yellow": 95, "green": 150, "cool": 260, "blue": 275,
+    "violet": 310,
+}  # fmt: skip
+"""Hue angles of CIELAB that go by these names (common practice)."""
 
 _HEX = re.compile(r"#(?:[0-9a-f]{3}|[0-9a-f]{6})|[0-9a-f]{6}", re.IGNORECASE)
 _RGB = re.compile(r"rgb\s*\((.*)\)", re.IGNORECASE)
@@ -69,8 +76,8 @@ class Pixel:
     y_px: int
 
 
-def told_colour(text: str, *, where: str, name: str = "") -> ToldColour:
-    """The colour that a text means.
+def told_colour(text: str, *, where: str) -> ToldColour:
+    """The colour that a text means, `name = colour` if it has a name.
 
     `#rrggbb`, `rrggbb`, `#rgb` and `rgb(r, g, b)` of 0-255 are colours of a screen whose white is
     the paper; `Lab(L, a, b)` or three numbers are absolute, D50; `picture.png@x,y` is a pixel.
@@ -87,7 +94,8 @@ def told_colour(text: str, *, where: str, name: str = "") -> ToldColour:
     >>> told_colour("52 -10.5 3", where="here").lab
     (52.0, -10.5, 3.0)
     """
-    said = text.strip()
+    name, sign, said = text.strip().partition(" = ")
+    name, said = (name.strip(), said.strip()) if sign else ("", name)
     told = ToldColour(text=said, where=where, name=name)
     for form, meaning in _MEANINGS:
         match = form.fullmatch(said)
@@ -119,6 +127,36 @@ def told_arguments(arguments: Iterable[str]) -> tuple[ToldColour, ...]:
     return tuple(colours)
 
 
+def told_cast(text: str | None) -> Literal["neutral"] | float | tuple[float, float] | None:
+    """The cast of a dark that a text means: "neutral", a hue in degrees, or a direction (a*, b*).
+
+    Raises
+    ------
+    UsageError
+        If it means none.
+
+    Examples
+    --------
+    >>> told_cast("blue"), told_cast("0, 5")
+    (275.0, (0.0, 5.0))
+    """
+    if text is None:
+        return None
+    word = text.strip().lower()
+    if word == "neutral":
+        return "neutral"
+    if word in HUES:
+        return float(HUES[word])
+    parts = _BETWEEN.split(word)
+    numbers = [float(part) for part in parts if _NUMBER.fullmatch(part)]
+    if len(parts) == len(numbers) == 2 and any(numbers):
+        return numbers[0], numbers[1]
+    if len(parts) == len(numbers) == 1 and 0 <= numbers[0] <= 360:
+        return numbers[0]
+    expected = f"neutral, {', '.join(HUES)}, a hue of 0 to 360 degrees, or A,B is needed"
+    raise UsageError(Fault(where="cast", found=f"'{text}'", expected=expected))
+
+
 def _joined(arguments: list[str]) -> Iterator[str]:
     """Arguments, of which three short numbers in a row are one."""
     at = 0
@@ -133,7 +171,7 @@ def _joined(arguments: list[str]) -> Iterator[str]:
 
 
 def told_colours(data: bytes, *, where: str) -> tuple[ToldColour, ...]:
-    """The colours of a file: one a line, `name = colour` if it has a name.
+    """The colours of a file, one a line.
 
     Empty lines count for nothing, nor do those that begin with # and a blank.
 
@@ -152,10 +190,8 @@ def told_colours(data: bytes, *, where: str) -> tuple[ToldColour, ...]:
     colours: list[ToldColour] = []
     faults: list[Fault] = []
     for number, line in _lines(data, where):
-        name, sign, colour = line.partition(" = ")
-        name, colour = (name.strip(), colour) if sign else ("", line)
         try:
-            colours.append(told_colour(colour, where=f"{where}, line {number}", name=name))
+            colours.append(told_colour(line, where=f"{where}, line {number}"))
         except UsageError as error:
             faults += error.faults
     if not colours and not faults:

@@ -2,35 +2,31 @@
 
 import json
 import os
+import re
 import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from difflib import get_close_matches
 from itertools import islice
-from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from inkmix.cli.common import BOOK_FILE, load_book, say, told_count
+from inkmix.colours_told import HUES, told_cast
 from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
+    from inkmix.arrays import FloatArray
     from inkmix.colours_told import ToldColour
     from inkmix.mixes.answer import Answer, Terms
-    from inkmix.mixes.darkest import Cast
     from inkmix.mixes.helping import Candidate, Help
     from inkmix.mixes.values import Aims, Found
     from inkmix.press.condition import PressCondition
 
 FEW = 6
 """Up to so many colours all their mixes are shown; of more, the best of each."""
-
-HUES = {
-    "red": 25, "orange": 60, "warm": 70, "yellow": 95, "green": 150, "cool": 260, "blue": 275,
-    "violet": 310,
-}  # fmt: skip
-"""Hue angles of CIELAB that go by these names (common practice)."""
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
@@ -82,6 +78,7 @@ def mix(
     The exact mix is shown first, then mixes in steps, of differing inks: nearest first, fewer inks
     where mixes come equally near (within dE00 0.3).
     """
+    _refuse_unknown_options(colours)
     asked = _Asked(step_pct=step, limit_pct=limit, inks=inks, most=most, as_json=as_json)
     if darkest:
         _refuse_colours(colours, file)
@@ -197,6 +194,15 @@ def _read(file: Path) -> bytes:
         raise UsageError(Fault(where=str(file), found=f"cannot be read ({reason})")) from None
 
 
+def _refuse_unknown_options(arguments: tuple[str, ...]) -> None:
+    """Numbers below 0 look like options to the parser, so all that do get here."""
+    for text in arguments:
+        if re.match(r"--?[A-Za-z]", text):
+            options = [name for option in mix.params for name in option.opts]
+            near = get_close_matches(text.partition("=")[0], options, n=1)
+            raise click.NoSuchOption(text, possibilities=near)
+
+
 def _refuse_colours(colours: tuple[str, ...], file: Path | None) -> None:
     if colours or file is not None:
         expected = "the darkest mixes are looked for without a colour"
@@ -222,11 +228,13 @@ def _refuse_darkest_options(cast: str | None, double_hit: bool) -> None:
 
 def _nearest(ground: _Ground, told: "tuple[ToldColour, ...]") -> None:
     from inkmix.mixes.words import LEGEND, terms_sentence
+    from inkmix.resolve.colours import absolute_labs
 
+    labs = absolute_labs(told, ground.condition.paper)
     for line in (terms_sentence(ground.terms), LEGEND, *_doubt_lines(ground.terms)):
         if not ground.asked.as_json:
             say(line)
-    answers = _answers(ground, told)
+    answers = _answers(ground, told, labs)
     if ground.asked.as_json:
         _write_json(ground.terms, answers)
     else:
@@ -235,17 +243,17 @@ def _nearest(ground: _Ground, told: "tuple[ToldColour, ...]") -> None:
 
 def _doubt_lines(terms: "Terms") -> Iterator[str]:
     for doubt in terms.doubts:
-        yield f"note: {doubt}; the expected error allows for it, but nobody has measured it"
+        yield f"note: {doubt}"
 
 
-def _answers(ground: _Ground, told: "tuple[ToldColour, ...]") -> "Iterator[Answer]":
+def _answers(
+    ground: _Ground, told: "tuple[ToldColour, ...]", labs: "FloatArray"
+) -> "Iterator[Answer]":
     """Answers in the order of the colours, as they are found."""
     from inkmix.mixes.answer import Answer
     from inkmix.mixes.helping import MOST_COLOURS
     from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
-    from inkmix.resolve.colours import absolute_labs
 
-    labs = absolute_labs(told, ground.condition.paper)
     most = ground.asked.most if len(told) <= FEW else 1
     helpers, helped = _Helpers(ground), 0
     with told_count("colours") as progress:
@@ -321,9 +329,15 @@ def _write_table(
 def _darkest(ground: _Ground, cast: str | None, double_hit: bool) -> None:
     from inkmix.mixes.darkest import darkest_mixes
     from inkmix.mixes.document import mix_document, terms_document
-    from inkmix.mixes.words import LEGEND_DARKEST, Table, step_word, terms_sentence
+    from inkmix.mixes.words import (
+        LEGEND_DARKEST,
+        LEGEND_DOUBLE_HIT,
+        Table,
+        step_word,
+        terms_sentence,
+    )
 
-    wanted = _cast(cast)
+    wanted = told_cast(cast)
     mixes = darkest_mixes(
         ground.condition,
         ground.aims,
@@ -332,38 +346,20 @@ def _darkest(ground: _Ground, cast: str | None, double_hit: bool) -> None:
         double_hits=double_hit,
     )
     if ground.asked.as_json:
-        document = {**terms_document(ground.terms), "cast": cast, "darkest": None}
-        document["darkest"] = [mix_document(mix) for mix in mixes]
+        asked = {"cast": cast, "double_hit": double_hit}
+        found = {"darkest": [mix_document(one) for one in mixes]}
+        document = {**terms_document(ground.terms), **asked, **found}
         click.echo(json.dumps(document, ensure_ascii=False, indent=2))
         return
     for line in (terms_sentence(ground.terms), LEGEND_DARKEST, *_doubt_lines(ground.terms)):
         say(line)
+    if double_hit:
+        say(LEGEND_DOUBLE_HIT)
     inks = tuple(mixes[0].tone_pct) if mixes else ground.terms.inks
-    table = Table(inks, first="rank", width=4, fields=_fields())
+    table = Table(inks, first="rank", width=4, fields=_fields(), last=("error of L*",))
     _put(table.head())
     for rank, one in enumerate(mixes, start=1):
         _put(table.row(str(rank), step_word(ground.terms), one))
-
-
-def _cast(text: str | None) -> "Cast":
-    """The cast that a text means."""
-    if text is None:
-        return None
-    if text == "neutral":
-        return "neutral"
-    word = text.strip().lower()
-    if word in HUES:
-        return float(HUES[word])
-    try:
-        numbers = [float(part) for part in word.split(",")]
-    except ValueError:
-        numbers = []
-    if len(numbers) == 2 and all(map(isfinite, numbers)) and any(numbers):
-        return numbers[0], numbers[1]
-    if len(numbers) == 1 and 0 <= numbers[0] <= 360:
-        return numbers[0]
-    expected = f"neutral, {', '.join(HUES)}, a hue of 0 to 360 degrees, or A,B is needed"
-    raise UsageError(Fault(where="--cast", found=f"'{text}'", expected=expected))
 
 
 def _fields() -> bool:

@@ -6,7 +6,8 @@ import numpy as np
 
 from inkmix.colorimetry import lab_to_xyz100, xyz100_to_srgb8
 from inkmix.mixes.answer import Answer, Terms
-from inkmix.mixes.helping import Help
+from inkmix.mixes.choose import EQUAL_L
+from inkmix.mixes.helping import GAIN_DE00, Help
 from inkmix.mixes.values import REACH_DE00, Mix
 
 _WHOSE = {
@@ -31,10 +32,20 @@ class Table:
         Head of the first column, and its width.
     fields : bool
         Put a field of 24-bit colour before each row.
+    last : tuple of str
+        Its last columns: what is left, and the expected error; of the darkest only that of L*.
     """
 
-    def __init__(self, inks: tuple[str, ...], *, first: str, width: int, fields: bool) -> None:
-        self.inks, self.first, self.fields = inks, first, fields
+    def __init__(
+        self,
+        inks: tuple[str, ...],
+        *,
+        first: str,
+        width: int,
+        fields: bool,
+        last: tuple[str, ...] = ("dE00", "error"),
+    ) -> None:
+        self.inks, self.first, self.fields, self.last = inks, first, fields, last
         self.width = max(len(first), min(width, _NAME))
         self.widths = [max(len(name), 5) for name in inks]
 
@@ -43,7 +54,8 @@ class Table:
         inks = "  ".join(
             name.rjust(width) for name, width in zip(self.inks, self.widths, strict=True)
         )
-        heads = f"{'ink':>6} {'L*':>6} {'a*':>6} {'b*':>6}  {'dE00':>5}  {'error':>5}"
+        last = "  ".join(f"{word:>5}" for word in self.last)
+        heads = f"{'ink':>6} {'L*':>6} {'a*':>6} {'b*':>6}  {last}"
         return f"{'    ' * self.fields}{self.first:<{self.width}}  {'mix':<7}{inks}  {heads}"
 
     def row(self, name: str, kind: str, mix: Mix, *, more: str = "") -> str:
@@ -54,10 +66,9 @@ class Table:
             for ink, width in zip(self.inks, self.widths, strict=True)
         )
         L, a, b = (round(value, 1) + 0.0 for value in mix.lab)
-        left = "" if mix.de00 is None else f"{mix.de00:.1f}"
-        error = mix.error_L if mix.de00 is None else mix.error_de00
-        off = "" if error is None else f"{error:.1f}"
-        figures = f"{mix.total_pct:>6.4g} {L:>6.1f} {a:>6.1f} {b:>6.1f}  {left:>5}  {off:>5}"
+        said = {"dE00": mix.de00, "error": mix.error_de00, "error of L*": mix.error_L}
+        last = "  ".join(_figure(said[word], max(len(word), 5)) for word in self.last)
+        figures = f"{mix.total_pct:>6.4g} {L:>6.1f} {a:>6.1f} {b:>6.1f}  {last}"
         field = f"{_field(mix)} " if self.fields else ""
         return f"{field}{shown:<{self.width}}  {kind:<7}{inks}  {figures}  {more}".rstrip()
 
@@ -95,7 +106,7 @@ def help_sentence(answer: Answer) -> str:
     name = answer.name or answer.text
     opening = f"{name} is out of reach: the nearest is dE00 {answer.found.reached.de00:.1f} off"
     if not answer.helps:
-        return f"{opening}, and no shipped ink on this paper brings it nearer by 0.5 or more."
+        return f"{opening}, and no shipped ink on this paper brings it nearer by {GAIN_DE00:g}."
     ways = "; ".join(_help_words(one) for one in answer.helps[:SHOWN_HELPS])
     return f"{opening}. One ink more, printed last: {ways}."
 
@@ -123,9 +134,18 @@ LEGEND = (
 )
 
 LEGEND_DARKEST = (
-    "L*a*b*: predicted, D50, absolute. error: L* is off by less, 95 times in 100. Mixes within 0.3 "
-    "of L* count as equally dark, and then fewer inks come first."
+    "L*a*b*: predicted, D50, absolute. error: L* is off by less, 95 times in 100. Mixes within "
+    f"{EQUAL_L:g} of L* count as equally dark, and then fewer inks come first."
 )
+
+LEGEND_DOUBLE_HIT = (
+    "A second hit that is as strong as the first prints the same plate twice; any other needs a "
+    "plate of its own."
+)
+
+
+def _figure(value: float | None, width: int) -> str:
+    return f"{'-':>{width}}" if value is None else f"{value:{width}.1f}"
 
 
 def _tone(pct: float) -> str:
