@@ -38,21 +38,35 @@ _STYLE: dict[str, Any] = {
 }
 
 
+@contextmanager
+def own_style() -> Iterator[None]:
+    """While a canvas is drawn on: nothing of the person's own settings, nor of a default."""
+    import matplotlib
+
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()  # whatever the person's own settings say
+        settings: Any = matplotlib.rcParams
+        settings.update(_STYLE)
+        yield
+
+
 class Canvas:
-    """A page; y runs down from its top edge, as in everything else here."""
+    """A page; y runs down from its top edge, as in everything else here.
+
+    It is made and drawn on inside of `own_style`.
+    """
 
     def __init__(self, width_mm: float, height_mm: float, *, ground: Colour) -> None:
         from matplotlib.figure import Figure
         from matplotlib.transforms import Affine2D
 
         self.width_mm, self.height_mm, self.ground = width_mm, height_mm, ground
-        with _style():
-            self._figure: Any = Figure(
-                figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH),
-                facecolor=ground,
-                edgecolor="none",
-                linewidth=0,
-            )
+        self._figure: Any = Figure(
+            figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH),
+            facecolor=ground,
+            edgecolor="none",
+            linewidth=0,
+        )
         down = Affine2D().scale(1 / MM_PER_INCH, -1 / MM_PER_INCH)
         self._mm = down.translate(0, height_mm / MM_PER_INCH) + self._figure.dpi_scale_trans
 
@@ -97,24 +111,22 @@ class Canvas:
         colour: Colour,
         font: str = PLAIN,
         align: str = "left",
-        turn_deg: float = 0.0,
     ) -> None:
         """One line of type whose base line starts, or by `align` ends or has its middle, here."""
         from matplotlib.font_manager import FontProperties
 
         words, font = drawable(words, font)
-        with _style():
-            self._figure.text(
-                x, y, words, transform=self._mm, color=colour, ha=align, va="baseline",
-                rotation=turn_deg, rotation_mode="anchor", parse_math=False,
-                fontproperties=FontProperties(fname=str(font_file(font)), size=size_pt),
-            )  # fmt: skip
+        self._figure.text(
+            x, y, words, transform=self._mm, color=colour, ha=align, va="baseline",
+            parse_math=False,
+            fontproperties=FontProperties(fname=str(font_file(font)), size=size_pt),
+        )  # fmt: skip
 
     def srgb8(self, *, ppi: float) -> NDArray[np.uint8]:
         """The drawing as pixels (rows, cols, 3)."""
         from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-        with _style():
+        with own_style():
             self._figure.set_dpi(ppi)
             canvas: Any = FigureCanvasAgg(self._figure)
             canvas.draw()
@@ -136,7 +148,7 @@ class Canvas:
 
     def _printed(self, kind: Any, metadata: dict[str, Any], form: str) -> bytes:
         file = io.BytesIO()
-        with _style():
+        with own_style():
             self._figure.set_dpi(72)
             getattr(kind(self._figure), f"print_{form}")(file, metadata=metadata)
         return file.getvalue()
@@ -144,17 +156,6 @@ class Canvas:
     def _add(self, artist: Any) -> None:
         artist.set_transform(self._mm)
         self._figure.add_artist(artist)
-
-
-@contextmanager
-def _style() -> Iterator[None]:
-    import matplotlib
-
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()  # whatever the person's own settings say
-        settings: Any = matplotlib.rcParams
-        settings.update(_STYLE)
-        yield
 
 
 def _corners(box: Box) -> list[tuple[float, float]]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
 from inkmix.overprints import shades
-from inkmix.overprints.canvas import Canvas, hatching
+from inkmix.overprints.canvas import Canvas, hatching, own_style
 from inkmix.overprints.captions import COLUMNS, Caption, captions_for, pad_mm
 from inkmix.overprints.fields import OVERPRINTS, PAIR, RAMP, Field
 from inkmix.overprints.joins import bridges, letters_of
@@ -31,11 +31,12 @@ def drawn(sheet: OverprintSheet, *, page: str) -> Canvas:
     """The sheet on a page of PAGES_MM, drawn."""
     width, height = PAGES_MM[page]
     k, frame = width / A3_WIDTH_MM, frame_of(width, height)
-    canvas = Canvas(width, height, ground=shades.shade(sheet.blocks[0].fields[0].srgb8))
-    for placed in arranged(sheet.blocks, frame):
-        _Drawing(sheet, placed, frame, canvas, k).draw()
-    draw_head(sheet, canvas, frame, k=k)
-    draw_foot(sheet, canvas, frame, k=k)
+    with own_style():
+        canvas = Canvas(width, height, ground=shades.shade(sheet.blocks[0].fields[0].srgb8))
+        for placed in arranged(sheet.blocks, frame):
+            _Drawing(sheet, placed, frame, canvas, k).draw()
+        draw_head(sheet, canvas, frame, k=k)
+        draw_foot(sheet, canvas, frame, k=k)
     return canvas
 
 

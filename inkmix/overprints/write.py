@@ -58,9 +58,9 @@ def _size_faults(paths: Sequence[Path], *, page: str, ppi: float) -> list[Fault]
         return [Fault(where="ppi", found=f"{ppi:g}", expected=f"{low} to {high} is needed")]
     width, height = (round(side / _MM_PER_INCH * ppi) for side in PAGES_MM[page])
     if any(path.suffix.lower() == _PNG for path in paths) and width * height > MOST_PIXELS:
-        most = (MOST_PIXELS / width / height) ** 0.5 * ppi
+        most = int((MOST_PIXELS / width / height) ** 0.5 * ppi)
         found = f"{width} x {height} px on {page}"
-        do = f"take at most {most:.0f} ppi, or write a PDF"
+        do = f"take at most {most} ppi, or write a PDF"
         return [Fault(where="ppi", found=found, expected="100 million pixels at most", do=do)]
     return []
 
