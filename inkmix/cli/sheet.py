@@ -1,5 +1,6 @@
 """`inkmix sheet`: the overprint sheet of a book's inks, to print, to look at, to reckon with."""
 
+import unicodedata
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -94,9 +95,15 @@ def _book(path: Path, spread: str | None, texts: tuple[str, ...]) -> "Book":
 
     book = load_book(path)
     if spread is not None:
-        from inkmix.resolve.plates import find_spread
-        from inkmix.simulate.spread import choose_spread
-
-        book = book.for_spread(find_spread(book, choose_spread(book, spread)).name)
+        book = book.for_spread(_known(book, unicodedata.normalize("NFC", spread)))
     swaps = swaps_told(texts)
     return named_as_printed(with_swapped(book, swaps), swaps) if swaps else book
+
+
+def _known(book: "Book", spread: str) -> str:
+    """A spread that the book says something of, or whose plates are there."""
+    from inkmix.resolve.plates import find_spread
+
+    if any(spread in override.spreads for override in book.overrides):
+        return spread
+    return find_spread(book, spread).name
