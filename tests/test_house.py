@@ -29,8 +29,8 @@ LAYERS = (
     ("passes", "export", "report"),
     ("overprints",),
     ("start", "simulate"),
-    ("batch", "demo", "palette"),
-    ("index",),
+    ("assignments", "batch", "demo", "palette"),
+    ("index", "palettepage"),
     ("cli",),
     ("__main__",),
 )

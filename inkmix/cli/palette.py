@@ -1,0 +1,224 @@
+"""`inkmix palette`: choose inks that are to print together."""
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkmix.cli.common import load_book, say, scratch_room, told_count
+from inkmix.errors import Fault, OutputError, UsageError
+
+if TYPE_CHECKING:
+    from inkmix.colours_told import ToldColour
+    from inkmix.palettepage.facts import PaletteFacts
+    from inkmix.palettepage.gather import Progress
+
+USUAL = "palette.html"
+
+WEIGHTS = {
+    "tones": "tones_de00",
+    "worst": "tones_worst_de00",
+    "dark": "darkest_L",
+    "neutral": "darkest_chroma",
+    "bright": "solids_chroma",
+    "grey": "grey_steps",
+    "mixes": "different_mixes",
+    "room": "gamut_volume",
+    "sure": "error_de00",
+}
+"""Short names of the measures."""
+
+_DOING = {
+    "mixes": "mixes of few inks",
+    "palettes": "palettes",
+    "best palettes": "the best, in full",
+    "plates": "plates in palettes",
+}
+
+
+def _names(ctx: object, param: click.Parameter, text: str | None) -> tuple[str, ...]:
+    """Names parted by commas."""
+    if text is None:
+        return ()
+    names = tuple(name.strip() for name in text.split(","))
+    if not all(names):
+        raise click.BadParameter(f"{text!r}: names parted by commas are needed")
+    return tuple(dict.fromkeys(names))
+
+
+def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dict[str, float]:
+    """Weights by measure, of texts like tones=3."""
+    weights: dict[str, float] = {}
+    for text in (part for told in texts for part in told.split(",")):
+        name, sign, amount = (part.strip() for part in text.partition("="))
+        try:
+            value = float(amount)
+        except ValueError:
+            value = -1.0
+        if name not in WEIGHTS or not sign or not 0 <= value < float("inf"):
+            known = ", ".join(WEIGHTS)
+            raise click.BadParameter(
+                f"{text!r}: a measure and its weight, 0 or more, as tones=3; measures: {known}"
+            )
+        weights[WEIGHTS[name]] = value
+    return weights
+
+
+@click.command()
+@click.argument("book", type=click.Path(path_type=Path), default=".")
+@click.option(
+    "--inks", "count", type=int, required=True, help="Inks to choose, 1-6, beside the fixed ones."
+)
+@click.option("--fix", "fixed", callback=_names, help="Inks that must be there: Soot,Fjord.")
+@click.option("--without", "excluded", callback=_names, help="Inks that must not.")
+@click.option(
+    "--candidates",
+    callback=_names,
+    help="Ink sets (night-ferry), or CGATS files of inks; else the sets of the book's inks.",
+)
+@click.option(
+    "--tones",
+    "tones_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Intended colours from a file, one a line, instead of the book's named tones.",
+)
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="A picture whose main colours are the intended tones.",
+)
+@click.option(
+    "--weight",
+    "weights",
+    multiple=True,
+    callback=_weights,
+    metavar="MEASURE=W",
+    help=f"What counts how much: {', '.join(WEIGHTS)}.",
+)
+@click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
+@click.option("--spread", help="The spread whose plates are shown, where the book has several.")
+@click.option("--no-plates", is_flag=True, help="Leave the plates aside.")
+@click.option(
+    "--to",
+    "target",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Page to write, .html; else palette.html beside the book.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Write JSON to stdout.")
+def palette(
+    book: Path,
+    count: int,
+    fixed: tuple[str, ...],
+    excluded: tuple[str, ...],
+    candidates: tuple[str, ...],
+    tones_file: Path | None,
+    picture: Path | None,
+    weights: dict[str, float],
+    limit: float | None,
+    spread: str | None,
+    no_plates: bool,
+    target: Path | None,
+    as_json: bool,
+) -> None:
+    """Choose inks: the best palettes for a book, side by side on a page.
+
+    BOOK is a book.toml, or the folder that holds one; it gives paper, process, ink limit and named
+    tones, which count by the area they fill where its plates are at hand. The page shows each
+    palette as a small overprint sheet, what it gives and what not, and the plates printed in it.
+    """
+    from inkmix.palettepage.asked import Asked, palette_facts
+
+    _refuse_two_sources(tones_file, picture)
+    read = load_book(book)
+    if target is None and not as_json:
+        target = read.folder / USUAL
+    if target is not None:
+        _refuse_target(target)
+    asked = Asked(
+        k=count,
+        fixed=fixed,
+        excluded=excluded,
+        candidates=candidates,
+        colours=() if tones_file is None else _colours(tones_file),
+        colours_from="" if tones_file is None else tones_file.name,
+        picture=picture,
+        weights=weights,
+        limit_pct=limit,
+        spread=spread,
+        with_plates=not no_plates,
+    )
+    room = scratch_room(read.folder if target is None else target.parent)
+    with _told_progress() as progress:
+        facts = palette_facts(
+            read, asked, book_words=str(book), room=room, say=say, progress=progress
+        )
+    _give(facts, target, as_json=as_json)
+
+
+def _give(facts: "PaletteFacts", target: Path | None, *, as_json: bool) -> None:
+    from inkmix.palettepage.document import palette_document
+    from inkmix.palettepage.text import as_text
+
+    if target is not None:
+        _write(target, facts)
+    if as_json:
+        click.echo(json.dumps(palette_document(facts), ensure_ascii=False, indent=2))
+    else:
+        click.echo(as_text(facts))
+    if target is not None:
+        say(f"written: {target}")
+
+
+def _refuse_two_sources(tones_file: Path | None, picture: Path | None) -> None:
+    if tones_file is not None and picture is not None:
+        found = "tones from a file and from a picture"
+        raise UsageError(Fault(where="--tones, --picture", found=found, do="give one of them"))
+
+
+def _refuse_target(path: Path) -> None:
+    from inkmix.export.aside import refuse_foreign
+    from inkmix.palettepage.page import PAGE_MARK
+
+    if path.suffix.lower() not in (".html", ".htm"):
+        found, expected = f"ends in {path.suffix or 'nothing'}", "a page ends in .html"
+        raise OutputError(Fault(where=str(path), found=found, expected=expected))
+    refuse_foreign(path, mark=PAGE_MARK)
+
+
+def _write(path: Path, facts: "PaletteFacts") -> None:
+    from inkmix.export.aside import replacing
+    from inkmix.palettepage.page import PAGE_MARK, render_page
+
+    with replacing(path, mark=PAGE_MARK) as file:
+        file.write(render_page(facts))
+
+
+def _colours(path: Path) -> "tuple[ToldColour, ...]":
+    """The colours of a file; pixels of pictures beside the folder where the command runs."""
+    from inkmix.colours_told import MAX_BYTES, told_colours
+
+    try:
+        with path.open("rb") as file:
+            data = file.read(MAX_BYTES + 1)
+    except OSError as error:
+        found = f"cannot be read ({error.strerror or type(error).__name__})"
+        raise UsageError(Fault(where=str(path), found=found)) from None
+    return told_colours(data, where=str(path))
+
+
+@contextmanager
+def _told_progress() -> "Iterator[Progress]":
+    """Progress of one thing after the other, each with the time it has left, on a terminal."""
+    with ExitStack() as stack:
+        bars: dict[str, Callable[[int, int], None]] = {}
+
+        def tell(doing: str, done: int, of: int) -> None:
+            if doing not in bars:
+                stack.close()  # one bar at a time
+                bars[doing] = stack.enter_context(told_count(_DOING.get(doing, doing)))
+            bars[doing](done, of)
+
+        yield tell

@@ -1,0 +1,64 @@
+"""The plates of a book that are at hand for looking at palettes; a book may have none yet."""
+
+from dataclasses import dataclass
+
+from inkmix.assignments.plates import SampledPlates, sampled_plates
+from inkmix.book.values import Book
+from inkmix.checks.wording import count
+from inkmix.errors import InkmixError, PlateError
+from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.resolve.plates import book_spreads
+from inkmix.simulate.spread import Spread, choose_spread, open_uncounted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class AtHand:
+    """The plates of one spread, read once.
+
+    Parameters
+    ----------
+    spread : Spread
+    sampled : SampledPlates
+        Without the second hits of inks, which print a plate once more.
+    notes : tuple of str
+    """
+
+    spread: Spread
+    sampled: SampledPlates
+    notes: tuple[str, ...]
+
+
+def plates_at_hand(
+    book: Book, name: str | None, *, room: ScratchRoom = TEMPORARY
+) -> tuple[AtHand | None, str]:
+    """The plates of a spread, and what has to be said.
+
+    Where no spread is named it is the first one of the book, and plates that are not there or
+    cannot be read are left aside.
+
+    Raises
+    ------
+    InkmixError
+        Where a spread is named and cannot be used.
+    """
+    if name is not None:
+        return _at_hand(book, choose_spread(book, name), (), room), ""
+    try:
+        spreads = [spread.name for spread in book_spreads(book)]
+    except PlateError:
+        return None, "no plates are at hand: tones count alike, and no pictures are shown"
+    several = f"the first of {count(len(spreads), 'spread')}; --spread shows another"
+    notes = (f"Shown is {spreads[0]}, {several}.",) if len(spreads) > 1 else ()
+    try:
+        return _at_hand(book, spreads[0], notes, room), ""
+    except InkmixError as error:
+        return None, f"the plates are left aside: {error.faults[0]}"
+
+
+def _at_hand(book: Book, name: str, notes: tuple[str, ...], room: ScratchRoom) -> AtHand:
+    spread = open_uncounted(book, name, room=room)
+    own = [ink.name for ink in spread.book.inks if ink.plate is None and ink.hit_of is None]
+    sampled = sampled_plates(spread.plates).only(own)
+    if len(sampled.names) < len(spread.plates.inks):
+        notes = (*notes, "Second hits of an ink are left aside.")
+    return AtHand(spread=spread, sampled=sampled, notes=notes)
