@@ -267,7 +267,12 @@ def _answers(
             helps = dict(zip(far, helpers.help([block[k][1] for k in far]), strict=True))
             for k, (one, found) in enumerate(block):
                 yield Answer(
-                    text=one.text, name=one.name, where=one.where, found=found, helps=helps.get(k)
+                    text=one.text,
+                    name=one.name,
+                    where=one.where,
+                    found=found,
+                    helps=helps.get(k),
+                    inks_tried=len(helpers.ready or ()) if k in helps else 0,
                 )
             done += len(block)
             progress(done, len(told))

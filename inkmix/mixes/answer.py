@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from inkmix.mixes.helping import Help
-from inkmix.mixes.values import Found, Mix
+from inkmix.mixes.values import Found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,6 +17,8 @@ class Answer:
     found : Found
     helps : tuple of Help or None
         Other inks that would bring it nearer; None where nobody looked.
+    inks_tried : int
+        How many others were tried.
     """
 
     text: str
@@ -24,6 +26,7 @@ class Answer:
     where: str
     found: Found
     helps: tuple[Help, ...] | None = None
+    inks_tried: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,11 +54,3 @@ class Terms:
     step_pct: float
     least_pct: float
     doubts: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Darkest:
-    """The darkest mixes, and what was asked of their cast."""
-
-    cast: str
-    mixes: tuple[Mix, ...]

@@ -38,6 +38,7 @@ def answer_document(answer: Answer) -> dict[str, Any]:
         "in_reach": reached.in_reach,
         "exact": mix_document(reached.mix),
         "mixes": [mix_document(mix) for mix in answer.found.mixes],
+        "inks_tried": answer.inks_tried,
         "help": None if answer.helps is None else [_help_document(one) for one in answer.helps],
     }
 

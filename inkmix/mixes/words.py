@@ -105,8 +105,14 @@ def help_sentence(answer: Answer) -> str:
         return ""
     name = answer.name or answer.text
     opening = f"{name} is out of reach: the nearest is dE00 {answer.found.reached.de00:.1f} off"
+    if not answer.inks_tried:
+        return (
+            f"{opening}, and no shipped ink can be tried: none was measured on this paper, or "
+            "there is no room for one more."
+        )
     if not answer.helps:
-        return f"{opening}, and no shipped ink on this paper brings it nearer by {GAIN_DE00:g}."
+        tried = f"none of {answer.inks_tried} shipped inks"
+        return f"{opening}, and {tried} brings it nearer by {GAIN_DE00:g}."
     ways = "; ".join(_help_words(one) for one in answer.helps[:SHOWN_HELPS])
     return f"{opening}. One ink more, printed last: {ways}."
 

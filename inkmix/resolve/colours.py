@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -9,9 +10,11 @@ from inkmix.arrays import FloatArray
 from inkmix.colorimetry import xyz100_to_lab
 from inkmix.colours_told import Pixel, ToldColour
 from inkmix.errors import Fault, InkmixError, UsageError
-from inkmix.plates.reference import Reference, open_reference
 from inkmix.press.inks import Paper
 from inkmix.resolve.tones import screen_colour_over
+
+if TYPE_CHECKING:
+    from inkmix.plates.reference import Reference
 
 
 def absolute_labs(told: Sequence[ToldColour], paper: Paper) -> FloatArray:
@@ -52,6 +55,8 @@ class _Pictures:
 
     def colour(self, pixel: Pixel, where: str) -> str:
         """The screen colour "#rrggbb" of a pixel."""
+        from inkmix.plates.reference import open_reference  # few need what reads pictures
+
         try:
             if pixel.path not in self._opened:
                 self._opened[pixel.path] = open_reference(Path(pixel.path), None)
@@ -69,7 +74,7 @@ class _Pictures:
             ) from None
 
 
-def _outside(pixel: Pixel, picture: Reference, where: str) -> Fault:
+def _outside(pixel: Pixel, picture: "Reference", where: str) -> Fault:
     return Fault(
         where=where,
         found=f"pixel {pixel.x_px},{pixel.y_px}",

@@ -1,0 +1,308 @@
+"""`inkmix mix`: colours told in five ways, tables and JSON, the darkest, refusals."""
+
+import json
+import os
+import re
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from drawn_book import BOOK
+from plate_files import write_png
+
+from inkmix.book.read import read_book
+from inkmix.cli.main import run
+from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.resolve.condition import resolve_condition
+from inkmix.swatches import list_inks, load_ink
+
+SHIPPED = """\
+format = 1
+title = "Two inks"
+
+[paper]
+swatch = "night-ferry/uncoated"
+
+[[inks]]
+name = "Soot"
+swatch = "night-ferry/Soot"
+
+[[inks]]
+name = "Brass"
+swatch = "night-ferry/Brass"
+
+[press]
+process = "sheet-fed offset"
+
+[plates]
+pattern = "plates/{spread}/{ink}.tif"
+"""
+
+
+@pytest.fixture
+def book(tmp_path, monkeypatch):
+    """A folder with a book of three inks told by Lab, which is where the command runs."""
+    (tmp_path / "book.toml").write_text(BOOK, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def shipped(book):
+    (book / "book.toml").write_text(SHIPPED, encoding="utf-8")
+    return book
+
+
+def answers(capsys, *arguments):
+    """The document of a call that succeeds."""
+    assert run(["mix", *arguments, "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def refused(capsys, *arguments):
+    """What a call says that is refused; nothing on stdout, no traceback."""
+    assert run(["mix", *arguments]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "Traceback" not in err
+    return err
+
+
+def test_five_ways_to_tell_one_colour(book, capsys):
+    picture = np.full((4, 6, 3), 255, np.uint8)
+    picture[2, 5] = (0x40, 0x60, 0x80)
+    write_png(book / "sky.png", picture)
+    ways = ["#406080", "406080", "rgb(64, 96, 128)", "sky.png@5,2"]
+    told = answers(capsys, *ways)["colours"]
+    labs = [one["lab"] for one in told]
+    assert labs == [labs[0]] * 4
+    by_lab = answers(capsys, "Lab({}, {}, {})".format(*labs[0]))["colours"]
+    assert by_lab[0]["mixes"] == told[0]["mixes"]
+    assert answers(capsys, "#fff")["colours"][0]["exact"]["total_pct"] == 0  # bare paper
+
+
+def test_the_document_says_what_the_model_says(book, capsys):
+    document = answers(capsys, "45", "10", "-8")
+    condition = resolve_condition(read_book(book / "book.toml"))
+    assert document["format"] == 1
+    assert document["inks"] == ["Soot", "Fjord", "Rowan"]
+    assert document["ink_limit"] == {"pct": 260, "whose": "user"}
+    assert (document["step_pct"], document["smallest_dot_pct"]) == (5, 3)
+    (one,) = document["colours"]
+    assert (one["told"], one["where"], one["lab"]) == ("45 10 -8", "colour 1", [45, 10, -8])
+    for mix in (one["exact"], *one["mixes"]):
+        tones = list(mix["tone_pct"].values())
+        assert mix["lab"] == pytest.approx(condition.lab(tones).tolist())
+        assert mix["de00"] == pytest.approx(float(delta_e00(mix["lab"], one["lab"])))
+        error = condition.expected_error(tones)
+        assert mix["expected_error"]["de00"] == pytest.approx(float(error.de00))
+        assert mix["expected_error"]["L"] == pytest.approx(float(error.L))
+        assert mix["total_pct"] == pytest.approx(sum(tones))
+        assert mix["total_pct"] <= 260
+    assert all(pct % 5 == 0 for mix in one["mixes"] for pct in mix["tone_pct"].values())
+
+
+def test_the_same_call_writes_the_same_bytes(book, capsys):
+    documents = [answers(capsys, "#406080", "#a04020") for _ in range(2)]
+    assert documents[0] == documents[1]
+
+
+def test_steps_limit_and_inks_can_be_told(book, capsys):
+    document = answers(capsys, "30 5 -10", "--step", "1", "--limit", "110", "--inks", "Soot, Rowan")
+    assert document["ink_limit"] == {"pct": 110, "whose": "asked"}
+    for mix in document["colours"][0]["mixes"]:
+        assert mix["total_pct"] <= 110
+        assert mix["tone_pct"]["Fjord"] == 0
+
+
+def test_without_any_ink_limit_it_is_said_how_to_give_one(book, capsys):
+    text = BOOK.replace("ink_limit_pct = 260\n", "").replace("sheet-fed offset", "screen print")
+    (book / "book.toml").write_text(text, encoding="utf-8")
+    assert run(["mix", "#406080"]) == 0
+    err = capsys.readouterr().err
+    assert "no ink limit is known; give one with --limit" in err
+    assert "note: screen print: the model was tried on offset prints only" in err
+    assert "no tint below 6 %" in err
+
+
+def test_a_table_is_aligned_and_alone_on_stdout(book, capsys):
+    assert run(["mix", "dusk = #406080", "52 -10 3"]) == 0
+    out, err = capsys.readouterr()
+    head, *rows = [
+        line for line in out.splitlines() if not line.startswith(("dusk is", "52 -10 3 is"))
+    ]
+    assert re.split(r"  +", head)[:5] == ["colour", "mix", "Soot", "Fjord", "Rowan"]
+    ends = [match.end() for match in re.finditer(r"\S+", head)][2:]
+    for row in rows:
+        assert all(row[end - 1] != " " and row[end : end + 1] in (" ", "") for end in ends)
+    assert rows[0].startswith("dusk")
+    assert "\x1b" not in out
+    assert "(as the book says)" in err
+    assert "within dE00 0.5" in err
+
+
+def test_an_ink_that_would_help_is_named_with_by_how_much(shipped, capsys):
+    document = answers(capsys, "52 55 35", "#808080")
+    red, grey = document["colours"]
+    assert grey["in_reach"] or grey["help"] is not None
+    assert not red["in_reach"]
+    first = red["help"][0]
+    assert first["ink"].startswith("night-ferry/")
+    left = red["exact"]["de00"] - first["mix"]["de00"]
+    assert first["nearer_by_de00"] == pytest.approx(left)
+    assert left > 5
+    on_paper = [ink for ink in list_inks() if "night-ferry/uncoated" in ink.papers]
+    assert red["inks_tried"] == len(on_paper) - 2
+    gains = [one["nearer_by_de00"] for one in red["help"]]
+    assert gains == sorted(gains, reverse=True)
+    assert run(["mix", "52 55 35"]) == 0
+    out = capsys.readouterr().out
+    assert f"{first['ink']} brings it to" in out
+
+
+def test_the_solid_of_a_shipped_ink_is_reached_with_that_ink(shipped, capsys):
+    rowan = load_ink("night-ferry/Rowan", paper="night-ferry/uncoated")
+    L, a, b = xyz100_to_lab(rowan.solid_xyz100).tolist()
+    (one,) = answers(capsys, f"Lab({L}, {a}, {b})")["colours"]
+    (by_it,) = [help for help in one["help"] if help["ink"] == "night-ferry/Rowan"]
+    assert by_it["in_reach"]
+    assert by_it["mix"]["tone_pct"]["Rowan"] > 95
+
+
+def test_no_ink_helps_where_none_was_measured_on_the_paper(book, capsys):
+    (one,) = answers(capsys, "80 0 90")["colours"]
+    assert not one["in_reach"]
+    assert (one["help"], one["inks_tried"]) == ([], 0)
+    assert run(["mix", "80 0 90"]) == 0
+    assert "no shipped ink can be tried" in capsys.readouterr().out
+
+
+# --- the darkest ---------------------------------------------------------------------------------
+
+
+def test_the_darkest_are_told_with_lightness(book, capsys):
+    plain = answers(capsys, "--darkest", "--limit", "250")
+    neutral = answers(capsys, "--darkest", "--limit", "250", "--cast", "neutral")
+    twice = answers(capsys, "--darkest", "--limit", "250", "--double-hit")
+    assert plain["cast"] is None
+    first, flat, deep = (document["darkest"][0] for document in (plain, neutral, twice))
+    assert first["de00"] is None
+    assert first["expected_error"]["L"] > 0
+    assert np.hypot(*flat["lab"][1:]) <= max(np.hypot(*first["lab"][1:]), 2)
+    assert deep["lab"][0] < first["lab"][0]
+    assert deep["tone_pct"]["Soot 2"] > 0
+
+
+@pytest.mark.parametrize(("cast", "hue"), [("blue", 275), ("275", 275), ("0,-5", 270)])
+def test_a_cast_is_a_word_a_hue_or_a_direction(book, capsys, cast, hue):
+    (first, *_) = answers(capsys, "--darkest", "--cast", cast)["darkest"]
+    found = np.degrees(np.arctan2(first["lab"][2], first["lab"][1])) % 360
+    assert abs(found - hue) < 45
+
+
+def test_the_darkest_as_a_table(book, capsys):
+    assert run(["mix", "--darkest", "--double-hit", "--most", "2"]) == 0
+    out, err = capsys.readouterr()
+    assert len(out.splitlines()) == 3
+    assert "Soot 2" in out.splitlines()[0]
+    assert "prints the same plate twice" in err
+
+
+# --- many colours --------------------------------------------------------------------------------
+
+
+def test_many_colours_from_a_file(book, capsys):
+    names = [f"tone {k} = {30 + k % 60} {k % 7} {-(k % 5)}" for k in range(150)]
+    (book / "many.txt").write_text("# a comment\n" + "\n".join(names), encoding="utf-8")
+    assert run(["mix", "--from", "many.txt"]) == 0
+    out = capsys.readouterr().out.splitlines()
+    rows = [line for line in out if line.startswith("tone ") and " is out of " not in line]
+    assert [row.split("  ")[0] for row in rows] == [f"tone {k}" for k in range(150)]
+    assert all(row.endswith("in reach") or "out of reach by" in row for row in rows)
+    document = answers(capsys, "--from", "many.txt")
+    assert len(document["colours"]) == 150
+    assert document["colours"][3]["where"] == "many.txt, line 5"
+
+
+def test_colours_from_a_pipe(book):
+    done = subprocess.run(
+        [sys.executable, "-m", "inkmix", "mix", "--from", "-", "--json"],
+        input="#123456\n50 0 0\n",
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert [one["where"] for one in json.loads(done.stdout)["colours"]] == [
+        "stdin, line 1", "stdin, line 2",
+    ]  # fmt: skip
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pseudo-terminals are a thing of POSIX")
+@pytest.mark.parametrize("no_color", ["", "1"])
+def test_a_terminal_gets_colour_fields_unless_it_does_not_want_them(book, no_color):
+    import pty
+
+    controller, terminal = pty.openpty()
+    subprocess.run(
+        [sys.executable, "-m", "inkmix", "mix", "#406080"],
+        stdout=terminal,
+        stderr=subprocess.DEVNULL,
+        env={**os.environ, "NO_COLOR": no_color},
+        check=True,
+    )
+    os.close(terminal)
+    written = os.read(controller, 100_000)
+    os.close(controller)
+    assert (b"\x1b[48;2;" in written) == (not no_color)
+
+
+# --- refusals ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ((), "nothing is asked for"),
+        (("#12345",), "colour 1: '#12345', but # is followed by three or six digits"),
+        (("navy", "#fff", "rgb(1,2)"), "colour 3: 'rgb(1,2)'"),
+        (("#fff", "--limit", "2"), "the smallest dot takes 3 %"),
+        (("#fff", "--step", "0"), "step: 0 %"),
+        (("#fff", "--inks", "Sot"), "did you mean Soot?"),
+        (("#fff", "--inks", ""), "no ink named"),
+        (("#fff", "--setp", "3"), "Did you mean '--step'"),
+        (("#fff", "--cast", "red"), "--cast: stands without --darkest"),
+        (("#fff", "--darkest"), "without a colour"),
+        (("--darkest", "--cast", "mauve"), "cast: 'mauve', but neutral, red"),
+        (("--darkest", "--cast", "361"), "a hue of 0 to 360"),
+        (("none.png@1,2",), "none.png: does not exist"),
+        (("--from", "none.txt"), "none.txt: cannot be read"),
+        (("--from", "."), "cannot be read"),
+        (("#fff", "--book", "elsewhere"), "name a book with --book, or write one with"),
+    ],
+)
+def test_what_cannot_be_done_is_said(book, capsys, arguments, said):
+    assert said in refused(capsys, *arguments)
+
+
+def test_wrong_lines_of_a_file_are_told_with_those_of_the_command(book, capsys):
+    (book / "some.txt").write_text("#fff\nnavy\n50 0 200\n", encoding="utf-8")
+    err = refused(capsys, "teal", "--from", "some.txt")
+    assert [line.split(": ")[1] for line in err.splitlines()] == [
+        "colour 1", "some.txt, line 2", "some.txt, line 3",
+    ]  # fmt: skip
+
+
+def test_a_pixel_outside_of_its_picture_and_no_picture(book, capsys):
+    write_png(book / "small.png", np.zeros((3, 4, 3), np.uint8))
+    (book / "text.png").write_text("no picture", encoding="utf-8")
+    err = refused(capsys, "small.png@4,0", "text.png@0,0")
+    assert "pixel 4,0, but small.png has 4 x 3 px, counted from 0" in err
+    assert "text.png: cannot be read as a picture" in err
+
+
+def test_a_second_hit_needs_room_for_one_more_ink(book, capsys):
+    more = "".join(f'[[inks]]\nname = "I{k}"\nlab = [{50 + k}, 0, {k}]\n\n' for k in range(5))
+    (book / "book.toml").write_text(BOOK.replace("[press]", more + "[press]"), encoding="utf-8")
+    err = refused(capsys, "--darkest", "--double-hit")
+    assert "8 inks, but a second hit of Soot would be one more than the most, 8" in err
