@@ -52,7 +52,7 @@ def document(path: Path) -> dict:
 def test_a_sheet_needs_no_plates(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["sheet", str(book)]) == 0
     assert capsys.readouterr().err == f"written: {book / 'overprints.pdf'}\n"
-    assert (book / "overprints.pdf").read_bytes().startswith(b"%PDF-1.4\n")
+    assert (book / "overprints.pdf").read_bytes().startswith(b"%PDF-1.7\n")
 
 
 def test_several_forms_at_once(book: Path) -> None:

@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 import sys
+import zlib
 from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
@@ -16,6 +17,7 @@ from PIL import Image
 from test_overprints import ferry, sheet_of
 
 from inkmix.errors import OutputError, UsageError
+from inkmix.export.srgb_profile import srgb_profile
 from inkmix.overprints.canvas import MARK, Canvas, hatching, own_style
 from inkmix.overprints.captions import captions_for, mix_words
 from inkmix.overprints.draw import drawn, frame_of
@@ -162,6 +164,12 @@ def test_pdf_stays_sound_with_its_mark(written: Path) -> None:
     for number, (offset, kind) in enumerate(entries):
         if kind == b"n":
             assert data[int(offset) :].startswith(b"%d 0 obj" % number)
+    # What RGB means is said for all content of the page (ISO 32000, 8.6.5.6).
+    assert data.count(b"/ColorSpace << /DefaultRGB") == 1
+    number = int(re.findall(rb"/DefaultRGB \[ /ICCBased (\d+) 0 R \]", data)[0])
+    offset = int(entries[number][0])
+    stream = data[data.index(b"stream\n", offset) + 7 :]
+    assert zlib.decompressobj().decompress(stream) == srgb_profile()
     done = subprocess.run(
         ["pdftotext", str(written / "a.pdf"), "-"], capture_output=True, text=True, check=True
     )

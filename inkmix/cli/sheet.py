@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import load_book, ppi_between, say
+from inkmix.cli.common import load_book, ppi_between, say, told_progress
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -79,8 +79,11 @@ def sheet(
     refuse_sheets(paths, page=page, ppi=ppi)
     condition = resolve_condition(read)
     limits = resolve_limits(read, condition.paper)
-    made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
-    write_sheets(made, paths, page=page, ppi=ppi)
+    with told_progress() as progress:
+        progress("searching the deepest darks", 0.0)
+        made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
+        progress("drawing", 0.0)
+        write_sheets(made, paths, page=page, ppi=ppi)
     for reason in made.unproven:
         say(f"unproven: {reason}")
     for name in made.hints:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from inkmix.overprints.layout import Box
 from inkmix.overprints.letters import PLAIN, drawable, font_file
+from inkmix.overprints.pdf_profile import with_profile
 
 MM_PER_INCH = 25.4
 MARK = b"inkmix overprint sheet"
@@ -144,7 +145,7 @@ class Canvas:
         from matplotlib.backends.backend_pdf import FigureCanvasPdf
 
         told = {"Title": title, "Creator": "inkmix", "Producer": None, "CreationDate": None}
-        return _marked(self._printed(FigureCanvasPdf, told, "pdf"))
+        return with_profile(self._printed(FigureCanvasPdf, told, "pdf"), comment=MARK)
 
     def _printed(self, kind: Any, metadata: dict[str, Any], form: str) -> bytes:
         file = io.BytesIO()
@@ -178,20 +179,3 @@ def _sized_in_mm(svg: bytes, width_mm: float, height_mm: float) -> bytes:
     """Width and height in mm to the digit; the library writes points."""
     size = f'width="{width_mm:g}mm" height="{height_mm:g}mm"'.encode()
     return re.sub(rb'width="[\d.]+pt" height="[\d.]+pt"', size, svg, count=1)
-
-
-_OFFSET = re.compile(rb"^(\d{10}) (\d{5} n)", re.MULTILINE)
-
-
-def _marked(pdf: bytes) -> bytes:
-    """The same PDF with MARK as a comment on its third line; every offset grows by its length."""
-    head = pdf.index(b"\n", pdf.index(b"\n") + 1) + 1
-    comment = b"%" + MARK + b"\n"
-    start = pdf.rindex(b"startxref")
-    table = int(pdf[start:].split()[1])
-
-    def moved(entry: "re.Match[bytes]") -> bytes:
-        return b"%010d %s" % (int(entry[1]) + len(comment), entry[2])
-
-    body, xref = pdf[head:table], _OFFSET.sub(moved, pdf[table:start])
-    return pdf[:head] + comment + body + xref + b"startxref\n%d\n%%%%EOF\n" % (table + len(comment))
