@@ -152,18 +152,18 @@ def build_forward(paper: Paper, inks: tuple[Ink, ...], channels: Channels) -> Fo
     """The model of inks (as they print on this paper, in lay-down order), without extra patches."""
     constants = MODEL.paper[paper.paper_class]
     n = constants.yule_nielsen_n
-    layers = [_layer(ink, paper, channels) for ink in inks]
+    layers = [layer_of(ink, paper, channels) for ink in inks]
     solids = np.stack([layer.solid for layer in layers])
     of_set = set_density(
-        constants.greatest_density, y_density=max(_y_density(ink, paper) for ink in inks)
+        constants.greatest_density, y_density=max(y_density(ink, paper) for ink in inks)
     )
     greatest = greatest_density(of_set, solids if channels.kind == "wavelengths" else solids[:0])
     primaries = solid_overprints(layers, greatest, trapping_loss=trapping_loss(of_set))
-    black = blackness(_in_bands(inks, paper), of_set)
+    black = blackness(solids_in_bands(inks, paper), of_set)
     return ForwardModel(
         channels=channels,
         curves=tuple(
-            _curve(ink, paper, channels, blackness=float(share))
+            curve_of(ink, paper, channels, blackness=float(share))
             for ink, share in zip(inks, black, strict=True)
         ),
         primaries=primaries ** (1 / n),
@@ -172,7 +172,7 @@ def build_forward(paper: Paper, inks: tuple[Ink, ...], channels: Channels) -> Fo
     )
 
 
-def _in_bands(inks: tuple[Ink, ...], paper: Paper) -> FloatArray:
+def solids_in_bands(inks: tuple[Ink, ...], paper: Paper) -> FloatArray:
     """Solids (I, 3) relative to the paper in the three narrow bands."""
     bands = narrow_bands(paper.xyz100)
     return bands.relative(np.stack([ink.xyz100[-1] for ink in inks]), None)
@@ -232,12 +232,12 @@ def _readings(
     return merged.tone_pct, relative ** (1 / model.n), noise
 
 
-def _y_density(ink: Ink, paper: Paper) -> float:
+def y_density(ink: Ink, paper: Paper) -> float:
     """Visual density of a solid above the paper."""
     return float(np.log10(paper.xyz100[1] / max(ink.xyz100[-1, 1], 1e-3)))
 
 
-def _curve(ink: Ink, paper: Paper, channels: Channels, *, blackness: float) -> ToneCurve:
+def curve_of(ink: Ink, paper: Paper, channels: Channels, *, blackness: float) -> ToneCurve:
     """The tone curve of an ink from the best that is known of it."""
     constants = MODEL.paper[paper.paper_class]
     relative = channels.relative(ink.xyz100, ink.reflectance)
@@ -252,7 +252,7 @@ def _curve(ink: Ink, paper: Paper, channels: Channels, *, blackness: float) -> T
     return curve_from_solid(relative[-1], constants, blackness=blackness)
 
 
-def _layer(ink: Ink, paper: Paper, channels: Channels) -> Layer:
+def layer_of(ink: Ink, paper: Paper, channels: Channels) -> Layer:
     """An ink's solid as a layer, with what is known of its opacity."""
     solid = channels.relative(ink.xyz100, ink.reflectance)[-1]
     if ink.over_black_xyz100 is None:

@@ -1,0 +1,1 @@
+"""Choosing inks that are to print together: what each palette can do, and the best compromises."""

@@ -1,0 +1,51 @@
+"""Choosing inks: from a wish to the best compromises.
+
+All palettes are looked at with the best mixes of small sets, the best of them measured in full, and
+only these are ranked. No randomness, and threads change nothing: same wish, same choice.
+"""
+
+from inkmix.inorder import in_order
+from inkmix.palette.front import front_of, near_ties
+from inkmix.palette.measure import measure
+from inkmix.palette.shortlist import Progress, set_size, shortlist, table_of
+from inkmix.palette.task import task_of
+from inkmix.palette.values import Choice, Measured, Wish
+
+MOST_MEASURED = 500
+
+
+def _silent(what: str, done: int, of: int) -> None:
+    """Tell nobody how far it is."""
+
+
+def choose(wish: Wish, *, most: int = MOST_MEASURED, progress: Progress = _silent) -> Choice:
+    """The best palettes for a wish.
+
+    Parameters
+    ----------
+    most : int
+        Palettes to measure in full.
+    progress : callable
+        Told what is done ("mixes", "palettes", "best palettes"), how many, and of how many.
+
+    Raises
+    ------
+    UsageError
+        If the wish cannot be worked on; with every reason.
+    """
+    task = task_of(wish)
+    table = table_of(task, task.free, size=set_size(task), progress=progress)
+    left = shortlist(task, table, most=most, progress=progress)
+    measured: list[Measured] = []
+    for one in in_order(lambda members: measure(task, members), left.members):
+        measured.append(one)
+        progress("best palettes", len(measured), len(left.members))
+    ranked = tuple(sorted(measured, key=lambda one: (one.total_points, one.inks)))
+    return Choice(
+        front=front_of(ranked),
+        ranked=ranked,
+        near_ties=tuple(one.inks for one in near_ties(ranked)),
+        searched=left.searched,
+        exact=True,
+        words=(),
+    )
