@@ -185,7 +185,7 @@ def test_darks_keep_the_limit_and_get_darker_with_each_ink(limit: float | None) 
     # No mix of a grid of tens is darker by more than the step explains (silver).
     grid = np.stack(np.meshgrid(*[np.arange(0, 101, 20.0)] * 4), axis=-1).reshape(-1, 4)
     allowed = grid[grid.sum(axis=1) <= (limit or 400)]
-    assert condition.lab(allowed)[:, 0].min() >= min(lightness) - 0.05
+    assert condition.lab(allowed)[:, 0].min() >= min(lightness) - 0.1
 
 
 def test_of_each_number_of_inks_the_best_are_taken() -> None:
@@ -204,6 +204,24 @@ def test_casts_are_what_they_are_called() -> None:
     _, a, b = darks["warm"].lab
     assert a > 0
     assert b > 0
+
+
+def test_casts_that_the_inks_cannot_give_are_left_out() -> None:
+    # A blue and an orange give no grey dark and no cold one.
+    paper = load_paper("night-ferry/newsprint")
+    inks = [load_ink(f"night-ferry/{name}", paper=paper) for name in ("Mussel", "Flare")]
+    condition = press_condition(paper, inks, process=find_process("stencil duplicator"))
+    for dark in deepest_darks(condition, ink_limit_pct=150):
+        chroma = np.hypot(*dark.mix.lab[1:])
+        assert (chroma <= 3) == (dark.name == "neutral") or dark.name.endswith(("ink", "inks"))
+    assert "neutral" not in [d.name for d in deepest_darks(condition, ink_limit_pct=150)]
+
+
+def test_darks_hold_no_tint_below_the_smallest_dot() -> None:
+    condition = ferry(3)
+    for dark in deepest_darks(condition, ink_limit_pct=202):
+        assert all(tone == 0 or tone >= 3 for tone in dark.mix.tone_pct.values())
+        assert dark.mix.total_pct <= 202
 
 
 def test_one_ink_shows_no_dark_but_its_solid() -> None:

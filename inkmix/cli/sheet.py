@@ -1,5 +1,6 @@
 """`inkmix sheet`: the overprint sheet of a book's inks, to print, to look at, to reckon with."""
 
+import logging
 import unicodedata
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -79,6 +80,7 @@ def sheet(
     refuse_sheets(paths, page=page, ppi=ppi)
     condition = resolve_condition(read)
     limits = resolve_limits(read, condition.paper)
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)  # where it keeps its fonts is no news
     with told_progress() as progress:
         progress("searching the deepest darks", 0.0)
         made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
