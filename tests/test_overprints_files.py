@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import zlib
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
@@ -16,11 +17,13 @@ import pytest
 from PIL import Image
 from test_overprints import ferry, sheet_of
 
+from inkmix.colorimetry import decode_srgb1
 from inkmix.errors import OutputError, UsageError
 from inkmix.export.srgb_profile import srgb_profile
+from inkmix.overprints import shades
 from inkmix.overprints.canvas import MARK, Canvas, hatching, own_style
 from inkmix.overprints.captions import captions_for, mix_words
-from inkmix.overprints.draw import drawn, frame_of
+from inkmix.overprints.draw import TYPE, drawn, frame_of
 from inkmix.overprints.fields import OVERPRINTS, PAIR
 from inkmix.overprints.layout import PAGES_MM, Box, arranged
 from inkmix.overprints.letters import FALLBACK, PLAIN, drawable, fitted, width_mm, wrapped
@@ -220,8 +223,6 @@ def test_json_says_the_same() -> None:
 
 
 def test_names_that_a_spreadsheet_would_reckon_with_are_harmless() -> None:
-    from dataclasses import replace
-
     odd = replace(sheet(1), inks=("=1+1",), title="x")
     assert "'=1+1" in sheet_csv(odd).decode()
 
@@ -275,13 +276,26 @@ def test_letters_that_no_font_has_are_squares_and_others_find_theirs() -> None:
 
 
 def test_any_title_and_any_names_can_be_drawn() -> None:
-    from dataclasses import replace
-
     odd = replace(
         sheet(2), title="夜の渡し船 " * 30, inks=("$\\alpha$ _x_" * 9, "🌊\nnight"),
         signs=("1", "2"), paper="p" * 300, unproven=("why " * 200,),
     )  # fmt: skip
     assert drawn(odd, page="A4").srgb8(ppi=40).std() > 10
+
+
+def test_type_stands_off_from_every_colour() -> None:
+    # 3:1 is asked for large type, 4.5:1 for text (WCAG 2.2, 1.4.3); black or white give at least
+    # 4.58:1 on any colour, and quiet type keeps most of it.
+    def luminance(shade: object) -> float:
+        return float(decode_srgb1(shade) @ (0.2126, 0.7152, 0.0722))
+
+    plain = sheet(1).blocks[0].fields[1]
+    for srgb8 in np.random.default_rng(5).integers(0, 256, (400, 3)).tolist():
+        field = replace(plain, srgb8=tuple(srgb8))
+        light = sorted(
+            (luminance(shades.shade(field.srgb8)), luminance(shades.on(field, part=TYPE)))
+        )
+        assert (light[1] + 0.05) / (light[0] + 0.05) > 4.1
 
 
 def test_lines_fit_their_room() -> None:
@@ -375,8 +389,6 @@ def test_small_sheets_show_the_same_colours_and_say_them() -> None:
 
 
 def test_names_in_small_sheets_are_escaped() -> None:
-    from dataclasses import replace
-
     from inkmix.press.condition import press_condition
 
     plain = ferry(2)

@@ -23,7 +23,7 @@ MARGIN, HEAD, FOOT = 15.0, 47.0, 22.0
 LEFT_WIDTH, BETWEEN = 168.0, 14.0
 
 NAME_PT = (6.5, 6.0, 5.5, 5.0, 4.5)
-TYPE, QUIET, FAINT = 0.88, 0.5, 0.28
+TYPE, QUIET, FAINT = 0.94, 0.5, 0.28
 """How far type, hatching and edges stand off from their field."""
 
 

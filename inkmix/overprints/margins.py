@@ -55,7 +55,9 @@ def draw_foot(sheet: OverprintSheet, canvas: Canvas, frame: Frame, *, k: float) 
         x += _sample_width(kind) * side + 1.6 * k
         canvas.text(words, x, y, size_pt=KEY_PT * k, colour=shades.SOFT)
         x += width_mm(words, size_pt=KEY_PT * k) + 7 * k
-    canvas.text(figures_words(), frame.left.x, y + 5 * k, size_pt=KEY_PT * k, colour=shades.SOFT)
+    canvas.text(
+        figures_words(sheet), frame.left.x, y + 5 * k, size_pt=KEY_PT * k, colour=shades.SOFT
+    )
 
 
 def _sample_width(kind: str) -> float:

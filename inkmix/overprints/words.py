@@ -6,7 +6,7 @@ from inkmix.checks.wording import allowed_ink, ink
 from inkmix.overprints.fields import PAIR, RAMP, Block
 from inkmix.overprints.sheet import OverprintSheet
 from inkmix.report.phrases import ESTIMATE, ESTIMATE_OF_MEASURED, KNOWN
-from inkmix.vision import VIEW_WORDS
+from inkmix.vision import PLAIN, VIEW_WORDS
 
 CAUTION = "A prediction on a screen or from an office printer is no proof."
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
@@ -85,10 +85,11 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
         yield "corner", "outside sRGB: the nearest is shown"
 
 
-def figures_words() -> str:
+def figures_words(sheet: OverprintSheet) -> str:
     """What the figures in the fields are."""
+    view = "" if sheet.view == PLAIN else "   Joined is what looks alike in this view."
     return (
         "L* of the print, D50.   ±: expected error, 95 times in 100 the print is within it, of L* "
         "and of the whole colour (dE00).   % ink: total ink, the sum of the tone values.   "
-        "Every figure is in the sheet\u2019s table."
+        f"Every figure is in the sheet\u2019s table.{view}"
     )
