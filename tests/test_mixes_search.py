@@ -8,6 +8,7 @@ from itertools import product
 
 import numpy as np
 import pytest
+from dense_descent import nearest_by_descent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from press_for_checks import press
@@ -123,10 +124,20 @@ def test_exact_mixes_are_as_near_as_a_dense_descent():
     wanted = rng.uniform((25, -40, -40), (90, 50, 50), (12, 3))
     aims = Aims(ink_limit_pct=240)
     found = list(found_for_all(condition, wanted, aims))
-    descended = [nearest_mix(condition, lab, ink_limit_pct=240).de00 for lab in wanted]
+    descended = [nearest_by_descent(condition, lab, ink_limit_pct=240)[1] for lab in wanted]
     gained = np.array(descended) - [one.reached.de00 for one in found]
     assert gained.min() > -EQUAL_DE00 - 0.05
     assert np.median(gained) > -0.01
+
+
+@pytest.mark.parametrize("step_pct", [1, 5])
+def test_the_nearest_of_all_is_as_near_as_a_dense_descent(step_pct):
+    condition = press()
+    wanted = np.random.default_rng(5).uniform((25, -40, -40), (90, 50, 50), (12, 3))
+    for lab in wanted:
+        mix = nearest_mix(condition, lab, ink_limit_pct=240, step_pct=step_pct)
+        _, left = nearest_by_descent(condition, lab, ink_limit_pct=240, step_pct=step_pct)
+        assert mix.de00 <= left + 0.05 * step_pct  # a step of all inks may be missed
 
 
 def test_colours_of_mixes_are_in_reach():

@@ -14,7 +14,7 @@ import numpy as np
 from inkmix.checks import wording
 from inkmix.checks.finding import Remedy
 from inkmix.lookup import MAX_INKS
-from inkmix.mixes import Mix, darkest_mix
+from inkmix.mixes import Mix, darkest_mix, mix_of
 from inkmix.press.condition import PressCondition
 
 SHOWN_PAPERS = 3
@@ -37,7 +37,7 @@ def remedies_beyond(
     papers: Sequence[OtherPaper] = (),
 ) -> tuple[Remedy, ...]:
     """The darkest that can be had now, then what other ways would reach."""
-    darkest = darkest_mix(condition, ink_limit_pct=ink_limit_pct)
+    darkest = _darkest(condition, ink_limit_pct)
     within = "" if ink_limit_pct is None else f" within {wording.ink(ink_limit_pct)} % of ink"
     now = _remedy(
         f"The darkest that these inks reach on this paper{within}, in this model, "
@@ -71,9 +71,7 @@ def _under_black(
     ink_limit_pct: float | None,
 ) -> list[_Way]:
     """The one other ink that deepens a black most."""
-    mixes = [
-        darkest_mix(condition, ink_limit_pct=ink_limit_pct, inks=(black, other)) for other in others
-    ]
+    mixes = [_darkest(condition, ink_limit_pct, inks=(black, other)) for other in others]
     if not mixes:
         return []
     mix = min(mixes, key=lambda mix: mix.lab[0])
@@ -86,7 +84,7 @@ def _double_hit(condition: PressCondition, black: str, ink_limit_pct: float | No
     """The black plate once more, where the table has room for it."""
     if len(condition.inks) >= MAX_INKS:
         return []
-    mix = darkest_mix(condition.double_hit(black), ink_limit_pct=ink_limit_pct)
+    mix = _darkest(condition.double_hit(black), ink_limit_pct)
     text = (
         f"A double hit of {black} (the same plate printed twice) would reach "
         f"L* {mix.lab[0]:.1f} ({wording.mix(mix.tone_pct)})"
@@ -96,10 +94,7 @@ def _double_hit(condition: PressCondition, black: str, ink_limit_pct: float | No
 
 def _other_papers(papers: Sequence[OtherPaper], *, darker_than_L: float) -> list[_Way]:
     """The paper on which these inks go darkest, and others that beat the one at hand."""
-    found = [
-        (darkest_mix(paper.condition, ink_limit_pct=paper.ink_limit_pct), paper.name)
-        for paper in papers
-    ]
+    found = [(_darkest(paper.condition, paper.ink_limit_pct), paper.name) for paper in papers]
     found.sort(key=lambda item: (item[0].lab[0], item[1]))
     return [
         _Way(
@@ -110,6 +105,16 @@ def _other_papers(papers: Sequence[OtherPaper], *, darker_than_L: float) -> list
         for rank, (mix, name) in enumerate(found[:SHOWN_PAPERS])
         if rank == 0 or mix.lab[0] < darker_than_L
     ]
+
+
+def _darkest(
+    condition: PressCondition, ink_limit_pct: float | None, *, inks: tuple[str, ...] | None = None
+) -> Mix:
+    """The darkest mix without tints that are too faint to print."""
+    least = condition.process.min_tone_pct
+    if ink_limit_pct is not None and ink_limit_pct < least:  # nothing can be printed
+        return mix_of(condition, np.zeros(len(condition.inks)), None)
+    return darkest_mix(condition, ink_limit_pct=ink_limit_pct, inks=inks, least_pct=least)
 
 
 def _remedy(text: str, mix: Mix, lightest_L: float | None) -> Remedy:

@@ -1,7 +1,7 @@
 """The remedy for a named tone: the nearest mix that can be had, kept as simple as may be.
 
 The mix at hand is mended before others are thought of: first its own inks, then one ink more, then
-all. An ink below the least tone that the process holds is left out. The exact model is asked.
+all. No ink is put forward below the smallest dot of the process. The exact model is asked.
 """
 
 from collections.abc import Iterator
@@ -12,7 +12,7 @@ from inkmix.checks import wording
 from inkmix.checks.doubt import judge_de00
 from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL, MIX, PASS, Remedy, Step
-from inkmix.mixes import Mix, nearest_mix
+from inkmix.mixes import Aims, Mix, mix_of, nearest_mixes
 from inkmix.press.condition import PressCondition
 
 _GAIN_DE00 = 0.3  # a new mix must come nearer by more than a step of 1 % can mean
@@ -68,15 +68,13 @@ def _choices(condition: PressCondition, fact: ToneFacts) -> Iterator[list[tuple[
 def _nearest(
     condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | None, inks: tuple[str, ...]
 ) -> Mix:
-    """The nearest mix of these inks, without those that would be too faint to print."""
-    lab = fact.intended_lab
+    """The nearest mix of these inks, no tint too faint to print; fewer inks where equally near."""
+    lab, least = fact.intended_lab, condition.process.min_tone_pct
     assert lab is not None
-    mix = nearest_mix(condition, lab, ink_limit_pct=ink_limit_pct, inks=inks)
-    least = condition.process.min_tone_pct
-    kept = tuple(name for name in inks if mix.tone_pct[name] >= least)
-    if len(kept) == len(inks) or not kept:
-        return mix
-    return nearest_mix(condition, lab, ink_limit_pct=ink_limit_pct, inks=kept)
+    if ink_limit_pct is not None and ink_limit_pct < least:  # nothing can be printed
+        return mix_of(condition, np.zeros(len(condition.inks)), np.array(lab))
+    aims = Aims(ink_limit_pct=ink_limit_pct, step_pct=1, least_pct=least, inks=inks)
+    return nearest_mixes(condition, lab, aims, most=1)[0]
 
 
 def _passes(condition: PressCondition, mix: Mix, fact: ToneFacts) -> bool:

@@ -1,8 +1,7 @@
 """The mixes of a press condition that come nearest to a colour, or go darkest."""
 
-from inkmix.mixes.darkest import darkest_mixes
-from inkmix.mixes.nearest import exact_mix, found_for_all, nearest_mixes, reach
-from inkmix.mixes.search import darkest_mix, nearest_mix
+from inkmix.mixes.darkest import darkest_mix, darkest_mixes
+from inkmix.mixes.nearest import exact_mix, found_for_all, nearest_mix, nearest_mixes, reach
 from inkmix.mixes.values import Aims, Found, Mix, Reached, mix_of
 
 __all__ = [

@@ -1,5 +1,6 @@
 """The darkest mixes under the rules of aims: as they come, neutral, or tinted as asked."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -60,6 +61,37 @@ def darkest_mixes(
     UsageError
         Aims out of range, or no room for a second hit.
     """
+    return _darkest(condition, aims, cast=cast, most=most, double_hits=double_hits, equal_L=EQUAL_L)
+
+
+def darkest_mix(
+    condition: PressCondition,
+    *,
+    ink_limit_pct: float | None,
+    inks: Sequence[str] | None = None,
+    least_pct: float = 0,
+) -> Mix:
+    """The mix of least L*, to a percent, however many inks it takes; arguments as in Aims."""
+    aims = Aims(
+        ink_limit_pct=ink_limit_pct,
+        step_pct=1,
+        least_pct=least_pct,
+        inks=None if inks is None else tuple(inks),
+    )
+    (mix,) = _darkest(condition, aims, cast=None, most=1, double_hits=False, equal_L=0.0)
+    return mix
+
+
+def _darkest(
+    condition: PressCondition,
+    aims: Aims,
+    *,
+    cast: Cast,
+    most: int,
+    double_hits: bool,
+    equal_L: float,
+) -> tuple[Mix, ...]:
+    """The darkest mixes; within `equal_L` fewer inks are put first."""
     if double_hits:
         name = darkest_ink(condition, aims)
         condition, aims = with_second_hit(condition, aims, name)
@@ -71,7 +103,7 @@ def darkest_mixes(
     places, held = _starts(aim, room, sets)
     sizes = tuple(size for size in _SIZES if size <= max(1, len(room.ladder) // 6))
     places, score = descended(aim.score, room, places, held=held, sizes=sizes)
-    chosen = _chosen(places, room, score, most=most)
+    chosen = _chosen(places, room, score, most=most, equal_L=equal_L)
     return tuple(mixes_of(condition, room.ladder[places[chosen]], None))
 
 
@@ -171,11 +203,13 @@ def _starts(aim: _Aim, room: Room, sets: BoolArray) -> tuple[IntArray, BoolArray
     return places, tones > 0
 
 
-def _chosen(places: IntArray, room: Room, score: FloatArray, *, most: int) -> list[int]:
+def _chosen(
+    places: IntArray, room: Room, score: FloatArray, *, most: int, equal_L: float
+) -> list[int]:
     """Rows of the best mixes of differing sets of inks."""
     total = room.ladder[places].sum(axis=1)
     order = np.lexsort((total, score))
     sets, first = np.unique(places[order] > 0, axis=0, return_index=True)
     best = order[first]
-    ranked = in_order_of_choice(score[best], sets, total[best], equal=EQUAL_L, keep=-np.inf)
+    ranked = in_order_of_choice(score[best], sets, total[best], equal=equal_L, keep=-np.inf)
     return [int(row) for row in best[ranked[:most]]]

@@ -11,6 +11,7 @@ from itertools import product
 import numpy as np
 
 from inkmix.arrays import BoolArray, FloatArray, IntArray, read_only
+from inkmix.colorimetry import delta_e00
 from inkmix.mixes.room import Room
 from inkmix.press.condition import PressCondition
 
@@ -24,6 +25,7 @@ _FEW_STARTS = 2
 ONE_WAY = 2
 """So many inks mix a colour in one way; a third may be what the other two make, as a black is."""
 
+_FAR = 12.0  # of `place`: more than a cell
 FARTHER, WORTH = 1.25, 9.0
 """A set is searched where its best node lies at most so many times as far as the best of all, and
 so much more, in the measure of `place`: a cell is twice as wide, and far colours are ranked ill."""
@@ -55,11 +57,9 @@ class Lattice:
 
         The nearest nodes of every set that may hold the best mix.
         """
-        looked_for = place(lab)
-        apart = (self.place**2).sum(axis=1) - 2 * looked_for @ self.place.T
-        apart += (looked_for**2).sum(axis=1)[:, None]
+        apart = self._apart(lab)
         nearest = np.stack([self._nearest(apart, k) for k in range(len(self.sets))], axis=1)
-        distance = np.sqrt(np.maximum(np.take_along_axis(apart, nearest[:, :, 0], axis=1), 0))
+        distance = np.take_along_axis(apart, nearest[:, :, 0], axis=1)
         worth = distance <= FARTHER * distance.min(axis=1, keepdims=True) + WORTH
         colour, of_set = np.nonzero(worth)
         node = nearest[colour, of_set]
@@ -68,6 +68,16 @@ class Lattice:
         keep[:, _FEW_STARTS:] &= self.sets[of_set].sum(axis=1)[:, None] > ONE_WAY
         row, rank = np.nonzero(keep)
         return colour[row], of_set[row], node[row, rank]
+
+    def _apart(self, lab: FloatArray) -> FloatArray:
+        """How far the nodes are from colours (T, 3), (T, M): by `place`, and by dE00 where far."""
+        looked_for = place(lab)
+        square = (self.place**2).sum(axis=1) - 2 * looked_for @ self.place.T
+        square += (looked_for**2).sum(axis=1)[:, None]
+        apart = np.asarray(np.sqrt(np.maximum(square, 0)), dtype=np.float64)
+        for k in np.flatnonzero(apart.min(axis=1) > _FAR):
+            apart[k] = delta_e00(self.lab, lab[k])
+        return apart
 
     def _nearest(self, apart: FloatArray, of_set: int) -> IntArray:
         """Nodes (T, STARTS) of a set, nearest first; the same again where it has only one."""

@@ -5,7 +5,7 @@ downhill lead to the nearest tone values, and these are brought to the allowed s
 same inks, same mixes, however many colours are asked for at once.
 """
 
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,6 +39,27 @@ def nearest_mixes(
     return _one(condition, lab, aims, most=most).mixes
 
 
+def nearest_mix(
+    condition: PressCondition,
+    lab: npt.ArrayLike,
+    *,
+    ink_limit_pct: float | None,
+    inks: Sequence[str] | None = None,
+    step_pct: float = 1,
+    least_pct: float = 0,
+) -> Mix:
+    """The mix that is nearest of all, however many inks it takes; arguments as in Aims."""
+    aims = Aims(
+        ink_limit_pct=ink_limit_pct,
+        step_pct=step_pct,
+        least_pct=least_pct,
+        inks=None if inks is None else tuple(inks),
+    )
+    search = _search(condition, aims, most=1, equal_de00=0.0)
+    (found,) = search.found(_checked(np.asarray(lab, dtype=np.float64)[None]))
+    return found.mixes[0]
+
+
 def exact_mix(condition: PressCondition, lab: npt.ArrayLike, aims: Aims) -> Mix:
     """The nearest mix with tone values to a tenth of a percent."""
     return reach(condition, lab, aims).mix
@@ -54,16 +75,21 @@ def found_for_all(
 ) -> Generator[Found]:
     """What is found for each of many colours (N, 3), in their order, as it is found."""
     colours = _checked(labs)
-    search = _Search(
-        condition=condition,
-        room=room_of(condition, aims),
-        fine=room_of(condition, replace(aims, step_pct=EXACT_STEP_PCT)),
-        most=most,
-    )
+    search = _search(condition, aims, most=most, equal_de00=EQUAL_DE00)
     search.lattice()  # once, before threads ask for it
     parts = [colours[k : k + COLOURS_AT_ONCE] for k in range(0, len(colours), COLOURS_AT_ONCE)]
     for found in in_order(search.found, parts):
         yield from found
+
+
+def _search(condition: PressCondition, aims: Aims, *, most: int, equal_de00: float) -> "_Search":
+    return _Search(
+        condition=condition,
+        room=room_of(condition, aims),
+        fine=room_of(condition, replace(aims, step_pct=EXACT_STEP_PCT)),
+        most=most,
+        equal_de00=equal_de00,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,12 +102,15 @@ class _Search:
         With the steps that were asked for, and with those of an exact mix.
     most : int
         Mixes a colour.
+    equal_de00 : float
+        Within so much fewer inks are put first.
     """
 
     condition: PressCondition
     room: Room
     fine: Room
     most: int
+    equal_de00: float
 
     def lattice(self) -> Lattice:
         """Where to begin."""
@@ -114,9 +143,9 @@ class _Search:
     def _best(self, room: Room, rows: Rows, *, most: int) -> list[list[Mix]]:
         """The best mixes of each colour in a room, in order of choice."""
         places, left = settled(self.condition, room, rows)
-        chosen = _chosen(room, places, left, rows.colour, most=most)
+        chosen = self._chosen(room, places, left, rows.colour, most=most)
         places, left = self._polished(room, rows.part(chosen), places[chosen], left[chosen])
-        again = _chosen(room, places, left, rows.colour[chosen], most=most)
+        again = self._chosen(room, places, left, rows.colour[chosen], most=most)
         chosen, places = chosen[again], places[again]
         mixes = mixes_of(self.condition, room.ladder[places], rows.target[chosen])
         of_colour: list[list[Mix]] = [[] for _ in range(int(rows.colour[-1]) + 1)]
@@ -144,6 +173,22 @@ class _Search:
         )
         return places, left
 
+    def _chosen(
+        self, room: Room, places: IntArray, left: FloatArray, colour: IntArray, *, most: int
+    ) -> IntArray:
+        """Rows of the first `most` mixes of each colour, in order of colours and of choice."""
+        total = room.ladder[places].sum(axis=1)
+        order = np.lexsort((total, left, colour))
+        chosen: list[int] = []
+        for rows in np.split(order, np.flatnonzero(np.diff(colour[order])) + 1):
+            sets, first = np.unique(places[rows] > 0, axis=0, return_index=True)
+            best = rows[first]
+            ranked = in_order_of_choice(
+                left[best], sets, total[best], equal=self.equal_de00, keep=REACH_DE00
+            )
+            chosen += best[ranked[:most]].tolist()
+        return np.array(chosen, dtype=np.int64)
+
 
 def _nearest_of(exact: Mix, stepped: list[Mix]) -> Mix:
     """The exact mix, unless one in coarser steps is found to be nearer than equally near."""
@@ -164,23 +209,6 @@ def reached_by(mix: Mix) -> Reached:
     assert mix.error_de00 is not None
     left = left_of(mix)
     return Reached(mix=mix, de00=left, error_de00=mix.error_de00, in_reach=left <= REACH_DE00)
-
-
-def _chosen(
-    room: Room, places: IntArray, left: FloatArray, colour: IntArray, *, most: int
-) -> IntArray:
-    """Rows of the first `most` mixes of each colour, in order of colours and of choice."""
-    total = room.ladder[places].sum(axis=1)
-    order = np.lexsort((total, left, colour))
-    chosen: list[int] = []
-    for rows in np.split(order, np.flatnonzero(np.diff(colour[order])) + 1):
-        sets, first = np.unique(places[rows] > 0, axis=0, return_index=True)
-        best = rows[first]
-        ranked = in_order_of_choice(
-            left[best], sets, total[best], equal=EQUAL_DE00, keep=REACH_DE00
-        )
-        chosen += best[ranked[:most]].tolist()
-    return np.array(chosen, dtype=np.int64)
 
 
 def _one(condition: PressCondition, lab: npt.ArrayLike, aims: Aims, *, most: int) -> Found:
