@@ -257,6 +257,26 @@ def test_a_terminal_gets_colour_fields_unless_it_does_not_want_them(book, no_col
     assert (b"\x1b[48;2;" in written) == (not no_color)
 
 
+@pytest.mark.skipif(os.name != "posix", reason="pseudo-terminals are a thing of POSIX")
+def test_progress_on_a_terminal_leaves_the_table_to_the_pipe(book):
+    import pty
+
+    (book / "some.txt").write_text("#406080\n" * 130, encoding="utf-8")
+    controller, terminal = pty.openpty()
+    done = subprocess.run(
+        [sys.executable, "-m", "inkmix", "mix", "--from", "some.txt"],
+        stdout=subprocess.PIPE,
+        stderr=terminal,
+        check=True,
+    )
+    os.close(terminal)
+    shown = os.read(controller, 1_000_000)
+    os.close(controller)
+    assert b"130" in shown
+    rows = [line for line in done.stdout.decode().splitlines() if line.startswith("#406080  ")]
+    assert len(rows) == 130
+
+
 # --- refusals ------------------------------------------------------------------------------------
 
 

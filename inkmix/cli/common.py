@@ -99,7 +99,8 @@ def told_count(doing: str) -> Iterator[Callable[[int, int], None]]:
         TimeRemainingColumn(),
         TextColumn("left"),
     )
-    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    console = Console(stderr=True)
+    bar = Progress(*columns, console=console, transient=True, redirect_stdout=False)
     with undone_when_left(bar.stop), bar:
         task = bar.add_task(doing, total=None)
         yield lambda done, of: bar.update(task, total=of, completed=done)

@@ -4,7 +4,8 @@ import json
 import os
 import re
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from difflib import get_close_matches
 from itertools import islice
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
     from inkmix.arrays import FloatArray
     from inkmix.colours_told import ToldColour
     from inkmix.mixes.answer import Answer, Terms
-    from inkmix.mixes.helping import Candidate, Help
-    from inkmix.mixes.values import Aims, Found
+    from inkmix.mixes.values import Aims
     from inkmix.press.condition import PressCondition
 
 FEW = 6
@@ -251,12 +251,12 @@ def _answers(
 ) -> "Iterator[Answer]":
     """Answers in the order of the colours, as they are found."""
     from inkmix.mixes.answer import Answer
-    from inkmix.mixes.helping import MOST_COLOURS
+    from inkmix.mixes.helping import MOST_COLOURS, Helpers
     from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
 
     most = ground.asked.most if len(told) <= FEW else 1
-    helpers, helped = _Helpers(ground), 0
-    with told_count("colours") as progress:
+    helpers, helped = Helpers(ground.condition, ground.aims), 0
+    with _told_count() as progress:
         found_all = found_for_all(ground.condition, labs, ground.aims, most=most)
         pairs = zip(told, found_all, strict=True)
         done = 0
@@ -272,29 +272,15 @@ def _answers(
                     where=one.where,
                     found=found,
                     helps=helps.get(k),
-                    inks_tried=len(helpers.ready or ()) if k in helps else 0,
+                    inks_tried=len(helpers.candidates) if k in helps else 0,
                 )
             done += len(block)
             progress(done, len(told))
 
 
-class _Helpers:
-    """Shipped inks that may help, made ready when the first colour needs them."""
-
-    def __init__(self, ground: _Ground) -> None:
-        self.ground = ground
-        self.ready: tuple[Candidate, ...] | None = None
-
-    def help(self, found: "list[Found]") -> "tuple[tuple[Help, ...], ...]":
-        """For each colour the inks that bring it nearer."""
-        from inkmix.mixes.helping import candidates_ready, help_for, shipped_candidates
-
-        if not found:
-            return ()
-        if self.ready is None:
-            condition, aims = self.ground.condition, self.ground.aims
-            self.ready = candidates_ready(condition, aims, shipped_candidates(condition))
-        return help_for(found, self.ready)
+def _told_count() -> AbstractContextManager[Callable[[int, int], None]]:
+    """Progress, unless the rows that appear on the terminal are progress enough."""
+    return nullcontext(lambda done, of: None) if sys.stdout.isatty() else told_count("colours")
 
 
 def _write_json(terms: "Terms", answers: "Iterable[Answer]") -> None:

@@ -1,7 +1,8 @@
 """Which other ink would bring colours nearer that are out of reach."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -76,22 +77,11 @@ class Candidate:
 
 
 def candidates_ready(
-    condition: PressCondition,
-    aims: Aims,
-    inks: Mapping[str, Ink],
-    *,
-    told: Callable[[int, int], None] = lambda done, of: None,
+    condition: PressCondition, aims: Aims, inks: Mapping[str, Ink]
 ) -> tuple[Candidate, ...]:
-    """Each ink (by swatch name) added to those of the condition, printed last.
-
-    Parameters
-    ----------
-    told : callable of int, int
-        How many are done, of all.
-    """
+    """Each ink (by swatch name) added to those of the condition, printed last."""
     ready = []
-    for done, (name, ink) in enumerate(inks.items()):
-        told(done, len(inks))
+    for name, ink in inks.items():
         named = replace(ink, name=_free_name(condition, ink.name))
         more = condition.with_inks_added([named])
         allowed = None if aims.inks is None else (*aims.inks, named.name)
@@ -100,6 +90,23 @@ def candidates_ready(
         lattice = lattice_of(more, room, sets[sets[:, -1]])
         ready.append(Candidate(name=name, condition=more, room=room, lattice=lattice))
     return tuple(ready)
+
+
+class Helpers:
+    """The shipped inks that may help, made ready when the first colour needs them."""
+
+    def __init__(self, condition: PressCondition, aims: Aims) -> None:
+        self.condition, self.aims = condition, aims
+
+    @cached_property
+    def candidates(self) -> tuple[Candidate, ...]:
+        """Those that can be tried."""
+        inks = shipped_candidates(self.condition)
+        return candidates_ready(self.condition, self.aims, inks)
+
+    def help(self, found: Sequence[Found]) -> tuple[tuple[Help, ...], ...]:
+        """For each colour the inks that bring it nearer."""
+        return help_for(found, self.candidates) if found else ()
 
 
 def help_for(
