@@ -1,6 +1,5 @@
 """A palette measured in full: every figure from the exact model of its own inks, all at once."""
 
-from collections.abc import Mapping
 from types import MappingProxyType
 
 import numpy as np
@@ -80,6 +79,13 @@ def best_tones(condition: PressCondition, task: Task) -> FloatArray:
     return np.asarray(best_mixes(sets, task.aims, way).tone_pct[0], dtype=np.float64)
 
 
+def nearest_de00(task: Task, members: IntArray) -> FloatArray:
+    """How near (T,) some inks (I,) come to each tone."""
+    condition = condition_of(task, members)
+    lab = condition.lab(best_tones(condition, task)[:-1])
+    return np.asarray(delta_e00(lab, task.aims.goals))
+
+
 def _chosen(task: Task, members: IntArray) -> IntArray:
     return members[~np.isin(members, task.fixed)]
 
@@ -129,12 +135,4 @@ def _named(mix: MixOfTone, name: str, de00: float) -> MixOfTone:
         de00=de00,
         error_de00=mix.error_de00,
         total_pct=mix.total_pct,
-    )
-
-
-def totals(weights: Mapping[str, float], measured: Measured) -> float:
-    """The total of a palette by other weights."""
-    return sum(
-        float(points_of(name, np.array(figure), weights[name]))
-        for name, figure in measured.figures.items()
     )

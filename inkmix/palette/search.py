@@ -9,7 +9,9 @@ from inkmix.palette.front import front_of, near_ties
 from inkmix.palette.measure import measure
 from inkmix.palette.shortlist import Progress, set_size, shortlist, table_of
 from inkmix.palette.task import task_of
+from inkmix.palette.thin import searchable
 from inkmix.palette.values import Choice, Measured, Wish
+from inkmix.palette.words import words_of
 
 MOST_MEASURED = 500
 
@@ -34,7 +36,8 @@ def choose(wish: Wish, *, most: int = MOST_MEASURED, progress: Progress = _silen
         If the wish cannot be worked on; with every reason.
     """
     task = task_of(wish)
-    table = table_of(task, task.free, size=set_size(task), progress=progress)
+    tried = searchable(task, progress=progress)
+    table = table_of(task, tried.free, size=set_size(task), progress=progress)
     left = shortlist(task, table, most=most, progress=progress)
     measured: list[Measured] = []
     for one in in_order(lambda members: measure(task, members), left.members):
@@ -46,6 +49,6 @@ def choose(wish: Wish, *, most: int = MOST_MEASURED, progress: Progress = _silen
         ranked=ranked,
         near_ties=tuple(one.inks for one in near_ties(ranked)),
         searched=left.searched,
-        exact=True,
-        words=(),
+        exact=tried.is_all,
+        words=words_of(task, tried, left, ranked),
     )

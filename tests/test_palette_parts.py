@@ -1,0 +1,316 @@
+"""The parts of choosing inks, each against something that knows better."""
+
+from dataclasses import replace
+from itertools import combinations
+from math import comb
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from palette_cases import many, paper, shipped, tones, wish
+from scipy.spatial import ConvexHull
+
+from inkmix import loops
+from inkmix.colorimetry import delta_e00
+from inkmix.errors import UsageError
+from inkmix.palette.combos import choices, number_of
+from inkmix.palette.distinct import count_different, grid_of_mixes, hull_volume
+from inkmix.palette.front import MOST_IN_FRONT, front_of
+from inkmix.palette.measure import condition_of
+from inkmix.palette.measures import MEASURES, grey_steps
+from inkmix.palette.search import choose
+from inkmix.palette.task import lay_down_order, task_of
+from inkmix.palette.values import Measured
+
+compiled_only = pytest.mark.skipif(not loops.are_compiled(), reason="nothing is compiled here")
+
+
+@pytest.fixture
+def plain_loops(monkeypatch):
+    """A way to go on without compiled loops."""
+
+    def switch():
+        monkeypatch.setattr(loops, "are_compiled", lambda: False)
+
+    return switch
+
+
+# --- choices by number ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("size", "of"), [(1, 5), (3, 8), (4, 4), (6, 9)])
+def test_numbers_stand_for_all_choices_and_back(size, of):
+    numbers = np.arange(comb(of, size))
+    found = choices(numbers, size=size, of=of)
+    assert {tuple(row) for row in found.tolist()} == set(combinations(range(of), size))
+    np.testing.assert_array_equal(number_of(found, of=of), numbers)
+
+
+def test_the_last_choice_of_six_out_of_two_hundred():
+    last = comb(200, 6) - 1
+    assert choices(np.array([last]), size=6, of=200).tolist() == [[194, 195, 196, 197, 198, 199]]
+
+
+# --- the model for many sets ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", [1, 2, 4])
+def test_many_sets_have_the_primaries_of_their_press_conditions(size):
+    """Opaque inks and a fluorescent one among them; to the last bit."""
+    task = task_of(wish(shipped(), k=size))
+    random = np.random.default_rng(3)
+    members = np.sort([random.choice(24, size, replace=False) for _ in range(40)], axis=1)
+    found = task.press.primaries(members)
+    for row, primaries in zip(members, found, strict=True):
+        model = condition_of(task, row).model
+        np.testing.assert_array_equal(primaries, model.primaries)
+        covers, presence = task.press.covers(float(task.press.set_densities(row[None])[0]))
+        np.testing.assert_array_equal(presence[row], model.presence)
+        tone_pct = np.arange(101.0)
+        for ink, curve in zip(row, model.curves, strict=True):
+            np.testing.assert_array_equal(covers[ink], curve.coverage(tone_pct))
+
+
+# --- compiled loops and their twins ---------------------------------------------------------------
+
+
+@compiled_only
+@pytest.mark.parametrize(("k", "fixed"), [(2, ("Soot",)), (3, ()), (1, ("Soot", "Foam"))])
+def test_compiled_and_plain_loops_choose_alike(k, fixed, plain_loops):
+    told = wish(shipped(7) + shipped()[21:22], k=k, fixed=fixed, tones=tones(3, seed=8))
+    expected = choose(told, most=6)
+    plain_loops()
+    assert choose(told, most=6) == expected
+
+
+@compiled_only
+def test_the_compiled_difference_is_that_of_colorimetry():
+    from inkmix.kernels.palette import de00
+
+    random = np.random.default_rng(4)
+    labs = random.uniform((0, -100, -100), (100, 100, 100), (4000, 3))
+    labs[::7, 1:] = 0  # greys
+    labs[::11, 1:] *= 0.02
+    pairs = list(zip(labs[::2], labs[1::2], strict=True))
+    found = [de00(*one, other) for one, other in pairs]
+    expected = [float(delta_e00(one, other)) for one, other in pairs]
+    # what is left out of the tilt where the mean hue is not blue is below 0.001
+    np.testing.assert_allclose(found, expected, atol=2e-3)
+
+
+@compiled_only
+def test_compiled_and_plain_loops_count_alike(plain_loops):
+    labs = np.random.default_rng(5).uniform((20, -40, -40), (95, 40, 40), (300, 3))
+    found = count_different(labs)
+    plain_loops()
+    assert found == count_different(labs)
+
+
+def test_threads_change_nothing(monkeypatch):
+    told = wish(shipped(9), k=2, tones=tones(3, seed=2))
+    expected = choose(told)
+    monkeypatch.setattr("inkmix.inorder.thread_count", lambda: 1)
+    assert choose(told) == expected
+
+
+# --- measures -------------------------------------------------------------------------------------
+
+
+def test_kept_colours_differ_and_all_others_are_like_one_of_them():
+    labs = np.array([[50, 0, 0], [52, 0, 0], [60, 0, 0], [50, 30, 0], [50, 30.5, 0]], float)
+    assert count_different(labs) == 3
+    assert count_different(np.repeat(labs[:1], 20, axis=0)) == 1
+
+
+def test_the_grid_keeps_to_the_ink_limit():
+    grid = grid_of_mixes(5, limit_pct=240)
+    assert grid.sum(axis=1).max() <= 240.001
+    assert len(grid) < 4**5
+    assert len(grid_of_mixes(4, limit_pct=np.inf)) == 5**4
+
+
+@given(st.integers(4, 60), st.integers(0, 2**32 - 1), st.floats(0.01, 100), st.booleans())
+@settings(max_examples=60)
+def test_the_volume_is_that_of_scipys_convex_hull(count, seed, flat, on_sphere):
+    points = np.random.default_rng(seed).normal(size=(count, 3)) * (30, 30, flat)
+    if on_sphere:  # every point is a corner
+        points /= np.linalg.norm(points, axis=1, keepdims=True)
+    assert hull_volume(points) == pytest.approx(ConvexHull(points).volume, rel=1e-6)
+
+
+def test_the_volume_of_a_palettes_mixes_is_scipys():
+    condition = condition_of(task_of(wish(shipped(), k=4)), np.array([0, 3, 9, 15, 22]))
+    labs = condition.lab(grid_of_mixes(5, limit_pct=300))
+    assert hull_volume(labs) == pytest.approx(ConvexHull(labs).volume, rel=1e-9)
+
+
+def test_points_in_one_plane_have_no_volume():
+    grid = np.stack(np.meshgrid(range(4), range(4), [7.0]), axis=-1).reshape(-1, 3)
+    assert hull_volume(grid) == 0
+    assert hull_volume(grid[:2]) == 0
+    assert hull_volume(np.ones((9, 3))) == 0
+    cube = np.stack(np.meshgrid(range(3), range(3), range(3)), axis=-1).reshape(-1, 3).astype(float)
+    assert hull_volume(cube) == pytest.approx(8)  # many points in each face
+
+
+def test_steps_of_grey_count_in_part_below_a_full_one():
+    assert grey_steps(np.array([[30.0, 90, 60], [50, 55, 52.5]])) == pytest.approx([2, 0.5])
+
+
+# --- the front ------------------------------------------------------------------------------------
+
+
+def palette(name, **points):
+    figures = dict.fromkeys(points, 0.0)
+    return Measured(
+        inks=(name,), figures=figures, points=points, total_points=sum(points.values()),
+        per_tone=(), darkest=None,
+    )  # fmt: skip
+
+
+def test_what_is_beaten_in_everything_is_not_in_front():
+    both = palette("both", darkest_L=1.0, error_de00=1.0)
+    dark = palette("dark", darkest_L=0.2, error_de00=4.0)
+    sure = palette("sure", darkest_L=4.0, error_de00=0.3)
+    beaten = palette("beaten", darkest_L=3.0, error_de00=1.5)
+    near = palette("near", darkest_L=1.1, error_de00=0.95)
+    assert front_of((both, near, dark, sure, beaten)) == (both, dark, sure)
+
+
+def test_the_front_holds_the_best_of_each_measure_and_nothing_beaten():
+    told = wish(shipped(12), k=2, tones=tones(4, seed=5))
+    choice = choose(told)
+    counted = [name for name in MEASURES if choice.ranked[0].points.get(name)]
+    assert choice.front[0] == choice.ranked[0]
+    assert 2 <= len(choice.front) <= MOST_IN_FRONT
+    for one in choice.front:
+        beaten_by = [
+            other
+            for other in choice.ranked
+            if all(other.points[name] <= one.points[name] for name in counted)
+            and any(other.points[name] < one.points[name] for name in counted)
+        ]
+        assert beaten_by == []
+
+
+def test_ties_are_told():
+    """Two inks that differ in name only make palettes in pairs."""
+    twin = replace(shipped()[1], name="Fjord again")
+    choice = choose(wish((*shipped(4), twin), k=2, tones=tones(2, seed=1)))
+    best = choice.near_ties[0]
+    other = tuple({"Fjord": "Fjord again", "Fjord again": "Fjord"}.get(n, n) for n in best)
+    if other != best:
+        assert sorted(other) in [sorted(names) for names in choice.near_ties]
+    by_inks = {frozenset(one.inks): one.total_points for one in choice.ranked}
+    assert by_inks[frozenset({"Soot", "Fjord", "Rowan"})] == pytest.approx(
+        by_inks[frozenset({"Soot", "Fjord again", "Rowan"})]
+    )
+
+
+# --- wishes ---------------------------------------------------------------------------------------
+
+
+def test_the_darkest_solid_is_printed_first_and_opaque_inks_before_others():
+    ordered = lay_down_order(shipped(), paper())
+    lightness = [ink.solid_xyz100[1] for ink in ordered]
+    assert [ink.name for ink in ordered[:2]] == ["Soot", "Fjord"]
+    assert np.all(np.diff(lightness) > -0.2)
+    fog = shipped()[4]
+    like = replace(fog, name="Zinc", opacity=0.5)
+    assert [ink.name for ink in lay_down_order((fog, like), paper())] == ["Zinc", "Fog"]
+
+
+def test_mixes_keep_to_limit_and_smallest_dot():
+    choice = choose(wish(shipped(8), k=3, tones=tones(6, seed=9), ink_limit_pct=180.0), most=5)
+    for one in choice.ranked:
+        for mix in (*one.per_tone, one.darkest):
+            assert mix.total_pct <= 180
+            assert not any(0 < pct < 3 for pct in mix.tone_pct.values())
+            assert tuple(mix.tone_pct) == one.inks
+
+
+def test_without_tones_they_do_not_count():
+    choice = choose(wish(shipped(6), k=2))
+    assert not any(name.startswith("tones_") for name in choice.ranked[0].figures)
+    assert choice.words == ()
+
+
+def test_tones_out_of_reach_are_kept_and_told():
+    vivid = replace(tones(1, seed=1)[0], name="neon", lab=(60.0, 90.0, 90.0))
+    choice = choose(wish(shipped(6), k=2, tones=(vivid,)))
+    assert "No palette here reaches neon: the nearest comes within dE00" in choice.words[0]
+    assert choice.ranked[0].per_tone[0].de00 > 5
+
+
+def test_inks_measured_on_another_paper_are_told():
+    from inkmix.swatches import load_ink
+
+    other = load_ink("night-ferry/Buoy", paper="night-ferry/coated")
+    choice = choose(wish((*shipped(4), other), k=2))
+    assert choice.words == (
+        "Measured on another paper: Buoy. How that prints on this one is a guess, with a larger "
+        "expected error.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"k": 0}, "inks to choose: 0, but 1 to 6"),
+        ({"k": 7}, "inks to choose: 7, but 1 to 6"),
+        ({"k": 6}, "5 to choose from beside 1 fixed, but 6 are to be chosen"),
+        ({"fixed": ("Sot",)}, "no candidate named 'Sot'; did you mean Soot?"),
+        ({"excluded": ("Xyz",)}, "no candidate named 'Xyz'; known: Soot, Fjord"),
+        ({"excluded": ("Soot",)}, "fixed: Soot is excluded too"),
+        ({"ink_limit_pct": 80.0}, "ink limit: 80 %, but one solid is 100 % already"),
+        ({"ink_limit_pct": float("nan")}, "ink limit: nan %"),
+        ({"weights": {"darkest": 1.0}}, "no measure named 'darkest'; did you mean darkest_L?"),
+        ({"weights": {"darkest_L": -1.0}}, "darkest_L = -1, but 0 or more"),
+        ({"weights": dict.fromkeys(MEASURES, 0.0)}, "weights: nothing counts"),
+        ({"candidates": (*shipped(6), shipped()[2])}, "candidates: Rowan twice"),
+        ({"tones": tones(65, seed=1)}, "tones: 65, but at most 64"),
+    ],
+)
+def test_wishes_that_cannot_be_are_refused(change, words):
+    told = replace(wish(shipped(6), k=2), **change)
+    with pytest.raises(UsageError) as refused:
+        choose(told)
+    assert words in str(refused.value)
+
+
+def test_everything_wrong_is_said_at_once():
+    told = replace(wish(shipped(6), k=7), ink_limit_pct=10.0, excluded=("Soot",))
+    with pytest.raises(UsageError) as refused:
+        choose(told)
+    assert len(refused.value.faults) == 3
+
+
+def test_eight_inks_are_the_most():
+    told = wish(shipped(12), k=6, fixed=("Soot", "Fjord", "Rowan"))
+    with pytest.raises(UsageError, match="6 to choose and 3 fixed, but at most 8 together"):
+        choose(told)
+
+
+# --- more than can be searched --------------------------------------------------------------------
+
+
+def test_of_too_many_inks_the_most_useful_are_searched(monkeypatch):
+    monkeypatch.setattr("inkmix.palette.thin.MOST_PALETTES", 150)
+    told = wish(shipped(14), k=3, tones=tones(3, seed=6))
+    choice = choose(told, most=40)
+    assert not choice.exact
+    assert choice.searched == comb(10, 3)
+    assert choice.words[0].startswith("Trying every choice of 3 out of 13 inks would take about ")
+    assert "The 10 inks that are of most use" in choice.words[0]
+    monkeypatch.undo()
+    best = [one.inks for one in choose(told, most=40).ranked[:10]]
+    assert len(set(best) & {one.inks for one in choice.ranked}) >= 5
+
+
+def test_six_of_two_hundred_would_take_a_day_and_a_half():
+    from inkmix.palette.thin import _most_inks, seconds_for_all
+
+    task = task_of(wish(many(200), k=6))
+    assert seconds_for_all(task) / 86400 == pytest.approx(1.33, abs=0.1)
+    assert 40 < _most_inks(task) < 60
