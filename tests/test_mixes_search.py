@@ -198,6 +198,17 @@ def test_fewer_inks_never_cost_the_reach():
     assert order([0.2, 0.45], ["abc", "d"]) == [1, 0]
 
 
+def test_equally_near_is_what_a_percent_of_one_ink_changes():
+    condition = press()
+    rng = np.random.default_rng(0)
+    tones = rng.uniform(3, 99, (600, 5)) * (rng.random((600, 5)) < 0.5)
+    more = tones.copy()
+    more[np.arange(600), rng.integers(0, 5, 600)] += 1
+    printed = ((more > 1) == (tones > 0)).all(axis=1)
+    change = np.median(delta_e00(condition.lab(tones), condition.lab(more))[printed])
+    assert change == pytest.approx(EQUAL_DE00, abs=0.1)
+
+
 def test_more_inks_that_say_no_more_are_left_out():
     assert order([1.0, 0.9, 0.2], ["ab", "abc", "abd"]) == [2, 0]
 
