@@ -7,6 +7,7 @@ lets it load nothing.
 from functools import cache
 from importlib.resources import files
 
+import numpy as np
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
@@ -20,10 +21,10 @@ from inkmix.palette.values import MixOfTone
 from inkmix.palettepage import words
 from inkmix.palettepage.facts import PaletteFacts
 from inkmix.palettepage.reasons import mixed
-from inkmix.palettepage.view import Shown, Triple8, shown, tone_rows
+from inkmix.palettepage.view import Shown, Triple8, shown, srgb8_of, tone_rows
 from inkmix.report import phrases
 from inkmix.report.drawing import fields
-from inkmix.report.page import style
+from inkmix.report.page import STRIP_FROM, style
 from inkmix.report.pictures import data_uri, fit_pictures, picture_size
 from inkmix.simulate.pictures import jpeg_bytes
 
@@ -62,6 +63,8 @@ def render_page(facts: PaletteFacts) -> bytes:
         layout=_layout(facts),
         fields=fields,
         short=words.SHORT,
+        solids={one.inks: _solids(facts, one) for one in palettes},
+        said_moves=words.moves,
     )  # fmt: skip
     return page.encode("utf-8", "backslashreplace")
 
@@ -112,6 +115,12 @@ def _sheet(facts: PaletteFacts, one: Shown) -> Markup:
     )
 
 
+def _solids(facts: PaletteFacts, one: Shown) -> list[str]:
+    """Colours of the solids, for the screen."""
+    solids = facts.conditions[one.inks].lab(100 * np.eye(len(one.inks)))
+    return ["#{:02x}{:02x}{:02x}".format(*srgb8_of((L, a, b))) for L, a, b in solids.tolist()]
+
+
 def _as_mix(mix: MixOfTone) -> Mix:
     return Mix(tone_pct=mix.tone_pct, lab=mix.lab, de00=None, total_pct=mix.total_pct,
                error_de00=mix.error_de00)  # fmt: skip
@@ -148,4 +157,6 @@ def _layout(facts: PaletteFacts) -> str:
     if facts.plates is None:
         return ""
     rows, cols, _ = facts.plates.now.shape
+    if cols >= STRIP_FROM * rows:
+        return "stacked strip"
     return "stacked" if cols >= STACK_FROM * rows else "beside"

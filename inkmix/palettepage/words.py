@@ -132,6 +132,17 @@ def figure(name: str, value: float) -> str:
     return f"{unit} {text}" if unit in _BEFORE else text
 
 
+def moves(pairs: tuple[tuple[str, str], ...]) -> str:
+    """Which plates are printed in another ink than their own.
+
+    >>> moves((("Rowan", "Flare"), ("Brass", "Rowan")))
+    'Flare prints the plate of Rowan, Rowan that of Brass.'
+    """
+    (first, ink), *more = pairs
+    rest = [f"{other} that of {plate}" for plate, other in more]
+    return f"{', '.join([f'{ink} prints the plate of {first}', *rest])}."
+
+
 def points(value: float) -> str:
     """A difference of points, as behind the first."""
     return "0.0" if abs(value) < 0.05 else f"{value:+.1f}".replace("-", "\N{MINUS SIGN}")
