@@ -158,7 +158,8 @@ def test_an_ink_that_would_help_is_named_with_by_how_much(shipped, capsys):
     assert gains == sorted(gains, reverse=True)
     assert run(["mix", "52 55 35"]) == 0
     out = capsys.readouterr().out
-    assert f"{first['ink']} brings it to" in out
+    assert f"52 55 35 is out of reach by {red['exact']['de00']:.1f}. One ink more" in out
+    assert f"  {first['ink']}  to dE00 {first['mix']['de00']:.1f} ({left:.1f} nearer" in out
 
 
 def test_the_solid_of_a_shipped_ink_is_reached_with_that_ink(shipped, capsys):
@@ -287,6 +288,7 @@ def test_progress_on_a_terminal_leaves_the_table_to_the_pipe(book):
         (("#12345",), "colour 1: '#12345', but # is followed by three or six digits"),
         (("navy", "#fff", "rgb(1,2)"), "colour 3: 'rgb(1,2)'"),
         (("#fff", "--limit", "2"), "the smallest dot takes 3 %"),
+        (("#fff", "--limit", "inf"), "ink limit: inf %"),
         (("#fff", "--step", "0"), "step: 0 %"),
         (("#fff", "--inks", "Sot"), "did you mean Soot?"),
         (("#fff", "--inks", ""), "no ink named"),

@@ -300,19 +300,19 @@ def _write_table(
     terms: "Terms", answers: "Iterable[Answer]", told: "tuple[ToldColour, ...]"
 ) -> None:
     """A row a mix, or a row a colour where there are many; then what is out of reach."""
-    from inkmix.mixes.words import Table, answer_row, answer_rows, help_sentence
+    from inkmix.mixes.words import SHOWN_HELPS, Table, answer_row, answer_rows, help_lines
 
     width = max(len(one.name or one.text) for one in told)
     table = Table(terms.inks, first="colour", width=width, fields=_fields())
     _put(table.head())
-    sentences = []
+    sentences: list[str] = []
     for answer in answers:
         if len(told) <= FEW:
             for line in answer_rows(table, answer, terms):
                 _put(line)
         else:
             _put(answer_row(table, answer, terms))
-        sentences += [sentence for sentence in [help_sentence(answer)] if sentence]
+        sentences += help_lines(answer, most=SHOWN_HELPS if len(told) <= FEW else 1)
     for sentence in sentences:
         _put(sentence)
 

@@ -115,7 +115,7 @@ def _number_faults(aims: Aims) -> list[Fault]:
     if not 0 <= least <= 100:
         expected = "0 to 100 % is needed"
         faults.append(Fault(where="smallest dot", found=f"{least:g} %", expected=expected))
-    if limit is not None and not limit >= max(least, _DUST):
+    if limit is not None and not max(least, _DUST) <= limit < math.inf:
         expected = f"the smallest dot takes {least:g} %" if least else "more than 0 % is needed"
         do = "no ink can be printed within it; raise the limit"
         faults.append(Fault(where="ink limit", found=f"{limit:g} %", expected=expected, do=do))

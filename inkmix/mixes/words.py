@@ -18,7 +18,7 @@ _WHOSE = {
 }
 _NAME = 26  # characters of a colour's name, at most
 SHOWN_HELPS = 3
-"""Of the inks that would help one colour."""
+"""Of the inks that would help one colour, where there are few colours; else one."""
 
 
 class Table:
@@ -99,29 +99,33 @@ def reach_word(answer: Answer) -> str:
     return "in reach" if reached.in_reach else f"out of reach by {reached.de00:.1f}"
 
 
-def help_sentence(answer: Answer) -> str:
-    """What would bring a colour nearer that is out of reach; empty where nobody looked."""
+def help_lines(answer: Answer, *, most: int) -> Iterator[str]:
+    """What would bring a colour nearer that is out of reach; nothing where nobody looked."""
     if answer.found.reached.in_reach or answer.helps is None:
-        return ""
-    name = answer.name or answer.text
-    opening = f"{name} is out of reach: the nearest is dE00 {answer.found.reached.de00:.1f} off"
+        return
+    name, left = answer.name or answer.text, answer.found.reached.de00
+    opening = f"{name} is out of reach by {left:.1f}"
     if not answer.inks_tried:
-        return (
+        yield (
             f"{opening}, and no shipped ink can be tried: none was measured on this paper, or "
             "there is no room for one more."
         )
+        return
     if not answer.helps:
         tried = f"none of {answer.inks_tried} shipped inks"
-        return f"{opening}, and {tried} brings it nearer by {GAIN_DE00:g}."
-    ways = "; ".join(_help_words(one) for one in answer.helps[:SHOWN_HELPS])
-    return f"{opening}. One ink more, printed last: {ways}."
+        yield f"{opening}, and {tried} brings it nearer by {GAIN_DE00:g}."
+        return
+    yield f"{opening}. One ink more, printed last, would bring it nearer:"
+    width = max(len(one.ink) for one in answer.helps[:most])
+    for one in answer.helps[:most]:
+        yield f"  {one.ink:<{width}}  {_help_words(one)}"
 
 
 def _help_words(one: Help) -> str:
     left = one.mix.de00 or 0.0
-    reach = ", which reaches it" if one.in_reach else ""
+    nearer = f"{one.nearer_by_de00:.1f} nearer{', in reach' if one.in_reach else ''}"
     recipe = ", ".join(f"{ink} {_tone(pct)} %" for ink, pct in one.mix.tone_pct.items() if pct > 0)
-    return f"{one.ink} brings it to {left:.1f} ({one.nearer_by_de00:.1f} nearer{reach}): {recipe}"
+    return f"to dE00 {left:.1f} ({nearer}) with {recipe}"
 
 
 def terms_sentence(terms: Terms) -> str:
