@@ -51,16 +51,20 @@ def hull_volume(points: FloatArray) -> float:
         return 0.0
     inside = points[np.unique(faces)].mean(axis=0)
     room = 1e-9 * float(np.ptp(points, axis=0).max())
+    normals, offsets = _planes(points, faces)
     outside = np.arange(len(points))
     while True:
-        normals, offsets = _planes(points, faces)
         beyond = points[outside] @ normals.T - offsets
         most = beyond.max(axis=1)
         if not (most > room).any():
             return _volume(points, faces, inside)
         at = int(most.argmax())
         sees = beyond[at] > room
-        faces = np.vstack([faces[~sees], _to_rim(faces[sees], int(outside[at]))])
+        added = _to_rim(faces[sees], int(outside[at]), len(points))
+        new_normals, new_offsets = _planes(points, added)
+        faces = np.concatenate([faces[~sees], added])
+        normals = np.concatenate([normals[~sees], new_normals])
+        offsets = np.concatenate([offsets[~sees], new_offsets])
         outside = outside[most > room]  # what is inside stays there
 
 
@@ -93,16 +97,16 @@ def _planes(points: FloatArray, faces: IntArray) -> tuple[FloatArray, FloatArray
     """Outward unit normals (F, 3) and offsets (F,)."""
     a, b, c = points[faces[:, 0]], points[faces[:, 1]], points[faces[:, 2]]
     normals = np.cross(b - a, c - a)
-    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
+    normals /= np.maximum(np.sqrt((normals**2).sum(axis=1, keepdims=True)), 1e-300)
     return normals, (normals * a).sum(axis=1)
 
 
-def _to_rim(seen: IntArray, point: int) -> IntArray:
-    """Faces from a point to the rim of the faces that it sees."""
-    edges = np.concatenate([seen[:, [0, 1]], seen[:, [1, 2]], seen[:, [2, 0]]])
-    there = {(int(a), int(b)) for a, b in edges}
-    rim = [(int(a), int(b)) for a, b in edges if (int(b), int(a)) not in there]
-    return np.array([(a, b, point) for a, b in rim])
+def _to_rim(seen: IntArray, point: int, count: int) -> IntArray:
+    """Faces from a point, one of `count`, to the rim of the faces that it sees."""
+    start = seen.ravel()
+    end = seen[:, [1, 2, 0]].ravel()
+    rim = ~np.isin(start * count + end, end * count + start)
+    return np.column_stack([start[rim], end[rim], np.full(int(rim.sum()), point)])
 
 
 def _volume(points: FloatArray, faces: IntArray, inside: FloatArray) -> float:

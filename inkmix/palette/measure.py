@@ -17,7 +17,7 @@ from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.expected import ExpectedError
 
 _NODES = {1: 21, 2: 21, 3: 11, 4: 7, 5: 5, 6: 4, 7: 3, 8: 3}
-_STARTS = 5
+_STARTS = 4
 _STEPS = (16, 8, 4, 2, 1)
 _POLISH = (2, 1)
 _VOLUME_UNIT = 1000.0

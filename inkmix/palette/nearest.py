@@ -19,7 +19,7 @@ from inkmix.press.halftone import mix, others_share, spread, to_power
 INK_WEIGHT = 1e-4
 """dE00 or L* that a point of ink is worth: decides between equals only."""
 
-_MOVED_AT_ONCE = 5  # plates, in a polishing move
+_MOVED_AT_ONCE = 3  # plates, in a polishing move
 _EVEN = 1e-9  # scores that differ by less are equal
 
 

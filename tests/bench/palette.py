@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path[:0] = [str(Path(__file__).parents[1])]
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from palette_cases import many, shipped, tones, wish
 
