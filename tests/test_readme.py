@@ -46,8 +46,7 @@ def test_commands_run_as_written(tmp_path, monkeypatch, capsys):
         expected = 1 if command.split()[1] in ("check", "batch") else 0  # faults are planted there
         assert run(shlex.split(command)[1:]) == expected, capsys.readouterr().err
     written = ("print.png", "print-on-screen.png", "warm.png", "two.png", "inks.html",
-               "overprints.pdf", "overprints.png", "flare.pdf", "palette.html",
-               "in-flare.png")  # fmt: skip
+               "overprints.pdf", "overprints.png", "flare.pdf", "palette.html")  # fmt: skip
     for name in written:
         assert (tmp_path / name).stat().st_size > 0
     assert "# guessed" in (tmp_path / "my-strip" / "book.toml").read_text(encoding="utf-8")

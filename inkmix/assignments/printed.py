@@ -15,6 +15,7 @@ from inkmix.assignments.assign import Assigned, best_assignment, in_palette
 from inkmix.assignments.plates import MainMixes, SampledPlates
 from inkmix.assignments.table import SmallTable, small_table
 from inkmix.colorimetry import lab_to_xyz100, xyz100_to_srgb8
+from inkmix.inorder import in_order
 from inkmix.press.condition import PressCondition
 
 Progress = Callable[[int, int], None]
@@ -56,8 +57,8 @@ def printed_in(
         What the pictures are to look like.
     """
     found: list[PrintedIn | None] = []
-    for palette in palettes:
-        found.append(_printed(palette, sampled, mixes, aimed))
+    for one in in_order(lambda palette: _printed(palette, sampled, mixes, aimed), palettes):
+        found.append(one)
         progress(len(found), len(palettes))
     return tuple(found)
 

@@ -1,0 +1,39 @@
+"""The Night Ferry drawn small, and a choice among few inks: for the tests of the page."""
+
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+
+from inkmix.book.read import read_book
+from inkmix.demo.write import write_demo
+from inkmix.palettepage.asked import Asked, palette_facts
+
+KEPT = ("Soot", "Fjord", "Brass", "Fog")
+FEW = ("Flare", "Tide", "Samphire")
+
+
+def draw(folder: Path) -> Path:
+    """The book of the demo at 20 ppi, in a folder."""
+    write_demo(folder, ppi=20)
+    return folder
+
+
+@cache
+def book():
+    """The same, read; drawn once a process."""
+    return read_book(draw(Path(mkdtemp(prefix="inkmix-"))) / "book.toml")
+
+
+def without_all_but(few):
+    """The candidates of the set that are to be left out."""
+    from inkmix.swatches import list_inks
+
+    names = [ink.name.split("/")[1] for ink in list_inks() if ink.name.startswith("night-ferry")]
+    return tuple(name for name in names if name not in (*KEPT, "Rowan", *few))
+
+
+@cache
+def facts():
+    """One ink beside the four: Rowan, or one of three others."""
+    asked = Asked(k=1, fixed=KEPT, excluded=without_all_but(FEW))
+    return palette_facts(book(), asked, book_words="night-ferry")

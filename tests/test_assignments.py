@@ -1,0 +1,182 @@
+"""Which ink prints which plate: the small table, sampled plates, the search of all ways."""
+
+from itertools import permutations
+
+import numpy as np
+import pytest
+from palette_book import book
+from PIL import Image
+
+from inkmix.assignments.aims import aimed_at_picture, aimed_at_print
+from inkmix.assignments.assign import MOST_TRIED, TIE_DE00, best_assignment, in_palette, most_mixes
+from inkmix.assignments.plates import main_mixes, sampled_plates, shares_of
+from inkmix.assignments.printed import picture_of, printed_in
+from inkmix.assignments.table import small_table
+from inkmix.colorimetry import delta_e00, xyz100_to_srgb8
+from inkmix.plates.reference import open_reference
+from inkmix.press.condition import press_condition
+from inkmix.press.processes import find_process
+from inkmix.simulate.spread import open_uncounted
+from inkmix.swatches import load_ink, load_paper
+
+
+def condition(*names):
+    paper = load_paper("night-ferry/uncoated")
+    inks = [load_ink(f"night-ferry/{name}", paper=paper) for name in names]
+    return press_condition(paper, inks, process=find_process("sheet-fed offset"))
+
+
+@pytest.fixture(scope="module")
+def spread():
+    return open_uncounted(book(), "night-ferry")
+
+
+@pytest.fixture(scope="module")
+def sampled(spread):
+    return sampled_plates(spread.plates, longest_px=200)
+
+
+OWN = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
+
+
+@pytest.fixture(scope="module")
+def mixes(sampled):
+    return main_mixes(sampled, most=300)
+
+
+@pytest.mark.parametrize("names", [OWN[:1], OWN[1:3], OWN[:3], OWN, (*OWN, "Tide")])
+def test_the_small_table_is_near_the_exact_model(names):
+    """At most dE00 1: a difference of pictures of thumb size that nobody sees (judgement)."""
+    exact = condition(*names)
+    tones = np.random.default_rng(4).uniform(0, 100, (300, len(names)))
+    away = delta_e00(small_table(exact).lab_of(tones), exact.lab(tones))
+    assert away.mean() < 0.2
+    assert away.max() < 1.0
+
+
+def test_the_small_table_holds_paper_and_solids_exactly():
+    exact = condition(*OWN)
+    corners = 100.0 * np.vstack([np.zeros(5), np.eye(5), np.ones(5)])
+    assert small_table(exact).lab_of(corners) == pytest.approx(exact.lab(corners), abs=1e-6)
+
+
+def test_sampled_pixels_are_those_of_the_plates(spread, sampled):
+    plates = spread.plates
+    whole = plates.read(slice(0, plates.height_px), slice(0, plates.width_px))
+    expected = whole[:, :: sampled.step, :: sampled.step] * (100 / plates.full)
+    assert sampled.names == OWN
+    assert np.moveaxis(sampled.tone_pct, -1, 0) == pytest.approx(expected)
+    assert max(sampled.tone_pct.shape[:2]) <= 200
+
+
+def test_main_mixes_are_the_means_of_their_pixels(sampled, mixes):
+    assert mixes.share.sum() == pytest.approx(1)
+    assert len(mixes.share) <= 300
+    mean = (mixes.share[:, None] * mixes.tone_pct).sum(axis=0)
+    assert mean == pytest.approx(sampled.tone_pct.reshape(-1, 5).mean(axis=0))
+    fullest = int(mixes.share.argmax())
+    inside = sampled.tone_pct[mixes.group_of == fullest]
+    assert inside.mean(axis=0) == pytest.approx(mixes.tone_pct[fullest])
+
+
+def test_shares_count_each_pixel_for_the_nearest_mix():
+    """By hand: of four pixels one is near both mixes, one near none."""
+    from inkmix.assignments.plates import SampledPlates
+
+    tones = np.array([[[0.0, 0.0], [9.0, 0.0]], [[30.0, 0.0], [90.0, 90.0]]])
+    few = SampledPlates(names=("A", "B"), tone_pct=tones, step=1)
+    shares = shares_of(few, [[0, 0], [25, 0]], near_pct=20)
+    assert shares.tolist() == [0.5, 0.25]
+
+
+def test_own_inks_go_to_their_own_plates(mixes):
+    table = small_table(condition(*OWN))
+    aimed = aimed_at_print(table, mixes)
+    found = best_assignment(table, inks=OWN, plates=OWN, mixes=mixes, aim_lab=aimed.lab)
+    assert found.best.inks == OWN
+    assert found.best.de00 == 0
+    assert (found.tried, found.all_tried) == (120, True)
+
+
+def test_the_way_found_is_the_best_of_all_by_the_exact_model(mixes):
+    """All 24 ways of four inks to three plates, each by the press model itself."""
+    names = ("Soot", "Dusk", "Flare", "Oilskin")
+    exact = condition(*names)
+    three = mixes.tone_pct[:, 1:4]
+    part = type(mixes)(tone_pct=three, share=mixes.share, group_of=mixes.group_of)
+    aim = condition(*OWN[1:4]).lab(three)
+    scores = {
+        way: float(delta_e00(exact.lab(in_palette(three, way, inks=4)), aim) @ mixes.share)
+        for way in permutations(range(4), 3)
+    }
+    found = best_assignment(
+        small_table(exact), inks=names, plates=OWN[1:4], mixes=part, aim_lab=aim
+    )
+    best = min(scores, key=scores.__getitem__)
+    assert found.tried == 24
+    assert found.best.inks == tuple(names[ink] for ink in best)
+    assert found.best.de00 == pytest.approx(scores[best], abs=0.2)
+    assert all(tie.de00 - found.best.de00 < TIE_DE00 for tie in found.ties)
+
+
+def test_too_many_ways_are_searched_by_exchanges(mixes):
+    """2,520 ways of seven inks to five plates: within a tie of the best of all of them."""
+    names = ("Soot", "Fjord", "Mussel", "Buoy", "Flare", "Brass", "Fog")
+    table = small_table(condition(*names))
+    few = main_mixes_of(mixes, 60)
+    aim = small_table(condition(*OWN)).lab_of(few.tone_pct)
+    found = best_assignment(table, inks=names, plates=OWN, mixes=few, aim_lab=aim)
+    assert not found.all_tried
+    assert found.tried < MOST_TRIED
+    ways = list(permutations(range(7), 5))
+    tones = np.stack([in_palette(few.tone_pct, way, inks=7) for way in ways])
+    least = (delta_e00(table.lab_of(tones), aim) @ few.share).min()
+    assert found.best.de00 <= least + TIE_DE00
+
+
+def main_mixes_of(mixes, most):
+    """The fullest groups alone."""
+    fullest = np.argsort(-mixes.share)[:most]
+    share = mixes.share[fullest] / mixes.share[fullest].sum()
+    return type(mixes)(tone_pct=mixes.tone_pct[fullest], share=share, group_of=mixes.group_of)
+
+
+def test_all_ways_of_few_mixes_take_no_longer_than_few_ways_of_many():
+    assert most_mixes(6, 6) < most_mixes(3, 3)
+    assert most_mixes(8, 8) >= 150
+
+
+def test_a_picture_of_the_print_aims_where_the_print_does(spread, sampled, mixes, tmp_path):
+    plates, exact = spread.plates, condition(*OWN)
+    amounts = plates.read(slice(0, plates.height_px), slice(0, plates.width_px))
+    tones = np.moveaxis(amounts, 0, -1) * (100 / plates.full)
+    on_white = exact.xyz100(tones) / exact.paper.xyz100 * [96.422, 100, 82.521]  # D50
+    srgb8, _ = xyz100_to_srgb8(on_white)
+    Image.fromarray(srgb8).save(tmp_path / "wanted.png")
+    picture = open_reference(tmp_path / "wanted.png", spread.sheet)
+    aimed = aimed_at_picture(
+        picture, sampled=sampled, mixes=mixes, sheet=spread.sheet, paper=exact.paper
+    )
+    away = delta_e00(aimed.lab, exact.lab(mixes.tone_pct))
+    assert aimed.words == "the picture wanted.png"
+    assert away @ mixes.share < 1.0  # means of light in a group, not the colour of a mean
+
+
+def test_pictures_are_those_of_the_model(sampled, mixes):
+    own, other = condition(*OWN), condition("Soot", "Fjord", "Flare", "Fog", "Brass")
+    aimed = aimed_at_print(small_table(own), mixes)
+    told = []
+    found = printed_in(
+        [own, condition("Soot", "Fjord"), other], sampled, mixes=mixes, aimed=aimed,
+        progress=lambda done, of: told.append((done, of)),
+    )  # fmt: skip
+    assert told == [(1, 3), (2, 3), (3, 3)]
+    assert found[1] is None  # two inks cannot print five plates
+    exact, _ = xyz100_to_srgb8(own.xyz100(sampled.tone_pct))
+    assert np.abs(found[0].srgb8.astype(int) - exact).max() <= 4
+    assert dict(zip(OWN, found[2].assigned.best.inks, strict=True))["Rowan"] == "Flare"
+
+
+def test_same_plates_same_pictures(sampled):
+    table = small_table(condition(*OWN))
+    assert (picture_of(table, sampled.tone_pct) == picture_of(table, sampled.tone_pct)).all()
