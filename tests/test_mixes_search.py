@@ -130,6 +130,21 @@ def test_exact_mixes_are_as_near_as_a_dense_descent():
     assert np.median(gained) > -0.01
 
 
+@pytest.mark.parametrize(
+    ("limit", "step", "least"), [(20, 25, 3), (30, 20, 12), (45, 20, 3), (4, 5, 3)]
+)
+def test_steps_that_hardly_fit_in_the_limit(limit, step, least):
+    condition = press(*THREE)
+    tones = np.array(list(product([0, *range(step, 101, step)], repeat=3)), dtype=float)
+    tones = tones[tones.sum(axis=1) <= limit]
+    aims = Aims(ink_limit_pct=limit, step_pct=step, least_pct=least)
+    for lab in ((30, 0, 0), (50, 40, 20), (80, 0, -20), (94, 0, 0)):
+        mixes = nearest_mixes(condition, lab, aims)
+        assert mixes[0].de00 <= delta_e00(condition.lab(tones), lab).min() + EQUAL_DE00
+        (dark, *_) = darkest_mixes(condition, aims)
+        assert dark.lab[0] <= condition.lab(tones)[:, 0].min() + EQUAL_L
+
+
 @pytest.mark.parametrize("step_pct", [1, 5])
 def test_the_nearest_of_all_is_as_near_as_a_dense_descent(step_pct):
     condition = press()

@@ -134,7 +134,7 @@ def found_for_all(
     """
     colours = _checked(labs)
     search = _search(condition, aims, most=most, equal_de00=EQUAL_DE00)
-    search.lattice()  # once, before threads ask for it
+    search.lattice(search.fine)  # once, before threads ask for it
     parts = [colours[k : k + COLOURS_AT_ONCE] for k in range(0, len(colours), COLOURS_AT_ONCE)]
     for found in in_order(search.found, parts):
         yield from found
@@ -170,24 +170,30 @@ class _Search:
     most: int
     equal_de00: float
 
-    def lattice(self) -> Lattice:
-        """Where to begin."""
-        return lattice_of(self.condition, self.fine, ink_sets(self.fine))
+    def lattice(self, room: Room) -> Lattice:
+        """Where to begin in a room."""
+        return lattice_of(self.condition, room, ink_sets(room))
 
-    def found(self, labs: FloatArray) -> list[Found]:
-        """What is found for some colours (T, 3)."""
-        lattice = self.lattice()
+    def _rows(self, room: Room, labs: FloatArray) -> Rows:
+        """Mixes in any step near some colours (T, 3), of the sets of inks that fit in a room."""
+        lattice = self.lattice(room)
         colour, of_set, node = lattice.starts(labs)
-        rows = relaxed(
+        return relaxed(
             self.condition,
-            self.fine,
+            room,
             tone_pct=lattice.tone_pct[node],
             held=lattice.sets[of_set],
             colour=colour,
             targets=labs,
         )
+
+    def found(self, labs: FloatArray) -> list[Found]:
+        """What is found for some colours (T, 3)."""
+        rows = self._rows(self.fine, labs)
         near = worth_going_on(rows, rows.de00, EQUAL_DE00 + _FINE_DE00)
         exact = self._best(self.fine, rows.part(near), most=1)
+        if len(ink_sets(self.room)) < len(ink_sets(self.fine)):  # the limit is tight for the steps
+            rows = self._rows(self.room, labs)
         stepped = self._best(self.room, rows, most=self.most)
         return [
             Found(
