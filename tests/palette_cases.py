@@ -4,12 +4,16 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
+import pytest
 
+from inkmix import loops
 from inkmix.palette.values import Wish, WishedTone
 from inkmix.press.processes import find_process
 from inkmix.swatches import list_inks, load_ink, load_paper
 
 LIMIT_PCT = 300.0
+
+compiled_only = pytest.mark.skipif(not loops.are_compiled(), reason="nothing is compiled here")
 
 
 @cache

@@ -6,7 +6,7 @@ from math import comb
 
 import numpy as np
 import pytest
-from palette_cases import shipped, tones, wish
+from palette_cases import compiled_only, shipped, tones, wish
 
 from inkmix.mixes import darkest_mix, nearest_mix
 from inkmix.palette.combos import choices
@@ -26,6 +26,7 @@ def ten_best_of_all(told):
     return sorted(measured, key=lambda one: (one.total_points, one.inks))[:10]
 
 
+@compiled_only  # a minute without; the twins choose alike, as is tested with the parts
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_the_ten_best_are_those_of_all_measured_in_full(seed):
     """84 palettes, of which the search measures only 30 in full."""

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from palette_cases import many, paper, shipped, tones, wish
+from palette_cases import compiled_only, many, paper, shipped, tones, wish
 from scipy.spatial import ConvexHull
 
 from inkmix import loops
@@ -22,8 +22,6 @@ from inkmix.palette.measures import MEASURES, grey_steps
 from inkmix.palette.search import choose
 from inkmix.palette.task import lay_down_order, task_of
 from inkmix.palette.values import Measured
-
-compiled_only = pytest.mark.skipif(not loops.are_compiled(), reason="nothing is compiled here")
 
 
 @pytest.fixture
@@ -295,6 +293,7 @@ def test_eight_inks_are_the_most():
 # --- more than can be searched --------------------------------------------------------------------
 
 
+@compiled_only  # a minute without
 def test_of_too_many_inks_the_most_useful_are_searched(monkeypatch):
     monkeypatch.setattr("inkmix.palette.thin.MOST_PALETTES", 150)
     told = wish(shipped(14), k=3, tones=tones(3, seed=6))
