@@ -1,7 +1,7 @@
 """The main colours of a picture: few, clearly different, each with the share that it stands for.
 
-No randomness: seeds are the fullest cells of a coarse grid in Lab that lie far enough apart, then
-means are moved until they rest.
+No randomness: colours begin where the picture's pixels lie densest in Lab, and are moved until they
+rest. Grain is averaged as the eye at a distance does.
 """
 
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ import numpy as np
 
 from inkmix.arrays import FloatArray, IntArray
 from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
-from inkmix.overview import factor_for
+from inkmix.overview import ColourOverview, factor_for
 from inkmix.plates.raster import bands
 from inkmix.plates.reference import Reference
 from inkmix.press.inks import Paper
@@ -21,10 +21,14 @@ MOST_COLOURS = 12
 APART = 14.0
 """Euclidean in Lab: less looks like a shade of the same colour."""
 
+FAR = 20.0
+"""What is farther from every colour becomes one of its own, if there is enough of it."""
+
 LEAST_SHARE = 0.005
 """What fills less of the picture is left out."""
 
-SAMPLED_PX = 320
+REDUCED_PX = 160
+_BLUR = 6.0
 _CELL = np.array([6.0, 8.0, 8.0])
 _ROUNDS = 30
 
@@ -48,14 +52,10 @@ def main_colours(
         If the picture turns out to be damaged.
     """
     pixels = _pixels(picture, paper)
-    centres = _seeds(pixels, most)
-    group: IntArray = np.zeros(len(pixels), np.int64)
-    for _ in range(_ROUNDS):
-        nearest = _nearest(pixels, centres)
-        centres = _means(pixels, nearest, centres)
-        if (nearest == group).all():
-            break
-        group = nearest
+    centres, group = _rested(pixels, _seeds(pixels, most))
+    while (pair := _too_near(centres)) is not None:
+        centres[pair[0]] = pixels[np.isin(group, pair)].mean(axis=0)
+        centres, group = _rested(pixels, np.delete(centres, pair[1], axis=0))
     share = np.bincount(group, minlength=len(centres)) / len(pixels)
     order = [k for k in np.argsort(-share, kind="stable") if share[k] >= LEAST_SHARE]
     return tuple(
@@ -65,27 +65,54 @@ def main_colours(
 
 
 def _pixels(picture: Reference, paper: Paper) -> FloatArray:
-    """Lab (N, 3) of every so many-th pixel."""
-    step = factor_for(picture.width_px, picture.height_px, longest_px=SAMPLED_PX)
-    rows = []
-    for band in bands(picture.height_px, picture.width_px):
-        first = -band.start % step
-        rows.append(picture.read(band, slice(0, picture.width_px))[first::step, ::step])
-    srgb1 = np.concatenate(rows).reshape(-1, 3) / 255
+    """Lab (N, 3) of the picture, reduced."""
+    size = picture.width_px, picture.height_px
+    overview = ColourOverview(
+        width_px=size[0], height_px=size[1], factor=factor_for(*size, longest_px=REDUCED_PX)
+    )
+    for rows in bands(size[1], size[0]):
+        overview.add(rows.start, picture.read(rows, slice(0, size[0])))
+    srgb1 = overview.srgb8().reshape(-1, 3) / 255
     return xyz100_to_lab(srgb1_to_xyz100(srgb1) / WHITE_XYZ100 * paper.xyz100)
 
 
 def _seeds(pixels: FloatArray, most: int) -> FloatArray:
-    """Means (K, 3) of the fullest cells, each far from those before it."""
+    """Colours (K, 3) where pixels lie densest, then those of what is far from all of them."""
     cells = np.floor(pixels / _CELL).astype(np.int64)
     _, group, counts = np.unique(cells, axis=0, return_inverse=True, return_counts=True)
     means = _means(pixels, group.reshape(-1), np.zeros((len(counts), 3)))
-    seeds: list[FloatArray] = []
-    for cell in np.argsort(-counts, kind="stable"):
-        away = [np.linalg.norm(means[cell] - seed) for seed in seeds]
-        if len(seeds) < most and all(distance >= APART for distance in away):
-            seeds.append(means[cell])
-    return np.array(seeds)
+    away = np.linalg.norm(means[:, None] - means, axis=2)
+    density = np.exp(-((away / _BLUR) ** 2) / 2) @ counts
+    densest = np.argsort(-density, kind="stable")
+    near = away < APART
+    seeds = [k for k in densest if density[k] == density[near[k]].max()][:most]
+    while len(seeds) < most:
+        is_far = away[:, seeds].min(axis=1) > FAR
+        if counts[is_far].sum() < LEAST_SHARE * len(pixels):
+            break
+        seeds.append(next(k for k in densest if is_far[k]))
+    return means[seeds]
+
+
+def _rested(pixels: FloatArray, centres: FloatArray) -> tuple[FloatArray, IntArray]:
+    """Centres (K, 3) moved to the means of the pixels nearest to them, and whose each pixel is."""
+    group: IntArray = np.full(len(pixels), -1, np.int64)
+    for _ in range(_ROUNDS):
+        nearest = _nearest(pixels, centres)
+        if (nearest == group).all():
+            break
+        group, centres = nearest, _means(pixels, nearest, centres)
+    return centres, group
+
+
+def _too_near(centres: FloatArray) -> tuple[int, int] | None:
+    """The two that lie nearest to each other, if they are shades of the same colour."""
+    if len(centres) < 2:
+        return None
+    away = np.linalg.norm(centres[:, None] - centres, axis=2)
+    away[np.tril_indices(len(centres))] = np.inf
+    first, second = np.unravel_index(int(away.argmin()), away.shape)
+    return (int(first), int(second)) if away.min() < APART else None
 
 
 def _nearest(pixels: FloatArray, centres: FloatArray) -> IntArray:
