@@ -109,7 +109,7 @@ def aims_of(goals: FloatArray, *, limit_pct: float | None, least_pct: int) -> Ai
     """Aims for colours (G, 3)."""
     return Aims(
         goals=read_only(goals),
-        limit_pct=np.inf if limit_pct is None else limit_pct,
+        limit_pct=np.inf if limit_pct is None else float(limit_pct),
         least_pct=least_pct,
     )
 
