@@ -93,8 +93,7 @@ def test_the_compiled_difference_is_that_of_colorimetry():
     pairs = list(zip(labs[::2], labs[1::2], strict=True))
     found = [de00(*one, other) for one, other in pairs]
     expected = [float(delta_e00(one, other)) for one, other in pairs]
-    # what is left out of the tilt where the mean hue is not blue is below 0.001
-    np.testing.assert_allclose(found, expected, atol=2e-3)
+    np.testing.assert_allclose(found, expected, atol=1e-9)
 
 
 @compiled_only

@@ -261,8 +261,8 @@ def de00(L1: float, a1: float, b1: float, goal: Any) -> float:
     if cross < 0:
         dH = -dH
     square = dL * dL + dC * dC + dH * dH
-    if y < 0:  # blues and violets; elsewhere the tilt is below 1e-4
-        hue = np.degrees(np.arctan2(y, x)) + 360
+    if x < 0 or y < 0:  # from 0 to 90 degrees the tilt is below 1e-20
+        hue = np.degrees(np.arctan2(y, x)) % 360
         off_blue = (hue - 275) / 25
         tilt = np.sin(np.radians(60 * np.exp(-off_blue * off_blue)))
         square -= 2 * _share_of_far(chroma) * tilt * dC * dH
