@@ -36,10 +36,10 @@ def _of_search(task: Task, tried: Searchable, left: Shortlist) -> list[str]:
 def _about(seconds: float) -> str:
     """A time in one unit, on two cores.
 
-    >>> _about(100), _about(3e9)
-    ('2 minutes on two cores', '95 years on two cores')
+    >>> _about(100), _about(1.2e5), _about(3e9)
+    ('2 minutes on two cores', '33 hours on two cores', '95 years on two cores')
     """
-    size, unit = next(((s, u) for s, u in _UNITS if seconds >= s), _UNITS[-1])
+    size, unit = next(((s, u) for s, u in _UNITS if seconds >= 2 * s), _UNITS[-1])
     count = max(1, round(seconds / size))
     return f"{count:,} {unit}{'' if count == 1 else 's'} on two cores"
 
