@@ -17,7 +17,7 @@ def _beside_the_benchmark():
 
 
 def test_a_run_leaves_reports_and_tells_the_memory_of_its_worker(tmp_path):
-    from batch_runs import run_batch
+    from timed_batches import run_batch
 
     draw_spreads(tmp_path / "book", count=2, damaged=1, width_px=300, height_px=200)
     run = run_batch(tmp_path / "book", tmp_path / "reports", workers=1)
@@ -31,7 +31,7 @@ def test_a_run_leaves_reports_and_tells_the_memory_of_its_worker(tmp_path):
 
 
 def test_a_run_that_cannot_be_is_no_measurement(tmp_path):
-    from batch_runs import run_batch
+    from timed_batches import run_batch
 
     with pytest.raises(RuntimeError, match="exit code 2"):
         run_batch(tmp_path / "nowhere", tmp_path / "reports", workers=1)

@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 
-from batch_runs import Run, fresh, run_batch
+from timed_batches import Run, fresh, run_batch
 from in_browser import NOT_INSTALLED, browser, open_page
 
 sys.path.append(str(Path(__file__).parents[1]))
