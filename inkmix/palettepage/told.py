@@ -94,7 +94,7 @@ def tones_of_picture(path: Path, ground: Ground) -> Tones:
 
 
 _HUES = ((20, "red"), (50, "orange"), (75, "ochre"), (105, "yellow"), (140, "lime"),
-         (175, "green"), (215, "teal"), (255, "blue"), (290, "deep blue"), (325, "violet"),
+         (175, "green"), (215, "teal"), (250, "sky blue"), (300, "blue"), (325, "violet"),
          (350, "pink"), (361, "red"))  # fmt: skip
 
 
