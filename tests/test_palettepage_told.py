@@ -122,7 +122,7 @@ def test_colours_of_a_picture_have_names_that_differ(ground, tmp_path):
         ((10, 0, 0), "black"),
         ((60, 1, 1), "grey"),
         ((50, 60, 35), "orange"),
-        ((30, 20, -60), "dark deep blue"),
+        ((30, 20, -60), "dark blue"),
         ((85, -5, 60), "light yellow"),
     ],
 )

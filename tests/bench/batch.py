@@ -14,8 +14,8 @@ from collections.abc import Iterable
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 
-from timed_batches import Run, fresh, run_batch
 from in_browser import NOT_INSTALLED, browser, open_page
+from timed_batches import Run, fresh, run_batch
 
 sys.path.append(str(Path(__file__).parents[1]))
 from many_spreads import draw_spreads
