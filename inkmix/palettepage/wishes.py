@@ -128,6 +128,7 @@ def swatch_candidates(ground: Ground, names: tuple[str, ...] = ()) -> Candidates
 def file_candidates(ground: Ground, path: Path, *, beside: Candidates | None) -> Candidates:
     """The inks of a CGATS file, with the book's own and others that were found before.
 
+    A relative path is looked for here, then beside the book.
     An ink of a name that is there already is left out: the book's word comes first.
 
     Raises
@@ -135,8 +136,8 @@ def file_candidates(ground: Ground, path: Path, *, beside: Candidates | None) ->
     InkmixError
         If the file cannot be read, or an ink in it has no solid.
     """
-    file = path if path.is_absolute() else ground.book.folder / path
-    table = read_measurements(file if file.exists() else path)
+    beside_book = ground.book.folder / path
+    table = read_measurements(beside_book if beside_book.exists() and not path.exists() else path)
     before = ground.own if beside is None else beside.inks
     taken = {ink.name for ink in before}
     more = all_of(

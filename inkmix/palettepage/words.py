@@ -1,9 +1,12 @@
 """Sentences of the page and of the terminal about the choice as a whole."""
 
+from collections.abc import Iterator
+
 from inkmix.checks.wording import allowed_ink, count, listing, number
 from inkmix.palette.measures import MEASURES
 from inkmix.palettepage.facts import PaletteFacts
 from inkmix.palettepage.view import Shown
+from inkmix.press.evidence import LEVELS
 from inkmix.report.phrases import KNOWN
 
 SHORT = {
@@ -87,6 +90,7 @@ def method(facts: PaletteFacts) -> tuple[str, ...]:
         ORDER,
         *facts.choice.words,
         how_sure(facts),
+        *_doubts(facts),
     )
 
 
@@ -110,15 +114,24 @@ def searched(facts: PaletteFacts) -> str:
 
 def how_sure(facts: PaletteFacts) -> str:
     """What the predictions rest on."""
-    condition = next(iter(facts.conditions.values()))
+    level = min((one.level for one in facts.conditions.values()), key=LEVELS.index)
     errors = [one.figures["error_de00"] for one in facts.choice.front]
     low, high = number(min(errors), 1), number(max(errors), 1)
     off = f"dE00 {low}" if low == high else f"dE00 {low} to {high}"
     return (
-        f"{KNOWN[condition.level]} Measured overprints are left out, as most palettes have none. "
+        f"{KNOWN[level]} Measured overprints are left out, as most palettes have none. "
         f"The tones and darks shown are expected within {off} of the print on average, 95 times "
         "in 100; palettes that differ by less are not told apart by it."
     )
+
+
+def _doubts(facts: PaletteFacts) -> Iterator[str]:
+    """Reasons to trust some palettes less than their figures say."""
+    conditions = facts.conditions.values()
+    if hints := sorted({name for one in conditions for name in one.hints}):
+        yield f"A hint only, known by a screen colour: {', '.join(hints)}."
+    if reasons := dict.fromkeys(reason for one in conditions for reason in one.unproven):
+        yield f"Unproven: {'; '.join(reasons)}."
 
 
 def figure(name: str, value: float) -> str:
