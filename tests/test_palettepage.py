@@ -231,3 +231,16 @@ def test_text_has_a_line_a_palette():
     for one in shown(facts()):
         assert re.search(rf"^ +{one.mark} {', '.join(one.inks)} .*\d$", text, re.M)
     assert all(len(line) < 140 for line in text.splitlines())
+
+
+def test_what_is_unproven_or_a_hint_is_said():
+    """One condition of the page is enough."""
+    first, *rest = facts().conditions.items()
+    doubtful = replace(
+        first[1], level="screen colour", hints=("Soot",), unproven=("the paper is guessed",)
+    )
+    conditions = MappingProxyType({first[0]: doubtful, **dict(rest)})
+    text = body(render_page(replace(facts(), conditions=conditions)).decode())
+    assert "At least one ink is known only by a screen colour" in text
+    assert "A hint only, known by a screen colour: Soot." in text
+    assert re.search(r"Unproven: [^.]*the paper is guessed", text)

@@ -200,3 +200,14 @@ def test_the_first_of_several_spreads_is_shown(tmp_path):
     found, note = plates_at_hand(read_book(folder / "book.toml"), None)
     assert (found.spread.name, note) == ("a", "")
     assert found.notes == ("Shown is a, the first of 2 spreads; --spread shows another.",)
+
+
+def test_a_guessed_paper_stays_guessed(ground):
+    guessed = replace(ground.book, paper=replace(ground.book.paper, guessed=True))
+    assert ground_of(guessed).paper.guessed
+
+
+def test_an_ink_limit_that_is_asked_for_replaces_the_book_s(ground):
+    limit = ground_of(ground.book, limit_pct=180).limit
+    assert (limit.value, limit.whose) == (180, "asked")
+    assert (ground.limit.value, ground.limit.whose) == (260, "printer")

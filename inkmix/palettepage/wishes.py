@@ -4,7 +4,7 @@ Where inks and colours come from is decided here; what can be done with them is 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from types import MappingProxyType
@@ -74,7 +74,7 @@ def ground_of(book: Book, *, limit_pct: float | None = None) -> Ground:
     InkmixError
         With the faults of paper and inks.
     """
-    paper = resolve_paper(book)
+    paper = replace(resolve_paper(book), guessed=book.paper.guessed)
     inks = resolve_inks(book, paper)
     own = tuple(ink for ink, spec in zip(inks, book.inks, strict=True) if not _is_hit(spec))
     limit = resolve_limits(book, paper).ink_limit_pct
