@@ -233,6 +233,13 @@ def test_text_has_a_line_a_palette():
     assert all(len(line) < 140 for line in text.splitlines())
 
 
+def test_whose_the_ink_limit_is():
+    assert "the printer allows 260 %" in body(render_page(facts()).decode())
+    asked = replace(facts(), limit=replace(facts().limit, value=180.0, whose="asked"))
+    assert "at most 180 % of ink, as asked" in body(render_page(asked).decode())
+    assert "no ink limit is given" in body(render_page(replace(facts(), limit=None)).decode())
+
+
 def test_what_is_unproven_or_a_hint_is_said():
     """One condition of the page is enough."""
     first, *rest = facts().conditions.items()

@@ -20,6 +20,9 @@ from inkmix.resolve.condition import resolve_inks, resolve_limits, resolve_paper
 from inkmix.resolve.together import all_of
 from inkmix.swatches import list_inks, load_ink, read_measurements
 
+ASKED = "asked"
+"""Whose word a limit is that was given for this choice only."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Candidates:
@@ -79,7 +82,7 @@ def ground_of(book: Book, *, limit_pct: float | None = None) -> Ground:
     own = tuple(ink for ink, spec in zip(inks, book.inks, strict=True) if not _is_hit(spec))
     limit = resolve_limits(book, paper).ink_limit_pct
     if limit_pct is not None:
-        limit = Told(value=limit_pct, whose="asked")
+        limit = Told(value=limit_pct, whose=ASKED)
     return Ground(book=book, paper=paper, own=own, limit=limit)
 
 

@@ -6,6 +6,7 @@ from inkmix.checks.wording import allowed_ink, count, listing, number
 from inkmix.palette.measures import MEASURES
 from inkmix.palettepage.facts import PaletteFacts
 from inkmix.palettepage.view import Shown
+from inkmix.palettepage.wishes import ASKED
 from inkmix.press.evidence import LEVELS
 from inkmix.report.phrases import KNOWN
 
@@ -62,7 +63,7 @@ def lede(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[str, ...]:
     asked = (
         f"{opening_count(wish.k, 'ink')}{fixed}, out of {count(_free(facts), 'candidate')} "
         f"({facts.candidates_from}), on {wish.paper.name}, {wish.process.name}; "
-        f"{allowed_ink(*_limit(facts))}."
+        f"{_allowed(facts)}."
     )
     front = sum(not (one.is_present and one.mark == "now") for one in palettes)
     shows = (
@@ -181,5 +182,10 @@ def _free(facts: PaletteFacts) -> int:
     return sum(i.name not in (*wish.fixed, *wish.excluded) for i in wish.candidates)
 
 
-def _limit(facts: PaletteFacts) -> tuple[float | None, str]:
-    return (None, "") if facts.limit is None else (facts.limit.value, facts.limit.whose)
+def _allowed(facts: PaletteFacts) -> str:
+    limit = facts.limit
+    if limit is None:
+        return allowed_ink(None, "")
+    if limit.whose == ASKED:
+        return f"at most {number(limit.value, 1)} % of ink, as asked"
+    return allowed_ink(limit.value, limit.whose)
