@@ -65,6 +65,9 @@ def render_page(facts: PaletteFacts) -> bytes:
         short=words.SHORT,
         solids={one.inks: _solids(facts, one) for one in palettes},
         said_moves=words.moves,
+        all_tried=all(p.assigned.all_tried for p in facts.plates.of.values())
+        if facts.plates
+        else True,
     )  # fmt: skip
     return page.encode("utf-8", "backslashreplace")
 
