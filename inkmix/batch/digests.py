@@ -6,17 +6,15 @@ place is then not read again. A single run remembers nothing, and reads everythi
 
 import os
 from dataclasses import dataclass, field
-from hashlib import sha256
+from hashlib import file_digest
 from pathlib import Path
 
 from inkmix.errors import Fault, PlateError
 
 ABSENT = "absent"
-_CHUNK_BYTES = 2**20
 
-State = (
-    tuple[int, ...] | None
-)  # device, inode, size, times of change in ns; None where there is none
+State = tuple[int, ...] | None
+"""Device, inode, size, times of change in ns; None where there is no file."""
 
 
 def state_of(path: Path) -> State:
@@ -68,11 +66,8 @@ class RememberedDigests(FileDigests):
 
 
 def _digest(path: Path) -> str:
-    sha = sha256()
     with open(path, "rb", buffering=0, opener=_opener) as file:
-        while piece := file.read(_CHUNK_BYTES):
-            sha.update(piece)
-    return sha.hexdigest()
+        return file_digest(file, "sha256").hexdigest()
 
 
 def _opener(path: str, flags: int) -> int:
