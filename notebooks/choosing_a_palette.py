@@ -130,7 +130,7 @@ fields(
 # how many mixes are clearly different, how sure the prediction is.
 
 # %%
-from inkmix.palette.search import choose
+from inkmix.palettepage.gather import chosen
 
 candidates = swatch_candidates(ground)
 wish = wish_of(
@@ -142,7 +142,8 @@ wish = wish_of(
     excluded=(),
     weights={},
 )
-choice = choose(wish)
+facts = chosen(ground, candidates, tones, wish)
+choice = facts.choice
 print(f"{choice.searched} palettes; the best of them:")
 for place, palette in enumerate(choice.ranked[:6], start=1):
     (new,) = set(palette.inks) - set(wish.fixed)
@@ -181,10 +182,8 @@ picture(figure, "tones-against-mixes")
 # two that lie further back.
 
 # %%
-from inkmix.palettepage.gather import chosen
 from inkmix.palettepage.view import shown
 
-facts = chosen(ground, candidates, tones, wish)
 palettes = shown(facts)
 some = [palettes[place] for place in (0, 1, 4, 6)]
 for one in some:

@@ -2,7 +2,7 @@
 
 from functools import cache
 from pathlib import Path
-from tempfile import mkdtemp
+from tempfile import TemporaryDirectory
 
 from inkmix.book.read import read_book
 from inkmix.demo.write import write_demo
@@ -10,6 +10,7 @@ from inkmix.palettepage.asked import Asked, palette_facts
 
 KEPT = ("Soot", "Fjord", "Brass", "Fog")
 FEW = ("Flare", "Tide", "Samphire")
+_FOLDER = TemporaryDirectory()  # gone when the process ends
 
 
 def draw(folder: Path) -> Path:
@@ -21,7 +22,7 @@ def draw(folder: Path) -> Path:
 @cache
 def book():
     """The same, read; drawn once a process."""
-    return read_book(draw(Path(mkdtemp(prefix="inkmix-"))) / "book.toml")
+    return read_book(draw(Path(_FOLDER.name)) / "book.toml")
 
 
 def without_all_but(few):
