@@ -1,5 +1,6 @@
 """The Night Ferry drawn small, and a choice among few inks: for the tests of the page."""
 
+import atexit
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -10,7 +11,8 @@ from inkmix.palettepage.asked import Asked, palette_facts
 
 KEPT = ("Soot", "Fjord", "Brass", "Fog")
 FEW = ("Flare", "Tide", "Samphire")
-_FOLDER = TemporaryDirectory()  # gone when the process ends
+_FOLDER = TemporaryDirectory()
+atexit.register(_FOLDER.cleanup)
 
 
 def draw(folder: Path) -> Path:
