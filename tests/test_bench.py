@@ -7,6 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+pytestmark = pytest.mark.long
+
 BENCH = Path(__file__).parent / "bench"
 ROWS = (
     "memory copy",

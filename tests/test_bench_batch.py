@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from many_spreads import draw_spreads
 
+pytestmark = pytest.mark.long
+
 BENCH = Path(__file__).parent / "bench"
 
 

@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 import tifffile
 
+pytestmark = pytest.mark.long
+
 BENCH = Path(__file__).parent / "bench"
 WIDTH_PX, HEIGHT_PX = 1200, 333
 MEMORY_MIB = 64

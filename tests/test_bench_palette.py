@@ -3,7 +3,10 @@
 import importlib.util
 from pathlib import Path
 
+import pytest
 from palette_cases import compiled_only
+
+pytestmark = pytest.mark.long
 
 PATH = Path(__file__).parent / "bench" / "palette.py"
 

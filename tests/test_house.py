@@ -156,6 +156,7 @@ def test_heavy_libraries_stay_unloaded(code):
     assert loaded_by(code) & set(HEAVY) == set()
 
 
+@pytest.mark.long
 def test_every_module_can_be_imported_alone():
     names = [name_of(path) for path in modules() if path.name != "__main__.py"]
     program = (
