@@ -323,6 +323,7 @@ def test_a_signal_ends_a_run_at_once_and_clean(number, undisturbed):
         assert left(folder, whole) == set()
 
 
+@pytest.mark.long
 @posix
 def test_a_killed_run_leaves_nothing_that_the_next_one_does_not_clear(undisturbed):
     folder, whole, took_s = undisturbed

@@ -26,10 +26,9 @@ def ten_best_of_all(told):
     return sorted(measured, key=lambda one: (one.total_points, one.inks))[:10]
 
 
+@pytest.mark.long
 @compiled_only  # a minute without; the twins choose alike, as is tested with the parts
-@pytest.mark.parametrize(
-    "seed", [1, *(pytest.param(seed, marks=pytest.mark.long) for seed in (2, 3))]
-)
+@pytest.mark.parametrize("seed", [1, 2, 3])
 def test_the_ten_best_are_those_of_all_measured_in_full(seed):
     """84 palettes, of which the search measures only 30 in full."""
     random = np.random.default_rng(seed)
