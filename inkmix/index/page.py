@@ -10,7 +10,7 @@ from functools import cache
 from hashlib import sha256
 from importlib.resources import files
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
@@ -21,6 +21,7 @@ from inkmix.index import links, over_all, view, words
 from inkmix.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.report import phrases
 from inkmix.report.page import style
+from inkmix.report.templating import environment
 
 PAGE_LIMIT_BYTES = 19_500_000
 """Pictures give way, words do not: a book of many thousand spreads may be larger."""
@@ -60,29 +61,23 @@ def _image(thumbnail: Thumbnail | None) -> str:
 @cache
 def _environment() -> Environment:
     """Templates, compiled once: a book that is watched is written again and again."""
-    environment = Environment(
-        loader=PackageLoader("inkmix.index"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
+    return environment(
+        "inkmix.index",
+        {
+            "count": count,
+            "listing": listing,
+            "names": words.names,
+            "label": words.label,
+            "about": words.about,
+            "waiver_label": words.waiver_label,
+            "state": words.state,
+            "percent": phrases.percent,
+            "href": links.report_href,
+            "significant": words.significant,
+            "places": _coded_uses,
+        },
         finalize=_finalized,
     )
-    environment.filters |= {
-        "count": count,
-        "listing": listing,
-        "names": words.names,
-        "label": words.label,
-        "about": words.about,
-        "waiver_label": words.waiver_label,
-        "state": words.state,
-        "percent": phrases.percent,
-        "href": links.report_href,
-        "significant": words.significant,
-        "places": _coded_uses,
-    }
-    return environment
 
 
 def _finalized(value: object) -> object:

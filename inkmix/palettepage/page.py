@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
@@ -26,6 +26,7 @@ from inkmix.report import phrases
 from inkmix.report.drawing import fields
 from inkmix.report.page import STRIP_FROM, style
 from inkmix.report.pictures import data_uri, fit_pictures, picture_size
+from inkmix.report.templating import environment
 from inkmix.simulate.pictures import jpeg_bytes
 
 PAGE_MARK = b'content="inkmix palettes'
@@ -74,32 +75,19 @@ def render_page(facts: PaletteFacts) -> bytes:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("inkmix.palettepage"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        finalize=_finalized,
+    return environment(
+        "inkmix.palettepage",
+        {
+            "figure": lambda value, name: words.figure(name, value),
+            "points": words.points,
+            "number": phrases.number,
+            "percent": phrases.percent,
+            "mix": phrases.mix,
+            "mixed": mixed,
+            "listing": listing,
+            "count": count,
+        },
     )
-    environment.filters |= {
-        "figure": lambda value, name: words.figure(name, value),
-        "points": words.points,
-        "number": phrases.number,
-        "percent": phrases.percent,
-        "mix": phrases.mix,
-        "mixed": mixed,
-        "listing": listing,
-        "count": count,
-    }
-    return environment
-
-
-def _finalized(value: object) -> object:
-    """Plain text as it is set; escaping follows. Markup is ready already."""
-    plain = isinstance(value, str) and not isinstance(value, Markup)
-    return phrases.unbroken(str(value)) if plain else value
 
 
 def _own_style() -> Markup:

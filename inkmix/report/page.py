@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
@@ -18,6 +18,7 @@ from inkmix.report import phrases, view
 from inkmix.report.drawing import definitions, fields
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
 from inkmix.report.plan import plan
+from inkmix.report.templating import environment
 from inkmix.result import SpreadResult
 
 STACK_FROM = 1.5  # width to height from which the pair stands one above the other
@@ -83,23 +84,7 @@ def style(*names: str) -> Markup:
 @cache
 def _environment() -> Environment:
     """Templates, compiled once: a program may write hundreds of pages."""
-    environment = Environment(
-        loader=PackageLoader("inkmix.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        finalize=_finalized,
-    )
-    environment.filters |= FILTERS
-    return environment
-
-
-def _finalized(value: object) -> object:
-    """Plain text as it is set; escaping follows. Markup is ready already."""
-    plain = isinstance(value, str) and not isinstance(value, Markup)
-    return phrases.unbroken(str(value)) if plain else value
+    return environment("inkmix.report", FILTERS)
 
 
 def _context(

@@ -1,0 +1,35 @@
+"""How the pages of this house are set: templates of a package, escaped, breaks in their place."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from inkmix.report import phrases
+
+
+def finalized(value: object) -> object:
+    """Plain text as it is set; escaping follows. Markup is ready already."""
+    plain = isinstance(value, str) and not isinstance(value, Markup)
+    return phrases.unbroken(str(value)) if plain else value
+
+
+def environment(
+    package: str,
+    filters: Mapping[str, Any],
+    *,
+    finalize: Callable[[object], object] = finalized,
+) -> Environment:
+    """The templates of a package; whoever makes many pages keeps it, since it compiles them."""
+    templates = Environment(
+        loader=PackageLoader(package),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        finalize=finalize,
+    )
+    templates.filters |= filters
+    return templates
