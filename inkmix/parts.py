@@ -112,6 +112,21 @@ def folder_for(path: Path) -> Iterator[None]:
             raise
 
 
+def look_whether_writable(folder: Path) -> None:
+    """What can be said against writing into a folder, there or not, before anything is made.
+
+    Raises
+    ------
+    OSError
+        If it, or the folder that it would be made in, is no folder or may not be written.
+    """
+    there = next(path for path in (folder, *folder.resolve().parents) if path.exists())
+    if not there.is_dir():
+        raise NotADirectoryError(errno.ENOTDIR, "Not a directory", str(there))
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise PermissionError(errno.EACCES, "Permission denied", str(there))
+
+
 def clear_dead(folder: Path) -> None:
     """Remove what killed runs left in a folder; what a living one writes is locked, and stays."""
     for aside in folder.glob(f".*{ENDING}"):

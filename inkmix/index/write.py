@@ -28,7 +28,7 @@ from inkmix.index.junit import SUITES, junit_xml
 from inkmix.index.page import render_index
 from inkmix.index.tables import FIRST_COLUMN, findings_csv, spreads_csv
 from inkmix.leaving import held_together
-from inkmix.parts import BusyError, folder_for, part_of
+from inkmix.parts import BusyError, folder_for, look_whether_writable, part_of
 
 WHEN_COMPLETE = (SPREADS_NAME, FINDINGS_NAME, JUNIT_NAME)
 
@@ -74,11 +74,7 @@ def refuse_index(folder: Path) -> None:
         inkmix.
     """
     try:
-        there = next(path for path in (folder, *folder.resolve().parents) if path.exists())
-        if not there.is_dir():
-            raise NotADirectoryError(20, "Not a directory", str(there))
-        if not os.access(there, os.W_OK | os.X_OK):
-            raise PermissionError(13, "Permission denied", str(there))
+        look_whether_writable(folder)
         if (folder / BOOK_NAME).exists():
             found, do = "is the folder of a book", "name a folder of its own for the reports"
             raise OutputError(Fault(where=str(folder), found=found, do=do))

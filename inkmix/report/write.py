@@ -13,7 +13,7 @@ from pathlib import Path
 
 from inkmix.errors import Fault, OutputError
 from inkmix.leaving import held_together
-from inkmix.parts import BusyError, folder_for, part_of
+from inkmix.parts import BusyError, folder_for, look_whether_writable, part_of
 from inkmix.report.json_report import report_bytes, report_document
 from inkmix.report.page import render_page
 from inkmix.result import SpreadResult
@@ -81,11 +81,10 @@ def refuse_folder(folder: Path) -> None:
     OutputError
         Where it cannot be written, or holds a file of that name which is not a report of inkmix.
     """
-    there = next(path for path in (folder, *folder.resolve().parents) if path.exists())
-    if not there.is_dir():
-        raise OutputError(_fault(folder, NotADirectoryError(20, "Not a directory", str(there))))
-    if not os.access(there, os.W_OK | os.X_OK):
-        raise OutputError(_fault(folder, PermissionError(13, "Permission denied", str(there))))
+    try:
+        look_whether_writable(folder)
+    except OSError as error:
+        raise OutputError(_fault(folder, error)) from error
     _refuse_foreign(folder, (PAGE_NAME, JSON_NAME))
 
 
