@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).parents[1] / "inkmix"
 LAYERS = (
     ("errors", "arrays", "canonical", "heap", "inorder", "kernels", "leaving"),
     ("loops", "parts"),
-    ("observer", "monotone"),
+    ("observer", "monotone", "cache"),
     ("colorimetry",),
     ("measurements", "colours_told", "vision"),
     ("press",),

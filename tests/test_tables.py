@@ -15,17 +15,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import inkmix.tables.folder as folder_module
 import inkmix.tables.kept as kept_module
+from inkmix.cache import cache_folder
 from inkmix.lookup import Lookup, build_lookup
-from inkmix.parts import part_of
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.simulate.screen import screen_model
 from inkmix.simulate.white import OnWhite
 from inkmix.swatches import load_ink, load_overprints, load_paper
 from inkmix.tables import key as key_module
-from inkmix.tables.folder import read_file, table_folder, write_file
 from inkmix.tables.kept import kept_lookup
 from inkmix.tables.key import NoKeyError, table_key
 from inkmix.tables.packed import pack, packed_bytes, unpack
@@ -339,67 +337,8 @@ def test_without_a_home_tables_are_built(condition, cache, builds, monkeypatch, 
     monkeypatch.setattr(pytest.importorskip("pwd"), "getpwuid", unknown)
     caplog.set_level(logging.INFO, "inkmix")
     with pytest.raises(OSError, match="no home"):
-        table_folder()
+        cache_folder("tables")
     for _ in range(2):
         kept_lookup(condition, inks=2, depth=8)
     assert len(builds) == 2
     assert caplog.text.count("there is no home folder") == 1
-
-
-def test_an_unexpanded_home_is_no_folder(monkeypatch):
-    monkeypatch.delenv("INKMIX_CACHE", raising=False)
-    monkeypatch.setattr(folder_module.platformdirs, "user_cache_dir", lambda *_, **__: "~/.cache/i")
-    with pytest.raises(OSError, match="no home"):
-        table_folder()
-
-
-def test_the_folder_is_the_users_cache(monkeypatch, tmp_path):
-    monkeypatch.delenv("INKMIX_CACHE", raising=False)
-    monkeypatch.setattr(folder_module.platformdirs, "user_cache_dir", lambda *_, **__: tmp_path)
-    assert table_folder() == tmp_path / "tables"
-
-
-def test_the_least_recently_used_go_first(tmp_path, monkeypatch):
-    monkeypatch.setattr(folder_module, "MOST_BYTES", 250)
-    for age, name in enumerate("abcd"):
-        (tmp_path / f"{name}.table").write_bytes(bytes(100))
-        os.utime(tmp_path / f"{name}.table", (1e9 - age, 1e9 - age))
-    assert read_file(tmp_path / "d.table", size=100) is not None  # counts as used now
-    write_file(tmp_path / "e.table", bytes(50))
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.table", "d.table", "e.table"]
-
-
-def test_what_a_killed_run_left_goes_and_what_is_being_written_and_foreign_files_stay(tmp_path):
-    for name in (".dead.table.inkmix-part", "notes.part", "notes.txt"):
-        (tmp_path / name).write_text("")
-    with part_of(tmp_path / "alive.table"):
-        write_file(tmp_path / "new.table", bytes(50))
-        names = sorted(path.name for path in tmp_path.iterdir())
-    assert names == [".alive.table.inkmix-part", "new.table", "notes.part", "notes.txt"]
-
-
-WRITER = """
-import sys
-from pathlib import Path
-from inkmix.tables.folder import write_file
-for _ in range(150):
-    write_file(Path(sys.argv[1]), bytes([int(sys.argv[2])]) * 200_000)
-"""
-
-
-def test_several_programs_write_and_none_reads_a_mixture(tmp_path):
-    path = tmp_path / "one.table"
-    write_file(path, bytes(200_000))
-    writers = [
-        subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(number)])
-        for number in (1, 2)
-    ]
-    seen = set()
-    while any(writer.poll() is None for writer in writers):
-        data = read_file(path, size=200_000)
-        assert data is not None
-        assert (data == data[0]).all()
-        seen.add(int(data[0]))
-    assert [writer.returncode for writer in writers] == [0, 0]
-    assert seen - {0}
-    assert [file.name for file in tmp_path.iterdir()] == ["one.table"]

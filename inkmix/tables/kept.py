@@ -8,10 +8,16 @@ import logging
 from functools import cache
 from pathlib import Path
 
+import numpy as np
+
+from inkmix.cache import cache_folder, mark_used, write_file
 from inkmix.lookup import ColourModel, Lookup, build_lookup
-from inkmix.tables.folder import SUFFIX, read_file, table_folder, write_file
 from inkmix.tables.key import NoKeyError, table_key
 from inkmix.tables.packed import pack, packed_bytes, unpack
+
+KIND = "tables"
+SUFFIX = ".table"
+MOST_BYTES = 512 << 20  # some eighty tables of five inks; those not used for longest go first
 
 _LOG = logging.getLogger(__name__)
 
@@ -35,7 +41,7 @@ def kept_lookup(model: ColourModel, *, inks: int, depth: int) -> Lookup:
     """
     try:
         key = table_key(model, inks=inks, depth=depth)
-        path = table_folder() / f"{key.hex()}{SUFFIX}"
+        path = cache_folder(KIND) / f"{key.hex()}{SUFFIX}"
     except (NoKeyError, OSError) as error:
         _say_once(str(error))
         return build_lookup(model, inks=inks, depth=depth)
@@ -47,16 +53,20 @@ def kept_lookup(model: ColourModel, *, inks: int, depth: int) -> Lookup:
 
 
 def _read(path: Path, *, key: bytes, inks: int, depth: int) -> Lookup | None:
+    size = packed_bytes(inks=inks, depth=depth)
     try:
-        data = read_file(path, size=packed_bytes(inks=inks, depth=depth))
+        if path.stat().st_size != size:
+            return None
+        data = np.fromfile(path, np.uint8, count=size)
     except OSError:
         return None
-    return None if data is None else unpack(data, key=key, inks=inks, depth=depth)
+    mark_used(path)
+    return unpack(data, key=key, inks=inks, depth=depth)
 
 
 def _write(path: Path, lookup: Lookup, *, key: bytes) -> None:
     try:
-        write_file(path, pack(lookup, key=key))
+        write_file(path, pack(lookup, key=key), most_bytes=MOST_BYTES)
     except OSError as error:
         _say_once(error.strerror or str(error))
 

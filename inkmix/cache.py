@@ -1,27 +1,23 @@
-"""The folder of tables: where it is, what may be in it, how a file gets there.
+"""The user's cache: where it is, how a file gets there, and which go when there are too many.
 
 Files are written aside and renamed, so that several programs may read and write at once. Nothing
-here knows what is in a file. Every function may raise OSError.
+here knows what is in a file, and nothing in the cache is needed. Every function may raise OSError.
 """
 
 import os
 from contextlib import suppress
 from pathlib import Path
 
-import numpy as np
 import platformdirs
-from numpy.typing import NDArray
 
 from inkmix.parts import BusyError, part_of
 
 #: Environment variable that names the folder for whatever is kept between runs.
 SWITCH = "INKMIX_CACHE"
-MOST_BYTES = 512 << 20  # some eighty tables of five inks; those not used for longest go first
-SUFFIX = ".table"
 
 
-def table_folder() -> Path:
-    """The folder that tables are kept in; it need not be there yet.
+def cache_folder(kind: str) -> Path:
+    """The folder for files of one kind; it need not be there yet.
 
     Raises
     ------
@@ -29,7 +25,7 @@ def table_folder() -> Path:
         If there is no home to keep anything in.
     """
     told = os.environ.get(SWITCH)
-    return (Path(told) if told else _users_cache()) / "tables"
+    return (Path(told) if told else _users_cache()) / kind
 
 
 def _users_cache() -> Path:
@@ -43,33 +39,35 @@ def _users_cache() -> Path:
     return folder
 
 
-def read_file(path: Path, *, size: int) -> NDArray[np.uint8] | None:
-    """The bytes of a file of this size, which counts as used now; None if it has another."""
-    if path.stat().st_size != size:
-        return None
-    data = np.fromfile(path, np.uint8, count=size)
+def mark_used(path: Path) -> None:
+    """Let a file count as used now."""
     with suppress(OSError):  # a folder that may be read only
         os.utime(path)
-    return data
 
 
-def write_file(path: Path, data: bytes) -> None:
-    """Put a file in place whole, unless another run is doing so, and make room for it."""
+def write_file(path: Path, data: bytes, *, most_bytes: int) -> None:
+    """Put a file in place whole, unless another run is doing so, and make room for it.
+
+    Parameters
+    ----------
+    most_bytes : int
+        That all files of the folder with its ending may have together.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
         with part_of(path) as part:
             part.file.write(data)
             part.file.flush()
             part.take_place()
-    except BusyError:  # what another run puts there is the same
+    except BusyError:  # what another run puts there is as good
         return
-    make_room(path.parent)
+    make_room(path.parent, path.suffix, most_bytes=most_bytes)
 
 
-def make_room(folder: Path) -> None:
-    """Remove the tables not used for longest beyond the bound."""
-    room = MOST_BYTES
-    for path, _, size in _by_last_use(folder, SUFFIX):
+def make_room(folder: Path, suffix: str, *, most_bytes: int) -> None:
+    """Remove the files not used for longest beyond the bound."""
+    room = most_bytes
+    for path, _, size in _by_last_use(folder, suffix):
         room -= size
         if room < 0:
             _remove(path)

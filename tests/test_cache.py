@@ -1,0 +1,70 @@
+"""The user's cache: where it is, and that several programs may use it at once."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+import inkmix.cache as cache_module
+from inkmix.cache import cache_folder, mark_used, write_file
+from inkmix.parts import part_of
+
+ROOM = 10**9
+
+
+def test_an_unexpanded_home_is_no_folder(monkeypatch):
+    monkeypatch.delenv("INKMIX_CACHE", raising=False)
+    monkeypatch.setattr(cache_module.platformdirs, "user_cache_dir", lambda *_, **__: "~/.cache/i")
+    with pytest.raises(OSError, match="no home"):
+        cache_folder("tables")
+
+
+def test_the_folder_is_the_users_cache(monkeypatch, tmp_path):
+    monkeypatch.delenv("INKMIX_CACHE", raising=False)
+    monkeypatch.setattr(cache_module.platformdirs, "user_cache_dir", lambda *_, **__: tmp_path)
+    assert cache_folder("tables") == tmp_path / "tables"
+
+
+def test_the_least_recently_used_go_first(tmp_path):
+    for age, name in enumerate("abcd"):
+        (tmp_path / f"{name}.table").write_bytes(bytes(100))
+        os.utime(tmp_path / f"{name}.table", (1e9 - age, 1e9 - age))
+    mark_used(tmp_path / "d.table")
+    write_file(tmp_path / "e.table", bytes(50), most_bytes=250)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.table", "d.table", "e.table"]
+
+
+def test_what_a_killed_run_left_goes_and_what_is_being_written_and_foreign_files_stay(tmp_path):
+    for name in (".dead.table.inkmix-part", "notes.part", "notes.txt"):
+        (tmp_path / name).write_text("")
+    with part_of(tmp_path / "alive.table"):
+        write_file(tmp_path / "new.table", bytes(50), most_bytes=ROOM)
+        names = sorted(path.name for path in tmp_path.iterdir())
+    assert names == [".alive.table.inkmix-part", "new.table", "notes.part", "notes.txt"]
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from inkmix.cache import write_file
+for _ in range(150):
+    write_file(Path(sys.argv[1]), bytes([int(sys.argv[2])]) * 200_000, most_bytes=10**9)
+"""
+
+
+def test_several_programs_write_and_none_reads_a_mixture(tmp_path):
+    path = tmp_path / "one.table"
+    write_file(path, bytes(200_000), most_bytes=ROOM)
+    writers = [
+        subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(number)])
+        for number in (1, 2)
+    ]
+    seen = set()
+    while any(writer.poll() is None for writer in writers):
+        data = path.read_bytes()
+        assert data == data[:1] * 200_000
+        seen.add(data[0])
+    assert [writer.returncode for writer in writers] == [0, 0]
+    assert seen - {0}
+    assert [file.name for file in tmp_path.iterdir()] == ["one.table"]
