@@ -39,6 +39,11 @@ class Fault:
         return text
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassingFault(Fault):
+    """It may be gone another time though no file changed: no room, no answer from a disk."""
+
+
 class InkmixError(Exception):
     """Root of all errors; carries every fault found, and the exit code of the command line."""
 

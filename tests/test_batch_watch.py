@@ -18,10 +18,8 @@ from drawn_book import BOOK, NIGHT, PPI, command, draw_book, plate_of, plates
 from PIL import Image
 from plate_files import write_tiff
 
-from inkmix.batch.digests import ABSENT, RememberedDigests
 from inkmix.batch.watch import look
 from inkmix.book.read import read_book
-from inkmix.errors import PlateError
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.preview import preview_spread
 
@@ -148,25 +146,6 @@ def test_data_of_a_watch_are_asked_of_its_file(tmp_path, capfd):
     ran = command(capfd, "batch", draw_book(tmp_path / "book"), "--watch", "--json")
     assert (ran.code, ran.out) == (2, "")
     assert "read batch.json" in ran.err
-
-
-def test_a_watched_file_is_read_once_while_it_stays(tmp_path, monkeypatch):
-    read = []
-    monkeypatch.setattr("inkmix.batch.digests._digest", lambda path: read.append(path) or "x")
-    path, digests = tmp_path / "file", RememberedDigests()
-    path.write_text("one")
-    assert [digests.of(path, name="file") for _ in range(3)] == ["x"] * 3
-    assert read == [path]
-    path.write_text("another")
-    digests.of(path, name="file")
-    assert read == [path, path]
-
-
-def test_a_digest_of_what_is_not_there_or_cannot_be_read(tmp_path):
-    digests = RememberedDigests()
-    assert digests.of(tmp_path / "none", name="none") == ABSENT
-    with pytest.raises(PlateError, match="a folder: cannot be read"):
-        digests.of(tmp_path, name="a folder")
 
 
 @pytest.mark.parametrize("longest_px", [360, 236, 100, 33, 1])

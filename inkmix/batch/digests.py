@@ -1,20 +1,28 @@
-"""SHA-256 of input files, and how a file was found: whether it is still the same is told by both.
+"""SHA-256 of input files, each read once for as long as it stays as it was found.
 
-A run that goes on, looking for changes, remembers what it read: a file of the same size, time and
-place is then not read again. A single run remembers nothing, and reads everything.
+A file counts as the same while its place, size and times are: every change sets the time of change,
+which nobody can set otherwise. Clocks of file systems are coarse, though, so what was changed just
+before it was read is read again: a later change might bear the same time.
 """
 
 import os
+import time
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from hashlib import file_digest
 from pathlib import Path
+from types import MappingProxyType
 
 from inkmix.errors import Fault, PlateError
 
 ABSENT = "absent"
+REST_S = 3  # the coarsest clock, that of memory cards, has steps of 2 s
 
 State = tuple[int, ...] | None
-"""Device, inode, size, times of change in ns; None where there is no file."""
+"""Device, inode, size, times of content and of change in ns; None where there is no file."""
+
+_TIMES = slice(3, 5)
+_NS = 1_000_000_000
 
 
 def state_of(path: Path) -> State:
@@ -26,9 +34,28 @@ def state_of(path: Path) -> State:
     return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns, found.st_ctime_ns
 
 
+@dataclass(frozen=True, slots=True)
+class FileRead:
+    """A file as it was found and read: its state, and SHA-256 in hex."""
+
+    state: tuple[int, ...]
+    digest: str
+
+
 @dataclass(slots=True, kw_only=True, eq=False)
 class FileDigests:
-    """Digests of files, read anew each time."""
+    """Digests of files, and what is known of them; threads may ask at once."""
+
+    _known: dict[Path, FileRead] = field(default_factory=dict)
+
+    @property
+    def known(self) -> Mapping[Path, FileRead]:
+        """Every file that need not be read again while it is found like this."""
+        return MappingProxyType(self._known)
+
+    def learn(self, known: Mapping[Path, FileRead]) -> None:
+        """Take over what somebody else read."""
+        self._known.update(known)
 
     def of(self, path: Path, *, name: str) -> str:
         """SHA-256, hex; ABSENT for a file that is not there. `name` is for who reads an error.
@@ -38,31 +65,30 @@ class FileDigests:
         PlateError
             If it cannot be read.
         """
-        try:
-            return _digest(path)
-        except FileNotFoundError:
-            return ABSENT
-        except OSError as error:
-            found = f"cannot be read ({error.strerror or error})"
-            do = "give the right to read it, or bring it back"
-            raise PlateError(Fault(where=name, found=found, do=do)) from error
-
-
-@dataclass(slots=True, kw_only=True, eq=False)
-class RememberedDigests(FileDigests):
-    """The same, for files that are watched: read once for as long as they stay as they were."""
-
-    _known: dict[Path, tuple[State, str]] = field(default_factory=dict)
-
-    def of(self, path: Path, *, name: str) -> str:
-        """As in `FileDigests`."""
-        seen, known = state_of(path), self._known.get(path)
-        if known is not None and known[0] == seen:
-            return known[1]
-        digest = FileDigests.of(self, path, name=name)
-        if seen is not None and seen == state_of(path):  # else it is being written
-            self._known[path] = seen, digest
+        found, known = state_of(path), self._known.get(path)
+        if known is not None and known.state == found:
+            return known.digest
+        rested = found is not None and _rested(found)
+        digest = _read(path, name)
+        if found is not None and rested and found == state_of(path):
+            self._known[path] = FileRead(found, digest)
         return digest
+
+
+def _rested(state: tuple[int, ...]) -> bool:
+    """Whether any change from now on would show."""
+    return max(state[_TIMES]) < time.time_ns() - REST_S * _NS
+
+
+def _read(path: Path, name: str) -> str:
+    try:
+        return _digest(path)
+    except FileNotFoundError:
+        return ABSENT
+    except OSError as error:
+        found = f"cannot be read ({error.strerror or error})"
+        do = "give the right to read it, or bring it back"
+        raise PlateError(Fault(where=name, found=found, do=do)) from error
 
 
 def _digest(path: Path) -> str:

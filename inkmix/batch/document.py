@@ -5,21 +5,25 @@ under way, or was broken off, is compared with stays in it, so that nothing is f
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from inkmix import __version__
 from inkmix.batch.compare import LastRun
 from inkmix.batch.folders import DATA_NAME
 from inkmix.batch.kept import finding_from
 from inkmix.batch.result import BatchResult
+from inkmix.batch.task import Outcome
+from inkmix.errors import Fault
 
 FORMAT = 1
 DIGITS = 6  # of square metres, a square millimetre
 _MOST_BYTES = 500_000_000
+
+_Said = TypeVar("_Said")
 
 
 def document_bytes(result: BatchResult, *, last: LastRun | None) -> bytes:
@@ -44,13 +48,15 @@ def document_bytes(result: BatchResult, *, last: LastRun | None) -> bytes:
 
 def read_last_run(folder: Path) -> LastRun | None:
     """The last run that ended in a folder, as far as its document tells."""
-    path = folder / DATA_NAME
-    try:
-        if path.stat().st_size > _MOST_BYTES:
-            return None
-        return _last_run(json.loads(path.read_bytes()))
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        return None
+    return _said(folder, _last_run)
+
+
+def read_refused(folder: Path) -> Mapping[str, Outcome]:
+    """Spreads that could not be checked, and cannot be before something of them changes, by name.
+
+    As the last run found them, ended or not.
+    """
+    return _said(folder, _refused) or {}
 
 
 def batch_schema() -> dict[str, Any]:
@@ -59,15 +65,36 @@ def batch_schema() -> dict[str, Any]:
     return cast(dict[str, Any], json.loads(text))
 
 
-def _last_run(document: Mapping[str, Any]) -> LastRun | None:
-    if document["format"] != FORMAT:
+def _said(folder: Path, read: Callable[[Mapping[str, Any]], _Said | None]) -> _Said | None:
+    """What the document of a folder says; None where it says nothing that can be understood."""
+    path = folder / DATA_NAME
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            return None
+        document = json.loads(path.read_bytes())
+        return read(document) if document["format"] == FORMAT else None
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
+
+
+def _refused(document: Mapping[str, Any]) -> dict[str, Outcome]:
+    refused = (row for row in document["rows"] if row["faults_key"])
+    return {row["name"]: _outcome(row) for row in refused}
+
+
+def _outcome(row: Mapping[str, Any]) -> Outcome:
+    faults = tuple(Fault(**said) for said in row["faults"])
+    name, key, code = row["name"], row["faults_key"], row["exit_code"]
+    return Outcome(name=name, key=key, faults=faults, exit_code=int(code))
+
+
+def _last_run(document: Mapping[str, Any]) -> LastRun | None:
     if not document["complete"]:
         before = document["before"]
-        return None if before is None else LastRun(findings=_read(before))
+        return None if before is None else LastRun(findings=_findings(before))
     rows = document["rows"]
     return LastRun(
-        findings=_read(
+        findings=_findings(
             {
                 row["name"]: row["checked"] and [shown["finding"] for shown in row["findings"]]
                 for row in rows
@@ -76,7 +103,7 @@ def _last_run(document: Mapping[str, Any]) -> LastRun | None:
     )
 
 
-def _read(said: Mapping[str, Any]) -> dict[str, Any]:
+def _findings(said: Mapping[str, Any]) -> dict[str, Any]:
     return {
         name: None if findings is None else tuple(map(finding_from, findings))
         for name, findings in said.items()

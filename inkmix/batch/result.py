@@ -163,6 +163,8 @@ class SpreadRow:
         None where it could not be read, or is waiting.
     faults : tuple of Fault
         Why it could not be read.
+    faults_key : str
+        SHA-256, hex, of all that decides these faults; empty where they may pass by themselves.
     preview : bytes
         While it is waiting: JPEG of a quick look at its plates, if one was had.
     exit_code : int
@@ -179,6 +181,7 @@ class SpreadRow:
     state: str
     checked: Checked | None = None
     faults: tuple[Fault, ...] = ()
+    faults_key: str = ""
     preview: bytes = field(default=b"", repr=False)
     exit_code: int = 0
     findings: tuple[ShownFinding, ...] = ()

@@ -30,6 +30,7 @@ class Fared:
 
     checked: Checked | None = None
     faults: tuple[Fault, ...] = ()
+    faults_key: str = ""
     exit_code: int = 0
     preview: bytes = b""
 
@@ -109,6 +110,7 @@ def _row(
             name=name,
             state=state,
             faults=how.faults,
+            faults_key=how.faults_key,
             preview=how.preview,
             exit_code=how.exit_code,
             is_new=is_new,

@@ -7,17 +7,18 @@ out, now and then, and in the end, so that a page is there and true, whatever ha
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 
 from inkmix.batch.compare import LastRun
 from inkmix.batch.crew import Crew, each_done
 from inkmix.batch.digests import FileDigests
-from inkmix.batch.document import read_last_run
+from inkmix.batch.document import read_last_run, read_refused
 from inkmix.batch.folders import DATA_NAME, report_folder
 from inkmix.batch.kept import is_whole, read_kept
 from inkmix.batch.key import read_inputs
+from inkmix.batch.recall import recalled
 from inkmix.batch.result import BatchResult, Checked
 from inkmix.batch.rows import Fared, batch_result
 from inkmix.batch.task import RUN_NAME, Outcome, Task, lost, task_for
@@ -59,8 +60,6 @@ class Wanted:
         Unchanged spreads are checked too.
     watched : bool
         More runs follow; before anything is checked, quick pictures of it are shown.
-    digests : FileDigests
-        Of the plates and other inputs.
     """
 
     to: Path
@@ -70,7 +69,6 @@ class Wanted:
     strict: bool = False
     again: bool = False
     watched: bool = False
-    digests: FileDigests = field(default_factory=FileDigests)
 
 
 def run_batch(book: Book, wanted: Wanted) -> BatchResult:
@@ -82,13 +80,15 @@ def run_batch(book: Book, wanted: Wanted) -> BatchResult:
         Where the book has no spread, the folder cannot be written, or workers cannot be had.
     """
     found = look_into(book)
-    with alone_in(wanted.to):
-        return one_run(book, found, wanted, last=read_last_run(wanted.to))
+    with alone_in(wanted.to), recalled(book.folder) as digests:
+        return one_run(book, found, wanted, digests=digests, last=read_last_run(wanted.to))
 
 
-def one_run(book: Book, found: BookFolder, wanted: Wanted, *, last: LastRun | None) -> BatchResult:
+def one_run(
+    book: Book, found: BookFolder, wanted: Wanted, *, digests: FileDigests, last: LastRun | None
+) -> BatchResult:
     """The same in a folder that is held already, compared with a run that is known."""
-    run = _Run(book, found, wanted, last=last)
+    run = _Run(book, found, wanted, digests=digests, last=last)
     run.tell()
     tasks = run.tasks()
     if (first := next(tasks, None)) is not None:
@@ -105,9 +105,11 @@ class _Run:
         found: BookFolder,
         wanted: Wanted,
         *,
+        digests: FileDigests,
         last: LastRun | None,
     ) -> None:
-        self._book, self._wanted, self._last = book, wanted, last
+        self._book, self._wanted, self._digests = book, wanted, digests
+        self._last, self._refused = last, read_refused(wanted.to)
         self._spreads, self._notes = found.spreads, (*book.notes, *found.notes)
         self._fared = {spread.name: Fared() for spread in found.spreads}
         self._done = self._reused = 0
@@ -115,13 +117,11 @@ class _Run:
 
     def tasks(self) -> Iterator[Task]:
         """The spreads that have to be checked; what is known without is entered at once."""
-        look = _refused if self._wanted.again else self._known
+        look = _unfit if self._wanted.again else self._known
         for found, known in zip(self._spreads, in_order(look, self._spreads), strict=True):
-            if isinstance(known, Outcome):
-                self.take(known)
-            elif known is not None:
-                self._reused += 1
-                self._enter(found.name, Fared(checked=known))
+            if known is not None:
+                self._reused += not found.faults
+                self._enter(found.name, known)
             else:
                 yield task_for(self._book.for_spread(found.name), found, self._wanted.to)
 
@@ -141,13 +141,11 @@ class _Run:
 
     def take(self, outcome: Outcome) -> None:
         """Enter what a worker brought."""
+        self._digests.learn(outcome.read)
         checked = None if outcome.faults else self._kept(outcome)
         if checked is None and not outcome.faults:
             outcome = lost(outcome.name, _unseen(self._folder(outcome.name)))
-        self._enter(
-            outcome.name,
-            Fared(checked=checked, faults=outcome.faults, exit_code=outcome.exit_code),
-        )
+        self._enter(outcome.name, _told(outcome) if checked is None else Fared(checked=checked))
 
     def tell(self) -> None:
         """Say how far it is."""
@@ -189,24 +187,34 @@ class _Run:
         kept = read_kept(self._folder(outcome.name))
         return kept if kept is not None and kept.key == outcome.key else None
 
-    def _known(self, found: SpreadFiles) -> Checked | Outcome | None:
-        """A spread as it is kept, if nothing changed; None if it has to be checked."""
-        kept = read_kept(self._folder(found.name))
-        if found.faults or kept is None:
-            return _refused(found)
+    def _known(self, found: SpreadFiles) -> Fared | None:
+        """How a spread fared before, if nothing changed; None if it has to be checked."""
+        folder, refused = self._folder(found.name), self._refused.get(found.name)
+        kept = read_kept(folder)
+        if found.faults or (kept is None and refused is None):
+            return _unfit(found)
         try:
-            inputs = read_inputs(self._book.for_spread(found.name), found, self._wanted.digests)
+            inputs = read_inputs(self._book.for_spread(found.name), found, self._digests)
         except InkmixError:  # said by who checks it
             return None
-        is_same = kept.key == inputs.key() and is_whole(kept, self._folder(found.name))
-        return kept if is_same else None
+        key = inputs.key()
+        if refused is not None and refused.key == key:
+            return _told(refused)
+        if kept is not None and kept.key == key and is_whole(kept, folder):
+            return Fared(checked=kept)
+        return None
 
 
-def _refused(found: SpreadFiles) -> Outcome | None:
+def _unfit(found: SpreadFiles) -> Fared | None:
     """A spread whose files do not fit together by their names."""
     if not found.faults:
         return None
-    return Outcome(name=found.name, faults=found.faults, exit_code=PlateError.exit_code)
+    return Fared(faults=found.faults, exit_code=PlateError.exit_code)
+
+
+def _told(outcome: Outcome) -> Fared:
+    """What was told of a spread that could not be checked."""
+    return Fared(faults=outcome.faults, faults_key=outcome.key, exit_code=outcome.exit_code)
 
 
 def _unseen(folder: Path) -> Fault:

@@ -1,8 +1,10 @@
 """What is given out to a worker, and what comes back: values that travel between machines."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from inkmix.batch.digests import FileRead
 from inkmix.batch.program import program_digest
 from inkmix.book.values import Book
 from inkmix.errors import Fault
@@ -39,6 +41,10 @@ class Outcome:
 
     Parameters
     ----------
+    key : str
+        Beside faults: as long as the spread has this key, they stay; empty where they may pass.
+    read : mapping of Path to FileRead
+        Inputs that the worker read.
     preview : bytes
         JPEG.
     exit_code : int
@@ -47,6 +53,7 @@ class Outcome:
 
     name: str
     key: str = ""
+    read: Mapping[Path, FileRead] = field(default_factory=dict, repr=False)
     preview: bytes = field(default=b"", repr=False)
     faults: tuple[Fault, ...] = ()
     exit_code: int = 0

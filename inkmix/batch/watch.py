@@ -12,8 +12,9 @@ from pathlib import Path
 
 from inkmix.batch.compare import LastRun
 from inkmix.batch.crew import StandingCrew
-from inkmix.batch.digests import RememberedDigests, State, state_of
+from inkmix.batch.digests import FileDigests, State, state_of
 from inkmix.batch.document import read_last_run
+from inkmix.batch.recall import recalled
 from inkmix.batch.result import BatchResult
 from inkmix.batch.run import Wanted, alone_in, one_run
 from inkmix.book.read import read_book
@@ -71,13 +72,13 @@ def watch_book(
         Told what is wrong with the book or its folder, instead of a run.
     """
     crew = StandingCrew(wanted.crew)
-    wanted = replace(wanted, crew=crew, watched=True, digests=RememberedDigests())
-    with alone_in(wanted.to):
+    wanted = replace(wanted, crew=crew, watched=True)
+    with alone_in(wanted.to), recalled(path.resolve().parent) as digests:
         last, before = read_last_run(wanted.to), None
         try:
             while True:
                 before = _at_rest(path, before)
-                if _one_turn(before, wanted, last, done=done, refused=refused):
+                if _one_turn(before, wanted, digests, last, done=done, refused=refused):
                     wanted = replace(wanted, again=False)  # it was asked for once
         finally:
             crew.dismiss()
@@ -86,6 +87,7 @@ def watch_book(
 def _one_turn(
     seen: Seen,
     wanted: Wanted,
+    digests: FileDigests,
     last: LastRun | None,
     *,
     done: Callable[[BatchResult], None],
@@ -95,7 +97,7 @@ def _one_turn(
     if seen.book is None or seen.found is None:
         refused(seen.faults)
         return False
-    done(one_run(seen.book, seen.found, wanted, last=last))
+    done(one_run(seen.book, seen.found, wanted, digests=digests, last=last))
     return True
 
 

@@ -14,7 +14,7 @@ from inkmix.batch.key import read_inputs
 from inkmix.batch.program import program_digest
 from inkmix.batch.summary import summary
 from inkmix.batch.task import RUN_NAME, Outcome, Task, lost
-from inkmix.errors import Fault, InkmixError, UsageError
+from inkmix.errors import Fault, InkmixError, OutputError, PassingFault, UsageError
 from inkmix.parts import aside_of
 from inkmix.plates.scratch import ScratchRoom
 from inkmix.report.write import refuse_folder, report_files, write_files
@@ -61,9 +61,16 @@ def _checked(task: Task) -> Outcome:
     book, found = task.book, task.found
     folder = task.to / report_folder(found.name)
     refuse_folder(folder)
-    inputs = read_inputs(book, found, FileDigests())
-    key = inputs.key()
-    result = check_spread(book, found.name, found=found, room=ScratchRoom(folder=folder))
+    digests = FileDigests()
+    inputs = read_inputs(book, found, digests)
+    key, read = inputs.key(), dict(digests.known)
+    try:
+        result = check_spread(book, found.name, found=found, room=ScratchRoom(folder=folder))
+    except InkmixError as error:
+        inputs.check()
+        key = "" if _may_pass(error) else key
+        faults, code = error.faults, error.exit_code
+        return Outcome(name=found.name, key=key, read=read, faults=faults, exit_code=code)
     inputs.check()
     files = report_files(result)
     kept = summary(
@@ -74,7 +81,13 @@ def _checked(task: Task) -> Outcome:
         files=files,
     )
     write_files({**files, KEPT_NAME: kept_bytes(kept)}, folder)
-    return Outcome(name=found.name, key=key)
+    return Outcome(name=found.name, key=key, read=read)
+
+
+def _may_pass(error: InkmixError) -> bool:
+    """Whether the same files may be readable another time."""
+    passing = any(isinstance(fault, PassingFault) for fault in error.faults)
+    return passing or isinstance(error, OutputError)
 
 
 def _refuse_strange_place(task: Task) -> None:

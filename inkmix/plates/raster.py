@@ -12,7 +12,7 @@ from typing import BinaryIO, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.errors import Fault, PlateError
+from inkmix.errors import Fault, PassingFault, PlateError
 from inkmix.plates.limits import MAX_WINDOW_PX
 
 Samples = NDArray[np.uint8] | NDArray[np.uint16]
@@ -97,6 +97,11 @@ def refusal(path: Path, found: str, expected: str = "", do: str = "") -> PlateEr
     return PlateError(Fault(where=label(path), found=found, expected=expected, do=do))
 
 
+def out_of_reach(path: Path, found: str, do: str) -> PlateError:
+    """The error for a file that nothing may be wrong with."""
+    return PlateError(PassingFault(where=label(path), found=found, do=do))
+
+
 @contextmanager
 def opened_file(path: Path) -> Iterator[BinaryIO]:
     """A file to read from; that it is gone or out of reach by now is a fault of the plate."""
@@ -106,7 +111,7 @@ def opened_file(path: Path) -> Iterator[BinaryIO]:
     except OSError as error:
         found = f"cannot be read any more ({error.strerror or error})"
         do = "leave the files where they are until all is done"
-        raise refusal(path, found, "", do) from error
+        raise out_of_reach(path, found, do) from error
 
 
 def bands(height_px: int, width_px: int, *, rows_multiple: int = 1) -> Iterator[slice]:

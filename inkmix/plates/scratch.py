@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from inkmix.errors import Fault, PlateError
+from inkmix.errors import PassingFault, PlateError
 from inkmix.plates.limits import MAX_IN_MEMORY_BYTES
 from inkmix.plates.raster import label
 from inkmix.plates.space import FULL, FileSpace, MemorySpace, Space, clear_stale, nameless_file
@@ -67,7 +67,7 @@ class ScratchRoom:
         if self.folder is None:
             other = "name a folder with room in the environment variable TMPDIR"
         return PlateError(
-            Fault(
+            PassingFault(
                 where=label(path),
                 found=f"needs {_mb(count)} of scratch room in {self._name}",
                 expected=f"{_mb(shutil.disk_usage(self._home()).free)} are free",
@@ -93,7 +93,7 @@ class ScratchRoom:
                 raise self._full(path, count) from error
             found = f"needs scratch room, which cannot be had in {self._name} ({error.strerror})"
             do = "check rights and room there"
-            raise PlateError(Fault(where=label(path), found=found, do=do)) from error
+            raise PlateError(PassingFault(where=label(path), found=found, do=do)) from error
         return FileSpace(file, partial(self._full, path, count))
 
 

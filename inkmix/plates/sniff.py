@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from inkmix.plates.raster import refusal
+from inkmix.plates.raster import out_of_reach, refusal
 
 _EXPORT = "export it as a greyscale TIFF or PNG"
 _TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
@@ -48,7 +48,8 @@ def _head(path: Path) -> bytes:
         with path.open("rb") as file:
             head = file.read(_HEAD_BYTES)
     except OSError as error:
-        raise refusal(path, f"cannot be read ({error.strerror})", "", "check its rights") from error
+        found = f"cannot be read ({error.strerror})"
+        raise out_of_reach(path, found, "check its rights") from error
     if not head:
         raise refusal(path, "is empty (0 bytes)", "a TIFF or PNG is needed", "export it again")
     return head

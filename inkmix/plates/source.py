@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from inkmix.errors import PlateError
-from inkmix.plates.raster import opened_file, refusal
+from inkmix.plates.raster import opened_file, out_of_reach, refusal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ class SourceFile:
         except OSError as error:
             found = f"cannot be read any more ({error.strerror or error})"
             do = "leave the files where they are until all is done"
-            raise refusal(self.path, found, "", do) from error
+            raise out_of_reach(self.path, found, do) from error
         self._compare(now)
 
     def _compare(self, now: os.stat_result) -> None:

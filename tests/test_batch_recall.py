@@ -1,0 +1,334 @@
+"""What a run knows from the run before: which files need no reading, which spreads no trying."""
+
+import json
+import os
+import threading
+import time
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from drawn_book import BOOK, NIGHT, command, draw_book, plate_of
+
+import inkmix.batch.digests as digests_module
+from inkmix.batch import recall
+from inkmix.batch.digests import ABSENT, FileDigests, state_of
+from inkmix.batch.recall import recalled
+from inkmix.errors import Fault, PassingFault, PlateError
+
+SPREADS = ("1", "2", "10")
+
+
+@pytest.fixture
+def cache(tmp_path, monkeypatch):
+    """An empty cache of this test's own."""
+    monkeypatch.setenv("INKMIX_CACHE", str(tmp_path / "cache"))
+    return tmp_path / "cache" / "digests"
+
+
+@pytest.fixture
+def rested(monkeypatch):
+    """Files count as long at rest, though they were drawn just now."""
+    monkeypatch.setattr(digests_module, "REST_S", -3600)
+
+
+@pytest.fixture
+def reads(monkeypatch):
+    """Files that were read for their digest, by any thread."""
+    really, lock, read = digests_module._digest, threading.Lock(), []
+
+    def noted(path):
+        with lock:
+            read.append(path)
+        return really(path)
+
+    monkeypatch.setattr(digests_module, "_digest", noted)
+    return read
+
+
+def batched(folder: Path, capfd, *options: str | Path) -> dict:
+    """What a run says; its workers are threads, so that they read with this process."""
+    ran = command(capfd, "batch", folder, "--json", "--engine", "threads", *options)
+    assert ran.messages == []
+    return json.loads(ran.out) | {"err": ran.err}
+
+
+def states(document: dict) -> dict[str, str]:
+    return {row["name"]: row["state"] for row in document["rows"]}
+
+
+# --- digests -------------------------------------------------------------------------------------
+
+
+def test_a_file_at_rest_is_read_once_while_it_stays(tmp_path, reads, rested):
+    path, digests = tmp_path / "file", FileDigests()
+    path.write_text("one")
+    first = {digests.of(path, name="file") for _ in range(3)}
+    assert (len(first), reads) == (1, [path])
+    path.write_text("two")
+    assert digests.of(path, name="file") not in first
+    assert reads == [path, path]
+
+
+def test_a_file_written_just_now_is_read_again(tmp_path, reads):
+    """Another change within one tick of a coarse clock would leave all its times as they are."""
+    path, digests = tmp_path / "file", FileDigests()
+    path.write_text("one")
+    for _ in range(2):
+        digests.of(path, name="file")
+    assert reads == [path, path]
+    assert not digests.known
+
+
+def test_a_file_that_rested_for_some_seconds_is_trusted(tmp_path, reads):
+    path, digests = tmp_path / "file", FileDigests()
+    path.write_text("one")
+    time.sleep(digests_module.REST_S + 0.1)
+    for _ in range(2):
+        digests.of(path, name="file")
+    assert reads == [path]
+
+
+def test_a_file_of_the_future_is_read_again(tmp_path, reads, monkeypatch):
+    path, digests = tmp_path / "file", FileDigests()
+    path.write_text("one")
+    ahead_ns = time.time_ns() + 10**12
+    os.utime(path, ns=(ahead_ns, ahead_ns))
+    for _ in range(2):
+        digests.of(path, name="file")
+    assert reads == [path, path]
+
+
+def test_a_digest_of_what_is_not_there_or_cannot_be_read(tmp_path):
+    digests = FileDigests()
+    assert digests.of(tmp_path / "none", name="none") == ABSENT
+    with pytest.raises(PlateError, match="a folder: cannot be read"):
+        digests.of(tmp_path, name="a folder")
+
+
+# --- from run to run -----------------------------------------------------------------------------
+
+
+def test_a_second_run_reads_no_plate(tmp_path, capfd, cache, reads, rested):
+    folder = draw_book(tmp_path / "book", BOOK + NIGHT, spreads=SPREADS)
+    first = batched(folder, capfd)
+    assert (
+        len(set(reads))
+        == len(SPREADS) * len(list(plate_of(folder, "Fjord", "1").parent.iterdir())) + 1
+    )
+    reads.clear()
+    second = batched(folder, capfd)
+    assert reads == []
+    assert "unchanged since they were checked: 3 of 3" in second["err"]
+    assert states(second) == states(first)
+
+
+def test_what_keeps_its_size_and_its_time_is_seen_to_be_changed(tmp_path, capfd, cache, rested):
+    """As a tool that sets times back does it; the time of change is nobody's to set."""
+    folder = draw_book(tmp_path / "book", BOOK + NIGHT, spreads=SPREADS)
+    batched(folder, capfd)
+    plate = plate_of(folder, "Fjord", "2")
+    before, data = plate.stat(), bytearray(plate.read_bytes())
+    data[-1] ^= 255
+    plate.write_bytes(data)
+    os.utime(plate, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert (plate.stat().st_size, plate.stat().st_mtime_ns) == (before.st_size, before.st_mtime_ns)
+    assert "unchanged since they were checked: 2 of 3" in batched(folder, capfd)["err"]
+
+
+def test_a_run_that_was_stopped_has_learnt(tmp_path, cache, rested):
+    path = tmp_path / "file"
+    path.write_text("one")
+    with suppress(KeyboardInterrupt), recalled(tmp_path) as digests:
+        digest = digests.of(path, name="file")
+        raise KeyboardInterrupt
+    with recalled(tmp_path) as digests:
+        assert digests.known[path].digest == digest
+
+
+def test_files_that_changed_or_went_are_forgotten(tmp_path, cache, rested):
+    stays, changes, goes = (tmp_path / name for name in ("stays", "changes", "goes"))
+    with recalled(tmp_path) as digests:
+        for path in (stays, changes, goes):
+            path.write_text("one")
+            digests.of(path, name="file")
+        changes.write_text("other")
+        goes.unlink()
+    with recalled(tmp_path) as digests:
+        assert set(digests.known) == {stays}
+
+
+def test_names_of_any_bytes(tmp_path, cache, rested):
+    path = tmp_path / os.fsdecode(b'\xfflatin "quoted"\n')
+    path.write_text("one")
+    with recalled(path.parent) as digests:
+        digests.of(path, name="file")
+    with recalled(path.parent) as digests:
+        assert set(digests.known) == {path}
+
+
+def test_books_do_not_know_each_others_files(tmp_path, cache, rested):
+    for name in "ab":
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "file").write_text("one")
+        with recalled(tmp_path / name) as digests:
+            assert not digests.known
+            digests.of(tmp_path / name / "file", name="file")
+    assert len(list(cache.iterdir())) == 2
+
+
+SPOILT = {
+    "empty": lambda text: "",
+    "cut off": lambda text: text[:-20],
+    "no object": lambda text: "[]",
+    "another format": lambda text: text.replace('"format": 1', '"format": 2'),
+    "another folder": lambda text: text.replace('"folder": "', '"folder": "/else'),
+    "no digest": lambda text: text.replace('"7692c3', '"XX92c3'),
+    "a short state": lambda text: text.replace("[\n", "[\n1,\n", 1),
+    "deep": lambda text: "[" * 100_000,
+    "not UTF-8": lambda text: "\udcff",
+}
+
+
+@pytest.mark.parametrize("way", SPOILT)
+def test_what_is_no_record_is_nothing(way, tmp_path, cache, reads, rested):
+    path = tmp_path / "file"
+    path.write_text("one")
+    with recalled(tmp_path) as digests:
+        digests.of(path, name="file")
+    (record,) = cache.iterdir()
+    text = record.read_text(encoding="ascii")
+    spoilt = SPOILT[way](text)
+    assert spoilt != text
+    record.write_text(spoilt, encoding="utf-8", errors="surrogateescape")
+    with recalled(tmp_path) as digests:
+        assert not digests.known
+        digests.of(path, name="file")
+    assert record.read_text(encoding="ascii") == text
+    assert reads == [path, path]
+
+
+@pytest.mark.parametrize("kind", ["a file", "a device", "below a file"])
+def test_an_unusable_cache_stops_nothing(kind, tmp_path, capfd, monkeypatch, reads, rested):
+    file = tmp_path / "file"
+    file.write_text("")
+    places = {"a file": file, "a device": Path("/dev/null"), "below a file": file / "deeper"}
+    monkeypatch.setenv("INKMIX_CACHE", str(places[kind]))
+    folder = draw_book(tmp_path / "book", BOOK, spreads=("1",))
+    for _ in range(2):
+        reads.clear()
+        assert states(batched(folder, capfd)) == {"1": "pass"}
+    assert reads
+
+
+def test_where_no_time_of_change_is_told_nothing_is_kept(tmp_path, cache, rested, monkeypatch):
+    monkeypatch.setattr(recall, "TELLS_CHANGES", False)
+    (tmp_path / "file").write_text("one")
+    with recalled(tmp_path) as digests:
+        digests.of(tmp_path / "file", name="file")
+    assert not cache.exists()
+
+
+# --- spreads that cannot be read -----------------------------------------------------------------
+
+
+@pytest.fixture
+def tried(monkeypatch):
+    """Names of the spreads that were tried."""
+    import inkmix.batch.work as work_module
+
+    really, names = work_module.check_spread, []
+
+    def noted(book, name, **options):
+        names.append(name)
+        return really(book, name, **options)
+
+    monkeypatch.setattr(work_module, "check_spread", noted)
+    return names
+
+
+def test_a_damaged_plate_is_tried_again_when_it_changes(tmp_path, capfd, tried):
+    folder = draw_book(tmp_path / "book", BOOK + NIGHT, spreads=SPREADS)
+    plate = plate_of(folder, "Fjord", "2")
+    whole = plate.read_bytes()
+    os.truncate(plate, 300)
+    first = batched(folder, capfd)
+    assert sorted(tried) == sorted(SPREADS)
+    tried.clear()
+    second = batched(folder, capfd)
+    assert tried == []
+    assert second["rows"] == first["rows"]
+    assert second["exit_code"] == 3
+    assert "unchanged since they were checked: 3 of 3" in second["err"]
+    batched(folder, capfd, "--again")
+    assert sorted(tried) == sorted(SPREADS)
+    tried.clear()
+    os.truncate(plate, 200)
+    assert states(batched(folder, capfd))["2"] == "unreadable"
+    plate.write_bytes(whole)
+    mended = batched(folder, capfd)
+    assert tried == ["2", "2"]
+    assert states(mended) == dict.fromkeys(SPREADS, "pass")
+    assert mended["rows"][1]["turned"] == "can be checked again"
+
+
+def test_a_report_of_before_the_damage_is_not_shown_after_it(tmp_path, capfd, tried):
+    folder = draw_book(tmp_path / "book", BOOK, spreads=SPREADS)
+    batched(folder, capfd)
+    plate = plate_of(folder, "Fjord", "2")
+    whole = plate.read_bytes()
+    os.truncate(plate, 300)
+    for _ in range(2):
+        assert states(batched(folder, capfd))["2"] == "unreadable"
+    assert tried.count("2") == 2
+    plate.write_bytes(whole)  # as it was kept
+    assert states(batched(folder, capfd))["2"] == "pass"
+    assert tried.count("2") == 2
+
+
+@pytest.mark.parametrize(
+    ("error", "tries"),
+    [
+        (PlateError(Fault(where="a", found="is damaged")), 1),
+        (PlateError([Fault(where="a", found="b"), PassingFault(where="a", found="no room")]), 2),
+        (OSError(5, "Input/output error"), 2),
+        (MemoryError(), 2),
+        (RuntimeError("a mistake of ours"), 2),
+    ],
+    ids=["damage", "no room", "disk", "memory", "mistake"],
+)
+def test_what_may_pass_is_tried_each_time(error, tries, tmp_path, capfd, monkeypatch):
+    folder, names = draw_book(tmp_path / "book", BOOK, spreads=("1",)), []
+
+    def fails(book, name, **options):
+        names.append(name)
+        raise error
+
+    monkeypatch.setattr("inkmix.batch.work.check_spread", fails)
+    documents = [batched(folder, capfd) for _ in range(2)]
+    assert documents[0]["rows"] == documents[1]["rows"]
+    assert len(names) == tries
+
+
+def test_a_change_while_it_was_read_is_what_is_told(tmp_path, capfd, monkeypatch):
+    folder = draw_book(tmp_path / "book", BOOK, spreads=("1",))
+
+    def changes(book, name, **options):
+        plate = plate_of(folder, "Fjord", "1")
+        plate.write_bytes(plate.read_bytes() + b"more")
+        raise PlateError(Fault(where="Fjord.tif", found="is damaged"))
+
+    monkeypatch.setattr("inkmix.batch.work.check_spread", changes)
+    (row,) = batched(folder, capfd)["rows"]
+    assert "was changed while it was read" in row["faults"][0]["found"]
+    assert row["faults_key"] == ""
+
+
+def test_a_state_tells_a_file_replaced_by_its_like(tmp_path):
+    path, other = tmp_path / "file", tmp_path / "other"
+    for file in (path, other):
+        file.write_text("one")
+        os.utime(file, ns=(10**18, 10**18))
+    before = state_of(path)
+    other.replace(path)
+    assert state_of(path) != before
