@@ -5,14 +5,15 @@ Every piece bears its type and length. Whatever cannot be told apart for certain
 
 import dataclasses
 import struct
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Any
 
 import numpy as np
 
 Named = Callable[[type], str]
 
-_PLAIN = frozenset((str, int, bool, float, type(None)))
+_Put = Callable[[bytes], None]
 
 
 def plain_name(kind: type) -> str:
@@ -20,8 +21,8 @@ def plain_name(kind: type) -> str:
     return kind.__qualname__
 
 
-def pieces(value: object, *, named: Named = plain_name) -> Iterator[bytes]:
-    """A value as bytes, piece by piece.
+def pieces(value: object, *, named: Named = plain_name) -> list[bytes]:
+    """A value as bytes, in pieces.
 
     Parameters
     ----------
@@ -35,56 +36,63 @@ def pieces(value: object, *, named: Named = plain_name) -> Iterator[bytes]:
     TypeError
         If the value holds anything else.
     """
-    if type(value) in _PLAIN:
-        return _of_plain(value)
-    if isinstance(value, np.ndarray | np.generic):
-        return _of_array(value)
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return _of_dataclass(value, named)
-    if type(value) is tuple:
-        return _of_tuple("tuple", value, named)
-    if isinstance(value, frozenset | Mapping):
-        return _of_unordered(value, named)
-    kind = type(value)
-    raise TypeError(f"a value of {kind.__module__}.{kind.__qualname__} has no canonical form")
+    said: list[bytes] = []
+    _put(value, named, said.append)
+    return said
 
 
-def _of_array(array: np.ndarray[Any, Any] | np.generic) -> Iterator[bytes]:
-    if array.dtype.hasobject or array.dtype.names is not None:
-        raise TypeError(f"an array of {array.dtype} has no canonical form")
-    yield _head(f"array {array.dtype.str} {array.shape}", array.nbytes)
-    yield array.tobytes()
-
-
-def _of_dataclass(value: Any, named: Named) -> Iterator[bytes]:
-    """Its name and its fields; a field that is not given follows from those that are."""
-    given = tuple(getattr(value, f.name) for f in dataclasses.fields(value) if f.init)
-    return _of_tuple(named(type(value)), given, named)
-
-
-def _of_tuple(name: str, parts: tuple[object, ...], named: Named) -> Iterator[bytes]:
-    yield _head(name, len(parts))
-    for part in parts:
-        yield from pieces(part, named=named)
-
-
-def _of_unordered(
-    value: frozenset[object] | Mapping[object, object], named: Named
-) -> Iterator[bytes]:
-    """Members in the order of their bytes."""
-    yield _head("mapping" if isinstance(value, Mapping) else "set", len(value))
-    members = value.items() if isinstance(value, Mapping) else value
-    yield from sorted(b"".join(pieces(member, named=named)) for member in members)
-
-
-def _of_plain(value: object) -> Iterator[bytes]:
+def _put(value: Any, named: Named, put: _Put) -> None:
     kind = type(value)
     if kind is float:
-        data = struct.pack("<d", value)
+        put(b"float:8:" + struct.pack("<d", value))
+    elif kind is str:
+        data = value.encode("utf-8", "surrogatepass")
+        put(b"str:%d:" % len(data) + data)
+    elif kind is int or kind is bool or value is None:
+        data = str(value).encode()
+        put(b"%s:%d:" % (kind.__name__.encode(), len(data)) + data)
+    elif kind is tuple:
+        _put_all(b"tuple", value, named, put)
+    elif (names := _given(kind)) is not None:  # type: ignore[arg-type]
+        values = [getattr(value, name) for name in names]
+        _put_all(named(kind).encode(), values, named, put)
+    elif isinstance(value, frozenset | Mapping):
+        _put_unordered(value, named, put)
+    elif isinstance(value, np.ndarray | np.generic):
+        _put_array(value, put)
     else:
-        data = str(value).encode("utf-8", "surrogatepass")
-    yield _head(kind.__name__, len(data)) + data
+        raise TypeError(f"a value of {kind.__module__}.{kind.__qualname__} has no canonical form")
 
 
-def _head(kind: str, length: int) -> bytes:
-    return f"{kind}:{length}:".encode()
+def _put_all(
+    name: bytes, parts: "tuple[object, ...] | list[object]", named: Named, put: _Put
+) -> None:
+    put(b"%s:%d:" % (name, len(parts)))
+    for part in parts:
+        _put(part, named, put)
+
+
+def _put_unordered(
+    value: frozenset[object] | Mapping[object, object], named: Named, put: _Put
+) -> None:
+    """Members in the order of their bytes."""
+    name = b"mapping" if isinstance(value, Mapping) else b"set"
+    members = value.items() if isinstance(value, Mapping) else value
+    put(b"%s:%d:" % (name, len(value)))
+    for member in sorted(b"".join(pieces(member, named=named)) for member in members):
+        put(member)
+
+
+def _put_array(array: np.ndarray[Any, Any] | np.generic, put: _Put) -> None:
+    if array.dtype.hasobject or array.dtype.names is not None:
+        raise TypeError(f"an array of {array.dtype} has no canonical form")
+    put(f"array {array.dtype.str} {array.shape}:{array.nbytes}:".encode())
+    put(array.tobytes())
+
+
+@cache
+def _given(kind: type) -> tuple[str, ...] | None:
+    """Fields of a dataclass that are given, from which the others follow; None of another kind."""
+    if not dataclasses.is_dataclass(kind):
+        return None
+    return tuple(field.name for field in dataclasses.fields(kind) if field.init)

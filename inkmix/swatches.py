@@ -1,8 +1,8 @@
 """The inks and papers that come with the package, found by name.
 
-Here belongs where swatch files lie and what their names are: `night-ferry/uncoated` is a paper,
-`night-ferry/Soot` an ink printed on one or more papers of its set. This module, and no lower one,
-opens measurement files. What a chart says is taken out of it by charts.py.
+Here belongs what their names are: `night-ferry/uncoated` is a paper, `night-ferry/Soot` an ink
+printed on one or more papers of its set. This module, and no lower one, opens measurement files.
+What a chart says is taken out of it by charts.py.
 """
 
 from collections.abc import Iterable, Sequence
@@ -18,6 +18,7 @@ from inkmix.measurements.table import MeasurementTable
 from inkmix.measurements.words import MAX_BYTES
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches
+from inkmix.shipped import swatches_folder
 
 __all__ = [
     "SwatchInk",
@@ -31,7 +32,6 @@ __all__ = [
     "paper_from_table",
     "patches_from_table",
     "read_measurements",
-    "swatches_folder",
 ]
 
 
@@ -73,16 +73,6 @@ def read_measurements(path: Path | str) -> MeasurementTable:
         reason = error.strerror or type(error).__name__
         raise MeasurementError(Fault(where=str(path), found=f"cannot be read ({reason})")) from None
     return parse_cgats(data, where=path.name)
-
-
-def swatches_folder() -> Path:
-    """The folder of the swatches: inside an installed package, beside the package in a checkout."""
-    package = Path(__file__).parent
-    for folder in (package / "_swatches", package.parent / "swatches"):
-        if (folder / "SOURCES.md").is_file():
-            return folder
-    found = "the folder of the swatches is not there"
-    raise SwatchError(Fault(where="inkmix", found=found, do="install the package again"))
 
 
 def list_papers() -> tuple[Paper, ...]:

@@ -8,7 +8,7 @@ from palette_book import FEW, KEPT, draw, without_all_but
 from PIL import Image
 
 from inkmix.cli.main import run
-from inkmix.swatches import swatches_folder
+from inkmix.shipped import swatches_folder
 
 FIX = ",".join(KEPT)
 

@@ -14,7 +14,7 @@ from drawn_book import BOOK, NIGHT, command, draw_book
 from rights import drop_rights
 
 from inkmix import loops
-from inkmix.swatches import swatches_folder
+from inkmix.shipped import swatches_folder
 
 PACKAGE = Path(loops.__file__).parent
 NO_HOME = {"HOME": "/dev/null/nowhere", "PATH": os.defpath}

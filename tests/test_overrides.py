@@ -17,7 +17,8 @@ from inkmix.book.values import USER, Book, Told
 from inkmix.errors import BookError, PlateError, UsageError
 from inkmix.plates.one_spread import SpreadFiles
 from inkmix.resolve.inputs import input_files
-from inkmix.resolve.plates import book_spreads, find_spread, look_into, spread_sources
+from inkmix.resolve.plates import book_spreads, find_spread, look_into
+from inkmix.resolve.sources import spread_sources
 from inkmix.simulate.check import check_spread
 
 TONE = '\n[[tones]]\nname = "dusk"\nmix = { Rowan = 60, Fjord = 20 }\n'

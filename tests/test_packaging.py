@@ -12,8 +12,8 @@ import pytest
 ROOT = Path(__file__).parents[1]
 
 ASK = (
-    "import inkmix, inkmix.swatches as s; print(inkmix.__file__); print(s.swatches_folder());"
-    "print(len(s.list_papers()), len(s.list_inks()))"
+    "import inkmix, inkmix.swatches as s; from inkmix.shipped import swatches_folder as folder;"
+    "print(inkmix.__file__); print(folder()); print(len(s.list_papers()), len(s.list_inks()))"
 )
 BUILD = "import sys; from hatchling import build; print(getattr(build, sys.argv[1])(sys.argv[2]))"
 

@@ -26,7 +26,7 @@ from inkmix.palettepage.told import (
 from inkmix.palettepage.wishes import file_candidates, ground_of, swatch_candidates
 from inkmix.plates.reference import open_reference
 from inkmix.resolve.tones import screen_colour_over
-from inkmix.swatches import swatches_folder
+from inkmix.shipped import swatches_folder
 
 
 @pytest.fixture(scope="module")

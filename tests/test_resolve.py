@@ -26,18 +26,13 @@ from inkmix.resolve.condition import (
     resolve_limits,
     resolve_paper,
 )
-from inkmix.resolve.plates import (
-    Sources,
-    book_spreads,
-    find_spread,
-    look_into,
-    spread_file,
-    spread_sources,
-)
+from inkmix.resolve.plates import book_spreads, find_spread, look_into
 from inkmix.resolve.sheet import expected_size, resolve_sheet
+from inkmix.resolve.sources import Sources, spread_file, spread_sources
 from inkmix.resolve.together import all_of
 from inkmix.resolve.tones import intended_lab, intended_words, screen_colour_over
-from inkmix.swatches import load_ink, load_paper, swatches_folder
+from inkmix.shipped import swatches_folder
+from inkmix.swatches import load_ink, load_paper
 
 HEAD = 'format = 1\ntitle = "The Night Ferry"\n'
 PAPER = '[paper]\nswatch = "night-ferry/uncoated"\n'

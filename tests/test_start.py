@@ -17,7 +17,8 @@ from inkmix.book.read import read_book
 from inkmix.cli.main import run
 from inkmix.errors import OutputError, PlateError
 from inkmix.resolve.condition import resolve_condition
-from inkmix.resolve.plates import book_spreads, find_spread, spread_sources
+from inkmix.resolve.plates import book_spreads, find_spread
+from inkmix.resolve.sources import spread_sources
 from inkmix.start.folder import Started, start_book, write_schema
 from inkmix.start.inkwords import guess_ink, guess_inks, is_ink_word
 from inkmix.start.layout import find_layout, is_plate_path, spread_pattern

@@ -14,9 +14,11 @@ from inkmix.demo.write import write_demo
 from inkmix.errors import UsageError
 from inkmix.press.condition import PressCondition
 from inkmix.resolve.condition import resolve_condition
-from inkmix.resolve.plates import find_spread, spread_sources
+from inkmix.resolve.plates import find_spread
+from inkmix.resolve.sources import spread_sources
 from inkmix.resolve.swap import named_as_printed, swaps_told, with_swapped
-from inkmix.swatches import load_ink, swatches_folder
+from inkmix.shipped import swatches_folder
+from inkmix.swatches import load_ink
 
 FERRY = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 

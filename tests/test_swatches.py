@@ -8,13 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from inkmix import swatches
+from inkmix import shipped
 from inkmix.charts import ink_from_table, paper_from_table, patches_from_table
 from inkmix.colorimetry import lab_to_xyz100, reflectance_to_xyz100, xyz100_to_lab
 from inkmix.errors import MeasurementError, SwatchError
 from inkmix.measurements.cgats import parse_cgats
 from inkmix.measurements.table import MeasurementTable, paper_rows, ramp_rows
 from inkmix.press.inks import Paper, paper_from_lab
+from inkmix.shipped import swatches_folder
 from inkmix.swatches import (
     is_invented,
     list_inks,
@@ -23,7 +24,6 @@ from inkmix.swatches import (
     load_overprints,
     load_paper,
     read_measurements,
-    swatches_folder,
 )
 
 TOOLS = Path(__file__).parent / "tools"
@@ -372,7 +372,7 @@ def test_the_folder_inside_the_package_goes_first(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     package = tmp_path / "inkmix"
-    monkeypatch.setattr(swatches, "__file__", str(package / "swatches.py"))
+    monkeypatch.setattr(shipped, "__file__", str(package / "shipped.py"))
     with pytest.raises(SwatchError, match="install the package again"):
         swatches_folder()
     for folder in (tmp_path / "swatches", package / "_swatches"):

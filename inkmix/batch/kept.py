@@ -13,7 +13,7 @@ from typing import Any
 
 from inkmix.batch.folders import KEPT_NAME
 from inkmix.batch.result import Checked, InkUse, KeptFinding
-from inkmix.report.write import JSON_NAME, PAGE_NAME
+from inkmix.report.names import JSON_NAME, PAGE_NAME
 
 FORMAT = 1
 _MOST_BYTES = 10_000_000

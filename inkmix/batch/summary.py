@@ -9,8 +9,8 @@ from PIL import Image
 from inkmix.batch.result import Checked, InkUse, KeptFinding
 from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK, Finding, worst
 from inkmix.checks.wording import place
+from inkmix.report.names import JSON_NAME, PAGE_NAME
 from inkmix.report.view import Numbered, best_remedy, numbered
-from inkmix.report.write import JSON_NAME, PAGE_NAME
 from inkmix.result import InkFacts, SpreadResult
 from inkmix.sheet import MM_PER_INCH
 

@@ -4,7 +4,7 @@ import os
 from urllib.parse import quote
 
 from inkmix.batch.result import Checked
-from inkmix.report.write import PAGE_NAME
+from inkmix.report.names import PAGE_NAME
 
 
 def report_path(checked: Checked) -> str:

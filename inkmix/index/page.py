@@ -20,8 +20,7 @@ from inkmix.checks.wording import UNSURE_MEANS, count, listing
 from inkmix.index import links, over_all, view, words
 from inkmix.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.report import phrases
-from inkmix.report.page import style
-from inkmix.report.templating import environment
+from inkmix.report.templating import environment, style
 
 PAGE_LIMIT_BYTES = 19_500_000
 """Pictures give way, words do not: a book of many thousand spreads may be larger."""

@@ -24,9 +24,9 @@ from inkmix.palettepage.reasons import mixed
 from inkmix.palettepage.view import Shown, Triple8, shown, srgb8_of, tone_rows
 from inkmix.report import phrases
 from inkmix.report.drawing import fields
-from inkmix.report.page import STRIP_FROM, style
+from inkmix.report.page import STRIP_FROM
 from inkmix.report.pictures import data_uri, fit_pictures, picture_size
-from inkmix.report.templating import environment
+from inkmix.report.templating import environment, style
 from inkmix.simulate.pictures import jpeg_bytes
 
 PAGE_MARK = b'content="inkmix palettes'

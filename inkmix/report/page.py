@@ -6,10 +6,8 @@ Values in, text out; writing it is write.py's. All strings are escaped by the te
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
-from importlib.resources import files
 
 from jinja2 import Environment
-from markupsafe import Markup
 
 from inkmix import __version__
 from inkmix.checks import wording
@@ -18,7 +16,7 @@ from inkmix.report import phrases, view
 from inkmix.report.drawing import definitions, fields
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
 from inkmix.report.plan import plan
-from inkmix.report.templating import environment
+from inkmix.report.templating import environment, style
 from inkmix.result import SpreadResult
 
 STACK_FROM = 1.5  # width to height from which the pair stands one above the other
@@ -72,13 +70,6 @@ def _rendered(result: SpreadResult, pictures: Mapping[str, bytes]) -> str:
         return _environment().get_template("report.html.jinja").render(values)
     finally:
         uri.clear()
-
-
-@cache
-def style(*names: str) -> Markup:
-    """Style sheets of this house one after the other; no word of a user's is in them."""
-    folder = files("inkmix.report").joinpath("templates")
-    return Markup("".join(folder.joinpath(name).read_text("utf-8") for name in names))
 
 
 @cache

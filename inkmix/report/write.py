@@ -15,14 +15,13 @@ from inkmix.errors import Fault, OutputError
 from inkmix.leaving import held_together
 from inkmix.parts import BusyError, folder_for, look_whether_writable, part_of
 from inkmix.report.json_report import report_bytes, report_document
+from inkmix.report.names import JSON_NAME, PAGE_NAME
 from inkmix.report.page import render_page
 from inkmix.result import SpreadResult
 
 if os.name == "posix":
     import fcntl
 
-PAGE_NAME = "report.html"
-JSON_NAME = "report.json"
 OURS = b"inkmix"  # stands in the first lines of both files
 HEAD_BYTES = 400
 PATIENCE_S = 1.0

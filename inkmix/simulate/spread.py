@@ -25,14 +25,9 @@ from inkmix.resolve.condition import (
     resolve_edge_growth,
     resolve_limits,
 )
-from inkmix.resolve.plates import (
-    Sources,
-    SpreadFiles,
-    book_spreads,
-    find_spread,
-    spread_sources,
-)
+from inkmix.resolve.plates import SpreadFiles, book_spreads, find_spread
 from inkmix.resolve.sheet import expected_size, resolve_sheet
+from inkmix.resolve.sources import Sources, spread_sources
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet
 from inkmix.tables.kept import kept_lookup

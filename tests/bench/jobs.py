@@ -56,7 +56,8 @@ def decode_and_encode(book_file: Path, target: Path) -> None:
     from inkmix.inorder import each_in_order
     from inkmix.plates.set import open_set
     from inkmix.plates.windows import Window
-    from inkmix.resolve.plates import find_spread, spread_sources
+    from inkmix.resolve.plates import find_spread
+    from inkmix.resolve.sources import spread_sources
 
     book = read_book(book_file)
     plates = open_set(spread_sources(book, find_spread(book, SPREAD)))
