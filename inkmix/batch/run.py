@@ -118,7 +118,9 @@ class _Run:
     def tasks(self) -> Iterator[Task]:
         """The spreads that have to be checked; what is known without is entered at once."""
         look = _unfit if self._wanted.again else self._known
-        for found, known in zip(self._spreads, in_order(look, self._spreads), strict=True):
+        threads = 1 if self._digests.known else None  # where little is read they gain nothing
+        looked = in_order(look, self._spreads, threads=threads)
+        for found, known in zip(self._spreads, looked, strict=True):
             if known is not None:
                 self._reused += not found.faults
                 self._enter(found.name, known)

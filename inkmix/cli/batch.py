@@ -99,10 +99,11 @@ def _crew(engine: str, workers: int | None) -> "Crew":
     click.BadParameter
         For an engine that there is not.
     """
-    from inkmix.batch.cluster import ClusterCrew
     from inkmix.batch.engines import ProcessCrew, ThreadCrew, usual_workers
 
     if engine.startswith(CLUSTER):
+        from inkmix.batch.cluster import ClusterCrew
+
         return ClusterCrew(address=engine.removeprefix(CLUSTER), most=workers)
     if engine == "processes":
         return ProcessCrew(workers=workers or usual_workers())

@@ -3,6 +3,7 @@
 What is run and in which order is told in batch.py.
 """
 
+import os
 import resource
 import shutil
 import subprocess
@@ -16,6 +17,8 @@ from timing import MIB
 
 LOOK_EVERY_S = 0.2
 FAILS, UNREADABLE = 1, 3
+
+_UNCOMPILED = "PYTHONDONTWRITEBYTECODE"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +42,7 @@ class Run:
 
 
 def run_batch(book: Path, to: Path, *, workers: int) -> Run:
-    """Run it once, quietly.
+    """Run it once, quietly; as where it is installed, with its own text compiled.
 
     Raises
     ------
@@ -48,9 +51,10 @@ def run_batch(book: Path, to: Path, *, workers: int) -> Run:
     """
     command = [sys.executable, "-m", "inkmix", "batch", str(book), "--to", str(to)]
     command += ["--workers", str(workers)]
+    environment = {key: value for key, value in os.environ.items() if key != _UNCOMPILED}
     start, cpu_start = time.perf_counter(), _cpu_s()
     with subprocess.Popen(
-        command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+        command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, env=environment
     ) as program:
         peaks = _Peaks(program.pid)
         said = program.communicate()[1]
