@@ -2,9 +2,9 @@
 
 Without an option it draws books of 200 spreads of 1.5 Mpx in five inks (3 GB of disk), checks each
 by one worker and by two, alternately, each time into an empty folder, and once more over unchanged
-files; one book has damaged spreads. Then a book of 2,000 small
-spreads, for its index page. A quarter of an hour on two cores. Nothing fails for being slow:
-figures are for people, and machines differ.
+files; one book has damaged spreads. Then a book of 2,000 small spreads, for its index page. A
+quarter of an hour on two cores. Nothing fails for being slow: figures are for people, and machines
+differ.
 """
 
 import argparse
