@@ -66,10 +66,15 @@ def test_the_formula_without_angles_is_the_formula():
 
 
 def test_pictures_differ_as_the_judge_says():
+    """Of a grey, a and b are 0 but for rounding, which processors do in their own ways.
+
+    The difference of hues goes with the root of chroma, so that 1e-14 there may be 1e-8 here.
+    """
     first, second = pairs()
-    np.testing.assert_allclose(
-        COUNTER.de00(first, second), judged(first, second), rtol=0, atol=1e-11
-    )
+    found, expected = COUNTER.de00(first, second), judged(first, second)
+    grey = (first == first[:, :1]).all(axis=1)
+    np.testing.assert_allclose(found[~grey], expected[~grey], rtol=0, atol=1e-11)
+    np.testing.assert_allclose(found[grey], expected[grey], rtol=0, atol=1e-8)
 
 
 def test_steps_are_those_of_the_judge():
