@@ -50,6 +50,7 @@ def test_every_cell_is_told_in_words_first(name):
     assert re.search(r"^#       format_name: percent$", text, re.M)
 
 
+@pytest.mark.long
 def test_a_palette_is_chosen_with_reasons_and_a_next_step(tmp_path):
     printed = run("choosing_a_palette", tmp_path)
     assert "The Night Ferry: Soot, Fjord, Rowan, Brass, Fog on night-ferry/uncoated" in printed

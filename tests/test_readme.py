@@ -35,6 +35,7 @@ def test_every_command_is_in_the_readme():
     assert [name for name in COMMANDS if f"inkmix {name}" not in text] == []
 
 
+@pytest.mark.long
 def test_commands_run_as_written(tmp_path, monkeypatch, capsys):
     write_demo(tmp_path / "night-ferry", ppi=50, fault="all")
     (tmp_path / "tests").symlink_to(ROOT / "tests")
