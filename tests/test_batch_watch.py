@@ -12,12 +12,14 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 from drawn_book import BOOK, NIGHT, PPI, command, draw_book, plate_of, plates
 from PIL import Image
 from plate_files import write_tiff
 
+from inkmix.batch.document import batch_schema
 from inkmix.batch.watch import look
 from inkmix.book.read import read_book
 from inkmix.simulate.check import check_spread
@@ -91,10 +93,15 @@ def test_a_watched_book(tmp_path):
         assert (folder / "reports" / "b" / "kept.json").stat().st_mtime_ns == untouched
 
         (folder / "book.toml").write_text("format = 1\n")
-        time.sleep(1.5)
+        wait_for(lambda: data(folder)["refused"])
         assert run.poll() is None, "a book that is wrong for a while ends nothing"
+        assert (data(folder)["exit_code"], states(folder)) == (2, {"a": "fail", "b": "pass"})
+        page = (folder / "reports" / "index.html").read_text(encoding="utf-8")
+        assert "This page shows how it stood before" in page
+        jsonschema.validate(data(folder), batch_schema())
         (folder / "book.toml").write_text((BOOK + NIGHT).replace("260", "400"))
         wait_for_states(folder, a="pass", b="pass")
+        assert data(folder)["refused"] == []
 
         shutil.copytree(folder / "plates" / "b", folder / "plates" / "c")
         wait_for_states(folder, a="pass", b="pass", c="pass")

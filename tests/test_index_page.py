@@ -35,6 +35,7 @@ from PIL import Image
 
 from inkmix.batch.result import BROKEN, MENDED, STATES, UNREADABLE, ShownFinding
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
+from inkmix.errors import Fault
 from inkmix.index import view
 from inkmix.index.page import render_index
 from inkmix.index.thumbnails import fit_thumbnails
@@ -255,6 +256,16 @@ def test_a_quick_look_is_shown_while_a_spread_waits():
     assert read.text.count("A quick look at its plates") == 1
     assert "Written while the book was watched" in read.text
     assert "Written while" not in Reader(render_index(under_way())).text
+
+
+def test_a_book_that_cannot_be_used_by_now_is_told(read):
+    wrong = tuple(Fault(where=f"<i>book</i>.toml: line {k}", found="is wrong") for k in range(40))
+    refused = Reader(render_index(replace(two_dozen(), refused=wrong)))
+    assert "This page shows how it stood before." in refused.text
+    assert "<i>book</i>.toml: line 0: is wrong" in refused.text
+    assert "line 39" not in refused.text
+    assert "more faults" in refused.text
+    assert "how it stood before" not in read.text
 
 
 def test_what_can_no_more_be_checked_is_news():

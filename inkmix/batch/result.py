@@ -228,6 +228,8 @@ class BatchResult:
         What is unsure counts as failing.
     watched : bool
         More is to come: the run goes on, looking for changes.
+    refused : tuple of Fault
+        What is wrong with the book since then; all else is as it was before.
     """
 
     title: str
@@ -241,6 +243,7 @@ class BatchResult:
     notes: tuple[str, ...] = ()
     strict: bool = False
     watched: bool = False
+    refused: tuple[Fault, ...] = ()
 
     def count(self, state: str) -> int:
         """How many spreads are in a state."""
@@ -248,6 +251,6 @@ class BatchResult:
 
     @property
     def exit_code(self) -> int:
-        """The worst of all spreads: 2, then 3, then 1, then 0."""
-        codes = {row.exit_code for row in self.rows}
+        """The worst of all spreads: 2, then 3, then 1, then 0; 2 while the book cannot be used."""
+        codes = {row.exit_code for row in self.rows} | ({2} if self.refused else set())
         return next((code for code in (2, 3, 1) if code in codes), 0)

@@ -10,7 +10,6 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from inkmix.batch.compare import LastRun
 from inkmix.batch.crew import StandingCrew
 from inkmix.batch.digests import FileDigests, State, state_of
 from inkmix.batch.document import read_last_run
@@ -74,31 +73,45 @@ def watch_book(
     crew = StandingCrew(wanted.crew)
     wanted = replace(wanted, crew=crew, watched=True)
     with alone_in(wanted.to), recalled(path.resolve().parent) as digests:
-        last, before = read_last_run(wanted.to), None
+        watch = _Watch(wanted, digests, done=done, refused=refused)
+        before = None
         try:
             while True:
                 before = _at_rest(path, before)
-                if _one_turn(before, wanted, digests, last, done=done, refused=refused):
-                    wanted = replace(wanted, again=False)  # it was asked for once
+                watch.turn(before)
         finally:
             crew.dismiss()
 
 
-def _one_turn(
-    seen: Seen,
-    wanted: Wanted,
-    digests: FileDigests,
-    last: LastRun | None,
-    *,
-    done: Callable[[BatchResult], None],
-    refused: Callable[[tuple[Fault, ...]], None],
-) -> bool:
-    """Whether there was a run."""
-    if seen.book is None or seen.found is None:
-        refused(seen.faults)
-        return False
-    done(one_run(seen.book, seen.found, wanted, digests=digests, last=last))
-    return True
+class _Watch:
+    """How the book stood when it could last be used."""
+
+    def __init__(
+        self,
+        wanted: Wanted,
+        digests: FileDigests,
+        *,
+        done: Callable[[BatchResult], None],
+        refused: Callable[[tuple[Fault, ...]], None],
+    ) -> None:
+        self._wanted, self._digests = wanted, digests
+        self._done, self._refused = done, refused
+        self._last = read_last_run(wanted.to)
+        self._result: BatchResult | None = None
+
+    def turn(self, seen: Seen) -> None:
+        """Check what changed, or show what is wrong with the book."""
+        wanted = self._wanted
+        if seen.book is None or seen.found is None:
+            if self._result is not None:
+                wanted.show(replace(self._result, refused=seen.faults), self._last)
+            self._refused(seen.faults)
+            return
+        self._result = one_run(
+            seen.book, seen.found, wanted, digests=self._digests, last=self._last
+        )
+        self._wanted = replace(wanted, again=False)  # it was asked for once
+        self._done(self._result)
 
 
 def _at_rest(path: Path, before: Seen | None) -> Seen:

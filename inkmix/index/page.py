@@ -103,6 +103,7 @@ def _context(
         "script_hash": b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii"),
         "headline": words.headline(result),
         "progress": words.progress(result),
+        "refusal": words.refusal(result),
         "watching": words.watching(result),
         "news_words": words.news,
         "unreadable_state": UNREADABLE,

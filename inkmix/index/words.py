@@ -115,6 +115,13 @@ def progress(result: BatchResult) -> str:
     )
 
 
+def refusal(result: BatchResult) -> str:
+    """That all is as it was before the book could not be used; empty where it can."""
+    if not result.refused:
+        return ""
+    return "The book cannot be used as it is now. This page shows how it stood before."
+
+
 def watching(result: BatchResult) -> str:
     """That more is to come; empty where nobody looks for changes."""
     if not result.watched:
