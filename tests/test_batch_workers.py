@@ -81,7 +81,7 @@ def run_here(book: Path, to: Path, crew) -> dict:
 # --- the same bytes ------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("workers", [2, 3])
+@pytest.mark.parametrize("workers", [2, pytest.param(3, marks=pytest.mark.long)])
 def test_any_number_of_processes_writes_the_same(workers, book, alone, tmp_path):
     assert ran(book, tmp_path / "to", "--workers", str(workers)).code == 3
     assert digests(tmp_path / "to") == digests(alone)

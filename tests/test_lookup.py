@@ -72,7 +72,7 @@ def worst_errors(condition: PressCondition, *, depth: int) -> tuple[float, float
     )
 
 
-@pytest.mark.parametrize("inks", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("inks", [1, 2, 3, 4, pytest.param(5, marks=pytest.mark.long)])
 def test_invented_inks_stay_within_the_stated_error(inks):
     table, rounded, lightness = worst_errors(night_ferry(inks), depth=8)
     assert table <= STATED_ERROR_DE00[inks]

@@ -152,6 +152,7 @@ def compiled(tmp_path_factory) -> dict[int, Path]:
     return folders
 
 
+@pytest.mark.long
 @compiled_only
 def test_two_programs_may_compile_at_once(tmp_path):
     assert len(hits(*(counting(tmp_path, step) for step in (1, 2, 1, 2)))) == 4

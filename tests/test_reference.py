@@ -290,6 +290,7 @@ print(total, int(peak) // 1024)
 """
 
 
+@pytest.mark.long
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="says the peak of memory")
 @pytest.mark.parametrize("ending", ["png", "tif"])
 def test_sixty_million_pixels_in_little_memory(tmp_path, ending):
