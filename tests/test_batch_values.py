@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from inkmix.batch.compare import LastRun, is_same, with_news
-from inkmix.batch.document import batch_schema, document_bytes, read_last_run
+from inkmix.batch.document import batch_schema, document_bytes, read_before
 from inkmix.batch.folders import OURS, report_folder
 from inkmix.batch.kept import is_whole, kept_bytes, read_kept
 from inkmix.batch.result import (
@@ -382,7 +382,7 @@ def test_the_document_holds_to_its_schema(complete):
 
 def test_the_next_run_remembers_what_this_one_found(tmp_path):
     (tmp_path / "batch.json").write_bytes(document_bytes(mixed(None, complete=True), last=None))
-    last = read_last_run(tmp_path)
+    last = read_before(tmp_path).last
     assert last is not None
     assert last.findings["1"] == (finding(), TONE)
     assert last.findings["2"] == ()
@@ -394,11 +394,11 @@ def test_a_run_that_was_broken_off_is_not_the_last_that_ended(tmp_path):
     for last in (before, None):
         data = document_bytes(mixed(last, complete=False), last=last)
         (tmp_path / "batch.json").write_bytes(data)
-        assert read_last_run(tmp_path) == last
+        assert read_before(tmp_path).last == last
 
 
 @pytest.mark.parametrize("data", [b"", b"{}", b"[]", b'{"format": 2}', b'{"format": 1, "rows": 3}'])
 def test_what_is_no_document_is_no_last_run(data, tmp_path):
-    assert read_last_run(tmp_path) is None
+    assert read_before(tmp_path).last is None
     (tmp_path / "batch.json").write_bytes(data)
-    assert read_last_run(tmp_path) is None
+    assert read_before(tmp_path).last is None

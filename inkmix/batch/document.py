@@ -5,25 +5,39 @@ under way, or was broken off, is compared with stays in it, so that nothing is f
 """
 
 import json
-from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, is_dataclass
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, cast
 
 from inkmix import __version__
 from inkmix.batch.compare import LastRun
 from inkmix.batch.folders import DATA_NAME
 from inkmix.batch.kept import finding_from
 from inkmix.batch.result import BatchResult
-from inkmix.batch.task import Outcome
+from inkmix.batch.rows import Fared
 from inkmix.errors import Fault
 
 FORMAT = 1
 DIGITS = 6  # of square metres, a square millimetre
 _MOST_BYTES = 500_000_000
 
-_Said = TypeVar("_Said")
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Before:
+    """What is known from before a run.
+
+    Parameters
+    ----------
+    last : LastRun or None
+        The last run that ended.
+    unreadable : mapping of name to Fared
+        Spreads that could not be checked, and cannot be before something of them changes.
+    """
+
+    last: LastRun | None = None
+    unreadable: Mapping[str, Fared] = field(default_factory=dict)
 
 
 def document_bytes(result: BatchResult, *, last: LastRun | None) -> bytes:
@@ -46,17 +60,18 @@ def document_bytes(result: BatchResult, *, last: LastRun | None) -> bytes:
     return (text + "\n").encode("utf-8", "backslashreplace")
 
 
-def read_last_run(folder: Path) -> LastRun | None:
-    """The last run that ended in a folder, as far as its document tells."""
-    return _said(folder, _last_run)
-
-
-def read_refused(folder: Path) -> Mapping[str, Outcome]:
-    """Spreads that could not be checked, and cannot be before something of them changes, by name.
-
-    As the last run found them, ended or not.
-    """
-    return _said(folder, _refused) or {}
+def read_before(folder: Path) -> Before:
+    """What the document of a folder tells; nothing where it cannot be understood."""
+    path = folder / DATA_NAME
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            return Before()
+        document = json.loads(path.read_bytes())
+        if document["format"] != FORMAT:
+            return Before()
+        return Before(last=_last_run(document), unreadable=_unreadable(document))
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return Before()
 
 
 def batch_schema() -> dict[str, Any]:
@@ -65,27 +80,14 @@ def batch_schema() -> dict[str, Any]:
     return cast(dict[str, Any], json.loads(text))
 
 
-def _said(folder: Path, read: Callable[[Mapping[str, Any]], _Said | None]) -> _Said | None:
-    """What the document of a folder says; None where it says nothing that can be understood."""
-    path = folder / DATA_NAME
-    try:
-        if path.stat().st_size > _MOST_BYTES:
-            return None
-        document = json.loads(path.read_bytes())
-        return read(document) if document["format"] == FORMAT else None
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        return None
+def _unreadable(document: Mapping[str, Any]) -> dict[str, Fared]:
+    """As the run that wrote it found them, ended or not."""
+    return {row["name"]: _fared(row) for row in document["rows"] if row.get("faults_key")}
 
 
-def _refused(document: Mapping[str, Any]) -> dict[str, Outcome]:
-    refused = (row for row in document["rows"] if row["faults_key"])
-    return {row["name"]: _outcome(row) for row in refused}
-
-
-def _outcome(row: Mapping[str, Any]) -> Outcome:
+def _fared(row: Mapping[str, Any]) -> Fared:
     faults = tuple(Fault(**said) for said in row["faults"])
-    name, key, code = row["name"], row["faults_key"], row["exit_code"]
-    return Outcome(name=name, key=key, faults=faults, exit_code=int(code))
+    return Fared(faults=faults, faults_key=row["faults_key"], exit_code=int(row["exit_code"]))
 
 
 def _last_run(document: Mapping[str, Any]) -> LastRun | None:

@@ -26,7 +26,11 @@ from inkmix.errors import Fault
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fared:
-    """How one spread fared so far: checked, or not with faults, or neither yet."""
+    """How one spread fared so far: checked, or not with faults, or neither yet.
+
+    As long as all that decides its answer has the key `faults_key`, its faults stay; empty where
+    they may pass.
+    """
 
     checked: Checked | None = None
     faults: tuple[Fault, ...] = ()
@@ -73,6 +77,15 @@ def batch_result(
         strict=strict,
         watched=watched,
     )
+
+
+def unreadable(rows: Iterable[SpreadRow]) -> dict[str, Fared]:
+    """Spreads that cannot be checked before something of them changes, by name."""
+    return {
+        row.name: Fared(faults=row.faults, faults_key=row.faults_key, exit_code=row.exit_code)
+        for row in rows
+        if row.faults_key
+    }
 
 
 def ink_totals(spreads: Iterable[Checked]) -> tuple[InkTotal, ...]:

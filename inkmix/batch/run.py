@@ -14,7 +14,7 @@ from pathlib import Path
 from inkmix.batch.compare import LastRun
 from inkmix.batch.crew import Crew, each_done
 from inkmix.batch.digests import FileDigests
-from inkmix.batch.document import read_last_run, read_refused
+from inkmix.batch.document import Before, read_before
 from inkmix.batch.folders import DATA_NAME, report_folder
 from inkmix.batch.kept import is_whole, read_kept
 from inkmix.batch.key import read_inputs
@@ -81,14 +81,14 @@ def run_batch(book: Book, wanted: Wanted) -> BatchResult:
     """
     found = look_into(book)
     with alone_in(wanted.to), recalled(book.folder) as digests:
-        return one_run(book, found, wanted, digests=digests, last=read_last_run(wanted.to))
+        return one_run(book, found, wanted, digests=digests, before=read_before(wanted.to))
 
 
 def one_run(
-    book: Book, found: BookFolder, wanted: Wanted, *, digests: FileDigests, last: LastRun | None
+    book: Book, found: BookFolder, wanted: Wanted, *, digests: FileDigests, before: Before
 ) -> BatchResult:
-    """The same in a folder that is held already, compared with a run that is known."""
-    run = _Run(book, found, wanted, digests=digests, last=last)
+    """The same in a folder that is held already, after what is known from before."""
+    run = _Run(book, found, wanted, digests=digests, before=before)
     run.tell()
     tasks = run.tasks()
     if (first := next(tasks, None)) is not None:
@@ -106,10 +106,10 @@ class _Run:
         wanted: Wanted,
         *,
         digests: FileDigests,
-        last: LastRun | None,
+        before: Before,
     ) -> None:
-        self._book, self._wanted, self._digests = book, wanted, digests
-        self._last, self._refused = last, read_refused(wanted.to)
+        self._book, self._wanted = book, wanted
+        self._digests, self._before = digests, before
         self._spreads, self._notes = found.spreads, (*book.notes, *found.notes)
         self._fared = {spread.name: Fared() for spread in found.spreads}
         self._done = self._reused = 0
@@ -159,13 +159,13 @@ class _Run:
         result = batch_result(
             self._book,
             self._fared,
-            last=self._last,
+            last=self._before.last,
             notes=self._notes,
             complete=complete,
             strict=self._wanted.strict,
             watched=self._wanted.watched,
         )
-        self._wanted.show(result, self._last)
+        self._wanted.show(result, self._before.last)
         now = time.monotonic()
         self._next_show = now + max(SHOW_EVERY_S, (now - began) / SHOW_SHARE)
         return result
@@ -191,17 +191,17 @@ class _Run:
 
     def _known(self, found: SpreadFiles) -> Fared | None:
         """How a spread fared before, if nothing changed; None if it has to be checked."""
-        folder, refused = self._folder(found.name), self._refused.get(found.name)
+        folder, unreadable = self._folder(found.name), self._before.unreadable.get(found.name)
         kept = read_kept(folder)
-        if found.faults or (kept is None and refused is None):
+        if found.faults or (kept is None and unreadable is None):
             return _unfit(found)
         try:
             inputs = read_inputs(self._book.for_spread(found.name), found, self._digests)
         except InkmixError:  # said by who checks it
             return None
         key = inputs.key()
-        if refused is not None and refused.key == key:
-            return _told(refused)
+        if unreadable is not None and unreadable.faults_key == key:
+            return unreadable
         if kept is not None and kept.key == key and is_whole(kept, folder):
             return Fared(checked=kept)
         return None

@@ -12,9 +12,10 @@ from pathlib import Path
 
 from inkmix.batch.crew import StandingCrew
 from inkmix.batch.digests import FileDigests, State, state_of
-from inkmix.batch.document import read_last_run
+from inkmix.batch.document import read_before
 from inkmix.batch.recall import recalled
 from inkmix.batch.result import BatchResult
+from inkmix.batch.rows import unreadable
 from inkmix.batch.run import Wanted, alone_in, one_run
 from inkmix.book.read import read_book
 from inkmix.book.values import Book
@@ -96,7 +97,7 @@ class _Watch:
     ) -> None:
         self._wanted, self._digests = wanted, digests
         self._done, self._refused = done, refused
-        self._last = read_last_run(wanted.to)
+        self._before = read_before(wanted.to)
         self._result: BatchResult | None = None
 
     def turn(self, seen: Seen) -> None:
@@ -104,12 +105,13 @@ class _Watch:
         wanted = self._wanted
         if seen.book is None or seen.found is None:
             if self._result is not None:
-                wanted.show(replace(self._result, refused=seen.faults), self._last)
+                wanted.show(replace(self._result, refused=seen.faults), self._before.last)
             self._refused(seen.faults)
             return
         self._result = one_run(
-            seen.book, seen.found, wanted, digests=self._digests, last=self._last
+            seen.book, seen.found, wanted, digests=self._digests, before=self._before
         )
+        self._before = replace(self._before, unreadable=unreadable(self._result.rows))
         self._wanted = replace(wanted, again=False)  # it was asked for once
         self._done(self._result)
 
