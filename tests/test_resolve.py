@@ -26,9 +26,10 @@ from inkmix.resolve.condition import (
     resolve_limits,
     resolve_paper,
 )
+from inkmix.resolve.inputs import spread_file
 from inkmix.resolve.plates import book_spreads, find_spread, look_into
 from inkmix.resolve.sheet import expected_size, resolve_sheet
-from inkmix.resolve.sources import Sources, spread_file, spread_sources
+from inkmix.resolve.sources import Sources, spread_sources
 from inkmix.resolve.together import all_of
 from inkmix.resolve.tones import intended_lab, intended_words, screen_colour_over
 from inkmix.shipped import swatches_folder

@@ -1,4 +1,4 @@
-"""Which files of a book's folder decide the answer about a spread.
+"""Which files of a book's folder decide the answer about a spread, and which one a key names.
 
 Names only; nothing is opened.
 """
@@ -6,7 +6,7 @@ Names only; nothing is opened.
 from collections.abc import Iterator
 from pathlib import Path
 
-from inkmix.book.paths import fill
+from inkmix.book.paths import fill, filled_inside
 from inkmix.book.values import Book
 from inkmix.resolve.plates import SpreadFiles
 
@@ -21,6 +21,17 @@ def input_files(book: Book, found: SpreadFiles) -> tuple[Path, ...]:
     book = book.for_spread(found.name)
     plates = [path for path in found.files.values() if path is not None]
     return tuple(dict.fromkeys((*plates, *_named(book, found.name))))
+
+
+def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:
+    """A picture that the book names, for one spread; `key` is the key that names it.
+
+    Raises
+    ------
+    BookError
+        Where the path leaves the book's folder.
+    """
+    return filled_inside(book.folder, text, where=f"{book.path.name}: {key}", spread=spread)
 
 
 def _named(book: Book, spread: str) -> Iterator[Path]:

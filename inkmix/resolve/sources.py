@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from inkmix.book.paths import filled_inside, outside_fault
+from inkmix.book.paths import outside_fault
 from inkmix.book.values import Book, InkSpec
 from inkmix.errors import Fault, PlateError
 from inkmix.plates.channels import same_name
@@ -37,17 +37,6 @@ def spread_sources(book: Book, found: SpreadFiles) -> Sources:
         ink.name: _source(book, ink, found.files[ink.name]) for ink in book.inks if not ink.plate
     }
     return {ink.name: _hit(own[ink.plate or ink.name], ink) for ink in book.inks}
-
-
-def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:
-    """A picture that the book names, for one spread; `key` is the key that names it.
-
-    Raises
-    ------
-    BookError
-        Where the path leaves the book's folder.
-    """
-    return filled_inside(book.folder, text, where=f"{book.path.name}: {key}", spread=spread)
 
 
 def _outside(book: Book, found: SpreadFiles) -> Iterator[Fault]:

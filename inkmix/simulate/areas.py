@@ -17,7 +17,7 @@ from inkmix.plates.mask import (
     rule_mask,
 )
 from inkmix.plates.set import PlateSet
-from inkmix.resolve.sources import spread_file
+from inkmix.resolve.inputs import spread_file
 from inkmix.resolve.together import all_of
 from inkmix.sheet import Sheet
 from inkmix.simulate.spread import Spread

@@ -7,7 +7,7 @@ import numpy as np
 from inkmix.checks.facts import ReferenceFacts
 from inkmix.checks.reference import ReferenceCheck, ReferenceResult
 from inkmix.plates.reference import Reference, open_reference
-from inkmix.resolve.sources import spread_file
+from inkmix.resolve.inputs import spread_file
 from inkmix.sheet import Sheet
 from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.spread import Spread
