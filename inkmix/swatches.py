@@ -12,7 +12,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 from inkmix.charts import ink_from_table, paper_from_table, patches_from_table
-from inkmix.errors import Fault, MeasurementError, SwatchError
+from inkmix.errors import Fault, MeasurementError, PassingFault, SwatchError
 from inkmix.measurements.cgats import parse_cgats
 from inkmix.measurements.table import MeasurementTable
 from inkmix.measurements.words import MAX_BYTES
@@ -71,7 +71,8 @@ def read_measurements(path: Path | str) -> MeasurementTable:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        raise MeasurementError(Fault(where=str(path), found=f"cannot be read ({reason})")) from None
+        fault = PassingFault(where=str(path), found=f"cannot be read ({reason})")
+        raise MeasurementError(fault) from None
     return parse_cgats(data, where=path.name)
 
 

@@ -97,8 +97,10 @@ def refusal(path: Path, found: str, expected: str = "", do: str = "") -> PlateEr
     return PlateError(Fault(where=label(path), found=found, expected=expected, do=do))
 
 
-def out_of_reach(path: Path, found: str, do: str) -> PlateError:
-    """The error for a file that nothing may be wrong with."""
+def out_of_reach(path: Path, error: OSError) -> PlateError:
+    """The error for a file that could be read a moment ago, and may be again."""
+    found = f"cannot be read any more ({error.strerror or error})"
+    do = "leave the files where they are until all is done"
     return PlateError(PassingFault(where=label(path), found=found, do=do))
 
 
@@ -109,9 +111,7 @@ def opened_file(path: Path) -> Iterator[BinaryIO]:
         with path.open("rb") as file:
             yield file
     except OSError as error:
-        found = f"cannot be read any more ({error.strerror or error})"
-        do = "leave the files where they are until all is done"
-        raise out_of_reach(path, found, do) from error
+        raise out_of_reach(path, error) from error
 
 
 def bands(height_px: int, width_px: int, *, rows_multiple: int = 1) -> Iterator[slice]:

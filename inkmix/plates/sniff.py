@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from inkmix.plates.raster import out_of_reach, refusal
+from inkmix.errors import PassingFault, PlateError
+from inkmix.plates.raster import label, refusal
 
 _EXPORT = "export it as a greyscale TIFF or PNG"
 _TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
@@ -49,7 +50,8 @@ def _head(path: Path) -> bytes:
             head = file.read(_HEAD_BYTES)
     except OSError as error:
         found = f"cannot be read ({error.strerror})"
-        raise out_of_reach(path, found, "check its rights") from error
+        fault = PassingFault(where=label(path), found=found, do="check its rights")
+        raise PlateError(fault) from error
     if not head:
         raise refusal(path, "is empty (0 bytes)", "a TIFF or PNG is needed", "export it again")
     return head

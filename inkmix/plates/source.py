@@ -52,9 +52,7 @@ class SourceFile:
         try:
             now = self.path.stat()
         except OSError as error:
-            found = f"cannot be read any more ({error.strerror or error})"
-            do = "leave the files where they are until all is done"
-            raise out_of_reach(self.path, found, do) from error
+            raise out_of_reach(self.path, error) from error
         self._compare(now)
 
     def _compare(self, now: os.stat_result) -> None:
