@@ -5,7 +5,7 @@ Every piece bears its type and length. Whatever cannot be told apart for certain
 
 import dataclasses
 import struct
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -64,9 +64,7 @@ def _put(value: Any, named: Named, put: _Put) -> None:
         raise TypeError(f"a value of {kind.__module__}.{kind.__qualname__} has no canonical form")
 
 
-def _put_all(
-    name: bytes, parts: "tuple[object, ...] | list[object]", named: Named, put: _Put
-) -> None:
+def _put_all(name: bytes, parts: Sequence[object], named: Named, put: _Put) -> None:
     put(b"%s:%d:" % (name, len(parts)))
     for part in parts:
         _put(part, named, put)
