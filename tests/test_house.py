@@ -156,6 +156,13 @@ def test_heavy_libraries_stay_unloaded(code):
     assert loaded_by(code) & set(HEAVY) == set()
 
 
+def test_to_look_at_an_unchanged_book_takes_no_reader_of_plates_and_no_compiler():
+    code = (
+        "import inkmix.batch.run, inkmix.batch.document, inkmix.batch.engines, inkmix.index.write"
+    )
+    assert loaded_by(code) & set(HEAVY) == {"PIL", "jinja2"}  # thumbnails and templates
+
+
 @pytest.mark.long
 def test_every_module_can_be_imported_alone():
     names = [name_of(path) for path in modules() if path.name != "__main__.py"]
