@@ -1,16 +1,20 @@
 """A small book drawn for tests of the command line: a folded sheet of 60 x 40 mm in three inks."""
 
 import hashlib
+import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+import jsonschema
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from plate_files import write_png, write_tiff
 
+from inkmix.batch.document import batch_schema
 from inkmix.cli.main import run
 
 INKS = ("Soot", "Fjord", "Rowan")
@@ -144,6 +148,24 @@ def command(capfd: pytest.CaptureFixture[str], *arguments: str | Path) -> Ran:
     assert "Traceback" not in err
     assert "inkmix: unexpected" not in err
     return Ran(code=code, out=out, err=err)
+
+
+def batched(
+    folder: Path, capfd: pytest.CaptureFixture[str], *options: str | Path
+) -> dict[str, Any]:
+    """What a run that could be made says, as its data do; threads, because they start at once."""
+    ran = command(capfd, "batch", folder, "--json", "--engine", "threads", *options)
+    assert ran.messages == []
+    document = json.loads(ran.out)
+    jsonschema.validate(document, batch_schema())
+    assert document["complete"]
+    assert ran.code == document["exit_code"]
+    return {"err": ran.err, **document}
+
+
+def states(document: dict[str, Any]) -> dict[str, str]:
+    """The state of each spread."""
+    return {row["name"]: row["state"] for row in document["rows"]}
 
 
 def digests(folder: Path) -> dict[str, str]:

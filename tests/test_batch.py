@@ -9,7 +9,6 @@ import xml.etree.ElementTree as ET
 from contextlib import suppress
 from pathlib import Path
 
-import jsonschema
 import numpy as np
 import pytest
 from drawn_book import (
@@ -19,6 +18,7 @@ from drawn_book import (
     MEASURED,
     NIGHT,
     PPI,
+    batched,
     cellar,
     changed,
     command,
@@ -26,30 +26,14 @@ from drawn_book import (
     draw_book,
     plate_of,
     plates,
+    states,
 )
 from plate_files import write_png, write_tiff
-
-from inkmix.batch.document import batch_schema
 
 SPREADS = ("1", "2", "10")
 MASKED = NIGHT.replace("cellar.png", "{spread}.png")
 REFERENCE = '\n[reference]\npicture = "looks/{spread}.png"\n'
 FILES = {"index.html", "batch.json", "spreads.csv", "findings.csv", "junit.xml"}
-
-
-def batched(folder: Path, capfd, *options: str | Path) -> dict:
-    """What a run that could be made says, as its data do; threads, because they start at once."""
-    ran = command(capfd, "batch", folder, "--json", "--engine", "threads", *options)
-    assert ran.messages == []
-    document = json.loads(ran.out)
-    jsonschema.validate(document, batch_schema())
-    assert document["complete"]
-    assert ran.code == document["exit_code"]
-    return {"err": ran.err, **document}
-
-
-def states(document: dict) -> dict[str, str]:
-    return {row["name"]: row["state"] for row in document["rows"]}
 
 
 def row_of(document: dict, name: str) -> dict:

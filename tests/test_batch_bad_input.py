@@ -22,6 +22,7 @@ from drawn_book import (
     draw_book,
     plate_of,
     plates,
+    states,
     untouched,
 )
 from plate_files import write_tiff
@@ -51,10 +52,6 @@ def batched(folder: Path, capfd, *options: str | Path) -> tuple[Ran, dict]:
     """What a run says that ended, and its data."""
     ran = command(capfd, "batch", folder, "--engine", "threads", *options)
     return ran, json.loads((folder / "reports" / "batch.json").read_text(encoding="utf-8"))
-
-
-def states(document: dict) -> dict[str, str]:
-    return {row["name"]: row["state"] for row in document["rows"]}
 
 
 def faults(document: dict, name: str) -> str:
