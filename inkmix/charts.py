@@ -131,7 +131,6 @@ def patches_from_table(
     return Patches(
         tone_pct=tones,
         xyz100=colours_xyz100(table)[rows],
-        reflectance=None if table.reflectance is None else table.reflectance[rows],
         noise=noise,
     )
 

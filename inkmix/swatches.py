@@ -97,7 +97,7 @@ def _listed(name: str, papers: tuple[str, ...]) -> SwatchInk:
         papers=papers,
         known=ink.known,
         invented=is_invented(papers[0]),
-        opacity=ink.opacity,
+        opacity=ink.opacity or 0.0,
         character=ink.character,
         source=ink.source,
     )

@@ -146,7 +146,7 @@ def _ink_entry(name: str, ink: Ink, status: str) -> InkEntry:
         solid=field_of(ink.solid_xyz100),
         tints=tuple(field_of(xyz100) for xyz100 in ink.xyz100),
         curve=density_curve(ink, status=status),
-        opacity=ink.opacity,
+        opacity=ink.opacity or 0.0,
         character=tuple(sorted(ink.character)),
         source=ink.source,
     )

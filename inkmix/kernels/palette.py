@@ -221,9 +221,8 @@ def _power(root: float, n: float) -> float:
     if n == 6.0:
         square = root * root
         return square * square * square
-    if n == 4.0:
-        square = root * root
-        return square * square
+    if n == 2.0:
+        return root * root
     return np.maximum(root, 0.0) ** n  # type: ignore[no-any-return]
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colorimetry import delta_e00
 from inkmix.mixes.lattice import ONE_WAY
 from inkmix.mixes.nearness import away_and_weights
 from inkmix.mixes.room import Room
@@ -165,25 +165,15 @@ def _one_round(condition: PressCondition, room: Room, rows: Rows) -> None:
 
 
 def measured_slopes(condition: PressCondition, rows: Rows) -> FloatArray:
-    """Change of Lab (R, 3, I) by a percent of each ink that is held.
-
-    Asked of the same model in its three narrow bands, which takes a fifth of the time where the
-    exact one has 36 wavelengths; only the way downhill hangs on it, not where it ends.
-    """
+    """Change of Lab (R, 3, I) by a percent of each ink that is held."""
     slopes = np.zeros((len(rows.lab), 3, rows.held.shape[1]))
     row, ink = np.nonzero(rows.held)
     nudge = np.where(rows.tone_pct[row, ink] > 100 - _NUDGE_PCT, -_NUDGE_PCT, _NUDGE_PCT)
     tones = rows.tone_pct[row]
     tones[np.arange(len(row)), ink] += nudge
-    here = _lab_in_bands(condition, rows.tone_pct)
-    slopes[row, :, ink] = (_lab_in_bands(condition, tones) - here[row]) / nudge[:, None]
+    here = condition.lab(rows.tone_pct)
+    slopes[row, :, ink] = (condition.lab(tones) - here[row]) / nudge[:, None]
     return slopes
-
-
-def _lab_in_bands(condition: PressCondition, tone_pct: FloatArray) -> FloatArray:
-    """Lab (N, 3) as the narrow bands have it, in which expected errors are reckoned as well."""
-    model = condition.errors.model
-    return xyz100_to_lab(model.channels.relative_to_xyz100(model.relative(tone_pct)))
 
 
 def _keep_up(slopes: FloatArray, moved: FloatArray, changed: FloatArray) -> None:

@@ -110,7 +110,7 @@ def overprint_sheet(
         level=condition.level,
         hints=condition.hints,
         unproven=condition.unproven,
-        estimate=condition.estimate,
+        estimate=bool(condition.spots),
         view=view,
         alike_de00=alike_de00,
         blocks=blocks_of(

@@ -72,9 +72,10 @@ def best_tones(condition: PressCondition, task: Task) -> FloatArray:
         members=np.arange(inks)[None],
         primaries=model.primaries[None],
         covers=np.stack([curve.coverage(TONES_PCT) for curve in model.curves]),
-        presence=model.presence,
+        presence=model.spreading.presence,
         to_ratio=model.channels.paper[:, None] * model.channels.to_xyz100 / WHITE_XYZ100,
         n=model.n,
+        spreading=model.spreading.strength,
     )
     return np.asarray(best_mixes(sets, task.aims, way).tone_pct[0], dtype=np.float64)
 

@@ -13,7 +13,6 @@ import numpy as np
 from inkmix import loops
 from inkmix.arrays import BoolArray, FloatArray, IntArray, read_only
 from inkmix.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
-from inkmix.press.constants import MODEL
 from inkmix.press.halftone import mix, others_share, spread, to_power
 
 INK_WEIGHT = 1e-4
@@ -95,6 +94,8 @@ class Sets:
         From relative reflectance to X, Y, Z over those of white.
     n : float
         Yule-Nielsen factor.
+    spreading : float
+        Strength; what single process inks do beyond it is left out.
     """
 
     members: IntArray
@@ -103,6 +104,7 @@ class Sets:
     presence: FloatArray
     to_ratio: FloatArray
     n: float
+    spreading: float
 
 
 def aims_of(goals: FloatArray, *, limit_pct: float | None, least_pct: int) -> Aims:
@@ -160,7 +162,7 @@ def best_mixes(sets: Sets, aims: Aims, way: Way) -> Found:
 
         kernel.best_mixes(
             (sets.members, sets.primaries),
-            (sets.covers, sets.presence, sets.to_ratio, sets.n, MODEL.spreading),
+            (sets.covers, sets.presence, sets.to_ratio, sets.n, sets.spreading),
             (aims.goals, aims.limit_pct, aims.least_pct, INK_WEIGHT),
             (
                 way.lattice,
@@ -186,12 +188,13 @@ class _OneSet:
         self._covers = sets.covers[sets.members[row]]
         self._presence = sets.presence[sets.members[row]]
         self._primaries, self._to_ratio, self._n = sets.primaries[row], sets.to_ratio, sets.n
+        self._strength = sets.spreading
 
     def lab(self, tone_pct: IntArray) -> FloatArray:
         """Lab (N, 3) of whole tone values (N, I)."""
         coverage = self._covers[np.arange(len(self._covers))[:, None], tone_pct.T]
         others = others_share(coverage, self._presence)
-        root = mix(spread(coverage, others, strength=MODEL.spreading), self._primaries)
+        root = mix(spread(coverage, others, strength=self._strength), self._primaries)
         ratio = to_power(root, self._n) @ self._to_ratio
         return xyz100_to_lab(np.asarray(ratio * WHITE_XYZ100))
 

@@ -10,21 +10,23 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.arrays import FloatArray, IntArray, read_only
+from inkmix.arrays import FloatArray, IntArray
 from inkmix.colorimetry import WHITE_XYZ100
 from inkmix.press.carry import put_on_paper
-from inkmix.press.channels import Channels
-from inkmix.press.constants import MODEL
-from inkmix.press.forward import choose_channels, curve_of, layer_of, solids_in_bands, y_density
+from inkmix.press.channels import Channels, narrow_bands
+from inkmix.press.constants import MODEL, PaperConstants
+from inkmix.press.forward import curve_of
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.overprint import (
-    Layer,
-    blackness,
-    greatest_density,
-    set_density,
-    solid_overprints,
-    trapping_loss,
+from inkmix.press.overprint import blackness
+from inkmix.press.primaries import (
+    Solid,
+    Stack,
+    all_overprints,
+    bed_of,
+    black_density_of,
+    solids_of,
 )
+from inkmix.press.process_inks import BLACK, first_of_each
 
 TONES_PCT = np.arange(101.0)
 _SETS_AT_ONCE = 256  # a few megabytes of densities
@@ -40,82 +42,75 @@ class Inks:
         Carried over to the paper where they were measured on another.
     paper : Paper
     channels : Channels
-    layers : tuple of Layer
-    bands : (A, 3) array
-        Solids relative to the paper in the three narrow bands.
-    density : (A,) array
-        Greatest density of a set in which this ink is the darkest.
+    solids : tuple of Solid
     """
 
     inks: tuple[Ink, ...]
     paper: Paper
     channels: Channels
-    layers: tuple[Layer, ...]
-    bands: FloatArray
-    density: FloatArray
+    solids: tuple[Solid, ...]
 
     @property
-    def n(self) -> float:
-        """Yule-Nielsen factor."""
-        return MODEL.paper[self.paper.paper_class].yule_nielsen_n
+    def constants(self) -> PaperConstants:
+        """Those of the paper."""
+        return MODEL.paper[self.paper.paper_class]
 
     @property
     def to_ratio(self) -> FloatArray:
-        """(C, 3) from relative reflectance to X, Y, Z over those of white."""
+        """(3, 3) from relative reflectance to X, Y, Z over those of white."""
         return self.channels.paper[:, None] * self.channels.to_xyz100 / WHITE_XYZ100
 
-    def set_densities(self, members: IntArray) -> FloatArray:
-        """Greatest density (S,) of sets (S, I)."""
-        return np.asarray(self.density[members].max(axis=1))
+    @property
+    def usual_black_density(self) -> float:
+        """Visual density above the paper of the black that a set without one is taken to have."""
+        return black_density_of((), self.paper)
 
-    def covers(self, of_set: float) -> tuple[FloatArray, FloatArray]:
-        """Coverage (A, 101, C) by whole tone values, and presence (A,), in sets of this density."""
-        black = blackness(self.bands, of_set)
-        constants = self.paper, self.channels
+    def black_densities(self, members: IntArray) -> FloatArray:
+        """Visual density (S,) of the black of sets (S, I), or the usual one."""
+        own = [s.y_density if s.kind == BLACK else np.nan for s in self.solids]
+        held = np.array(own)[members]
+        first = np.isfinite(held).argmax(axis=1)
+        found = held[np.arange(len(held)), first]
+        return np.where(np.isfinite(found), found, self.usual_black_density)
+
+    def covers(self, black_density: float) -> tuple[FloatArray, FloatArray]:
+        """Coverage (A, 101, 3) by whole tone values, and presence (A,), beside such a black."""
         curves = [
-            curve_of(ink, *constants, blackness=float(share))
-            for ink, share in zip(self.inks, black, strict=True)
+            curve_of(ink, self.paper, kind=solid.kind, black_density=black_density)
+            for ink, solid in zip(self.inks, self.solids, strict=True)
         ]
+        greatest = bed_of(self.paper, black_density=black_density).greatest
+        black = blackness(np.stack([solid.bands for solid in self.solids]), greatest)
         return np.stack([curve.coverage(TONES_PCT) for curve in curves]), 1 - black
 
     def primaries(self, members: IntArray) -> FloatArray:
-        """Relative reflectance ** (1/n), (S, 2**I, C), of sets (S, I) in lay-down order."""
+        """Relative reflectance ** (1/n), (S, 2**I, 3), of sets (S, I) in lay-down order."""
         sets, inks = members.shape
         result = np.empty((sets, 2**inks, len(self.channels.paper)))
-        of_set = self.set_densities(members)
-        for rows in _alike(members, self._kinds(), of_set):
-            result[rows] = self._primaries_alike(members[rows], float(of_set[rows[0]]))
-        return result ** (1 / self.n)
+        densities = self.black_densities(members)
+        for rows in _alike(members, self._kinds(), densities):
+            result[rows] = self._overprints(members[rows], float(densities[rows[0]]))
+        return result ** (1 / self.constants.yule_nielsen_n)
 
     def _kinds(self) -> IntArray:
-        """0 for transparent inks; every other has a number of its own."""
-        plain = [layer.opacity == 0 and layer.background is None for layer in self.layers]
-        return np.where(plain, 0, 1 + np.arange(len(plain)))
+        """A number (A,) that is the same for inks of one kind, opaque or not."""
+        return np.array([2 * s.kind + (s.opacity.value > 0) for s in self.solids], dtype=np.int64)
 
-    def _primaries_alike(self, members: IntArray, of_set: float) -> FloatArray:
-        """Relative reflectance (S, 2**I, C) of sets that are alike, as one wide set."""
-        sets, inks = members.shape
-        solids = np.stack([layer.solid for layer in self.layers])[members]
-        wide = solids.transpose(1, 0, 2).reshape(inks, -1)
-        layers = [
-            _wide(self.layers[first], solid, sets)
-            for first, solid in zip(members[0], wide, strict=True)
-        ]
-        spectral = self.channels.kind == "wavelengths"
-        greatest = greatest_density(of_set, wide if spectral else wide[:0])
-        greatest = np.broadcast_to(greatest, wide.shape[1:])
-        rows = solid_overprints(layers, greatest, trapping_loss=trapping_loss(of_set))
-        return rows.reshape(len(rows), sets, -1).transpose(1, 0, 2)
-
-
-def _wide(layer: Layer, solid: FloatArray, sets: int) -> Layer:
-    """A layer over the channels of many sets, opaque as this one."""
-    background = None if layer.background is None else np.tile(layer.background, sets)
-    return Layer(solid=solid, opacity=layer.opacity, background=background)
+    def _overprints(self, members: IntArray, black_density: float) -> FloatArray:
+        """Relative reflectance (S, 2**I, 3) of sets that are alike, as one wide set."""
+        stack = Stack(
+            kinds=first_of_each([self.solids[ink].kind for ink in members[0]]),
+            bands=np.stack([solid.bands for solid in self.solids])[members.T],
+            spectra=np.stack([solid.spectrum for solid in self.solids])[members.T],
+            opacity=np.array([solid.opacity.value for solid in self.solids])[members.T],
+        )
+        bed = bed_of(self.paper, black_density=black_density)
+        rows = all_overprints(stack, bed, paper=self.paper, with_common=True)
+        return rows.transpose(1, 0, 2)
 
 
 def _alike(members: IntArray, kinds: IntArray, of_set: FloatArray) -> Iterator[NDArray[np.intp]]:
-    """Rows of sets that are opaque alike and have one density, not too many at once."""
+    """Rows of sets whose inks are of the same kinds beside the same black, not too many at once."""
     key = np.column_stack([of_set, kinds[members]])
     _, group = np.unique(key, axis=0, return_inverse=True)
     order = np.argsort(group.ravel(), kind="stable")
@@ -126,16 +121,11 @@ def _alike(members: IntArray, kinds: IntArray, of_set: FloatArray) -> Iterator[N
 
 
 def inks_on_paper(inks: tuple[Ink, ...], paper: Paper) -> Inks:
-    """Inks on a paper, as numbers; wavelengths only where all of them are known by spectra."""
+    """Inks on a paper, as numbers."""
     printed = tuple(put_on_paper(ink, paper) for ink in inks)
-    channels = choose_channels(paper, printed, None)
-    greatest = MODEL.paper[paper.paper_class].greatest_density
-    densities = [set_density(greatest, y_density=y_density(ink, paper)) for ink in printed]
     return Inks(
         inks=printed,
         paper=paper,
-        channels=channels,
-        layers=tuple(layer_of(ink, paper, channels) for ink in printed),
-        bands=read_only(solids_in_bands(printed, paper)),
-        density=read_only(densities),
+        channels=narrow_bands(paper.xyz100),
+        solids=solids_of(printed, paper),
     )

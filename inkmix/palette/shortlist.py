@@ -25,7 +25,6 @@ Progress = Callable[[str, int, int], None]
 
 _SETS_AT_ONCE = 128
 _PALETTES_AT_ONCE = 1 << 15
-_EVERY_BAND = 3  # every third wavelength: dE00 0.3 off on average, 1.1 at most (shipped inks)
 # As coarse as this, the ten best of 495 palettes (4 of 12 inks, and the black) still come among the
 # first 32; ten times finer, among the first 30.
 _NODES = {1: 11, 2: 5, 3: 4, 4: 3, 5: 3, 6: 3, 7: 3, 8: 3}
@@ -108,43 +107,35 @@ _Covers = dict[float, tuple[FloatArray, FloatArray]]
 
 
 def _covers(task: Task) -> _Covers:
-    """Coverages and presence by the greatest density of a set."""
-    return {float(density): task.press.covers(density) for density in np.unique(task.press.density)}
+    """Coverages and presence by the density of the black of a set."""
+    every = np.arange(len(task.press.solids))[:, None]
+    found = {*task.press.black_densities(every), task.press.usual_black_density}
+    return {float(density): task.press.covers(float(density)) for density in found}
 
 
 def _search(
     task: Task, members: IntArray, way: Way, covers: _Covers
 ) -> tuple[FloatArray, FloatArray]:
     """dE00 (S, T), and L* and chroma of the darkest mix (S, 2)."""
-    densities = task.press.set_densities(members)
+    densities = task.press.black_densities(members)
     primaries = task.press.primaries(members)
     lab = np.empty((len(members), len(task.aims.goals) + 1, 3))
-    bands, to_ratio = _bands(task)
     for density in np.unique(densities):
         rows = densities == density
         cover, presence = covers[float(density)]
         sets = Sets(
             members=members[rows],
-            primaries=np.ascontiguousarray(primaries[rows][:, :, bands]),
-            covers=np.ascontiguousarray(cover[:, :, bands]),
+            primaries=primaries[rows],
+            covers=cover,
             presence=presence,
-            to_ratio=to_ratio,
-            n=task.press.n,
+            to_ratio=task.press.to_ratio,
+            n=task.press.constants.yule_nielsen_n,
+            spreading=task.press.constants.spreading,
         )
         lab[rows] = best_mixes(sets, task.aims, way).lab
     dark = lab[:, -1]
     chroma = np.hypot(dark[:, 1], dark[:, 2])
     return delta_e00(lab[:, :-1], task.aims.goals), np.column_stack([dark[:, 0], chroma])
-
-
-def _bands(task: Task) -> tuple[IntArray, FloatArray]:
-    """Every third wavelength and its way to XYZ, what lies between taken as straight."""
-    count = len(task.press.channels.paper)
-    if task.press.channels.kind != "wavelengths":
-        return np.arange(count), task.press.to_ratio
-    kept = np.arange(1, count, _EVERY_BAND)
-    between = np.stack([np.interp(np.arange(count), kept, row) for row in np.eye(len(kept))])
-    return kept, between @ task.press.to_ratio
 
 
 def shortlist(task: Task, table: Table, *, most: int, progress: Progress) -> Shortlist:

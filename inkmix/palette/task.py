@@ -15,8 +15,8 @@ from inkmix.palette.press import Inks, inks_on_paper
 from inkmix.palette.values import Wish
 from inkmix.press.carry import is_same_paper
 from inkmix.press.condition import MAX_INKS
-from inkmix.press.evidence import is_opaque
 from inkmix.press.inks import Ink, Paper
+from inkmix.press.process_inks import is_opaque
 
 MOST_CHOSEN = 6
 MOST_CANDIDATES = 200

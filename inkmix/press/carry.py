@@ -10,10 +10,10 @@ from dataclasses import replace
 import numpy as np
 
 from inkmix.arrays import FloatArray
-from inkmix.press.channels import Channels, narrow_bands, wavelengths
+from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.overprint import greatest_density, saturate, unsaturate
+from inkmix.press.overprint import saturate, unsaturate
 
 # Two readings of one stock differ by less (0.2 in L*, roughly).
 _SAME_PAPER_XYZ = 0.5
@@ -26,27 +26,32 @@ def is_same_paper(one: Paper, other: Paper) -> bool:
 
 
 def put_on_paper(ink: Ink, paper: Paper) -> Ink:
-    """The ink as it should print on `paper`; the same ink if it was measured there."""
+    """The ink as it should print on `paper`; the same ink if it was measured there.
+
+    It is carried in narrow bands, where it mixes, and by its spectrum, by which it overprints.
+    """
     if is_same_paper(ink.measured_on, paper):
         return ink
-    spectral = ink.reflectance is not None and paper.reflectance is not None
-    old, new = _channels(ink.measured_on, spectral=spectral), _channels(paper, spectral=spectral)
-    ramp = _carried_ramp(old.relative(ink.xyz100, ink.reflectance), ink, paper)
+    old, new = narrow_bands(ink.measured_on.xyz100), narrow_bands(paper.xyz100)
+    ramp = _carried_ramp(old.relative(ink.xyz100), ink, paper)
     scale = paper.xyz100 / ink.measured_on.xyz100
     return replace(
         ink,
         xyz100=np.maximum(new.relative_to_xyz100(ramp), 0),
-        reflectance=None if paper.reflectance is None or not spectral else ramp * paper.reflectance,
+        reflectance=_carried_spectra(ink, paper),
         measured_on=paper,
         over_black_xyz100=_scaled(ink.over_black_xyz100, scale),
         black_xyz100=_scaled(ink.black_xyz100, scale),
     )
 
 
-def _channels(paper: Paper, *, spectral: bool) -> Channels:
-    if spectral and paper.reflectance is not None:
-        return wavelengths(paper.reflectance)
-    return narrow_bands(paper.xyz100)
+def _carried_spectra(ink: Ink, paper: Paper) -> FloatArray | None:
+    """Reflectance (S, 36) on the other paper, where all of it is known."""
+    under = ink.measured_on.reflectance
+    if ink.reflectance is None or under is None or paper.reflectance is None:
+        return None
+    share = np.maximum(MODEL.least_reflectance, ink.reflectance / under)
+    return _carried_ramp(share, ink, paper) * paper.reflectance
 
 
 def _scaled(xyz100: FloatArray | None, scale: FloatArray) -> FloatArray | None:
@@ -73,6 +78,6 @@ def carried_solid(solid: FloatArray, old_greatest: float, new_greatest: float) -
         return solid
     density = -np.log10(solid)
     dark, light = np.maximum(density, 0), np.minimum(density, 0)
-    old = greatest_density(old_greatest, solid[None])
-    carried = saturate(unsaturate(dark, old), np.full_like(old, new_greatest))
+    old = np.maximum(old_greatest, MODEL.overprint.solid_margin * dark)
+    carried = saturate(unsaturate(dark, old), new_greatest)
     return np.asarray(10.0 ** -(carried + light), dtype=np.float64)

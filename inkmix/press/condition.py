@@ -16,17 +16,15 @@ from inkmix.arrays import FloatArray
 from inkmix.colorimetry import xyz100_to_lab
 from inkmix.errors import Fault, ModelError
 from inkmix.press.carry import put_on_paper
-from inkmix.press.channels import narrow_bands
 from inkmix.press.evidence import (
     Origin,
     names_of_hints,
     origins_of_inks,
     reasons_unproven,
-    unlike_process_inks,
     weakest_level,
 )
-from inkmix.press.expected import ErrorModel, ExpectedError, error_model, scale_of
-from inkmix.press.forward import ForwardModel, build_forward, choose_channels, with_patches
+from inkmix.press.expected import ErrorModel, ExpectedError, error_model
+from inkmix.press.forward import ForwardModel, build_forward
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches, inks_with_all_overprints
 from inkmix.press.processes import Process
@@ -56,8 +54,8 @@ class PressCondition:
         Inks known by a screen colour only; no verdict that rests on them passes.
     unproven : tuple of str
         Reasons why the model was never tried on such a print; empty where it was.
-    estimate : bool
-        Whether inks unlike process inks double the expected error.
+    spots : tuple of str
+        Inks that are no process inks: their overprints are made by spectra, and may be farther off.
     origins : tuple of Origin
     """
 
@@ -68,7 +66,7 @@ class PressCondition:
     level: str
     hints: tuple[str, ...]
     unproven: tuple[str, ...]
-    estimate: bool
+    spots: tuple[str, ...]
     origins: tuple[Origin, ...]
     model: ForwardModel = field(repr=False)
     errors: ErrorModel = field(repr=False)
@@ -192,9 +190,7 @@ def _put_together(told: _Told) -> PressCondition:
     printed = tuple(put_on_paper(ink, paper) for ink in given)
     measured = inks_with_all_overprints(patches, len(given))
     all_told = patches is not None and bool(measured.all())
-    estimate = unlike_process_inks(printed, paper)
-    channels = choose_channels(paper, printed, patches)
-    scale = scale_of(unlike=estimate)
+    model = build_forward(paper, printed, patches)
     return PressCondition(
         paper=paper,
         inks=given,
@@ -203,23 +199,13 @@ def _put_together(told: _Told) -> PressCondition:
         level=weakest_level(given, overprints_told=all_told),
         hints=names_of_hints(given),
         unproven=reasons_unproven(given, process, measured, paper=paper),
-        estimate=estimate,
-        origins=origins_of_inks(given, paper),
-        model=_predictor(build_forward(paper, printed, channels), patches, scale=scale),
-        errors=error_model(
-            build_forward(paper, printed, narrow_bands(paper.xyz100)),
-            given,
-            paper,
-            patches=patches,
-            overprints_told=all_told,
-            unlike=estimate,
+        spots=tuple(
+            ink.name for ink, spot in zip(given, model.spreading.spots, strict=True) if spot
         ),
+        origins=origins_of_inks(given, paper),
+        model=model,
+        errors=error_model(model, given, paper, overprints_told=all_told),
     )
-
-
-def _predictor(model: ForwardModel, patches: Patches | None, *, scale: float) -> ForwardModel:
-    """The model that predicts: without measured mixtures it needs no field."""
-    return model if patches is None else with_patches(model, patches, scale=scale)
 
 
 def _check(inks: tuple[Ink, ...], patches: Patches | None) -> None:

@@ -1,67 +1,178 @@
-"""Every fitted number of the press model, in one table.
+"""Every number of the press model, read from constants.toml, where each has its origin.
 
-The constants were fitted on three published characterization sets: FOGRA39L (coated), FOGRA29L
-(white uncoated) and TR 002 (newsprint); those of light-coated and supercalendered paper lie between
-and were tried on none. Nothing that a single job tells belongs here, and no other file of the model
-holds a number of its own.
+Nothing that a single job tells belongs there, and no other file of the model holds a number of its
+own.
 """
 
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from inkmix.arrays import FloatArray, read_only
 
 #: Paper classes that the model has constants for, smoothest first.
 PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsprint")
+#: Process inks by their letters, in the order in which they are printed.
+PROCESS_LETTERS = "KCMY"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperConstants:
-    """What the model knows of a paper class.
+    """What the model knows of a paper class; some of it holds for the group of papers.
 
     Parameters
     ----------
+    group : str
+        Papers that print process inks alike: smooth, uncoated or newsprint.
     greatest_density : float
-        Density of the darkest print that can be reached, above the paper.
+        Density above the paper that overprints approach.
+    black_density : float
+        Visual density above the paper of the usual black.
     yule_nielsen_n : float
         Yule-Nielsen factor of mixing, >= 1; above 2 it is a fit without physics.
-    tone_n : float
-        The same for the usual shape of a tone curve only.
-    tone_offset, black_tone_offset : float
-        Coverage added at 50 %, beyond the optical gain that `tone_n` brings, 0-1: of a colour, of a
-        black.
+    spreading : float
+        How much further dots spread on other inks.
+    tone_offset, tone_offset_at, tone_by_density : float
+        Coverage, 0-1, that a 50 % tint gains beyond the optical gain, at which density of the
+        black, and how much less for each unit above that.
     """
 
+    group: str
     greatest_density: float
+    black_density: float
     yule_nielsen_n: float
-    tone_n: float
+    spreading: float
     tone_offset: float
-    black_tone_offset: float
+    tone_offset_at: float
+    tone_by_density: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverprintConstants:
+    """Of solids on solids: additivity failure, trapping, and when a solid is black."""
+
+    solid_margin: float
+    trapping_loss: float
+    trapping_by_density: float
+    colour_below: float
+    black_above: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToneConstants:
+    """Of the usual tone curve, and of curves of inks that hardly show in a band."""
+
+    n: float
+    skew: float
+    gain_by_density: float
+    contrast_common: float
+    contrast_own: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpectrumConstants:
+    """Of the recovery of spectra."""
+
+    band_weight: float
+    start_weight: float
+    least_density: float
+    pair_weight: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpacityConstants:
+    """What is taken where nobody told an ink's opacity, and how far it may be off."""
+
+    untold: float
+    untold_orange: float
+    untold_sd: float
+    told_sd_share: float
+    untold_white: float
+    untold_white_sd: float
+    over_black_sd: float
+    opaque_above: float
+    words: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KrigingConstants:
+    """How errors of the model are spread, and which of them belong together."""
+
+    overprint_sd_per_density: float
+    overprint_sd_floor: float
+    overprint_correlation: float
+    spreading_sd: float
+    spreading_length: float
+    noise_averaged: float
+    noise_single_sheet: float
+    spot_overprint_sd_times: float
+    spot_spreading_sd: float
+    spot_noise: float
+    spot_untried_times: float
+    shared_trapping: float
+    shared_greatest_density: float
+
+    @property
+    def noise_sd(self) -> Mapping[str, float]:
+        """Standard deviation of a reading, by what stands behind it."""
+        return MappingProxyType(
+            {"averaged": self.noise_averaged, "single sheet": self.noise_single_sheet}
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ErrorConstants:
-    """What turns a variance into an expected error of 95 %.
-
-    `factor_de00` and `factor_L` belong to a level of knowledge; those of the three measured levels
-    cover 94-99 % of the patches of the average published set. Those for density readings and screen
-    colours have no source. Nor has `solid_density_sd`, the standard deviation of the density of a
-    solid that was not measured on this paper: a fixed part, and a share of the density.
-    """
+    """What turns a variance into an expected error of 95 %, by level of knowledge."""
 
     factor_de00: Mapping[str, float]
     factor_L: Mapping[str, float]
     solid_density_sd: Mapping[str, tuple[float, float]]
-    floor: float = 0.15
-    tone_curve_sd: float = 0.05
-    # Inks unlike process inks: times the sd of an overprint's error and the factor of L*, and a
-    # spreading that is wrong for all inks alike. Chosen on 18 simulated five-ink sets (films after
-    # Kubelka on a Clapper-Yule paper), tried on 30 more: 97-98 % of their mixtures lie inside.
-    unlike_process_inks: float = 2.0
-    unlike_factor_L: float = 1.25
-    unlike_spreading_sd: float = 0.20
-    unlike_spreading_length: float = 0.40
+    floor: float
+    tone_curve_sd: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Common:
+    """Residuals of process inks that presses have in common, on one group of papers.
+
+    Parameters
+    ----------
+    overprint : mapping of str to (3,) array
+        Letters of an overprint to what log10 of its reflectance gains.
+    spreading : (4, 4, 3) array
+        [i, j]: how much further ink i spreads because of ink j.
+    tone : (4, 2, 3) array
+        Gain and skew of each ink's usual tone curve.
+    """
+
+    overprint: Mapping[str, FloatArray]
+    spreading: FloatArray
+    tone: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ProcessInkConstants:
+    """Process inks, black, cyan, magenta, yellow: their colours and what presses have in common.
+
+    Parameters
+    ----------
+    within_de00 : float
+        How near to a mean solid an ink must be to be that process ink.
+    solids_lab : mapping of str to (4, 3) array
+        Mean solids by group of papers.
+    spectra : (4, 31) array
+        Reflectance relative to the paper, 400 to 700 nm.
+    common : mapping of str to Common
+        By group of papers.
+    """
+
+    within_de00: float
+    solids_lab: Mapping[str, FloatArray]
+    spectra: FloatArray
+    common: Mapping[str, Common]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,62 +180,71 @@ class ModelConstants:
     """The whole table; see the steps of the model for what each number does."""
 
     paper: Mapping[str, PaperConstants]
-    error: ErrorConstants
     band_matrix: FloatArray
-    noise_sd: Mapping[str, float]
-    least_reflectance: float = 1e-3
-    # overprints
-    solid_margin: float = 1.10
-    saturation_exponent: float = 2.0
-    trapping_loss: float = 0.27
-    trapping_by_density: float = 0.055
-    # spreading on other inks; a black hides it. Blackness: least density over the greatest.
-    spreading: float = 0.11
-    colour_below: float = 0.3
-    black_above: float = 0.6
-    # tone curves
-    tone_gain_by_density: float = 0.045
-    tone_skew: float = 0.06
-    contrast_common: float = 0.02
-    contrast_own: float = 0.07
-    # kriging of what is left
-    overprint_sd_per_density: float = 0.045
-    overprint_sd_floor: float = 0.01
-    overprint_correlation: float = 0.3
-    spreading_sd: float = 0.12
-    spreading_length: float = 0.8
+    least_reflectance: float
+    overprint: OverprintConstants
+    tone: ToneConstants
+    spectrum: SpectrumConstants
+    opacity: OpacityConstants
+    kriging: KrigingConstants
+    error: ErrorConstants
+    process_inks: ProcessInkConstants
 
 
-def _paper(
-    density: float, n: float, tone_n: float, offset: float, black_offset: float
-) -> PaperConstants:
-    return PaperConstants(
-        greatest_density=density, yule_nielsen_n=n, tone_n=tone_n, tone_offset=offset,
-        black_tone_offset=black_offset,
-    )  # fmt: skip
+def read_constants(text: str) -> ModelConstants:
+    """The table out of the text of constants.toml."""
+    told = tomllib.loads(text)
+    return ModelConstants(
+        paper=MappingProxyType({name: _paper(told, name) for name in PAPER_CLASSES}),
+        band_matrix=read_only(told["bands"]["matrix"]),
+        least_reflectance=told["bands"]["least_reflectance"],
+        overprint=OverprintConstants(**told["overprint"]),
+        tone=ToneConstants(**told["tone"]),
+        spectrum=SpectrumConstants(**told["spectrum"]),
+        opacity=OpacityConstants(**told["opacity"]),
+        kriging=KrigingConstants(**told["kriging"]),
+        error=_error(told["error"]),
+        process_inks=_process_inks(told["process_inks"]),
+    )
 
 
-MODEL = ModelConstants(
-    paper=MappingProxyType({
-        "coated": _paper(2.64, 4.0, 2.0, -0.005, -0.030),
-        "light-coated": _paper(2.10, 5.0, 2.0, 0.031, 0.006),
-        "supercalendered": _paper(2.00, 5.0, 2.0, 0.031, 0.006),
-        "uncoated": _paper(1.38, 6.0, 6.0, 0.005, -0.020),
-        "newsprint": _paper(1.08, 6.0, 6.0, 0.105, 0.080),
-    }),
-    error=ErrorConstants(
-        factor_de00=MappingProxyType({
-            "screen colour": 1.5, "density": 1.5, "solids": 0.64, "ramps": 0.75, "overprints": 0.90,
-        }),
-        factor_L=MappingProxyType({
-            "screen colour": 2.0, "density": 2.0, "solids": 0.98, "ramps": 1.22, "overprints": 1.54,
-        }),
-        solid_density_sd=MappingProxyType({
-            "screen colour": (0.05, 0.08), "density": (0.03, 0.05), "carried": (0.01, 0.05),
-        }),
-    ),
-    # Of a reading, in y with n = 2: published averages, and readings of one sheet.
-    noise_sd=MappingProxyType({"averaged": 0.0025, "single sheet": 0.0075}),
-    # Three narrow bands out of XYZ; each row's scale cancels against the paper.
-    band_matrix=read_only([[1.0, -0.20, -0.13], [-0.41, 1.0, 0.045], [0.03, -0.035, 1.0]]),
-)  # fmt: skip
+def _paper(told: dict[str, Any], name: str) -> PaperConstants:
+    own = told["paper"][name]
+    return PaperConstants(**own, **told["group"][own["group"]])
+
+
+def _error(told: dict[str, Any]) -> ErrorConstants:
+    def by_level(table: dict[str, Any]) -> Mapping[str, Any]:
+        values = {name: tuple(v) if isinstance(v, list) else v for name, v in table.items()}
+        return MappingProxyType({name.replace("-", " "): v for name, v in values.items()})
+
+    tables = {name: by_level(told[name]) for name in told if isinstance(told[name], dict)}
+    return ErrorConstants(floor=told["floor"], tone_curve_sd=told["tone_curve_sd"], **tables)
+
+
+def _process_inks(told: dict[str, Any]) -> ProcessInkConstants:
+    spectra = [told["spectrum"][name] for name in ("black", "cyan", "magenta", "yellow")]
+    solids = {group: read_only(lab) for group, lab in told["solids_lab"].items()}
+    common = {group: _common(values) for group, values in told["common"].items()}
+    return ProcessInkConstants(
+        within_de00=told["within_de00"],
+        solids_lab=MappingProxyType(solids),
+        spectra=read_only(spectra),
+        common=MappingProxyType(common),
+    )
+
+
+def _common(told: dict[str, Any]) -> Common:
+    spreading = [
+        [told["spreading"].get(f"{ink}<{other}", [0.0] * 3) for other in PROCESS_LETTERS]
+        for ink in PROCESS_LETTERS
+    ]
+    overprint = {name: read_only(values) for name, values in told["overprint"].items()}
+    return Common(
+        overprint=MappingProxyType(overprint),
+        spreading=read_only(spreading),
+        tone=read_only([told["tone"][ink] for ink in PROCESS_LETTERS]),
+    )
+
+
+MODEL = read_constants(Path(__file__).with_name("constants.toml").read_text(encoding="utf-8"))

@@ -5,25 +5,17 @@ Reads what inks, paper and process say of themselves; computes no colour of a mi
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from inkmix.arrays import BoolArray
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.carry import is_same_paper
 from inkmix.press.inks import Ink, Paper
+from inkmix.press.process_inks import is_opaque
 from inkmix.press.processes import Process
-from inkmix.press.published import process_solids_lab
 
 #: Levels of knowledge, weakest first.
 LEVELS = ("screen colour", "density", "solids", "ramps", "overprints")
 _LEVEL_OF_INK = {
     "screen colour": "screen colour", "density": "density", "solid": "solids", "ramp": "ramps",
 }  # fmt: skip
-
-# A solid further from every published process ink of its paper class is another kind of ink.
-_UNLIKE_DE00 = 12.0
-# A little opacity is the scatter of any pigment.
-_OPAQUE = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,11 +52,6 @@ def names_of_hints(inks: tuple[Ink, ...]) -> tuple[str, ...]:
     return tuple(ink.name for ink in inks if ink.known == "screen colour")
 
 
-def is_opaque(ink: Ink) -> bool:
-    """Whether an ink hides what lies under it, by what is said or measured of it."""
-    return ink.opacity > _OPAQUE or ink.over_black_xyz100 is not None
-
-
 def reasons_unproven(
     inks: tuple[Ink, ...], process: Process, measured: BoolArray, *, paper: Paper
 ) -> tuple[str, ...]:
@@ -87,18 +74,6 @@ def reasons_unproven(
         if is_opaque(ink) and not is_measured:
             reasons.append(f"{ink.name} is opaque and its overprints are not measured")
     return tuple(reasons)
-
-
-def unlike_process_inks(inks: tuple[Ink, ...], paper: Paper) -> bool:
-    """Whether any ink, as it prints on the paper, is none of the process inks, or one comes twice.
-
-    The expected error was fitted on prints of black, cyan, magenta and yellow.
-    """
-    published = process_solids_lab(paper.paper_class)[1:]
-    solids = np.stack([xyz100_to_lab(ink.xyz100[-1]) for ink in inks])
-    distance = delta_e00(solids[:, None], published)
-    nearest = distance.argmin(axis=1)
-    return bool((distance.min(axis=1) > _UNLIKE_DE00).any()) or len(set(nearest)) < len(inks)
 
 
 def origins_of_inks(inks: tuple[Ink, ...], paper: Paper) -> tuple[Origin, ...]:

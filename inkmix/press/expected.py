@@ -1,8 +1,6 @@
 """Expected error of a predicted colour: the bound that 95 of 100 patches stay within.
 
-It is reckoned in the three narrow bands, whatever channels the colour was predicted in, because its
-factors were fitted there and neighbouring wavelengths err together. Press-to-press spread rules:
-95 % can be promised on average over presses, about 85 % on the worst.
+Press-to-press spread rules: 95 % can be promised on average over presses, about 85 % on the worst.
 """
 
 from dataclasses import dataclass
@@ -14,11 +12,9 @@ from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.carry import is_same_paper
 from inkmix.press.constants import MODEL
 from inkmix.press.evidence import LEVELS, level_of_ink
-from inkmix.press.forward import ForwardModel, shared_doubt, with_patches
+from inkmix.press.forward import ForwardModel
 from inkmix.press.halftone import contrasts, mix
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.kriging import ResidualField, SpreadingPrior
-from inkmix.press.patches import Patches
 
 # Colours at once: 2**8 weights of three bands stay below 10 MB.
 _COLOURS_AT_ONCE = 1024
@@ -39,11 +35,6 @@ class ErrorModel:
     Parameters
     ----------
     model : ForwardModel
-        In narrow bands.
-    doubt : ResidualField
-        What measured mixtures leave uncertain.
-    factor_L : float
-        Times the factors of L*.
     solid_sd : (I, C) array
         Standard deviation of each solid's density.
     tone_sd : (I,) array
@@ -54,8 +45,6 @@ class ErrorModel:
     """
 
     model: ForwardModel
-    doubt: ResidualField
-    factor_L: float
     solid_sd: FloatArray
     tone_sd: FloatArray
     level: IntArray
@@ -94,7 +83,7 @@ class ErrorModel:
         of told overprints held 87 % of the patches of the three fitted sets, with it 91 %.
         """
         spreaded = self.model.spread(coverage)
-        variance = self.doubt.variance(self.model.features(coverage))
+        variance = self.model.field.variance(self.model.features(coverage))
         variance += _reading_variance(self.model.n)
         slopes = contrasts(spreaded, self.model.primaries)
         bare = mix(spreaded, self.model.primaries)
@@ -111,67 +100,32 @@ class ErrorModel:
         held = np.where(tone_pct > 0, self.level, best)
         weakest = np.minimum(held.min(axis=1, initial=best), best)
         error = MODEL.error
-        table = [(error.factor_de00[name], self.factor_L * error.factor_L[name]) for name in LEVELS]
+        table = [(error.factor_de00[name], error.factor_L[name]) for name in LEVELS]
         return np.asarray(np.array(table)[weakest].T, dtype=np.float64)
 
 
 def _reading_variance(n: float) -> float:
     """Variance of y of an averaged reading."""
-    return float((MODEL.noise_sd["averaged"] * 2 / n) ** 2)
+    return float((MODEL.kriging.noise_sd["averaged"] * 2 / n) ** 2)
 
 
 def error_model(
-    bare: ForwardModel,
-    inks: tuple[Ink, ...],
-    paper: Paper,
-    *,
-    patches: Patches | None,
-    overprints_told: bool,
-    unlike: bool,
+    model: ForwardModel, inks: tuple[Ink, ...], paper: Paper, *, overprints_told: bool
 ) -> ErrorModel:
-    """The error model of inks (as given, before any was carried over) on a paper.
-
-    Parameters
-    ----------
-    bare : ForwardModel
-        In narrow bands, not corrected by patches.
-    unlike : bool
-        Whether the inks are unlike the process inks that the constants were fitted on.
-    """
+    """The error model of inks (as given, before any was carried over) on a paper."""
     constants = MODEL.error
     names = ["density" if _is_carried(ink, paper) else level_of_ink(ink) for ink in inks]
     solid_sd = [
         _solid_sd(ink, paper, density=density)
-        for ink, density in zip(inks, _solid_densities(bare), strict=True)
+        for ink, density in zip(inks, _solid_densities(model), strict=True)
     ]
-    model = with_patches(bare, patches, scale=scale_of(unlike=unlike))
     return ErrorModel(
         model=model,
-        doubt=_unlike_doubt(bare, patches) if unlike else _own_doubt(model),
-        factor_L=constants.unlike_factor_L if unlike else 1.0,
         solid_sd=np.stack(solid_sd),
         tone_sd=np.array([0.0 if name == "ramps" else constants.tone_curve_sd for name in names]),
         level=np.array([LEVELS.index(_told(name, overprints_told)) for name in names]),
         overprints_told=overprints_told,
     )
-
-
-def scale_of(*, unlike: bool) -> float:
-    """Times the usual standard deviation of an overprint's error."""
-    return MODEL.error.unlike_process_inks if unlike else 1.0
-
-
-def _own_doubt(model: ForwardModel) -> ResidualField:
-    assert model.field is not None  # with_patches gives one
-    return model.field
-
-
-def _unlike_doubt(bare: ForwardModel, patches: Patches | None) -> ResidualField:
-    constants = MODEL.error
-    spreading = SpreadingPrior(
-        sd=constants.unlike_spreading_sd, length=constants.unlike_spreading_length
-    )
-    return shared_doubt(bare, patches, scale=scale_of(unlike=True), spreading=spreading)
 
 
 def _told(level: str, overprints_told: bool) -> str:

@@ -1,4 +1,4 @@
-"""The model put together: tone values in, relative reflectance per channel out.
+"""The model put together: tone values in, relative reflectance per band out.
 
 It holds numbers only: curves, primaries, constants and the correction by measured patches. Names,
 levels of knowledge and origins belong to inkmix.press.condition.
@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, IntArray
-from inkmix.press.channels import Channels, narrow_bands, wavelengths
+from inkmix.arrays import BoolArray, FloatArray, IntArray
+from inkmix.press.channels import Channels, narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import (
+    grown_by_others,
     mix,
     mix_slope,
     others_share,
@@ -24,34 +25,76 @@ from inkmix.press.kriging import (
     EXACT_VARIANCE,
     Features,
     ResidualField,
-    SpreadingPrior,
-    as_one_spreading,
     features,
     fit_residuals,
     overprint_covariance,
 )
-from inkmix.press.overprint import (
-    Layer,
-    blackness,
-    greatest_density,
-    set_density,
-    solid_overprints,
-    trapping_loss,
-)
+from inkmix.press.overprint import blackness
+from inkmix.press.pairs import Pairs, fitted_to_pairs
 from inkmix.press.patches import Patches, merge_repeats, solid_row
-from inkmix.press.published import process_solids_xyz100
+from inkmix.press.primaries import (
+    Bed,
+    Solid,
+    all_overprints,
+    bed_of,
+    black_density_of,
+    shared_causes,
+    solids_of,
+    stack_of,
+)
+from inkmix.press.process_inks import (
+    SPOT,
+    common_of,
+    common_spreading,
+    in_usual_order,
+)
 from inkmix.press.tone import (
     StraightCurve,
     ToneCurve,
     curve_from_increase,
     curve_from_ramp,
     curve_from_solid,
+    usual_offset,
 )
 
 # Bytes of the largest array while folding; a quarter of a usual second-level cache.
 _FOLD_BYTES = 1 << 20
 # Bytes of each of the few arrays between colours and measured mixtures.
 _KRIGING_BYTES = 1 << 24
+# A spot ink counts as there in full from this coverage on, for how far the model may be off.
+_SPOT_COUNTS_FROM = 0.1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spreading:
+    """How dots grow where other inks are printed.
+
+    Parameters
+    ----------
+    strength : float
+    presence : (I,) array
+        How much each ink makes others spread, 0-1.
+    because : (I, I, 3) array or None
+        [i, j]: how much further ink i spreads because of ink j, where no spot ink is.
+    spots : (I,) array of bool
+    """
+
+    strength: float
+    presence: FloatArray
+    because: FloatArray | None
+    spots: BoolArray
+
+    def grown(self, coverage: FloatArray, others: FloatArray) -> FloatArray:
+        """Coverages (I, N, C) after the inks have spread on each other."""
+        spreaded = spread(coverage, others, strength=self.strength)
+        if self.because is None:
+            return spreaded
+        further = grown_by_others(coverage, self.because, self.bare_of_spots(coverage))
+        return np.asarray(np.clip(spreaded + further, 0, 1), dtype=np.float64)
+
+    def bare_of_spots(self, coverage: FloatArray) -> FloatArray:
+        """Share (N, C) of the sheet that no spot ink covers."""
+        return np.asarray(np.prod(1 - coverage[self.spots], axis=0), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -63,22 +106,27 @@ class ForwardModel:
     channels : Channels
     curves : tuple of ToneCurve
         One an ink, in lay-down order.
-    primaries : (2**I, C) array
+    primaries : (2**I, 3) array
         Paper and solid overprints as relative reflectance ** (1/n).
     n : float
         Yule-Nielsen factor.
-    presence : (I,) array
-        How much each ink makes others spread, 0-1.
-    field : ResidualField or None
-        What measured patches say beyond the primaries.
+    spreading : Spreading
+    spot_doubt : float
+        Times the usual standard deviation of spreading where a spot ink is.
+    field : ResidualField
+        What measured patches say beyond the primaries, and what they leave uncertain.
+    solids : tuple of Solid
+        What the overprints were made of.
     """
 
     channels: Channels
     curves: tuple[ToneCurve, ...]
     primaries: FloatArray
     n: float
-    presence: FloatArray
-    field: ResidualField | None = None
+    spreading: Spreading
+    spot_doubt: float
+    field: ResidualField
+    solids: tuple[Solid, ...]
 
     def coverage(self, tone_pct: FloatArray) -> FloatArray:
         """Coverage (I, N, C) after the tone curves, before spreading, of tone values (N, I)."""
@@ -107,140 +155,161 @@ class ForwardModel:
 
     def root(self, coverage: FloatArray) -> FloatArray:
         """y (N, C), the relative reflectance ** (1/n), of coverages (I, N, C)."""
-        others = others_share(coverage, self.presence)
-        spreaded = spread(coverage, others, strength=MODEL.spreading)
-        if self.field is None:
-            return mix(spreaded, self.primaries)
+        others = others_share(coverage, self.spreading.presence)
+        spreaded = self.spreading.grown(coverage, others)
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
         if self.field.has_tints:
-            step = spreading_room(coverage, others) * self.field.spreading_error(coverage)
+            step = self._room(coverage, others) * self.field.spreading_error(coverage)
             y = y + mix_slope(spreaded, self.primaries, step=step)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
 
     def spread(self, coverage: FloatArray) -> FloatArray:
         """Coverages (I, N, C) after the inks have spread on each other."""
-        others = others_share(coverage, self.presence)
-        return spread(coverage, others, strength=MODEL.spreading)
+        return self.spreading.grown(coverage, others_share(coverage, self.spreading.presence))
 
     def features(self, coverage: FloatArray) -> Features:
         """What the residual of coverages (I, N, C) hangs on."""
+        others = others_share(coverage, self.spreading.presence)
         return features(
             coverage,
-            spreaded=self.spread(coverage),
+            spreaded=self.spreading.grown(coverage, others),
+            room=self._room(coverage, others),
             primaries=self.primaries,
-            presence=self.presence,
         )
+
+    def _room(self, coverage: FloatArray, others: FloatArray) -> FloatArray:
+        """How far an error of spreading carries each ink (I, N, C): farther where a spot ink is."""
+        room = spreading_room(coverage, others)
+        if not self.spreading.spots.any():
+            return room
+        there = (1 - self.spreading.bare_of_spots(coverage)) / _SPOT_COUNTS_FROM
+        return room * (1 + (self.spot_doubt - 1) * np.clip(there, 0, 1))
 
     def rows_at_once(self) -> int:
         """How many colours to work on at once with bounded memory."""
-        readings = 0 if self.field is None else self.field.pull.size
+        readings = self.field.pull.size
         return max(
             1, min(_FOLD_BYTES // (4 * self.primaries.size), _KRIGING_BYTES // (8 * readings + 8))
         )
 
 
-def choose_channels(paper: Paper, inks: tuple[Ink, ...], patches: Patches | None) -> Channels:
-    """Wavelengths where every spectrum is known, else narrow bands."""
-    spectral = patches is None or patches.reflectance is not None
-    spectral = spectral and all(ink.reflectance is not None for ink in inks)
-    if paper.reflectance is not None and spectral:
-        return wavelengths(paper.reflectance)
-    return narrow_bands(paper.xyz100)
-
-
-def build_forward(paper: Paper, inks: tuple[Ink, ...], channels: Channels) -> ForwardModel:
-    """The model of inks (as they print on this paper, in lay-down order), without extra patches."""
-    constants = MODEL.paper[paper.paper_class]
-    n = constants.yule_nielsen_n
-    layers = [layer_of(ink, paper, channels) for ink in inks]
-    solids = np.stack([layer.solid for layer in layers])
-    of_set = set_density(
-        constants.greatest_density, y_density=max(y_density(ink, paper) for ink in inks)
-    )
-    greatest = greatest_density(of_set, solids if channels.kind == "wavelengths" else solids[:0])
-    primaries = solid_overprints(layers, greatest, trapping_loss=trapping_loss(of_set))
-    black = blackness(solids_in_bands(inks, paper), of_set)
-    return ForwardModel(
-        channels=channels,
-        curves=tuple(
-            curve_of(ink, paper, channels, blackness=float(share))
-            for ink, share in zip(inks, black, strict=True)
-        ),
-        primaries=primaries ** (1 / n),
-        n=n,
-        presence=1 - black,
-    )
-
-
-def solids_in_bands(inks: tuple[Ink, ...], paper: Paper) -> FloatArray:
-    """Solids (I, 3) relative to the paper in the three narrow bands."""
-    bands = narrow_bands(paper.xyz100)
-    return bands.relative(np.stack([ink.xyz100[-1] for ink in inks]), None)
-
-
-def with_patches(model: ForwardModel, patches: Patches | None, *, scale: float) -> ForwardModel:
-    """The same model, corrected by measured mixtures (none leaves only the prior of its errors).
+def build_forward(paper: Paper, inks: tuple[Ink, ...], patches: Patches | None) -> ForwardModel:
+    """The model of inks as they print on this paper, in lay-down order.
 
     Parameters
     ----------
-    scale : float
-        Times the usual standard deviation of an overprint's error.
+    patches : Patches or None
+        Measured mixtures.
     """
-    at, residual, noise = _residuals(model, patches)
-    covariance = overprint_covariance(model.primaries, n=model.n, scale=scale)
-    return replace(model, field=fit_residuals(at, residual, noise=noise, covariance=covariance))
+    solids = solids_of(inks, paper)
+    bed = bed_of(paper, black_density=black_density_of(solids, paper))
+    solids = fitted_to_pairs(solids, bed, _pairs(narrow_bands(paper.xyz100), patches))
+    model = _unmeasured(paper, inks, solids, bed, with_common=not _holds_solids(patches))
+    return _measured(model, patches)
 
 
-def shared_doubt(
-    model: ForwardModel, patches: Patches | None, *, scale: float, spreading: SpreadingPrior
-) -> ResidualField:
-    """The field of inks unlike process inks, whose spreading is wrong for all of them alike.
-
-    It says how uncertain a prediction is; predicting with it gains nothing.
-    """
-    at, residual, noise = _residuals(model, patches)
-    return fit_residuals(
-        as_one_spreading(at),
-        residual,
-        noise=noise,
-        covariance=overprint_covariance(model.primaries, n=model.n, scale=scale),
-        spreading=spreading,
+def _unmeasured(
+    paper: Paper, inks: tuple[Ink, ...], solids: tuple[Solid, ...], bed: Bed, *, with_common: bool
+) -> ForwardModel:
+    """The model before measured mixtures are looked at, but for what pairs said of solids."""
+    constants, stack = MODEL.paper[paper.paper_class], stack_of(solids)
+    n, channels = constants.yule_nielsen_n, narrow_bands(paper.xyz100)
+    overprints = all_overprints(stack, bed, paper=paper, with_common=with_common)
+    causes = shared_causes(solids, bed, paper=paper, with_common=with_common)
+    primaries = overprints ** (1 / n)
+    doubt = MODEL.kriging
+    untried = 1.0 if constants.group == "smooth" else doubt.spot_untried_times
+    covariance = overprint_covariance(
+        primaries,
+        n=n,
+        spots=stack.spot_rows,
+        spot_times=doubt.spot_overprint_sd_times * untried,
+        shared=[cause ** (1 / n) - primaries for cause in causes],
+    )
+    return ForwardModel(
+        channels=channels,
+        curves=curves_of(inks, solids, paper, bed),
+        primaries=primaries,
+        n=n,
+        spreading=Spreading(
+            strength=constants.spreading,
+            presence=1 - blackness(stack.bands, bed.greatest),
+            because=_because(stack.kinds, paper),
+            spots=stack.kinds == SPOT,
+        ),
+        spot_doubt=untried * doubt.spot_spreading_sd / doubt.spreading_sd,
+        field=ResidualField.prior(covariance, inks=len(inks)),
+        solids=solids,
     )
 
 
-def _residuals(
-    model: ForwardModel, patches: Patches | None
-) -> tuple[Features, FloatArray, FloatArray]:
-    """Features and residuals (P, C) of measured mixtures, and their noise variance (P,)."""
-    tones, seen, noise = _readings(model, patches)
-    coverage = model.coverage(tones)
-    residual = seen - mix(model.spread(coverage), model.primaries)
-    return model.features(coverage), residual, noise
+def _because(kinds: IntArray, paper: Paper) -> FloatArray | None:
+    """What presses have in common in how process inks spread, if two are there, in usual order."""
+    if (kinds != SPOT).sum() < 2 or not in_usual_order(kinds):
+        return None
+    return common_spreading(kinds, paper)
 
 
-def _readings(
-    model: ForwardModel, patches: Patches | None
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Tone values (P, I), y (P, C) and noise variance (P,) of measured mixtures."""
+def _pairs(channels: Channels, patches: Patches | None) -> Pairs:
+    """Two-ink solids among measured mixtures."""
     if patches is None:
-        nothing = np.empty((0, model.primaries.shape[1]))
-        return np.empty((0, len(model.curves))), nothing, np.empty(0)
+        return Pairs(inks=np.empty((0, 2), np.int64), bands=np.empty((0, 3)))
+    merged, _ = merge_repeats(patches)
+    solid, _ = solid_row(merged.tone_pct)
+    rows = solid & ((merged.tone_pct > 0).sum(axis=1) == 2)
+    inks = [np.flatnonzero(tones) for tones in merged.tone_pct[rows]]
+    return Pairs(
+        inks=np.array(inks, dtype=np.int64).reshape(-1, 2),
+        bands=channels.relative(merged.xyz100[rows]),
+    )
+
+
+def _holds_solids(patches: Patches | None) -> bool:
+    """Whether a solid overprint is among measured mixtures."""
+    return patches is not None and bool(solid_row(patches.tone_pct)[0].any())
+
+
+def _measured(model: ForwardModel, patches: Patches | None) -> ForwardModel:
+    """The same model, corrected by measured mixtures."""
+    if patches is None:
+        return model
     merged, counts = merge_repeats(patches)
-    relative = model.channels.relative(merged.xyz100, merged.reflectance)
-    noise = (MODEL.noise_sd[merged.noise] * 2 / model.n) ** 2 / counts
-    noise[solid_row(merged.tone_pct)[0]] = EXACT_VARIANCE
-    return merged.tone_pct, relative ** (1 / model.n), noise
+    coverage = model.coverage(merged.tone_pct)
+    seen = model.channels.relative(merged.xyz100) ** (1 / model.n)
+    residual = seen - mix(model.spread(coverage), model.primaries)
+    field = fit_residuals(
+        model.features(coverage),
+        residual,
+        noise=_noise(model, merged) / counts,
+        covariance=model.field.covariance,
+    )
+    return replace(model, field=field)
 
 
-def y_density(ink: Ink, paper: Paper) -> float:
-    """Visual density of a solid above the paper."""
-    return float(np.log10(paper.xyz100[1] / max(ink.xyz100[-1, 1], 1e-3)))
+def _noise(model: ForwardModel, merged: Patches) -> FloatArray:
+    """Noise variance (P,) of one reading of each mixture; none of a solid, which counts exactly."""
+    constants = MODEL.kriging
+    holds_spot = (merged.tone_pct[:, model.spreading.spots] > 0).any(axis=1)
+    sd = np.where(holds_spot, constants.spot_noise, 0.0)
+    variance = (np.maximum(constants.noise_sd[merged.noise], sd) * 2 / model.n) ** 2
+    variance[solid_row(merged.tone_pct)[0]] = EXACT_VARIANCE
+    return np.asarray(variance, dtype=np.float64)
 
 
-def curve_of(ink: Ink, paper: Paper, channels: Channels, *, blackness: float) -> ToneCurve:
-    """The tone curve of an ink from the best that is known of it."""
-    constants = MODEL.paper[paper.paper_class]
-    relative = channels.relative(ink.xyz100, ink.reflectance)
+def curves_of(
+    inks: tuple[Ink, ...], solids: tuple[Solid, ...], paper: Paper, bed: Bed
+) -> tuple[ToneCurve, ...]:
+    """The tone curves of inks from the best that is known of each."""
+    return tuple(
+        curve_of(ink, paper, kind=solid.kind, black_density=bed.black_density)
+        for ink, solid in zip(inks, solids, strict=True)
+    )
+
+
+def curve_of(ink: Ink, paper: Paper, *, kind: int, black_density: float) -> ToneCurve:
+    """The tone curve of one ink; `black_density` is that of the press, above the paper."""
+    constants, channels = MODEL.paper[paper.paper_class], narrow_bands(paper.xyz100)
+    relative = channels.relative(ink.xyz100)
     if ink.is_screened:
         return StraightCurve(channels=relative.shape[1])
     if len(ink.tone_pct) > 2:
@@ -249,28 +318,10 @@ def curve_of(ink: Ink, paper: Paper, channels: Channels, *, blackness: float) ->
     if ink.tone_value_increase_pct is not None:
         gain = ink.tone_value_increase_pct
         return curve_from_increase(relative[-1], gain, constants=constants, channels=channels)
-    return curve_from_solid(relative[-1], constants, blackness=blackness)
-
-
-def layer_of(ink: Ink, paper: Paper, channels: Channels) -> Layer:
-    """An ink's solid as a layer, with what is known of its opacity."""
-    solid = channels.relative(ink.xyz100, ink.reflectance)[-1]
-    if ink.over_black_xyz100 is None:
-        return Layer(solid=solid, opacity=ink.opacity)
-    black = ink.black_xyz100
-    if black is None:
-        published = process_solids_xyz100(paper.paper_class)
-        black = published[1] / published[0] * paper.xyz100
-    if channels.kind == "wavelengths":
-        return Layer(solid=solid, opacity=_opacity_over_black(ink, paper, black))
-    on_black, bare = channels.relative(np.stack([ink.over_black_xyz100, black]), None)
-    slope = np.clip((solid - on_black) / (1 - bare), 0, None)
-    return Layer(solid=solid, background=np.stack([solid - slope, slope]))
-
-
-def _opacity_over_black(ink: Ink, paper: Paper, black_xyz100: FloatArray) -> float:
-    """Opacity from the luminance over paper and over black: how far the slope falls short."""
-    over_paper, bare = ink.xyz100[-1, 1], paper.xyz100[1]
-    over_black = 0.0 if ink.over_black_xyz100 is None else float(ink.over_black_xyz100[1])
-    slope = (over_paper - over_black) / (bare - black_xyz100[1])
-    return float(np.clip(1 - slope * bare / max(over_paper, 1e-6), 0, 1))
+    nothing = np.zeros((2, relative.shape[1]))
+    return curve_from_solid(
+        relative[-1],
+        constants,
+        offset=usual_offset(constants, black_density=black_density),
+        common=nothing if kind == SPOT else common_of(paper).tone[kind],
+    )

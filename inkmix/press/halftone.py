@@ -46,6 +46,22 @@ def spread(coverage: FloatArray, others: FloatArray, *, strength: float) -> Floa
     return np.asarray(np.clip(grown, 0, 1), dtype=np.float64)
 
 
+def grown_by_others(coverage: FloatArray, because: FloatArray, bare: FloatArray) -> FloatArray:
+    """How much further each ink spreads (I, N, C) because of single others, where no spot ink is.
+
+    Parameters
+    ----------
+    coverage : (I, N, C) array
+        Before any spreading.
+    because : (I, I, C) array
+        [i, j]: of ink i because of ink j.
+    bare : (N, C) array
+        Share of the sheet that no spot ink covers.
+    """
+    further = np.einsum("ijc,jnc->inc", because, coverage)
+    return np.asarray(further * coverage * (1 - coverage) * bare, dtype=np.float64)
+
+
 def mix(coverage: FloatArray, primaries: FloatArray) -> FloatArray:
     """Weighted mean (N, C) of primaries (2**I, C) for coverages (I, N, C).
 

@@ -206,7 +206,7 @@ def ink_from_srgb(name: str, colour: str, *, paper: Paper, source: str = "") -> 
     of the paper class, so #000000 prints like that black.
     """
     relative = srgb1_to_xyz100(srgb_hex_to_srgb1(colour)) / WHITE_XYZ100
-    bands = narrow_bands(paper.xyz100).relative(relative * paper.xyz100, None)
+    bands = narrow_bands(paper.xyz100).relative(relative * paper.xyz100)
     density = np.clip(-np.log10(bands), 0.0, plausible_solid_density(paper.paper_class))
     return _ink_from_band_density(
         name,

@@ -1,9 +1,9 @@
 """What measured mixtures say beyond the model: kriging of the residual, per channel.
 
-The residual lives in y = reflectance ** (1/n) and has two causes: every solid overprint may be off
-by its own amount, alike where inks are shared, and every ink may spread more or less than thought,
-alike at like coverages (of inks unlike process inks: all of them together). The same covariance
-tells how uncertain a prediction is before and after patches were measured.
+The residual lives in y = reflectance ** (1/n). Every solid overprint may be off by its own amount,
+alike where inks are shared; overprints with spot inks may be off together, by opacity, trapping or
+the greatest density; and every ink may spread more or less than thought, alike at like coverages.
+The same covariance tells how uncertain a prediction is before and after patches were measured.
 Arrays as in inkmix.press.halftone: inks or primaries first, channels last.
 
 References
@@ -11,30 +11,19 @@ References
 Rasmussen & Williams, Gaussian Processes for Machine Learning, 2006, equations 2.25 and 2.26.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
+from inkmix.arrays import BoolArray, FloatArray
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import contrasts, demichel_weights, others_share, spreading_room
+from inkmix.press.halftone import contrasts, demichel_weights
 from inkmix.press.overprint import inks_in_rows
 
 # Variance of a solid overprint that was measured: it counts exactly, as single solids do; only what
 # keeps the matrix from being singular.
 EXACT_VARIANCE = 1e-12
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpreadingPrior:
-    """How far spreading may be off: standard deviation, and over which distance alike, 0-1."""
-
-    sd: float
-    length: float
-
-
-#: Of process inks: each ink errs by itself.
-OWN_SPREADING = SpreadingPrior(sd=MODEL.spreading_sd, length=MODEL.spreading_length)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,8 +34,8 @@ class Features:
     ----------
     weights : (2**I, N, C) array
         Demichel weights: how each primary's error shows.
-    spreads : (I, N, C) or (1, N, C) array
-        How an error in each ink's spreading, or in that of all together, shows.
+    spreads : (I, N, C) array
+        How an error in each ink's spreading shows.
     coverage : (I, N, C) array
         Likeness of spreading is reckoned from it.
     """
@@ -72,7 +61,6 @@ class ResidualField:
         That covariance's inverse times the residuals.
     primaries_shift : (2**I, C) array
         What to add to the primaries.
-    spreading : SpreadingPrior
     """
 
     covariance: FloatArray
@@ -80,7 +68,21 @@ class ResidualField:
     factor: FloatArray
     pull: FloatArray
     primaries_shift: FloatArray
-    spreading: SpreadingPrior
+
+    @classmethod
+    def prior(cls, covariance: FloatArray, *, inks: int) -> "ResidualField":
+        """The field before anything was measured."""
+        bands, rows, _ = covariance.shape
+        nothing = np.empty((inks, 0, bands))
+        return cls(
+            covariance=covariance,
+            measured=Features(
+                weights=np.empty((rows, 0, bands)), spreads=nothing, coverage=nothing
+            ),
+            factor=np.empty((bands, 0, 0)),
+            pull=np.empty((bands, 0)),
+            primaries_shift=np.zeros((rows, bands)),
+        )
 
     @property
     def has_tints(self) -> bool:
@@ -94,17 +96,16 @@ class ResidualField:
         as solids spread nothing.
         """
         tints = self.measured.spreads.any(axis=(0, 2))
-        pull = self.spreading.sd**2 * self.measured.spreads[:, tints] * self.pull.T[tints]
-        alike = likeness(coverage, self.measured.coverage[:, tints], length=self.spreading.length)
+        sd = MODEL.kriging.spreading_sd
+        pull = sd**2 * self.measured.spreads[:, tints] * self.pull.T[tints]
+        alike = likeness(coverage, self.measured.coverage[:, tints])
         error = alike @ np.ascontiguousarray(pull.transpose(2, 1, 0))
         return np.ascontiguousarray(error.transpose(2, 1, 0), dtype=np.float64)
 
     def variance(self, at: Features) -> FloatArray:
         """Variance (N, C) that is left of y after the mixtures were measured."""
-        if len(self.measured.spreads) < len(at.spreads):
-            at = as_one_spreading(at)
         between = _overprint_covariance(at, self.measured, self.covariance)
-        between += _spreading_covariance(at, self.measured, self.spreading)
+        between += _spreading_covariance(at, self.measured)
         explained = np.linalg.solve(self.factor, between.transpose(0, 2, 1))
         left = self._prior_variance(at) - (explained**2).sum(axis=1)
         return np.asarray(np.maximum(left, 0).T, dtype=np.float64)
@@ -113,58 +114,70 @@ class ResidualField:
         """Variance (C, N) before anything was measured."""
         weights = at.weights.transpose(2, 1, 0)
         own = ((weights @ self.covariance) * weights).sum(axis=-1)
-        spreading = self.spreading.sd**2 * (at.spreads**2).sum(axis=0)
+        spreading = MODEL.kriging.spreading_sd**2 * (at.spreads**2).sum(axis=0)
         return np.asarray(own + spreading.T, dtype=np.float64)
 
 
 def features(
-    coverage: FloatArray, *, spreaded: FloatArray, primaries: FloatArray, presence: FloatArray
+    coverage: FloatArray, *, spreaded: FloatArray, room: FloatArray, primaries: FloatArray
 ) -> Features:
-    """Features of coverages before and after spreading (I, N, C) among primaries (2**I, C)."""
-    others = others_share(coverage, presence)
+    """Features of coverages before and after spreading (I, N, C) among primaries (2**I, C).
+
+    `room` (I, N, C) is how far an error of spreading would carry each ink.
+    """
     return Features(
         weights=demichel_weights(spreaded),
-        spreads=spreading_room(coverage, others) * contrasts(spreaded, primaries),
+        spreads=room * contrasts(spreaded, primaries),
         coverage=coverage,
     )
 
 
-def as_one_spreading(at: Features) -> Features:
-    """The same where one error of spreading is shared by all inks."""
-    return replace(at, spreads=at.spreads.sum(axis=0, keepdims=True))
-
-
-def overprint_covariance(primaries: FloatArray, *, n: float, scale: float) -> FloatArray:
+def overprint_covariance(
+    primaries: FloatArray,
+    *,
+    n: float,
+    spots: BoolArray,
+    spot_times: float,
+    shared: Sequence[FloatArray],
+) -> FloatArray:
     """Prior covariance (C, 2**I, 2**I) of the errors of the primaries (2**I, C).
 
     Paper and single solids are told and have none.
 
     Parameters
     ----------
-    scale : float
-        Greater than 1 for inks that the constants were not fitted on.
+    spots : (2**I,) array of bool
+        Overprints that hold a spot ink.
+    spot_times : float
+        Times the usual standard deviation, for those.
+    shared : sequence of (2**I, C) array
+        By how much the primaries change together, a cause each, for one standard deviation of it;
+        it counts for those that hold a spot ink.
     """
-    rows = inks_in_rows(primaries.shape[0].bit_length() - 1)
+    constants, rows = MODEL.kriging, inks_in_rows(primaries.shape[0].bit_length() - 1)
     density = np.maximum(-n * np.log10(primaries), 0)
-    spread_in_density = MODEL.overprint_sd_per_density * density + MODEL.overprint_sd_floor
-    sd = scale * spread_in_density * primaries * np.log(10) / n
+    in_density = constants.overprint_sd_per_density * density + constants.overprint_sd_floor
+    sd = in_density * primaries * np.log(10) / n
+    sd[spots] *= spot_times
     sd[rows.sum(axis=1) < 2] = 0
     differing = np.abs(rows[:, None] - rows).sum(axis=-1)
-    correlation = MODEL.overprint_correlation**differing
-    return np.asarray(correlation * sd.T[:, :, None] * sd.T[:, None, :], dtype=np.float64)
+    covariance = constants.overprint_correlation**differing * _outer(sd)
+    for change in shared:
+        covariance += _outer(np.where(spots[:, None], change, 0.0))
+    return np.asarray(covariance, dtype=np.float64)
+
+
+def _outer(values: FloatArray) -> FloatArray:
+    """Products (C, R, R) of values (R, C) with each other."""
+    return np.asarray(values.T[:, :, None] * values.T[:, None, :], dtype=np.float64)
 
 
 def fit_residuals(
-    measured: Features,
-    residual: FloatArray,
-    *,
-    noise: FloatArray,
-    covariance: FloatArray,
-    spreading: SpreadingPrior = OWN_SPREADING,
+    measured: Features, residual: FloatArray, *, noise: FloatArray, covariance: FloatArray
 ) -> ResidualField:
     """The field through residuals of y (P, C), read with the noise variance (P,)."""
     between = _overprint_covariance(measured, measured, covariance)
-    between += _spreading_covariance(measured, measured, spreading)
+    between += _spreading_covariance(measured, measured)
     factor = np.asarray(np.linalg.cholesky(between + np.diag(noise)), dtype=np.float64)
     half = np.linalg.solve(factor, residual.T[:, :, None])
     pull = np.linalg.solve(factor.transpose(0, 2, 1), half)[:, :, 0]
@@ -176,15 +189,15 @@ def fit_residuals(
         factor=factor,
         pull=pull,
         primaries_shift=shift,
-        spreading=spreading,
     )
 
 
-def likeness(one: FloatArray, other: FloatArray, *, length: float) -> FloatArray:
+def likeness(one: FloatArray, other: FloatArray) -> FloatArray:
     """Gaussian (C, N, P) of the distance between coverages (I, N, C) and (I, P, C).
 
     The exponent is one product of matrices, of (x, |x|^2, 1) and (m, -1/2, -|m|^2/2) / length^2.
     """
+    length = MODEL.kriging.spreading_length
     left = np.ones((one.shape[2], one.shape[1], len(one) + 2))
     left[..., :-2] = one.transpose(2, 1, 0)
     left[..., -2] = (one**2).sum(axis=0).T
@@ -201,10 +214,10 @@ def _overprint_covariance(one: Features, other: Features, covariance: FloatArray
     return np.asarray(left @ (covariance @ right), dtype=np.float64)
 
 
-def _spreading_covariance(one: Features, other: Features, prior: SpreadingPrior) -> FloatArray:
+def _spreading_covariance(one: Features, other: Features) -> FloatArray:
     """Covariance (C, N, P) by the errors of spreading."""
-    alike = likeness(one.coverage, other.coverage, length=prior.length)
+    alike = likeness(one.coverage, other.coverage)
     shared = np.zeros_like(alike)
     for mine, theirs in zip(one.spreads, other.spreads, strict=True):
         shared += mine.T[:, :, None] * theirs.T[:, None, :]
-    return np.asarray(prior.sd**2 * shared * alike, dtype=np.float64)
+    return np.asarray(MODEL.kriging.spreading_sd**2 * shared * alike, dtype=np.float64)

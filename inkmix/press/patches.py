@@ -6,7 +6,6 @@ import numpy as np
 
 from inkmix.arrays import BoolArray, FloatArray, read_only
 from inkmix.errors import Fault, ModelError
-from inkmix.observer import WAVELENGTHS_NM
 from inkmix.press.constants import MODEL
 from inkmix.press.overprint import inks_in_rows
 
@@ -21,20 +20,17 @@ class Patches:
         Tone values 0-100 % in lay-down order.
     xyz100 : (P, 3) array
         Absolute colours.
-    reflectance : (P, 36) array or None
     noise : {"averaged", "single sheet"}
         Whether many sheets stand behind each reading, or one.
     """
 
     tone_pct: FloatArray
     xyz100: FloatArray
-    reflectance: FloatArray | None = None
     noise: str = "averaged"
 
     def __post_init__(self) -> None:
-        for name in ("tone_pct", "xyz100", "reflectance"):
-            if getattr(self, name) is not None:
-                object.__setattr__(self, name, read_only(getattr(self, name)))
+        for name in ("tone_pct", "xyz100"):
+            object.__setattr__(self, name, read_only(getattr(self, name)))
         faults = _faults(self)
         if faults:
             raise ModelError(faults)
@@ -47,14 +43,12 @@ def _faults(patches: Patches) -> list[Fault]:
     count = len(tones) if tones.ndim == 2 else 0
     if tones.ndim != 2 or not ((tones >= 0) & (tones <= 100)).all():
         faults.append(Fault(where=where, found="other tone values", expected="0 to 100 % a plate"))
-    shapes = {"xyz100": (count, 3), "reflectance": (count, len(WAVELENGTHS_NM))}
-    for name, shape in shapes.items():
-        values = getattr(patches, name)
-        if values is not None and (values.shape != shape or not (values >= 0).all()):
-            found = f"{name} of shape {values.shape}, least {values.min(initial=0):g}"
-            faults.append(Fault(where=where, found=found, expected=f"{shape}, nothing below 0"))
-    if patches.noise not in MODEL.noise_sd:
-        choices = ", ".join(MODEL.noise_sd)
+    values = patches.xyz100
+    if values.shape != (count, 3) or not (values >= 0).all():
+        found = f"XYZ of shape {values.shape}, least {values.min(initial=0):g}"
+        faults.append(Fault(where=where, found=found, expected=f"{(count, 3)}, nothing below 0"))
+    if patches.noise not in MODEL.kriging.noise_sd:
+        choices = ", ".join(MODEL.kriging.noise_sd)
         faults.append(Fault(where=where, found=f"noise {patches.noise!r}", expected=choices))
     return faults
 
@@ -68,11 +62,7 @@ def merge_repeats(patches: Patches) -> tuple[Patches, FloatArray]:
     share = np.zeros((len(tones), int(mixed.sum())))
     share[index.reshape(-1), np.arange(share.shape[1])] = 1
     share /= counts[:, None]
-    spectra = None if patches.reflectance is None else share @ patches.reflectance[mixed]
-    merged = Patches(
-        tone_pct=tones, xyz100=share @ patches.xyz100[mixed], reflectance=spectra,
-        noise=patches.noise,
-    )  # fmt: skip
+    merged = Patches(tone_pct=tones, xyz100=share @ patches.xyz100[mixed], noise=patches.noise)
     return merged, counts.astype(np.float64)
 
 

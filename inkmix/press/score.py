@@ -227,5 +227,4 @@ def _patches(chart: Chart, rows: BoolArray) -> Patches | None:
     """The told mixtures."""
     if not rows.any():
         return None
-    spectra = None if chart.reflectance is None else chart.reflectance[rows]
-    return Patches(tone_pct=chart.tone_pct[rows], xyz100=chart.xyz100[rows], reflectance=spectra)
+    return Patches(tone_pct=chart.tone_pct[rows], xyz100=chart.xyz100[rows])

@@ -1,4 +1,4 @@
-"""From the tone value in the file to the coverage on the sheet, per channel.
+"""From the tone value in the file to the coverage on the sheet, per band.
 
 One curve an ink: through its measured ramp, or the usual shape bent to a tone value increase.
 Coverage is the effective one, in the domain of reflectance to the power 1/n; spreading on other
@@ -62,29 +62,48 @@ class StraightCurve:
 def curve_from_ramp(tone_pct: FloatArray, relative: FloatArray, *, n: float) -> RampCurve:
     """Curve through a ramp's reflectances (S, C) relative to the paper, last the solid.
 
-    Where an ink hardly shows in a channel, its coverage there leans on that of all channels.
+    Where an ink hardly shows in a band, its coverage there leans on that of all bands.
     """
+    return RampCurve(tone_pct=read_only(tone_pct), steps=read_only(_coverages(relative, n)))
+
+
+def _coverages(relative: FloatArray, n: float) -> FloatArray:
+    """Coverage (S, C) of each step of a ramp (S, C), 0-1."""
     depth = 1 - relative ** (1 / n)
     solid = depth[-1]
     common = (depth @ solid) / np.maximum(solid @ solid, 1e-12)
     shows = np.abs(solid)
     own = depth / np.where(shows > 1e-9, solid, 1.0)
-    width = MODEL.contrast_own - MODEL.contrast_common
-    weight = np.clip((shows - MODEL.contrast_common) / width, 0, 1)
+    width = MODEL.tone.contrast_own - MODEL.tone.contrast_common
+    weight = np.clip((shows - MODEL.tone.contrast_common) / width, 0, 1)
     steps = np.clip(weight * own + (1 - weight) * common[:, None], 0, 1)
     steps[0], steps[-1] = 0, 1
-    return RampCurve(tone_pct=read_only(tone_pct), steps=read_only(steps))
+    return np.asarray(steps, dtype=np.float64)
+
+
+def usual_offset(constants: PaperConstants, *, black_density: float) -> float:
+    """Coverage that a 50 % tint gains beyond the optical gain; less where the black is denser."""
+    above = black_density - constants.tone_offset_at
+    return constants.tone_offset - constants.tone_by_density * above
 
 
 def curve_from_solid(
-    solid: FloatArray, constants: PaperConstants, *, blackness: float
+    solid: FloatArray, constants: PaperConstants, *, offset: float, common: FloatArray
 ) -> RampCurve:
-    """The usual curve of the paper class for a solid of relative reflectance (C,).
+    """The usual curve for a solid of relative reflectance (C,).
 
-    `blackness`, 0-1: a black gains less than a colour.
+    Parameters
+    ----------
+    offset : float
+        As `usual_offset` gives it.
+    common : (2, C) array
+        Gain and skew that presses have in common in this ink.
     """
-    offset = (1 - blackness) * constants.tone_offset + blackness * constants.black_tone_offset
-    return _usual_curve(solid, offset, constants)
+    curve = _usual_curve(solid, offset, constants)
+    tone = curve.tone_pct[:, None] / 100
+    bump = 4 * tone * (1 - tone)
+    steps = np.clip(curve.steps + (common[0] + 2 * common[1] * (1 - 2 * tone)) * bump, 0, 1)
+    return RampCurve(tone_pct=curve.tone_pct, steps=read_only(steps))
 
 
 def curve_from_increase(
@@ -100,7 +119,7 @@ def curve_from_increase(
     half = np.array([0.5])
 
     def shown_pct(offset: float) -> float:
-        tint = channels.relative_to_xyz100(_usual_ramp(half, solid, offset, constants)[0])
+        tint = channels.relative_to_xyz100(_usual_ramp(half, solid, offset)[0])
         return float(murray_davies_pct(tint[band], paper=paper[band], solid=full[band]))
 
     low, high = -0.5, 0.5
@@ -113,27 +132,25 @@ def curve_from_increase(
 def _usual_curve(solid: FloatArray, offset: float, constants: PaperConstants) -> RampCurve:
     """The usual shape, as if it had been measured in steps of 5 %."""
     tone = np.linspace(0, 1, _USUAL_STEPS)
-    ramp = _usual_ramp(tone, solid, offset, constants)
+    ramp = _usual_ramp(tone, solid, offset)
     return curve_from_ramp(100 * tone, ramp, n=constants.yule_nielsen_n)
 
 
-def _usual_ramp(
-    tone: FloatArray, solid: FloatArray, offset: float, constants: PaperConstants
-) -> FloatArray:
+def _usual_ramp(tone: FloatArray, solid: FloatArray, offset: float) -> FloatArray:
     """Relative reflectance (S, C) of tints (S,), 0-1, with `offset` more coverage at 50 %."""
     tone = tone[:, None]
     bump = tone * (1 - tone)
-    gain = 4 * (offset + _gain_by_density(solid)) - MODEL.tone_skew * (1 - 2 * tone)
+    gain = 4 * (offset + _gain_by_density(solid)) - MODEL.tone.skew * (1 - 2 * tone)
     coverage = np.clip(tone + gain * bump, 0, 1)
-    root = 1 - coverage * (1 - solid ** (1 / constants.tone_n))
-    return np.asarray(root**constants.tone_n, dtype=np.float64)
+    root = 1 - coverage * (1 - solid ** (1 / MODEL.tone.n))
+    return np.asarray(root**MODEL.tone.n, dtype=np.float64)
 
 
 def _gain_by_density(solid: FloatArray) -> FloatArray:
-    """Extra gain (C,) where an ink absorbs less than in its principal channel."""
+    """Extra gain (C,) where an ink absorbs less than in its principal band."""
     density = np.maximum(-np.log10(solid), 0)
     share = density / max(float(density.max()), 1e-9)
-    return np.asarray(MODEL.tone_gain_by_density * (1 - share), dtype=np.float64)
+    return np.asarray(MODEL.tone.gain_by_density * (1 - share), dtype=np.float64)
 
 
 def coverage_to_tone_pct(curve: ToneCurve, coverage: FloatArray) -> FloatArray:

@@ -92,8 +92,9 @@ class Ink:
     reflectance : (S, 36) array or None
         The same as reflectance factors; may exceed 1 (fluorescence).
     measured_on : Paper
-    opacity : float
-        0 transparent to 1 covers what lies under it.
+    opacity : float or None
+        Share of its own colour that the solid adds to whatever lies under it: 0 transparent, whites
+        reach .9. None: nobody said.
     over_black_xyz100 : (3,) array or None
         Its solid printed over a solid black, if measured.
     black_xyz100 : (3,) array or None
@@ -115,7 +116,7 @@ class Ink:
     xyz100: FloatArray
     reflectance: FloatArray | None = None
     measured_on: Paper
-    opacity: float = 0.0
+    opacity: float | None = None
     over_black_xyz100: FloatArray | None = None
     black_xyz100: FloatArray | None = None
     tone_value_increase_pct: float | None = None
@@ -164,9 +165,9 @@ def _property_faults(ink: Ink) -> list[Fault]:
         faults.append(
             Fault(where=f"{where}, known", found=repr(ink.known), expected=", ".join(KNOWN))
         )
-    if not 0 <= ink.opacity <= 1:
+    if ink.opacity is not None and not 0 <= ink.opacity <= 1:
         faults.append(Fault(where=f"{where}, opacity", found=f"{ink.opacity:g}",
-                            expected="0 (transparent) to 1 (covers)"))  # fmt: skip
+                            expected="0 (transparent) to 1; whites reach .9"))  # fmt: skip
     low, high = TONE_VALUE_INCREASE_PCT
     gain = ink.tone_value_increase_pct
     if gain is not None and not low <= gain <= high:

@@ -44,7 +44,7 @@ def condition(spread: Spread, mean_tone_pct: FloatArray) -> ConditionFacts:
         level=known.level,
         error_de00=float(np.median(error.de00)),
         error_L=float(np.median(error.L)),
-        estimate=known.estimate,
+        estimate=bool(known.spots),
         hints=known.hints,
         unproven=known.unproven,
     )
@@ -135,7 +135,7 @@ def _ink(
         name=ink.name,
         known=ink.known,
         source=ink.source,
-        opacity=ink.opacity,
+        opacity=ink.opacity or 0.0,
         character=tuple(sorted(ink.character)),
         solid_lab=alone.solid_lab,
         solid_srgb8=alone.solid_srgb8,

@@ -76,7 +76,7 @@ def _named(kind: type) -> str:
 
 def _computing_files() -> list[Path]:
     parts = [_PACKAGE / part for part in COMPUTING_PARTS]
-    return sorted(p for part in parts for p in (part.glob("*.py") if part.is_dir() else [part]))
+    return sorted(p for part in parts for p in (part.glob("*.*") if part.is_dir() else [part]))
 
 
 def _file_of(kind: type) -> Path:

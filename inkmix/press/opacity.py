@@ -1,0 +1,78 @@
+"""How opaque an ink is, from the best that is known of it, and how far that may be off.
+
+Opacity is the share of its own colour that a solid adds to whatever lies under it: 0 is
+transparent, whites reach .9. It was measured on two presses alone, so nothing is certain that
+nobody told.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from inkmix.colorimetry import xyz100_to_lab
+from inkmix.press.constants import MODEL
+from inkmix.press.process_inks import SPOT
+from inkmix.press.values import Ink
+
+#: What may be said of an ink in place of a number.
+OPACITY_WORDS: Mapping[str, float] = MappingProxyType(MODEL.opacity.words)
+
+# Hue of an orange in CIELAB, degrees, and the least chroma: between a warm red and a deep yellow.
+_ORANGE_HUE = (40.0, 78.0)
+_ORANGE_CHROMA = 45.0
+_WHITE_L, _WHITE_CHROMA = 85.0, 12.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opacity:
+    """Opacity of an ink.
+
+    Parameters
+    ----------
+    value : float
+        0 transparent, to 1; whites reach .9.
+    sd : float
+        How far it may be off, as one standard deviation.
+    why : {"told", "measured", "usual", "guessed"}
+        Guessed: by a name or a hue.
+    """
+
+    value: float
+    sd: float
+    why: str
+
+
+def is_orange(ink: Ink) -> bool:
+    """Whether an ink is orange, by the colour of its solid."""
+    _, a, b = xyz100_to_lab(ink.xyz100[-1])
+    hue = float(np.degrees(np.arctan2(b, a)))
+    return _ORANGE_HUE[0] <= hue <= _ORANGE_HUE[1] and float(np.hypot(a, b)) >= _ORANGE_CHROMA
+
+
+def opacity_of(ink: Ink, kind: int) -> Opacity:
+    """The opacity of an ink before any overprint is looked at.
+
+    Parameters
+    ----------
+    kind : int
+        Which process ink it is, or SPOT.
+    """
+    constants = MODEL.opacity
+    if ink.opacity is not None:
+        sd = max(constants.untold_sd, constants.told_sd_share * ink.opacity)
+        return Opacity(value=ink.opacity, sd=sd, why="told")
+    if kind != SPOT:
+        return Opacity(value=0.0, sd=0.0, why="usual")
+    if _is_called_white(ink):
+        return Opacity(value=constants.untold_white, sd=constants.untold_white_sd, why="guessed")
+    if is_orange(ink):
+        return Opacity(value=constants.untold_orange, sd=constants.untold_sd, why="guessed")
+    return Opacity(value=constants.untold, sd=constants.untold_sd, why="usual")
+
+
+def _is_called_white(ink: Ink) -> bool:
+    L, a, b = xyz100_to_lab(ink.xyz100[-1])
+    looks = L >= _WHITE_L and float(np.hypot(a, b)) <= _WHITE_CHROMA
+    return bool(looks) and "white" in ink.name.casefold().replace("-", " ").split()

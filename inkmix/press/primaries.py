@@ -1,0 +1,261 @@
+"""Paper, solids and all solid overprints of a press, in narrow bands.
+
+Overprints of process inks multiply in the bands themselves; as soon as a spot ink is in one, it is
+made wavelength by wavelength and seen through the bands afterwards. Paper and single solids stay as
+they were told. What measured overprints correct is in inkmix.press.kriging.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from inkmix.arrays import BoolArray, FloatArray, IntArray
+from inkmix.press.channels import narrow_bands
+from inkmix.press.constants import MODEL
+from inkmix.press.inks import Ink, Paper
+from inkmix.press.opacity import Opacity, opacity_of
+from inkmix.press.overprint import (
+    Layer,
+    greatest_density,
+    inks_in_rows,
+    solid_overprints,
+    trapping_loss,
+)
+from inkmix.press.process_inks import (
+    BLACK,
+    SPOT,
+    common_overprints,
+    first_of_each,
+    in_usual_order,
+    kind_of,
+)
+from inkmix.press.published import process_solids_xyz100
+from inkmix.press.spectra import band_weights, measured_spectrum, recovered_spectrum
+
+_OPACITIES = 201  # that are tried where an ink was seen over a black
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solid:
+    """The solid of an ink on the paper of a press.
+
+    Parameters
+    ----------
+    kind : int
+        Which process ink it is by its colour, or SPOT.
+    bands : (3,) array
+        Reflectance relative to the paper, as told.
+    spectrum : (31,) array
+        The same by wavelengths, measured or recovered.
+    is_measured : bool
+        Whether the spectrum was measured.
+    opacity : Opacity
+    y_density : float
+        Visual density above the paper.
+    """
+
+    kind: int
+    bands: FloatArray
+    spectrum: FloatArray
+    is_measured: bool
+    opacity: Opacity
+    y_density: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bed:
+    """What all solids of a press are laid on, and how well it takes them.
+
+    Parameters
+    ----------
+    greatest : float
+        Greatest density above the paper.
+    loss : float
+        Share of a layer not taken for each ink under it.
+    weights : (3, 31) array
+        From a spectrum to the bands.
+    black_density : float
+        Visual density of the black above the paper.
+    """
+
+    greatest: float
+    loss: float
+    weights: FloatArray
+    black_density: float
+
+
+def solids_of(inks: Sequence[Ink], paper: Paper) -> tuple[Solid, ...]:
+    """The solids of inks as they print on a paper, each by itself."""
+    weights = band_weights(paper)
+    return tuple(_solid(ink, paper, weights) for ink in inks)
+
+
+def _solid(ink: Ink, paper: Paper, weights: FloatArray) -> Solid:
+    kind, bands = kind_of(ink, paper), narrow_bands(paper.xyz100).relative(ink.xyz100[-1])
+    measured = measured_spectrum(ink, paper)
+    like = None if kind == SPOT else kind
+    spectrum = recovered_spectrum(bands, weights, like=like) if measured is None else measured
+    return Solid(
+        kind=kind,
+        bands=bands,
+        spectrum=spectrum,
+        is_measured=measured is not None,
+        opacity=_opacity(ink, kind, spectrum, paper),
+        y_density=float(np.log10(paper.xyz100[1] / max(ink.xyz100[-1, 1], 1e-3))),
+    )
+
+
+def _opacity(ink: Ink, kind: int, spectrum: FloatArray, paper: Paper) -> Opacity:
+    """The opacity that is told of an ink, or what its solid over a black says."""
+    if ink.over_black_xyz100 is None or ink.opacity is not None:
+        return opacity_of(ink, kind)
+    black = ink.black_xyz100
+    if black is None:
+        published = process_solids_xyz100(paper.paper_class)
+        black = published[1] / published[0] * paper.xyz100
+    bands = narrow_bands(paper.xyz100)
+    density = float(np.log10(paper.xyz100[1] / max(black[1], 1e-3)))
+    under, bed = bands.relative(black), bed_of(paper, black_density=density)
+    return _opacity_over(
+        under=recovered_spectrum(under, bed.weights, like=BLACK),
+        spectrum=spectrum,
+        seen=bands.relative(ink.over_black_xyz100),
+        bed=bed,
+    )
+
+
+def _opacity_over(
+    *, under: FloatArray, spectrum: FloatArray, seen: FloatArray, bed: Bed
+) -> Opacity:
+    """The likeliest opacity of a solid seen (3,) over a black.
+
+    It is not solved exactly, for the overprint may be off by itself as any other.
+    """
+    constants = MODEL.kriging
+    in_density = constants.overprint_sd_per_density * -np.log10(seen) + constants.overprint_sd_floor
+    sd = constants.spot_overprint_sd_times * in_density * np.log(10) * seen
+    trial = np.linspace(0, 1, _OPACITIES)
+    one, other = (np.tile(solid, (_OPACITIES, 1)) for solid in (under, spectrum))
+    layers = [Layer(solid=one), Layer(solid=other, opacity=trial)]
+    laid = solid_overprints(layers, bed.greatest, trapping_loss=bed.loss)[3]
+    shown = laid @ bed.weights.T
+    misses = (((shown - seen) / sd) ** 2).sum(axis=1) + (trial / MODEL.opacity.over_black_sd) ** 2
+    weights = np.exp(-(misses - misses.min()) / 2)
+    weights /= weights.sum()
+    value = float(weights @ trial)
+    spread = float(np.sqrt(weights @ (trial - value) ** 2))
+    return Opacity(value=value, sd=max(spread, 1 / _OPACITIES), why="measured")
+
+
+def bed_of(paper: Paper, *, black_density: float) -> Bed:
+    """The bed of a press whose black has a visual density above the paper."""
+    constants = MODEL.paper[paper.paper_class]
+    greatest = greatest_density(constants.greatest_density, black_density=black_density)
+    return Bed(
+        greatest=greatest,
+        loss=trapping_loss(greatest),
+        weights=band_weights(paper),
+        black_density=black_density,
+    )
+
+
+def black_density_of(solids: Sequence[Solid], paper: Paper) -> float:
+    """Visual density above the paper of the black among solids, else of the usual one."""
+    blacks = [solid.y_density for solid in solids if solid.kind == BLACK]
+    return blacks[0] if blacks else MODEL.paper[paper.paper_class].black_density
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stack:
+    """Solids as arrays, in lay-down order: of one set of inks, or of many that are of like kinds.
+
+    Parameters
+    ----------
+    kinds : (I,) array
+        Which process ink each is, or SPOT.
+    bands : (I, ..., 3) array
+    spectra : (I, ..., 31) array
+    opacity : (I, ...) array
+    """
+
+    kinds: IntArray
+    bands: FloatArray
+    spectra: FloatArray
+    opacity: FloatArray
+
+    @property
+    def spot_rows(self) -> BoolArray:
+        """Which overprints (2**I,) hold a spot ink."""
+        return np.asarray(inks_in_rows(len(self.kinds)) @ (self.kinds == SPOT) > 0, dtype=np.bool_)
+
+
+def stack_of(solids: Sequence[Solid]) -> Stack:
+    """Solids of one set of inks, in lay-down order, as arrays."""
+    return Stack(
+        kinds=first_of_each([solid.kind for solid in solids]),
+        bands=np.stack([solid.bands for solid in solids]),
+        spectra=np.stack([solid.spectrum for solid in solids]),
+        opacity=np.array([solid.opacity.value for solid in solids]),
+    )
+
+
+def all_overprints(stack: Stack, bed: Bed, *, paper: Paper, with_common: bool) -> FloatArray:
+    """Relative reflectance (2**I, ..., 3) of paper, solids and overprints.
+
+    Parameters
+    ----------
+    with_common : bool
+        Whether what presses have in common is added to overprints of process inks, if they are
+        printed in the usual order.
+    """
+    in_bands = [Layer(solid=bands) for bands in stack.bands]
+    result = solid_overprints(in_bands, bed.greatest, trapping_loss=bed.loss)
+    held = inks_in_rows(len(stack.kinds)) > 0
+    if with_common and in_usual_order(stack.kinds):
+        gains = 10.0 ** common_overprints(stack.kinds, held, paper)
+        result *= gains.reshape(len(gains), *(1,) * (result.ndim - 2), -1)
+    by_spectra = stack.spot_rows & (held.sum(axis=1) > 1)
+    if by_spectra.any():
+        result[by_spectra] = _by_spectra(stack, bed)[by_spectra]
+    return result
+
+
+def _by_spectra(stack: Stack, bed: Bed) -> FloatArray:
+    """Relative reflectance (2**I, ..., 3) of overprints made wavelength by wavelength."""
+    layers = [
+        Layer(solid=spectrum, opacity=opacity)
+        for spectrum, opacity in zip(stack.spectra, stack.opacity, strict=True)
+    ]
+    spectra = solid_overprints(layers, bed.greatest, trapping_loss=bed.loss)
+    return np.asarray(np.maximum(spectra @ bed.weights.T, MODEL.least_reflectance))
+
+
+def shared_causes(
+    solids: Sequence[Solid], bed: Bed, *, paper: Paper, with_common: bool
+) -> tuple[FloatArray, ...]:
+    """Overprints (2**I, 3) as they would be, were one cause off that many of them share.
+
+    A cause each: the opacity of every spot ink, trapping, the greatest density.
+    """
+    constants, stack = MODEL.kriging, stack_of(solids)
+    beds = (
+        replace(bed, loss=bed.loss + constants.shared_trapping),
+        replace(bed, greatest=bed.greatest * (1 + constants.shared_greatest_density)),
+    )
+    sd = np.array([solid.opacity.sd for solid in solids])
+    variants = [
+        (_more_opaque(stack, at, sd), bed) for at in range(len(sd)) if stack.kinds[at] == SPOT
+    ]
+    variants += [(stack, other) for other in beds]
+    return tuple(
+        all_overprints(changed, other, paper=paper, with_common=with_common)
+        for changed, other in variants
+    )
+
+
+def _more_opaque(stack: Stack, at: int, sd: FloatArray) -> Stack:
+    """The stack with one solid more opaque by its standard deviation."""
+    more = stack.opacity.copy()
+    more[at] = min(1.0, more[at] + sd[at])
+    return replace(stack, opacity=more)

@@ -1,0 +1,145 @@
+"""Spectra of solids: measured ones, or the smoothest that a colour allows.
+
+Layers with sharp edges do not multiply in three bands: cyan and orange both read as green, yet
+together they let none of it through. So solids of spot inks are laid on each other wavelength by
+wavelength. Three numbers do not settle a spectrum; of all that show them, the one is taken that
+bends least on its way from a likely start.
+"""
+
+from functools import lru_cache
+
+import numpy as np
+
+from inkmix.arrays import FloatArray, read_only
+from inkmix.observer import OBSERVER_WEIGHTS, WAVELENGTHS_NM
+from inkmix.press.constants import MODEL
+from inkmix.press.values import Ink, Paper
+
+#: 400 to 700 nm by 10.
+SPECTRUM_NM: FloatArray = read_only(np.arange(400.0, 701.0, 10.0))
+_FIRST = int(np.searchsorted(WAVELENGTHS_NM, SPECTRUM_NM[0]))
+_LAST = _FIRST + len(SPECTRUM_NM)
+_KEPT = 512  # inks; a palette asks for the same ones again and again
+_STEPS = 60
+_NEAR = 1e-4
+"""Least reflectance of a band while a spectrum is fitted, and of one that recovery starts from."""
+
+
+def band_weights(paper: Paper) -> FloatArray:
+    """Weights (3, 31) that turn a spectrum relative to the paper into relative bands.
+
+    Of a paper without a spectrum a flat one is taken.
+    """
+    return _weights_over(paper.reflectance)
+
+
+def _weights_over(paper: FloatArray | None) -> FloatArray:
+    under = OBSERVER_WEIGHTS if paper is None else OBSERVER_WEIGHTS * paper[:, None]
+    inner = under[_FIRST:_LAST].copy()
+    inner[0] += under[:_FIRST].sum(axis=0)
+    inner[-1] += under[_LAST:].sum(axis=0)
+    weights = MODEL.band_matrix @ inner.T
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True), dtype=np.float64)
+
+
+def measured_spectrum(ink: Ink, paper: Paper) -> FloatArray | None:
+    """Reflectance (31,) of a solid relative to its paper, or None where it was not measured."""
+    if ink.reflectance is None or paper.reflectance is None:
+        return None
+    share = ink.reflectance[-1] / np.maximum(paper.reflectance, _NEAR)
+    return np.asarray(share[_FIRST:_LAST], dtype=np.float64)
+
+
+def recovered_spectrum(bands: FloatArray, weights: FloatArray, *, like: int | None) -> FloatArray:
+    """Reflectance (31,) relative to the paper of a solid known by its bands (3,).
+
+    Where no smooth spectrum shows these bands (a fluorescent ink), the nearest that does is given.
+
+    Parameters
+    ----------
+    weights : (3, 31) array
+        As `band_weights` gives it.
+    like : int or None
+        Process ink whose spectrum is the start; None starts at a flat one.
+    """
+    start = free_start(like)
+    least, top = 10.0**-MODEL.spectrum.least_density, greatest_reflectance(bands)
+    free = _recovered(bands.tobytes(), np.ascontiguousarray(weights).tobytes(), start.tobytes())
+    return np.asarray(least + (top - least) * logistic(free), dtype=np.float64)
+
+
+@lru_cache(maxsize=_KEPT)
+def _recovered(bands: bytes, weights: bytes, start: bytes) -> FloatArray:
+    told, weight, first = (np.frombuffer(part) for part in (bands, weights, start))
+    return read_only(_free_spectrum(told, weight.reshape(len(told), -1), first))
+
+
+def greatest_reflectance(bands: FloatArray) -> float:
+    """How far a recovered spectrum may rise: above the paper only where a band does."""
+    return max(1.0, 1.02 * float(bands.max()))
+
+
+def free_start(like: int | None) -> FloatArray:
+    """Where the free form (31,) of a spectrum starts."""
+    if like is None:
+        return np.zeros(len(SPECTRUM_NM))
+    least = 10.0**-MODEL.spectrum.least_density
+    share = (MODEL.process_inks.spectra[like] - least) / (1.02 - least)
+    share = np.clip(share, _NEAR, 0.999)
+    return np.asarray(np.log(share / (1 - share)), dtype=np.float64)
+
+
+def logistic(free: FloatArray) -> FloatArray:
+    """0-1 for any numbers (...)."""
+    return np.asarray(1 / (1 + np.exp(-free)), dtype=np.float64)
+
+
+def _free_spectrum(bands: FloatArray, weights: FloatArray, start: FloatArray) -> FloatArray:
+    """The free form (31,) of the spectrum, by damped steps (Levenberg 1944, Marquardt 1963)."""
+    shape = smoothness(len(start))
+    free, damping = start.copy(), 1e-3
+    misses, slopes = _misses(free, bands, weights, start, shape)
+    for _ in range(_STEPS):
+        normal, pull = slopes.T @ slopes, slopes.T @ misses
+        step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
+        now, there = _misses(free - step, bands, weights, start, shape)
+        gain = misses @ misses - now @ now
+        if gain > 0:
+            free, misses, slopes, damping = free - step, now, there, damping / 8
+            if gain < 1e-10 * (now @ now) + 1e-12:
+                break
+        else:
+            damping *= 4
+    return free
+
+
+def smoothness(count: int) -> FloatArray:
+    """Rows (2 N - 2, N) that weigh how a free spectrum departs from its start: bends, and size."""
+    bends = np.diff(np.eye(count), n=2, axis=0)
+    return np.vstack([bends, MODEL.spectrum.start_weight * np.eye(count)])
+
+
+def _misses(
+    free: FloatArray, bands: FloatArray, weights: FloatArray, start: FloatArray, shape: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """What a free spectrum misses, and its slopes."""
+    least, top = 10.0**-MODEL.spectrum.least_density, greatest_reflectance(bands)
+    part = logistic(free)
+    reflectance = least + (top - least) * part
+    slope = (top - least) * part * (1 - part)
+    seen, gain = cube_root_misses(reflectance, bands, weights, weight=MODEL.spectrum.band_weight)
+    return np.concatenate([seen, shape @ (free - start)]), np.vstack([gain * slope, shape])
+
+
+def cube_root_misses(
+    reflectance: FloatArray, bands: FloatArray, weights: FloatArray, *, weight: float
+) -> tuple[FloatArray, FloatArray]:
+    """By how much the bands (3,) of a spectrum (31,) miss told ones, and slopes (3, 31).
+
+    In cube roots, as the eye sees them.
+    """
+    shown = weights @ reflectance
+    held = np.maximum(shown, _NEAR)
+    misses = weight * (np.cbrt(held) - np.cbrt(bands))
+    slope = np.where(shown > _NEAR, weight / (3 * np.cbrt(held) ** 2), 0.0)
+    return misses, slope[:, None] * weights
