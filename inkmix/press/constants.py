@@ -28,11 +28,15 @@ class PaperConstants:
     group : str
         Papers that print process inks alike: smooth, uncoated or newsprint.
     greatest_density : float
-        Density above the paper that overprints approach.
+        Density above the paper that overprints approach, at least.
+    over_black : float
+        How far they go beyond the density of the black, at least, as a factor.
     black_density : float
         Visual density above the paper of the usual black.
     yule_nielsen_n : float
         Yule-Nielsen factor of mixing, >= 1; above 2 it is a fit without physics.
+    shared_greatest_density : float
+        Standard deviation of the greatest density from press to press, as a share of it.
     spreading : float
         How much further dots spread on other inks.
     tone_offset, tone_offset_at, tone_by_density : float
@@ -42,9 +46,11 @@ class PaperConstants:
 
     group: str
     greatest_density: float
+    over_black: float
     black_density: float
     yule_nielsen_n: float
     spreading: float
+    shared_greatest_density: float
     tone_offset: float
     tone_offset_at: float
     tone_by_density: float
@@ -113,7 +119,6 @@ class KrigingConstants:
     spot_noise: float
     spot_untried_times: float
     shared_trapping: float
-    shared_greatest_density: float
 
     @property
     def noise_sd(self) -> Mapping[str, float]:
@@ -132,6 +137,7 @@ class ErrorConstants:
     solid_density_sd: Mapping[str, tuple[float, float]]
     floor: float
     tone_curve_sd: float
+    spot_factor: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -218,8 +224,10 @@ def _error(told: dict[str, Any]) -> ErrorConstants:
         values = {name: tuple(v) if isinstance(v, list) else v for name, v in table.items()}
         return MappingProxyType({name.replace("-", " "): v for name, v in values.items()})
 
-    tables = {name: by_level(told[name]) for name in told if isinstance(told[name], dict)}
-    return ErrorConstants(floor=told["floor"], tone_curve_sd=told["tone_curve_sd"], **tables)
+    values: dict[str, Any] = {
+        name: by_level(value) if isinstance(value, dict) else value for name, value in told.items()
+    }
+    return ErrorConstants(**values)
 
 
 def _process_inks(told: dict[str, Any]) -> ProcessInkConstants:

@@ -15,6 +15,7 @@ from inkmix.press.evidence import LEVELS, level_of_ink
 from inkmix.press.forward import ForwardModel
 from inkmix.press.halftone import contrasts, mix
 from inkmix.press.inks import Ink, Paper
+from inkmix.press.kriging import reading_variance
 
 # Colours at once: 2**8 weights of three bands stay below 10 MB.
 _COLOURS_AT_ONCE = 1024
@@ -68,8 +69,8 @@ class ErrorModel:
         steps = [self._lab(y + sd * band) for band in np.eye(y.shape[1])]
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
-        floor, factors = MODEL.error.floor, self._factors(tone_pct)
-        bounds = factors * np.hypot(np.stack([colour, lightness]), floor)
+        factors = self._factors(tone_pct) * self._spot_factor(coverage)
+        bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
         return np.asarray(bounds, dtype=np.float64)
 
     def _lab(self, y: FloatArray) -> FloatArray:
@@ -84,15 +85,21 @@ class ErrorModel:
         """
         spreaded = self.model.spread(coverage)
         variance = self.model.field.variance(self.model.features(coverage))
-        variance += _reading_variance(self.model.n)
-        slopes = contrasts(spreaded, self.model.primaries)
         bare = mix(spreaded, self.model.primaries)
+        there = self.model.spreading.spots_there(coverage)
+        variance += reading_variance(bare, there, noise="averaged", n=self.model.n)
+        slopes = contrasts(spreaded, self.model.primaries)
         for i, (ink, slope) in enumerate(zip(spreaded, slopes, strict=True)):
             full = bare + (1 - ink) * slope  # y with this ink full, as y is linear in each ink
             by_solid = self.solid_sd[i] * np.log(10) / self.model.n * ink * full
             by_tone = self.tone_sd[i] * 4 * ink * (1 - ink) * slope
             variance += by_solid**2 + by_tone**2
         return variance
+
+    def _spot_factor(self, coverage: FloatArray) -> FloatArray:
+        """Times the factors (N,): more where a spot ink is printed on others."""
+        there = self.model.spreading.spots_there(coverage).mean(axis=1)
+        return np.asarray(1 + (MODEL.error.spot_factor - 1) * there, dtype=np.float64)
 
     def _factors(self, tone_pct: FloatArray) -> FloatArray:
         """Factors (2, N) of the weakest level among the inks that a colour holds."""
@@ -102,11 +109,6 @@ class ErrorModel:
         error = MODEL.error
         table = [(error.factor_de00[name], error.factor_L[name]) for name in LEVELS]
         return np.asarray(np.array(table)[weakest].T, dtype=np.float64)
-
-
-def _reading_variance(n: float) -> float:
-    """Variance of y of an averaged reading."""
-    return float((MODEL.kriging.noise_sd["averaged"] * 2 / n) ** 2)
 
 
 def error_model(

@@ -28,6 +28,7 @@ from inkmix.press.kriging import (
     features,
     fit_residuals,
     overprint_covariance,
+    reading_variance,
 )
 from inkmix.press.overprint import blackness
 from inkmix.press.pairs import Pairs, fitted_to_pairs
@@ -96,6 +97,10 @@ class Spreading:
         """Share (N, C) of the sheet that no spot ink covers."""
         return np.asarray(np.prod(1 - coverage[self.spots], axis=0), dtype=np.float64)
 
+    def spots_there(self, coverage: FloatArray) -> FloatArray:
+        """How far a spot ink is there (N, C), 0-1: soon in full."""
+        return np.minimum(1.0, (1 - self.bare_of_spots(coverage)) / _SPOT_COUNTS_FROM)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ForwardModel:
@@ -159,7 +164,7 @@ class ForwardModel:
         spreaded = self.spreading.grown(coverage, others)
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
         if self.field.has_tints:
-            step = self._room(coverage, others) * self.field.spreading_error(coverage)
+            step = self._room(coverage) * self.field.spreading_error(coverage)
             y = y + mix_slope(spreaded, self.primaries, step=step)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
 
@@ -169,21 +174,17 @@ class ForwardModel:
 
     def features(self, coverage: FloatArray) -> Features:
         """What the residual of coverages (I, N, C) hangs on."""
-        others = others_share(coverage, self.spreading.presence)
         return features(
             coverage,
-            spreaded=self.spreading.grown(coverage, others),
-            room=self._room(coverage, others),
+            spreaded=self.spread(coverage),
+            room=self._room(coverage),
             primaries=self.primaries,
         )
 
-    def _room(self, coverage: FloatArray, others: FloatArray) -> FloatArray:
+    def _room(self, coverage: FloatArray) -> FloatArray:
         """How far an error of spreading carries each ink (I, N, C): farther where a spot ink is."""
-        room = spreading_room(coverage, others)
-        if not self.spreading.spots.any():
-            return room
-        there = (1 - self.spreading.bare_of_spots(coverage)) / _SPOT_COUNTS_FROM
-        return room * (1 + (self.spot_doubt - 1) * np.clip(there, 0, 1))
+        room = spreading_room(coverage, others_share(coverage, self.spreading.presence))
+        return room * (1 + (self.spot_doubt - 1) * self.spreading.spots_there(coverage))
 
     def rows_at_once(self) -> int:
         """How many colours to work on at once with bounded memory."""
@@ -280,20 +281,23 @@ def _measured(model: ForwardModel, patches: Patches | None) -> ForwardModel:
     field = fit_residuals(
         model.features(coverage),
         residual,
-        noise=_noise(model, merged) / counts,
+        noise=_noise(model, merged, coverage, seen) / counts[:, None],
         covariance=model.field.covariance,
     )
     return replace(model, field=field)
 
 
-def _noise(model: ForwardModel, merged: Patches) -> FloatArray:
-    """Noise variance (P,) of one reading of each mixture; none of a solid, which counts exactly."""
-    constants = MODEL.kriging
-    holds_spot = (merged.tone_pct[:, model.spreading.spots] > 0).any(axis=1)
-    sd = np.where(holds_spot, constants.spot_noise, 0.0)
-    variance = (np.maximum(constants.noise_sd[merged.noise], sd) * 2 / model.n) ** 2
+def _noise(
+    model: ForwardModel, merged: Patches, coverage: FloatArray, seen: FloatArray
+) -> FloatArray:
+    """Noise variance (P, C) of one reading of each mixture; none of a solid, which counts exactly.
+
+    `coverage` (I, P, C) is that of the mixtures, `seen` (P, C) the y that was read.
+    """
+    there = model.spreading.spots_there(coverage)
+    variance = reading_variance(seen, there, noise=merged.noise, n=model.n)
     variance[solid_row(merged.tone_pct)[0]] = EXACT_VARIANCE
-    return np.asarray(variance, dtype=np.float64)
+    return variance
 
 
 def curves_of(

@@ -23,9 +23,8 @@ from inkmix.colorimetry import (
 from inkmix.errors import Fault, ModelError
 from inkmix.observer import WAVELENGTHS_NM
 from inkmix.press.channels import narrow_bands
-from inkmix.press.constants import PAPER_CLASSES
+from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.density_spectrum import FILTERS, smoothest_reflectance
-from inkmix.press.published import plausible_solid_density
 from inkmix.press.values import TONE_VALUE_INCREASE_PCT, Ink, Paper, array_faults
 
 __all__ = [
@@ -202,12 +201,12 @@ def _paper_density(paper: Paper, status: str) -> FloatArray:
 def ink_from_srgb(name: str, colour: str, *, paper: Paper, source: str = "") -> Ink:
     """An ink known only by a screen colour #rrggbb, taken relative to the paper: a hint.
 
-    A screen can show what no ink reaches: in no band is the solid denser than the published black
-    of the paper class, so #000000 prints like that black.
+    A screen can show what no ink reaches: in no band is the solid denser than the usual black of
+    the paper class, so #000000 prints like that black.
     """
     relative = srgb1_to_xyz100(srgb_hex_to_srgb1(colour)) / WHITE_XYZ100
     bands = narrow_bands(paper.xyz100).relative(relative * paper.xyz100)
-    density = np.clip(-np.log10(bands), 0.0, plausible_solid_density(paper.paper_class))
+    density = np.clip(-np.log10(bands), 0.0, MODEL.paper[paper.paper_class].black_density)
     return _ink_from_band_density(
         name,
         density,

@@ -24,6 +24,7 @@ from inkmix.press.overprint import inks_in_rows
 # Variance of a solid overprint that was measured: it counts exactly, as single solids do; only what
 # keeps the matrix from being singular.
 EXACT_VARIANCE = 1e-12
+_LEAST_Y = 0.03  # with n = 2, the least reflectance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -151,8 +152,7 @@ def overprint_covariance(
     spot_times : float
         Times the usual standard deviation, for those.
     shared : sequence of (2**I, C) array
-        By how much the primaries change together, a cause each, for one standard deviation of it;
-        it counts for those that hold a spot ink.
+        By how much the primaries change together, a cause each, for one standard deviation of it.
     """
     constants, rows = MODEL.kriging, inks_in_rows(primaries.shape[0].bit_length() - 1)
     density = np.maximum(-n * np.log10(primaries), 0)
@@ -163,7 +163,7 @@ def overprint_covariance(
     differing = np.abs(rows[:, None] - rows).sum(axis=-1)
     covariance = constants.overprint_correlation**differing * _outer(sd)
     for change in shared:
-        covariance += _outer(np.where(spots[:, None], change, 0.0))
+        covariance += _outer(change)
     return np.asarray(covariance, dtype=np.float64)
 
 
@@ -175,10 +175,10 @@ def _outer(values: FloatArray) -> FloatArray:
 def fit_residuals(
     measured: Features, residual: FloatArray, *, noise: FloatArray, covariance: FloatArray
 ) -> ResidualField:
-    """The field through residuals of y (P, C), read with the noise variance (P,)."""
+    """The field through residuals of y (P, C), read with the noise variance (P, C)."""
     between = _overprint_covariance(measured, measured, covariance)
     between += _spreading_covariance(measured, measured)
-    factor = np.asarray(np.linalg.cholesky(between + np.diag(noise)), dtype=np.float64)
+    factor = np.asarray(np.linalg.cholesky(between + _diagonal(noise)), dtype=np.float64)
     half = np.linalg.solve(factor, residual.T[:, :, None])
     pull = np.linalg.solve(factor.transpose(0, 2, 1), half)[:, :, 0]
     seen = np.einsum("apc,cp->ca", measured.weights, pull)
@@ -190,6 +190,27 @@ def fit_residuals(
         pull=pull,
         primaries_shift=shift,
     )
+
+
+def reading_variance(y: FloatArray, spots: FloatArray, *, noise: str, n: float) -> FloatArray:
+    """Variance (N, C) of a reading of y = reflectance ** (1/n), and of what no cause explains.
+
+    Parameters
+    ----------
+    spots : (N, C) array
+        How far a spot ink is there, 0-1.
+    noise : {"averaged", "single sheet"}
+    """
+    constants = MODEL.kriging
+    usual = constants.noise_sd[noise]
+    sd = usual + spots * max(0.0, constants.spot_noise - usual)
+    share = np.asarray(2 / n * sd * np.maximum(y, _LEAST_Y) ** (1 - n / 2))  # sd holds with n = 2
+    return np.asarray(share**2, dtype=np.float64)
+
+
+def _diagonal(values: FloatArray) -> FloatArray:
+    """Matrices (C, P, P) with values (P, C) on the diagonal."""
+    return np.asarray(values.T[:, :, None] * np.eye(len(values)), dtype=np.float64)
 
 
 def likeness(one: FloatArray, other: FloatArray) -> FloatArray:

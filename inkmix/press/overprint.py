@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.arrays import FloatArray, IntArray
-from inkmix.press.constants import MODEL
+from inkmix.press.constants import MODEL, PaperConstants
 
 # A layer may come within this share of the greatest density and still be printed on.
 _NEARLY_GREATEST = 0.995
@@ -104,17 +104,15 @@ def solid_overprints(
     return relative
 
 
-def greatest_density(class_density: float, *, black_density: float) -> float:
+def greatest_density(constants: PaperConstants, *, black_density: float) -> float:
     """Greatest density of a press: that of its paper class, or more where its black needs it.
 
     Parameters
     ----------
-    class_density : float
-        Of the paper class.
     black_density : float
         Visual density of the black above the paper.
     """
-    return max(class_density, MODEL.overprint.solid_margin * black_density)
+    return max(constants.greatest_density, constants.over_black * black_density)
 
 
 def trapping_loss(greatest: float) -> float:

@@ -151,7 +151,7 @@ def _opacity_over(
 def bed_of(paper: Paper, *, black_density: float) -> Bed:
     """The bed of a press whose black has a visual density above the paper."""
     constants = MODEL.paper[paper.paper_class]
-    greatest = greatest_density(constants.greatest_density, black_density=black_density)
+    greatest = greatest_density(constants, black_density=black_density)
     return Bed(
         greatest=greatest,
         loss=trapping_loss(greatest),
@@ -236,22 +236,22 @@ def shared_causes(
 ) -> tuple[FloatArray, ...]:
     """Overprints (2**I, 3) as they would be, were one cause off that many of them share.
 
-    A cause each: the opacity of every spot ink, trapping, the greatest density.
+    A cause each: the greatest density; where a spot ink is printed, trapping, which of process inks
+    alone is known better; and the opacity of every spot ink.
     """
-    constants, stack = MODEL.kriging, stack_of(solids)
-    beds = (
-        replace(bed, loss=bed.loss + constants.shared_trapping),
-        replace(bed, greatest=bed.greatest * (1 + constants.shared_greatest_density)),
-    )
-    sd = np.array([solid.opacity.sd for solid in solids])
-    variants = [
-        (_more_opaque(stack, at, sd), bed) for at in range(len(sd)) if stack.kinds[at] == SPOT
-    ]
-    variants += [(stack, other) for other in beds]
-    return tuple(
-        all_overprints(changed, other, paper=paper, with_common=with_common)
-        for changed, other in variants
-    )
+    stack, sd = stack_of(solids), np.array([solid.opacity.sd for solid in solids])
+    share = MODEL.paper[paper.paper_class].shared_greatest_density
+
+    def laid(stack: Stack, bed: Bed) -> FloatArray:
+        return all_overprints(stack, bed, paper=paper, with_common=with_common)
+
+    denser = laid(stack, replace(bed, greatest=bed.greatest * (1 + share)))
+    spots = [at for at, kind in enumerate(stack.kinds) if kind == SPOT]
+    if not spots:
+        return (denser,)
+    less_trapped = laid(stack, replace(bed, loss=bed.loss + MODEL.kriging.shared_trapping))
+    opaque = (laid(_more_opaque(stack, at, sd), bed) for at in spots)
+    return (denser, less_trapped, *opaque)
 
 
 def _more_opaque(stack: Stack, at: int, sd: FloatArray) -> Stack:

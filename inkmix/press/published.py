@@ -1,16 +1,13 @@
 """Solids of the process inks as published, by paper class: what a plausible ink looks like.
 
-They bound what a screen colour may be taken for, and tell inks unlike process inks apart. No
-prediction of a measured ink uses them.
+They stand in for a white or a black that nobody measured. No prediction of a measured ink uses
+them.
 """
 
 from types import MappingProxyType
 
-import numpy as np
-
 from inkmix.arrays import FloatArray, read_only
 from inkmix.colorimetry import lab_to_xyz100
-from inkmix.press.constants import MODEL
 
 # Paper, K, C, M, Y as CIELAB D50, from the files FOGRA39L, FOGRA29L and TR 002.
 _LAB = MappingProxyType({
@@ -39,23 +36,3 @@ def process_solids_lab(paper_class: str) -> FloatArray:
 def process_solids_xyz100(paper_class: str) -> FloatArray:
     """Paper, K, C, M, Y (5, 3) of the nearest published set, XYZ D50."""
     return lab_to_xyz100(process_solids_lab(paper_class))
-
-
-def _black_density(paper_class: str) -> float:
-    paper, black = process_solids_xyz100(paper_class)[:2, 1]
-    return float(np.log10(paper / black))
-
-
-def plausible_solid_density(paper_class: str) -> float:
-    """Density above paper of the published black solid: no ink known by a screen colour is denser.
-
-    For a class without a published set it is interpolated over the greatest density of the classes.
-    """
-    known = sorted(_LAB, key=lambda name: MODEL.paper[name].greatest_density)
-    return float(
-        np.interp(
-            MODEL.paper[paper_class].greatest_density,
-            [MODEL.paper[name].greatest_density for name in known],
-            [_black_density(name) for name in known],
-        )
-    )
