@@ -11,7 +11,7 @@ the error.
 
 import hashlib
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Protocol
@@ -42,10 +42,9 @@ STATED_ERROR_L = {1: 0.4, 2: 0.4, 3: 0.4, 4: 0.4, 5: 0.4, 6: 1.2, 7: 1.8, 8: 2.6
 ROUNDING_ERROR_DE00 = 0.6  # added by rounding sRGB to 8 bits
 
 CHUNK_PX = 1 << 16  # pixels worked on at once, so that intermediate arrays stay in the cache
-# So few that products of matrices start no threads of their own, which would halt ours: twice
-# slower on two cores.
-CHUNK_NODES = 1 << 11
-MAX_THREADS = 8  # each holds a chunk of nodes
+CHUNK_NODES = 1 << 11  # nodes worked on at once, likewise
+SLAB_NODES = 1 << 16  # nodes that share what measured mixtures say; some megabytes for each ink
+MAX_THREADS = 8  # each holds a slab of nodes
 
 Int16Array = NDArray[np.int16]
 Int32Array = NDArray[np.int32]
@@ -57,6 +56,10 @@ class ColourModel(Protocol):
 
     def xyz100(self, tone_pct: ArrayLike) -> NDArray[np.float64]:
         """Predicted XYZ of tone values in %, (..., I) -> (..., 3)."""
+        ...
+
+    def xyz100_on_grid(self, tone_pct: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+        """XYZ (N, 3) of all combinations of tone values (V,) of each ink, the last one fastest."""
         ...
 
     def coverage(self, tone_pct: ArrayLike) -> NDArray[np.float64]:
@@ -192,23 +195,30 @@ def _nodes(model: ColourModel, node_tone_pct: NDArray[np.float64]) -> Int16Array
     inks, grid = node_tone_pct.shape
     nodes = np.empty((grid**inks, 4), np.int16)
 
-    def fill(chunk: tuple[slice, NDArray[np.float64]]) -> None:
-        part, tone_pct = chunk
-        xyz100 = model.xyz100(tone_pct)
-        nodes[part, :3] = np.rint(xyz100_to_srgb1(xyz100) * (255 * SRGB_SCALE))
-        nodes[part, 3] = np.rint(xyz100_to_lab(xyz100)[..., 0] * LIGHTNESS_SCALE)
+    def fill(slab: tuple[slice, list[NDArray[np.float64]]]) -> None:
+        rows, tone_pct = slab
+        xyz100 = model.xyz100_on_grid(tone_pct)
+        for start in range(0, len(xyz100), CHUNK_NODES):
+            some = xyz100[start : start + CHUNK_NODES]
+            part = nodes[rows][start : start + CHUNK_NODES]
+            part[:, :3] = np.rint(xyz100_to_srgb1(some) * (255 * SRGB_SCALE))
+            part[:, 3] = np.rint(xyz100_to_lab(some)[..., 0] * LIGHTNESS_SCALE)
 
     with ThreadPoolExecutor(min(os.cpu_count() or 1, MAX_THREADS)) as pool:
-        list(pool.map(fill, _grid_chunks(node_tone_pct)))  # raises what a chunk raised
+        list(pool.map(fill, _slabs(node_tone_pct)))  # raises what a slab raised
     return nodes
 
 
-def _grid_chunks(node_tone_pct: NDArray[np.float64]) -> Iterator[tuple[slice, NDArray[np.float64]]]:
+def _slabs(
+    node_tone_pct: NDArray[np.float64],
+) -> Iterator[tuple[slice, list[NDArray[np.float64]]]]:
+    """Rows of the table and their tone values by ink, so many of the first inks held as needed."""
     inks, grid = node_tone_pct.shape
-    for start in range(0, grid**inks, CHUNK_NODES):
-        part = slice(start, min(start + CHUNK_NODES, grid**inks))
-        index = np.unravel_index(np.arange(part.start, part.stop), (grid,) * inks)
-        yield part, np.stack([node_tone_pct[ink][index[ink]] for ink in range(inks)], axis=-1)
+    held = next(held for held in range(inks) if grid ** (inks - held) <= SLAB_NODES)
+    size = grid ** (inks - held)
+    for number, index in enumerate(np.ndindex((grid,) * held)):
+        fixed = [node_tone_pct[ink, [at]] for ink, at in enumerate(index)]
+        yield slice(number * size, (number + 1) * size), [*fixed, *node_tone_pct[held:]]
 
 
 def srgb_to_srgb8(srgb: Int16Array) -> NDArray[np.uint8]:

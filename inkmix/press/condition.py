@@ -5,7 +5,7 @@ below it. Immutable: what changes it returns another one.
 """
 
 import pickle
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -77,6 +77,11 @@ class PressCondition:
         relative = self.model.relative(tones.reshape(-1, tones.shape[-1]))
         xyz100 = self.model.channels.relative_to_xyz100(relative)
         return xyz100.reshape(*tones.shape[:-1], 3)
+
+    def xyz100_on_grid(self, tone_pct: Sequence[FloatArray]) -> FloatArray:
+        """XYZ (N, 3) of all combinations of tone values (V,) of each ink, the last one fastest."""
+        relative = self.model.relative_on_grid(tone_pct)
+        return self.model.channels.relative_to_xyz100(relative)
 
     def lab(self, tone_pct: npt.ArrayLike) -> FloatArray:
         """CIELAB (..., 3), D50, of tone values (..., I), 0-100 %, in lay-down order."""

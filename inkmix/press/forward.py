@@ -4,6 +4,7 @@ It holds numbers only: curves, primaries, constants and the correction by measur
 levels of knowledge and origins belong to inkmix.press.condition.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -158,13 +159,36 @@ class ForwardModel:
             result[part] = to_power(self.root(coverage), self.n)
         return result
 
+    def relative_on_grid(self, tone_pct: Sequence[FloatArray]) -> FloatArray:
+        """Relative reflectance (N, C) of all combinations of tone values (V,) of each ink.
+
+        The last ink varies fastest. It is what `relative` gives, in less time.
+        """
+        covers = [c.coverage(values) for c, values in zip(self.curves, tone_pct, strict=True)]
+        shape = tuple(len(cover) for cover in covers)
+        error = self.field.spreading_error_on_grid(covers) if self.field.has_tints else None
+        result = np.empty((int(np.prod(shape)), self.primaries.shape[1]))
+        step = _FOLD_BYTES // (4 * self.primaries.size)
+        for start in range(0, len(result), step):
+            part = slice(start, min(start + step, len(result)))
+            index = np.unravel_index(np.arange(part.start, part.stop), shape)
+            coverage = np.stack([cover[at] for cover, at in zip(covers, index, strict=True)])
+            here = None if error is None else error[:, part]
+            result[part] = to_power(self._root(coverage, here), self.n)
+        return result
+
     def root(self, coverage: FloatArray) -> FloatArray:
         """y (N, C), the relative reflectance ** (1/n), of coverages (I, N, C)."""
+        error = self.field.spreading_error(coverage) if self.field.has_tints else None
+        return self._root(coverage, error)
+
+    def _root(self, coverage: FloatArray, error: FloatArray | None) -> FloatArray:
+        """The same, with the error of spreading (I, N, C) there, if measured tints told one."""
         others = others_share(coverage, self.spreading.presence)
         spreaded = self.spreading.grown(coverage, others)
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
-        if self.field.has_tints:
-            step = self._room(coverage) * self.field.spreading_error(coverage)
+        if error is not None:
+            step = self._room(coverage, others) * error
             y = y + mix_slope(spreaded, self.primaries, step=step)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
 
@@ -174,16 +198,17 @@ class ForwardModel:
 
     def features(self, coverage: FloatArray) -> Features:
         """What the residual of coverages (I, N, C) hangs on."""
+        others = others_share(coverage, self.spreading.presence)
         return features(
             coverage,
-            spreaded=self.spread(coverage),
-            room=self._room(coverage),
+            spreaded=self.spreading.grown(coverage, others),
+            room=self._room(coverage, others),
             primaries=self.primaries,
         )
 
-    def _room(self, coverage: FloatArray) -> FloatArray:
+    def _room(self, coverage: FloatArray, others: FloatArray) -> FloatArray:
         """How far an error of spreading carries each ink (I, N, C): farther where a spot ink is."""
-        room = spreading_room(coverage, others_share(coverage, self.spreading.presence))
+        room = spreading_room(coverage, others)
         return room * (1 + (self.spot_doubt - 1) * self.spreading.spots_there(coverage))
 
     def rows_at_once(self) -> int:

@@ -103,6 +103,23 @@ class ResidualField:
         error = alike @ np.ascontiguousarray(pull.transpose(2, 1, 0))
         return np.ascontiguousarray(error.transpose(2, 1, 0), dtype=np.float64)
 
+    def spreading_error_on_grid(self, coverages: Sequence[FloatArray]) -> FloatArray:
+        """The same (I, N, C) at all combinations of coverages (V, C) of each ink, the last fastest.
+
+        The likeness is a product over inks, so that it becomes a product of two smaller tables.
+        """
+        tints = self.measured.spreads.any(axis=(0, 2))
+        sd = MODEL.kriging.spreading_sd
+        pull = sd**2 * self.measured.spreads[:, tints] * self.pull.T[tints]
+        measured = self.measured.coverage[:, tints]
+        alike = [likeness(own[None], at[None]) for own, at in zip(coverages, measured, strict=True)]
+        half = (len(alike) + 1) // 2
+        first, last = _combined(alike[:half]), _combined(alike[half:])
+        inks, bands = len(coverages), pull.shape[2]
+        pulled = pull.transpose(2, 0, 1)[:, :, None] * first[:, None]
+        error = pulled.reshape(bands, -1, pull.shape[1]) @ last.transpose(0, 2, 1)
+        return np.ascontiguousarray(error.reshape(bands, inks, -1).transpose(1, 2, 0))
+
     def variance(self, at: Features) -> FloatArray:
         """Variance (N, C) that is left of y after the mixtures were measured."""
         between = _overprint_covariance(at, self.measured, self.covariance)
@@ -227,6 +244,15 @@ def likeness(one: FloatArray, other: FloatArray) -> FloatArray:
     right[:, -1] *= (other**2).sum(axis=0).T
     exponent = left @ (right / length**2)
     return np.asarray(np.exp(exponent, out=exponent), dtype=np.float64)
+
+
+def _combined(alike: Sequence[FloatArray]) -> FloatArray:
+    """Likeness (C, V1 V2 ..., P) of all combinations, of that (C, V, P) of each ink."""
+    result = alike[0] if alike else np.ones((1, 1, 1))
+    for own in alike[1:]:
+        bands, rows, count = result.shape
+        result = (result[:, :, None] * own[:, None]).reshape(bands, -1, count)
+    return result
 
 
 def _overprint_covariance(one: Features, other: Features, covariance: FloatArray) -> FloatArray:
