@@ -3,6 +3,7 @@
 Helpers that every layer shares and that know nothing of colour belong here, nothing else.
 """
 
+from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -18,3 +19,8 @@ def read_only(values: npt.ArrayLike) -> FloatArray:
     array = np.array(values, dtype=np.float64)
     array.setflags(write=False)
     return array
+
+
+def all_combinations(axes: Sequence[FloatArray]) -> FloatArray:
+    """All combinations (N, I) of values (V,) on each of I axes, the last one varying fastest."""
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, len(axes))

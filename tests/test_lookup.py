@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from inkmix.arrays import all_combinations
 from inkmix.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.lookup import (
     FRACTION_ONE,
@@ -111,6 +112,9 @@ class Additive:
     def xyz100(self, tone_pct):
         share = np.asarray(tone_pct).sum(axis=-1, keepdims=True) / (100 * self.inks)
         return srgb1_to_xyz100(np.repeat(1 - share, 3, axis=-1))
+
+    def xyz100_on_grid(self, tone_pct):
+        return self.xyz100(all_combinations(tone_pct))
 
     def coverage(self, tone_pct):
         return np.asarray(tone_pct) / 100

@@ -1,6 +1,5 @@
 """A press condition: what it predicts, how well it is known, and what may be changed of it."""
 
-import time
 from dataclasses import replace
 
 import numpy as np
@@ -105,14 +104,27 @@ def test_a_weak_ink_does_not_blur_colours_without_it():
     assert both.de00[1] > 2 * both.de00[0]
 
 
-def test_inks_unlike_process_inks_are_an_estimate():
+def test_spot_inks_are_less_certain_than_process_inks():
     brown = ink_from_lab("Umber", (40, 20, 30), paper=PAPER)
     usual, unusual = press(*INKS.values()), press(INKS["K"], INKS["C"], INKS["M"], brown)
-    assert not usual.estimate
-    assert unusual.estimate
-    assert press(INKS["K"], replace(INKS["K"], name="K 2")).estimate
-    mixed = [0, 100, 100, 0]
-    assert unusual.expected_error(mixed).de00 > 1.6 * usual.expected_error(mixed).de00
+    assert usual.spots == ()
+    assert unusual.spots == ("Umber",)
+    assert press(INKS["K"], replace(INKS["K"], name="K 2")).spots == ("K 2",)
+    tints = [0, 0, 60, 60]
+    assert unusual.expected_error(tints).de00 > 1.1 * usual.expected_error(tints).de00
+
+
+def test_bright_inks_off_coated_paper_are_less_certain_still():
+    """There are no measured prints of such inks on uncoated paper: twice the doubt, a guess."""
+    labs, found = {"Moss": (50, -50, 30), "Rowan": (50, 60, 40)}, []
+    for paper_class in ("coated", "uncoated"):
+        paper = paper_from_lab("paper", (95, 0, -2), paper_class=paper_class)
+        inks = [ink_from_lab(name, lab, paper=paper) for name, lab in labs.items()]
+        one = press_condition(paper, inks, process=OFFSET)
+        share = np.sqrt(one.model.field.covariance[:, 3, 3]) / one.model.primaries[3]
+        found.append(share * one.model.n)  # as a share of the reflectance
+        assert one.unproven == ()
+    assert (found[1] > 1.4 * found[0]).all()
 
 
 def test_reasons_for_unproven():
@@ -137,25 +149,24 @@ def test_an_opaque_ink_with_measured_overprints_is_proven():
                                [30, 32, 10], rtol=1e-4)  # fmt: skip
 
 
-def test_opacity_from_a_solid_over_black():
-    """The colour over black that opacity 0.4 predicts, read as a measurement, is followed."""
+@pytest.mark.parametrize("opacity", [0.05, 0.4, 0.9])
+def test_opacity_from_a_solid_over_black(opacity):
+    """The colour over black that an opacity predicts, read as a measurement, tells it again.
+
+    Not exactly: that overprint may be off by itself, as any other.
+    """
     white = ink_from_lab("White", (92, 0, 1), paper=PAPER)
-    over = press(INKS["K"], replace(white, opacity=0.4)).xyz100([100, 100])
+    over = press(INKS["K"], replace(white, opacity=opacity)).xyz100([100, 100])
     measured = replace(white, over_black_xyz100=over, black_xyz100=INKS["K"].solid_xyz100)
-    np.testing.assert_allclose(press(INKS["K"], measured).xyz100([100, 100]), over, rtol=1e-9)
+    learnt = press(INKS["K"], measured).model.solids[1].opacity
+    assert learnt.why == "measured"
+    assert abs(learnt.value - opacity) < max(0.01, 2 * learnt.sd)
+    lab = press(INKS["K"], measured).lab([100, 100])
+    assert delta_e00(lab, xyz100_to_lab(over)) < 4
     usual_black = replace(white, over_black_xyz100=over)
-    lab = press(INKS["K"], usual_black).lab([100, 100])
-    assert delta_e00(lab, xyz100_to_lab(over)) < 0.2
-
-
-def test_opacity_from_a_solid_over_black_with_spectra():
-    paper = paper_from_reflectance("p", np.full(36, 0.87), paper_class="coated")
-    black = ink_from_reflectance("Soot", np.full(36, 0.02), paper=paper)
-    white = ink_from_reflectance("White", np.full(36, 0.8), paper=paper)
-    cover = replace(white, over_black_xyz100=white.solid_xyz100, black_xyz100=black.solid_xyz100)
-    both = press_condition(paper, [black, cover], process=OFFSET)
-    assert both.model.channels.kind == "wavelengths"
-    np.testing.assert_allclose(both.xyz100([100, 100]), white.solid_xyz100, rtol=1e-6)
+    assert press(INKS["K"], usual_black).model.solids[1].opacity.value == pytest.approx(
+        learnt.value, abs=0.01
+    )
 
 
 def test_double_hit():
@@ -222,24 +233,30 @@ def test_origins_say_whose_each_value_is():
     }  # fmt: skip
 
 
-def test_spectra_are_used_only_where_all_are_known():
+def test_tints_mix_in_three_bands_whatever_is_known():
+    """A measured spectrum serves overprints of spot inks; alone, an ink prints the same without."""
     paper = paper_from_reflectance("p", np.full(36, 0.87), paper_class="coated")
-    soot = ink_from_reflectance("Soot", np.full(36, 0.03), paper=paper)
-    brass = ink_from_lab("Brass", (80, 5, 60), paper=paper)
-    spectral = press_condition(paper, [soot], process=OFFSET)
-    assert spectral.model.channels.kind == "wavelengths"
-    mixed = press_condition(paper, [soot, brass], process=OFFSET)
-    assert mixed.model.channels.kind == "narrow bands"
+    red = np.interp(np.arange(36), [0, 20, 23, 35], [0.06, 0.05, 0.7, 0.75])
+    known = ink_from_reflectance("Rowan", red, paper=paper)
+    colour = replace(known, reflectance=None)
+    green = ink_from_lab("Moss", (50, -50, 30), paper=paper)
+    one, other = (press_condition(paper, [green, ink], process=OFFSET) for ink in (known, colour))
+    tints = [[0, 20], [0, 60], [0, 100], [70, 0]]
+    np.testing.assert_array_equal(one.xyz100(tints), other.xyz100(tints))
+    assert one.model.primaries.shape == (4, 3)
+    assert delta_e00(*(each.lab([100, 100]) for each in (one, other))) > 0.3
+    assert one.model.solids[1].is_measured
+    assert not other.model.solids[1].is_measured
 
 
 def test_a_fluorescent_ink_stays_brighter_than_paper():
     paper = paper_from_reflectance("p", np.full(36, 0.87), paper_class="coated")
-    glow = np.where((np.arange(36) > 20) & (np.arange(36) < 26), 1.3, 0.6)
+    glow = np.where((np.arange(36) > 20) & (np.arange(36) < 26), 1.6, 0.6)
     ink = replace(ink_from_reflectance("Glow", glow, paper=paper), character={"fluorescent"})
     one = press_condition(paper, [ink], process=OFFSET)
     relative = one.model.relative(np.array([[100.0], [50.0]]))
-    assert relative[0].max() == pytest.approx(1.3 / 0.87)
-    assert 1 < relative[1].max() < 1.3 / 0.87
+    assert relative[0].max() > 1.05
+    assert 1 < relative[1].max() < relative[0].max()
 
 
 def test_unknown_process():
@@ -252,21 +269,6 @@ def test_processes_without_a_known_ink_limit():
     assert find_process("screen print").ink_limit_pct is None
     for name in ("sheet-fed offset", "web offset", "newsprint"):
         assert min(find_process(name).ink_limit_pct.values()) >= 220
-
-
-def test_a_table_of_five_inks_in_36_channels_is_quick():
-    """9 nodes an axis, a sixth of a table of 13: that takes 1.4 s on one idle core here.
-
-    The limit is five seconds for the whole table, and thrice that for a busy machine.
-    """
-    paper = paper_from_reflectance("p", np.full(36, 0.85), paper_class="uncoated")
-    spectra = np.random.default_rng(1).uniform(0.03, 0.8, (5, 36))
-    inks = [ink_from_reflectance(f"ink {i}", row, paper=paper) for i, row in enumerate(spectra)]
-    five = press_condition(paper, inks, process=OFFSET)
-    nodes = np.stack(np.meshgrid(*[np.linspace(0, 100, 9)] * 5, indexing="ij"), axis=-1)
-    start = time.process_time()
-    five.lab(nodes)
-    assert time.process_time() - start < 3 * 5 * 9**5 / 13**5
 
 
 def test_measured_mixtures_stay_true_where_a_plate_is_made_of_dots():

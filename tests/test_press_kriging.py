@@ -7,7 +7,7 @@ from inkmix.colorimetry import delta_e00
 from inkmix.errors import ModelError
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import contrasts, mix, mix_slope
+from inkmix.press.halftone import contrasts, mix, mix_slope, others_share, spreading_room
 from inkmix.press.inks import ink_from_lab, paper_from_lab
 from inkmix.press.kriging import (
     Features,
@@ -15,9 +15,11 @@ from inkmix.press.kriging import (
     fit_residuals,
     likeness,
     overprint_covariance,
+    reading_variance,
 )
 from inkmix.press.patches import inks_with_all_overprints, merge_repeats
 from inkmix.press.processes import find_process
+from inkmix.swatches import load_ink, load_paper
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")
@@ -39,8 +41,19 @@ def dense_covariance(one, other, primaries_covariance):
             by_overprints = one.weights[:, n, 0] @ primaries_covariance @ other.weights[:, p, 0]
             apart = ((one.coverage[:, n, 0] - other.coverage[:, p, 0]) ** 2).sum()
             shared = (one.spreads[:, n, 0] * other.spreads[:, p, 0]).sum()
-            result[n, p] = by_overprints + 0.12**2 * shared * np.exp(-apart / (2 * 0.8**2))
+            result[n, p] = by_overprints + 0.15**2 * shared * np.exp(-apart / (2 * 0.8**2))
     return result
+
+
+def covariance_of(primaries, *, spots=(), times=1.0, shared=()):
+    """Prior covariance where the rows in `spots` hold a spot ink."""
+    held = np.isin(np.arange(len(primaries)), spots)
+    return overprint_covariance(primaries, n=2.0, spots=held, spot_times=times, shared=shared)
+
+
+def features_of(coverage, primaries):
+    room = spreading_room(coverage, others_share(coverage, np.ones(3)))
+    return features(coverage, spreaded=coverage, room=room, primaries=primaries)
 
 
 def first_channel(at):
@@ -54,14 +67,15 @@ def test_mean_and_variance_agree_with_the_textbook():
     primaries = press().model.primaries[:, :1]
     coverage = rng.uniform(0.1, 0.9, (3, 9, 1))
     told, asked = coverage[:, :5], coverage[:, 5:]
-    residual, noise = rng.normal(0, 0.01, (5, 1)), np.full(5, 0.0025**2)
-    covariance = overprint_covariance(primaries, n=2.0, scale=1.0)
-    here = {"primaries": primaries, "presence": np.ones(3)}
-    at_told = first_channel(features(told, spreaded=told, **here))
-    at_asked = first_channel(features(asked, spreaded=asked, **here))
+    residual, noise = rng.normal(0, 0.01, (5, 1)), rng.uniform(0.002, 0.004, (5, 1)) ** 2
+    covariance = covariance_of(primaries)
+    at_told = first_channel(features_of(told, primaries))
+    at_asked = first_channel(features_of(asked, primaries))
     field = fit_residuals(at_told, residual, noise=noise, covariance=covariance)
 
-    inverse = np.linalg.inv(dense_covariance(at_told, at_told, covariance[0]) + np.diag(noise))
+    inverse = np.linalg.inv(
+        dense_covariance(at_told, at_told, covariance[0]) + np.diag(noise[:, 0])
+    )
     between = dense_covariance(at_asked, at_told, covariance[0])
     mean = between @ inverse @ residual
     spread_shift = (field.spreading_error(asked) * at_asked.spreads).sum(axis=0)
@@ -73,12 +87,34 @@ def test_mean_and_variance_agree_with_the_textbook():
 
 
 def test_paper_and_single_solids_have_no_error():
-    covariance = overprint_covariance(press().model.primaries, n=2.0, scale=1.0)
+    primaries = press().model.primaries
+    covariance = covariance_of(primaries)
     single = [0, 1, 2, 4]
     assert (covariance[:, single] == 0).all()
     assert (covariance[:, 3, 3] > 0).all()
-    doubled = overprint_covariance(press().model.primaries, n=2.0, scale=2.0)
+    doubled = covariance_of(primaries, spots=range(8), times=2.0)
     np.testing.assert_allclose(doubled, 4 * covariance)
+
+
+def test_a_cause_that_overprints_share_ties_them_together():
+    """Its outer product is added: what two overprints gain by it, they gain together."""
+    primaries = press().model.primaries
+    change = np.zeros_like(primaries)
+    change[[3, 5]] = 0.02, -0.01, 0.03
+    more = covariance_of(primaries, shared=[change]) - covariance_of(primaries)
+    for band in range(3):
+        expected = np.zeros((8, 8))
+        expected[np.ix_([3, 5], [3, 5])] = change[3, band] ** 2
+        np.testing.assert_allclose(more[band], expected, atol=1e-15)
+
+
+def test_one_dark_overprint_tells_of_all_dark_ones():
+    """C + M + Y measured darker than predicted makes C + M darker too, which shares its cause."""
+    plain = press()
+    darker = plain.xyz100([100, 100, 100]) * 0.7
+    told = press(Patches(tone_pct=np.array([[100.0, 100, 100]]), xyz100=darker[None]))
+    before, after = plain.lab([100, 100, 0])[0], told.lab([100, 100, 0])[0]
+    assert after < before - 0.5
 
 
 def test_a_measured_solid_overprint_is_exact():
@@ -160,7 +196,7 @@ def test_refused_patches(change, words):
 
 
 def test_noise_of_readings_is_stated_for_both_kinds():
-    assert MODEL.noise_sd["averaged"] < MODEL.noise_sd["single sheet"]
+    assert MODEL.kriging.noise_sd["averaged"] < MODEL.kriging.noise_sd["single sheet"]
 
 
 def test_contrasts_are_differences_of_the_mix():
@@ -189,10 +225,55 @@ def test_likeness_is_a_gaussian_of_the_distance():
     rng = np.random.default_rng(2)
     one, other = rng.uniform(0, 1, (3, 4, 2)), rng.uniform(0, 1, (3, 5, 2))
     other[:, 0] = one[:, 0]
-    got = likeness(one, other, length=0.8)
+    got = likeness(one, other)
     for c in range(2):
         for n in range(4):
             for p in range(5):
                 apart = np.linalg.norm(one[:, n, c] - other[:, p, c])
                 assert got[c, n, p] == pytest.approx(np.exp(-((apart / 0.8) ** 2) / 2), rel=1e-13)
     np.testing.assert_allclose(got[:, 0, 0], 1, rtol=1e-14)
+
+
+@pytest.mark.parametrize("inks", [1, 2, 5])
+def test_a_grid_has_the_colours_of_its_points(inks):
+    """All combinations at once, where likeness is a product over inks, and each by itself."""
+    rng = np.random.default_rng(inks)
+    paper = load_paper("night-ferry/uncoated")
+    names = ["Soot", "Fjord", "Rowan", "Brass", "Fog"][:inks]
+    swatches = [load_ink(f"night-ferry/{name}", paper=paper) for name in names]
+    plain = press_condition(paper, swatches, process=OFFSET)
+    tones = rng.uniform(5, 95, (12, inks))
+    told = Patches(tone_pct=tones, xyz100=plain.xyz100(tones) * rng.uniform(0.9, 1.1, (12, 1)))
+    corrected = press_condition(paper, swatches, process=OFFSET, patches=told)
+    axes = [np.sort(rng.uniform(0, 100, 3 + ink)) for ink in range(inks)]
+    points = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, inks)
+    for one in (plain, corrected):
+        np.testing.assert_allclose(one.xyz100_on_grid(axes), one.xyz100(points), rtol=1e-9)
+
+
+def test_a_reading_is_as_uncertain_in_the_dark_whatever_n():
+    """The same reflectance, the same noise in it: dR = n y^(n-1) dy, worked for n = 2 and 6.
+
+    A solid, so that nothing but the noise of the reading counts.
+    """
+    reflectance, none, solid = np.array([[0.04]]), np.zeros((1, 1)), np.ones((2, 1, 1))
+    spread = []
+    for n in (2.0, 6.0):
+        y = reflectance ** (1 / n)
+        variance = reading_variance(y, solid, none, noise="averaged", n=n)
+        spread.append(float(n * y[0, 0] ** (n - 1) * np.sqrt(variance[0, 0])))
+    assert spread[0] == pytest.approx(spread[1], rel=1e-12)
+    assert spread[0] == pytest.approx(2 * 0.2 * MODEL.kriging.noise_averaged)
+
+
+def test_halftones_and_spot_inks_are_less_explained():
+    """sd with n = 2: solids .0025; halftones with .0043 besides, with a spot ink .0097."""
+    y, noise = np.array([[1.0]]), {"noise": "averaged", "n": 2.0}
+    solid, halftone = np.ones((2, 1, 1)), np.full((2, 1, 1), 0.5)
+    for coverage, there, expected in (
+        (solid, 1.0, 0.0025),
+        (halftone, 0.0, np.hypot(0.0025, 0.0043)),
+        (halftone, 1.0, np.hypot(0.0025, 0.0097)),
+    ):
+        variance = reading_variance(y, coverage, np.full((1, 1), there), **noise)
+        assert np.sqrt(variance[0, 0]) == pytest.approx(expected)

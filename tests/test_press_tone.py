@@ -13,6 +13,7 @@ from inkmix.press.tone import (
     curve_from_increase,
     curve_from_ramp,
     curve_from_solid,
+    usual_offset,
 )
 
 
@@ -39,7 +40,7 @@ def test_a_told_tone_value_increase_is_what_a_50_percent_tint_shows(increase, ro
     """As a Murray-Davies figure, in that of X, Y, Z where the ink is darkest; for K, C, M, Y."""
     paper, solid = process_solids_xyz100("coated")[[0, row]]
     channels = narrow_bands(paper)
-    relative = channels.relative(solid, None)
+    relative = channels.relative(solid)
     constants = MODEL.paper["coated"]
     curve = curve_from_increase(relative, increase, constants=constants, channels=channels)
     half, n = curve.coverage(np.array(50.0)), constants.yule_nielsen_n
@@ -53,8 +54,10 @@ def test_a_told_tone_value_increase_is_what_a_50_percent_tint_shows(increase, ro
 def test_the_usual_curve_shows_a_usual_increase(paper_class):
     """Without a told figure the model's own is a plausible one: 14 to 30 % in Y for a black."""
     paper, black = process_solids_xyz100(paper_class)[:2]
-    constants, solid = MODEL.paper[paper_class], narrow_bands(paper).relative(black, None)
-    half = curve_from_solid(solid, constants, blackness=1.0).coverage(np.array(50.0))
+    constants, solid = MODEL.paper[paper_class], narrow_bands(paper).relative(black)
+    offset = usual_offset(constants, black_density=constants.black_density)
+    curve = curve_from_solid(solid, constants, offset=offset, common=np.zeros((2, 3)))
+    half = curve.coverage(np.array(50.0))
     n = constants.yule_nielsen_n
     tint = (1 - half * (1 - solid ** (1 / n))) ** n
     seen = float(murray_davies_pct(tint[1], paper=1.0, solid=solid[1]))
@@ -85,3 +88,26 @@ def test_inverse_at_the_ends():
 def test_paper_and_black_of_the_tests_are_what_they_say():
     paper, black = xyz100_to_lab(process_solids_xyz100("coated")[:2])
     assert (round(paper[0]), round(black[0])) == (95, 16)
+
+
+def test_a_denser_black_means_less_gain():
+    """By the table: .094 less coverage at 50 % for each unit of density above 1.5, when smooth."""
+    constants = MODEL.paper["coated"]
+    usual, denser = (usual_offset(constants, black_density=z) for z in (1.5, 1.7))
+    assert usual == pytest.approx(0.021)
+    assert denser == pytest.approx(0.021 - 0.2 * 0.094)
+
+
+def test_the_usual_curve_worked_by_hand():
+    """Tone 50 %, offset .01: e = .5 + 4 * .01 / 4 in the principal band, where nothing is added.
+
+    At 25 % the skew takes .048 * .5 of the bump of .1875: e = .25 + (.04 - .024) * .1875 = .253.
+    What presses share is added: gain .02 at 50 %; gain .02 * .75 and skew .01 * 2 * .5 * .75 at 25.
+    """
+    solid, constants = np.array([0.09]), MODEL.paper["coated"]
+    plain = curve_from_solid(solid, constants, offset=0.01, common=np.zeros((2, 1)))
+    tones = np.array([25.0, 50])
+    np.testing.assert_allclose(plain.coverage(tones)[:, 0], [0.253, 0.51], atol=1e-9)
+    shared = curve_from_solid(solid, constants, offset=0.01, common=np.array([[0.02], [0.01]]))
+    more = shared.coverage(tones)[:, 0] - plain.coverage(tones)[:, 0]
+    np.testing.assert_allclose(more, [0.0225, 0.02], atol=1e-9)

@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import inkmix.tables.kept as kept_module
+from inkmix.arrays import all_combinations
 from inkmix.cache import cache_folder
 from inkmix.lookup import Lookup, build_lookup
 from inkmix.press.condition import PressCondition, press_condition
@@ -98,6 +99,9 @@ def test_packing_holds_every_number_of_inks(inks, depth):
 
         def xyz100(self, tone_pct):
             return np.broadcast_to(tone_pct[..., :1], (*tone_pct.shape[:-1], 3))
+
+        def xyz100_on_grid(self, tone_pct):
+            return self.xyz100(all_combinations(tone_pct))
 
     lookup = build_lookup(Straight(), inks=inks, depth=depth)
     key = bytes(range(32))

@@ -11,9 +11,9 @@ import numpy as np
 
 from inkmix.arrays import FloatArray
 from inkmix.press.channels import narrow_bands
-from inkmix.press.constants import MODEL, PaperConstants
+from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.overprint import greatest_density, saturate, unsaturate
+from inkmix.press.overprint import saturate, unsaturate
 
 # Two readings of one stock differ by less (0.2 in L*, roughly).
 _SAME_PAPER_XYZ = 0.5
@@ -61,7 +61,7 @@ def _scaled(xyz100: FloatArray | None, scale: FloatArray) -> FloatArray | None:
 def _carried_ramp(relative: FloatArray, ink: Ink, paper: Paper) -> FloatArray:
     """Relative reflectances (S, C) on the other paper: same coverages, compressed solid."""
     old, new = MODEL.paper[ink.measured_on.paper_class], MODEL.paper[paper.paper_class]
-    solid = carried_solid(relative[-1], _reach(old), _reach(new))
+    solid = carried_solid(relative[-1], old.greatest_density, new.greatest_density)
     old_depth, new_depth = (
         1 - relative ** (1 / old.yule_nielsen_n),
         1 - solid ** (1 / new.yule_nielsen_n),
@@ -70,11 +70,6 @@ def _carried_ramp(relative: FloatArray, ink: Ink, paper: Paper) -> FloatArray:
     ramp = np.maximum(1 - np.clip(share, 0, 1) * new_depth, 0) ** new.yule_nielsen_n
     ramp[0], ramp[-1] = 1, solid
     return np.asarray(ramp, dtype=np.float64)
-
-
-def _reach(constants: PaperConstants) -> float:
-    """The usual greatest density of a paper class."""
-    return greatest_density(constants, black_density=constants.black_density)
 
 
 def carried_solid(solid: FloatArray, old_greatest: float, new_greatest: float) -> FloatArray:

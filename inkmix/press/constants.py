@@ -116,7 +116,8 @@ class KrigingConstants:
     noise_single_sheet: float
     spot_overprint_sd_times: float
     spot_spreading_sd: float
-    spot_noise: float
+    misfit: float
+    spot_misfit: float
     spot_untried_times: float
     shared_trapping: float
 

@@ -87,7 +87,7 @@ class ErrorModel:
         variance = self.model.field.variance(self.model.features(coverage))
         bare = mix(spreaded, self.model.primaries)
         there = self.model.spreading.spots_there(coverage)
-        variance += reading_variance(bare, there, noise="averaged", n=self.model.n)
+        variance += reading_variance(bare, spreaded, there, noise="averaged", n=self.model.n)
         slopes = contrasts(spreaded, self.model.primaries)
         for i, (ink, slope) in enumerate(zip(spreaded, slopes, strict=True)):
             full = bare + (1 - ink) * slope  # y with this ink full, as y is linear in each ink

@@ -320,7 +320,8 @@ def _noise(
     `coverage` (I, P, C) is that of the mixtures, `seen` (P, C) the y that was read.
     """
     there = model.spreading.spots_there(coverage)
-    variance = reading_variance(seen, there, noise=merged.noise, n=model.n)
+    spreaded = model.spread(coverage)
+    variance = reading_variance(seen, spreaded, there, noise=merged.noise, n=model.n)
     variance[solid_row(merged.tone_pct)[0]] = EXACT_VARIANCE
     return variance
 

@@ -209,18 +209,24 @@ def fit_residuals(
     )
 
 
-def reading_variance(y: FloatArray, spots: FloatArray, *, noise: str, n: float) -> FloatArray:
+def reading_variance(
+    y: FloatArray, spreaded: FloatArray, spots: FloatArray, *, noise: str, n: float
+) -> FloatArray:
     """Variance (N, C) of a reading of y = reflectance ** (1/n), and of what no cause explains.
 
     Parameters
     ----------
+    spreaded : (I, N, C) array
+        Coverage: solids have nothing unexplained, halftones soon have all of it.
     spots : (N, C) array
         How far a spot ink is there, 0-1.
     noise : {"averaged", "single sheet"}
     """
     constants = MODEL.kriging
-    usual = constants.noise_sd[noise]
-    sd = usual + spots * max(0.0, constants.spot_noise - usual)
+    is_solid = np.prod(spreaded**2 + (1 - spreaded) ** 2, axis=0)
+    halftone = np.minimum(1.0, 2 * (1 - is_solid))
+    misfit = halftone * (constants.misfit + spots * (constants.spot_misfit - constants.misfit))
+    sd = np.hypot(constants.noise_sd[noise], misfit)
     share = np.asarray(2 / n * sd * np.maximum(y, _LEAST_Y) ** (1 - n / 2))  # sd holds with n = 2
     return np.asarray(share**2, dtype=np.float64)
 
@@ -250,7 +256,7 @@ def _combined(alike: Sequence[FloatArray]) -> FloatArray:
     """Likeness (C, V1 V2 ..., P) of all combinations, of that (C, V, P) of each ink."""
     result = alike[0] if alike else np.ones((1, 1, 1))
     for own in alike[1:]:
-        bands, rows, count = result.shape
+        bands, _, count = result.shape
         result = (result[:, :, None] * own[:, None]).reshape(bands, -1, count)
     return result
 

@@ -64,7 +64,7 @@ def opacity_of(ink: Ink, kind: int) -> Opacity:
         sd = max(constants.untold_sd, constants.told_sd_share * ink.opacity)
         return Opacity(value=ink.opacity, sd=sd, why="told")
     if kind != SPOT:
-        return Opacity(value=0.0, sd=0.0, why="usual")
+        return Opacity(value=0.0, sd=constants.untold_sd, why="usual")
     if _is_called_white(ink):
         return Opacity(value=constants.untold_white, sd=constants.untold_white_sd, why="guessed")
     if is_orange(ink):

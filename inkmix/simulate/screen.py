@@ -1,11 +1,13 @@
 """Layers multiplied on a screen, as a model of its own: what artists look at today."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 from numpy.typing import NDArray
 
+from inkmix.arrays import all_combinations
 from inkmix.press.condition import PressCondition
 from inkmix.press.screen import screen_multiply_xyz100
 
@@ -22,6 +24,10 @@ class ScreenModel:
         return screen_multiply_xyz100(
             tone_pct, solids_xyz100=self.solids_xyz100, paper_xyz100=self.paper_xyz100
         )
+
+    def xyz100_on_grid(self, tone_pct: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+        """XYZ (N, 3) of all combinations of tone values (V,) of each ink."""
+        return self.xyz100(all_combinations(tone_pct))
 
     def coverage(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
         """The tone value itself: a screen knows no dot gain."""

@@ -1,5 +1,6 @@
 """Tables of a spread for pictures: on its paper, or with the paper as the screen's white."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,12 +22,18 @@ class OnWhite:
 
     def xyz100(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
         """XYZ (..., 3) relative to the paper, whose white is D50."""
-        relative = self.model.xyz100(tone_pct) / self.paper_xyz100
-        return np.asarray(relative * WHITE_XYZ100, dtype=np.float64)
+        return self._on_white(self.model.xyz100(tone_pct))
+
+    def xyz100_on_grid(self, tone_pct: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+        """The same (N, 3) of all combinations of tone values (V,) of each ink."""
+        return self._on_white(self.model.xyz100_on_grid(tone_pct))
 
     def coverage(self, tone_pct: npt.ArrayLike) -> NDArray[np.float64]:
         """Coverage (..., I), as in the model."""
         return self.model.coverage(tone_pct)
+
+    def _on_white(self, xyz100: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(xyz100 / self.paper_xyz100 * WHITE_XYZ100, dtype=np.float64)
 
 
 def lookup_for(spread: Spread, model: ColourModel, *, paper_white: bool) -> Lookup:
