@@ -105,7 +105,7 @@ class Inks:
             opacity=np.array([solid.opacity.value for solid in self.solids])[members.T],
         )
         bed = bed_of(self.paper, black_density=black_density)
-        rows = all_overprints(stack, bed, paper=self.paper, with_common=True)
+        rows = all_overprints(stack, bed, paper=self.paper)
         return rows.transpose(1, 0, 2)
 
 

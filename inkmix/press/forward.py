@@ -230,18 +230,18 @@ def build_forward(paper: Paper, inks: tuple[Ink, ...], patches: Patches | None) 
     solids = solids_of(inks, paper)
     bed = bed_of(paper, black_density=black_density_of(solids, paper))
     solids = fitted_to_pairs(solids, bed, _pairs(narrow_bands(paper.xyz100), patches))
-    model = _unmeasured(paper, inks, solids, bed, with_common=not _holds_solids(patches))
+    model = _unmeasured(paper, inks, solids, bed)
     return _measured(model, patches)
 
 
 def _unmeasured(
-    paper: Paper, inks: tuple[Ink, ...], solids: tuple[Solid, ...], bed: Bed, *, with_common: bool
+    paper: Paper, inks: tuple[Ink, ...], solids: tuple[Solid, ...], bed: Bed
 ) -> ForwardModel:
     """The model before measured mixtures are looked at, but for what pairs said of solids."""
     constants, stack = MODEL.paper[paper.paper_class], stack_of(solids)
     n, channels = constants.yule_nielsen_n, narrow_bands(paper.xyz100)
-    overprints = all_overprints(stack, bed, paper=paper, with_common=with_common)
-    causes = shared_causes(solids, bed, paper=paper, with_common=with_common)
+    overprints = all_overprints(stack, bed, paper=paper)
+    causes = shared_causes(solids, bed, paper=paper)
     primaries = overprints ** (1 / n)
     doubt = MODEL.kriging
     untried = 1.0 if constants.group == "smooth" else doubt.spot_untried_times
@@ -288,11 +288,6 @@ def _pairs(channels: Channels, patches: Patches | None) -> Pairs:
         inks=np.array(inks, dtype=np.int64).reshape(-1, 2),
         bands=channels.relative(merged.xyz100[rows]),
     )
-
-
-def _holds_solids(patches: Patches | None) -> bool:
-    """Whether a solid overprint is among measured mixtures."""
-    return patches is not None and bool(solid_row(patches.tone_pct)[0].any())
 
 
 def _measured(model: ForwardModel, patches: Patches | None) -> ForwardModel:

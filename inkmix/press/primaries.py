@@ -200,19 +200,15 @@ def stack_of(solids: Sequence[Solid]) -> Stack:
     )
 
 
-def all_overprints(stack: Stack, bed: Bed, *, paper: Paper, with_common: bool) -> FloatArray:
+def all_overprints(stack: Stack, bed: Bed, *, paper: Paper) -> FloatArray:
     """Relative reflectance (2**I, ..., 3) of paper, solids and overprints.
 
-    Parameters
-    ----------
-    with_common : bool
-        Whether what presses have in common is added to overprints of process inks, if they are
-        printed in the usual order.
+    Of process inks in their usual order, what presses have in common is added.
     """
     in_bands = [Layer(solid=bands) for bands in stack.bands]
     result = solid_overprints(in_bands, bed.greatest, trapping_loss=bed.loss)
     held = inks_in_rows(len(stack.kinds)) > 0
-    if with_common and in_usual_order(stack.kinds):
+    if in_usual_order(stack.kinds):
         gains = 10.0 ** common_overprints(stack.kinds, held, paper)
         result *= gains.reshape(len(gains), *(1,) * (result.ndim - 2), -1)
     by_spectra = stack.spot_rows & (held.sum(axis=1) > 1)
@@ -231,9 +227,7 @@ def _by_spectra(stack: Stack, bed: Bed) -> FloatArray:
     return np.asarray(np.maximum(spectra @ bed.weights.T, MODEL.least_reflectance))
 
 
-def shared_causes(
-    solids: Sequence[Solid], bed: Bed, *, paper: Paper, with_common: bool
-) -> tuple[FloatArray, ...]:
+def shared_causes(solids: Sequence[Solid], bed: Bed, *, paper: Paper) -> tuple[FloatArray, ...]:
     """Overprints (2**I, 3) as they would be, were one cause off that many of them share.
 
     A cause each: the greatest density; where a spot ink is printed, trapping, which of process inks
@@ -243,7 +237,7 @@ def shared_causes(
     share = MODEL.paper[paper.paper_class].shared_greatest_density
 
     def laid(stack: Stack, bed: Bed) -> FloatArray:
-        return all_overprints(stack, bed, paper=paper, with_common=with_common)
+        return all_overprints(stack, bed, paper=paper)
 
     denser = laid(stack, replace(bed, greatest=bed.greatest * (1 + share)))
     spots = [at for at, kind in enumerate(stack.kinds) if kind == SPOT]

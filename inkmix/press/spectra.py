@@ -20,7 +20,7 @@ SPECTRUM_NM: FloatArray = read_only(np.arange(400.0, 701.0, 10.0))
 _FIRST = int(np.searchsorted(WAVELENGTHS_NM, SPECTRUM_NM[0]))
 _LAST = _FIRST + len(SPECTRUM_NM)
 _KEPT = 512  # inks; a palette asks for the same ones again and again
-_STEPS = 60
+_STEPS = 400  # an ink with a sharp edge takes many; most some thirty
 _NEAR = 1e-4
 """Least reflectance of a band while a spectrum is fitted, and of one that recovery starts from."""
 
