@@ -7,7 +7,7 @@ from inkmix.colorimetry import delta_e00
 from inkmix.errors import ModelError
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import contrasts, mix, mix_slope, others_share, spreading_room
+from inkmix.press.halftone import contrasts, mix, others_share, spreading_room
 from inkmix.press.inks import ink_from_lab, paper_from_lab
 from inkmix.press.kriging import (
     Features,
@@ -208,16 +208,6 @@ def test_contrasts_are_differences_of_the_mix():
         ends[0][i], ends[1][i] = 1, 0
         expected = mix(ends[0], primaries) - mix(ends[1], primaries)
         np.testing.assert_allclose(contrasts(coverage, primaries)[i], expected, atol=1e-14)
-
-
-@pytest.mark.parametrize("inks", [1, 2, 4])
-def test_the_slope_of_a_step_is_the_contrasts_times_it(inks):
-    """The mix is linear in each ink, so its derivative along a step is the sum over the inks."""
-    rng = np.random.default_rng(inks)
-    coverage, step = rng.uniform(0, 1, (2, inks, 6, 3))
-    primaries = rng.uniform(0, 1, (2**inks, 3))
-    expected = (contrasts(coverage, primaries) * step).sum(axis=0)
-    np.testing.assert_allclose(mix_slope(coverage, primaries, step=step), expected, atol=1e-14)
 
 
 def test_likeness_is_a_gaussian_of_the_distance():

@@ -1,17 +1,13 @@
 """The press model against published prints, and against one other implementation of it."""
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 from types import MappingProxyType
 
 import numpy as np
 import pytest
-from published_sets import SETS, chart, patch
-
-sys.path.append(str(Path(__file__).parent / "tools"))
 from press_fit.common import without_common
 from press_fit.constants_in_use import in_use, snapshot
+from published_sets import SETS, chart, patch
 
 from inkmix.colorimetry import delta_e00, murray_davies_pct
 from inkmix.press.condition import Patches, press_condition

@@ -15,7 +15,6 @@ from inkmix.press.constants import MODEL
 from inkmix.press.halftone import (
     grown_by_others,
     mix,
-    mix_slope,
     others_share,
     spread,
     spreading_room,
@@ -186,10 +185,9 @@ class ForwardModel:
         """The same, with the error of spreading (I, N, C) there, if measured tints told one."""
         others = others_share(coverage, self.spreading.presence)
         spreaded = self.spreading.grown(coverage, others)
-        y = mix(spreaded, self.primaries + self.field.primaries_shift)
         if error is not None:
-            step = self._room(coverage, others) * error
-            y = y + mix_slope(spreaded, self.primaries, step=step)
+            spreaded += self._room(coverage, others) * error
+        y = mix(spreaded, self.primaries + self.field.primaries_shift)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
 
     def spread(self, coverage: FloatArray) -> FloatArray:

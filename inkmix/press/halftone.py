@@ -77,20 +77,6 @@ def mix(coverage: FloatArray, primaries: FloatArray) -> FloatArray:
     return np.broadcast_to(rows[0], coverage.shape[1:])
 
 
-def mix_slope(coverage: FloatArray, primaries: FloatArray, *, step: FloatArray) -> FloatArray:
-    """Change (N, C) of `mix` for a small step (I, N, C) in coverage: its derivative that way.
-
-    The derivative is folded beside the mix, an ink at a time.
-    """
-    rows = primaries[:, None, :]
-    changes = step[-1] * _apart(rows)
-    for i in range(len(coverage) - 2, -1, -1):
-        rows = _folded(rows, coverage[i + 1])
-        changes = _folded(changes, coverage[i])
-        changes += step[i] * _apart(rows)
-    return np.asarray(changes[0])
-
-
 def _apart(rows: FloatArray) -> FloatArray:
     """Rows (K, ...) with the last ink less those without it, (K/2, ...)."""
     half = len(rows) // 2
