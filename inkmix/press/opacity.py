@@ -35,13 +35,21 @@ class Opacity:
         0 transparent, to 1; whites reach .9.
     sd : float
         How far it may be off, as one standard deviation.
-    why : {"told", "measured", "usual", "guessed"}
-        Guessed: by a name or a hue.
+    why : {"told", "measured", "learnt", "usual", "guessed"}
+        Measured: over a black; learnt: from other measured overprints; guessed: by a name or a hue.
+    by : str
+        What a guess was made by.
     """
 
     value: float
     sd: float
     why: str
+    by: str = ""
+
+    @property
+    def is_opaque(self) -> bool:
+        """Whether the ink hides what lies under it, more than the scatter of any pigment does."""
+        return self.value > MODEL.opacity.opaque_above
 
 
 def is_orange(ink: Ink) -> bool:
@@ -66,9 +74,11 @@ def opacity_of(ink: Ink, kind: int) -> Opacity:
     if kind != SPOT:
         return Opacity(value=0.0, sd=0.0, why="usual")
     if _is_called_white(ink):
-        return Opacity(value=constants.untold_white, sd=constants.untold_white_sd, why="guessed")
+        white, sd = constants.untold_white, constants.untold_white_sd
+        return Opacity(value=white, sd=sd, why="guessed", by="its name")
     if is_orange(ink):
-        return Opacity(value=constants.untold_orange, sd=constants.untold_sd, why="guessed")
+        orange, sd = constants.untold_orange, constants.untold_sd
+        return Opacity(value=orange, sd=sd, why="guessed", by="its hue")
     return Opacity(value=constants.untold, sd=constants.untold_sd, why="usual")
 
 
