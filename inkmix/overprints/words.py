@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from inkmix.checks.wording import allowed_ink, ink
 from inkmix.overprints.fields import PAIR, RAMP, Block
 from inkmix.overprints.sheet import OverprintSheet
-from inkmix.report.phrases import ESTIMATE, ESTIMATE_OF_MEASURED, KNOWN
+from inkmix.report.phrases import KNOWN, kinds_of_inks
 from inkmix.vision import PLAIN, VIEW_WORDS
 
 CAUTION = "A prediction on a screen or from an office printer is no proof."
@@ -41,8 +41,9 @@ def _paper(sheet: OverprintSheet) -> str:
 
 
 def _known(sheet: OverprintSheet) -> Iterator[str]:
-    unlike = ESTIMATE_OF_MEASURED if sheet.level == "overprints" else ESTIMATE
-    yield f"{KNOWN[sheet.level]} {unlike}" if sheet.estimate else KNOWN[sheet.level]
+    kinds = kinds_of_inks(sheet.process_inks, sheet.spots, level=sheet.level)
+    yield " ".join([KNOWN[sheet.level], *kinds])
+    yield from sheet.cautions
     if sheet.hints:
         yield f"A hint only: {', '.join(sheet.hints)}"
     if sheet.unproven:

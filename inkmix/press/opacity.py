@@ -23,6 +23,13 @@ OPACITY_WORDS: Mapping[str, float] = MappingProxyType(MODEL.opacity.words)
 _ORANGE_HUE = (40.0, 78.0)
 _ORANGE_CHROMA = 45.0
 _WHITE_L, _WHITE_CHROMA = 85.0, 12.0
+_WORDS = {
+    "told": "told",
+    "measured": "measured over black",
+    "learnt": "learnt from measured overprints",
+    "usual": "usual",
+    "guessed": "guessed",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +52,11 @@ class Opacity:
     sd: float
     why: str
     by: str = ""
+
+    @property
+    def word(self) -> str:
+        """Whose word it is."""
+        return _WORDS[self.why] + (f" by {self.by}" if self.by else "")
 
     @property
     def is_opaque(self) -> bool:
