@@ -83,10 +83,10 @@ def _notes(papers: tuple[PaperEntry, ...]) -> Iterator[str]:
         yield "~ approximate: only XYZ is known, which stands in for the filters (to 0.7 too low)."
     if any(ink.opacity.value >= LEAST_SHOWN for ink in inks):
         yield (
-            "Opacity: share of its own colour that a solid adds to whatever lies under it; inks"
-            " without it are"
+            "Opacity: share of its own colour that a solid adds to whatever lies under it; where"
+            " no figure is given,"
         )
-        yield "transparent as far as is known."
+        yield "the ink is taken as transparent."
     if any(not ink.solid.in_srgb for ink in inks):
         yield "* outside what a screen of sRGB shows; the nearest colour is given."
     if any(paper.invented for paper in papers):

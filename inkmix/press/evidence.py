@@ -126,13 +126,15 @@ def cautions_of(spots: Sequence[str], paper: Paper, *, is_wider: bool) -> tuple[
     """
     if not spots or paper.paper_class in _TRIED_WITH_SPOTS:
         return ()
-    tried = (
-        "The model was tried with bright inks on coated paper only, "
-        f"not on {_kind_of_paper(paper.paper_class)}."
+    names = f"{', '.join(spots[:-1])} and {spots[-1]}" if len(spots) > 1 else spots[0]
+    here = f"{names} on {_kind_of_paper(paper.paper_class)}"
+    known = f"how well it does for {here} is not known"
+    if is_wider:
+        known = f"for {here} the expected error is taken wider, by a guess"
+    return (
+        "The model was tried with bright inks on coated paper only; "
+        f"{known}. A trial print tells more.",
     )
-    wider = "The expected error where they overprint is taken wider for that, by a guess. "
-    trial = "A trial print of them on this paper tells more."
-    return (f"{tried} {wider if is_wider else ''}{trial}",)
 
 
 def _kind_of_paper(paper_class: str) -> str:
