@@ -20,7 +20,7 @@ def subtitle(sheet: OverprintSheet) -> str:
 
 
 def facts(sheet: OverprintSheet) -> tuple[str, ...]:
-    """Lines on inks, paper, process, limit and how sure it all is."""
+    """Lines on inks, paper, process, limit and how sure it all is; what may be cut comes last."""
     inks = ", ".join(f"{sign} {name}" if sign != name else name
                      for sign, name in zip(sheet.signs, sheet.inks, strict=True))  # fmt: skip
     limit = sheet.ink_limit
@@ -29,8 +29,8 @@ def facts(sheet: OverprintSheet) -> tuple[str, ...]:
         f"Inks as laid down: {inks}",
         f"Paper: {_paper(sheet)}   ·   {sheet.process}",
         f"Ink limit: {allowed}",
-        *_known(sheet),
         CAUTION,
+        *_known(sheet),
     ]
     return tuple(lines)
 
@@ -41,13 +41,13 @@ def _paper(sheet: OverprintSheet) -> str:
 
 
 def _known(sheet: OverprintSheet) -> Iterator[str]:
-    kinds = kinds_of_inks(sheet.process_inks, sheet.spots, level=sheet.level)
-    yield " ".join([KNOWN[sheet.level], *kinds])
-    yield from sheet.cautions
+    yield KNOWN[sheet.level]
     if sheet.hints:
         yield f"A hint only: {', '.join(sheet.hints)}"
     if sheet.unproven:
         yield f"Unproven: {'; '.join(sheet.unproven)}"
+    yield from sheet.cautions
+    yield from kinds_of_inks(sheet.process_inks, sheet.spots, level=sheet.level)
 
 
 def group_words(group: int, inks: int) -> str:
