@@ -83,7 +83,8 @@ def ink_from_table(table: MeasurementTable, column: str, *, paper: Paper, name: 
     if not len(rows) or tones[-1] != 100:
         raise MeasurementError(_no_solid(table, column))
     if not table.has_colour:
-        return _ink_from_densities(table, int(rows[-1]), name=name or column, paper=paper)
+        dense = _ink_from_densities(table, int(rows[-1]), name=name or column, paper=paper)
+        return _with_keywords(dense, table, column)
     own = paper
     if has_paper(table):
         own = paper_from_table(table, name=paper.name, paper_class=paper.paper_class)
@@ -162,17 +163,64 @@ def _in_order(table: MeasurementTable, columns: list[str]) -> bool:
 
 
 def _with_keywords(ink: Ink, table: MeasurementTable, column: str) -> Ink:
-    """The ink with its opacity, its solid over black and its character, if the chart tells."""
+    """The ink with its character and its opacity, if the chart tells.
+
+    The solid over the black says more of an opaque ink than a number does, so it takes its place.
+    """
     marks = ("fluorescent", "metallic")
     character = {mark for mark in marks if column in words_of(table, mark.upper())}
-    told = dict(word.rsplit(maxsplit=1) for word in words_of(table, "OPACITY"))
     ink = replace(ink, character=frozenset(character))
-    if column not in told:
-        return ink
-    ink = replace(ink, opacity=float(told[column]))
+    opacity = opacities_of(table).get(column)
+    over = _over_black(table, column) if opacity else None
+    if over is None:
+        return replace(ink, opacity=opacity)
+    black = _solid(table, table.keywords["BLACK"])
+    return replace(ink, over_black_xyz100=over, black_xyz100=black)
+
+
+def opacities_of(table: MeasurementTable) -> dict[str, float]:
+    """What the keyword OPACITY of a chart says of each ink that it names.
+
+    Raises
+    ------
+    MeasurementError
+        All that is wrong with it.
+    """
+    told: dict[str, float] = {}
+    faults = []
+    for word in words_of(table, "OPACITY"):
+        name, _, number = word.rpartition(" ")
+        value = _number_0_to_1(number)
+        if not name.strip() or value is None:
+            faults.append(_no_opacity(table, word))
+        elif name.strip() not in table.plates:
+            faults.append(_no_such_ink(table, "OPACITY", name.strip()))
+        elif name.strip() in told:
+            faults.append(_opacity_twice(table, name.strip()))
+        else:
+            told[name.strip()] = value
     black = table.keywords.get("BLACK", "")
-    over, alone = _solid(table, column, black), _solid(table, black)
-    return ink if over is None else replace(ink, over_black_xyz100=over, black_xyz100=alone)
+    if told and black and black not in table.plates:
+        faults.append(_no_such_ink(table, "BLACK", black))
+    if faults:
+        raise MeasurementError(faults)
+    return told
+
+
+def _number_0_to_1(text: str) -> float | None:
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if 0 <= value <= 1 else None
+
+
+def _over_black(table: MeasurementTable, column: str) -> FloatArray | None:
+    """XYZ (3,) of an ink's solid over the solid of the chart's black, or None."""
+    black = table.keywords.get("BLACK", "")
+    if black in ("", column) or not table.has_colour or not _in_order(table, [black, column]):
+        return None
+    return _solid(table, black, column)
 
 
 def _solid(table: MeasurementTable, *columns: str) -> FloatArray | None:
@@ -201,6 +249,25 @@ def _ink_from_densities(table: MeasurementTable, row: int, *, name: str, paper: 
         paper=paper,
         source=described(table),
     )
+
+
+def _no_opacity(table: MeasurementTable, word: str) -> Fault:
+    return Fault(
+        where=f"{table.source}: OPACITY",
+        found=f'"{word}"',
+        expected="an ink and a number from 0 (transparent) to 1 are needed, whites reach 0.9",
+        do='write it like "Rowan 0.03; Gull 0.5"',
+    )
+
+
+def _opacity_twice(table: MeasurementTable, name: str) -> Fault:
+    found = f"{name} is named twice"
+    return Fault(where=f"{table.source}: OPACITY", found=found, do="keep one of the two")
+
+
+def _no_such_ink(table: MeasurementTable, keyword: str, name: str) -> Fault:
+    fault = _no_ink(table, name)
+    return replace(fault, where=f"{table.source}: {keyword}")
 
 
 def _no_class(table: MeasurementTable) -> Fault:

@@ -8,7 +8,20 @@ from dataclasses import dataclass, field
 
 from inkmix.checks.facts import NightFacts, ReferenceFacts, ToneFacts, TonePair, TotalInkFacts
 from inkmix.checks.finding import Finding
+from inkmix.press.evidence import ProcessInk
 from inkmix.sheet import Panel
+
+IN_BOOK = "told in the book"
+#: Whose word an opacity is; "told" is told where the ink's colour was.
+OPACITY_FROM = (
+    IN_BOOK,
+    "told",
+    "measured over black",
+    "learnt from measured overprints",
+    "usual",
+    "guessed by its name",
+    "guessed by its hue",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,7 +31,8 @@ class InkFacts:
     name: str
     known: str  # "screen colour", "density", "solid", "ramp"
     source: str
-    opacity: float
+    opacity: float  # as it was used: share of its own colour added to what lies under it
+    opacity_from: str  # whose word that is, one of OPACITY_FROM
     character: tuple[str, ...]  # "fluorescent", "metallic"
     solid_lab: tuple[float, float, float]
     solid_srgb8: tuple[int, int, int]
@@ -51,7 +65,9 @@ class ConditionFacts:
     level: str  # "screen colour", "density", "solids", "ramps", "overprints"
     error_de00: float  # 95 % expected error of a typical mix of two or more inks on this sheet
     error_L: float
-    estimate: bool
+    process_inks: tuple[ProcessInk, ...]  # taken as such by their colours
+    spots: tuple[str, ...]  # all other inks
+    cautions: tuple[str, ...]  # sentences on what the evidence is thin for
     hints: tuple[str, ...]
     unproven: tuple[str, ...]
 

@@ -18,6 +18,7 @@ from inkmix.measurements.table import MeasurementTable
 from inkmix.measurements.words import MAX_BYTES
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches
+from inkmix.press.primaries import solids_of
 from inkmix.shipped import swatches_folder
 
 __all__ = [
@@ -37,13 +38,16 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwatchInk:
-    """What the list of inks says of one: on which papers it was printed, and how it is known."""
+    """What the list of inks says of one: on which papers it was printed, and how it is known.
+
+    Opacity is None where nobody told or measured it.
+    """
 
     name: str
     papers: tuple[str, ...]
     known: str
     invented: bool
-    opacity: float
+    opacity: float | None
     character: frozenset[str]
     source: str
 
@@ -97,10 +101,17 @@ def _listed(name: str, papers: tuple[str, ...]) -> SwatchInk:
         papers=papers,
         known=ink.known,
         invented=is_invented(papers[0]),
-        opacity=ink.opacity or 0.0,
+        opacity=_opacity(ink),
         character=ink.character,
         source=ink.source,
     )
+
+
+def _opacity(ink: Ink) -> float | None:
+    """What is told of an ink's opacity, or measured over a black."""
+    if ink.over_black_xyz100 is None:
+        return ink.opacity
+    return solids_of((ink,), ink.measured_on)[0].opacity.value
 
 
 def is_invented(paper_name: str) -> bool:

@@ -38,6 +38,7 @@ from inkmix.checks.finding import (
     Spot,
     Step,
 )
+from inkmix.press.evidence import ProcessInk
 from inkmix.report.words import headline
 from inkmix.result import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
 from inkmix.sheet import Panel, Place, panels_in_a_row
@@ -116,7 +117,8 @@ def pictures(width: int, height: int) -> dict[str, bytes]:
 def ink_facts(name: str, *, file: str | None, picture: str | None) -> InkFacts:
     return InkFacts(
         name=name, known="ramp", source="swatches, The Night Ferry (invented)", opacity=0.0,
-        character=(), solid_lab=(32.0, 4.0, -21.0), solid_srgb8=(INKS | MORE_INKS)[name],
+        opacity_from="told", character=(), solid_lab=(32.0, 4.0, -21.0),
+        solid_srgb8=(INKS | MORE_INKS)[name],
         file=file, digest=sha256(name.encode()).hexdigest() if file else None,
         width_px=6976, height_px=1228, bits=8, ppi=200.0, screened=False,
         mean_tone_pct=31.2, mean_coverage_pct=38.4, max_tone_pct=100.0, inked_area_pct=82.5,
@@ -128,8 +130,9 @@ def condition(**changes: object) -> ConditionFacts:
     facts = ConditionFacts(
         paper="night-ferry/uncoated", paper_class="uncoated", paper_lab=(95.1, 0.6, 4.2),
         paper_srgb8=PAPER, paper_source="invented for The Night Ferry",
-        process="sheet-fed offset", level="ramps", error_de00=2.1, error_L=1.4, estimate=False,
-        hints=(), unproven=(),
+        process="sheet-fed offset", level="ramps", error_de00=2.1, error_L=1.4,
+        process_inks=(ProcessInk(name="Soot", colour="black", in_common=True),),
+        spots=("Fjord", "Rowan", "Brass", "Fog"), cautions=(), hints=(), unproven=(),
     )  # fmt: skip
     return replace(facts, **changes)  # type: ignore[arg-type]
 
@@ -428,7 +431,7 @@ def unproven() -> SpreadResult:
     why = ("the process stencil duplicator", "Rowan is fluorescent")
     facts = condition(
         process="stencil duplicator", level="screen colour", error_de00=9.4, error_L=5.2,
-        estimate=True, hints=("Rowan",), unproven=why,
+        hints=("Rowan",), unproven=why,
     )  # fmt: skip
     inks = tuple(
         replace(ink, known="screen colour", character=("fluorescent",)) if ink.name == "Rowan"

@@ -16,6 +16,7 @@ from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.text import key_path
 from inkmix.book.values import Book, Told
 from inkmix.errors import BookError, Fault
+from inkmix.press.opacity import OPACITY_WORDS
 
 GOOD = """\
 format = 1
@@ -120,7 +121,7 @@ class TestReading:
         assert book == read_book(tmp_path / "book.toml")
         assert book.folder == tmp_path.resolve()
         assert book.ink_names == ("Soot", "Rowan", "Fog")
-        assert book.notes == ()
+        assert [note for note in book.notes if "opacity" not in note] == []
 
     def test_each_limit_knows_whose_it_is(self, tmp_path: Path) -> None:
         press = read(GOOD, tmp_path).press
@@ -201,7 +202,7 @@ class TestReading:
 
     def test_a_mix_over_the_ink_limit_is_a_note(self, tmp_path: Path) -> None:
         text = changed("{ Rowan = 60, Soot = 20 }", "{ Rowan = 100, Soot = 100, Fog = 100 }")
-        (note,) = read(text, tmp_path).notes
+        note, _ = read(text, tmp_path).notes  # and one on opacity
         assert "tones[1].mix" in note
         assert "300 %" in note
 
@@ -211,6 +212,19 @@ class TestReading:
         )
         assert [ink.channel for ink in read(text, tmp_path).inks] == [None, 2, "Fog"]
 
+    @pytest.mark.parametrize("word", OPACITY_WORDS)
+    def test_opacity_in_a_word(self, word: str, tmp_path: Path) -> None:
+        book = read(changed("opacity = 0.2", f'opacity = "{word}"'), tmp_path)
+        assert book.inks[1].opacity == word
+        assert book.notes == ()
+
+    def test_opacity_in_a_number_says_once_what_it_means_now(self, tmp_path: Path) -> None:
+        (note,) = read(GOOD, tmp_path).notes
+        assert note.startswith("book.toml, line 15: inks[2].opacity: Rowan 0.2: a number now is")
+        both = GOOD.replace('name = "Soot"\n', 'name = "Soot"\nopacity = 0\n', 1)
+        (note,) = read(both, tmp_path).notes
+        assert "Soot 0, Rowan 0.2" in note
+
     def test_windows_line_ends(self, tmp_path: Path) -> None:
         assert read(GOOD.replace("\n", "\r\n"), tmp_path).title == "The Night Ferry"
 
@@ -219,7 +233,7 @@ class TestText:
     """What editors, word processors and Windows do to a text file."""
 
     def test_byte_order_mark_is_accepted_and_said(self, tmp_path: Path) -> None:
-        (note,) = read(b"\xef\xbb\xbf" + GOOD.encode(), tmp_path).notes
+        note, _ = read(b"\xef\xbb\xbf" + GOOD.encode(), tmp_path).notes  # and one on opacity
         assert "byte-order mark" in note
 
     @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
@@ -313,6 +327,13 @@ WRONG = [
     ("tone_value_increase_pct = 18", "tone_value_increase_pct = 0.18", "inks[2].tone", "write 18"),
     ("opacity = 0.2", "opacity = 20", "inks[2].opacity", "write 0.2"),
     ("opacity = 0.2", "opacity = -1", "inks[2].opacity", "from 0 to 1"),
+    ("opacity = 0.2", "opacity = nan", "inks[2].opacity", "from 0 to 1"),
+    ("opacity = 0.2", "opacity = true", "inks[2].opacity", '"slightly opaque"'),
+    ("opacity = 0.2", "opacity = [0.2]", "inks[2].opacity", "from 0 to 1"),
+    ("opacity = 0.2", 'opacity = "0.2"', "inks[2].opacity", "without quotes"),
+    ("opacity = 0.2", 'opacity = "glossy"', "inks[2].opacity", '"transparent", "slightly'),
+    ("opacity = 0.2", 'opacity = "Opaque"', "inks[2].opacity", 'did you mean "opaque"?'),
+    ("opacity = 0.2", 'opacity = "slightly opaqe"', "inks[2].opacity", '"slightly opaque"?'),
     ("{ Rowan = 100 }", "{ Rowan = 0.6 }", "tones[2].mix", "Rowan = 60"),
     ("{ Rowan = 100 }", "{ Rowan = 140 }", "tones[2].mix.Rowan", "0 to 100"),
     ("{ Rowan = 100 }", "{ Roman = 100 }", "tones[2].mix.Roman", 'did you mean "Rowan"?'),
@@ -538,6 +559,10 @@ class TestKeys:
         validator.check_schema(book_schema())
         assert validator.is_valid(tomllib.loads(GOOD))
         assert not validator.is_valid(tomllib.loads(changed("opacity", "opacty")))
+        good, bad = [f'"{word}"' for word in OPACITY_WORDS], ['"glossy"', "1.01", "-0.01", "true"]
+        for value in (*good, *bad):
+            text = changed("opacity = 0.2", f"opacity = {value}")
+            assert validator.is_valid(tomllib.loads(text)) == (value in good)
         assert not validator.is_valid(tomllib.loads(changed("= 280", "= 2.8")))
         assert json.loads(json.dumps(book_schema())) == book_schema()
         assert '"_' not in json.dumps(book_schema())

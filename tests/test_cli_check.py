@@ -57,6 +57,32 @@ def test_a_book_that_passes(tmp_path, capfd):
     assert checked(folder, capfd, "--strict")["code"] == 0
 
 
+def test_opacity_is_told_with_whose_word_it_is_and_a_guess_is_a_question(tmp_path, capfd):
+    told = changed("lab = [33, 6, -34]", 'lab = [33, 6, -34]\nopacity = "slightly opaque"')
+    folder = draw_book(tmp_path / "book", changed("[52, 58, 40]", "[62, 58, 66]", told))
+    report = checked(folder, capfd)
+    assert [(ink["opacity"], ink["opacity_from"]) for ink in report["inks"]] == [
+        (0.0, "usual"), (0.03, "told in the book"), (0.03, "guessed by its hue"),
+    ]  # fmt: skip
+    (question,) = [ask for ask in report["ask_printer"] if "opacity" in ask["what"]]
+    assert (question["what"], question["whose"]) == ("Rowan, opacity", "guessed")
+    assert "a guess by its hue" in question["why"]
+    condition = report["condition"]
+    assert [ink["name"] for ink in condition["process_inks"]] == ["Soot"]
+    assert condition["spots"] == ["Fjord", "Rowan"]
+    (caution,) = condition["cautions"]
+    assert f"caution: {caution}" in words(report)
+    assert condition["unproven"] == []
+    assert not [note for note in report["warnings"] if "opacity" in note]  # a word needs no note
+    numbers = changed('"slightly opaque"', "0.03", told)
+    (note,) = [
+        note
+        for note in checked(draw_book(tmp_path / "old", numbers), capfd)["warnings"]
+        if "opacity" in note
+    ]
+    assert "in older books it said how far the ink covers" in note
+
+
 @pytest.mark.parametrize(
     ("text", "check"),
     [

@@ -19,8 +19,9 @@ from inkmix.errors import SwatchError
 from inkmix.inklist.curves import density_curve
 from inkmix.inklist.entries import field_of, listed
 from inkmix.inklist.page import render_page
-from inkmix.inklist.words import as_text
+from inkmix.inklist.words import as_text, opacity_word
 from inkmix.press.inks import ink_from_ramp, ink_from_xyz100, paper_from_reflectance
+from inkmix.press.opacity import Opacity
 from inkmix.swatches import load_ink, load_paper
 
 
@@ -136,6 +137,31 @@ def test_everything_is_listed_by_paper() -> None:
     assert "TVI: tone value increase at 50 %" in text.replace("\n", " ").replace("  ", " ")
     assert "never printed or measured" in text
     assert "\x1b" not in text
+
+
+def test_opacity_is_listed_with_whose_word_it_is(tmp_path: Path) -> None:
+    page = tmp_path / "inks.html"
+    listed_inks = ("Gull", "Flare", "Rowan", "--paper", "night-ferry/uncoated")
+    text = call(*listed_inks).stdout
+    lines = {line.split()[0]: line for line in text.splitlines() if line.startswith("  ")}
+    assert lines["Gull"].endswith("opacity 0.44 (measured over black)")
+    assert "opacity 0.37 (told)" in lines["Flare"]
+    assert "opacity" not in lines["Rowan"]
+    assert "Opacity: share of its own colour" in text
+    assert "Opacity" not in call("Rowan", "--paper", "night-ferry/uncoated").stdout
+    call(*listed_inks, "--page", str(page))
+    html = page.read_text(encoding="utf-8")
+    assert html.count("· opacity") == 2
+    assert "opacity 0.44 (measured over black)" in html
+    told = {ink["name"]: ink for ink in json.loads(call(*listed_inks, "--json").stdout)["inks"]}
+    assert told["night-ferry/Rowan"]["opacity"] == 0
+    assert told["night-ferry/Rowan"]["opacity_from"] == "told"
+    assert told["night-ferry/Gull"]["opacity_from"] == "measured over black"
+
+
+def test_a_guess_says_whom_to_ask() -> None:
+    guess = Opacity(value=0.03, sd=0.02, why="guessed", by="its hue")
+    assert opacity_word(guess) == "(guessed by its hue; ask the ink maker)"
 
 
 def test_few_inks_are_listed_with_their_whole_curve() -> None:

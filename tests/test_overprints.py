@@ -285,6 +285,15 @@ def test_facts_say_how_known_and_what_is_unproven() -> None:
     assert "Unproven: screen print" in " ".join(facts(sheet_of(screen)))
 
 
+def test_facts_say_which_inks_are_process_inks_and_where_to_be_cautious() -> None:
+    sheet = sheet_of(ferry(3))
+    *_, caution, black, spots = facts(sheet)
+    assert caution == sheet.cautions[0]
+    assert "for Fjord and Rowan on uncoated paper the expected error is taken wider" in caution
+    assert black.startswith("Soot was taken as a process black by its colour")
+    assert spots.startswith("Fjord and Rowan are spot inks")
+
+
 def test_darks_told_by_the_caller_are_taken() -> None:
     condition = ferry(2)
     darks = deepest_darks(condition, ink_limit_pct=150)

@@ -209,6 +209,9 @@ def test_json_says_the_same() -> None:
     assert (document["format"], document["inks"]) == (1, ["Soot", "Fjord", "Rowan"])
     assert document["ink_limit_pct"] == {"value": 260.0, "whose": "printer"}
     assert document["known"]["level"] == "ramps"
+    assert [ink["name"] for ink in document["known"]["process_inks"]] == ["Soot"]
+    assert document["known"]["spots"] == ["Fjord", "Rowan"]
+    assert document["known"]["cautions"] == list(sheet().cautions)
     number = 1
     for told, block in zip(document["blocks"], sheet().blocks, strict=True):
         assert [field["number"] for field in told["fields"]] == list(

@@ -40,10 +40,20 @@ from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, TOTAL_INK, 
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.cli.check import say_result
 from inkmix.errors import OutputError
+from inkmix.press.evidence import ProcessInk
 from inkmix.report import view
 from inkmix.report.json_report import report_schema
 from inkmix.report.page import render_page
-from inkmix.report.phrases import area, by_how_much, how_known, number, percent, place_ruler
+from inkmix.report.phrases import (
+    area,
+    by_how_much,
+    how_known,
+    kinds_of_inks,
+    number,
+    opacity,
+    percent,
+    place_ruler,
+)
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.report.plan import plan, plan_rows
 from inkmix.report.write import write_report
@@ -152,7 +162,7 @@ def test_the_head_says_how_well_the_condition_is_known(pages):
     assert "Unproven: the process stencil duplicator; Rowan is fluorescent." in text
     assert "Known only by a screen colour: Rowan." in text
     assert "dE00 9.4 and L* 5.2 of the print" in text
-    assert "predicted overlaps were taken as twice as uncertain" in text
+    assert "Fjord, Rowan, Brass and Fog are spot inks: in overlaps they are less surely" in text
 
 
 def test_verdicts_stand_in_their_column(failing_page):
@@ -334,18 +344,51 @@ def test_areas_change_their_unit():
     assert [area(v) for v in (0.44, 412.0, 18240.0)] == ["0.4 mm²", "412 mm²", "182 cm²"]
 
 
+K_USED = ProcessInk(name="Soot", colour="black", in_common=True)
+C_UNUSED = ProcessInk(name="Tide", colour="cyan", in_common=False)
+
+
 @pytest.mark.parametrize(
-    ("level", "estimate", "said"),
+    ("process_inks", "spots", "level", "said"),
     [
-        ("ramps", False, ""),
-        ("ramps", True, "predicted overlaps were taken as twice as uncertain."),
-        ("overprints", True, "between the measured overlaps the model was taken as twice as"),
+        ((), (), "ramps", ()),
+        ((), ("Fog",), "ramps", ()),  # a single ink lies over no other
+        (
+            (K_USED,), ("Rowan",), "ramps",
+            ("Soot was taken as a process black by its colour; for it, what presses have in common "
+             "was used.", "Rowan is a spot ink: in overlaps it is less surely known."),
+        ),
+        (
+            (K_USED, C_UNUSED), (), "overprints",
+            ("Soot and Tide were taken as process black and cyan by their colours; for Soot, what "
+             "presses have in common was used.",),
+        ),
+        (
+            (C_UNUSED,), ("Fog", "Rowan"), "overprints",
+            ("Tide was taken as a process cyan by its colour.",
+             "Fog and Rowan are spot inks: between measured overlaps they are less surely known."),
+        ),
+    ],
+)  # fmt: skip
+def test_process_inks_and_spot_inks_are_told(process_inks, spots, level, said):
+    facts = condition(level=level, process_inks=process_inks, spots=spots)
+    assert kinds_of_inks(process_inks, spots, level=level) == list(said)
+    assert how_known(facts).endswith(" ".join(said))
+
+
+@pytest.mark.parametrize(
+    ("value", "whose", "said"),
+    [
+        (0.3, "told in the book", "opacity 0.30, as the book says"),
+        (0.0, "told", "transparent, as its swatch or measurement file says"),
+        (0.004, "usual", "transparent, as such inks usually are; nobody said so"),
+        (0.436, "measured over black", "opacity 0.44, measured over black"),
+        (0.03, "guessed by its hue", "opacity 0.03, a guess by its hue; ask the ink maker"),
     ],
 )
-def test_inks_unlike_process_inks_are_said_to_be(level, estimate, said):
-    text = how_known(condition(level=level, estimate=estimate))
-    assert said in text
-    assert ("unlike" in text) == estimate
+def test_opacity_is_told_with_whose_word_it_is(value, whose, said):
+    ink = replace(spread_result().inks[0], opacity=value, opacity_from=whose)
+    assert opacity(ink) == said
 
 
 @pytest.mark.parametrize("name", ["failing", "unsure", "all pass"])

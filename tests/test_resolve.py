@@ -19,6 +19,7 @@ from inkmix.errors import (
     UsageError,
 )
 from inkmix.press.condition import press_condition
+from inkmix.press.opacity import OPACITY_WORDS
 from inkmix.press.processes import PROCESSES, find_process
 from inkmix.resolve.condition import (
     resolve_condition,
@@ -192,10 +193,19 @@ class TestInks:
         here = book(tmp_path, inks=ink(lines))
         (made,) = resolve_inks(here, resolve_paper(here))
         assert (made.opacity, made.tone_value_increase_pct) == (0.9, 12.0)
+        assert made.over_black_xyz100 is None  # what the book says counts more than the reading
         assert "metallic" in made.character
         plain = load_ink("night-ferry/Shell", paper="night-ferry/uncoated")
         here = book(tmp_path, inks=ink('swatch = "night-ferry/Shell"'))
-        assert resolve_inks(here, resolve_paper(here))[0].opacity == plain.opacity > 0
+        (made,) = resolve_inks(here, resolve_paper(here))
+        assert made.opacity is None
+        np.testing.assert_array_equal(made.over_black_xyz100, plain.over_black_xyz100)
+
+    @pytest.mark.parametrize(("word", "value"), OPACITY_WORDS.items())
+    def test_opacity_in_a_word(self, word: str, value: float, tmp_path: Path) -> None:
+        here = book(tmp_path, inks=ink(f'lab = [60, 70, 75]\nopacity = "{word}"'))
+        (solid,) = resolve_condition(here).model.solids
+        assert (solid.opacity.value, solid.opacity.why) == (value, "told")
 
     def test_a_double_hit(self, tmp_path: Path) -> None:
         once = ink('swatch = "night-ferry/Soot"')

@@ -87,7 +87,8 @@ def test_night_ferry_has_inks_around_the_hue_circle_on_three_papers() -> None:
     inks = [ink for ink in list_inks() if ink.name.startswith("night-ferry/")]
     assert len(inks) >= 16
     assert all(ink.known == "ramp" and ink.invented and len(ink.papers) == 3 for ink in inks)
-    assert sum(ink.opacity > 0 for ink in inks) >= 2
+    assert all(ink.opacity is not None for ink in inks)  # nothing about a shipped ink is guessed
+    assert sum(ink.opacity > 0.05 for ink in inks if ink.opacity) == 4  # three whites and Flare
     lab = np.array([lab_of(ink.name, "night-ferry/uncoated") for ink in inks])
     vivid = np.hypot(lab[:, 1], lab[:, 2]) > 20
     hues = np.sort(np.degrees(np.arctan2(lab[vivid, 2], lab[vivid, 1])) % 360)
@@ -141,7 +142,7 @@ def test_a_fluorescent_ink_reflects_more_than_it_gets() -> None:
 def test_an_opaque_ink_comes_with_its_solid_over_black() -> None:
     gull = load_ink("night-ferry/Gull", paper="night-ferry/uncoated")
     soot = load_ink("night-ferry/Soot", paper="night-ferry/uncoated")
-    assert gull.opacity > 0.4
+    assert gull.opacity is None  # the reading over the black says more than a number
     assert gull.over_black_xyz100 is not None
     assert gull.black_xyz100 is not None
     np.testing.assert_allclose(gull.black_xyz100, soot.solid_xyz100)

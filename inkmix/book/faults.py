@@ -184,8 +184,7 @@ def _is_number(text: str) -> bool:
 def _choice_words(problem: Problem) -> Words:
     expected = str(problem.context.get("expected", "")).replace("'", '"')
     choices = [part.strip('" ') for part in expected.replace(" or ", ", ").split(", ")]
-    hint = did_you_mean(problem.value, choices) if isinstance(problem.value, str) else ""
-    hint = "" if hint.startswith("known:") else hint
+    hint = _meant(problem.value, choices) if isinstance(problem.value, str) else ""
     return f"is {shown(problem.value)}", f"it is one of {', '.join(choices)}", hint
 
 
@@ -195,6 +194,25 @@ def _range_words(problem: Problem) -> Words:
         return _other_words(problem)
     hint = scale_hint(problem.value, key=key)
     return f"is {shown(problem.value)}", f"it lies {key.range_words}", hint
+
+
+def _word_or_number_words(problem: Problem) -> Words:
+    key = find_key(table_of(problem.path), str(problem.path[-1]))
+    if key is None:
+        return _other_words(problem)
+    value, hint = problem.value, ""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        hint = scale_hint(value, key=key)
+    elif isinstance(value, str):
+        hint = "write the number without quotes" if _is_number(value) else _meant(value, key.words)
+    words = ", ".join(f'"{word}"' for word in key.words)
+    return f"is {shown(value)}", f"it is {words} or a number {key.range_words}", hint
+
+
+def _meant(word: str, choices: Iterable[str]) -> str:
+    """The nearest choice; nothing where none is near, for they are all listed already."""
+    hint = did_you_mean(word, choices)
+    return "" if hint.startswith("known:") else hint
 
 
 def _length_words(problem: Problem) -> Words:
@@ -225,6 +243,7 @@ _WORDS: dict[str, Callable[[Problem], Words]] = {
     "missing": _missing_words,
     "extra_forbidden": _unknown_words,
     "literal_error": _choice_words,
+    "word_or_number": _word_or_number_words,
     "greater_than_equal": _range_words,
     "less_than_equal": _range_words,
     "too_short": _length_words,

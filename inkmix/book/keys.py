@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.inks import TONE_VALUE_INCREASE_PCT
+from inkmix.press.opacity import OPACITY_WORDS
 from inkmix.press.processes import PROCESSES
 
 PROCESS_NAMES = tuple(PROCESSES)
@@ -19,12 +20,16 @@ MAX_INKS = 8  # primaries double with each ink; 2^8 is what the colour table hol
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key: what it means, and for numbers the range (both ends allowed) and the unit."""
+    """One key: what it means, and for numbers the range (both ends allowed) and the unit.
+
+    `words` may stand in place of a number.
+    """
 
     about: str
     low: float | None = None
     high: float | None = None
     unit: str = ""
+    words: tuple[str, ...] = ()
 
     @property
     def range_words(self) -> str:
@@ -101,7 +106,13 @@ _INKS = {
         low=TONE_VALUE_INCREASE_PCT[0],
         high=TONE_VALUE_INCREASE_PCT[1],
     ),
-    "opacity": _number("0 transparent, 1 covers what lies under it", "", low=0, high=1),
+    "opacity": Key(
+        about="share of its own colour that the solid adds to whatever lies under it: "
+        f"{', '.join(OPACITY_WORDS)}, or a number; whites reach 0.9",
+        low=0,
+        high=1,
+        words=tuple(OPACITY_WORDS),
+    ),
     "character": Key(about="fluorescent, metallic"),
     "polarity": Key(about="what the plate's dark means"),
     "channel": Key(about="name, or number from 1, in a file of several inks"),

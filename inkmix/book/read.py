@@ -29,6 +29,7 @@ from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import BookText, parse_book_text
 from inkmix.book.values import FORMAT, Book, Override
 from inkmix.errors import BookError, Fault
+from inkmix.press.opacity import OPACITY_WORDS
 
 _PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
 
@@ -38,9 +39,16 @@ def _key(dotted: str, default: Any = ..., *, pattern: str | None = None) -> Any:
     table, _, name = dotted.rpartition(".")
     key = find_key(table, name)
     assert key is not None, dotted
-    return Field(
-        default, alias=name, description=key.about, ge=key.low, le=key.high, pattern=pattern
-    )
+    low, high = (None, None) if key.words else (key.low, key.high)  # words have their own check
+    return Field(default, alias=name, description=key.about, ge=low, le=high, pattern=pattern)
+
+
+def _opacity(value: Any) -> Any:
+    """A word or a number, checked at once so that one message names both."""
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    if value in OPACITY_WORDS if isinstance(value, str) else is_number and 0 <= value <= 1:
+        return value
+    raise PydanticCustomError("word_or_number", "a word or a number")
 
 
 class _Table(BaseModel):
@@ -89,6 +97,9 @@ class _Density(_Table):
     relative: bool = _key("inks.density.relative")
 
 
+_Opacity = Literal["transparent", "slightly opaque", "opaque"] | Annotated[float, Field(ge=0, le=1)]
+
+
 class _Ink(_Table):
     name: _Name = _key("inks.name")
     swatch: _Name | None = _key("inks.swatch", None)
@@ -100,7 +111,7 @@ class _Ink(_Table):
     guessed: bool = _key("inks.guessed", False)
     column: _Name | None = _key("inks.column", None)
     tone_value_increase_pct: float | None = _key("inks.tone_value_increase_pct", None)
-    opacity: float | None = _key("inks.opacity", None)
+    opacity: Annotated[_Opacity, BeforeValidator(_opacity)] | None = _key("inks.opacity", None)
     character: list[Literal["fluorescent", "metallic"]] = _key("inks.character", [])
     polarity: Literal["dark is ink", "light is ink"] | None = _key("inks.polarity", None)
     channel: Annotated[str | int, BeforeValidator(_text_or_number)] | None = _key(

@@ -95,6 +95,23 @@ def _notes(view: View) -> Iterator[str]:
         if limit is not None and total > limit:
             where = view.text.where((*path, "mix"))
             yield f"{where}: the mix adds up to {total:g} %, over the ink limit of {limit:g} %"
+    yield from _opacity_notes(view)
+
+
+def _opacity_notes(view: View) -> Iterator[str]:
+    """One sentence on what numbers of opacity mean, for a book may be older than that meaning."""
+    told = [
+        (path, ink)
+        for path, ink in view.tables("inks")
+        if isinstance(ink.get("opacity"), int | float)
+    ]
+    if told:
+        numbers = ", ".join(f"{ink.get('name', 'an ink')} {ink['opacity']:g}" for _, ink in told)
+        yield (
+            f"{view.text.where((*told[0][0], 'opacity'))}: {numbers}: a number now is the share of "
+            "its own colour that a solid adds to whatever lies under it; in older books it said "
+            "how far the ink covers, which is nearly the same"
+        )
 
 
 _RULES: tuple[Callable[[View], Iterator[Fault]], ...] = (

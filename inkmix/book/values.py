@@ -86,8 +86,9 @@ class InkSpec:
         Nobody said so yet; no verdict passes on it.
     tone_value_increase_pct : float or None
         At 50 % tone value.
-    opacity : float or None
-        0 transparent to 1 covers; None leaves the swatch's own.
+    opacity : str, float or None
+        One of inkmix.press.opacity.OPACITY_WORDS or a number, as told; None leaves what is known of
+        the ink otherwise.
     polarity : str or None
         "dark is ink" or "light is ink", where the book says it.
     channel : str or int or None
@@ -108,7 +109,7 @@ class InkSpec:
     guessed: bool = False
     column: str | None = None
     tone_value_increase_pct: float | None = None
-    opacity: float | None = None
+    opacity: str | float | None = None
     character: frozenset[str] = frozenset()
     polarity: str | None = None
     channel: str | int | None = None

@@ -89,6 +89,8 @@ def say_result(result: "SpreadResult", page: Path) -> None:
 
     for warning in result.warnings:
         say(f"note: {warning}")
+    for caution in result.condition.cautions:
+        say(f"caution: {caution}")
     for reason in result.condition.unproven:
         say(f"unproven: {reason}")
     for name in result.condition.hints:

@@ -86,6 +86,8 @@ def sheet(
         made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
         progress("drawing", 0.0)
         write_sheets(made, paths, page=page, ppi=ppi)
+    for caution in made.cautions:
+        say(f"caution: {caution}")
     for reason in made.unproven:
         say(f"unproven: {reason}")
     for name in made.hints:

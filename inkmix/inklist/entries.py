@@ -9,6 +9,8 @@ from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.errors import Fault, SwatchError
 from inkmix.inklist.curves import DensityCurve, density_curve
 from inkmix.press.inks import Ink, Paper
+from inkmix.press.opacity import Opacity
+from inkmix.press.primaries import solids_of
 from inkmix.swatches import is_invented, list_inks, list_papers, load_ink
 
 
@@ -32,7 +34,7 @@ class InkEntry:
     solid: Field
     tints: tuple[Field, ...]
     curve: DensityCurve
-    opacity: float
+    opacity: Opacity
     character: tuple[str, ...]
     source: str
 
@@ -146,7 +148,7 @@ def _ink_entry(name: str, ink: Ink, status: str) -> InkEntry:
         solid=field_of(ink.solid_xyz100),
         tints=tuple(field_of(xyz100) for xyz100 in ink.xyz100),
         curve=density_curve(ink, status=status),
-        opacity=ink.opacity or 0.0,
+        opacity=solids_of((ink,), ink.measured_on)[0].opacity,
         character=tuple(sorted(ink.character)),
         source=ink.source,
     )

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from inkmix import __version__
 from inkmix.inklist.drawing import curve_svg, plane_svg, scale_for
 from inkmix.inklist.entries import PaperEntry
+from inkmix.inklist.words import LEAST_SHOWN, opacity_word
 
 PAGE_MARK = b"<title>Inks and papers</title>"
 """By which a page written here is known; it stands in its first bytes."""
@@ -32,6 +33,8 @@ def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
         curve_svg=curve_svg,
         plane_svg=plane_svg,
         number=_number,
+        opacity_word=opacity_word,
+        least_shown=LEAST_SHOWN,
     )
     return page.encode("utf-8")
 

@@ -4,9 +4,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.inklist.entries import Field, InkEntry, PaperEntry
+from inkmix.press.opacity import Opacity
 
 FORMAT = 1
 STEPS = (20, 40, 60, 80, 100)
+LEAST_SHOWN = 0.005
+"""Opacity below which an ink is called transparent."""
 WHOLE_CURVES_UP_TO = 3  # inks; a longer list shows five steps of each
 
 
@@ -46,9 +49,14 @@ def _ink_line(ink: InkEntry) -> str:
 
 
 def _more(ink: InkEntry) -> Iterator[str]:
-    if ink.opacity:
-        yield f"opacity {ink.opacity:.2f}"
+    if ink.opacity.value >= LEAST_SHOWN:
+        yield f"opacity {ink.opacity.value:.2f} {opacity_word(ink.opacity)}"
     yield from ink.character
+
+
+def opacity_word(opacity: Opacity) -> str:
+    """Whose word an opacity is; a guess is told as one."""
+    return f"({opacity.word}; ask the ink maker)" if opacity.by else f"({opacity.word})"
 
 
 def _curve_lines(ink: InkEntry) -> Iterator[str]:
@@ -73,6 +81,12 @@ def _notes(papers: tuple[PaperEntry, ...]) -> Iterator[str]:
     yield "after Murray and Davies in that channel. L*a*b*: D50, 2 degree, absolute."
     if any(ink.curve.approximate for ink in inks):
         yield "~ approximate: only XYZ is known, which stands in for the filters (to 0.7 too low)."
+    if any(ink.opacity.value >= LEAST_SHOWN for ink in inks):
+        yield (
+            "Opacity: share of its own colour that a solid adds to whatever lies under it; where"
+            " no figure is given,"
+        )
+        yield "the ink is taken as transparent."
     if any(not ink.solid.in_srgb for ink in inks):
         yield "* outside what a screen of sRGB shows; the nearest colour is given."
     if any(paper.invented for paper in papers):
@@ -138,7 +152,8 @@ def _ink_values(ink: InkEntry) -> dict[str, Any]:
         "known": ink.known,
         "invented": ink.invented,
         **_colour_values(ink.solid),
-        "opacity": ink.opacity,
+        "opacity": round(ink.opacity.value, 4),
+        "opacity_from": ink.opacity.word,
         "character": list(ink.character),
         "density": _density_values(ink),
         "source": ink.source,

@@ -7,6 +7,7 @@ from inkmix.checks.tones import HARD_TO_TELL_DE00
 from inkmix.overprints.deepest import Dark, deepest_darks
 from inkmix.overprints.fields import Block, Steps, blocks_of, usual_steps
 from inkmix.press.condition import PressCondition
+from inkmix.press.evidence import ProcessInk
 from inkmix.resolve.condition import Limits
 from inkmix.vision import PLAIN
 
@@ -35,8 +36,12 @@ class OverprintSheet:
         Inks known by a screen colour only.
     unproven : tuple of str
         Why the model was never tried on such a print.
-    estimate : bool
-        Whether the expected error was doubled, as the inks are unlike those it was fitted on.
+    process_inks : tuple of ProcessInk
+        Inks that were taken as process inks by their colours.
+    spots : tuple of str
+        All other inks.
+    cautions : tuple of str
+        Sentences on what the evidence is thin for.
     view : str
         One of inkmix.vision.VIEWS.
     alike_de00 : float
@@ -55,7 +60,9 @@ class OverprintSheet:
     level: str
     hints: tuple[str, ...]
     unproven: tuple[str, ...]
-    estimate: bool
+    process_inks: tuple[ProcessInk, ...]
+    spots: tuple[str, ...]
+    cautions: tuple[str, ...]
     view: str
     alike_de00: float
     blocks: tuple[Block, ...]
@@ -110,7 +117,9 @@ def overprint_sheet(
         level=condition.level,
         hints=condition.hints,
         unproven=condition.unproven,
-        estimate=bool(condition.spots),
+        process_inks=condition.process_inks,
+        spots=condition.spots,
+        cautions=condition.cautions,
         view=view,
         alike_de00=alike_de00,
         blocks=blocks_of(

@@ -9,6 +9,7 @@ import io
 import json
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import asdict
 from typing import Any
 
 from inkmix import __version__
@@ -109,7 +110,9 @@ def sheet_json(sheet: OverprintSheet) -> bytes:
             "level": sheet.level,
             "hints": list(sheet.hints),
             "unproven": list(sheet.unproven),
-            "estimate": sheet.estimate,
+            "process_inks": [asdict(ink) for ink in sheet.process_inks],
+            "spots": list(sheet.spots),
+            "cautions": list(sheet.cautions),
         },
         "view": sheet.view,
         "alike_de00": sheet.alike_de00,

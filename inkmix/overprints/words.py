@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from inkmix.checks.wording import allowed_ink, ink
 from inkmix.overprints.fields import PAIR, RAMP, Block
 from inkmix.overprints.sheet import OverprintSheet
-from inkmix.report.phrases import ESTIMATE, ESTIMATE_OF_MEASURED, KNOWN
+from inkmix.report.phrases import KNOWN, kinds_of_inks
 from inkmix.vision import PLAIN, VIEW_WORDS
 
 CAUTION = "A prediction on a screen or from an office printer is no proof."
@@ -20,7 +20,7 @@ def subtitle(sheet: OverprintSheet) -> str:
 
 
 def facts(sheet: OverprintSheet) -> tuple[str, ...]:
-    """Lines on inks, paper, process, limit and how sure it all is."""
+    """Lines on inks, paper, process, limit and how sure it all is; what may be cut comes last."""
     inks = ", ".join(f"{sign} {name}" if sign != name else name
                      for sign, name in zip(sheet.signs, sheet.inks, strict=True))  # fmt: skip
     limit = sheet.ink_limit
@@ -29,8 +29,8 @@ def facts(sheet: OverprintSheet) -> tuple[str, ...]:
         f"Inks as laid down: {inks}",
         f"Paper: {_paper(sheet)}   ·   {sheet.process}",
         f"Ink limit: {allowed}",
-        *_known(sheet),
         CAUTION,
+        *_known(sheet),
     ]
     return tuple(lines)
 
@@ -41,12 +41,13 @@ def _paper(sheet: OverprintSheet) -> str:
 
 
 def _known(sheet: OverprintSheet) -> Iterator[str]:
-    unlike = ESTIMATE_OF_MEASURED if sheet.level == "overprints" else ESTIMATE
-    yield f"{KNOWN[sheet.level]} {unlike}" if sheet.estimate else KNOWN[sheet.level]
+    yield KNOWN[sheet.level]
     if sheet.hints:
         yield f"A hint only: {', '.join(sheet.hints)}"
     if sheet.unproven:
         yield f"Unproven: {'; '.join(sheet.unproven)}"
+    yield from sheet.cautions
+    yield from kinds_of_inks(sheet.process_inks, sheet.spots, level=sheet.level)
 
 
 def group_words(group: int, inks: int) -> str:

@@ -16,10 +16,14 @@ from inkmix.arrays import FloatArray
 from inkmix.colorimetry import xyz100_to_lab
 from inkmix.errors import Fault, ModelError
 from inkmix.press.carry import put_on_paper
+from inkmix.press.constants import MODEL
 from inkmix.press.evidence import (
     Origin,
+    ProcessInk,
+    cautions_of,
     names_of_hints,
     origins_of_inks,
+    process_inks_of,
     reasons_unproven,
     weakest_level,
 )
@@ -33,6 +37,9 @@ __all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "
 
 #: More inks than any press here has units for, and 256 primaries.
 MAX_INKS = 8
+
+# How far spot inks are doubted on paper that they were tried on, as `spot_doubt` has it.
+_TRIED_SPOT_DOUBT = MODEL.kriging.spot_spreading_sd / MODEL.kriging.spreading_sd
 
 _KEPT = 6  # conditions, a few MB each: a book's, and its inks on the other papers
 
@@ -54,8 +61,12 @@ class PressCondition:
         Inks known by a screen colour only; no verdict that rests on them passes.
     unproven : tuple of str
         Reasons why the model was never tried on such a print; empty where it was.
+    process_inks : tuple of ProcessInk
+        Inks that were taken as process inks by their colour.
     spots : tuple of str
-        Inks that are no process inks: their overprints are made by spectra, and may be farther off.
+        All others: their overprints are made by spectra, and may be farther off.
+    cautions : tuple of str
+        Sentences on what the evidence is thin for; a verdict may pass all the same.
     origins : tuple of Origin
     """
 
@@ -66,7 +77,9 @@ class PressCondition:
     level: str
     hints: tuple[str, ...]
     unproven: tuple[str, ...]
+    process_inks: tuple[ProcessInk, ...]
     spots: tuple[str, ...]
+    cautions: tuple[str, ...]
     origins: tuple[Origin, ...]
     model: ForwardModel = field(repr=False)
     errors: ErrorModel = field(repr=False)
@@ -196,6 +209,8 @@ def _put_together(told: _Told) -> PressCondition:
     measured = inks_with_all_overprints(patches, len(given))
     all_told = patches is not None and bool(measured.all())
     model = build_forward(paper, printed, patches)
+    solids, spreading = model.solids, model.spreading
+    spots = tuple(ink.name for ink, spot in zip(given, spreading.spots, strict=True) if spot)
     return PressCondition(
         paper=paper,
         inks=given,
@@ -203,11 +218,11 @@ def _put_together(told: _Told) -> PressCondition:
         patches=patches,
         level=weakest_level(given, overprints_told=all_told),
         hints=names_of_hints(given),
-        unproven=reasons_unproven(given, process, measured, paper=paper),
-        spots=tuple(
-            ink.name for ink, spot in zip(given, model.spreading.spots, strict=True) if spot
-        ),
-        origins=origins_of_inks(given, paper),
+        unproven=reasons_unproven(given, process, measured, paper=paper, solids=solids),
+        process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
+        spots=spots,
+        cautions=cautions_of(spots, paper, is_wider=model.spot_doubt > _TRIED_SPOT_DOUBT),
+        origins=origins_of_inks(given, solids, paper),
         model=model,
         errors=error_model(model, given, paper, overprints_told=all_told),
     )

@@ -3,19 +3,35 @@
 Reads what inks, paper and process say of themselves; computes no colour of a mix.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from inkmix.arrays import BoolArray
+from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.carry import is_same_paper
+from inkmix.press.channels import narrow_bands
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.process_inks import is_opaque
+from inkmix.press.opacity import Opacity
+from inkmix.press.primaries import Solid
+from inkmix.press.process_inks import SPOT, first_of_each
 from inkmix.press.processes import Process
+from inkmix.press.spectra import band_weights, recovered_spectrum
 
 #: Levels of knowledge, weakest first.
 LEVELS = ("screen colour", "density", "solids", "ramps", "overprints")
 _LEVEL_OF_INK = {
     "screen colour": "screen colour", "density": "density", "solid": "solids", "ramp": "ramps",
 }  # fmt: skip
+
+# Process inks, as kinds of inkmix.press.process_inks count them.
+_COLOURS = ("black", "cyan", "magenta", "yellow")
+# Papers on which orange, green and violet were tried, or that print alike.
+_TRIED_WITH_SPOTS = ("coated", "light-coated")
+# A colour that no smooth spectrum comes nearer is one of light that the ink itself gives off.
+_MISSED_DE00 = 1.0
+_BRIGHTER = 1.005  # than the paper, beyond what an instrument reads twice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,13 +41,31 @@ class Origin:
     Parameters
     ----------
     whose : str
-        "printer", "user", "measured", "process default" or "screen hint".
+        "printer", "user", "measured", "process default", "guessed" or "screen hint".
     """
 
     what: str
     value: float | str
     unit: str
     whose: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProcessInk:
+    """An ink that was taken as a process ink by its colour.
+
+    Parameters
+    ----------
+    name : str
+    colour : str
+        "black", "cyan", "magenta" or "yellow".
+    in_common : bool
+        Whether what presses have in common in that ink was used.
+    """
+
+    name: str
+    colour: str
+    in_common: bool
 
 
 def level_of_ink(ink: Ink) -> str:
@@ -52,8 +86,68 @@ def names_of_hints(inks: tuple[Ink, ...]) -> tuple[str, ...]:
     return tuple(ink.name for ink in inks if ink.known == "screen colour")
 
 
+def process_inks_of(
+    inks: Sequence[Ink], solids: Sequence[Solid], *, in_usual_order: bool
+) -> tuple[ProcessInk, ...]:
+    """The inks that are process inks by their colour, in lay-down order.
+
+    Parameters
+    ----------
+    in_usual_order : bool
+        Whether several of them are printed in the usual order, so that what presses have in common
+        in their overprints was used; it is used in usual tone curves besides.
+    """
+    kinds = first_of_each([solid.kind for solid in solids])
+    return tuple(
+        ProcessInk(
+            name=ink.name,
+            colour=_COLOURS[kind],
+            in_common=in_usual_order or _has_usual_curve(ink),
+        )
+        for ink, kind in zip(inks, kinds.tolist(), strict=True)
+        if kind != SPOT
+    )
+
+
+def _has_usual_curve(ink: Ink) -> bool:
+    told = ink.is_screened or len(ink.tone_pct) > 2 or ink.tone_value_increase_pct is not None
+    return not told
+
+
+def cautions_of(spots: Sequence[str], paper: Paper, *, is_wider: bool) -> tuple[str, ...]:
+    """What the evidence is thin for, though it may pass; sentences.
+
+    Parameters
+    ----------
+    spots : sequence of str
+        Spot inks.
+    is_wider : bool
+        Whether their expected error was widened for it.
+    """
+    if not spots or paper.paper_class in _TRIED_WITH_SPOTS:
+        return ()
+    names = f"{', '.join(spots[:-1])} and {spots[-1]}" if len(spots) > 1 else spots[0]
+    here = f"{names} on {_kind_of_paper(paper.paper_class)}"
+    known = f"how well it does for {here} is not known"
+    if is_wider:
+        known = f"for {here} the expected error is taken wider, by a guess"
+    return (
+        "The model was tried with bright inks on coated paper only; "
+        f"{known}. A trial print tells more.",
+    )
+
+
+def _kind_of_paper(paper_class: str) -> str:
+    return paper_class if paper_class == "newsprint" else f"{paper_class} paper"
+
+
 def reasons_unproven(
-    inks: tuple[Ink, ...], process: Process, measured: BoolArray, *, paper: Paper
+    inks: tuple[Ink, ...],
+    process: Process,
+    measured: BoolArray,
+    *,
+    paper: Paper,
+    solids: Sequence[Solid],
 ) -> tuple[str, ...]:
     """Why nobody knows how well the model does here; empty where it was tried.
 
@@ -61,27 +155,57 @@ def reasons_unproven(
     ----------
     measured : (I,) array of bool
         Inks all of whose solid overprints are measured.
+    solids : sequence of Solid
+        The inks as they print on this paper.
     """
     reasons = []
     if not process.proven:
         reasons.append(f"{process.name}: the model was tried on offset prints only")
     if paper.guessed:
         reasons.append(f"the paper is guessed, {paper.name} stands in for it")
-    for ink, is_measured in zip(inks, measured, strict=True):
-        reasons += [f"{ink.name} is {character}" for character in sorted(ink.character)]
-        if ink.guessed:
-            reasons.append(f"{ink.name} is guessed by its file name")
-        if is_opaque(ink) and not is_measured:
-            reasons.append(f"{ink.name} is opaque and its overprints are not measured")
+    for ink, solid, is_measured in zip(inks, solids, measured, strict=True):
+        reasons += _reasons_of_ink(ink, solid, paper, is_measured=bool(is_measured))
     return tuple(reasons)
 
 
-def origins_of_inks(inks: tuple[Ink, ...], paper: Paper) -> tuple[Origin, ...]:
+def _reasons_of_ink(ink: Ink, solid: Solid, paper: Paper, *, is_measured: bool) -> Iterator[str]:
+    yield from (f"{ink.name} is {character}" for character in sorted(ink.character))
+    if ink.guessed:
+        yield f"{ink.name} is guessed by its file name"
+    if ink.character:
+        return  # light that it gives off, or a mirror: what looks opaque is said already
+    if solid.opacity.is_opaque:
+        if not is_measured:
+            yield f"{ink.name} is opaque and its overprints are not measured"
+    elif solid.is_measured:
+        return
+    elif solid.y_density < -np.log10(_BRIGHTER):
+        yield f"{ink.name} is brighter than the paper, as only a fluorescent or an opaque ink is"
+    elif _is_missed(solid, paper):
+        yield f"{ink.name} has a colour that no plain ink shows: it may be fluorescent"
+
+
+def _is_missed(solid: Solid, paper: Paper) -> bool:
+    """Whether no smooth spectrum comes near enough to the colour of a solid."""
+    weights, channels = band_weights(paper), narrow_bands(paper.xyz100)
+    like = None if solid.kind == SPOT else solid.kind
+    shown = weights @ recovered_spectrum(solid.bands, weights, like=like)
+    lab = (xyz100_to_lab(channels.relative_to_xyz100(bands)) for bands in (shown, solid.bands))
+    return bool(delta_e00(*lab) > _MISSED_DE00)
+
+
+def origins_of_inks(
+    inks: Sequence[Ink], solids: Sequence[Solid], paper: Paper
+) -> tuple[Origin, ...]:
     """Where each ink's colour, tone curve and opacity come from."""
-    return tuple(origin for ink in inks for origin in _origins_of_ink(ink, paper))
+    return tuple(
+        origin
+        for ink, solid in zip(inks, solids, strict=True)
+        for origin in _origins_of_ink(ink, solid.opacity, paper)
+    )
 
 
-def _origins_of_ink(ink: Ink, paper: Paper) -> list[Origin]:
+def _origins_of_ink(ink: Ink, opacity: Opacity, paper: Paper) -> list[Origin]:
     hint = ink.known == "screen colour"
     whose = "screen hint" if hint else "measured"
     origins = [
@@ -100,11 +224,20 @@ def _origins_of_ink(ink: Ink, paper: Paper) -> list[Origin]:
     else:
         usual = f"usual curve of {paper.paper_class} paper"
         origins.append(_said(f"{ink.name}, tone curve", usual, "", "process default"))
-    if ink.over_black_xyz100 is not None:
-        origins.append(_said(f"{ink.name}, opacity", "solid over black", "", "measured"))
-    elif ink.opacity:
-        origins.append(_said(f"{ink.name}, opacity", ink.opacity, "", "user"))
-    return origins
+    return [*origins, *_origin_of_opacity(ink.name, opacity)]
+
+
+def _origin_of_opacity(name: str, opacity: Opacity) -> Iterator[Origin]:
+    """Whose word the opacity of an ink is; nothing where it is the usual one."""
+    what, value = f"{name}, opacity", round(opacity.value, 3)
+    if opacity.why == "measured":
+        yield _said(what, "solid over black", "", "measured")
+    elif opacity.why == "learnt":
+        yield _said(what, "measured overprints", "", "measured")
+    elif opacity.why == "guessed":
+        yield _said(what, value, "", "guessed")
+    elif opacity.why == "told":
+        yield _said(what, value, "", "user")
 
 
 def _carried(ink: Ink, paper: Paper) -> Origin:

@@ -23,6 +23,13 @@ OPACITY_WORDS: Mapping[str, float] = MappingProxyType(MODEL.opacity.words)
 _ORANGE_HUE = (40.0, 78.0)
 _ORANGE_CHROMA = 45.0
 _WHITE_L, _WHITE_CHROMA = 85.0, 12.0
+_WORDS = {
+    "told": "told",
+    "measured": "measured over black",
+    "learnt": "learnt from measured overprints",
+    "usual": "usual",
+    "guessed": "guessed",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,13 +42,26 @@ class Opacity:
         0 transparent, to 1; whites reach .9.
     sd : float
         How far it may be off, as one standard deviation.
-    why : {"told", "measured", "usual", "guessed"}
-        Guessed: by a name or a hue.
+    why : {"told", "measured", "learnt", "usual", "guessed"}
+        Measured: over a black; learnt: from other measured overprints; guessed: by a name or a hue.
+    by : str
+        What a guess was made by.
     """
 
     value: float
     sd: float
     why: str
+    by: str = ""
+
+    @property
+    def word(self) -> str:
+        """Whose word it is."""
+        return _WORDS[self.why] + (f" by {self.by}" if self.by else "")
+
+    @property
+    def is_opaque(self) -> bool:
+        """Whether the ink hides what lies under it, more than the scatter of any pigment does."""
+        return self.value > MODEL.opacity.opaque_above
 
 
 def is_orange(ink: Ink) -> bool:
@@ -66,9 +86,11 @@ def opacity_of(ink: Ink, kind: int) -> Opacity:
     if kind != SPOT:
         return Opacity(value=0.0, sd=constants.untold_sd, why="usual")
     if _is_called_white(ink):
-        return Opacity(value=constants.untold_white, sd=constants.untold_white_sd, why="guessed")
+        white, sd = constants.untold_white, constants.untold_white_sd
+        return Opacity(value=white, sd=sd, why="guessed", by="its name")
     if is_orange(ink):
-        return Opacity(value=constants.untold_orange, sd=constants.untold_sd, why="guessed")
+        orange, sd = constants.untold_orange, constants.untold_sd
+        return Opacity(value=orange, sd=sd, why="guessed", by="its hue")
     return Opacity(value=constants.untold, sd=constants.untold_sd, why="usual")
 
 

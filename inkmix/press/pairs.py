@@ -11,6 +11,7 @@ import numpy as np
 
 from inkmix.arrays import FloatArray, IntArray
 from inkmix.press.constants import MODEL
+from inkmix.press.opacity import Opacity
 from inkmix.press.overprint import Layer, solid_overprints
 from inkmix.press.primaries import Bed, Solid, stack_of
 from inkmix.press.process_inks import SPOT
@@ -103,15 +104,18 @@ class _Fit:
     def solids(self, values: FloatArray) -> tuple[Solid, ...]:
         """The solids with these numbers."""
         spectra, _ = self._spectra(values)
-        opacity = self._opacity(values)
+        values_of = self._opacity(values)
         return tuple(
-            replace(
-                solid,
-                spectrum=spectra[at],
-                opacity=replace(solid.opacity, value=float(opacity[at])),
-            )
+            replace(solid, spectrum=spectra[at], opacity=self._learnt(at, float(values_of[at])))
             for at, solid in enumerate(self._solids)
         )
+
+    def _learnt(self, at: int, value: float) -> Opacity:
+        """The opacity of an ink: as it was, unless it is a spot ink of some pair."""
+        known = self._solids[at].opacity
+        if at in self._spots and at in self._pairs.inks:
+            return replace(known, value=value, why="learnt", by="")
+        return known
 
     def misses(self, values: FloatArray) -> tuple[FloatArray, FloatArray]:
         """All that is missed, and its slopes."""

@@ -28,6 +28,7 @@ FILTERS = {
     "measure": phrases.measure,
     "area": phrases.area,
     "millimetres": wording.millimetres,
+    "opacity": phrases.opacity,
     "whose": phrases.whose,
     "place_name": phrases.place_name,
     "place_ruler": phrases.place_ruler,

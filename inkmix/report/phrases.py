@@ -3,11 +3,12 @@
 Plain text only: nothing here knows of HTML, and nothing is computed but roundings and differences.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
-from inkmix.result import ConditionFacts
+from inkmix.press.evidence import ProcessInk
+from inkmix.result import IN_BOOK, ConditionFacts, InkFacts
 from inkmix.sheet import Place
 
 NONE = "–"
@@ -21,21 +22,20 @@ KNOWN = {
     "ramps": "Every ink is known by a measured ramp of tints; the overlaps are predicted.",
     "overprints": "Ramps of every ink and their overprints were measured.",
 }
-# What counts twice is the uncertainty of predicted overlaps, not the whole error.
-ESTIMATE = (
-    "These inks are unlike the process inks that the model was tried on, so predicted overlaps "
-    "were taken as twice as uncertain."
-)
-ESTIMATE_OF_MEASURED = (
-    "These inks are unlike the process inks that the model was tried on, so between the measured "
-    "overlaps the model was taken as twice as uncertain."
-)
 WHOSE = {
     "printer": "the printer’s",
     "user": "set in the book",
     "process default": "the default of the process, not confirmed",
     "measured": "measured",
     "guessed": "guessed",
+}
+
+_OPACITY_FROM = {
+    IN_BOOK: "as the book says",
+    "told": "as its swatch or measurement file says",
+    "usual": "as such inks usually are; nobody said so",
+    "guessed by its name": "a guess by its name; ask the ink maker",
+    "guessed by its hue": "a guess by its hue; ask the ink maker",
 }
 
 
@@ -151,9 +151,50 @@ def how_known(condition: ConditionFacts) -> str:
         f"L* {number(condition.error_L)} of the print, 95 times in 100."
     )
     sentences = [KNOWN.get(condition.level, f"Known by: {condition.level}."), error]
-    if condition.estimate:
-        sentences.append(ESTIMATE_OF_MEASURED if condition.level == "overprints" else ESTIMATE)
+    sentences += kinds_of_inks(condition.process_inks, condition.spots, level=condition.level)
     return " ".join(sentences)
+
+
+def kinds_of_inks(
+    process_inks: Sequence[ProcessInk], spots: Sequence[str], *, level: str
+) -> list[str]:
+    """Which inks were taken as process inks, and what that did; which are none. A sentence each."""
+    sentences = []
+    if process_inks:
+        sentences.append(_as_process_inks(process_inks))
+    if spots and len(process_inks) + len(spots) > 1:
+        are = "is a spot ink" if len(spots) == 1 else "are spot inks"
+        where = "between measured overlaps" if level == "overprints" else "in overlaps"
+        them = "it is" if len(spots) == 1 else "they are"
+        sentences.append(
+            f"{wording.listing(tuple(spots))} {are}: {where} {them} less surely known."
+        )
+    return sentences
+
+
+def _as_process_inks(process_inks: Sequence[ProcessInk]) -> str:
+    """The sentence on process inks: what each was taken for, and where presses' likeness helped."""
+    names, colours = ([getattr(ink, of) for ink in process_inks] for of in ("name", "colour"))
+    helped = [ink.name for ink in process_inks if ink.in_common]
+    if len(names) == 1:
+        taken = f"{names[0]} was taken as a process {colours[0]} by its colour"
+    else:
+        taken = (
+            f"{wording.listing(names)} were taken as process {wording.listing(colours)} "
+            "by their colours"
+        )
+    if not helped:
+        return f"{taken}."
+    whom = ("it" if len(names) == 1 else "them") if helped == names else wording.listing(helped)
+    return f"{taken}; for {whom}, what presses have in common was used."
+
+
+def opacity(ink: InkFacts) -> str:
+    """How opaque an ink was taken to be, and whose word that is."""
+    taken = f"opacity {number(ink.opacity, 2)}"
+    if number(ink.opacity, 2) == number(0, 2):
+        taken = "transparent"
+    return f"{taken}, {_OPACITY_FROM.get(ink.opacity_from, ink.opacity_from)}"
 
 
 def steps(remedy: Remedy) -> list[str]:

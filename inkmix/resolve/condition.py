@@ -24,6 +24,7 @@ from inkmix.press.inks import (
     ink_from_srgb,
     ink_from_xyz100,
 )
+from inkmix.press.opacity import OPACITY_WORDS
 from inkmix.press.processes import find_process
 from inkmix.press.published import process_solids_xyz100
 from inkmix.resolve.together import all_of, placed
@@ -163,10 +164,14 @@ def _coloured_ink(book: Book, spec: InkSpec, paper: Paper) -> Ink:
 
 
 def _properties(spec: InkSpec, ink: Ink) -> dict[str, Any]:
-    """What the book says of an ink beyond its colour."""
+    """What the book says of an ink beyond its colour.
+
+    Its word on opacity counts more than a solid that was measured over some black.
+    """
     said: dict[str, Any] = {"character": ink.character | spec.character, "guessed": spec.guessed}
     if spec.opacity is not None:
-        said["opacity"] = spec.opacity
+        told = OPACITY_WORDS.get(str(spec.opacity), spec.opacity)
+        said |= {"opacity": told, "over_black_xyz100": None, "black_xyz100": None}
     if spec.tone_value_increase_pct is not None:
         said["tone_value_increase_pct"] = spec.tone_value_increase_pct
     return said

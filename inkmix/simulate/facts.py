@@ -12,7 +12,7 @@ from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.lookup import Lookup
 from inkmix.plates.survey import PlateSurvey
 from inkmix.press.condition import PressCondition
-from inkmix.result import ConditionFacts, InkFacts, SheetFacts
+from inkmix.result import IN_BOOK, ConditionFacts, InkFacts, SheetFacts
 from inkmix.sheet import Sheet
 from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.spread import Spread
@@ -44,7 +44,9 @@ def condition(spread: Spread, mean_tone_pct: FloatArray) -> ConditionFacts:
         level=known.level,
         error_de00=float(np.median(error.de00)),
         error_L=float(np.median(error.L)),
-        estimate=bool(known.spots),
+        process_inks=known.process_inks,
+        spots=known.spots,
+        cautions=known.cautions,
         hints=known.hints,
         unproven=known.unproven,
     )
@@ -131,11 +133,14 @@ def _ink(
 ) -> InkFacts:
     ink, header = spread.condition.inks[index], survey.header
     alone = _each_alone(spread.condition)[index]
+    opacity = spread.condition.model.solids[index].opacity
+    is_told_in_book = opacity.why == "told" and spread.book.inks[index].opacity is not None
     return InkFacts(
         name=ink.name,
         known=ink.known,
         source=ink.source,
-        opacity=ink.opacity or 0.0,
+        opacity=opacity.value,
+        opacity_from=IN_BOOK if is_told_in_book else opacity.word,
         character=tuple(sorted(ink.character)),
         solid_lab=alone.solid_lab,
         solid_srgb8=alone.solid_srgb8,

@@ -36,7 +36,7 @@ def screen_difference(mean_miss_L: float) -> str:
 
 def ask_printer(spread: Spread) -> tuple[OpenValue, ...]:
     """Every value that nobody at the printer's confirmed."""
-    return (*_press_values(spread), *_ink_values(spread))
+    return (*_press_values(spread), *_ink_values(spread), *_opacity_values(spread))
 
 
 def _press_values(spread: Spread) -> Iterator[OpenValue]:
@@ -90,6 +90,20 @@ def _ink_values(spread: Spread) -> Iterator[OpenValue]:
             )
 
 
+def _opacity_values(spread: Spread) -> Iterator[OpenValue]:
+    """Opacities that are no more than a guess; the ink maker may know them."""
+    condition = spread.condition
+    for ink, solid in zip(condition.inks, condition.model.solids, strict=True):
+        if solid.opacity.why == "guessed":
+            yield OpenValue(
+                what=f"{ink.name}, opacity",
+                value=f"{solid.opacity.value:g} (0 is transparent, good whites reach 0.9)",
+                whose="guessed",
+                why=f"a guess by {solid.opacity.by}; it says how much of {ink.name} shows on "
+                "whatever it is printed over. The ink maker knows it",
+            )
+
+
 def not_checked(book: Book, nights: int) -> tuple[str, ...]:
     """What this program did not look at."""
     lacking = []
@@ -109,9 +123,11 @@ def method(spread: Spread) -> tuple[str, ...]:
 
 def _method(spread: Spread) -> Iterator[str]:
     yield (
-        "Solid overprints: densities of the solids multiply as filters do, less where they come "
-        "near the darkest that this class of paper reaches, and less for inks printed on wet ink; "
-        "measured overprints replace the prediction."
+        "Solid overprints: inks multiply as filters do, less where they come near the darkest that "
+        "this class of paper reaches, and less for inks printed on wet ink; an opaque ink adds a "
+        "share of its own colour to what lies under it. Overprints that hold a spot ink are made "
+        "wavelength by wavelength, from the spectrum of each solid or the smoothest one that has "
+        "its colour. Measured overprints replace the prediction."
     )
     yield (
         "Halftones: coverage from each ink's measured ramp or the usual dot gain; overprints "

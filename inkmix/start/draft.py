@@ -114,7 +114,9 @@ def _inks(draft: Draft) -> Iterator[str]:
     yield f"# density = {DENSITY_EXAMPLE}"
     yield "#                                      # relative: zeroed on the paper"
     yield "# tone_value_increase_pct = 18         # at 50 %"
-    yield "# opacity = 0.0                        # 0 transparent, 1 covers"
+    yield '# opacity = "slightly opaque"          # or "transparent", "opaque", or a number: the'
+    yield "#                                      # share of its colour that a solid adds to what"
+    yield "#                                      # lies under it, 0.03 an orange, 0.9 a good white"
     yield '# polarity = "light is ink"            # where black in its file means no ink'
     yield f"# plate = {quoted(draft.inks[0].name)}  # a double hit: prints that plate once more"
 

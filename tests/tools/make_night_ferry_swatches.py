@@ -69,6 +69,7 @@ INKS = {
 }
 OPAQUE = ("Shell", "Foam", "Gull")
 FLUORESCENT = ("Flare",)
+TRANSPARENT_UP_TO = 0.05  # scattering of a film of unit thickness: the little that any pigment has
 DEMO = ("Soot", "Fjord", "Rowan", "Brass", "Fog")  # in lay-down order
 
 STOCKS = {
@@ -157,13 +158,20 @@ def table(rows, plates, *, stock):
 
 
 def opacity(name, *, stock):
-    """0 if the solid over black is the product of both, 1 if it is as on paper; by Y."""
-    paper, ink, black, over = (
-        reflectance_to_xyz100(reading(names, [100] * len(names), stock=stock))[1]
-        for names in ((), (name,), ("Soot",), ("Soot", name))
+    """Share of its own light that a solid adds over the black, by Y; 0 for a transparent ink.
+
+    What it adds is the difference to a film that neither scatters nor glows. Transparent inks
+    scatter a little too, and of a dark one that would be a large share of next to nothing.
+    """
+    absorption, scattering, glow = INKS[name]
+    if scattering <= TRANSPARENT_UP_TO and not np.any(glow):
+        return 0.0
+    clear = (absorption, 0.0, 0.0)
+    over, under_clear, alone = (
+        reflectance_to_xyz100(halftone(films, [1.0] * len(films), stock=stock))[1]
+        for films in ((INKS["Soot"], INKS[name]), (INKS["Soot"], clear), (INKS[name],))
     )
-    product = black * ink / paper
-    return round(float((over - product) / (ink - product)), 2)
+    return round(float((over - under_clear) / (alone - under_clear)), 2)
 
 
 def headed(measured, *, descriptor, **keywords):
@@ -185,7 +193,7 @@ def headed(measured, *, descriptor, **keywords):
 def files():
     """Name and text of every file."""
     for name, stock in STOCKS.items():
-        opacities = "; ".join(f"{ink} {opacity(ink, stock=stock)}" for ink in OPAQUE)
+        opacities = "; ".join(f"{ink} {opacity(ink, stock=stock):g}" for ink in INKS)
         yield (
             f"{name}.txt",
             headed(
