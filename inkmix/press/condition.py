@@ -16,7 +16,6 @@ from inkmix.arrays import FloatArray
 from inkmix.colorimetry import xyz100_to_lab
 from inkmix.errors import Fault, ModelError
 from inkmix.press.carry import put_on_paper
-from inkmix.press.constants import MODEL
 from inkmix.press.evidence import (
     Origin,
     ProcessInk,
@@ -37,9 +36,6 @@ __all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "
 
 #: More inks than any press here has units for, and 256 primaries.
 MAX_INKS = 8
-
-# How far spot inks are doubted on paper that they were tried on, as `spot_doubt` has it.
-_TRIED_SPOT_DOUBT = MODEL.kriging.spot_spreading_sd / MODEL.kriging.spreading_sd
 
 _KEPT = 6  # conditions, a few MB each: a book's, and its inks on the other papers
 
@@ -221,7 +217,7 @@ def _put_together(told: _Told) -> PressCondition:
         unproven=reasons_unproven(given, process, measured, paper=paper, solids=solids),
         process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
         spots=spots,
-        cautions=cautions_of(spots, paper, is_wider=model.spot_doubt > _TRIED_SPOT_DOUBT),
+        cautions=cautions_of(spots, paper),
         origins=origins_of_inks(given, solids, paper),
         model=model,
         errors=error_model(model, given, paper, overprints_told=all_told),

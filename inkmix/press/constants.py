@@ -33,6 +33,8 @@ class PaperConstants:
         How far they go beyond the density of the black, at least, as a factor.
     black_density : float
         Visual density above the paper of the usual black.
+    tried_with_spots : bool
+        Whether prints with bright inks on such paper were measured.
     yule_nielsen_n : float
         Yule-Nielsen factor of mixing, >= 1; above 2 it is a fit without physics.
     shared_greatest_density : float
@@ -48,6 +50,7 @@ class PaperConstants:
     greatest_density: float
     over_black: float
     black_density: float
+    tried_with_spots: bool
     yule_nielsen_n: float
     spreading: float
     shared_greatest_density: float

@@ -12,6 +12,7 @@ from inkmix.arrays import BoolArray
 from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.carry import is_same_paper
 from inkmix.press.channels import narrow_bands
+from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.opacity import Opacity
 from inkmix.press.primaries import Solid
@@ -27,8 +28,6 @@ _LEVEL_OF_INK = {
 
 # Process inks, as kinds of inkmix.press.process_inks count them.
 _COLOURS = ("black", "cyan", "magenta", "yellow")
-# Papers on which orange, green and violet were tried, or that print alike.
-_TRIED_WITH_SPOTS = ("coated", "light-coated")
 # A colour that no smooth spectrum comes nearer is one of light that the ink itself gives off.
 _MISSED_DE00 = 1.0
 _BRIGHTER = 1.005  # than the paper, beyond what an instrument reads twice
@@ -114,26 +113,21 @@ def _has_usual_curve(ink: Ink) -> bool:
     return not told
 
 
-def cautions_of(spots: Sequence[str], paper: Paper, *, is_wider: bool) -> tuple[str, ...]:
+def cautions_of(spots: Sequence[str], paper: Paper) -> tuple[str, ...]:
     """What the evidence is thin for, though it may pass; sentences.
 
     Parameters
     ----------
     spots : sequence of str
         Spot inks.
-    is_wider : bool
-        Whether their expected error was widened for it.
     """
-    if not spots or paper.paper_class in _TRIED_WITH_SPOTS:
+    if not spots or MODEL.paper[paper.paper_class].tried_with_spots:
         return ()
     names = f"{', '.join(spots[:-1])} and {spots[-1]}" if len(spots) > 1 else spots[0]
     here = f"{names} on {_kind_of_paper(paper.paper_class)}"
-    known = f"how well it does for {here} is not known"
-    if is_wider:
-        known = f"for {here} the expected error is taken wider, by a guess"
     return (
-        "The model was tried with bright inks on coated paper only; "
-        f"{known}. A trial print tells more.",
+        f"The model was tried with bright inks on coated paper only; for {here} "
+        "the expected error is taken wider, by a guess. A trial print tells more.",
     )
 
 

@@ -242,7 +242,7 @@ def _unmeasured(
     causes = shared_causes(solids, bed, paper=paper)
     primaries = overprints ** (1 / n)
     doubt = MODEL.kriging
-    untried = 1.0 if constants.group == "smooth" else doubt.spot_untried_times
+    untried = 1.0 if constants.tried_with_spots else doubt.spot_untried_times
     covariance = overprint_covariance(
         primaries,
         n=n,
