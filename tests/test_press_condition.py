@@ -115,7 +115,7 @@ def test_spot_inks_are_less_certain_than_process_inks():
 
 
 def test_bright_inks_off_coated_paper_are_less_certain_still():
-    """There are no measured prints of such inks on uncoated paper: twice the doubt, a guess."""
+    """There are no measured prints of such inks on uncoated paper: half as much doubt again, a guess."""
     labs, found = {"Moss": (50, -50, 30), "Rowan": (50, 60, 40)}, []
     for paper_class in ("coated", "uncoated"):
         paper = paper_from_lab("paper", (95, 0, -2), paper_class=paper_class)
@@ -124,7 +124,7 @@ def test_bright_inks_off_coated_paper_are_less_certain_still():
         share = np.sqrt(one.model.field.covariance[:, 3, 3]) / one.model.primaries[3]
         found.append(share * one.model.n)  # as a share of the reflectance
         assert one.unproven == ()
-    assert (found[1] > 1.4 * found[0]).all()
+    assert (found[1] > 1.2 * found[0]).all()
 
 
 def test_reasons_for_unproven():
