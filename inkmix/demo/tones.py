@@ -38,7 +38,7 @@ TONES = (
     Tone(
         name="deep night",
         mix={"Soot": 90, "Fjord": 68, "Rowan": 10},
-        intended="#3a3d4c",
+        intended="#3f404d",
         tolerance_de00=6.0,
     ),
     Tone(
@@ -74,7 +74,7 @@ TONES = (
     Tone(
         name="hull",
         mix={"Soot": 62, "Fjord": 84, "Rowan": 16},
-        intended="#3f4162",
+        intended="#434361",
         tolerance_de00=6.0,
     ),
 )
