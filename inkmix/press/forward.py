@@ -280,19 +280,24 @@ def _measured(model: ForwardModel, patches: Patches | None) -> ForwardModel:
     field = fit_residuals(
         model.features(coverage),
         residual,
-        noise=_noise(model, merged) / counts,
+        noise=reading_noise(model, merged.tone_pct, noise=merged.noise) / counts,
         covariance=model.field.covariance,
     )
     return replace(model, field=field)
 
 
-def _noise(model: ForwardModel, merged: Patches) -> FloatArray:
-    """Noise variance (P,) of one reading of each mixture; none of a solid, which counts exactly."""
+def reading_noise(model: ForwardModel, tone_pct: FloatArray, *, noise: str) -> FloatArray:
+    """Noise variance (P,) of y, of one reading of mixtures (P, I); solids count as exact.
+
+    Parameters
+    ----------
+    noise : {"averaged", "single sheet"}
+    """
     constants = MODEL.kriging
-    holds_spot = (merged.tone_pct[:, model.spreading.spots] > 0).any(axis=1)
+    holds_spot = (tone_pct[:, model.spreading.spots] > 0).any(axis=1)
     sd = np.where(holds_spot, constants.spot_noise, 0.0)
-    variance = (np.maximum(constants.noise_sd[merged.noise], sd) * 2 / model.n) ** 2
-    variance[solid_row(merged.tone_pct)[0]] = EXACT_VARIANCE
+    variance = (np.maximum(constants.noise_sd[noise], sd) * 2 / model.n) ** 2
+    variance[solid_row(tone_pct)[0]] = EXACT_VARIANCE
     return np.asarray(variance, dtype=np.float64)
 
 
