@@ -13,7 +13,7 @@ from inkmix.press.constants import PROCESS_LETTERS
 from inkmix.press.opacity import is_orange, opacity_of
 from inkmix.press.primaries import Solid, stack_of
 from inkmix.press.process_inks import SPOT
-from inkmix.press.spectra import band_weights
+from inkmix.press.spectra import band_weights, recovered_spectrum
 
 # A recovered spectrum shows its colour within dE00 .3 where any smooth one can.
 _UNREACHED_DE00 = 1.0
@@ -75,8 +75,15 @@ def _note(condition: PressCondition, at: int, solid: Solid) -> str:
 
 
 def _missed_de00(condition: PressCondition, solid: Solid) -> float:
-    """How far the spectrum of a solid, seen through the bands, is from the solid's colour."""
-    channels = condition.model.channels
-    shown = np.stack([band_weights(condition.paper) @ solid.spectrum, solid.bands])
+    """How far the smooth spectrum recovered from a solid's colour is from that colour.
+
+    It is recovered again, since pairs that were told may have moved the one in use.
+    """
+    if solid.is_measured:
+        return 0.0
+    channels, weights = condition.model.channels, band_weights(condition.paper)
+    like = None if solid.kind == SPOT else solid.kind
+    spectrum = recovered_spectrum(solid.bands, weights, like=like)
+    shown = np.stack([weights @ spectrum, solid.bands])
     lab = xyz100_to_lab(channels.relative_to_xyz100(np.maximum(shown, 0)))
     return float(delta_e00(lab[0], lab[1]))
