@@ -134,6 +134,14 @@ def test_mixtures_told_besides():
         assert told[(whole.tone_pct == recipe).all(axis=1)].all()
 
 
+def test_no_mixture_of_five_inks_is_told_besides():
+    whole = read_chart(made_table(*FIVE, most=5, copies=0))
+    base = tell(whole, known="ramps", paper_class="coated")[1]
+    told = tell(whole, known="ramps", paper_class="coated", extra=80)[1]
+    assert (whole.inks_held == 5).sum() == 2**5
+    assert whole.inks_held[told & ~base].max() == 4
+
+
 @pytest.mark.parametrize("name", SETS)
 def test_chosen_mixtures_teach_more_than_others(name):
     """Against twenty that are drawn blindly: the mean of three draws."""
