@@ -397,6 +397,9 @@ def test_more_mixtures_than_there_are():
     assert score_table(small, known="ramps", paper_class="coated", extra=3)["patches"] == 1
     with pytest.raises(MeasurementError, match="left to predict"):
         score_table(small, known="pairs", paper_class="coated", extra=3)
+    solid = made_table("Night", "Sea", tones=(100,), copies=0)
+    with pytest.raises(UsageError, match=r"has no mixtures .*ask for none"):
+        score_table(solid, known="ramps", paper_class="coated", extra=1)
 
 
 def with_plates(plates, tone_pct=None):
@@ -409,6 +412,9 @@ def test_one_ink_nine_inks_and_inks_without_a_name():
     tones = table("tr002").tone_pct
     cases = {
         "one ink only, K": with_plates(("K",), tones[:, 3:]),
+        "two inks or more; columns not used: INK_": replace(
+            with_plates(("K",), tones[:, 3:]), notes=("columns not used: INK_",)
+        ),
         "9 inks: A, B, C, D, E, F, G, H, I, but 8 are the most": with_plates(
             tuple("ABCDEFGHI"), np.tile(tones, 3)[:, :9]
         ),

@@ -195,7 +195,8 @@ def _plate_faults(table: MeasurementTable) -> list[Fault]:
     if count < 2:
         found = f"one ink only, {table.plates[0]}"
         expected = "the score is of mixtures, so it takes two inks or more"
-        faults.append(Fault(where=where, found=found, expected=expected))
+        read = "; ".join(table.notes)  # of columns that were left unread, for one
+        faults.append(Fault(where=where, found=found, expected=expected, do=read))
     if count > MAX_INKS:
         faults.append(
             Fault(

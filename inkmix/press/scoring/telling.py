@@ -16,7 +16,7 @@ from inkmix.press.order import lay_down_order
 from inkmix.press.patches import Patches, solid_row
 from inkmix.press.processes import PROCESSES
 from inkmix.press.scoring.chart import Chart
-from inkmix.press.scoring.choosing import MOST_INKS, may_be_told, mixtures_to_tell
+from inkmix.press.scoring.choosing import may_be_told, mixtures_to_tell
 
 #: What the model may be told of a chart, least first.
 KNOWN = ("solids", "ramps", "pairs", "overprints")
@@ -115,9 +115,9 @@ def _chosen(chart: Chart, told: BoolArray, condition: PressCondition, *, count: 
             Fault(
                 where="extra",
                 found=f"{count}",
-                expected=f"{chart.source} has {there} mixtures of two to {MOST_INKS} inks, tints "
+                expected=f"{chart.source} has {there or 'no'} mixtures of two to four inks, tints "
                 "among them, that are not told already",
-                do="ask for fewer, so that some are left to predict",
+                do="ask for fewer, so that some are left to predict" if there else "ask for none",
             )
         )
     picked = mixtures_to_tell(condition.model, recipes, known, count=count)
