@@ -5,19 +5,17 @@ What of it the model is told is in telling.py.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
 
 import numpy as np
 
 from inkmix.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colorimetry import xyz100_to_lab
-from inkmix.errors import Fault, MeasurementError, UsageError
+from inkmix.errors import Fault, MeasurementError
 from inkmix.measurements.table import MeasurementTable, colours_xyz100
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.scoring.agreement import absurd, disagreement
+from inkmix.press.scoring.orders import listed, plates_in_order
 from inkmix.press.scoring.stated import stated_opacity
-
-_NAMED = 12  # plates are listed in a message, a long list cut off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -119,62 +117,6 @@ def _reading_faults(table: MeasurementTable) -> list[Fault]:
     return absurd(table, disagreement(table))
 
 
-def plates_in_order(table: MeasurementTable, order: str) -> tuple[str, ...]:
-    """The plates of a table in the order that was given; all that is wrong with it at once."""
-    parted = "," in order or order in table.plates
-    names = tuple(part.strip() for part in order.split(",")) if parted else tuple(order.strip())
-    if not parted and max(map(len, table.plates)) > 1:
-        names = (order.strip(),)  # letters cannot name these plates
-    faults = [*_named_twice(names), *_unknown(names, table), *_left_out(names, table)]
-    if faults:
-        raise UsageError(faults)
-    return names
-
-
-def _named_twice(names: tuple[str, ...]) -> list[Fault]:
-    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
-    return [
-        Fault(
-            where="lay-down order",
-            found=f"{name!r} is named {names.count(name)} times",
-            expected="each ink is printed once",
-        )
-        for name in twice
-    ]
-
-
-def _unknown(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
-    return [
-        Fault(
-            where="lay-down order",
-            found=f"{name!r} is no ink of {table.source}",
-            expected=f"its inks are {_listed(table.plates)}",
-            do=_meant(name, table.plates),
-        )
-        for name in dict.fromkeys(names)
-        if name not in table.plates
-    ]
-
-
-def _meant(name: str, plates: tuple[str, ...]) -> str:
-    near = get_close_matches(name, plates, n=1)
-    return f"did you mean {near[0]}?" if near else ""
-
-
-def _left_out(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
-    missing = [name for name in table.plates if name not in names]
-    if not missing:
-        return []
-    return [
-        Fault(
-            where="lay-down order",
-            found=f"{_listed(missing)} left out",
-            expected="every ink of the chart has its place",
-            do="leave out --order to have one proposed",
-        )
-    ]
-
-
 def _plate_faults(table: MeasurementTable) -> list[Fault]:
     """What is wrong with the inks of a chart, before any reading is looked at."""
     where, count = table.source, len(table.plates)
@@ -201,14 +143,9 @@ def _plate_faults(table: MeasurementTable) -> list[Fault]:
         faults.append(
             Fault(
                 where=where,
-                found=f"{count} inks: {_listed(table.plates)}",
+                found=f"{count} inks: {listed(table.plates)}",
                 expected=f"{MAX_INKS} are the most",
                 do="leave out the columns and the patches of the others",
             )
         )
     return faults
-
-
-def _listed(names: tuple[str, ...] | list[str]) -> str:
-    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-    return ", ".join(names[:_NAMED]) + more
