@@ -5,6 +5,9 @@ from pathlib import Path
 
 import pytest
 from drawn_book import command, untouched
+from made_charts import INKS, made_table
+
+from inkmix.measurements.writing import write_cgats
 
 REFERENCE = Path(__file__).parent / "reference"
 FIGURES = {"mean", "median", "p95", "max"}
@@ -21,7 +24,14 @@ def test_score_as_json_has_just_these_keys(capfd):
     assert (ran.code, ran.err) == (0, "")
     result = json.loads(ran.out)
     assert set(result) == {
-        *("data_set", "known", "paper", "patches", "de00", "dark", "screen_multiply")
+        *("data_set", "known", "extra", "paper", "order", "order_told", "order_by", "inks"),
+        *("patches", "de00", "dark", "by_inks", "inside", "worst", "screen_multiply"),
+        *("told_besides", "notes"),
+    }
+    assert (result["order"], result["order_told"]) == (["K", "C", "M", "Y"], False)
+    assert set(result["inside"]) == {"de00", "L", "dark_L"}
+    assert set(result["worst"][0]) == {
+        *("tone_pct", "lab_measured", "lab_predicted", "de00", "expected_de00")
     }
     assert set(result["de00"]) == FIGURES
     assert set(result["dark"]) == DARK
@@ -36,7 +46,62 @@ def test_score_in_words(capfd):
     ran = command(capfd, "score", REFERENCE / "fogra29l.txt", "--known", "ramps")
     assert (ran.code, ran.err) == (0, "")
     assert "told ramps on coated paper" in ran.out
+    assert "K, C, M, Y (proposed, as nobody told it; the printer knows)" in ran.out
+    assert "Process inks by their colour" in ran.out
     assert "layers multiplied on screen" in ran.out
+    assert "Within the stated error" in ran.out
+    told = command(
+        capfd, "score", REFERENCE / "fogra29l.txt", "--known", "pairs", "--order", "KCMY"
+    )
+    assert "Lay-down order: K, C, M, Y (as told)" in told.out
+
+
+@pytest.fixture
+def bright(tmp_path):
+    """A chart of seven made-up inks as a file."""
+    path = tmp_path / "bright.txt"
+    path.write_text(write_cgats(made_table(*tuple(INKS)[:7])), encoding="utf-8")
+    return path
+
+
+def test_bright_inks_in_words(bright, capfd):
+    """At most some 40 lines of at most 132 characters, and the same figures as in JSON."""
+    asked = ("score", bright, "--known", "ramps", "--extra", "12")
+    ran = command(capfd, *asked)
+    assert (ran.code, ran.err) == (0, "")
+    lines = ran.out.splitlines()
+    assert len(lines) <= 42
+    assert max(map(len, lines)) <= 132
+    assert "told ramps and 12 of its mixtures besides" in lines[0]
+    assert "Spot ink Plum: opacity 0.000 (usual of spot inks)" in lines
+    result = json.loads(command(capfd, *asked, "--json").out)
+    (row,) = [line.split() for line in lines if line.startswith("all ")]
+    figures = result["de00"]
+    assert row[1:] == [
+        f"{result['patches']}",
+        *(f"{figures[name]:.2f}" for name in ("mean", "median", "p95", "max")),
+    ]
+    assert f"dE00 {result['inside']['de00']:.0%}" in ran.out
+    first = lines[lines.index("Farthest off:") + 2]
+    assert first.split()[0] == f"{result['worst'][0]['de00']:.2f}"
+    for name, tone in result["worst"][0]["tone_pct"].items():
+        assert f"{name} {tone:g}" in first
+
+
+@pytest.mark.parametrize("extra", ["0", "-2", "301"])
+def test_a_number_of_mixtures_that_nobody_can_tell(extra, bright, capfd):
+    ran = command(capfd, "score", bright, "--known", "ramps", "--extra", extra)
+    assert (ran.code, ran.out) == (2, "")
+    assert f"--extra: {extra}, but 1 to 300 mixtures can be told besides" in ran.err
+    assert "leave it out to tell none" in ran.err
+
+
+def test_an_order_that_leaves_inks_out_or_names_one_twice(bright, capfd):
+    order = "Night,Plum,Plum,Sea,Rose,Moss,Mist"
+    ran = command(capfd, "score", bright, "--known", "ramps", "--order", order)
+    assert (ran.code, ran.out) == (2, "")
+    assert "'Plum' is named 2 times, but each ink is printed once" in ran.err
+    assert "Straw left out, but every ink of the chart has its place" in ran.err
 
 
 @pytest.mark.parametrize("keep", [0.3, 0.9])

@@ -115,7 +115,7 @@ def test_spot_inks_are_less_certain_than_process_inks():
 
 
 def test_bright_inks_off_coated_paper_are_less_certain_still():
-    """There are no measured prints of such inks on uncoated paper: half as much doubt again, a guess."""
+    """There are no measured prints of them on uncoated paper: half as much doubt again, a guess."""
     labs, found = {"Moss": (50, -50, 30), "Rowan": (50, 60, 40)}, []
     for paper_class in ("coated", "uncoated"):
         paper = paper_from_lab("paper", (95, 0, -2), paper_class=paper_class)

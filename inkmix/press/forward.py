@@ -299,23 +299,27 @@ def _measured(model: ForwardModel, patches: Patches | None) -> ForwardModel:
     field = fit_residuals(
         model.features(coverage),
         residual,
-        noise=_noise(model, merged, coverage, seen) / counts[:, None],
+        noise=reading_noise(model, merged.tone_pct, seen, noise=merged.noise) / counts[:, None],
         covariance=model.field.covariance,
     )
     return replace(model, field=field)
 
 
-def _noise(
-    model: ForwardModel, merged: Patches, coverage: FloatArray, seen: FloatArray
+def reading_noise(
+    model: ForwardModel, tone_pct: FloatArray, y: FloatArray, *, noise: str
 ) -> FloatArray:
-    """Noise variance (P, C) of one reading of each mixture; none of a solid, which counts exactly.
+    """Noise variance (P, C) of one reading of mixtures (P, I); none of solids, which count exactly.
 
-    `coverage` (I, P, C) is that of the mixtures, `seen` (P, C) the y that was read.
+    Parameters
+    ----------
+    y : (P, C) array
+        What was read, or is predicted.
+    noise : {"averaged", "single sheet"}
     """
-    there = model.spreading.spots_there(coverage)
-    spreaded = model.spread(coverage)
-    variance = reading_variance(seen, spreaded, there, noise=merged.noise, n=model.n)
-    variance[solid_row(merged.tone_pct)[0]] = EXACT_VARIANCE
+    coverage = model.coverage(tone_pct)
+    there, spreaded = model.spreading.spots_there(coverage), model.spread(coverage)
+    variance = reading_variance(y, spreaded, there, noise=noise, n=model.n)
+    variance[solid_row(tone_pct)[0]] = EXACT_VARIANCE
     return variance
 
 

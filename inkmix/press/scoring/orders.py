@@ -1,0 +1,71 @@
+"""A lay-down order as somebody gives it, and all that may be wrong with it."""
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+
+from inkmix.errors import Fault, UsageError
+from inkmix.measurements.table import MeasurementTable
+
+_NAMED = 12  # plates are listed in a message, a long list cut off
+
+
+def plates_in_order(table: MeasurementTable, order: str) -> tuple[str, ...]:
+    """The plates of a table in the order that was given; all that is wrong with it at once."""
+    parted = "," in order or order in table.plates
+    names = tuple(part.strip() for part in order.split(",")) if parted else tuple(order.strip())
+    if not parted and max(map(len, table.plates)) > 1:
+        names = (order.strip(),)  # letters cannot name these plates
+    faults = [*_named_twice(names), *_unknown(names, table), *_left_out(names, table)]
+    if faults:
+        raise UsageError(faults)
+    return names
+
+
+def _named_twice(names: tuple[str, ...]) -> list[Fault]:
+    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
+    return [
+        Fault(
+            where="lay-down order",
+            found=f"{name!r} is named {names.count(name)} times",
+            expected="each ink is printed once",
+        )
+        for name in twice
+    ]
+
+
+def _unknown(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
+    return [
+        Fault(
+            where="lay-down order",
+            found=f"{name!r} is no ink of {table.source}",
+            expected=f"its inks are {listed(table.plates)}",
+            do=_meant(name, table.plates),
+        )
+        for name in dict.fromkeys(names)
+        if name not in table.plates
+    ]
+
+
+def _meant(name: str, plates: tuple[str, ...]) -> str:
+    near = get_close_matches(name, plates, n=1)
+    return f"did you mean {near[0]}?" if near else ""
+
+
+def _left_out(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
+    missing = [name for name in table.plates if name not in names]
+    if not missing:
+        return []
+    return [
+        Fault(
+            where="lay-down order",
+            found=f"{listed(missing)} left out",
+            expected="every ink of the chart has its place",
+            do="leave out --order to have one proposed",
+        )
+    ]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a message."""
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
