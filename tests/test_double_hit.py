@@ -1,6 +1,7 @@
 """The same ink printed twice, end to end: a book of Soot, Fjord and Soot again, drawn here."""
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -8,7 +9,16 @@ import pytest
 from plate_files import write_tiff
 
 from inkmix.book.read import read_book
+from inkmix.colorimetry import lab_to_xyz100
 from inkmix.errors import PlateError
+from inkmix.press.condition import Patches, press_condition
+from inkmix.press.inks import (
+    ink_from_lab,
+    ink_from_reflectance,
+    paper_from_lab,
+    paper_from_reflectance,
+)
+from inkmix.press.processes import find_process
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.spread import open_spread
 
@@ -97,3 +107,47 @@ def test_a_copy_for_another_ink_stays_a_fault(tmp_path):
 def test_without_plate_or_copy_the_second_hit_lacks_its_plate(tmp_path):
     with pytest.raises(PlateError, match=r"Soot 2: has no plate"):
         check_spread(read_book(drawn(tmp_path)), "01")
+
+
+# --- solids of two inks, measured -----------------------------------------------------------------
+
+
+def measured_press():
+    """Black, a violet and black again, by their colours; two of three pairs are told (invented)."""
+    paper = paper_from_lab("coated", (95, 1, -4), paper_class="coated")
+    black = ink_from_lab("Soot", (16, 0, 0), paper=paper)
+    inks = [black, ink_from_lab("Fjord", (30, 45, -55), paper=paper), replace(black, name="Soot 2")]
+    pairs = Patches(
+        tone_pct=np.array([[100.0, 100, 0], [100, 0, 100]]),
+        xyz100=lab_to_xyz100([[10, 6, -9], [9, 0, 0]]),
+    )
+    press = press_condition(paper, inks, process=find_process("sheet-fed offset"), patches=pairs)
+    return press, pairs
+
+
+def test_pairs_are_heeded_where_an_ink_is_printed_twice():
+    """They count exactly, and teach the layer of the violet; the first black is as it was."""
+    press, pairs = measured_press()
+    np.testing.assert_allclose(press.xyz100(pairs.tone_pct), pairs.xyz100, rtol=1e-3)
+    alone = press_condition(press.paper, press.inks, process=press.process)
+    assert press.spots == ("Fjord", "Soot 2")
+    told, untold = press.model.solids, alone.model.solids
+    assert told[0].opacity == untold[0].opacity
+    assert told[1].opacity.why == "learnt"
+    assert np.abs(told[1].spectrum - untold[1].spectrum).max() > 0.001
+
+
+def test_two_hits_of_a_measured_black_print_as_told():
+    """Where spectra are measured, the fit may move the opacity alone."""
+    paper = paper_from_reflectance("coated", np.full(36, 0.85), paper_class="coated")
+    black = ink_from_reflectance("Soot", np.full(36, 0.02), paper=paper)
+    pair = Patches(tone_pct=np.array([[100.0, 100]]), xyz100=lab_to_xyz100([[9, 0, 0]]))
+    press = press_condition(
+        paper,
+        [black, replace(black, name="Soot 2")],
+        process=find_process("sheet-fed offset"),
+        patches=pair,
+    )
+    np.testing.assert_allclose(press.lab([100, 100]), [9, 0, 0], atol=0.01)
+    first, second = press.model.solids
+    np.testing.assert_array_equal(first.spectrum, second.spectrum)

@@ -27,11 +27,11 @@ from inkmix.vision import VIEWS, seen_xyz100
 NAMES = ("Soot", "Fjord", "Rowan", "Brass", "Fog", "Thrift", "Samphire", "Oilskin")
 
 
-def ferry(count: int) -> PressCondition:
-    """The first so many inks on the uncoated paper."""
-    paper = load_paper("night-ferry/uncoated")
-    inks = [load_ink(f"night-ferry/{name}", paper=paper) for name in NAMES[:count]]
-    return press_condition(paper, inks, process=find_process("sheet-fed offset"))
+def ferry(count: int, *, paper: str = "uncoated") -> PressCondition:
+    """The first so many inks, on the uncoated paper or another."""
+    on = load_paper(f"night-ferry/{paper}")
+    inks = [load_ink(f"night-ferry/{name}", paper=on) for name in NAMES[:count]]
+    return press_condition(on, inks, process=find_process("sheet-fed offset"))
 
 
 def limits(pct: float | None = 260.0) -> Limits:
@@ -198,12 +198,25 @@ def test_of_each_number_of_inks_the_best_are_taken() -> None:
 
 
 def test_casts_are_what_they_are_called() -> None:
-    darks = {dark.name: dark.mix for dark in deepest_darks(ferry(5), ink_limit_pct=260)}
+    # Newsprint has all three: on the uncoated paper these inks give no cast that is seen.
+    condition = ferry(5, paper="newsprint")
+    darks = {dark.name: dark.mix for dark in deepest_darks(condition, ink_limit_pct=260)}
     _, a, b = darks["neutral"].lab
     assert np.hypot(a, b) < 2.5
     _, a, b = darks["warm"].lab
     assert a > 0
     assert b > 0
+    _, a, b = darks["cold"].lab
+    assert b < -abs(a)
+    assert len({tuple(dark.tone_pct.items()) for dark in darks.values()}) == len(darks)
+
+
+def test_a_dark_told_by_its_inks_is_not_told_again_by_its_cast() -> None:
+    # On the uncoated paper the darkest of three inks is neutral itself.
+    darks = deepest_darks(ferry(5), ink_limit_pct=260)
+    assert np.hypot(*darks[-1].mix.lab[1:]) < 2.5
+    assert "neutral" not in [dark.name for dark in darks]
+    assert len({tuple(dark.mix.tone_pct.items()) for dark in darks}) == len(darks)
 
 
 def test_casts_that_the_inks_cannot_give_are_left_out() -> None:

@@ -63,8 +63,8 @@ def test_many_sets_have_the_primaries_of_their_press_conditions(size):
     for row, primaries in zip(members, found, strict=True):
         model = condition_of(task, row).model
         np.testing.assert_array_equal(primaries, model.primaries)
-        covers, presence = task.press.covers(float(task.press.set_densities(row[None])[0]))
-        np.testing.assert_array_equal(presence[row], model.presence)
+        covers, presence = task.press.covers(float(task.press.black_densities(row[None])[0]))
+        np.testing.assert_array_equal(presence[row], model.spreading.presence)
         tone_pct = np.arange(101.0)
         for ink, curve in zip(row, model.curves, strict=True):
             np.testing.assert_array_equal(covers[ink], curve.coverage(tone_pct))

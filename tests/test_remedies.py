@@ -126,8 +126,12 @@ def plates(**tones_pct: float) -> np.ndarray:
     return np.clip(tones, 0, 255).astype(np.uint8)
 
 
+# A night that clearly fails is 9 or more L* too light here: bright inks on uncoated paper, told by
+# their solids alone, may print L* 6 to 8 off.
+
+
 def test_the_remedy_for_night_keeps_its_promise_on_the_pixels():
-    job = Job(plates(Soot=60, Fjord=40))
+    job = Job(plates(Soot=45, Fjord=25))
     assert job.night.finding.verdict == FAIL
     (remedy,) = job.night_remedies()
     assert remedy.solves
@@ -142,7 +146,7 @@ def test_the_remedy_for_night_keeps_its_promise_on_the_pixels():
 
 def test_a_raise_is_kept_to_where_it_is_needed():
     planes = plates(Soot=100, Fjord=60)
-    planes[0, 8:24, 10:40] = 90  # a pale cloud
+    planes[0, 8:24, 10:40] = 60  # a pale cloud
     planes[:, 30, 5:90:9] = 0  # stars
     job = Job(planes)
     assert job.night.finding.verdict == FAIL
@@ -176,7 +180,7 @@ def test_one_percent_less_would_not_do():
 
 
 def test_where_raising_breaks_the_ink_limit_paler_inks_are_lowered():
-    job = Job(plates(Soot=42, Rowan=60, Brass=55, Fog=30), limit_pct=200.0, lightest_L=38.0)
+    job = Job(plates(Soot=30, Rowan=60, Brass=55, Fog=30), limit_pct=200.0, lightest_L=38.0)
     assert (job.night.facts.verdict, job.ink.facts.verdict) == (FAIL, PASS)
     (remedy,) = job.night_remedies()
     assert {step.operation for step in remedy.steps} == {RAISE, LOWER}
@@ -317,7 +321,7 @@ def test_without_an_ink_limit_night_is_still_mended():
 
 def test_a_plate_that_is_screened_already_is_left_alone():
     condition = press().with_screened(["Brass"])
-    planes = plates(Soot=40, Rowan=50, Fjord=40)
+    planes = plates(Soot=20, Rowan=50, Fjord=40)
     planes[3] = np.random.default_rng(4).choice(np.array([0, 255], np.uint8), planes[3].shape)
     job = Job(planes, condition, limit_pct=200.0)
     assert (job.night.facts.verdict, job.ink.facts.verdict) == (FAIL, FAIL)

@@ -224,7 +224,9 @@ def _by_spectra(stack: Stack, bed: Bed) -> FloatArray:
         for spectrum, opacity in zip(stack.spectra, stack.opacity, strict=True)
     ]
     spectra = solid_overprints(layers, bed.greatest, trapping_loss=bed.loss)
-    return np.asarray(np.maximum(spectra @ bed.weights.T, MODEL.least_reflectance))
+    # Not by @, which sums in another order for one set than for many.
+    bands = np.einsum("...w,cw->...c", spectra, bed.weights)
+    return np.asarray(np.maximum(bands, MODEL.least_reflectance))
 
 
 def shared_causes(solids: Sequence[Solid], bed: Bed, *, paper: Paper) -> tuple[FloatArray, ...]:
