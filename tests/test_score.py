@@ -143,9 +143,9 @@ def test_no_mixture_of_five_inks_is_told_besides():
 
 
 def test_chosen_mixtures_teach_more_than_others():
-    """Twenty against twenty that are drawn blindly, the mean of three draws; three sets together."""
+    """Twenty against twenty drawn blindly, the mean of three draws; three sets together."""
     chosen = [score(name, "ramps", extra=20)["de00"]["mean"] for name in SETS]
-    assert 0.25 < min(chosen)
+    assert min(chosen) > 0.25
     assert max(chosen) < 0.55
     assert sum(chosen) < 0.95 * sum(np.mean([taught_blindly(name, s) for s in range(3)])
                                     for name in SETS)  # fmt: skip
