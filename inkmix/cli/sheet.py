@@ -86,6 +86,8 @@ def sheet(
         made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
         progress("drawing", 0.0)
         write_sheets(made, paths, page=page, ppi=ppi)
+    for note in read.notes:
+        say(f"note: {note}")
     for reason in made.unproven:
         say(f"unproven: {reason}")
     for name in made.hints:
