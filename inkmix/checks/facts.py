@@ -115,6 +115,7 @@ class ToneOrder:
     verdict: str | None  # of the named tone; None for two solids
     other_verdict: str | None
     ask: bool  # whether the printer should be asked
+    change: str  # what becomes of it: "lamp glow clearly redder, dE00 4"
     sentence: str
 
 
@@ -131,4 +132,5 @@ class NightOrder:
     verdict: str
     other_verdict: str
     ask: bool
+    change: str
     sentence: str

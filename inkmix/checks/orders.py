@@ -155,9 +155,10 @@ def _tone_order(told: Told, other: _Other, lab: FloatArray, names: Sequence[str]
     move, own = other.move, _triple(lab)
     ink = names[move.ink]
     moved = order_words.move_words(ink, move.to, move.ink, len(names))
-    becomes = order_words.tone_words(told.name, own, other.lab, other.de00)
     verdict = None if told.fact is None else told.fact.verdict
-    changed = f"; {other.verdict} instead of {verdict}" if other.changes else ""
+    change = order_words.tone_words(told.name, own, other.lab, other.de00)
+    if other.changes:
+        change += f" ({other.verdict} instead of {verdict})"
     return ToneOrder(
         name=told.name,
         mix_pct=told.mix_pct,
@@ -172,7 +173,8 @@ def _tone_order(told: Told, other: _Other, lab: FloatArray, names: Sequence[str]
         verdict=verdict,
         other_verdict=other.verdict,
         ask=other.ask,
-        sentence=f"{moved}: {becomes}{changed}",
+        change=change,
+        sentence=f"{moved}: {change}",
     )
 
 
@@ -232,7 +234,9 @@ def _told_night(
     moved = order_words.move_words(names[move.ink], move.to, move.ink, len(names))
     way = "lighter" if step > 0 else "darker"
     reaches = f"L* {was.value_L + step:.1f} where the book's order reaches {was.value_L:.1f}"
-    changed = f"; {verdict} instead of {was.verdict}" if verdict != was.verdict else ""
+    change = f"night {night.name} {way}, {reaches}"
+    if verdict != was.verdict:
+        change += f" ({verdict} instead of {was.verdict})"
     return NightOrder(
         name=night.name,
         ink=names[move.ink],
@@ -243,7 +247,8 @@ def _told_night(
         verdict=was.verdict,
         other_verdict=verdict,
         ask=verdict != was.verdict or abs(step) >= ASK_DE00,
-        sentence=f"{moved}: night {night.name} {way}, {reaches}{changed}",
+        change=change,
+        sentence=f"{moved}: {change}",
     )
 
 
@@ -269,7 +274,7 @@ def order_questions(
         yield Question(
             words=order_words.question(ink, to, others),
             as_told=", then ".join(name for name in inks if name == ink or name in passed),
-            why=". ".join(one.sentence for one in mine),
+            why="; ".join([mine[0].sentence, *(one.change for one in mine[1:])]),
         )
 
 

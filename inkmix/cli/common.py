@@ -1,6 +1,7 @@
 """What several commands share: finding the book, telling progress, naming verdicts."""
 
 import sys
+import unicodedata
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -53,6 +54,24 @@ def load_book(path: Path) -> "Book":
         do = "name the folder of its book; `inkmix predict` also takes plates without one"
         raise UsageError(Fault(where=str(file), found="is no book file", do=do))
     return read_book(file)
+
+
+def book_of_spread(book: "Book", spread: str | None) -> "Book":
+    """The book as it holds for a spread, or by itself where none is named; no plate is opened.
+
+    Raises
+    ------
+    InkmixError
+        If the book says nothing of the spread and its plates are not there.
+    """
+    if spread is None:
+        return book
+    from inkmix.resolve.plates import find_spread
+
+    name = unicodedata.normalize("NFC", spread)  # shells hand out names as the disk has them
+    if any(name in override.spreads for override in book.overrides):
+        return book.for_spread(name)
+    return book.for_spread(find_spread(book, name).name)
 
 
 @contextmanager
