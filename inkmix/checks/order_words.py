@@ -46,7 +46,8 @@ def direction(lab: Triple, other: Triple) -> str:
 
 def _way(part: int, start: float, step: float) -> str:
     word = _WAYS[part][0 if step > 0 else 1]
-    fades = part > 0 and start * step < 0 and min(abs(start), abs(start + step)) >= _OF_A_HUE
+    end = start + step
+    fades = part > 0 and start * end > 0 and abs(start) > abs(end) >= _OF_A_HUE
     return _LESS[word] if fades else word
 
 

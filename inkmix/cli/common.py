@@ -132,6 +132,15 @@ def scratch_room(folder: Path) -> "ScratchRoom":
     return ScratchRoom(folder=folder, announce=say)
 
 
+def told_ink(text: str) -> tuple[str, str]:
+    """Name and colour of "NAME=COLOUR"."""
+    name, sign, colour = text.partition("=")
+    if not (name and sign and colour):
+        expected = "NAME=SWATCH or NAME=#rrggbb is needed"
+        raise UsageError(Fault(where="--ink", found=f"{text!r}", expected=expected))
+    return name, colour
+
+
 def say(text: str) -> None:
     """A line for people, on stderr."""
     click.echo(text, err=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
-from inkmix.cli.common import PLATE_ENDINGS, book_of_spread, load_book, say
+from inkmix.cli.common import PLATE_ENDINGS, book_of_spread, load_book, say, told_ink
 from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
@@ -93,7 +93,6 @@ def _named_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
 
 
 def _loose_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
-    from inkmix.cli.predict import told_ink
     from inkmix.start.loose import loose_book
 
     book, _, guesses = loose_book(
@@ -117,7 +116,7 @@ def _say_head(book: "Book", condition: "PressCondition") -> None:
     for name in condition.hints:
         say(f"hint only: {name} is known by a screen colour")
     say(f"Predicted is this order: {', '.join(book.ink_names)}.")
-    if not book.tones:
+    if len(book.inks) > 1 and not book.tones:
         say("No tones are named, so these are solids of two inks over each other.")
 
 

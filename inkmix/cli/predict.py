@@ -13,6 +13,7 @@ from inkmix.cli.common import (
     ppi_between,
     say,
     scratch_room,
+    told_ink,
     told_progress,
 )
 from inkmix.errors import Fault, UsageError
@@ -164,15 +165,6 @@ def _loose(
         say(f"guessed: {guess}")
     refuse_inks(book, chosen)
     return open_loose(book, sources, room=scratch_room(folder or book.folder / PREDICTED))
-
-
-def told_ink(text: str) -> tuple[str, str]:
-    """Name and colour of "NAME=COLOUR"."""
-    name, sign, colour = text.partition("=")
-    if not (name and sign and colour):
-        expected = "NAME=SWATCH or NAME=#rrggbb is needed"
-        raise UsageError(Fault(where="--ink", found=f"{text!r}", expected=expected))
-    return name, colour
 
 
 def _write_all(

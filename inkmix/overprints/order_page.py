@@ -1,7 +1,7 @@
 """A page of tones that another lay-down order would change: two fields side by side, words below.
 
-Left as the book has it, right after the move. Drawn with the canvas, the letters and the shades of
-the overprint sheet; what hangs on the order is decided elsewhere.
+Left in the order that is predicted, right after the move. Drawn with the canvas, the letters and
+the shades of the overprint sheet; what hangs on the order is decided elsewhere.
 """
 
 from collections.abc import Iterator, Sequence
@@ -42,7 +42,7 @@ def order_page(
     orders : sequence of ToneOrder
         At least one; the first MOST are drawn.
     inks : sequence of str
-        In the order of the book.
+        In the order that is predicted.
     """
     shown = orders[:MOST]
     rows = -(-len(shown) // COLUMNS)
@@ -77,7 +77,7 @@ def _head(canvas: Canvas, title: str, inks: Sequence[str]) -> None:
     sizes = [_TITLE_PT, 16.0, 12.0]
     words, size_pt = fitted(title, sizes_pt=sizes, room_mm=_room())
     canvas.text(words, MARGIN, 16, size_pt=size_pt, colour=shades.INK)
-    words = f"Another lay-down order. The book prints {', then '.join(inks)}."
+    words = f"What another lay-down order would change. This one: {', then '.join(inks)}."
     box = Box(x=MARGIN, y=20, width=_room(), height=12)
     _lines(canvas, words, box, size_pt=_TEXT_PT, colour=shades.SECOND)
 
@@ -88,7 +88,7 @@ def _pair(canvas: Canvas, one: ToneOrder, box: Box) -> None:
     sides = [Box(x=box.x + at * half, y=box.y, width=half, height=box.height) for at in range(2)]
     canvas.fields(sides, [_shade(one.srgb8), _shade(one.other_srgb8)])
     y = box.bottom + 4
-    labels = (("as in the book", one.lab), (f"{one.ink} {one.to}", one.other_lab))
+    labels = (("this order", one.lab), (f"{one.ink} {one.to}", one.other_lab))
     for side, (label, lab) in zip(sides, labels, strict=True):
         figures = " ".join(f"{value:.0f}" for value in lab).replace("-", "\N{MINUS SIGN}")
         words, size_pt = fitted(f"{label}: Lab {figures}", font=ITALIC,

@@ -53,7 +53,7 @@ class OtherOrders:
     Parameters
     ----------
     moves : tuple of Move
-        Those that pass the fewest inks first; none for a single ink.
+        Those that pass the fewest inks first, of equal ones those to first; none for a single ink.
     told : ForwardModel
     moved : tuple of ForwardModel
         One a move.
@@ -97,7 +97,7 @@ def moves_of(count: int) -> tuple[Move, ...]:
             order = (ink, *others) if to == FIRST else (*others, ink)
             if order != tuple(range(count)):
                 moves.setdefault(order, Move(ink=ink, to=to, order=order))
-    return tuple(sorted(moves.values(), key=lambda move: (len(move.passes), move.ink)))
+    return tuple(sorted(moves.values(), key=lambda move: (len(move.passes), move.to, move.ink)))
 
 
 def _in_order(condition: PressCondition, order: tuple[int, ...]) -> ForwardModel:
