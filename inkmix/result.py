@@ -6,7 +6,15 @@ No computing here and no layout. Pictures travel as bytes beside the values, und
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from inkmix.checks.facts import NightFacts, ReferenceFacts, ToneFacts, TonePair, TotalInkFacts
+from inkmix.checks.facts import (
+    NightFacts,
+    NightOrder,
+    ReferenceFacts,
+    ToneFacts,
+    ToneOrder,
+    TonePair,
+    TotalInkFacts,
+)
 from inkmix.checks.finding import Finding
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet import Panel
@@ -118,6 +126,8 @@ class SpreadResult:
     out_of_srgb_pct: float
     screen_difference: str  # one sentence: how layers multiplied on screen differ from the print
     reference: ReferenceFacts | None = None
+    tone_orders: tuple[ToneOrder, ...] = ()  # what another lay-down order would change
+    night_orders: tuple[NightOrder, ...] = ()
     ask_printer: tuple[OpenValue, ...] = ()
     not_checked: tuple[str, ...] = ()
     method: tuple[str, ...] = ()

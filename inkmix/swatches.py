@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from functools import cache, lru_cache
 from pathlib import Path
 
-from inkmix.charts import ink_from_table, paper_from_table, patches_from_table
+from inkmix.charts import ink_from_table, paper_from_table, patches_from_table, words_of
 from inkmix.errors import Fault, MeasurementError, PassingFault, SwatchError
 from inkmix.measurements.cgats import parse_cgats
 from inkmix.measurements.table import MeasurementTable
@@ -185,6 +185,25 @@ def load_overprints(paper: Paper | str, inks: Sequence[str]) -> Patches | None:
             if patches is not None:
                 return patches
     return None
+
+
+def overprints_order(paper: Paper | str, inks: Sequence[str]) -> tuple[int, ...]:
+    """Places in `inks` of those whose measured mixtures were printed in a known order, in it.
+
+    Parameters
+    ----------
+    paper : Paper or str
+    inks : sequence of str
+        Swatch names in any order; of an ink that comes twice the first counts.
+    """
+    name = paper if isinstance(paper, str) else paper.name
+    for chart in _overprint_charts():
+        told = words_of(chart.table, "LAY_DOWN_ORDER") if chart.paper_name == name else ()
+        full = [f"{chart.ink_set}/{plate}" for plate in told]
+        held = tuple(inks.index(ink) for ink in full if ink in inks)
+        if len(held) > 1:
+            return held
+    return ()
 
 
 def _distance(chart: _Chart, paper: Paper) -> int:

@@ -15,9 +15,11 @@ from PIL import Image
 
 from inkmix.checks.facts import (
     NightFacts,
+    NightOrder,
     ReferenceFacts,
     ReferencePixels,
     ToneFacts,
+    ToneOrder,
     TonePair,
     TotalInkFacts,
 )
@@ -226,6 +228,28 @@ NOT_LOOKED_AT = (
 )
 
 
+def tone_order(*, ask: bool) -> ToneOrder:
+    """Harbour dusk with Rowan printed first."""
+    change = "harbour dusk clearly redder, dE00 4.2 (unsure instead of fail)"
+    return ToneOrder(
+        name="harbour dusk", mix_pct={"Rowan": 60, "Fjord": 80}, ink="Rowan", to="first",
+        passes=("Fjord",), lab=(26.0, 10.5, -14.2), srgb8=(78, 54, 85),
+        other_lab=(27.0, 14.5, -13.2), other_srgb8=(92, 50, 80), de00=4.2, verdict=FAIL,
+        other_verdict=UNSURE, ask=ask, change=change,
+        sentence=f"Rowan printed first instead of third: {change}",
+    )  # fmt: skip
+
+
+def night_order() -> NightOrder:
+    """The sea with Soot printed last."""
+    change = "night sea lighter, L* 37.6 where the book's order reaches 36.4"
+    return NightOrder(
+        name="sea", ink="Soot", to="last", passes=("Fjord",), value_L=36.4, other_L=37.6,
+        verdict=FAIL, other_verdict=FAIL, ask=False, change=change,
+        sentence=f"Soot printed last instead of first: {change}",
+    )  # fmt: skip
+
+
 def strip_result() -> SpreadResult:
     """Eight panels, five inks, nothing wrong."""
     panels = panels_in_a_row(8, width_mm=110.0, height_mm=150.0)
@@ -351,6 +375,11 @@ def failing() -> SpreadResult:
         ),
         pairs=(TonePair(first="harbour dusk", second="wet quay", intended_de00=7.1,
                         predicted_de00=1.9),),
+        tone_orders=(
+            tone_order(ask=True), replace(tone_order(ask=False), name="wet quay", verdict=None,
+                                          other_verdict=None),
+        ),
+        night_orders=(night_order(),),
         warnings=("plates/night-03/Fog.tif looks inverted against the other four.",),
         pictures=dict(base.pictures) | {"close sea": close},
     )  # fmt: skip

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawn_book import (
+    BOOK,
     HEIGHT_PX,
     INKS,
     PPI,
@@ -160,3 +161,133 @@ def test_the_folder_at_hand_is_taken_where_none_is_named(book, capfd, monkeypatc
     monkeypatch.chdir(book)
     assert command(capfd, "predict").code == 0
     assert (book / "predicted" / "front.png").exists()
+
+
+# --- another lay-down order -----------------------------------------------------------------------
+
+TONES = """
+[[tones]]
+name = "brick"
+mix = { Soot = 20, Rowan = 80 }
+intended = "#b35a4a"
+tolerance_de00 = 40
+
+[[tones]]
+name = "harbour"
+mix = { Fjord = 90, Rowan = 90 }
+"""
+OPAQUE = BOOK.replace("lab = [52, 58, 40]", "lab = [52, 58, 40]\nopacity = 0.7") + TONES
+
+
+def said_of(ran) -> list[str]:
+    return ran.out.splitlines()
+
+
+def test_tones_that_another_order_would_change_are_told_and_drawn(tmp_path, capfd):
+    folder = draw_book(tmp_path / "book", OPAQUE)
+    before = digests(folder)
+    target = tmp_path / "order.png"
+    ran = command(capfd, "predict", folder, "--order", "--to", target)
+    assert ran.code == 0
+    assert "Predicted is this order: Soot, Fjord, Rowan." in ran.err
+    assert f"written: {target}" in ran.err
+    harbour, brick = said_of(ran)
+    # A red that covers: under the blue it is gone. Of two moves that come to the same the shorter.
+    assert harbour.startswith("Fjord printed last instead of second: harbour much less red and ")
+    assert brick.startswith("Rowan printed first instead of last: brick ")
+    assert digests(folder) == before
+    drawn = pixels(target)
+    width, half = drawn.shape[1], drawn.shape[1] // 2
+    row = drawn[round(45 / 25.4 * 200)]  # through the first two fields
+    left, right = row[round(0.1 * width)], row[round(0.4 * width)]
+    assert left[0] > right[0] + 30
+    assert (row[half] == drawn[2, 2]).all()  # paper between the tones
+    again = tmp_path / "again.png"
+    assert command(capfd, "predict", folder, "--order", "--to", again).code == 0
+    assert again.read_bytes() == target.read_bytes()
+
+
+def test_without_a_picture_none_is_written_and_no_plates_are_needed(tmp_path, capfd):
+    folder = tmp_path / "book"
+    folder.mkdir()
+    (folder / "book.toml").write_text(OPAQUE, encoding="utf-8")
+    ran = command(capfd, "predict", folder, "--order")
+    assert (ran.code, len(said_of(ran))) == (0, 2)
+    assert [path.name for path in folder.iterdir()] == ["book.toml"]
+
+
+def test_a_swapped_ink_is_called_by_what_prints_and_counts_where_it_is_laid(tmp_path, capfd):
+    book = OPAQUE.replace("lab = [94, 0, 3]\nclass = \"uncoated\"",
+                          "swatch = \"night-ferry/uncoated\"")  # fmt: skip
+    folder = draw_book(tmp_path / "book", book)
+    ran = command(capfd, "predict", folder, "--order", "--ink", "Rowan=Gull")
+    assert ran.code == 0
+    assert "Predicted is this order: Soot, Fjord, Gull." in ran.err
+    assert sorted(line.partition(": ")[0] for line in said_of(ran)) == [
+        "Fjord printed last instead of second", "Gull printed first instead of last",
+    ]  # fmt: skip
+
+
+def test_solids_of_two_inks_stand_in_for_tones(book, capfd):
+    ran = command(capfd, "predict", book, "--order")
+    assert ran.code == 0
+    assert "No tones are named, so these are solids of two inks over each other." in ran.err
+    assert all(" + " in line for line in said_of(ran))
+
+
+def test_an_order_that_hardly_matters_is_told_so_and_not_drawn(tmp_path, capfd):
+    faint = BOOK + TONES.replace("20, Rowan = 80", "1, Rowan = 2").replace("90", "2")
+    folder, target = draw_book(tmp_path / "book", faint), tmp_path / "order.png"
+    ran = command(capfd, "predict", folder, "--order", "--to", target)
+    assert (ran.code, ran.out) == (0, "")
+    assert "no named tone changes by dE00 1 or more" in ran.err
+    assert f"not written: {target}, for there is nothing to show" in ran.err
+    assert not target.exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "named"),
+    [
+        (("--inks", "Soot"), "--inks"),
+        (("--each",), "--each"),
+        (("--pair",), "--pair"),
+        (("--paper-white",), "--paper-white"),
+        (("--ppi", "200"), "--ppi"),
+        (("--paper", "night-ferry/coated"), "--paper"),
+        (("--process", "sheet-fed offset"), "--process"),
+    ],
+)
+def test_options_that_say_nothing_of_an_order_are_refused(options, named, book, capfd):
+    ran = command(capfd, "predict", book, "--order", *options)
+    assert (ran.code, ran.out) == (2, "")
+    assert f"{named}: stands beside --order" in ran.err
+
+
+def test_all_such_options_are_named_at_once(book, capfd):
+    ran = command(capfd, "predict", book, "--order", "--pair", "--each", "--ppi", "200")
+    assert ran.err.count("stands beside --order") == 3
+
+
+def test_the_order_of_loose_plates(book, capfd):
+    files = [plate_of(book, ink) for ink in ("Rowan", "Soot")]
+    ran = command(capfd, "predict", *files, "--order")
+    assert ran.code == 0
+    assert "printed in the order Soot, Rowan (the one in which" in ran.err
+    assert len(said_of(ran)) == 1
+    told = [f"--ink={ink}=night-ferry/{ink}" for ink in ("Rowan", "Soot")]
+    ran = command(capfd, "predict", *files, *told, "--order", "--paper", "night-ferry/coated")
+    assert "Predicted is this order: Rowan, Soot." in ran.err
+    refused = command(capfd, "predict", *files, "--order", "--spread", "front")
+    assert (refused.code, "--spread: stands beside --order" in refused.err) == (2, True)
+    missing = command(capfd, "predict", book / "Rust.tif", "--order")
+    assert (missing.code, "there is no such file" in missing.err) == (2, True)
+
+
+def test_an_untold_plate_is_laid_down_among_those_told(book, capfd):
+    files = [plate_of(book, ink) for ink in INKS]
+    told = ["--ink=Rowan=night-ferry/Rowan", "--ink=Soot=night-ferry/Soot"]
+    ran = command(capfd, "predict", *files, *told, "--order")
+    order = (
+        "Rowan, Soot, Fjord (the inks told in the order told, the others where they usually come"
+    )
+    assert f"printed in the order {order}" in ran.err

@@ -74,9 +74,18 @@ def test_swapped_inks_are_called_by_what_prints(book: Path) -> None:
     to = ["--to", str(book / "a.json")]
     assert run(["sheet", str(book), *to, "--ink", "Rowan=Rust", "--ink", "Fog=Soot"]) == 0
     told = document(book / "a.json")
-    assert told["inks"] == ["Soot", "Rust", "Soot 2"]
+    assert told["inks"] == ["Soot", "Soot 2", "Rust"]
     solids = [f for f in told["blocks"][0]["fields"] if f["total_ink_pct"] == 100]
-    assert solids[0]["lab"] == solids[2]["lab"]
+    assert solids[0]["lab"] == solids[1]["lab"]
+
+
+def test_a_swapped_ink_is_laid_down_in_its_place_and_that_is_said(book: Path, capfd) -> None:
+    # Fjord, a dark blue, is printed before Rowan; the pale Fog, whose plate it takes, comes last.
+    to = ["--to", str(book / "a.json")]
+    assert run(["sheet", str(book), *to, "--ink", "Fog=Fjord"]) == 0
+    assert document(book / "a.json")["inks"] == ["Soot", "Fjord", "Rowan"]
+    said = "note: Fjord is laid down where it usually is, not in the place of Fog: "
+    assert f"{said}Soot, Fjord, Rowan; ask your printer" in capfd.readouterr().err
 
 
 def test_views_change_what_is_shown_and_not_what_is_predicted(book: Path) -> None:

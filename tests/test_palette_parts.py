@@ -20,8 +20,9 @@ from inkmix.palette.front import MOST_IN_FRONT, front_of
 from inkmix.palette.measure import condition_of
 from inkmix.palette.measures import MEASURES, grey_steps
 from inkmix.palette.search import choose
-from inkmix.palette.task import lay_down_order, task_of
+from inkmix.palette.task import task_of
 from inkmix.palette.values import Measured
+from inkmix.press.order import lay_down_order
 
 
 @pytest.fixture
@@ -208,14 +209,23 @@ def test_ties_are_told():
 # --- wishes ---------------------------------------------------------------------------------------
 
 
-def test_the_darkest_solid_is_printed_first_and_opaque_inks_before_others():
-    ordered = lay_down_order(shipped(), paper())
-    lightness = [ink.solid_xyz100[1] for ink in ordered]
-    assert [ink.name for ink in ordered[:2]] == ["Soot", "Fjord"]
-    assert np.all(np.diff(lightness) > -0.2)
-    fog = shipped()[4]
-    like = replace(fog, name="Zinc", opacity=0.5)
-    assert [ink.name for ink in lay_down_order((fog, like), paper())] == ["Zinc", "Fog"]
+def test_palettes_are_laid_down_as_proposed_but_for_inks_whose_order_is_told():
+    task = task_of(wish(shipped(), k=2))
+    names = [ink.name for ink in task.inks]
+    proposed = lay_down_order(shipped(), paper())
+    assert names == [shipped()[at].name for at in proposed]
+    # A black, a cyan and a yellow by their colours; spots from Fjord on; the oranges last.
+    assert (names[:4], names[-1]) == (["Soot", "Tide", "Oilskin", "Fjord"], "Brass")
+    told = ("Fog", "Fjord", "Rowan")
+    ordered = task_of(replace(wish(shipped(), k=2), ordered=told, excluded=("Fjord",)))
+    assert [ink.name for ink in ordered.inks if ink.name in told] == ["Fog", "Rowan"]
+
+
+def test_an_order_of_inks_that_are_no_candidates_is_refused():
+    with pytest.raises(UsageError, match=r"no candidate named 'Soto'.*did you mean Soot"):
+        task_of(replace(wish(shipped(4), k=2), ordered=("Soto",)))
+    with pytest.raises(UsageError, match="ordered: Soot twice"):
+        task_of(replace(wish(shipped(4), k=2), ordered=("Soot", "Soot")))
 
 
 def test_mixes_keep_to_limit_and_smallest_dot():

@@ -62,7 +62,7 @@ from inkmix.sheet import Sheet, panels_in_a_row
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 SECTIONS = [
     "On screen, in print", "To do", "Plan of the sheet", "Night", "Total ink", "Named tones",
-    "Plates", "Ask your printer", "Method, and what was not checked",
+    "Plates", "Lay-down order", "Ask your printer", "Method, and what was not checked",
 ]  # fmt: skip
 
 
@@ -201,6 +201,36 @@ def test_open_values_are_asked_of_the_printer(failing_page):
     text = failing_page.text
     ask = text[text.index("Ask your printer Nobody") : text.index("Method, and what")]
     assert "ink limit 300 % the default of the process, not confirmed" in ask
+
+
+def order_section(page):
+    text = Reader(page).text
+    return text[text.index("Lay-down order This report") : text.rindex("Ask your printer ")]
+
+
+def test_tones_that_another_order_would_change_stand_side_by_side(pages):
+    page = order_section(pages["failing"])
+    assert "This report predicts the order of the book: Fog, Brass, Rowan, Fjord, Soot." in page
+    assert "harbour dusk ask your printer" in page
+    assert "Rowan printed first instead of third: harbour dusk clearly redder, dE00 4.2" in page
+    assert "night sea lighter, L* 37.6 where the book's order reaches 36.4." in page
+    assert page.count("ask your printer") == 1  # of wet quay it is not worth a question
+    for colour in (b"#4e3655", b"#5c3250"):
+        assert pages["failing"].count(b'fill="' + colour) == 2
+
+
+def test_where_the_order_hardly_matters_that_is_said(pages):
+    hardly = "with any one ink moved to first or last, no"
+    assert f"{hardly} named tone changes by dE00 1 or more" in order_section(pages["all pass"])
+    asked = order_section(pages["nothing asked"])
+    assert f"{hardly} solid of two inks over each other changes" in asked
+    hiding = replace(spread_result().inks[0], opacity=0.6)
+    page = render_page(replace(spread_result(), inks=(hiding, *spread_result().inks[1:])))
+    assert "The order counts most for Fog, which hides some of what is under it" in (
+        order_section(page)
+    )
+    alone = render_page(replace(spread_result(), inks=spread_result().inks[:1]))
+    assert "Lay-down order" not in Reader(alone).headings
 
 
 def test_an_absent_plate_has_its_place(pages):

@@ -367,9 +367,14 @@ class TestInkWords:
         assert not is_ink_word("Zwölf")
         assert guess_ink("Zwölf").srgb == "#808080"
 
-    def test_dark_before_light(self) -> None:
-        names = [guess.name for guess in guess_inks(["yellow", "black", "red"])]
-        assert names == ["black", "red", "yellow"]
+    def test_process_inks_first_then_dark_before_light_and_an_orange_last(self) -> None:
+        # Common practice; an orange scatters, so it is printed last (measured seven-ink presses).
+        given = ["pink", "orange", "yellow", "navy 2", "green", "cyan", "black", "white"]
+        guesses, words = guess_inks([*given, "magenta"])
+        assert [guess.name for guess in guesses] == [
+            "black", "navy 2", "cyan", "magenta", "pink", "yellow", "green", "white", "orange",
+        ]  # fmt: skip
+        assert words == "process inks first, then dark before light, an orange last"
 
 
 class TestSizes:

@@ -73,11 +73,16 @@ class _Asked:
 def _judged(asked: _Asked) -> TonesResult:
     """No plate is asked, so that the next spread of a book gets the same answer."""
     condition = asked.condition
-    facts = tuple(_facts(condition, tone) for tone in asked.tones)
+    facts = tone_facts(condition, asked.tones)
     findings = tuple(
         _finding(condition, fact, asked.ink_limit_pct) for fact in facts if fact.verdict != PASS
     )
     return TonesResult(facts=facts, pairs=pairs_alike(facts), findings=findings)
+
+
+def tone_facts(condition: PressCondition, tones: Sequence[NamedTone]) -> tuple[ToneFacts, ...]:
+    """What will print of every named tone, and the verdict, without remedies."""
+    return tuple(_facts(condition, tone) for tone in tones)
 
 
 def tone_vector(condition: PressCondition, tone: NamedTone) -> FloatArray:

@@ -1,6 +1,7 @@
 """What several commands share: finding the book, telling progress, naming verdicts."""
 
 import sys
+import unicodedata
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -53,6 +54,24 @@ def load_book(path: Path) -> "Book":
         do = "name the folder of its book; `inkmix predict` also takes plates without one"
         raise UsageError(Fault(where=str(file), found="is no book file", do=do))
     return read_book(file)
+
+
+def book_of_spread(book: "Book", spread: str | None) -> "Book":
+    """The book as it holds for a spread, or by itself where none is named; no plate is opened.
+
+    Raises
+    ------
+    InkmixError
+        If the book says nothing of the spread and its plates are not there.
+    """
+    if spread is None:
+        return book
+    from inkmix.resolve.plates import find_spread
+
+    name = unicodedata.normalize("NFC", spread)  # shells hand out names as the disk has them
+    if any(name in override.spreads for override in book.overrides):
+        return book.for_spread(name)
+    return book.for_spread(find_spread(book, name).name)
 
 
 @contextmanager
@@ -111,6 +130,15 @@ def scratch_room(folder: Path) -> "ScratchRoom":
     from inkmix.plates.scratch import ScratchRoom
 
     return ScratchRoom(folder=folder, announce=say)
+
+
+def told_ink(text: str) -> tuple[str, str]:
+    """Name and colour of "NAME=COLOUR"."""
+    name, sign, colour = text.partition("=")
+    if not (name and sign and colour):
+        expected = "NAME=SWATCH or NAME=#rrggbb is needed"
+        raise UsageError(Fault(where="--ink", found=f"{text!r}", expected=expected))
+    return name, colour
 
 
 def say(text: str) -> None:

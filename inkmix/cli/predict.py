@@ -13,6 +13,7 @@ from inkmix.cli.common import (
     ppi_between,
     say,
     scratch_room,
+    told_ink,
     told_progress,
 )
 from inkmix.errors import Fault, UsageError
@@ -28,6 +29,11 @@ PREDICTED = "predicted"
 @click.option("--to", "target", type=click.Path(path_type=Path), help="Picture: .png or .tif.")
 @click.option("--spread", "spread_name", help="Name of the spread, where the book has several.")
 @click.option("--inks", help="Only these plates, parted by commas.")
+@click.option(
+    "--order",
+    is_flag=True,
+    help="Which named tones another lay-down order would change; --to draws them.",
+)
 @click.option("--each", is_flag=True, help="One picture a plate, each in its ink.")
 @click.option("--pair", is_flag=True, help="Also the layers as a screen multiplies them.")
 @click.option("--paper-white", is_flag=True, help="Show the paper as the screen's white.")
@@ -47,11 +53,14 @@ PREDICTED = "predicted"
     callback=ppi_between(20, 5080),  # as in a book
     help="Loose files: resolution, where the files do not say it.",
 )
+@click.pass_context
 def predict(
+    ctx: click.Context,
     paths: tuple[Path, ...],
     target: Path | None,
     spread_name: str | None,
     inks: str | None,
+    order: bool,
     each: bool,
     pair: bool,
     paper_white: bool,
@@ -64,7 +73,16 @@ def predict(
 
     PATHS is a book.toml, the folder that holds one, or loose plate files, one an ink and named
     after it. A prediction on a screen is not a proof.
+
+    With --order no plates are looked at: of every named tone, or of every two solids where none is
+    named, it says what becomes of it if one ink is printed first or last instead of where the book
+    has it.
     """
+    if order:
+        from inkmix.cli.orders import predict_orders
+
+        predict_orders(ctx, paths or (Path("."),))
+        return
     if target is not None:
         _refuse_target(target)
     paths, chosen = paths or (Path("."),), _chosen(inks)
@@ -138,7 +156,7 @@ def _loose(
 
     book, sources, guesses = loose_book(
         paths,
-        inks=dict(_told(text) for text in told.inks),
+        inks=dict(told_ink(text) for text in told.inks),
         paper=told.paper,
         process=told.process,
         ppi=told.ppi,
@@ -147,14 +165,6 @@ def _loose(
         say(f"guessed: {guess}")
     refuse_inks(book, chosen)
     return open_loose(book, sources, room=scratch_room(folder or book.folder / PREDICTED))
-
-
-def _told(text: str) -> tuple[str, str]:
-    name, sign, colour = text.partition("=")
-    if not (name and sign and colour):
-        expected = "NAME=SWATCH or NAME=#rrggbb is needed"
-        raise UsageError(Fault(where="--ink", found=f"{text!r}", expected=expected))
-    return name, colour
 
 
 def _write_all(

@@ -1,13 +1,12 @@
 """`inkmix sheet`: the overprint sheet of a book's inks, to print, to look at, to reckon with."""
 
 import logging
-import unicodedata
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import load_book, ppi_between, say, told_progress
+from inkmix.cli.common import book_of_spread, load_book, ppi_between, say, told_progress
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -86,6 +85,8 @@ def sheet(
         made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
         progress("drawing", 0.0)
         write_sheets(made, paths, page=page, ppi=ppi)
+    for note in read.notes:
+        say(f"note: {note}")
     for caution in made.cautions:
         say(f"caution: {caution}")
     for reason in made.unproven:
@@ -100,17 +101,6 @@ def _book(path: Path, spread: str | None, texts: tuple[str, ...]) -> "Book":
     """The book as it holds for the spread, its inks swapped."""
     from inkmix.resolve.swap import named_as_printed, swaps_told, with_swapped
 
-    book = load_book(path)
-    if spread is not None:
-        book = book.for_spread(_known(book, unicodedata.normalize("NFC", spread)))
+    book = book_of_spread(load_book(path), spread)
     swaps = swaps_told(texts)
     return named_as_printed(with_swapped(book, swaps), swaps) if swaps else book
-
-
-def _known(book: "Book", spread: str) -> str:
-    """A spread that the book says something of, or whose plates are there."""
-    from inkmix.resolve.plates import find_spread
-
-    if any(spread in override.spreads for override in book.overrides):
-        return spread
-    return find_spread(book, spread).name

@@ -59,5 +59,6 @@ def _help_document(one: Help) -> dict[str, Any]:
         "ink": one.ink,
         "nearer_by_de00": one.nearer_by_de00,
         "in_reach": one.in_reach,
+        "printed_after": one.after,
         "mix": mix_document(one.mix),
     }

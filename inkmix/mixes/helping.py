@@ -29,7 +29,7 @@ _SAME_DE00 = 1.0  # a solid this near to one at hand is that ink
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Help:
-    """What another ink, printed last, would do for one colour.
+    """What another ink, printed in its proposed place, would do for one colour.
 
     Parameters
     ----------
@@ -40,12 +40,15 @@ class Help:
     nearer_by_de00 : float
         Than the nearest mix without it.
     in_reach : bool
+    after : str or None
+        The ink before it in the lay-down order; None where it comes first.
     """
 
     ink: str
     mix: Mix
     nearer_by_de00: float
     in_reach: bool
+    after: str | None
 
 
 def shipped_candidates(condition: PressCondition) -> dict[str, Ink]:
@@ -71,6 +74,7 @@ class Candidate:
     """A shipped ink among those at hand, ready to be tried."""
 
     name: str
+    after: str | None
     condition: PressCondition
     room: Room
     lattice: Lattice
@@ -79,16 +83,18 @@ class Candidate:
 def candidates_ready(
     condition: PressCondition, aims: Aims, inks: Mapping[str, Ink]
 ) -> tuple[Candidate, ...]:
-    """Each ink (by swatch name) added to those of the condition, printed last."""
+    """Each ink (by swatch name) added to those of the condition, in its proposed place."""
     ready = []
     for name, ink in inks.items():
         named = replace(ink, name=_free_name(condition, ink.name))
-        more = condition.with_inks_added([named])
+        more = condition.with_ink_in_its_place(named)
         allowed = None if aims.inks is None else (*aims.inks, named.name)
         room = room_of(more, replace(aims, inks=allowed, step_pct=EXACT_STEP_PCT))
         sets = ink_sets(room, most_inks=_INKS_WITH_IT)
-        lattice = lattice_of(more, room, sets[sets[:, -1]])
-        ready.append(Candidate(name=name, condition=more, room=room, lattice=lattice))
+        place = [one.name for one in more.inks].index(named.name)
+        lattice = lattice_of(more, room, sets[sets[:, place]])
+        after = more.inks[place - 1].name if place else None
+        ready.append(Candidate(name=name, after=after, condition=more, room=room, lattice=lattice))
     return tuple(ready)
 
 
@@ -130,6 +136,7 @@ def help_for(
                     mix=mix,
                     nearer_by_de00=float(left[k] - now[k]),
                     in_reach=bool(now[k] <= REACH_DE00),
+                    after=candidate.after,
                 )
             )
     return tuple(tuple(sorted(one, key=lambda h: (-h.nearer_by_de00, h.ink))) for one in helps)

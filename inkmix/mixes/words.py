@@ -115,7 +115,7 @@ def help_lines(answer: Answer, *, most: int) -> Iterator[str]:
         tried = f"none of {answer.inks_tried} shipped inks"
         yield f"{opening}, and {tried} brings it nearer by {GAIN_DE00:g}."
         return
-    yield f"{opening}. One ink more, printed last, would bring it nearer:"
+    yield f"{opening}. One ink more would bring it nearer:"
     width = max(len(one.ink) for one in answer.helps[:most])
     for one in answer.helps[:most]:
         yield f"  {one.ink:<{width}}  {_help_words(one)}"
@@ -125,7 +125,8 @@ def _help_words(one: Help) -> str:
     left = one.mix.de00 or 0.0
     nearer = f"{one.nearer_by_de00:.1f} nearer{', in reach' if one.in_reach else ''}"
     recipe = ", ".join(f"{ink} {_tone(pct)} %" for ink, pct in one.mix.tone_pct.items() if pct > 0)
-    return f"to dE00 {left:.1f} ({nearer}) with {recipe}"
+    place = "first" if one.after is None else f"after {one.after}"
+    return f"to dE00 {left:.1f} ({nearer}) with {recipe}; printed {place}"
 
 
 def terms_sentence(terms: Terms) -> str:

@@ -15,8 +15,8 @@ from inkmix.palette.press import Inks, inks_on_paper
 from inkmix.palette.values import Wish
 from inkmix.press.carry import is_same_paper
 from inkmix.press.condition import MAX_INKS
-from inkmix.press.inks import Ink, Paper
-from inkmix.press.process_inks import is_opaque
+from inkmix.press.inks import Ink
+from inkmix.press.order import lay_down_order
 
 MOST_CHOSEN = 6
 MOST_CANDIDATES = 200
@@ -32,7 +32,7 @@ class Task:
     ----------
     wish : Wish
     inks : tuple of Ink
-        Fixed and free candidates, darkest solid first, as they were given.
+        Fixed and free candidates as they were given, in the lay-down order of all palettes.
     press : Inks
         The same as they print.
     fixed, free : (F,), (N,) array of int
@@ -81,10 +81,7 @@ def task_of(wish: Wish) -> Task:
     faults = [*_faults_of_inks(wish), *_faults_of_aims(wish)]
     if faults:
         raise UsageError(faults)
-    usable = tuple(ink for ink in wish.candidates if ink.name not in wish.excluded)
-    press = inks_on_paper(usable, wish.paper)
-    order = _lay_down_order(press)
-    usable = tuple(usable[at] for at in order)
+    usable = _in_lay_down_order(wish)
     press = inks_on_paper(usable, wish.paper)
     is_fixed = np.array([ink.name in wish.fixed for ink in usable])
     tone_weights = np.array([tone.weight for tone in wish.tones])
@@ -105,22 +102,15 @@ def task_of(wish: Wish) -> Task:
     )
 
 
-def lay_down_order(inks: tuple[Ink, ...], paper: Paper) -> tuple[Ink, ...]:
-    """The order in which the inks of every palette are printed on a paper: darkest solid first.
+def _in_lay_down_order(wish: Wish) -> tuple[Ink, ...]:
+    """Candidates that may be used, first printed first, in one order for all palettes.
 
-    A dark ink printed last would hide less and be trapped worse. Of equally light ones those that
-    hide what lies under them come first, then names decide.
+    Those that are excluded have their say in it, so that it does not hang on who is asked for.
     """
-    return tuple(inks[at] for at in _lay_down_order(inks_on_paper(inks, paper)))
-
-
-def _lay_down_order(press: Inks) -> list[int]:
-    lightness = _solids_lab(press)[:, 0].round(1)
-    keys = [
-        (float(L), not is_opaque(ink), ink.name)
-        for L, ink in zip(lightness, press.inks, strict=True)
-    ]
-    return sorted(range(len(keys)), key=keys.__getitem__)
+    names = [ink.name for ink in wish.candidates]
+    told = [names.index(name) for name in wish.ordered]
+    order = lay_down_order(wish.candidates, wish.paper, told=told)
+    return tuple(wish.candidates[at] for at in order if names[at] not in wish.excluded)
 
 
 def _solids_lab(press: Inks) -> FloatArray:
@@ -134,13 +124,20 @@ def _faults_of_inks(wish: Wish) -> Iterator[Fault]:
         yield _fault("candidates", f"{name} twice", "each ink once", "rename one")
     if len(names) > MOST_CANDIDATES:
         yield _fault("candidates", f"{len(names)}", f"at most {MOST_CANDIDATES}", "leave some out")
-    for what, wanted in (("fixed", wish.fixed), ("excluded", wish.excluded)):
+    wanted_names = (
+        ("fixed", wish.fixed),
+        ("excluded", wish.excluded),
+        ("ordered", wish.ordered),
+    )
+    for what, wanted in wanted_names:
         for name in wanted:
             if name not in names:
                 yield _fault(what, f"no candidate named {name!r}", "", _did_you_mean(name, names))
     for name in wish.fixed:
         if name in wish.excluded:
             yield _fault("fixed", f"{name} is excluded too", "it can be only one", "drop one")
+    for name in sorted({name for name in wish.ordered if wish.ordered.count(name) > 1}):
+        yield _fault("ordered", f"{name} twice", "each ink once", "name it once")
     yield from _faults_of_number(wish, names)
 
 

@@ -44,6 +44,9 @@ class Wish:
         Most total ink; None for no limit.
     fixed, excluded : tuple of str
         Names of candidates that must be there, and that must not.
+    ordered : tuple of str
+        Names of candidates whose lay-down order is told, first printed first; the others take the
+        places that are proposed for them.
     tones : tuple of WishedTone
     weights : mapping of str to float
         By measure (`measures.MEASURES`), 0 or more; what is missing has its usual weight.
@@ -56,6 +59,7 @@ class Wish:
     ink_limit_pct: float | None
     fixed: tuple[str, ...] = ()
     excluded: tuple[str, ...] = ()
+    ordered: tuple[str, ...] = ()
     tones: tuple[WishedTone, ...] = ()
     weights: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
 

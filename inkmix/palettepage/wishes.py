@@ -185,6 +185,7 @@ def wish_of(
         ink_limit_pct=None if ground.limit is None else ground.limit.value,
         fixed=fixed,
         excluded=excluded,
+        ordered=tuple(ink.name for ink in ground.own),
         tones=tones.tones,
         weights=weights,
     )

@@ -29,6 +29,7 @@ from inkmix.press.evidence import (
 from inkmix.press.expected import ErrorModel, ExpectedError, error_model
 from inkmix.press.forward import ForwardModel, build_forward
 from inkmix.press.inks import Ink, Paper
+from inkmix.press.order import lay_down_order
 from inkmix.press.patches import Patches, inks_with_all_overprints
 from inkmix.press.processes import Process
 
@@ -132,6 +133,20 @@ class PressCondition:
             (*self.inks, *added),
             process=self.process,
             patches=_with_more_columns(self.patches, len(added)),
+        )
+
+    def with_ink_in_its_place(self, ink: Ink) -> "PressCondition":
+        """The same with one ink more, where the proposed lay-down order puts it among the others.
+
+        These keep their order, and mixtures measured of them stay: they do not hold the new ink.
+        """
+        inks = (*self.inks, ink)
+        order = list(lay_down_order(inks, self.paper, told=range(len(self.inks))))
+        patches = _with_more_columns(self.patches, 1)
+        if patches is not None:
+            patches = replace(patches, tone_pct=patches.tone_pct[:, order])
+        return press_condition(
+            self.paper, [inks[at] for at in order], process=self.process, patches=patches
         )
 
     def double_hit(self, name: str) -> "PressCondition":

@@ -1,7 +1,8 @@
 """The lay-down order that is proposed where nobody told one.
 
 Process inks come first, in their usual order, then spot inks from dark to light, an orange last: it
-scatters, and shows its colour on whatever it is printed over. The printer decides.
+scatters, and shows its colour on whatever it is printed over. The printer decides. What another
+order would change is in inkmix.press.orders.
 """
 
 from collections.abc import Sequence
@@ -11,14 +12,40 @@ from inkmix.press.inks import Ink, Paper
 from inkmix.press.opacity import is_orange
 from inkmix.press.process_inks import SPOT, kind_of
 
+_Key = tuple[int, float, str]
 
-def lay_down_order(inks: Sequence[Ink], paper: Paper) -> tuple[int, ...]:
-    """Places in `inks`, first printed first; names decide between equally dark ones."""
+
+def lay_down_order(
+    inks: Sequence[Ink], paper: Paper, *, told: Sequence[int] = ()
+) -> tuple[int, ...]:
+    """Places in `inks`, first printed first; names decide between equally dark ones.
+
+    Parameters
+    ----------
+    told : sequence of int
+        Places in `inks` of those whose order somebody told. They keep it; each other ink goes where
+        fewest of them lie on its wrong side, as late as that allows.
+    """
     keys = [_key(put_on_paper(ink, paper), paper) for ink in inks]
-    return tuple(sorted(range(len(keys)), key=keys.__getitem__))
+    kept = [keys[at] for at in told]
+    others = sorted((at for at in range(len(keys)) if at not in told), key=keys.__getitem__)
+    order: list[int] = []
+    for gap in range(len(told) + 1):
+        order += [at for at in others if _gap(keys[at], kept) == gap]
+        order += told[gap : gap + 1]
+    return tuple(order)
 
 
-def _key(ink: Ink, paper: Paper) -> tuple[int, float, str]:
+def _gap(key: _Key, kept: Sequence[_Key]) -> int:
+    """Before which of the inks that keep their order an ink goes."""
+    wrong = [
+        sum(other > key for other in kept[:gap]) + sum(other < key for other in kept[gap:])
+        for gap in range(len(kept) + 1)
+    ]
+    return len(kept) - wrong[::-1].index(min(wrong))
+
+
+def _key(ink: Ink, paper: Paper) -> _Key:
     kind, luminance = kind_of(ink, paper), round(float(ink.xyz100[-1, 1]), 1)
     if kind != SPOT:
         return kind, luminance, ink.name

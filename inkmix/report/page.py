@@ -21,6 +21,7 @@ from inkmix.result import SpreadResult
 
 STACK_FROM = 1.5  # width to height from which the pair stands one above the other
 PLAN = "plan"
+HIDING = 0.1  # opacity from which an ink is said to hide what lies under it
 STRIP_FROM = 3.4  # from which the pair may be moved sideways on a narrow screen
 FILTERS = {
     "number": phrases.number,
@@ -100,6 +101,7 @@ def _context(
         "total_ink_chart": view.total_ink_chart(result.total_ink),
         "night_chart": view.night_chart,
         "fields": fields,
+        "hiding": HIDING,
         "tones": {tone.name: tone for tone in result.tones},
         "pair_class": _pair_class(width / height),
         "uri": uri,

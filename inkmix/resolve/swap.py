@@ -12,6 +12,7 @@ from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean, listed
 from inkmix.book.values import Book, InkSpec
 from inkmix.errors import Fault, UsageError
+from inkmix.resolve.swap_order import laid_down
 from inkmix.swatches import list_inks
 
 OPTION = "--ink"
@@ -47,7 +48,8 @@ def swaps_told(texts: Iterable[str]) -> dict[str, str]:
 def with_swapped(book: Book, swaps: Mapping[str, str]) -> Book:
     """The book with some plates printed in other inks.
 
-    Plates keep their names; an ink that prints another's plate once more follows it. What the book
+    Plates keep their names; an ink that prints another's plate once more follows it. Inks are laid
+    down as inkmix.resolve.swap_order says, which leaves a note where one moves. What the book
     says of the old ink (opacity, tone value increase, a guess) does not hold for the new one, and
     measured mixtures count only where no swapped ink is in them.
 
@@ -185,9 +187,10 @@ def _swapped(book: Book, swaps: Mapping[str, str]) -> Book:
     hits = first_hits([{**asdict(ink), "xyz": ink.xyz100} for ink in inks])
     still = sum(new is old for new, old in zip(inks, book.inks, strict=True))
     press = book.press if still >= _FEWEST else replace(book.press, overprints=None)
-    return replace(
+    new = replace(
         book, inks=tuple(replace(ink, hit_of=hits[ink.name]) for ink in inks), press=press
     )
+    return laid_down(book, new)
 
 
 def _new_ink(book: Book, ink: InkSpec, new: str | None) -> InkSpec:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from inkmix.book.values import Book
 from inkmix.checks.finding import NAMED_TONES, NIGHT, NOT_CHECKED, TOTAL_INK, Finding, worst
 from inkmix.checks.ink_counts import ink_sum
+from inkmix.checks.orders import NightAtHand
 from inkmix.checks.remedies_ink import with_ink_remedies
 from inkmix.checks.remedies_night import night_remedies
 from inkmix.checks.steps import StepGround
@@ -33,6 +34,7 @@ from inkmix.simulate.areas import NightOnSpread, guessed_masks, notes_of, open_n
 from inkmix.simulate.colourings import print_colouring, screen_colouring
 from inkmix.simulate.crops import crop_pictures
 from inkmix.simulate.gather import Gathered, Gathering, gather
+from inkmix.simulate.orders import order_facts
 from inkmix.simulate.papers import other_papers
 from inkmix.simulate.pictures import jpeg_bytes
 from inkmix.simulate.predict import print_writer
@@ -231,6 +233,7 @@ def _result(
         "screen": jpeg_bytes(gathered.on_screen),
         "print": jpeg_bytes(gathered.as_printed.srgb8),
     }
+    orders = order_facts(spread, judged.tones.facts, _nights_at_hand(looked))
     inks, plate_pictures = facts.inks(
         spread, gathered.mean_tone_pct, whole_pct=gathered.whole_tone_pct
     )
@@ -250,7 +253,9 @@ def _result(
         out_of_srgb_pct=gathered.outside_srgb_pct,
         screen_difference=notes.screen_difference(gathered.mean_lightness_miss),
         reference=None if compared is None else compared.facts,
-        ask_printer=notes.ask_printer(spread),
+        tone_orders=orders.tones,
+        night_orders=orders.nights,
+        ask_printer=notes.ask_printer(spread, orders.questions),
         not_checked=notes.not_checked(spread.book, len(looked.nights)),
         method=notes.method(spread),
         warnings=(
@@ -265,6 +270,17 @@ def _result(
             **({} if compared is None else {compared.facts.picture: compared.picture}),
         },
     )
+
+
+def _nights_at_hand(looked: LookedAt) -> Iterator[NightAtHand]:
+    for night, result in zip(looked.nights, looked.gathered.nights, strict=True):
+        yield NightAtHand(
+            name=night.check.name,
+            counts=result.counts,
+            outcome=result.outcome,
+            lightest_L=night.check.lightest_L,
+            share_pct=night.check.share_pct,
+        )
 
 
 def _verdicts(looked: LookedAt, judged: Judged) -> dict[str, str]:

@@ -3,9 +3,10 @@
 Words only.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from inkmix.book.values import PRINTER, Book
+from inkmix.checks.orders import Question
 from inkmix.lookup import STATED_ERROR_DE00
 from inkmix.plates.screened import DISC_MM
 from inkmix.result import OpenValue
@@ -34,9 +35,12 @@ def screen_difference(mean_miss_L: float) -> str:
     )
 
 
-def ask_printer(spread: Spread) -> tuple[OpenValue, ...]:
-    """Every value that nobody at the printer's confirmed."""
-    return (*_press_values(spread), *_ink_values(spread), *_opacity_values(spread))
+def ask_printer(spread: Spread, orders: Sequence[Question] = ()) -> tuple[OpenValue, ...]:
+    """Every value that nobody at the printer's confirmed; `orders` ask about the order of inks."""
+    asked = (
+        OpenValue(what=one.words, value=one.as_told, whose="user", why=one.why) for one in orders
+    )
+    return (*_press_values(spread), *asked, *_ink_values(spread), *_opacity_values(spread))
 
 
 def _press_values(spread: Spread) -> Iterator[OpenValue]:
@@ -75,7 +79,8 @@ def _press_values(spread: Spread) -> Iterator[OpenValue]:
         what="lay-down order",
         value=", ".join(ink.name for ink in spread.condition.inks),
         whose="user",
-        why="later inks take less on wet ones, and opaque ones cover",
+        why="ink takes less well on wet ink, and one that is not quite transparent veils what is "
+        "under it",
     )
 
 

@@ -6,16 +6,20 @@ Values in, text out; what lies in the folder was found before.
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 
 from inkmix.book.keys import DENSITY_EXAMPLE, PROCESS_NAMES
 from inkmix.plates.pattern import natural_key
 from inkmix.press.constants import PAPER_CLASSES
-from inkmix.start.inkwords import GUESS_PAPER, InkGuess, order_words
+from inkmix.start.inkwords import GUESS_PAPER, InkGuess
 from inkmix.start.layout import Layout
+from inkmix.start.order import ON_TOP, PRINTER_DECIDES
 from inkmix.start.sizes import PlateSize, StripGuess
 
 GUESSED = "# guessed"
 GUESS_PROCESS = PROCESS_NAMES[0]
+COLOURS_GUESSED = "it rests on inks that are themselves guessed by name"
+_COLUMNS = 88
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +28,10 @@ class Draft:
 
     Parameters
     ----------
+    inks : tuple of InkGuess
+        In lay-down order.
+    order : str
+        What that order rests on.
     channels : tuple of str
         Inks in channel order, for files that hold several inks without naming them.
     size : PlateSize or None
@@ -39,6 +47,7 @@ class Draft:
     title: str
     layout: Layout
     inks: tuple[InkGuess, ...]
+    order: str
     channels: tuple[str, ...] = ()
     size: PlateSize | None = None
     strip: StripGuess | None = None
@@ -101,8 +110,7 @@ def _paper(draft: Draft) -> Iterator[str]:
 
 def _inks(draft: Draft) -> Iterator[str]:
     yield "# Inks in lay-down order, the first printed first."
-    if len(draft.inks) > 1:
-        yield f"{GUESSED}: the order of the inks, {order_words(draft.inks)}; ask your printer"
+    yield from _order(draft)
     for ink in draft.inks:
         yield ""
         yield from _ink(ink)
@@ -119,6 +127,14 @@ def _inks(draft: Draft) -> Iterator[str]:
     yield "#                                      # lies under it, 0.03 an orange, 0.9 a good white"
     yield '# polarity = "light is ink"            # where black in its file means no ink'
     yield f"# plate = {quoted(draft.inks[0].name)}  # a double hit: prints that plate once more"
+
+
+def _order(draft: Draft) -> Iterator[str]:
+    if len(draft.inks) < 2:
+        return
+    yield f"{GUESSED}: the order of the inks, {draft.order}; {COLOURS_GUESSED}"
+    for sentence in (ON_TOP, PRINTER_DECIDES):
+        yield from (f"# {line}" for line in wrap(sentence, width=_COLUMNS))
 
 
 def _ink(ink: InkGuess) -> Iterator[str]:

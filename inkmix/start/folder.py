@@ -25,6 +25,7 @@ from inkmix.start.layout import (
     layout_of_multi_ink,
     spread_pattern,
 )
+from inkmix.start.order import ON_TOP
 from inkmix.start.sizes import PlateSize, guess_strip
 
 BOOK = "book.toml"
@@ -135,10 +136,12 @@ def draft_book(title: str, paths: Sequence[str], headers: Mapping[str, RasterFac
         raise PlateError(_no_plates(paths))
     size = _commonest_size([headers[path] for path in layout.files])
     masks = [path for path in paths if has_word(path, MASK_WORDS) and _is_picture(path)]
+    inks, order = guess_inks(layout.inks)
     return Draft(
         title=title.replace("_", " ").strip() or "untitled",
         layout=layout,
-        inks=guess_inks(layout.inks),
+        inks=inks,
+        order=order,
         channels=channels,
         size=size,
         strip=guess_strip(size) if size else None,
@@ -220,6 +223,8 @@ def _next_steps(draft: Draft, folder: Path) -> tuple[str, ...]:
         steps.append(
             f"Give {', '.join(hints)} a swatch or a measurement; a screen colour is only a hint."
         )
+    if len(draft.inks) > 1:
+        steps.append(f"Ask your printer in which order the inks are printed. {ON_TOP}")
     return (*steps, f"Then: inkmix check {folder}")
 
 

@@ -6,12 +6,13 @@ Guesses only, and marked as such wherever they go.
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 
-from inkmix.colorimetry import srgb1_to_xyz100, srgb_hex_to_srgb1
-from inkmix.swatches import list_inks, load_ink
+from inkmix.press.inks import Paper, ink_from_srgb
+from inkmix.start.order import Unordered, order_words, proposed_order
+from inkmix.swatches import list_inks, load_ink, load_paper
 
 GUESS_SET = "night-ferry"  # the set whose inks go by names; the others are called C, M, Y, K
 GUESS_PAPER = "night-ferry/uncoated"
@@ -59,8 +60,6 @@ class InkGuess:
         "metallic", "fluorescent".
     why : str
         What the guess rests on.
-    y100 : float
-        Lightness as Y, 0-100, for the order.
     """
 
     name: str
@@ -68,7 +67,6 @@ class InkGuess:
     srgb: str | None = None
     character: tuple[str, ...] = ()
     why: str
-    y100: float
 
 
 def is_ink_word(name: str) -> bool:
@@ -80,30 +78,29 @@ def guess_ink(name: str) -> InkGuess:
     """The likeliest swatch or screen colour of an ink."""
     swatch = _swatch(name)
     if swatch is not None:
-        y100 = float(load_ink(swatch, paper=GUESS_PAPER).solid_xyz100[1])
         same = swatch.rpartition("/")[2].lower() == name.lower()
         why = "by its name" if same else "the nearest name"
-        return InkGuess(name=name, swatch=swatch, why=why, y100=y100)
+        return InkGuess(name=name, swatch=swatch, why=why)
     colour = _colour(name)
     why = "screen colour for the word; only a hint" if colour else "nothing is known of it"
-    srgb = colour or UNKNOWN_COLOUR
-    y100 = float(srgb1_to_xyz100(srgb_hex_to_srgb1(srgb))[1])
-    return InkGuess(name=name, srgb=srgb, character=_character(name), why=why, y100=y100)
+    return InkGuess(name=name, srgb=colour or UNKNOWN_COLOUR, character=_character(name), why=why)
 
 
-def guess_inks(names: Iterable[str]) -> tuple[InkGuess, ...]:
-    """Guesses in the likeliest lay-down order: that of the shipped set, else dark first."""
-    guesses = [guess_ink(name) for name in names]
-    if not all(guess.swatch for guess in guesses):
-        return tuple(sorted(guesses, key=lambda guess: guess.y100))
-    in_set = list(_swatches_by_word().values())
-    return tuple(sorted(guesses, key=lambda guess: in_set.index(str(guess.swatch))))
+def unordered(guess: InkGuess, paper: Paper) -> Unordered:
+    """A guessed ink as it is taken to print on a paper."""
+    if guess.swatch is not None:
+        ink = replace(load_ink(guess.swatch, paper=paper), name=guess.name)
+    else:
+        ink = ink_from_srgb(guess.name, guess.srgb or UNKNOWN_COLOUR, paper=paper)
+    character = ink.character | set(guess.character)
+    return Unordered(ink=replace(ink, character=character), swatch=guess.swatch)
 
 
-def order_words(guesses: Iterable[InkGuess]) -> str:
-    """What the order of `guess_inks` rests on."""
-    shipped = all(guess.swatch for guess in guesses)
-    return "as in the shipped set" if shipped else "dark before light"
+def guess_inks(names: Iterable[str]) -> tuple[tuple[InkGuess, ...], str]:
+    """Guesses in the lay-down order that is proposed for them, and what the order rests on."""
+    guesses, paper = [guess_ink(name) for name in names], load_paper(GUESS_PAPER)
+    proposal = proposed_order([unordered(guess, paper) for guess in guesses], paper)
+    return tuple(guesses[at] for at in proposal.places), order_words(proposal)
 
 
 @lru_cache(maxsize=1)

@@ -12,12 +12,16 @@ from inkmix.book.double_hits import first_hits
 from inkmix.book.values import Book, InkSpec, PaperSpec, PlatesSpec, PressSpec
 from inkmix.errors import Fault, InkmixError, UsageError
 from inkmix.plates.plate import PlateSource
+from inkmix.press.inks import Paper
+from inkmix.press.order import lay_down_order
 from inkmix.press.processes import find_process
 from inkmix.resolve.together import all_of, placed
-from inkmix.start.inkwords import InkGuess, guess_inks
+from inkmix.start.inkwords import InkGuess, guess_ink, unordered
+from inkmix.start.order import USUAL, Unordered, order_words, proposed_order
 from inkmix.swatches import list_papers, load_ink, load_paper
 
 _HEX = re.compile("#[0-9A-Fa-f]{6}")
+_FEWEST_IN_ORDER = 2  # one ink alone has no order
 LoosePlates = tuple[Book, dict[str, PlateSource | None], tuple[str, ...]]
 
 
@@ -36,8 +40,8 @@ def loose_book(
     files : sequence of Path
         One an ink; the file name without its ending is the ink's name.
     inks : mapping of str to str
-        For a name, a swatch ("night-ferry/Soot") or a screen colour ("#27508a"). Where inks are
-        given they say the lay-down order, others follow.
+        For a name, a swatch ("night-ferry/Soot") or a screen colour ("#27508a"). Where several are
+        given they say their lay-down order, and the others take their proposed places among them.
     paper : str
         Swatch.
 
@@ -50,8 +54,9 @@ def loose_book(
     """
     all_of(_checks(inks, paper=paper, process=process))
     by_name = _by_name(files, inks)
-    guessed = guess_inks(name for name in by_name if name not in inks)
-    specs = [_told(name, inks[name]) for name in inks] + [_guessed(guess) for guess in guessed]
+    guessed = tuple(guess_ink(name) for name in by_name if name not in inks)
+    unsorted = [_told(name, inks[name]) for name in inks] + [_guessed(guess) for guess in guessed]
+    specs, order_note = _laid_down(unsorted, told=len(inks), paper=load_paper(paper))
     hits = first_hits([{"name": s.name, "swatch": s.swatch, "srgb": s.srgb} for s in specs])
     folder = files[0].resolve().parent
     book = Book(
@@ -66,7 +71,8 @@ def loose_book(
     sources: dict[str, PlateSource | None] = {
         spec.name: PlateSource(path=by_name[spec.name], hit_of=hits[spec.name]) for spec in specs
     }
-    return book, sources, tuple(_note(guess) for guess in guessed)
+    notes = (*(_note(guess) for guess in guessed), *order_note)
+    return book, sources, notes
 
 
 def _by_name(files: Sequence[Path], inks: Mapping[str, str]) -> dict[str, Path]:
@@ -119,6 +125,30 @@ def _told(name: str, colour: str) -> InkSpec:
 
 def _guessed(guess: InkGuess) -> InkSpec:
     return InkSpec(name=guess.name, swatch=guess.swatch, srgb=guess.srgb)
+
+
+def _laid_down(
+    specs: Sequence[InkSpec], *, told: int, paper: Paper
+) -> tuple[tuple[InkSpec, ...], tuple[str, ...]]:
+    """Inks in lay-down order, and a note where some of it is guessed; the first are as told."""
+    inks = [_unordered(spec, paper) for spec in specs]
+    if told < _FEWEST_IN_ORDER:
+        proposal = proposed_order(inks, paper)
+        places, why = proposal.places, order_words(proposal)
+    else:
+        places = lay_down_order([one.ink for one in inks], paper, told=range(told))
+        why = f"the inks told in the order told, the others where they usually come: {USUAL}"
+    laid = tuple(specs[at] for at in places)
+    if told == len(specs) or len(specs) < _FEWEST_IN_ORDER:
+        return laid, ()
+    names = ", ".join(spec.name for spec in laid)
+    return laid, (f"printed in the order {names} ({why}); to tell it, give all inks with --ink",)
+
+
+def _unordered(spec: InkSpec, paper: Paper) -> Unordered:
+    """An ink as it is taken to print."""
+    guess = InkGuess(name=spec.name, swatch=spec.swatch, srgb=spec.srgb, why="")
+    return unordered(guess, paper)
 
 
 def _note(guess: InkGuess) -> str:
