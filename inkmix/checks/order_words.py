@@ -35,7 +35,7 @@ def direction(lab: Triple, other: Triple) -> str:
     >>> direction((50, 0, 0), (50, 8, 1))
     'redder'
     >>> direction((70, 30, 60), (66, 30, 50))
-    'darker and less yellow'
+    'less yellow and darker'
     """
     start, step = np.array(lab), np.array(other) - np.array(lab)
     alone = np.atleast_1d(delta_e00(start, start + np.diag(step)))

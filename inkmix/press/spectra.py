@@ -21,6 +21,7 @@ _FIRST = int(np.searchsorted(WAVELENGTHS_NM, SPECTRUM_NM[0]))
 _LAST = _FIRST + len(SPECTRUM_NM)
 _KEPT = 512  # inks; a palette asks for the same ones again and again
 _STEPS = 400  # an ink with a sharp edge takes many; most some thirty
+_STEEP = 50.0  # beyond, a logistic is 0 or 1 to the last bit
 _NEAR = 1e-4
 """Least reflectance of a band while a spectrum is fitted, and of one that recovery starts from."""
 
@@ -91,7 +92,7 @@ def free_start(like: int | None) -> FloatArray:
 
 def logistic(free: FloatArray) -> FloatArray:
     """0-1 for any numbers (...)."""
-    return np.asarray(1 / (1 + np.exp(-free)), dtype=np.float64)
+    return np.asarray(1 / (1 + np.exp(-np.clip(free, -_STEEP, _STEEP))), dtype=np.float64)
 
 
 def _free_spectrum(bands: FloatArray, weights: FloatArray, start: FloatArray) -> FloatArray:
