@@ -8,7 +8,7 @@ from inkmix.arrays import FloatArray, IntArray
 from inkmix.colorimetry import WHITE_XYZ100, delta_e00
 from inkmix.palette.distinct import count_different, grid_of_mixes, hull_volume
 from inkmix.palette.measures import MEASURES, points_of
-from inkmix.palette.nearest import Sets, best_mixes, way_of
+from inkmix.palette.nearest import Sets, best_mixes, further_of, way_of
 from inkmix.palette.press import TONES_PCT
 from inkmix.palette.shortlist import grey_of, solids_chroma
 from inkmix.palette.task import Task
