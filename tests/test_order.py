@@ -28,7 +28,7 @@ from inkmix.checks.orders import (
 from inkmix.checks.tones import tone_facts
 from inkmix.colorimetry import delta_e00
 from inkmix.lookup import LIGHTNESS_SCALE
-from inkmix.mixes.helping import Helpers
+from inkmix.mixes.helping import Helpers, candidates_ready
 from inkmix.mixes.nearest import found_for_all
 from inkmix.mixes.values import Aims
 from inkmix.press.condition import Patches, press_condition
@@ -124,6 +124,9 @@ def test_an_ink_that_helps_is_tried_in_its_place():
     by_rust = next(one for one in helps if one.ink == "night-ferry/Rust")
     assert tuple(by_rust.mix.tone_pct) == ("Soot", "Rust", "Fog")
     assert (by_rust.after, by_rust.in_reach) == ("Soot", True)
+    (ready,) = candidates_ready(two, aims, {"night-ferry/Rust": rust})
+    assert ready.lattice.sets[:, 1].all()  # no mix is tried that lacks the new ink
+    assert not ready.lattice.sets[:, 2].all()
 
 
 def test_inks_that_were_measured_together_keep_that_order_in_a_first_book():
@@ -179,6 +182,12 @@ def test_measured_mixtures_and_what_presses_share_enter_neither_side():
     one, other = other_orders(bare), other_orders(measured)
     np.testing.assert_allclose(one.told_lab(tones), other.told_lab(tones), atol=1e-9)
     np.testing.assert_allclose(one.moved_lab(tones), other.moved_lab(tones), atol=1e-9)
+    # Out of the usual order presses share nothing, so there a plain condition says the same.
+    tints = np.array([[50.0, 60.0, 0.0], [100.0, 100.0, 0.0]])
+    orders = other_orders(bare)
+    at = [move.order for move in orders.moves].index((1, 0, 2))
+    swapped = condition(given[1], given[0], given[2]).lab(tints[:, [1, 0, 2]])
+    np.testing.assert_allclose(orders.moved_lab(tints)[at], swapped, atol=1e-9)
     # C and M as presses print them; were that left in on one side, it would pass for the order's.
     assert delta_e00(one.told_lab(tones)[1], bare.lab(tones[1])) > 0.3
 

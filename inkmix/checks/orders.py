@@ -12,9 +12,9 @@ import numpy as np
 
 from inkmix.arrays import FloatArray
 from inkmix.checks import order_words
-from inkmix.checks.doubt import INVOLVED_PCT, judge_de00, may_pass
+from inkmix.checks.doubt import INVOLVED_PCT, may_pass
 from inkmix.checks.facts import NightOrder, ToneFacts, ToneOrder
-from inkmix.checks.finding import judge_at_most
+from inkmix.checks.finding import NO_LIMIT, judge_at_most
 from inkmix.checks.night_counts import NightCounts, NightOutcome
 from inkmix.checks.window import Counts
 from inkmix.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_srgb8
@@ -125,11 +125,9 @@ def _other(
 ) -> _Other:
     fact, verdict = told.fact, None
     if fact is not None:
-        meant = fact.intended_lab
         # The prediction that counts, shifted by what the move does.
         shifted = np.array(fact.predicted_lab) + other - lab
-        de00 = None if meant is None else float(delta_e00(meant, shifted))
-        verdict = judge_de00(condition, tones, de00=de00, tolerance_de00=fact.tolerance_de00)
+        verdict = _tone_verdict(fact, shifted, may_pass=may_pass(condition, tones))
     return _Other(
         move=move,
         lab=_triple(other),
@@ -137,6 +135,14 @@ def _other(
         verdict=verdict,
         changes=fact is not None and verdict != fact.verdict,
     )
+
+
+def _tone_verdict(fact: ToneFacts, lab: FloatArray, *, may_pass: bool) -> str:
+    """Verdict on a named tone that prints in another colour (3,), as sure as it was before."""
+    if fact.intended_lab is None:
+        return NO_LIMIT
+    de00 = float(delta_e00(fact.intended_lab, lab))
+    return judge_at_most(de00, fact.tolerance_de00, error=fact.error_de00, may_pass=may_pass)
 
 
 def _that_matters(others: Sequence[_Other]) -> _Other | None:

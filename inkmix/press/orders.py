@@ -15,7 +15,7 @@ from inkmix.colorimetry import xyz100_to_lab
 from inkmix.press.condition import PressCondition
 from inkmix.press.forward import ForwardModel
 from inkmix.press.kriging import ResidualField
-from inkmix.press.primaries import all_overprints, bed_of, black_density_of, stack_of
+from inkmix.press.primaries import bare_overprints, bed_of, black_density_of, stack_of
 
 FIRST, LAST = "first", "last"
 _KEPT = 4  # conditions; the spreads of a book share one
@@ -106,7 +106,7 @@ def _in_order(condition: PressCondition, order: tuple[int, ...]) -> ForwardModel
     solids = tuple(model.solids[at] for at in places)
     stack = stack_of(solids)
     bed = bed_of(paper, black_density=black_density_of(model.solids, paper))
-    overprints = all_overprints(stack, bed, paper=paper, with_common=False)
+    overprints = bare_overprints(stack, bed)
     return replace(
         model,
         curves=tuple(model.curves[at] for at in places),

@@ -205,12 +205,19 @@ def all_overprints(stack: Stack, bed: Bed, *, paper: Paper) -> FloatArray:
 
     Of process inks in their usual order, what presses have in common is added.
     """
+    result = bare_overprints(stack, bed)
+    if in_usual_order(stack.kinds):
+        held = inks_in_rows(len(stack.kinds)) > 0
+        gains = 10.0 ** common_overprints(stack.kinds, held, paper)
+        result *= gains.reshape(len(gains), *(1,) * (result.ndim - 2), -1)
+    return result
+
+
+def bare_overprints(stack: Stack, bed: Bed) -> FloatArray:
+    """The same by the solids alone: nothing that presses have in common is added."""
     in_bands = [Layer(solid=bands) for bands in stack.bands]
     result = solid_overprints(in_bands, bed.greatest, trapping_loss=bed.loss)
     held = inks_in_rows(len(stack.kinds)) > 0
-    if in_usual_order(stack.kinds):
-        gains = 10.0 ** common_overprints(stack.kinds, held, paper)
-        result *= gains.reshape(len(gains), *(1,) * (result.ndim - 2), -1)
     by_spectra = stack.spot_rows & (held.sum(axis=1) > 1)
     if by_spectra.any():
         result[by_spectra] = _by_spectra(stack, bed)[by_spectra]
