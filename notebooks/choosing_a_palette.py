@@ -145,11 +145,11 @@ wish = wish_of(
 facts = chosen(ground, candidates, tones, wish)
 choice = facts.choice
 print(f"{choice.searched} palettes; the best of them:")
-for place, palette in enumerate(choice.ranked[:6], start=1):
+for palette in choice.ranked[:6]:
     (new,) = set(palette.inks) - set(wish.fixed)
     figures = palette.figures
     print(
-        f"{place}. {new:9} tones {figures['tones_de00']:4.1f}   darkest L* "
+        f"{new:9} tones {figures['tones_de00']:4.1f}   darkest L* "
         f"{figures['darkest_L']:4.1f}   mixes {figures['different_mixes']:3.0f}"
     )
 
@@ -165,12 +165,18 @@ figure = Figure(figsize=(8, 4.5), layout="constrained", facecolor="#fbf9f4")
 axes = figure.subplots()
 axes.set_facecolor("#ecebe6")
 inks = {ink.name: ink for ink in wish.candidates}
+SIDES = (((8, 4), "left"), ((-8, 4), "right"), ((8, -12), "left"))  # of dots that lie close
+labelled = []
 for palette in choice.ranked:
     (new,) = set(palette.inks) - set(wish.fixed)
     x, y = palette.figures["tones_de00"], palette.figures["different_mixes"]
     colour, _ = xyz100_to_srgb8(inks[new].xyz100[-1])
     axes.scatter(x, y, s=140, color=colour / 255, edgecolor="#1d1b18", linewidth=0.6, zorder=3)
-    axes.annotate(new, (x, y), xytext=(8, 4), textcoords="offset points", fontsize=8)
+    close = sum(abs(x - other) < 0.1 and abs(y - up) < 3.5 for other, up in labelled)
+    offset, side = SIDES[close % len(SIDES)]
+    labelled.append((x, y))
+    axes.annotate(new, (x, y), xytext=offset, textcoords="offset points", ha=side, fontsize=8)
+axes.margins(x=0.09)
 axes.set_xlabel("how far from the tones, dE00")
 axes.set_ylabel("clearly different mixes")
 picture(figure, "tones-against-mixes")
@@ -178,8 +184,8 @@ picture(figure, "tones-against-mixes")
 # %% [markdown]
 # ## Why: reasons in words
 #
-# The same facts as sentences, as the page of `inkmix palette` says them: for the two best, and for
-# two that lie further back.
+# The same facts as sentences, as the page of `inkmix palette` says them, for four of the palettes
+# that it shows: those that no other one beats in everything. They bear the numbers of that page.
 
 # %%
 from inkmix.palettepage.view import shown
@@ -232,7 +238,7 @@ picture(np.vstack([part for strip in strips for part in (strip, gap)][:-1]), "pl
 
 # %%
 for one in some:
-    print(facts.plates.of[one.inks].command)
+    print(facts.plates.of[one.inks].command or "(These are the inks that the book has now.)")
 folder.cleanup()
 
 # %% [markdown]

@@ -126,8 +126,8 @@ for dark in deepest_darks(condition, ink_limit_pct=LIMIT):
 # %% [markdown]
 # ## What the ink limit costs, and what the paper decides
 #
-# The darkest mix under every limit, on three papers. Above some 200 % the lines run level: a higher
-# limit buys no darker night. A coated paper does.
+# The darkest mix under every limit, on three papers. Above some 200 % the lines run nearly level: a
+# higher limit hardly buys a darker night. A coated paper does.
 
 # %%
 from inkmix.mixes import Aims, darkest_mixes
@@ -142,7 +142,8 @@ for paper, colour in PAPERS.items():
         darkest_mixes(on_paper, Aims(ink_limit_pct=limit), most=1)[0].lab[0] for limit in LIMITS
     ]
     axes.plot(LIMITS, darkest, color=colour, linewidth=2)
-    axes.annotate(paper, (LIMITS[-1], darkest[-1]), xytext=(6, -3), textcoords="offset points")
+    up = 2 if paper == "newsprint" else -8  # its line runs close above that of uncoated paper
+    axes.annotate(paper, (LIMITS[-1], darkest[-1]), xytext=(6, up), textcoords="offset points")
     print(f"{paper:9} L* {darkest[2]:4.1f} under 100 %, {darkest[7]:4.1f} under 200 %, "
           f"{darkest[-1]:4.1f} under 300 %")  # fmt: skip
 axes.axvline(LIMIT, color="#bdb5a4", linewidth=1)
@@ -155,31 +156,40 @@ picture(figure, "darkest-by-limit")
 # ## Which dark: neutral, warm, cold
 #
 # A night need not be black. Asked for a cast, the search gives up a little darkness for it; the
-# figures say how much.
+# figures say how much. On the uncoated paper of the book there is not much to choose: the darkest
+# mix is neutral by itself, and a warm or a cold one shows little of its hue. On newsprint the warm
+# one is brown.
+#
+# Each L\* stands with its ±, how far the print may be off. It is wide, for nobody has measured such
+# bright inks on papers like these yet: let the printer pull the mix before you count on it.
 
 # %%
 aims = Aims(ink_limit_pct=LIMIT, least_pct=OFFSET.min_tone_pct)
 CASTS = {"whatever is darkest": None, "neutral": "neutral", "warm": 60.0, "cold": 260.0}
-darks = {}
-for name, cast in CASTS.items():
-    (darks[name],) = darkest_mixes(condition, aims, cast=cast, most=1)
-    L, a, b = darks[name].lab
-    error = darks[name].error_L
-    print(f"{name:20} L* {L:4.1f} ± {error:.1f}   a* {a:5.1f}   b* {b:5.1f}   "
-          f"{recipe(darks[name].tone_pct)}")  # fmt: skip
+fields = {}
+for paper in ("uncoated", "newsprint"):
+    on_paper, mixes = inks_on(f"night-ferry/{paper}"), []
+    for name, cast in CASTS.items():
+        mixes += darkest_mixes(on_paper, aims, cast=cast, most=1)
+        L, a, b = mixes[-1].lab
+        print(f"{paper:9} {name:19} L* {L:4.1f} ± {mixes[-1].error_L:.1f}   a* {a:4.1f}   "
+              f"b* {b:4.1f}   {recipe(mixes[-1].tone_pct)}")  # fmt: skip
+    printed = on_paper.xyz100(np.array([list(mix.tone_pct.values()) for mix in mixes]))
+    fields[paper] = xyz100_to_srgb8(printed)[0]
 
-figure = Figure(figsize=(8, 2.6), layout="constrained", facecolor=GROUND)
+figure = Figure(figsize=(8, 3.4), layout="constrained", facecolor=GROUND)
 axes = figure.subplots()
-printed = condition.xyz100(np.array([list(mix.tone_pct.values()) for mix in darks.values()]))
-axes.imshow(xyz100_to_srgb8(printed)[0][None], aspect="auto", interpolation="nearest")
-axes.set_xticks(range(len(darks)), list(darks))
-axes.set_yticks([])
+axes.imshow(np.stack(list(fields.values())), aspect="auto", interpolation="nearest")
+axes.set_xticks(range(len(CASTS)), list(CASTS))
+axes.set_yticks(range(len(fields)), list(fields))
+axes.tick_params(length=0)
 picture(figure, "casts")
 
 # %% [markdown]
 # ## Once more with the black
 #
-# Some printers run the black twice. Is that worth a fifth pass through the press?
+# Some printers run the black twice. Is that worth one more pass through the press? On this paper
+# hardly: Fjord over Soot has done nearly all that a second Soot could do.
 
 # %%
 once, twice = (darkest_mixes(condition, aims, most=1, double_hits=hit)[0] for hit in (False, True))
@@ -190,7 +200,7 @@ print(f"Soot twice: L* {twice.lab[0]:.1f}   {recipe(twice.tone_pct)}")
 # ## What to draw
 #
 # Night cannot be made by piling up ink, so it has to be made by what stands beside it. The eye
-# judges darkness against the lightest thing near: a moon of bare paper makes L\* 22 look like
+# judges darkness against the lightest thing near: a moon of bare paper makes L\* 24 look like
 # night. Left the same dark alone, right with a moon.
 
 # %%

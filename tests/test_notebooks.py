@@ -61,9 +61,16 @@ def test_a_palette_is_chosen_with_reasons_and_a_next_step(tmp_path):
     assert re.search(command, printed, re.M)
 
 
-def test_night_is_told_as_it_prints(tmp_path):
+@pytest.fixture(scope="module")
+def told_of_night(tmp_path_factory):
+    """What the notebook prints, and its own words."""
+    text = (FOLDER / "how_dark_can_night_be.py").read_text(encoding="utf-8")
+    return run("how_dark_can_night_be", tmp_path_factory.mktemp("pictures")), text
+
+
+def test_night_is_told_as_it_prints(told_of_night):
     """Lighter than on screen (8-14 L* on the published charts), by paper more than by limit."""
-    printed = run("how_dark_can_night_be", tmp_path)
+    printed, _ = told_of_night
     pairs = re.findall(r"on screen L\* +([\d.]+) +printed L\* +([\d.]+)", printed)
     screen, print_ = ([float(pair[k]) for pair in pairs] for k in (0, 1))
     assert screen[0] == print_[0]  # one solid is the same on both
@@ -78,3 +85,31 @@ def test_night_is_told_as_it_prints(tmp_path):
         assert one > two >= three
         assert two - three < 2
     assert darkest["coated"][2] < darkest["uncoated"][2] < darkest["newsprint"][2]
+
+
+def test_casts_show_on_newsprint_more_than_on_the_paper_of_the_book(told_of_night):
+    """As its words say: there the darkest is neutral itself, and no cast has much of a hue."""
+    printed, _ = told_of_night
+    rows = re.findall(
+        r"^(\w+) +([a-z ]+?) +L\* +[\d.]+ ± [\d.]+ +a\* +([-\d.]+) +b\* +([-\d.]+) +(.+)$",
+        printed,
+        re.M,
+    )
+    found = {(paper, cast): (float(a), float(b), mix) for paper, cast, a, b, mix in rows}
+    assert len(found) == 8
+    assert found["uncoated", "neutral"] == found["uncoated", "whatever is darkest"]
+    chroma = {key: (a**2 + b**2) ** 0.5 for key, (a, b, _) in found.items()}
+    assert max(chroma["uncoated", cast] for cast in ("warm", "cold")) < 3
+    a, b, _ = found["newsprint", "warm"]
+    assert chroma["newsprint", "warm"] > 4
+    assert min(a, b) > 2
+
+
+def test_a_second_hit_hardly_pays_and_the_moon_stands_in_the_dark_that_is_told(told_of_night):
+    printed, text = told_of_night
+    once, twice = (
+        float(re.search(rf"^Soot {hits}: +L\* ([\d.]+)", printed, re.M)[1])
+        for hits in ("once", "twice")
+    )
+    assert 0 < once - twice < 0.5
+    assert re.findall(r"bare paper makes L\\\* (\d+)", text) == [f"{once:.0f}"]

@@ -48,6 +48,7 @@ def test_no_mix_found_elsewhere_is_better(seed):
         found, condition = measure(task, members), condition_of(task, members)
         for tone, mix in zip(told.tones, found.per_tone, strict=True):
             other = nearest_mix(condition, tone.lab, ink_limit_pct=told.ink_limit_pct)
-            assert mix.de00 <= other.de00 + 0.35, (found.inks, tone)
+            off = 0.15 if other.de00 < 5 else 0.35  # out of reach the valleys are flatter
+            assert mix.de00 <= other.de00 + off, (found.inks, tone)
         dark = darkest_mix(condition, ink_limit_pct=told.ink_limit_pct)
         assert found.figures["darkest_L"] <= dark.lab[0] + 0.05

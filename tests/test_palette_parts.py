@@ -19,6 +19,7 @@ from inkmix.palette.distinct import count_different, grid_of_mixes, hull_volume
 from inkmix.palette.front import MOST_IN_FRONT, front_of
 from inkmix.palette.measure import condition_of
 from inkmix.palette.measures import MEASURES, grey_steps
+from inkmix.palette.nearest import Sets, best_mixes, way_of
 from inkmix.palette.search import choose
 from inkmix.palette.task import task_of
 from inkmix.palette.values import Measured
@@ -69,6 +70,37 @@ def test_many_sets_have_the_primaries_of_their_press_conditions(size):
         tone_pct = np.arange(101.0)
         for ink, curve in zip(row, model.curves, strict=True):
             np.testing.assert_array_equal(covers[ink], curve.coverage(tone_pct))
+
+
+@pytest.mark.parametrize("is_compiled", [pytest.param(True, marks=compiled_only), False])
+def test_the_search_knows_the_colours_of_the_press(is_compiled, plain_loops):
+    """Three, two and one process ink; by other colours it would end beside the best mix."""
+    if not is_compiled:
+        plain_loops()
+    task = task_of(wish(shipped(), k=2, tones=tones(3, seed=6)))
+    chosen = [("Soot", "Tide", "Oilskin"), ("Soot", "Oilskin", "Rowan"), ("Soot", "Fjord", "Brass")]
+    names = [ink.name for ink in task.inks]
+    members = np.array([[names.index(name) for name in inks] for inks in chosen])
+    spots, because = task.press.spreading(members)
+    assert spots.sum(axis=1).tolist() == [0, 1, 2]
+    assert because.any(axis=(1, 2, 3)).tolist() == [True, True, False]
+    (density,) = set(task.press.black_densities(members).tolist())
+    covers, presence = task.press.covers(density)
+    sets = Sets(
+        members=members,
+        spots=spots,
+        because=because,
+        primaries=task.press.primaries(members),
+        covers=covers,
+        presence=presence,
+        to_ratio=task.press.to_ratio,
+        n=task.press.constants.yule_nielsen_n,
+        spreading=task.press.constants.spreading,
+    )
+    found = best_mixes(sets, task.aims, way_of(3, task.aims, nodes=4, starts=2, steps=(8, 3)))
+    for row, tone_pct, lab in zip(members, found.tone_pct, found.lab, strict=True):
+        assert ((tone_pct > 0).sum(axis=1) > 1).any()
+        np.testing.assert_allclose(lab, condition_of(task, row).lab(tone_pct), atol=1e-9)
 
 
 # --- compiled loops and their twins ---------------------------------------------------------------

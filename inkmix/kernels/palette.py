@@ -28,8 +28,9 @@ def best_mixes(sets: Any, press: Any, aims: Any, ways: Any, tones: Any, labs: An
 
     Parameters
     ----------
-    sets : (members, primaries)
-        (S, I) int64 into the inks; (S, 2**I, C) relative reflectance ** (1/n).
+    sets : (members, primaries, because, spots)
+        (S, I) int64 into the inks; (S, 2**I, C) relative reflectance ** (1/n); (S, I, I, C) how
+        much further ink i spreads because of ink j where no spot ink is; (S, I) bool, spot inks.
     press : (covers, presence, to_ratio, n, spreading)
         (A, 101, C) coverage of each ink by whole tone values; (A,); (C, 3) from relative
         reflectance to X, Y, Z over those of white; Yule-Nielsen factor; strength of spreading.
@@ -43,7 +44,7 @@ def best_mixes(sets: Any, press: Any, aims: Any, ways: Any, tones: Any, labs: An
         The last aim is the darkest mix.
     labs : (S, G + 1, 3) ndarray
     """
-    members, primaries = sets
+    members, primaries = sets[0], sets[1]
     lattice, starts, walk, polish = ways
     inks, channels = members.shape[1], primaries.shape[2]
     rooms = (
@@ -160,6 +161,7 @@ def _lab(tone: Any, one: int, sets: Any, press: Any, rooms: Any) -> tuple[float,
             bare = before[ink - 1, band] * (1 - share * cover[ink - 1, band])
             before[ink, band] = bare
     _spread(cover, before, grown, presence, members[one], spreading)
+    _spread_further(cover, grown, sets[2][one], sets[3][one])
     _fold(grown, sets[1], one, rows)
     return _lab_of_root(rows, to_ratio, n)
 
@@ -184,6 +186,26 @@ def _spread(
             full = own + spreading * others * own * (1 - own)
             grown[ink, band] = min(max(full, 0.0), 1.0)
             after[band] = after[band] * (1 - share * own)
+
+
+@inner
+def _spread_further(cover: Any, grown: Any, because: Any, spots: Any) -> None:
+    """Coverages (I, C) grown because of single inks, as far as no spot ink is there."""
+    inks, channels = cover.shape
+    for band in range(channels):
+        bare = 1.0
+        for ink in range(inks):
+            if spots[ink]:
+                bare *= 1 - cover[ink, band]
+        for ink in range(inks):
+            if spots[ink]:
+                continue
+            further = 0.0
+            for other in range(inks):
+                further += because[ink, other, band] * cover[other, band]
+            own = cover[ink, band]
+            full = grown[ink, band] + further * own * (1 - own) * bare
+            grown[ink, band] = min(max(full, 0.0), 1.0)
 
 
 @inner

@@ -8,7 +8,7 @@ from inkmix.arrays import FloatArray, IntArray
 from inkmix.colorimetry import WHITE_XYZ100, delta_e00
 from inkmix.palette.distinct import count_different, grid_of_mixes, hull_volume
 from inkmix.palette.measures import MEASURES, points_of
-from inkmix.palette.nearest import Sets, best_mixes, way_of
+from inkmix.palette.nearest import Sets, best_mixes, further_of, way_of
 from inkmix.palette.press import TONES_PCT
 from inkmix.palette.shortlist import grey_of, solids_chroma
 from inkmix.palette.task import Task
@@ -17,7 +17,7 @@ from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.expected import ExpectedError
 
 _NODES = {1: 21, 2: 21, 3: 11, 4: 7, 5: 5, 6: 4, 7: 3, 8: 3}
-_STARTS = 4
+_STARTS = 8
 _STEPS = (16, 8, 4, 2, 1)
 _POLISH = (2, 1)
 _VOLUME_UNIT = 1000.0
@@ -70,6 +70,8 @@ def best_tones(condition: PressCondition, task: Task) -> FloatArray:
     way = way_of(inks, task.aims, nodes=_NODES[inks], starts=_STARTS, steps=_STEPS, polish=_POLISH)
     sets = Sets(
         members=np.arange(inks)[None],
+        spots=model.spreading.spots[None],
+        because=further_of(model.spreading.because, inks)[None],
         primaries=model.primaries[None],
         covers=np.stack([curve.coverage(TONES_PCT) for curve in model.curves]),
         presence=model.spreading.presence,

@@ -13,7 +13,9 @@ import numpy as np
 from inkmix import loops
 from inkmix.arrays import BoolArray, FloatArray, IntArray, read_only
 from inkmix.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
-from inkmix.press.halftone import mix, others_share, spread, to_power
+from inkmix.press.channels import BANDS
+from inkmix.press.forward import Spreading
+from inkmix.press.halftone import mix, others_share, to_power
 
 INK_WEIGHT = 1e-4
 """dE00 or L* that a point of ink is worth: decides between equals only."""
@@ -85,6 +87,9 @@ class Sets:
     ----------
     members : (S, I) array of int
         Inks of each set in lay-down order, as rows of `covers`.
+    spots : (S, I) array of bool
+    because : (S, I, I, C) array
+        [s, i, j]: how much further ink i spreads because of ink j, where no spot ink is.
     primaries : (S, 2**I, C) array
         Relative reflectance ** (1/n).
     covers : (A, 101, C) array
@@ -95,16 +100,23 @@ class Sets:
     n : float
         Yule-Nielsen factor.
     spreading : float
-        Strength; what single process inks do beyond it is left out.
+        Strength of it on all other inks alike.
     """
 
     members: IntArray
+    spots: BoolArray
+    because: FloatArray
     primaries: FloatArray
     covers: FloatArray
     presence: FloatArray
     to_ratio: FloatArray
     n: float
     spreading: float
+
+
+def further_of(because: FloatArray | None, inks: int) -> FloatArray:
+    """How inks spread because of others, (I, I, C), also where nothing is known of it."""
+    return np.zeros((inks, inks, BANDS)) if because is None else because
 
 
 def aims_of(goals: FloatArray, *, limit_pct: float | None, least_pct: int) -> Aims:
@@ -161,7 +173,7 @@ def best_mixes(sets: Sets, aims: Aims, way: Way) -> Found:
         from inkmix.kernels import palette as kernel
 
         kernel.best_mixes(
-            (sets.members, sets.primaries),
+            (sets.members, sets.primaries, sets.because, sets.spots),
             (sets.covers, sets.presence, sets.to_ratio, sets.n, sets.spreading),
             (aims.goals, aims.limit_pct, aims.least_pct, INK_WEIGHT),
             (
@@ -186,15 +198,19 @@ class _OneSet:
 
     def __init__(self, sets: Sets, row: int) -> None:
         self._covers = sets.covers[sets.members[row]]
-        self._presence = sets.presence[sets.members[row]]
+        self._spreading = Spreading(
+            strength=sets.spreading,
+            presence=sets.presence[sets.members[row]],
+            because=sets.because[row],
+            spots=sets.spots[row],
+        )
         self._primaries, self._to_ratio, self._n = sets.primaries[row], sets.to_ratio, sets.n
-        self._strength = sets.spreading
 
     def lab(self, tone_pct: IntArray) -> FloatArray:
         """Lab (N, 3) of whole tone values (N, I)."""
         coverage = self._covers[np.arange(len(self._covers))[:, None], tone_pct.T]
-        others = others_share(coverage, self._presence)
-        root = mix(spread(coverage, others, strength=self._strength), self._primaries)
+        others = others_share(coverage, self._spreading.presence)
+        root = mix(self._spreading.grown(coverage, others), self._primaries)
         ratio = to_power(root, self._n) @ self._to_ratio
         return xyz100_to_lab(np.asarray(ratio * WHITE_XYZ100))
 

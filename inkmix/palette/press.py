@@ -10,12 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.arrays import FloatArray, IntArray
+from inkmix.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colorimetry import WHITE_XYZ100
+from inkmix.palette.nearest import further_of
 from inkmix.press.carry import put_on_paper
 from inkmix.press.channels import Channels, narrow_bands
 from inkmix.press.constants import MODEL, PaperConstants
-from inkmix.press.forward import curve_of
+from inkmix.press.forward import because_of, curve_of
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.overprint import blackness
 from inkmix.press.primaries import (
@@ -26,7 +27,7 @@ from inkmix.press.primaries import (
     black_density_of,
     solids_of,
 )
-from inkmix.press.process_inks import BLACK, first_of_each
+from inkmix.press.process_inks import BLACK, SPOT, first_of_each
 
 TONES_PCT = np.arange(101.0)
 _SETS_AT_ONCE = 256  # a few megabytes of densities
@@ -91,6 +92,20 @@ class Inks:
         for rows in _alike(members, self._kinds(), densities):
             result[rows] = self._overprints(members[rows], float(densities[rows[0]]))
         return result ** (1 / self.constants.yule_nielsen_n)
+
+    def spreading(self, members: IntArray) -> tuple[BoolArray, FloatArray]:
+        """Which inks of sets (S, I) are spot inks, and how much further each spreads (S, I, I, C)
+        because of another where none is.
+        """
+        kinds, row = np.unique(self._own_kinds()[members], axis=0, return_inverse=True)
+        every = [first_of_each(of_set) for of_set in kinds.tolist()]
+        because = np.stack(
+            [further_of(because_of(of_set, self.paper), len(of_set)) for of_set in every]
+        )
+        return (np.stack(every) == SPOT)[row.ravel()], because[row.ravel()]
+
+    def _own_kinds(self) -> IntArray:
+        return np.array([solid.kind for solid in self.solids], dtype=np.int64)
 
     def _kinds(self) -> IntArray:
         """A number (A,) that is the same for inks of one kind, opaque or not."""

@@ -119,12 +119,15 @@ def _search(
     """dE00 (S, T), and L* and chroma of the darkest mix (S, 2)."""
     densities = task.press.black_densities(members)
     primaries = task.press.primaries(members)
+    spots, because = task.press.spreading(members)
     lab = np.empty((len(members), len(task.aims.goals) + 1, 3))
     for density in np.unique(densities):
         rows = densities == density
         cover, presence = covers[float(density)]
         sets = Sets(
             members=members[rows],
+            spots=spots[rows],
+            because=because[rows],
             primaries=primaries[rows],
             covers=cover,
             presence=presence,

@@ -258,7 +258,7 @@ def _unmeasured(
         spreading=Spreading(
             strength=constants.spreading,
             presence=1 - blackness(stack.bands, bed.greatest),
-            because=_because(stack.kinds, paper),
+            because=because_of(stack.kinds, paper),
             spots=stack.kinds == SPOT,
         ),
         spot_doubt=untried * doubt.spot_spreading_sd / doubt.spreading_sd,
@@ -267,7 +267,7 @@ def _unmeasured(
     )
 
 
-def _because(kinds: IntArray, paper: Paper) -> FloatArray | None:
+def because_of(kinds: IntArray, paper: Paper) -> FloatArray | None:
     """What presses have in common in how process inks spread, if two are there, in usual order."""
     if (kinds != SPOT).sum() < 2 or not in_usual_order(kinds):
         return None

@@ -1,8 +1,8 @@
 """How long mixes take: `python tests/bench/mixes.py [COLOURS]` prints a table.
 
 The five inks of the demo on its uncoated paper, known by spectra and measured mixtures, and four
-process inks known by ramps in three narrow bands. Colours are random on a screen, most of them out
-of reach, which is the dearest kind.
+process inks known by ramps. Colours are random on a screen, most of them out of reach, which is the
+dearest kind.
 """
 
 import resource
