@@ -174,7 +174,10 @@ def test_pictures_are_those_of_the_model(sampled, mixes):
     assert found[1] is None  # two inks cannot print five plates
     exact, _ = xyz100_to_srgb8(own.xyz100(sampled.tone_pct))
     assert np.abs(found[0].srgb8.astype(int) - exact).max() <= 4
-    assert dict(zip(OWN, found[2].assigned.best.inks, strict=True))["Rowan"] == "Flare"
+    # Flare, a fluorescent orange, stands in for one of the two warm inks; the others stay.
+    given = dict(zip(OWN, found[2].assigned.best.inks, strict=True))
+    assert {given[ink] for ink in ("Rowan", "Brass")} == {"Flare", "Brass"}
+    assert [given[ink] for ink in ("Soot", "Fjord", "Fog")] == ["Soot", "Fjord", "Fog"]
 
 
 def test_same_plates_same_pictures(sampled):

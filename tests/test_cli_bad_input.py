@@ -173,7 +173,7 @@ def test_options_that_cannot_be(arguments, book, capfd):
         (("score", "{}/plates/front/Soot.tif", "--known", "ramps"), "Soot.tif: this is no text"),
         (("score", "{}/book.toml", "--known", "ramps"), "export the measurements as CGATS text"),
         (("start", "{}/nowhere"), "nowhere: is not there"),
-        (("score", "{}/rowan.txt", "--known", "ramps"), "1 ink"),
+        (("score", "{}/rowan.txt", "--known", "ramps"), "one ink only, Rowan"),
     ],
 )
 def test_files_that_are_not_there_or_something_else(arguments, said, book, capfd):

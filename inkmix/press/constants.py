@@ -98,6 +98,7 @@ class OpacityConstants:
     untold: float
     untold_orange: float
     untold_sd: float
+    told_sd: float
     told_sd_share: float
     untold_white: float
     untold_white_sd: float

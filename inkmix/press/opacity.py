@@ -81,7 +81,7 @@ def opacity_of(ink: Ink, kind: int) -> Opacity:
     """
     constants = MODEL.opacity
     if ink.opacity is not None:
-        sd = max(constants.untold_sd, constants.told_sd_share * ink.opacity)
+        sd = max(constants.told_sd, constants.told_sd_share * ink.opacity)
         return Opacity(value=ink.opacity, sd=sd, why="told")
     if kind != SPOT:
         return Opacity(value=0.0, sd=constants.untold_sd, why="usual")
