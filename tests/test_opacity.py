@@ -70,7 +70,7 @@ def test_words_rise_on_one_scale() -> None:
 def test_a_told_number_is_used_as_it_is(value: float) -> None:
     told = opacity(BLACK, replace(ORANGE, opacity=value))
     assert (told.value, told.why, told.word) == (value, "told", "told")
-    assert told.sd >= MODEL.opacity.untold_sd
+    assert told.sd == pytest.approx(max(0.01, 0.15 * value))
     assert told.is_opaque == (value > 0.05)
 
 
