@@ -63,7 +63,7 @@ def test_words_rise_on_one_scale() -> None:
     values = list(OPACITY_WORDS.values())
     assert values[0] == 0
     assert values == sorted(values)
-    assert values[1] <= MODEL.opacity.opaque_above < values[2] < MODEL.opacity.untold_white
+    assert values[1] <= MODEL.opacity.opaque_above < values[2] == MODEL.opacity.untold_white
 
 
 @pytest.mark.parametrize("value", [0.0, 0.03, 0.6, 1.0])
@@ -87,7 +87,9 @@ def test_a_white_is_guessed_by_its_name(name: str) -> None:
     assert (found.why, found.word) == ("guessed", "guessed by its name")
     assert found.value == MODEL.opacity.untold_white
     condition = press(BLACK, replace(WHITE, name=name))
-    assert condition.unproven == (f"{name} is opaque and its overprints are not measured",)
+    assert condition.unproven == (
+        f"{name} is taken as opaque by its name and its overprints are not measured",
+    )
 
 
 @pytest.mark.parametrize(
@@ -362,3 +364,29 @@ def test_nothing_is_guessed_of_shipped_inks(paper: str) -> None:
     solids = press(*inks, paper=stock).model.solids
     assert [solid.opacity.why for solid in solids] == ["told", "told", "measured", "told"]
     assert [solid.opacity.is_opaque for solid in solids] == [False, False, True, True]
+
+
+def test_an_ink_brighter_than_its_paper_is_guessed_to_cover() -> None:
+    """On kraft a pale ink that nobody called white must bring its own white; never surer for it."""
+    kraft = paper_from_lab("kraft", (62, 9, 24), paper_class="coated")
+    blue = ink_from_lab("Dusk", (35, 10, -40), paper=kraft)
+    pale = ink_from_lab("Cream", (85, 0, 20), paper=kraft)
+    found = press_condition(kraft, [blue, pale], process=OFFSET)
+    opacity = found.model.solids[1].opacity
+    assert (opacity.value, opacity.by) == (MODEL.opacity.untold_white, "its brightness")
+    assert found.lab([100, 100])[0] < 85
+    told = press_condition(kraft, [blue, replace(pale, opacity=0.6)], process=OFFSET)
+    assert found.expected_error([100, 100]).de00 > told.expected_error([100, 100]).de00
+
+
+def test_measurements_overrule_a_told_opacity_and_that_is_said() -> None:
+    clear = press_condition(COATED, [BLACK, replace(ORANGE, opacity=0.0)], process=OFFSET)
+    pair = Patches(tone_pct=np.array([[100.0, 100]]), xyz100=clear.xyz100([[100, 100]]))
+    inks = [BLACK, replace(ORANGE, opacity=0.5)]
+    overruled = press_condition(COATED, inks, process=OFFSET, patches=pair)
+    (said,) = overruled.cautions
+    assert "opacity 0.5 was told, but measured overprints show 0.0" in said
+    agreed = press_condition(
+        COATED, [BLACK, replace(ORANGE, opacity=0.0)], process=OFFSET, patches=pair
+    )
+    assert agreed.cautions == ()

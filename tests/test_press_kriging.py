@@ -267,3 +267,21 @@ def test_halftones_and_spot_inks_are_less_explained():
     ):
         variance = reading_variance(y, coverage, np.full((1, 1), there), **noise)
         assert np.sqrt(variance[0, 0]) == pytest.approx(expected)
+
+
+def test_mixtures_of_other_inks_are_noticed():
+    """Columns of cyan and yellow changed: far off, unproven, and a stated error that says so."""
+    rng = np.random.default_rng(8)
+    tones = rng.choice([0.0, 40, 100], (40, 3))
+    tones = tones[(tones > 0).sum(axis=1) >= 2]
+    true = press().xyz100(tones) * rng.uniform(0.97, 1.03, (len(tones), 1))
+    right = press(Patches(tone_pct=tones, xyz100=true))
+    wrong = press(Patches(tone_pct=tones[:, ::-1], xyz100=true))
+    assert right.model.field.misfit < 1.5
+    assert wrong.model.field.misfit > 4
+    assert right.unproven == ()
+    (reason,) = wrong.unproven
+    assert "the measured mixtures do not fit these inks" in reason
+    mixed = [50, 50, 50]
+    assert wrong.expected_error(mixed).de00 > 3 * right.expected_error(mixed).de00
+    assert press().model.field.misfit == 0

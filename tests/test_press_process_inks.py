@@ -109,3 +109,10 @@ def test_every_group_has_all_of_it():
         assert len(common.overprint) == 11
         assert common.tone.shape == (4, 2, 3)
         assert (common.spreading.any(axis=2) == ~np.eye(4, dtype=bool)).all()
+
+
+def test_a_black_may_be_as_dark_as_it_likes_and_nothing_brighter_than_paper_is_one():
+    uncoated = paper_from_lab("u", (95, 0, 0), paper_class="uncoated")
+    assert kind_of(ink_from_lab("ink", (8, 0, 0), paper=uncoated), uncoated) == 0
+    grey = paper_from_lab("g", (80, 0, 0), paper_class="coated")
+    assert kind_of(ink_from_lab("ink", (87.4, -4, 90.8), paper=grey), grey) == SPOT

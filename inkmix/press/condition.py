@@ -22,6 +22,7 @@ from inkmix.press.evidence import (
     cautions_of,
     names_of_hints,
     origins_of_inks,
+    overruled,
     process_inks_of,
     reasons_unproven,
     weakest_level,
@@ -229,10 +230,12 @@ def _put_together(told: _Told) -> PressCondition:
         patches=patches,
         level=weakest_level(given, overprints_told=all_told),
         hints=names_of_hints(given),
-        unproven=reasons_unproven(given, process, measured, paper=paper, solids=solids),
+        unproven=reasons_unproven(
+            given, process, measured, paper=paper, solids=solids, misfit=model.field.misfit
+        ),
         process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
         spots=spots,
-        cautions=cautions_of(spots, paper),
+        cautions=(*cautions_of(spots, paper), *overruled(given, solids)),
         origins=origins_of_inks(given, solids, paper),
         model=model,
         errors=error_model(model, given, paper, overprints_told=all_told),

@@ -143,6 +143,7 @@ class ErrorConstants:
     floor: float
     tone_curve_sd: float
     spot_factor: float
+    misfit_unproven: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

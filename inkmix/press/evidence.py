@@ -30,6 +30,7 @@ _LEVEL_OF_INK = {
 _COLOURS = ("black", "cyan", "magenta", "yellow")
 # A colour that no smooth spectrum comes nearer is one of light that the ink itself gives off.
 _MISSED_DE00 = 1.0
+_OVERRULED_SD = 3.0
 _BRIGHTER = 1.005  # than the paper, beyond what an instrument reads twice
 
 
@@ -131,6 +132,19 @@ def cautions_of(spots: Sequence[str], paper: Paper) -> tuple[str, ...]:
     )
 
 
+def overruled(inks: Sequence[Ink], solids: Sequence[Solid]) -> Iterator[str]:
+    """Opacities that somebody told and measured overprints contradict; sentences."""
+    for ink, solid in zip(inks, solids, strict=True):
+        found = solid.opacity
+        if ink.opacity is None or found.why != "learnt":
+            continue
+        if abs(found.value - ink.opacity) > _OVERRULED_SD * found.sd:
+            yield (
+                f"{ink.name}: opacity {ink.opacity:g} was told, but measured overprints show "
+                f"{found.value:.2f}; the measurements are believed. Is it the same ink?"
+            )
+
+
 def _kind_of_paper(paper_class: str) -> str:
     return paper_class if paper_class == "newsprint" else f"{paper_class} paper"
 
@@ -142,6 +156,7 @@ def reasons_unproven(
     *,
     paper: Paper,
     solids: Sequence[Solid],
+    misfit: float,
 ) -> tuple[str, ...]:
     """Why nobody knows how well the model does here; empty where it was tried.
 
@@ -151,8 +166,15 @@ def reasons_unproven(
         Inks all of whose solid overprints are measured.
     solids : sequence of Solid
         The inks as they print on this paper.
+    misfit : float
+        Of measured mixtures, as inkmix.press.kriging has it.
     """
     reasons = []
+    if misfit > MODEL.error.misfit_unproven:
+        reasons.append(
+            f"the measured mixtures do not fit these inks, {misfit:.0f} times farther off than is "
+            "likely: columns, the order of inks or the paper may be mixed up"
+        )
     if not process.proven:
         reasons.append(f"{process.name}: the model was tried on offset prints only")
     if paper.guessed:
@@ -168,14 +190,14 @@ def _reasons_of_ink(ink: Ink, solid: Solid, paper: Paper, *, is_measured: bool) 
         yield f"{ink.name} is guessed by its file name"
     if ink.character:
         return  # light that it gives off, or a mirror: what looks opaque is said already
-    if solid.opacity.is_opaque:
-        if not is_measured:
-            yield f"{ink.name} is opaque and its overprints are not measured"
-    elif solid.is_measured:
-        return
-    elif solid.y_density < -np.log10(_BRIGHTER):
+    is_told = ink.opacity is not None or ink.over_black_xyz100 is not None
+    if not is_told and solid.y_density < -np.log10(_BRIGHTER):
         yield f"{ink.name} is brighter than the paper, as only a fluorescent or an opaque ink is"
-    elif _is_missed(solid, paper):
+    elif solid.opacity.is_opaque:
+        if not is_measured:
+            taken = f"taken as opaque by {solid.opacity.by}" if solid.opacity.by else "opaque"
+            yield f"{ink.name} is {taken} and its overprints are not measured"
+    elif not solid.is_measured and _is_missed(solid, paper):
         yield f"{ink.name} has a colour that no plain ink shows: it may be fluorescent"
 
 

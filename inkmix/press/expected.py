@@ -70,6 +70,7 @@ class ErrorModel:
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
+        factors *= max(1.0, self.model.field.misfit)
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
         return np.asarray(bounds, dtype=np.float64)
 

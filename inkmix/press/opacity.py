@@ -23,6 +23,8 @@ OPACITY_WORDS: Mapping[str, float] = MappingProxyType(MODEL.opacity.words)
 _ORANGE_HUE = (40.0, 78.0)
 _ORANGE_CHROMA = 45.0
 _WHITE_L, _WHITE_CHROMA = 85.0, 12.0
+# So much brighter than its paper no plain ink is: it must bring its own light or its own white.
+_BRIGHTER = 1.02
 _WORDS = {
     "told": "told",
     "measured": "measured over black",
@@ -85,9 +87,11 @@ def opacity_of(ink: Ink, kind: int) -> Opacity:
         return Opacity(value=ink.opacity, sd=sd, why="told")
     if kind != SPOT:
         return Opacity(value=0.0, sd=constants.untold_sd, why="usual")
+    white, sd = constants.untold_white, constants.untold_white_sd
     if _is_called_white(ink):
-        white, sd = constants.untold_white, constants.untold_white_sd
         return Opacity(value=white, sd=sd, why="guessed", by="its name")
+    if ink.xyz100[-1, 1] > _BRIGHTER * ink.measured_on.xyz100[1]:
+        return Opacity(value=white, sd=sd, why="guessed", by="its brightness")
     if is_orange(ink):
         orange, sd = constants.untold_orange, constants.untold_sd
         return Opacity(value=orange, sd=sd, why="guessed", by="its hue")

@@ -22,13 +22,16 @@ SPOT = -1
 def kind_of(ink: Ink, paper: Paper) -> int:
     """Which process ink an ink is by its solid on the paper: 0-3 for K, C, M, Y, or SPOT.
 
-    None that somebody says is opaque, fluorescent or metallic is one.
+    None that somebody says is opaque, fluorescent or metallic is one, nor any that is brighter than
+    the paper. A black may be as dark as it likes.
     """
     constants = MODEL.process_inks
     means = constants.solids_lab[MODEL.paper[paper.paper_class].group]
-    distance = delta_e00(xyz100_to_lab(ink.xyz100[-1]), means)
+    L, a, b = xyz100_to_lab(ink.xyz100[-1])
+    distance = delta_e00(np.array([max(L, means[BLACK, 0]), a, b]), means)
+    is_plain = not ink.character and not is_opaque(ink) and ink.xyz100[-1, 1] < paper.xyz100[1]
     is_near = bool(distance.min() <= constants.within_de00)
-    return int(distance.argmin()) if is_near and not (ink.character or is_opaque(ink)) else SPOT
+    return int(distance.argmin()) if is_near and is_plain else SPOT
 
 
 def first_of_each(kinds: Sequence[int]) -> IntArray:

@@ -11,7 +11,7 @@ from typing import Any
 from inkmix.arrays import read_only
 from inkmix.book.paths import inside
 from inkmix.book.values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
-from inkmix.charts import ink_from_table, paper_from_table, patches_from_table
+from inkmix.charts import ink_from_table, paper_from_table, patches_from_table, words_of
 from inkmix.colorimetry import lab_to_xyz100
 from inkmix.errors import Fault, InkmixError, MeasurementError
 from inkmix.measurements.table import MeasurementTable
@@ -213,8 +213,18 @@ def _ink_column(table: MeasurementTable, spec: InkSpec) -> str:
 
 
 def _no_mixes(book: Book, table: MeasurementTable) -> Fault:
+    where = f"{book.path.name}: press.overprints: {table.source}"
+    told = words_of(table, "LAY_DOWN_ORDER")
+    own = [_column(table, ink.column or ink.name) for ink in book.inks]
+    if told and [name for name in told if name in own] != [name for name in own if name in told]:
+        return Fault(
+            where=where,
+            found=f"printed in the order {', '.join(told)}",
+            expected=f"the book lays down {', '.join(book.ink_names)}",
+            do="measured mixtures hold for one order; ask the printer which it is",
+        )
     return Fault(
-        where=f"{book.path.name}: press.overprints: {table.source}",
+        where=where,
         found=f"holds no mixes of the book's inks (its columns: {', '.join(table.plates)})",
         expected="patches of two or more of them, printed in the book's order, are needed",
         do="name the columns with column = ... at each ink",
