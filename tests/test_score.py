@@ -222,7 +222,7 @@ def test_bright_inks():
     assert taken["Night"]["process_ink"] == "K"
     assert taken["Night"]["opacity"] is None
     assert taken["Ember"]["process_ink"] is None
-    assert taken["Ember"]["opacity"] == {"value": 0.03, "why": "guessed: oranges scatter"}
+    assert taken["Ember"]["opacity"] == {"value": 0.03, "why": "guessed by its hue"}
     assert taken["Sea"]["opacity"] == {"value": 0.0, "why": "usual of spot inks"}
     fitted = score_made(*FIVE, known="pairs")["inks"][-1]
     assert fitted["opacity"]["why"] == "fitted to the pairs told"

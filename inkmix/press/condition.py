@@ -32,6 +32,7 @@ from inkmix.press.forward import ForwardModel, build_forward
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.order import lay_down_order
 from inkmix.press.patches import Patches, inks_with_all_overprints
+from inkmix.press.process_inks import SPOT
 from inkmix.press.processes import Process
 
 __all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "press_condition"]
@@ -223,6 +224,7 @@ def _put_together(told: _Told) -> PressCondition:
     model = build_forward(paper, printed, patches)
     solids, spreading = model.solids, model.spreading
     spots = tuple(ink.name for ink, spot in zip(given, spreading.spots, strict=True) if spot)
+    bright = [ink.name for ink, solid in zip(given, solids, strict=True) if solid.kind == SPOT]
     return PressCondition(
         paper=paper,
         inks=given,
@@ -235,7 +237,7 @@ def _put_together(told: _Told) -> PressCondition:
         ),
         process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
         spots=spots,
-        cautions=(*cautions_of(spots, paper), *overruled(given, solids)),
+        cautions=(*cautions_of(bright, paper), *overruled(given, solids)),
         origins=origins_of_inks(given, solids, paper),
         model=model,
         errors=error_model(model, given, paper, overprints_told=all_told),

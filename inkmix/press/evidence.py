@@ -29,7 +29,7 @@ _LEVEL_OF_INK = {
 # Process inks, as kinds of inkmix.press.process_inks count them.
 _COLOURS = ("black", "cyan", "magenta", "yellow")
 # A colour that no smooth spectrum comes nearer is one of light that the ink itself gives off.
-_MISSED_DE00 = 1.0
+UNREACHED_DE00 = 1.0
 _OVERRULED_SD = 3.0
 _BRIGHTER = 1.005  # than the paper, beyond what an instrument reads twice
 
@@ -197,17 +197,22 @@ def _reasons_of_ink(ink: Ink, solid: Solid, paper: Paper, *, is_measured: bool) 
         if not is_measured:
             taken = f"taken as opaque by {solid.opacity.by}" if solid.opacity.by else "opaque"
             yield f"{ink.name} is {taken} and its overprints are not measured"
-    elif not solid.is_measured and _is_missed(solid, paper):
+    elif missed_de00(solid, paper) > UNREACHED_DE00:
         yield f"{ink.name} has a colour that no plain ink shows: it may be fluorescent"
 
 
-def _is_missed(solid: Solid, paper: Paper) -> bool:
-    """Whether no smooth spectrum comes near enough to the colour of a solid."""
+def missed_de00(solid: Solid, paper: Paper) -> float:
+    """How far the nearest smooth spectrum is from the colour of a solid; 0 for a measured one.
+
+    It is recovered again, since pairs that were told may have moved the one in use.
+    """
+    if solid.is_measured:
+        return 0.0
     weights, channels = band_weights(paper), narrow_bands(paper.xyz100)
     like = None if solid.kind == SPOT else solid.kind
-    shown = weights @ recovered_spectrum(solid.bands, weights, like=like)
+    shown = np.maximum(weights @ recovered_spectrum(solid.bands, weights, like=like), 0)
     lab = (xyz100_to_lab(channels.relative_to_xyz100(bands)) for bands in (shown, solid.bands))
-    return bool(delta_e00(*lab) > _MISSED_DE00)
+    return float(delta_e00(*lab))
 
 
 def origins_of_inks(

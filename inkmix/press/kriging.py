@@ -1,8 +1,9 @@
 """What measured mixtures say beyond the model: kriging of the residual, per channel.
 
 The residual lives in y = reflectance ** (1/n). Every solid overprint may be off by its own amount,
-alike where inks are shared; overprints with spot inks may be off together, by opacity, trapping or
-the greatest density; and every ink may spread more or less than thought, alike at like coverages.
+alike where inks are shared; all dark ones may be off together, by the greatest density, and where
+spot inks are printed by trapping and opacity, too; and every ink may spread more or less than
+thought, alike at like coverages.
 The same covariance tells how uncertain a prediction is before and after patches were measured.
 Arrays as in inkmix.press.halftone: inks or primaries first, channels last.
 

@@ -99,7 +99,9 @@ def solid_overprints(
         on_relative[0] = layer.solid
         if (opacity > 0).any():
             shown, on_brighter = densities(on_relative)
-            on_added = unsaturate(np.minimum(shown, _NEARLY_GREATEST * greatest), greatest)
+            shown[1:] = np.minimum(shown[1:], _NEARLY_GREATEST * greatest)
+            shown[0] = np.minimum(shown[0], greatest / MODEL.overprint.solid_margin)  # as any solid
+            on_added = unsaturate(shown, greatest)
         added = np.concatenate([added, on_added])
         brighter = np.concatenate([brighter, on_brighter])
         relative = np.concatenate([relative, on_relative])

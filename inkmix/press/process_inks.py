@@ -12,6 +12,7 @@ from inkmix.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.constants import MODEL, PROCESS_LETTERS, Common
 from inkmix.press.inks import Ink, Paper
+from inkmix.press.published import process_solids_xyz100
 
 #: Index of the black among the process inks.
 BLACK = 0
@@ -42,9 +43,18 @@ def first_of_each(kinds: Sequence[int]) -> IntArray:
 
 
 def is_opaque(ink: Ink) -> bool:
-    """Whether an ink hides what lies under it, by what is said or measured of it."""
-    told = ink.opacity is not None and ink.opacity > MODEL.opacity.opaque_above
-    return told or ink.over_black_xyz100 is not None
+    """Whether an ink hides what lies under it, by what is said or measured of it.
+
+    Over a black it does if it is lighter there than the black by more than a little of its own.
+    """
+    if ink.opacity is not None or ink.over_black_xyz100 is None:
+        return (ink.opacity or 0.0) > MODEL.opacity.opaque_above
+    black = ink.black_xyz100
+    if black is None:
+        published = process_solids_xyz100(ink.measured_on.paper_class)
+        black = published[1] / published[0] * ink.measured_on.xyz100
+    own = MODEL.opacity.opaque_above * ink.xyz100[-1, 1]
+    return bool(ink.over_black_xyz100[1] > black[1] + own)
 
 
 def in_usual_order(kinds: IntArray) -> bool:
