@@ -153,12 +153,3 @@ def test_trapping_is_the_lesser_the_darker_the_paper_prints():
 def test_only_a_black_is_black():
     solids = 10.0 ** -np.array([[1.62, 1.62, 1.63], [1.21, 0.47, 0.15], [0.32, 1.16, 0.68]])
     assert blackness(solids, 2.64).tolist() == pytest.approx([1, 0, 0])
-
-
-def test_a_transparent_ink_never_lightens_a_solid_darker_than_the_press_reaches():
-    """A near-black told at D 2.2 where the press ends at 2: nothing printed on it makes it pale."""
-    deep = Layer(solid=np.full(3, 10**-2.2))
-    row = two(deep, Layer(solid=PALE))[3]
-    assert (row <= deep.solid).all()
-    shown = two(deep, Layer(solid=PALE, opacity=0.1))[3]
-    assert (shown <= deep.solid + 0.1 * PALE).all()

@@ -185,3 +185,16 @@ def test_a_mixture_read_often_counts_for_more():
         press = press_condition(PAPER, inks("C", "M"), process=OFFSET, patches=told)
         moved.append(delta_e00(press.lab([60, 60]), plain.lab([60, 60])))
     assert moved[1] > 1.01 * moved[0]
+
+
+@pytest.mark.parametrize(("paper", "deep"), [(UNCOATED, (10, 3, -12)), (NEWS, (9, 17, 8))])
+def test_no_ink_lightens_a_solid_darker_than_the_press_reaches(paper, deep):
+    """A near-black spot ink, darker than such paper is thought to print: nothing on it pales."""
+    red = replace(spot((50, 60, 35), paper=paper), name="Red")
+    press = press_condition(paper, [spot(deep, paper=paper), red], process=OFFSET)
+    alone, both = press.lab([[100, 0], [100, 100]])[:, 0]
+    assert both <= alone + 0.01
+    opaque = press_condition(
+        paper, [spot(deep, paper=paper), replace(red, opacity=0.5)], process=OFFSET
+    )
+    assert opaque.lab([100, 100])[0] > alone + 10

@@ -25,7 +25,6 @@ from inkmix.book.plausible import plausibility_faults
 from inkmix.book.spread_rules import overrides
 from inkmix.book.view import Places, View
 from inkmix.errors import Fault
-from inkmix.press.constants import MODEL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,15 +99,11 @@ def _notes(view: View) -> Iterator[str]:
 
 
 def _opacity_notes(view: View) -> Iterator[str]:
-    """One sentence on what numbers of opacity mean, for a book may be older than that meaning.
-
-    A few hundredths meant the same before.
-    """
+    """One sentence on what numbers of opacity mean, for a book may be older than that meaning."""
     told = [
         (path, ink)
         for path, ink in view.tables("inks")
         if isinstance(ink.get("opacity"), int | float)
-        and ink["opacity"] > MODEL.opacity.opaque_above
     ]
     if told:
         numbers = ", ".join(f"{ink.get('name', 'an ink')} {ink['opacity']:g}" for _, ink in told)

@@ -92,10 +92,7 @@ def solid_overprints(
         dark = np.minimum(dark, greatest / MODEL.overprint.solid_margin)
         on_added = added + taken * unsaturate(dark, greatest)
         on_brighter = brighter + taken * light
-        passed = 10.0 ** -(saturate(on_added, greatest) + on_brighter)
-        # A solid may be told darker than a press is thought to reach; no ink on it lightens it.
-        passed = np.where(light < 0, passed, np.minimum(passed, relative))
-        on_relative = own + passed
+        on_relative = own + 10.0 ** -(saturate(on_added, greatest) + on_brighter)
         on_relative[0] = layer.solid
         if (opacity > 0).any():
             shown, on_brighter = densities(on_relative)

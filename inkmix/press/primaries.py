@@ -33,6 +33,7 @@ from inkmix.press.process_inks import (
 from inkmix.press.published import process_solids_xyz100
 from inkmix.press.spectra import band_weights, measured_spectrum, recovered_spectrum
 
+_GREEN = 1  # the band that the eye judges darkness by
 _OPACITIES = 201  # that are tried where an ink was seen over a black
 
 
@@ -221,7 +222,23 @@ def bare_overprints(stack: Stack, bed: Bed) -> FloatArray:
     by_spectra = stack.spot_rows & (held.sum(axis=1) > 1)
     if by_spectra.any():
         result[by_spectra] = _by_spectra(stack, bed)[by_spectra]
-    return result
+    return _never_lighter(result, stack, bed)
+
+
+def _never_lighter(overprints: FloatArray, stack: Stack, bed: Bed) -> FloatArray:
+    """The overprints where nothing on a very dark solid lightens it by more than its own colour.
+
+    Layers on a solid that was told darker, to the eye, than a press is thought to reach would.
+    """
+    reach = 10.0 ** -(bed.greatest / MODEL.overprint.solid_margin)
+    is_deep = stack.bands[..., _GREEN] < reach
+    held = inks_in_rows(len(stack.kinds)) > 0
+    for ink, (bands, opacity) in enumerate(zip(stack.bands, stack.opacity, strict=True)):
+        under, over = overprints[: 2**ink], overprints[2**ink : 2 ** (ink + 1)]
+        most = under * np.maximum(bands, 1) + opacity[..., None] * bands
+        on_deep = np.tensordot(held[: 2**ink], is_deep, axes=1) > 0
+        over[:] = np.where(on_deep[..., None], np.minimum(over, most), over)
+    return overprints
 
 
 def _by_spectra(stack: Stack, bed: Bed) -> FloatArray:
