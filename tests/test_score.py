@@ -255,8 +255,28 @@ def test_order_of_a_chart_that_nobody_told():
     by_chart = score_table(stated, known="ramps", paper_class="coated")
     assert by_chart["order"] == ["Sea", "Night", "Rose", "Ember", "Straw"]
     assert (by_chart["order_told"], by_chart["order_by"]) == (True, "chart")
-    partial = replace(stated, keywords={"LAY_DOWN_ORDER": "Sea; Night"})
-    assert score_table(partial, known="ramps", paper_class="coated")["order_by"] == "proposed"
+    lower = replace(stated, keywords={"LAY_DOWN_ORDER": "sea; night; rose; ember; straw"})
+    again = score_table(lower, known="ramps", paper_class="coated")
+    assert (again["order"], again["order_by"]) == (by_chart["order"], "chart")
+
+
+@pytest.mark.parametrize("words", ["Sea; Night", "Sea; Sea; Night; Rose; Ember; Straw", "Sea;Blue"])
+def test_an_order_that_the_chart_states_and_that_does_not_fit_is_no_order(words):
+    """Somebody told one: proposing another without a word would be untrue."""
+    odd = replace(made_table(*FIVE), keywords={"LAY_DOWN_ORDER": words})
+    with pytest.raises(MeasurementError, match="LAY_DOWN_ORDER: Sea"):
+        score_table(odd, known="ramps", paper_class="coated")
+    told = "Night,Sea,Rose,Straw,Ember"
+    assert score_table(odd, known="ramps", paper_class="coated", order=told)["order_told"]
+
+
+def test_opacities_that_the_chart_states_twice_or_in_other_letters():
+    table = replace(made_table(*FIVE), keywords={"OPACITY": "ember 0.2"})
+    ember = score_table(table, known="ramps", paper_class="coated")["inks"][-1]
+    assert ember["opacity"]["value"] == 0.2
+    twice = replace(table, keywords={"OPACITY": "Ember 0.2; ember 0.9"})
+    with pytest.raises(MeasurementError, match="Ember twice"):
+        score_table(twice, known="ramps", paper_class="coated")
 
 
 def test_screen_multiply_is_far_too_dark():

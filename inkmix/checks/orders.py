@@ -30,6 +30,9 @@ ASK_DE00 = 2.0
 SHOWN_L = 1.0
 """The same for the L* that a night area reaches."""
 
+ASK_L = 2.0
+"""From here on it is worth a question."""
+
 _LEAST_MIX = 2  # inks that lie on each other
 
 Triple = tuple[float, float, float]
@@ -252,7 +255,7 @@ def _told_night(
         other_L=was.value_L + step,
         verdict=was.verdict,
         other_verdict=verdict,
-        ask=verdict != was.verdict or abs(step) >= ASK_DE00,
+        ask=verdict != was.verdict or round(abs(step), 1) >= ASK_L,
         change=change,
         sentence=f"{moved}: {change}",
     )
