@@ -510,7 +510,7 @@ def test_opacity_that_the_chart_states():
 SEVEN_MEASURED = {
     ("solids", 0): 2.80,
     ("ramps", 0): 2.045,
-    ("pairs", 0): 1.275,
+    ("pairs", 0): 1.316,
     ("overprints", 0): 0.964,
     ("ramps", 20): 1.21,
     ("ramps", 40): 0.94,
