@@ -147,7 +147,7 @@ def test_the_weakest_ink_of_a_colour_decides_its_factor():
     hint = ink_from_srgb("Hint", "#d0402c", paper=PAPER)
     press = press_condition(PAPER, [spot(BLUE), hint], process=OFFSET)
     factors = press.errors._factors(np.array([[50.0, 0], [50, 50], [0, 50]]))
-    table = MODEL.error.factor_de00
+    table = MODEL.error.factor_de00["smooth"]
     np.testing.assert_allclose(
         factors[0], [table["solids"], table["screen colour"], table["screen colour"]]
     )

@@ -135,10 +135,13 @@ class KrigingConstants:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ErrorConstants:
-    """What turns a variance into an expected error of 95 %, by level of knowledge."""
+    """What turns a variance into an expected error of 95 %.
 
-    factor_de00: Mapping[str, float]
-    factor_L: Mapping[str, float]
+    Factors go by group of papers, then by level of knowledge.
+    """
+
+    factor_de00: Mapping[str, Mapping[str, float]]
+    factor_L: Mapping[str, Mapping[str, float]]
     solid_density_sd: Mapping[str, tuple[float, float]]
     floor: float
     tone_curve_sd: float
@@ -227,7 +230,10 @@ def _paper(told: dict[str, Any], name: str) -> PaperConstants:
 
 def _error(told: dict[str, Any]) -> ErrorConstants:
     def by_level(table: dict[str, Any]) -> Mapping[str, Any]:
-        values = {name: tuple(v) if isinstance(v, list) else v for name, v in table.items()}
+        values = {
+            name: by_level(v) if isinstance(v, dict) else tuple(v) if isinstance(v, list) else v
+            for name, v in table.items()
+        }
         return MappingProxyType({name.replace("-", " "): v for name, v in values.items()})
 
     values: dict[str, Any] = {

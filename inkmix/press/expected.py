@@ -43,6 +43,8 @@ class ErrorModel:
     level : (I,) array of int
         Index into LEVELS of what is known of each ink.
     overprints_told : bool
+    group : str
+        Of the paper.
     """
 
     model: ForwardModel
@@ -50,6 +52,7 @@ class ErrorModel:
     tone_sd: FloatArray
     level: IntArray
     overprints_told: bool
+    group: str
 
     def expected_error(self, tone_pct: FloatArray) -> ExpectedError:
         """Bounds (N,) for tone values (N, I)."""
@@ -106,8 +109,8 @@ class ErrorModel:
         best = LEVELS.index("overprints" if self.overprints_told else "ramps")
         held = np.where(tone_pct > 0, self.level, best)
         weakest = np.minimum(held.min(axis=1, initial=best), best)
-        error = MODEL.error
-        table = [(error.factor_de00[name], error.factor_L[name]) for name in LEVELS]
+        colour, lightness = MODEL.error.factor_de00[self.group], MODEL.error.factor_L[self.group]
+        table = [(colour[name], lightness[name]) for name in LEVELS]
         return np.asarray(np.array(table)[weakest].T, dtype=np.float64)
 
 
@@ -127,6 +130,7 @@ def error_model(
         tone_sd=np.array([0.0 if name == "ramps" else constants.tone_curve_sd for name in names]),
         level=np.array([LEVELS.index(_told(name, overprints_told)) for name in names]),
         overprints_told=overprints_told,
+        group=MODEL.paper[paper.paper_class].group,
     )
 
 

@@ -92,7 +92,10 @@ def print_shares(sets: list[PrintSet], left_out: dict) -> None:
         print(f"\ninside the expected error, told {level}: factors from other families")
         shares = []
         for one in sets:
-            others = [left_out[o.name, level] for o in counted if o.family != one.family]
+            others = [left_out[o.name, level] for o in counted
+                      if o.family != one.family and o.is_smooth == one.is_smooth]  # fmt: skip
+            if not others:
+                continue
             pair = errors.factors(others)
             found = left_out[one.name, level].inside(*pair)
             if one in counted:
@@ -101,8 +104,11 @@ def print_shares(sets: list[PrintSet], left_out: dict) -> None:
                   + f"   factors {pair[0]:.2f} {pair[1]:.2f}")  # fmt: skip
         print(f"  {'mean':38} " + " ".join(f"{share:5.2f}" for share in np.mean(shares, axis=0)))
         print(f"  {'worst':38} " + " ".join(f"{share:5.2f}" for share in np.min(shares, axis=0)))
-        pair = errors.factors([left_out[one.name, level] for one in counted])
-        print(f"  factors from all: {pair[0]:.2f} {pair[1]:.2f}")
+        for smooth in (True, False):
+            some = [left_out[one.name, level] for one in counted if one.is_smooth == smooth]
+            pair = errors.factors(some)
+            words = "smooth" if smooth else "uncoated and newsprint"
+            print(f"  factors from all, {words}: {pair[0]:.2f} {pair[1]:.2f}")
 
 
 def print_constants(constants) -> None:

@@ -41,6 +41,7 @@ class Outcome:
 def outcome(one, level: str, constants) -> Outcome:
     """Predict a set at a level of knowledge; the constants must be in use."""
     condition, tones, lab = one.told(level)
+    group = constants.paper[one.paper_class].group
     predicted, bound = condition.lab(tones), condition.expected_error(tones)
     dark = np.argsort(lab[:, 0], kind="stable")[: int(np.ceil(len(lab) * DARK_SHARE))]
     return Outcome(
@@ -48,8 +49,8 @@ def outcome(one, level: str, constants) -> Outcome:
         family=one.family,
         de00=delta_e00(predicted, lab),
         off_L=np.abs(predicted[:, 0] - lab[:, 0]),
-        bound_de00=bound.de00 / constants.error.factor_de00[level],
-        bound_L=bound.L / constants.error.factor_L[level],
+        bound_de00=bound.de00 / constants.error.factor_de00[group][level],
+        bound_L=bound.L / constants.error.factor_L[group][level],
         dark=dark,
     )
 

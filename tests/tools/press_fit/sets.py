@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from inkmix.measurements.cgats import parse_cgats
+from inkmix.press.constants import MODEL
 from inkmix.press.inks import PAPER_CLASSES
 from inkmix.press.score import Chart, read_chart, tell
 
@@ -67,6 +68,11 @@ class PrintSet:
     def is_process(self) -> bool:
         """Whether it holds process inks alone."""
         return self.chart.plates == ("K", "C", "M", "Y")
+
+    @property
+    def is_smooth(self) -> bool:
+        """Whether its paper is coated or supercalendered."""
+        return MODEL.paper[self.paper_class].group == "smooth"
 
     def told(self, level: str):
         """A press condition that is told so much, and the untold mixtures: tones, Lab."""
