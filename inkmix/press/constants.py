@@ -1,7 +1,7 @@
 """Every number of the press model, read from constants.toml, where each has its origin.
 
-Nothing that a single job tells belongs there, and no other file of the model holds a number of its
-own.
+Nothing that a single job tells belongs there. Other files hold only guards of their arithmetic and
+where a hue begins.
 """
 
 import tomllib

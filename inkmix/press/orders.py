@@ -1,8 +1,9 @@
 """What another lay-down order would change: the same inks with one of them moved to an end.
 
-Both orders are predicted alike: from the solids, their spectra and opacities, without measured
-mixtures and without what presses have in common, for all of these were printed in one order. So a
-colour in the told order can differ a little here from the prediction that counts.
+Both orders are predicted alike: from the solids, their spectra and opacities (as measured pairs
+taught them, if any), without measured mixtures and without what presses have in common, for all of
+these were printed in one order. So a colour in the told order can differ a little here from the
+prediction that counts.
 """
 
 from dataclasses import dataclass, replace

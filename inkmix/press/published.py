@@ -1,7 +1,7 @@
 """Solids of the process inks as published, by paper class: what a plausible ink looks like.
 
-They stand in for a white or a black that nobody measured. No prediction of a measured ink uses
-them.
+They stand in for a white or a black that nobody measured: of a paper told by a screen colour, of an
+ink seen over some black.
 """
 
 from types import MappingProxyType

@@ -10,7 +10,7 @@ from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import PAPER_CLASSES, ModelConstants
 from inkmix.press.overprint import Layer, greatest_density, inks_in_rows, solid_overprints
 
-# Sets of classes without any lean on their neighbours: classes by the density of their usual black.
+# The class whose greatest density is a multiple of that of its black.
 _FOLLOWS_BLACK = "newsprint"
 
 
@@ -67,18 +67,19 @@ def _free(constants: ModelConstants, name: str) -> float:
 def _with(
     before: ModelConstants, by_class: dict[str, float], loss: float, by_density: float
 ) -> ModelConstants:
-    """The constants with other ones of overprints; classes without a set lie between others."""
-    smooth = {name: value for name, value in by_class.items() if name != _FOLLOWS_BLACK}
+    """The constants with other ones of overprints.
+
+    Classes without a set lie between others, by the density of their usual black.
+    """
+    plain = {name: value for name, value in by_class.items() if name != _FOLLOWS_BLACK}
     blacks = {name: before.paper[name].black_density for name in before.paper}
-    known = sorted(smooth, key=blacks.__getitem__)
+    known = sorted(plain, key=blacks.__getitem__)
     papers = {}
     for name, paper in before.paper.items():
         if name == _FOLLOWS_BLACK:
             papers[name] = replace(paper, over_black=by_class.get(name, paper.over_black))
         else:
-            between = np.interp(
-                blacks[name], [blacks[k] for k in known], [smooth[k] for k in known]
-            )
+            between = np.interp(blacks[name], [blacks[k] for k in known], [plain[k] for k in known])
             papers[name] = replace(paper, greatest_density=float(between))
     overprint = replace(before.overprint, trapping_loss=loss, trapping_by_density=by_density)
     return replace(before, paper=MappingProxyType(papers), overprint=overprint)
