@@ -13,6 +13,7 @@ from pathlib import Path
 
 from inkmix.charts import ink_from_table, paper_from_table, patches_from_table, words_of
 from inkmix.errors import Fault, MeasurementError, PassingFault, SwatchError
+from inkmix.inputs import opened_input
 from inkmix.measurements.cgats import parse_cgats
 from inkmix.measurements.table import MeasurementTable
 from inkmix.measurements.words import MAX_BYTES
@@ -71,7 +72,7 @@ def read_measurements(path: Path | str) -> MeasurementTable:
     """
     path = Path(path)
     try:
-        with path.open("rb") as file:
+        with opened_input(path) as file:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
         reason = error.strerror or type(error).__name__

@@ -5,7 +5,6 @@ which nobody can set otherwise. Clocks of file systems are coarse, though, so wh
 before it was read is read again: a later change might bear the same time.
 """
 
-import os
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -14,6 +13,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.errors import Fault, PlateError
+from inkmix.inputs import opened_input
 
 ABSENT = "absent"
 REST_S = 3  # the coarsest clock, that of memory cards, has steps of 2 s
@@ -92,10 +92,5 @@ def _read(path: Path, name: str) -> str:
 
 
 def _digest(path: Path) -> str:
-    with open(path, "rb", buffering=0, opener=_opener) as file:
+    with opened_input(path) as file:
         return file_digest(file, "sha256").hexdigest()
-
-
-def _opener(path: str, flags: int) -> int:
-    """Whatever has that name now: a pipe is not waited for."""
-    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))

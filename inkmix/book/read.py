@@ -29,7 +29,11 @@ from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import BookText, parse_book_text
 from inkmix.book.values import FORMAT, Book, Override
 from inkmix.errors import BookError, Fault
+from inkmix.inputs import read_input
 from inkmix.press.opacity import OPACITY_WORDS
+
+MAX_BOOK_BYTES = 4 << 20
+"""A book of 2,000 spreads, each with a waiver and an override, has half a megabyte."""
 
 _PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
 
@@ -295,7 +299,7 @@ def book_schema() -> dict[str, Any]:
 
 def _read_bytes(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_input(path, most_bytes=MAX_BOOK_BYTES)
     except OSError as error:
         reason = error.strerror or "cannot be read"
         do = "`inkmix start FOLDER` writes one from the plates that lie there"

@@ -17,6 +17,7 @@ import click
 from inkmix.cli.common import BOOK_FILE, load_book, say, told_count
 from inkmix.colours_told import HUES, told_cast
 from inkmix.errors import Fault, UsageError
+from inkmix.inputs import opened_input
 
 if TYPE_CHECKING:
     from inkmix.arrays import FloatArray
@@ -187,7 +188,7 @@ def _read(file: Path) -> bytes:
     if str(file) == "-":
         return sys.stdin.buffer.read(MAX_BYTES + 1)
     try:
-        with file.open("rb") as stream:
+        with opened_input(file) as stream:
             return stream.read(MAX_BYTES + 1)
     except OSError as error:
         reason = error.strerror or type(error).__name__

@@ -10,6 +10,7 @@ import click
 
 from inkmix.cli.common import load_book, say, scratch_room, told_count
 from inkmix.errors import Fault, OutputError, UsageError
+from inkmix.inputs import opened_input
 
 if TYPE_CHECKING:
     from inkmix.colours_told import ToldColour
@@ -201,7 +202,7 @@ def _colours(path: Path) -> "tuple[ToldColour, ...]":
     from inkmix.colours_told import MAX_BYTES, told_colours
 
     try:
-        with path.open("rb") as file:
+        with opened_input(path) as file:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
         found = f"cannot be read ({error.strerror or type(error).__name__})"

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.errors import Fault, PassingFault, PlateError
+from inkmix.inputs import opened_input
 from inkmix.plates.limits import MAX_WINDOW_PX
 
 Samples = NDArray[np.uint8] | NDArray[np.uint16]
@@ -108,7 +109,7 @@ def out_of_reach(path: Path, error: OSError) -> PlateError:
 def opened_file(path: Path) -> Iterator[BinaryIO]:
     """A file to read from; that it is gone or out of reach by now is a fault of the plate."""
     try:
-        with path.open("rb") as file:
+        with opened_input(path) as file:
             yield file
     except OSError as error:
         raise out_of_reach(path, error) from error

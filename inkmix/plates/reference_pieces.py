@@ -18,6 +18,7 @@ from PIL.PngImagePlugin import PngImageFile
 from PIL.TiffImagePlugin import TiffImageFile
 
 from inkmix.errors import Fault, PictureError
+from inkmix.inputs import opened_input
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, label
 from inkmix.plates.scratch import ScratchRoom
@@ -94,7 +95,7 @@ class RowPieces:
 
 def opened_header(path: Path) -> Image.Image | None:
     """The picture with its header read and nothing decoded; None if it is no PNG, TIFF or JPEG."""
-    with path.open("rb") as file:
+    with opened_input(path) as file:
         head = file.read(8)
     if head.startswith(b"\x89PNG\r\n\x1a\n"):
         return PngImageFile(path)
@@ -197,7 +198,7 @@ def _is_premultiplied(picture: Image.Image) -> bool:
 
 def _late_exif(path: Path) -> dict[Any, Any]:
     """Exif of a PNG that stands behind its pixels, which are skipped."""
-    with path.open("rb") as file:
+    with opened_input(path) as file:
         file.seek(8)
         while len(head := file.read(8)) == 8 and head[4:] != b"IEND":
             count = int.from_bytes(head[:4])

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from inkmix.errors import PassingFault, PlateError
+from inkmix.inputs import opened_input
 from inkmix.plates.raster import label, refusal
 
 _EXPORT = "export it as a greyscale TIFF or PNG"
@@ -46,7 +47,7 @@ def _head(path: Path) -> bytes:
     if path.is_dir():
         raise refusal(path, "is a folder", "a TIFF or PNG file is needed")
     try:
-        with path.open("rb") as file:
+        with opened_input(path) as file:
             head = file.read(_HEAD_BYTES)
     except OSError as error:
         found = f"cannot be read ({error.strerror})"
