@@ -145,7 +145,7 @@ def facts_of(rng, count: int) -> list[ToneFacts]:
 def test_pairs_are_those_that_a_look_at_two_at_a_time_finds():
     facts = facts_of(np.random.default_rng(3), 40)
     found = {(pair.first, pair.second): pair for pair in pairs_alike(facts)}
-    assert len(found) > 20
+    assert len(found) > 3  # of both kinds
     for one, other in combinations(facts, 2):
         predicted = float(delta_e00(one.predicted_lab, other.predicted_lab))
         meant = None
