@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from inkmix.errors import Fault, PlateError
 from inkmix.plates.limits import MAX_HELD_PX
 from inkmix.plates.png_rows import SIGNATURE, PngData
-from inkmix.plates.profile import profile_label
+from inkmix.plates.profile import MAX_PROFILE_BYTES, profile_in_png, profile_label
 from inkmix.plates.raster import RasterFacts, Samples, label, refusal
 from inkmix.plates.resolution import ppi_of
 from inkmix.plates.scratch import ScratchRoom
@@ -26,7 +26,6 @@ _GREY, _RGB, _PALETTE, _GREY_ALPHA, _RGB_ALPHA = 0, 2, 3, 4, 6
 _CHANNELS = {_GREY: 1, _RGB: 3, _GREY_ALPHA: 2, _RGB_ALPHA: 4}
 _KEPT = (b"IHDR", b"pHYs", b"iCCP", b"tRNS")
 _INCH_M = 0.0254
-_MAX_PROFILE_BYTES = 2**24
 _MAX_PIECES = 2**20
 """IDAT chunks of one file; writers use 8 kB and more a chunk."""
 _READ_BYTES = 2**20
@@ -125,7 +124,7 @@ def _facts(path: Path, chunks: dict[bytes, bytes], width: int, height: int) -> R
         zero_is="black",
         alpha=samples - 1 if samples in (2, 4) else None,
         ppi=ppi,
-        profile=profile_label(_profile(chunks.get(b"iCCP", b""))),
+        profile=profile_label(profile_in_png(chunks.get(b"iCCP", b""))),
         rows_per_segment=1,
         notes=notes,
     )
@@ -137,16 +136,6 @@ def _ppi(path: Path, physical: bytes) -> tuple[float | None, tuple[str, ...]]:
         return None, ()
     x, y = int.from_bytes(physical[:4]), int.from_bytes(physical[4:8])
     return ppi_of(path, float(x) or None, float(y) or None, per_inch=_INCH_M)
-
-
-def _profile(chunk: bytes) -> bytes | None:
-    _, found, rest = chunk.partition(b"\0")
-    if not found:
-        return None
-    try:
-        return zlib.decompressobj().decompress(rest[1:], _MAX_PROFILE_BYTES)
-    except zlib.error:
-        return None
 
 
 def _clear(chunk: bytes | None, form: RowFormat) -> tuple[int, ...] | None:
@@ -182,7 +171,7 @@ def _walked(source: SourceFile) -> Iterator[tuple[bytes, int, int, bytes]]:
             place, found, content = file.tell(), zlib.crc32(kind), b""
             for part in _parts(source, file, count):
                 found = zlib.crc32(part, found)
-                content += part if kind in _KEPT and count <= _MAX_PROFILE_BYTES else b""
+                content += part if kind in _KEPT and count <= MAX_PROFILE_BYTES else b""
             check = file.read(4)
             if len(check) < 4:
                 raise damaged(source.path, "it ends early")

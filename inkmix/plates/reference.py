@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from inkmix.errors import Fault, PictureError, PlateError
+from inkmix.plates.png_colour import UnknownCodingError, colour_chunks
 from inkmix.plates.raster import label
 from inkmix.plates.reference_colour import MODES, ToSrgb, to_srgb
 from inkmix.plates.reference_pieces import (
@@ -91,7 +92,8 @@ def open_reference(
 ) -> Reference:
     """The reference picture of a sheet; `room` is for what cannot be read by rows.
 
-    Without a sheet any proportions will do.
+    Without a sheet any proportions will do; it is asked for its colours then, so a profile that
+    cannot be used is a reason to refuse it, not to take it as sRGB.
 
     Raises
     ------
@@ -117,10 +119,14 @@ def _opened(path: Path, picture: Image.Image, sheet: Sheet | None, room: Scratch
     orientation = orientation_of(path, picture)
     size = picture.size if orientation < _FIRST_ON_ITS_SIDE else picture.size[::-1]
     covers = "sheet" if sheet is None else _covers(path, size, sheet)
-    colour = to_srgb(picture.mode, picture.info)
-    if colour is None:
-        expected, do = "its colours are unknown", "export it as sRGB PNG"
-        raise _refusal(path, "is CMYK without a profile", expected, do)
+    chunks = colour_chunks(path) if picture.format == "PNG" else None
+    try:
+        colour = to_srgb(picture.mode, picture.info, chunks)
+        if sheet is None and colour.trouble:  # what is asked for are the colours themselves
+            raise UnknownCodingError(colour.trouble)
+    except UnknownCodingError as error:
+        expected, do = "its colours cannot be known from that", "export it as sRGB PNG"
+        raise _refusal(path, str(error), expected, do) from None
     turn_notes = () if size == picture.size else ("turned as its orientation tag says",)
     pieces, size_notes = _pieces(path, picture, orientation, room)
     return Reference(
