@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from inkmix.book.faults import KeyPath, did_you_mean, shown
 from inkmix.book.view import View
 from inkmix.errors import Fault
+from inkmix.quoting import listed
 
 CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")
 _NOT_IN_NAMES = set('/\\{}:*?"<>|')  # an ink's name becomes part of file names
@@ -39,10 +40,11 @@ def ink_names_fit_files(view: View) -> Iterator[Fault]:
 
 def known_inks(view: View) -> Iterator[Fault]:
     """Every ink that is mentioned is one of the book."""
+    names = view.ink_names
     for path, name in _ink_mentions(view):
-        if view.ink_names and name not in view.ink_names:
+        if names and name not in names:
             found = f"{shown(name)} is no ink of {view.text.subject}"
-            yield view.fault(path, found, do=did_you_mean(name, view.ink_names))
+            yield view.fault(path, found, do=did_you_mean(name, names))
 
 
 def _ink_mentions(view: View) -> Iterator[tuple[KeyPath, str]]:
@@ -77,12 +79,12 @@ def channels(view: View) -> Iterator[Fault]:
             "channels are for files that hold several inks",
             do,
         )
-    doubled = [ink.get("name") for _, ink in view.tables("inks") if "plate" in ink]
-    missing = [name for name in view.ink_names if name not in (*named, *doubled)]
+    doubled = {ink.get("name") for _, ink in view.tables("inks") if "plate" in ink}
+    missing = [name for name in view.ink_names if name not in doubled.union(named)]
     if missing and plates.get("absent") != "empty":
         yield view.fault(
             path,
-            f"lacks {', '.join(missing)}",
+            f"lacks {listed(missing)}",
             "every ink has a channel",
             'write absent = "empty" if they do not print',
         )
@@ -90,13 +92,11 @@ def channels(view: View) -> Iterator[Fault]:
 
 def confirmed(view: View) -> Iterator[Fault]:
     """What the printer confirmed is a key, and written down."""
+    known = (*CONFIRMABLE, *(f"inks.{ink}" for ink in view.ink_names))
     for index, name in enumerate(view.table("press").get("confirmed_by_printer", [])):
         path = ("press", "confirmed_by_printer", index)
-        inks = [f"inks.{ink}" for ink in view.ink_names]
-        if name not in (*CONFIRMABLE, *inks):
-            yield view.fault(
-                path, f"is {shown(name)}", do=did_you_mean(name, (*CONFIRMABLE, *inks))
-            )
+        if name not in known:
+            yield view.fault(path, f"is {shown(name)}", do=did_you_mean(name, known))
         elif name in CONFIRMABLE[:4] and not view.given(("press",), name):
             yield view.fault(
                 path,
