@@ -6,7 +6,6 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import BinaryIO
 
 import numpy as np
 import tifffile
@@ -61,7 +60,7 @@ def write_demo(
             for night in NIGHTS:
                 mask = masks[night.name]
                 _write(folder / night.mask, partial(_put_mask, mask=mask, ppi=ppi), made)
-            _write(folder / BOOK_NAME, lambda file: file.write(text.encode()), made)
+            _write(folder / BOOK_NAME, lambda path: path.write_bytes(text.encode()), made)
     except OSError as error:
         raise OutputError(_unwritable(folder, error)) from error
     return what
@@ -99,9 +98,9 @@ def _unwritable(folder: Path, error: OSError) -> Fault:
     return Fault(where=str(folder), found=f"cannot be written ({reason})", do="name another folder")
 
 
-def _put_plate(file: BinaryIO, *, plate: NDArray[np.uint8], ppi: float) -> None:
+def _put_plate(path: Path, *, plate: NDArray[np.uint8], ppi: float) -> None:
     tifffile.imwrite(
-        file,
+        path,
         255 - plate,  # black is ink
         photometric="minisblack",
         compression="lzw",
@@ -113,8 +112,8 @@ def _put_plate(file: BinaryIO, *, plate: NDArray[np.uint8], ppi: float) -> None:
     )
 
 
-def _put_mask(file: BinaryIO, *, mask: NDArray[np.uint8], ppi: float) -> None:
-    Image.fromarray(mask).save(file, format="PNG", dpi=(ppi, ppi))
+def _put_mask(path: Path, *, mask: NDArray[np.uint8], ppi: float) -> None:
+    Image.fromarray(mask).save(path, format="PNG", dpi=(ppi, ppi))
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,11 +149,11 @@ def _all_or_nothing() -> Iterator[_Made]:
             raise
 
 
-def _write(path: Path, put: Callable[[BinaryIO], object], made: _Made) -> None:
+def _write(path: Path, put: Callable[[Path], object], made: _Made) -> None:
     """Write a file that is not there yet."""
     made.folder(path.parent)
     with part_of(path) as part:
-        put(part.file)
+        put(part.aside)  # libraries open it once more
         part.flush()
         with held_together():
             made.paths.append(path)
