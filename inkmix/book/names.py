@@ -10,6 +10,7 @@ from inkmix.quoting import listed
 
 CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")
 _NOT_IN_NAMES = set('/\\{}:*?"<>|')  # an ink's name becomes part of file names
+UNFIT_SIGNS = " ".join(sorted(_NOT_IN_NAMES))
 _WORDS = {"inks": "ink", "night": "night area", "tones": "tone"}
 
 
@@ -31,11 +32,15 @@ def ink_names_fit_files(view: View) -> Iterator[Fault]:
     """Inks' names can be part of file names."""
     for path, ink in view.tables("inks"):
         name = ink.get("name", "ok")
-        bad = sorted(_NOT_IN_NAMES & set(name)) + [c for c in name if not c.isprintable()]
-        if bad or name != name.strip() or name.startswith("."):
-            signs = " ".join(sorted(_NOT_IN_NAMES))
-            expected = f"it becomes part of file names: no {signs}, no dot or blank in front"
+        if not fits_files(name):
+            expected = f"it becomes part of file names: no {UNFIT_SIGNS}, no dot or blank in front"
             yield view.fault((*path, "name"), f"is {shown(name)}", expected)
+
+
+def fits_files(name: str) -> bool:
+    """Whether a name can be part of file names."""
+    bad = _NOT_IN_NAMES & set(name) or not name.isprintable()
+    return not bad and name == name.strip() and not name.startswith(".")
 
 
 def known_inks(view: View) -> Iterator[Fault]:
