@@ -4,12 +4,13 @@ Here belong the checks that any measured table must pass, whatever file it came 
 that is a little outside by noise is mended by the reader; what is plainly wrong is a fault here.
 """
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
-from inkmix.errors import Fault
-from inkmix.measurements.grid import MAX_COUNTED, Grid
+from inkmix.errors import COUNTED_FAULTS, Fault
+from inkmix.measurements.grid import Grid
 
 REFLECTANCE_NOISE = (
     0.005  # a dark reading may fall this far below zero; instruments repeat to 0.001
@@ -43,13 +44,19 @@ def range_faults(grid: Grid, *, reflectance_scale: float) -> list[Fault]:
         if limits is not None:
             values = grid.values[:, at] / (reflectance_scale if what.kind == "spectral" else 1.0)
             wrong[:, at] = (values < limits.low) | (values > limits.high)
-    return [_out_of_range(grid, int(row), int(at)) for row, at in np.argwhere(wrong)[:MAX_COUNTED]]
+    faults: list[Fault] = []
+    for row in np.flatnonzero(wrong.any(axis=1)):
+        faults += _out_of_range(grid, int(row), np.flatnonzero(wrong[row]).tolist())
+        if len(faults) >= COUNTED_FAULTS:
+            break
+    return faults
 
 
-def _out_of_range(grid: Grid, row: int, at: int) -> Fault:
-    limits = _limits(grid.meanings[at].kind, grid.meanings[at].key)
-    expected = limits.expected if limits else ""
-    return Fault(where=grid.place(row, at), found=f"{grid.values[row, at]:g}", expected=expected)
+def _out_of_range(grid: Grid, row: int, columns: list[int]) -> Iterator[Fault]:
+    for at, place in zip(columns, grid.places(row, columns), strict=True):
+        limits = _limits(grid.meanings[at].kind, grid.meanings[at].key)
+        expected = limits.expected if limits else ""
+        yield Fault(where=place, found=f"{grid.values[row, at]:g}", expected=expected)
 
 
 def _limits(kind: str, key: str) -> Limits | None:
