@@ -72,6 +72,8 @@ def _table(
         notes.append(f"XYZ and Lab are not used, the spectra are: {wrong[0].found}")
         xyz100 = lab = None
         wrong = []
+    if xyz100 is None and lab is not None and reflectance is None:
+        wrong += soundness.impossible_lab_faults(grid, lab)
     _raise(wrong, grid.where)
     density = grid.columns("density")
     return MeasurementTable(

@@ -9,6 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from inkmix.arrays import FloatArray
+from inkmix.colorimetry import lab_to_xyz100
 from inkmix.errors import COUNTED_FAULTS, Fault
 from inkmix.measurements.grid import Grid
 
@@ -64,6 +66,22 @@ def _limits(kind: str, key: str) -> Limits | None:
         return _L if key == "L" else _AB
     table = {"tone": _TONE, "xyz": _XYZ, "density": _DENSITY, "spectral": _REFLECTANCE}
     return table.get(kind)
+
+
+def impossible_lab_faults(grid: Grid, lab: FloatArray) -> list[Fault]:
+    """A fault for each row whose Lab (N, 3) no surface has: more than noise below zero in XYZ."""
+    xyz100 = np.asarray(lab_to_xyz100(lab))
+    rows = np.flatnonzero((xyz100 < _XYZ.low).any(axis=1))[:COUNTED_FAULTS]
+    return [
+        Fault(
+            where=grid.place(int(row), grid.columns("lab")["L"]),
+            found="Lab " + "/".join(f"{value:g}" for value in lab[row]),
+            expected=f"no surface has it: {'XYZ'[int(xyz100[row].argmin())]} would be "
+            f"{xyz100[row].min():.1f}, less than no light",
+            do="check the signs and the order L, a, b",
+        )
+        for row in rows
+    ]
 
 
 def scale_faults(grid: Grid) -> list[Fault]:
