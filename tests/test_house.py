@@ -11,10 +11,11 @@ PACKAGE = Path(__file__).parents[1] / "inkmix"
 
 # Lowest first; a part may import parts of a lower line, and its own.
 LAYERS = (
-    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "kernels", "leaving"),
-    ("loops", "parts", "shipped"),
+    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "leaving"),
+    ("parts", "shipped"),
     ("observer", "monotone", "cache"),
-    ("colorimetry",),
+    ("colorimetry", "kernels"),
+    ("loops",),
     ("measurements", "colours_told", "vision"),
     ("press",),
     ("charts",),
