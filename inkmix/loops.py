@@ -1,7 +1,8 @@
 """Whether loops over pixels run compiled or as plain NumPy; said once, never a different result.
 
 The compiled loops are in kernels/, each beside a NumPy twin in the module that calls it, which
-gives the same bits and is what runs where numba, or a folder to keep compiled code in, is missing.
+gives the same bits and is what runs where numba, or a safe folder for compiled code, is missing:
+to compile everything anew takes longer than most runs do without.
 Importing this module imports no numba; asking `are_compiled` does.
 """
 
@@ -32,6 +33,9 @@ def _obstacle() -> str | None:
         import inkmix.kernels.jit  # noqa: F401
     except ImportError:
         return "numba is not installed"
-    except RuntimeError:  # numba finds no folder for compiled code
-        return "there is no folder to keep compiled code in"
+    except OSError as error:
+        why = error.strerror or str(error)
+        if error.filename is None:
+            return f"there is no folder to keep compiled code in: {why}"
+        return f"compiled code cannot be kept in {error.filename}: {why}"
     return None
