@@ -30,8 +30,10 @@ def _obstacle() -> str | None:
     """Why compiled loops cannot be had, in words; None if they can."""
     try:
         import inkmix.kernels.jit  # noqa: F401
-    except ImportError:
+    except ModuleNotFoundError:
         return "numba is not installed"
+    except (ImportError, OSError):  # a library of it that does not fit, or finds no room
+        return "numba cannot be loaded"
     except RuntimeError:  # numba finds no folder for compiled code
         return "there is no folder to keep compiled code in"
     return None
