@@ -31,11 +31,19 @@ def _obstacle() -> str | None:
     """Why compiled loops cannot be had, in words; None if they can."""
     try:
         import inkmix.kernels.jit  # noqa: F401
-    except ImportError:
+    except ModuleNotFoundError:
         return "numba is not installed"
+    except ImportError:
+        return "numba cannot be loaded"
     except OSError as error:
-        why = error.strerror or str(error)
-        if error.filename is None:
-            return f"there is no folder to keep compiled code in: {why}"
-        return f"compiled code cannot be kept in {error.filename}: {why}"
+        return _why_no_folder(error)
     return None
+
+
+def _why_no_folder(error: OSError) -> str:
+    """The folder for compiled code, or a library of numba's that the machine has no room for."""
+    if error.filename is not None:
+        return f"compiled code cannot be kept in {error.filename}: {error.strerror or error}"
+    if isinstance(error, FileNotFoundError):
+        return f"there is no folder to keep compiled code in: {error.strerror or error}"
+    return "numba cannot be loaded"
