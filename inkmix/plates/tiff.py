@@ -8,6 +8,7 @@ from typing import Any
 from tifffile import TiffFile
 
 from inkmix.errors import PlateError
+from inkmix.plates.limits import MAX_SIDE_PX
 from inkmix.plates.profile import profile_label
 from inkmix.plates.raster import RasterFacts, Samples, label, refusal
 from inkmix.plates.resolution import ppi_of
@@ -21,6 +22,7 @@ from inkmix.plates.tiff_rules import page_faults, segment_faults
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 _PROFILE, _INK_NAMES, _DOT_RANGE = 34675, 333, 336
+_ROWS_PER_STRIP = 278
 _X_RESOLUTION, _Y_RESOLUTION, _UNIT = 282, 283, 296
 _ZERO_IS = {0: "white", 1: "black", 2: "black", 5: "no ink"}
 _ALPHA = (1, 2)
@@ -100,7 +102,14 @@ def _layout(page: Any, byteorder: str) -> Layout:
         segment_cols=page.tilewidth if page.is_tiled else page.imagewidth,
         offsets=tuple(page.dataoffsets),
         byte_counts=tuple(page.databytecounts),
+        filled_rows=_filled_rows(page),
     )
+
+
+def _filled_rows(page: Any) -> int:
+    """Rows of a strip by tag 278; 0 where the whole picture is meant by that."""
+    told = page.tags.valueof(_ROWS_PER_STRIP, 0)
+    return told if isinstance(told, int) and told <= MAX_SIDE_PX else 0
 
 
 def _facts(path: Path, page: Any, layout: Layout, notes: tuple[str, ...]) -> RasterFacts:
