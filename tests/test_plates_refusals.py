@@ -22,8 +22,10 @@ from plate_files import (
 
 from inkmix.errors import PictureError, PlateError
 from inkmix.plates import limits, segments
+from inkmix.plates.mask import open_mask
 from inkmix.plates.plate import open_plate
 from inkmix.plates.reference import open_reference
+from inkmix.sheet import Sheet
 
 GREY3 = np.stack([ramp()] * 3, axis=-1)
 COLOUR = np.stack([ramp(), 255 - ramp(), ramp()], axis=-1)
@@ -590,3 +592,84 @@ def test_one_strip_that_is_filled_up_to_its_rows(tmp_path, rows):
         path = strips_of(tmp_path / "Soot.tif", [strip], rows=rows, compression=8)
         plate = open_plate(path, ink="Soot")
         np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
+
+
+def retyped(path: Path, tag: int, kind: int, value: bytes, *, code: int | None = None) -> Path:
+    """An entry of the first directory of a little-endian TIFF with another type and one value."""
+    data = bytearray(path.read_bytes())
+    start = struct.unpack_from("<I", data, 4)[0]
+    for entry in range(start + 2, start + 2 + 12 * struct.unpack_from("<H", data, start)[0], 12):
+        if struct.unpack_from("<H", data, entry)[0] == tag:
+            struct.pack_into("<HHI4s", data, entry, code or tag, kind, 1, value)
+    path.write_bytes(bytes(data))
+    return path
+
+
+@pytest.mark.parametrize("samples", [1, 3])
+def test_a_tiff_that_does_not_say_what_0_means(tmp_path, samples):
+    """Tag 262 is required (TIFF 6.0, section 4); a guess might print the negative."""
+    pixels = ramp() if samples == 1 else GREY3
+    path = write_tiff(tmp_path / "Soot.tif", pixels, photometric=None if samples == 1 else "rgb")
+    retyped(path, 262, 3, bytes(4), code=65000)
+    words = r"does not say whether 0 is black or white \(tag 262 is missing\)"
+    refused(path, words, "prints the negative", "export it again")
+    refused(path, words, polarity="light is ink")
+    with pytest.raises(PictureError, match=words):
+        open_reference(path, None)
+    with pytest.raises(PictureError, match=words):
+        open_mask(path, Sheet(width_px=83, height_px=61, ppi=200))
+
+
+SIGNED, FLOAT, ASCII = 9, 11, 2
+MINUS_2 = struct.pack("<i", -2)
+
+
+@pytest.mark.parametrize("compression", [None, "lzw", "ccittfax4"])
+@pytest.mark.parametrize("tag", [273, 279])
+def test_places_and_lengths_below_zero(tmp_path, tag, compression):
+    path = tmp_path / "Soot.tif"
+    if compression == "ccittfax4":
+        Image.fromarray(line_work()).save(path, compression="group4")
+    else:
+        write_tiff(path, ramp(), compression=compression, rowsperstrip=61)
+    retyped(path, tag, SIGNED, MINUS_2)
+    refused(path, f"is damaged: tag {tag}, .* holds -2", "export it again")
+    with pytest.raises(PictureError, match="holds -2"):
+        open_mask(path, Sheet(width_px=83, height_px=61, ppi=200))
+
+
+@pytest.mark.parametrize("tag", [256, 257, 258, 259, 262, 273, 277, 278, 279])
+@pytest.mark.parametrize(("kind", "value"), [(SIGNED, MINUS_2), (FLOAT, b"\0\0\x80\x3f")])
+def test_tags_of_other_types(tmp_path, tag, kind, value):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), rowsperstrip=61)
+    refused(retyped(path, tag, kind, value), "is damaged|holds no whole numbers", "again")
+
+
+@pytest.mark.parametrize("tag", [256, 257, 258, 259, 262, 273, 277, 278, 279])
+def test_signed_tags_that_are_not_below_zero_are_read(tmp_path, tag):
+    """As other readers do: what counts is the number."""
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), rowsperstrip=61)
+    with tifffile.TiffFile(path) as file:
+        value = file.pages[0].tags[tag].value
+    number = int(value[0] if isinstance(value, tuple) else value)
+    _open_and_read(retyped(path, tag, SIGNED, struct.pack("<i", number)))
+
+
+@pytest.mark.parametrize("tag", [282, 283])
+@pytest.mark.parametrize("value", [(0, 0), (1, 0), (0, 1)])
+def test_a_resolution_that_means_nothing_is_none(tmp_path, tag, value):
+    path = write_tiff(tmp_path / "Soot.tif", ramp())
+    with tifffile.TiffFile(path) as file:
+        place = file.pages[0].tags[tag].valueoffset
+    data = bytearray(path.read_bytes())
+    struct.pack_into("<II", data, place, *value)
+    path.write_bytes(bytes(data))
+    assert open_plate(path, ink="Soot").header.ppi is None
+
+
+def test_a_missing_length_that_is_guessed_below_zero(tmp_path):
+    """Without tag 279 the library takes what is left of the file, which may be less than nothing."""
+    path = tmp_path / "Soot.tif"
+    Image.fromarray(line_work()).save(path, compression="group4")
+    retyped(path, 279, 4, bytes(4), code=65000)
+    refused(set_tag(path, 273, 3_079_882_248), "is damaged")

@@ -17,6 +17,7 @@ from inkmix.plates.segments import Reader, SegmentReader, page_reader
 from inkmix.plates.source import SourceFile, source_of
 from inkmix.plates.tiff_layout import Layout
 from inkmix.plates.tiff_rules import page_faults, segment_faults
+from inkmix.plates.tiff_tags import tag_faults
 
 # The library reports oddities of tags by logging; what matters here becomes a fault or a note.
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
@@ -69,6 +70,7 @@ def _open_page(source: SourceFile, file: Any, *, number: int, room: ScratchRoom)
     if not 1 <= number <= count:
         raise refusal(path, f"has {count} pages", f"page {number} is asked for")
     page = file.pages[number - 1]
+    _refuse(tag_faults(page, where=label(path)))
     _refuse(page_faults(page, where=label(path)))
     layout = _layout(page, file.byteorder)
     _refuse(segment_faults(layout, where=label(path), size=source.size))
@@ -185,4 +187,5 @@ def _ppi(path: Path, page: Any) -> tuple[float | None, tuple[str, ...]]:
 def _ratio(value: Any) -> float | None:
     if not isinstance(value, tuple) or len(value) != 2 or not value[0] or not value[1]:
         return None
-    return float(value[0]) / float(value[1])
+    ratio = float(value[0]) / float(value[1])
+    return ratio if ratio > 0 else None
