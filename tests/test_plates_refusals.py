@@ -668,7 +668,7 @@ def test_a_resolution_that_means_nothing_is_none(tmp_path, tag, value):
 
 
 def test_a_missing_length_that_is_guessed_below_zero(tmp_path):
-    """Without tag 279 the library takes what is left of the file, which may be less than nothing."""
+    """Without tag 279 the library takes what is left of the file, here less than nothing."""
     path = tmp_path / "Soot.tif"
     Image.fromarray(line_work()).save(path, compression="group4")
     retyped(path, 279, 4, bytes(4), code=65000)
