@@ -30,7 +30,7 @@ def clipped(text: str, most: int = SHOWN) -> str:
     >>> clipped("Soot\\t\\x1b[31m" + 80 * "x", most=20)
     'Soot \\\\u001b[31mxx...'
     """
-    shown = "".join(map(_visible, text[: most + 1]))
+    shown = clean(text[: most + 1])
     return shown if len(shown) <= most else f"{shown[: most - 3]}..."
 
 
