@@ -19,7 +19,10 @@ _LIGHTNESS = {
     "coated": (88, 98), "light-coated": (86, 97), "supercalendered": (83, 95),
     "uncoated": (86, 98), "newsprint": (76, 90),
 }  # fmt: skip
-"""L* of bare papers, wide enough for those of ISO 12647-2 and -3 on black and white (from memory)."""
+"""L* of bare papers, wide enough for ISO 12647-2 and -3 on any backing (from memory)."""
+
+_ABOUT_PAPER = ("DESCRIPTOR", "PRINT_CONDITIONS", "PAPER", "SUBSTRATE")
+"""Keywords of CGATS files in which charts tell their paper."""
 
 _LEFT = 30  # columns of the names of rows
 
@@ -80,12 +83,10 @@ def _notes_on_paper(table: "MeasurementTable", paper_class: str) -> Iterator[str
     """What in the chart speaks against the class of paper that was told, or taken."""
     from inkmix.press.score import read_chart
 
-    says = _class_in_words(table.descriptor)
+    words = " ".join(table.keywords.get(key, "") for key in _ABOUT_PAPER)
+    says = _class_in_words(words)
     if says not in (None, paper_class):
-        yield (
-            f"the chart calls itself {table.descriptor!r}; {paper_class} paper was taken: "
-            f"is --paper {says} meant?"
-        )
+        yield f"the chart says {says} paper, {paper_class} was taken: is --paper {says} meant?"
     chart = read_chart(table)
     lightness = float(chart.lab[(chart.tone_pct == 0).all(axis=1), 0].mean())
     low, high = _LIGHTNESS[paper_class]
