@@ -6,8 +6,8 @@
 A lane is a process that has loaded all that commands need and has no threads. Runs are forked from
 it, so that they are work from their first moment on; every tenth is a true program. Where a run is
 ended: before the n-th change of a file (told by Python's audit events, and the same each time),
-moments after a file began to be written, or after a share of the time that a whole run takes. Change
-nothing in the package meanwhile: reports that a batch keeps hold a digest of the program.
+moments after a file began to be written, or after a share of the time that a whole run takes.
+Change nothing in the package meanwhile: what a batch keeps holds a digest of the program.
 """
 
 import argparse
