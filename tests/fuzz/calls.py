@@ -1,4 +1,4 @@
-"""What is done with the files of a case inside a forked child: readers called as commands call them.
+"""What is done with the files of a case inside a forked child: readers called as commands do.
 
 Each call takes words and the folder for its answer, prints what a command would print, and returns
 an exit code. The answer is for fuzz.referees.
@@ -15,7 +15,7 @@ import numpy as np
 from inkmix.errors import InkmixError
 
 MOST_PX = 2**20
-"""Read whole; of larger pictures the first rows only, since the readers' speed is tried elsewhere."""
+"""Read whole; of larger pictures the first rows only: how fast readers are is tried elsewhere."""
 
 
 def command(words: tuple[str, ...], answer: Path) -> int:

@@ -75,9 +75,10 @@ def judged(
 ) -> list[Finding]:
     """All findings of a case; `spare` is its folder for temporary files."""
     after = digests(folder)
+    input_bytes = sum((folder / name).stat().st_size for name in before if name in after)
     return [
         *_ending(outcome),
-        *_cost(asked, outcome, sum((folder / name).stat().st_size for name in before if name in after)),
+        *_cost(asked, outcome, input_bytes),
         *_words(outcome),
         *_files(before, after, spare),
         *_rules(asked, outcome),

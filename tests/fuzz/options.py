@@ -1,7 +1,7 @@
 """Command lines of all commands, made from the parameters that the commands themselves declare.
 
-`--watch` never ends and a cluster needs a network, so these two are left out; a demo is drawn at its
-smallest, since it takes seconds.
+`--watch` never ends and a cluster needs a network, so these two are left out; a demo is drawn at
+its smallest, since it takes seconds.
 """
 
 import importlib

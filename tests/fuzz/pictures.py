@@ -1,4 +1,4 @@
-"""Masks and reference pictures: PNG, TIFF and JPEG of many modes, as plates are spoilt, and whole."""
+"""Masks and reference pictures: PNG, TIFF and JPEG of many modes, spoilt like plates."""
 
 import io
 import random

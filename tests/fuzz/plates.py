@@ -1,4 +1,4 @@
-"""Plate files: TIFF and PNG of every kind that is read, their tags, chunks, strips and bytes spoilt."""
+"""Plate files: TIFF and PNG of every kind that is read, tags, chunks, strips, bytes spoilt."""
 
 import random
 import struct

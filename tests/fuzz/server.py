@@ -1,8 +1,8 @@
 """Cases tried one by one in children forked from this process, which is warm and has one thread.
 
-Everything is imported and the loops are loaded before the first fork, and no thread was ever begun:
-a fork copies only the thread that forks, with the locks that others held. A case costs some 50 ms.
-Each child has limits of time and memory and ends as a process, so nothing of it is left in the next.
+Everything is imported and the loops are loaded before the first fork, and no thread was begun: a
+fork copies only the thread that forks, with the locks that others held. A case costs some 50 ms.
+Each child has limits of time and memory, and nothing of it is left in the next.
 """
 
 import contextlib
@@ -236,7 +236,7 @@ def _streams(room: _Room, *, is_program: bool) -> None:
     if is_program:
         return
     faulthandler.enable(2)
-    foreign = io.TextIOWrapper(open(2, "wb", closefd=False, buffering=0), write_through=True)
+    foreign = io.TextIOWrapper(io.FileIO(2, "wb", closefd=False), write_through=True)
     sys.stdout = (room.logs / "stdout").open("w", encoding="utf-8")
     sys.stderr = (room.logs / "stderr").open(
         "w", encoding="utf-8", errors="backslashreplace", buffering=1
