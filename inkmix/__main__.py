@@ -1,8 +1,9 @@
-"""Where the program begins: signals first, so that what takes time to load is under them too."""
+"""Where the program begins: streams and signals first, so that what is loaded is under them too."""
 
 import gc
 
 from inkmix.leaving import ignore_signals, leave_at_signals
+from inkmix.streams import keep_streams
 
 _COLLECT_AFTER = 50_000
 """Loading makes many objects that stay; to look through them every 700 takes 0.2 s of a check."""
@@ -10,6 +11,7 @@ _COLLECT_AFTER = 50_000
 
 def main() -> None:
     """Run the command line."""
+    keep_streams()
     leave_at_signals()
     gc.set_threshold(_COLLECT_AFTER)
     from inkmix.cli.main import main as command_line

@@ -209,6 +209,18 @@ def _adaptation(from_xyz: FloatArray, to_xyz: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.inv(_BRADFORD) @ (gain[:, None] * _BRADFORD), dtype=np.float64)
 
 
+def display_to_xyz100(primaries_xy: npt.ArrayLike, white_xy: npt.ArrayLike) -> FloatArray:
+    """Matrix (3, 3) from linear RGB of a display to XYZ under D50, adapted by Bradford.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If the chromaticities span no triangle.
+    """
+    to_xyz = _rgb_to_xyz100(primaries_xy, white_xy)
+    return _adaptation(to_xyz.sum(axis=1), np.asarray(WHITE_XYZ100)) @ to_xyz
+
+
 _SRGB_TO_XYZ = read_only(
     _adaptation(_SRGB_TO_XYZ_D65.sum(axis=1), np.asarray(WHITE_XYZ100)) @ _SRGB_TO_XYZ_D65
 )

@@ -44,6 +44,22 @@ class PassingFault(Fault):
     """It may be gone another time though no file changed: no room, no answer from a disk."""
 
 
+SAID_FAULTS = 20
+"""Of one file; beyond that it is wrong as a whole, and a person has seen enough."""
+
+COUNTED_FAULTS = 1_000
+"""Of one file; then reading gives up, and their number is said to be at least that."""
+
+
+def capped(faults: list[Fault], *, where: str) -> list[Fault]:
+    """The first SAID_FAULTS, and the count of the rest as one more."""
+    more = len(faults) - SAID_FAULTS
+    if more <= 0:
+        return faults
+    said = f"at least {COUNTED_FAULTS - SAID_FAULTS:,}" if len(faults) >= COUNTED_FAULTS else more
+    return [*faults[:SAID_FAULTS], Fault(where=where, found=f"and {said} more")]
+
+
 class InkmixError(Exception):
     """Root of all errors; carries every fault found, and the exit code of the command line."""
 

@@ -8,7 +8,6 @@ whoever makes it, and nothing here knows what it is.
 
 import os
 import signal
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from threading import RLock
@@ -17,6 +16,7 @@ from types import FrameType
 SENTENCE = "inkmix: interrupted; nothing half-written is left behind"
 _NAMES = ("SIGINT", "SIGTERM", "SIGHUP")  # not every system has all of them
 _SIGNALS = [getattr(signal, name) for name in _NAMES if hasattr(signal, name)]
+_STDERR = 2  # its number: what Python holds for it may be in the middle of writing
 _BASE = 128  # shells count ends by a signal from here
 
 Undo = Callable[[], None]
@@ -50,8 +50,7 @@ class _Leaving:
                 undo()
         if self.sentence:
             with suppress(OSError):
-                stderr = sys.__stderr__.fileno() if sys.__stderr__ else 2
-                os.write(stderr, f"{self.sentence}\n".encode())
+                os.write(_STDERR, f"{self.sentence}\n".encode())
         os._exit(_BASE + number)
 
 

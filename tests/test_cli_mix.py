@@ -291,7 +291,7 @@ def test_progress_on_a_terminal_leaves_the_table_to_the_pipe(book):
         (("#fff", "--limit", "inf"), "ink limit: inf %"),
         (("#fff", "--step", "0"), "step: 0 %"),
         (("#fff", "--inks", "Sot"), "did you mean Soot?"),
-        (("#fff", "--inks", ""), "no ink named"),
+        (("#fff", "--inks", ","), "no ink named"),
         (("#fff", "--setp", "3"), "Did you mean '--step'"),
         (("#fff", "--cast", "red"), "--cast: stands without --darkest"),
         (("#fff", "--darkest"), "without a colour"),

@@ -11,8 +11,8 @@ PACKAGE = Path(__file__).parents[1] / "inkmix"
 
 # Lowest first; a part may import parts of a lower line, and its own.
 LAYERS = (
-    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "kernels", "leaving"),
-    ("loops", "parts", "shipped"),
+    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "kernels", "leaving", "quoting"),
+    ("loops", "parts", "shipped", "streams"),
     ("observer", "monotone", "cache"),
     ("colorimetry",),
     ("measurements", "colours_told", "vision"),

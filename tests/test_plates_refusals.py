@@ -20,9 +20,10 @@ from plate_files import (
     write_tiff,
 )
 
-from inkmix.errors import PlateError
+from inkmix.errors import PictureError, PlateError
 from inkmix.plates import limits, segments
 from inkmix.plates.plate import open_plate
+from inkmix.plates.reference import open_reference
 
 GREY3 = np.stack([ramp()] * 3, axis=-1)
 COLOUR = np.stack([ramp(), 255 - ramp(), ramp()], axis=-1)
@@ -389,3 +390,106 @@ def test_a_file_that_is_cut_off_says_from_where(tmp_path):
         start = file.pages[0].dataoffsets[30]
     path.write_bytes(path.read_bytes()[: start + 7])
     refused(path, rf"is cut off: {start + 7} bytes, up to strip 31 \(rows 240-247\)", "again")
+
+
+def chunks_of(path: Path) -> list[tuple[bytes, bytes]]:
+    """Kind and content of the chunks of a PNG."""
+    data, place, found = path.read_bytes(), 8, []
+    while place < len(data):
+        count = int.from_bytes(data[place : place + 4])
+        found.append((data[place + 4 : place + 8], data[place + 8 : place + 8 + count]))
+        place += 12 + count
+    return found
+
+
+def put_together(path: Path, chunks: list[tuple[bytes, bytes]]) -> Path:
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + b"".join(png_chunk(*chunk) for chunk in chunks))
+    return path
+
+
+def header(**changed: int) -> bytes:
+    """IHDR of ramp(), with other bytes (PNG, third edition, 11.2.1)."""
+    fields = {"bits": 8, "colour": 0, "packing": 0, "filters": 0, "interlace": 0} | changed
+    return struct.pack(">II5B", 83, 61, *fields.values())
+
+
+HEAD, TEXT, PALETTE = (b"IHDR", header()), (b"tEXt", b"a\0b"), (b"PLTE", bytes(768))
+PIXELS = (b"IDAT", zlib.compress(b"".join(b"\0" + line.tobytes() for line in ramp())))
+HALVES = [(b"IDAT", PIXELS[1][:50]), (b"IDAT", PIXELS[1][50:])]
+PHYS, END = (b"pHYs", struct.pack(">IIB", 7874, 7874, 1)), (b"IEND", b"")
+FORBIDDEN = {
+    "two headers": ([HEAD, HEAD, PIXELS], "holds 2 parts IHDR"),
+    "a header that is not first": ([TEXT, HEAD, PIXELS], "does not begin with its header"),
+    "an unknown critical part": ([HEAD, (b"ABCD", b"x"), PIXELS], "part ABCD, which no reader"),
+    "as telephones pack apps": ([(b"CgBI", b"abcd"), HEAD, PIXELS], "part CgBI"),
+    "a name without letters": ([HEAD, (b"ab\0d", b""), PIXELS], "a part has no name"),
+    "pixels apart": ([HEAD, HALVES[0], TEXT, HALVES[1]], "other parts between those of its pixels"),
+    "a grey palette": ([HEAD, PALETTE, PIXELS], "is grey and holds a palette"),
+    "a palette behind": ([HEAD, PIXELS, PALETTE], "part PLTE behind its pixels"),
+    "no palette": ([(b"IHDR", header(colour=3)), PIXELS], "without its palette"),
+    "a long palette": ([(b"IHDR", header(colour=3)), (b"PLTE", bytes(771)), PIXELS], "771 bytes"),
+    "two resolutions": ([HEAD, PHYS, PHYS, PIXELS], "holds 2 parts pHYs"),
+    "two clear colours": ([HEAD, (b"tRNS", bytes(2)), (b"tRNS", bytes(2)), PIXELS], "2 parts tRNS"),
+    "a late clear colour": ([HEAD, PIXELS, (b"tRNS", bytes(2))], "part tRNS behind its pixels"),
+    "a short clear colour": ([HEAD, (b"tRNS", b"x"), PIXELS], r"\(tRNS\) in 1 bytes"),
+    "clear before palette": (
+        [(b"IHDR", header(colour=3)), (b"tRNS", b"x"), PALETTE, PIXELS],
+        "tRNS before its palette",
+    ),
+    "clear beyond the palette": (
+        [(b"IHDR", header(colour=3)), (b"PLTE", bytes(6)), (b"tRNS", b"xyz"), PIXELS],
+        "of more colours what is clear",
+    ),
+    "clear beside alpha": (
+        [(b"IHDR", header(colour=4)), (b"tRNS", bytes(2)), PIXELS],
+        "says twice what is clear",
+    ),
+    "clear beside alpha in colour": (
+        [(b"IHDR", header(colour=6)), (b"tRNS", bytes(6)), PIXELS],
+        "says twice what is clear",
+    ),
+    "another packing": ([(b"IHDR", header(packing=9)), PIXELS], "is packed by method 9"),
+    "another filter": ([(b"IHDR", header(filters=3)), PIXELS], "is filtered by method 3"),
+    "another interlacing": ([(b"IHDR", header(interlace=2)), PIXELS], "is interlaced by method 2"),
+    "colour in one bit": ([(b"IHDR", header(bits=1, colour=2)), PIXELS], "1 bits a channel and"),
+    "a kind of colour": ([(b"IHDR", header(colour=5)), PIXELS], "colours of type 5"),
+}
+
+
+@pytest.mark.parametrize("name", FORBIDDEN)
+def test_png_that_the_specification_forbids(tmp_path, name):
+    """PNG, third edition: 5.3 to 5.6, 11.2 and 11.3.1; also where it is a reference picture."""
+    chunks, words = FORBIDDEN[name]
+    path = put_together(tmp_path / "Soot.png", [*chunks, END])
+    refused(path, words, "again")
+    with pytest.raises(PictureError, match=words):
+        open_reference(path, None)
+
+
+def test_png_with_parts_that_may_be_passed_over(tmp_path):
+    """Unknown ancillary parts, text behind the pixels, a palette that is suggested for colour."""
+    extra = [(b"prVt", b"x"), (b"sBIT", b"\x08"), PHYS, *HALVES, TEXT, TEXT, END]
+    path = put_together(tmp_path / "Soot.png", [HEAD, *extra])
+    plate = open_plate(path, ink="Soot")
+    np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
+    write_png(path, GREY3, PLTE=bytes(30))
+    plate = open_plate(path, ink="Soot")
+    np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
+
+
+@pytest.mark.parametrize("bytes_more", [15, 83, 84, 61 * 84])
+def test_png_that_holds_more_than_its_rows(tmp_path, bytes_more):
+    """A few bytes are let pass; a line more says that width or bits are not as declared."""
+    raw = b"".join(b"\0" + line.tobytes() for line in ramp()) + bytes(bytes_more)
+    chunks = [HEAD, (b"IDAT", zlib.compress(raw)), END]
+    path = put_together(tmp_path / "Soot.png", chunks)
+    if bytes_more > 83:
+        refused(path, "holds more than its rows")
+    else:
+        _open_and_read(path)
+
+
+def test_sixteen_bits_of_a_png_declared_as_eight(tmp_path):
+    chunks = chunks_of(write_png(tmp_path / "Soot.png", ramp().astype(np.uint16) * 257))
+    chunks[0] = HEAD
+    refused(put_together(tmp_path / "Soot.png", chunks), "holds more than its rows|unpacked")

@@ -4,13 +4,28 @@ import io
 import re
 import subprocess
 import sys
+import zlib
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import pytest
 import tifffile
+from icc_profiles import (
+    P3,
+    SRGB,
+    SRGB_CURVE,
+    gamma,
+    grey_profile,
+    linear,
+    real,
+    rgb_profile,
+    table,
+    with_device_class,
+    with_table,
+)
 from PIL import Image, ImageCms
+from plate_files import write_png
 from skimage import data
 
 from inkmix.errors import PictureError
@@ -65,7 +80,7 @@ def test_windows_are_parts_of_the_whole(tmp_path, monkeypatch):
 
 @pytest.mark.parametrize("name", ["r.png", "r.tif", "r.jpg"])
 def test_threads_read_the_same(tmp_path, name):
-    image, icc = picture(480, 800), renamed(profile("sRGB"))
+    image, icc = picture(480, 800), rgb_profile(gamma(2.2))
     image.save(tmp_path / name, icc_profile=icc)
     expected = whole(open_reference(tmp_path / name, SHEET))
     found = open_reference(tmp_path / name, SHEET)
@@ -87,38 +102,196 @@ def test_reference_of_other_proportions(tmp_path, size):
     )
 
 
-def profile(space: str) -> bytes:
-    return ImageCms.ImageCmsProfile(ImageCms.createProfile(space)).tobytes()
+def by_library(image: Image.Image, icc: bytes) -> np.ndarray:
+    """The picture brought to sRGB by the picture library."""
+    opened = ImageCms.ImageCmsProfile(io.BytesIO(icc))
+    done = ImageCms.profileToProfile(
+        image, opened, ImageCms.createProfile("sRGB"), outputMode="RGB"
+    )
+    return np.asarray(done)
 
 
-def renamed(icc: bytes) -> bytes:
-    """The same profile by a name of the same length that says nothing of sRGB."""
-    for code in ("ascii", "utf-16-be"):
-        icc = icc.replace("sRGB".encode(code), "Wide".encode(code))
-    return icc
+TAKEN_FOR_SRGB = {
+    "IEC 61966-2.1, 1024 entries, as most programs have it": real("astronaut.png"),
+    "parametric": rgb_profile(SRGB_CURVE, version=4),
+    "parametric, by another name": rgb_profile(SRGB_CURVE, name="screen", version=4),
+    "table of 1024": rgb_profile(table(1024)),
+    "compact table of 42": rgb_profile(table(42), name="c2"),
+    "compact table of 26": rgb_profile(table(26), name="tiny"),
+}
 
 
-def test_a_profile_is_used_and_said(tmp_path):
-    picture().save(tmp_path / "s.png", icc_profile=profile("sRGB"))
-    assert open_reference(tmp_path / "s.png", SHEET).notes == ()
-    icc = renamed(profile("sRGB"))
-    for name in ("w.png", "w.tif"):
-        picture().save(tmp_path / name, icc_profile=icc)
-        found = open_reference(tmp_path / name, SHEET)
-        (note,) = found.notes
-        assert re.fullmatch("converted from Wide.* to sRGB", note)
-        expected = ImageCms.profileToProfile(
-            Image.open(tmp_path / name),
-            ImageCms.ImageCmsProfile(io.BytesIO(icc)),
-            ImageCms.createProfile("sRGB"),
-            outputMode="RGB",
-        )
-        np.testing.assert_array_equal(whole(found), np.asarray(expected))
+@pytest.mark.parametrize("name", TAKEN_FOR_SRGB)
+def test_what_holds_srgb_is_taken_for_it(tmp_path, name):
+    """Names differ, content counts: nothing is converted and nothing is said."""
+    picture().save(tmp_path / "r.png", icc_profile=TAKEN_FOR_SRGB[name])
+    found = open_reference(tmp_path / "r.png", SHEET)
+    assert found.notes == ()
+    np.testing.assert_array_equal(whole(found), np.asarray(picture()))
 
 
-def test_a_profile_of_another_kind_of_colour_is_refused(tmp_path):
-    picture().convert("L").save(tmp_path / "r.png", icc_profile=profile("sRGB"))
-    refused(tmp_path / "r.png", "cannot be read as a picture")
+OTHERS = {
+    "linear": rgb_profile(linear()),
+    "gamma 2.2": rgb_profile(gamma(2.2)),
+    "P3": rgb_profile(SRGB_CURVE, P3),
+    "colorants swapped": rgb_profile(SRGB_CURVE, SRGB[::-1]),
+    "Adobe RGB, real": real("rocket.jpg"),
+    "a laptop's screen, real": real("color.png"),
+}
+
+
+@pytest.mark.parametrize("ending", ["png", "tif"])
+@pytest.mark.parametrize("name", OTHERS)
+def test_a_profile_is_used_and_said_whatever_it_is_called(tmp_path, name, ending):
+    path = tmp_path / f"r.{ending}"
+    picture().save(path, icc_profile=OTHERS[name])
+    found = open_reference(path, SHEET)
+    (note,) = found.notes
+    assert re.fullmatch("converted from .* to sRGB", note)
+    np.testing.assert_array_equal(whole(found), by_library(picture(), OTHERS[name]))
+
+
+def test_a_profile_with_a_table_is_never_taken_for_srgb(tmp_path):
+    """A table may do anything between the colours that are tried (ICC.1, 9.2: A2B0)."""
+    icc = with_table(rgb_profile(SRGB_CURVE))
+    picture().save(tmp_path / "r.png", icc_profile=icc)
+    (note,) = open_reference(tmp_path / "r.png", SHEET).notes
+    assert note == "converted from sRGB to sRGB"
+
+
+def test_grey_60_of_a_linear_profile_called_srgb(tmp_path):
+    """60 of 255 in linear light is L* 55.6, hence 133 in sRGB; unconverted it would be L* 24."""
+    Image.new("RGB", (100, 60), (60,) * 3).save(
+        tmp_path / "r.png", icc_profile=rgb_profile(linear())
+    )
+    linear_light = 60 / 255
+    expected = 255 * (1.055 * linear_light ** (1 / 2.4) - 0.055)
+    found = whole(open_reference(tmp_path / "r.png", None))
+    assert np.abs(found - expected).max() <= 1
+
+
+@pytest.mark.parametrize("mode", ["L", "LA", "1"])
+def test_grey_with_a_grey_profile(tmp_path, mode):
+    image = half_clear("LA") if mode == "LA" else picture().convert(mode)
+    flat = Image.fromarray(over_white(image)).getchannel(0) if mode == "LA" else image.convert("L")
+    for icc, is_same in ((grey_profile(table(1024)), True), (real("page.png"), False)):
+        image.save(tmp_path / "r.png", icc_profile=icc)
+        found = open_reference(tmp_path / "r.png", SHEET)
+        assert ("converted from Dot Gain 20% to sRGB" in found.notes) == (not is_same)
+        assert ASSUMED not in found.notes
+        expected = np.asarray(flat.convert("RGB")) if is_same else by_library(flat, icc)
+        np.testing.assert_array_equal(whole(found), expected)
+
+
+@pytest.mark.parametrize("ending", ["png", "tif", "jpg"])
+@pytest.mark.parametrize("icc", [real("astronaut.png"), rgb_profile(linear())])
+def test_grey_with_a_profile_for_rgb_goes_by_it(tmp_path, ending, icc):
+    image, path = picture().convert("L"), tmp_path / f"r.{ending}"
+    image.save(path, icc_profile=icc, quality=100)
+    stored = Image.open(path).convert("RGB")
+    found = open_reference(path, SHEET)
+    assert re.fullmatch(r"its greys are read as R = G = B, as its profile \(sRGB.*\) is for RGB",
+                        found.notes[0])  # fmt: skip
+    assert np.abs(whole(found).astype(int) - by_library(stored, icc)).max() <= 1
+    assert len(open_reference(path, None).notes) == len(found.notes)
+
+
+SPOILED = {
+    "damaged": (b"no profile at all" * 20, "damaged or not for pictures"),
+    "empty": (b"", "damaged or not for pictures"),
+    "for grey": (grey_profile(linear()), r"for grey \(grey\)"),
+    "cut off": (real("astronaut.png")[:300], "damaged or not for pictures"),
+    "of two devices": (with_device_class(rgb_profile(linear()), b"link"), "not for pictures"),
+    "of letters that are none": (real("astronaut.png").replace(b"RGB ", b"\x8dGB ", 1), "damaged"),
+}
+
+
+@pytest.mark.parametrize("ending", ["png", "tif"])
+@pytest.mark.parametrize("name", SPOILED)
+def test_a_fine_picture_with_an_unusable_profile(tmp_path, name, ending):
+    """A reference goes on without it and says so; where colours are asked for it is refused."""
+    icc, words = SPOILED[name]
+    path = tmp_path / f"r.{ending}"
+    if ending == "tif":
+        picture().save(path, tiffinfo={34675: icc or b"\0"})
+    else:
+        write_png(path, np.asarray(picture()), iCCP=b"sRGB\0\0" + zlib.compress(icc))
+    found = open_reference(path, SHEET)
+    np.testing.assert_array_equal(whole(found), np.asarray(picture()))
+    (note,) = found.notes
+    assert re.fullmatch(
+        f"the reference picture is RGB with a profile .*{words}.*, which is not used: "
+        "it is taken as sRGB", note
+    )  # fmt: skip
+    with pytest.raises(PictureError, match=f"is RGB with a profile .*{words}.*, but its colours"):
+        open_reference(path, None)
+
+
+def test_cmyk_with_an_unusable_profile(tmp_path):
+    for icc, words in ((rgb_profile(linear()), "a profile for RGB"), (b"none" * 50, "damaged")):
+        picture().convert("CMYK").save(tmp_path / "r.tif", icc_profile=icc)
+        refused(tmp_path / "r.tif", f"is CMYK with .*{words}", "export it as sRGB PNG")
+
+
+def chunk_of_gamma(value: float) -> bytes:
+    return round(value * 100_000).to_bytes(4)
+
+
+def chunk_of_primaries(*xy: float) -> bytes:
+    return b"".join(chunk_of_gamma(value) for value in xy)
+
+
+SRGB_XY = (0.3127, 0.3290, 0.64, 0.33, 0.30, 0.60, 0.15, 0.06)
+P3_XY = (0.3127, 0.3290, 0.680, 0.320, 0.265, 0.690, 0.150, 0.060)
+LINEAR_ICC = b"sRGB\0\0" + zlib.compress(rgb_profile(linear()))
+#: Chunks of a PNG, and the profile that says the same (None: sRGB); by PNG, third edition, 4.3.
+CODED = {
+    "usual gamma": ({"gAMA": chunk_of_gamma(0.45455)}, None),
+    "usual gamma and primaries": (
+        {"gAMA": chunk_of_gamma(0.45455), "cHRM": chunk_of_primaries(*SRGB_XY)},
+        None,
+    ),
+    "linear": ({"gAMA": chunk_of_gamma(1.0)}, rgb_profile(linear())),
+    "gamma 1.8": ({"gAMA": chunk_of_gamma(1 / 1.8)}, rgb_profile(gamma(1.8))),
+    "primaries": ({"cHRM": chunk_of_primaries(*P3_XY)}, rgb_profile(SRGB_CURVE, P3)),
+    "sRGB before gamma": ({"gAMA": chunk_of_gamma(1.0), "sRGB": b"\0"}, None),
+    "profile before sRGB": ({"sRGB": b"\0", "iCCP": LINEAR_ICC}, rgb_profile(linear())),
+    "code before profile": ({"iCCP": LINEAR_ICC, "cICP": bytes((1, 13, 0, 1))}, None),
+    "code of P3": ({"cICP": bytes((12, 13, 0, 1))}, rgb_profile(SRGB_CURVE, P3)),
+    "code of linear": ({"cICP": bytes((1, 8, 0, 1))}, rgb_profile(linear())),
+}
+
+
+@pytest.mark.parametrize("name", CODED)
+def test_what_a_png_says_of_its_colours(tmp_path, name):
+    chunks, icc = CODED[name]
+    path = write_png(tmp_path / "r.png", np.asarray(picture()), **chunks)
+    found = open_reference(path, SHEET)
+    converted = any(note.startswith("converted from ") for note in found.notes)
+    assert converted == (icc is not None)
+    assert (ASSUMED in found.notes) == name.startswith("usual")
+    expected = np.asarray(picture()) if icc is None else by_library(picture(), icc)
+    # Published colorants are rounded to four digits, which linear light shows in the darks.
+    assert np.abs(whole(found).astype(int) - expected).max() <= 3
+
+
+@pytest.mark.parametrize(
+    ("code", "words"),
+    [((9, 16, 0, 1), "for HDR screens"), ((1, 13, 1, 1), "not read"), ((1, 13, 0), "damaged")],
+)
+def test_codes_of_colours_that_are_not_read(tmp_path, code, words):
+    path = write_png(tmp_path / "r.png", np.asarray(picture()), cICP=bytes(code))
+    refused(path, words, "cICP", "export it as sRGB PNG")
+
+
+@pytest.mark.parametrize(
+    "chunks", [{"gAMA": bytes(4)}, {"cHRM": bytes(32)}, {"cHRM": b"\xff" * 32}]
+)
+def test_gamma_and_primaries_without_meaning(tmp_path, chunks):
+    path = write_png(tmp_path / "r.png", np.asarray(picture()), **chunks)
+    found = open_reference(path, SHEET)
+    assert found.notes == (ASSUMED,)
+    np.testing.assert_array_equal(whole(found), np.asarray(picture()))
 
 
 def over_white(image: Image.Image) -> np.ndarray:
@@ -231,7 +404,7 @@ def test_an_orientation_tag_behind_the_pixels_of_a_png(tmp_path):
 def test_unreadable_references(tmp_path, content):
     if content is not None:
         (tmp_path / "r.png").write_bytes(content)
-    refused(tmp_path / "r.png", "does not exist|cannot be read")
+    refused(tmp_path / "r.png", "does not exist|cannot be read|is damaged: it ends early")
 
 
 @pytest.mark.parametrize("ending", ["png", "tif", "jpg"])

@@ -1,12 +1,15 @@
 """Named tones: verdicts, the remedy that is promised, pairs that look alike."""
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 from press_for_checks import press, press_with_hint
 
 from inkmix.book.values import NamedTone
+from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL, MIX, NO_LIMIT, PASS, UNSURE
-from inkmix.checks.tones import check_tones
+from inkmix.checks.tones import check_tones, pairs_alike, tone_facts
 from inkmix.colorimetry import delta_e00
 
 LIMIT_PCT = 260.0
@@ -118,3 +121,53 @@ def test_pairs_that_look_alike_are_named():
     (pair,) = check_tones(condition, tones, ink_limit_pct=LIMIT_PCT).pairs
     assert (pair.first, pair.second) == ("Night", "Water")
     assert pair.predicted_de00 < 3 < 10 < pair.intended_de00
+
+
+def facts_of(rng, count: int) -> list[ToneFacts]:
+    """Tones close together, every third without an intent: silver."""
+    condition = press()
+    mixes = rng.integers(0, 8, (count, 2)) * 10.0
+    return list(
+        tone_facts(
+            condition,
+            [
+                tone(
+                    f"t{number}",
+                    mix={"Rowan": float(rowan), "Fjord": float(fjord)},
+                    intended_lab=None if number % 3 == 0 else tuple(rng.uniform(20, 80, 3)),
+                )
+                for number, (rowan, fjord) in enumerate(mixes)
+            ],
+        )
+    )
+
+
+def test_pairs_are_those_that_a_look_at_two_at_a_time_finds():
+    facts = facts_of(np.random.default_rng(3), 40)
+    found = {(pair.first, pair.second): pair for pair in pairs_alike(facts)}
+    assert len(found) > 3  # of both kinds
+    for one, other in combinations(facts, 2):
+        predicted = float(delta_e00(one.predicted_lab, other.predicted_lab))
+        meant = None
+        if one.intended_lab and other.intended_lab:
+            meant = float(delta_e00(one.intended_lab, other.intended_lab))
+        alike = predicted < (5.0 if meant is not None and meant >= 10.0 else 3.0)
+        assert ((one.name, other.name) in found) == alike
+        if alike:
+            pair = found[one.name, other.name]
+            assert pair.predicted_de00 == pytest.approx(predicted)
+            assert pair.intended_de00 == (None if meant is None else pytest.approx(meant))
+
+
+def test_twice_the_tones_ask_for_differences_only_twice_as_often(monkeypatch):
+    asked = []
+    monkeypatch.setattr(
+        "inkmix.checks.tones.delta_e00", lambda *labs: asked.append(1) or delta_e00(*labs)
+    )
+    facts = facts_of(np.random.default_rng(4), 60)
+    counts = []
+    for count in (30, 60):
+        asked.clear()
+        pairs_alike(facts[:count])
+        counts.append(len(asked))
+    assert counts[1] <= 2.2 * counts[0]

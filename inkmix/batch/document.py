@@ -1,12 +1,15 @@
 """batch.json: the answer about a book for scripts, format 1, and the memory of the next run.
 
 Every field of the result travels under its own name; thumbnails stay behind. What a run that is
-under way, or was broken off, is compared with stays in it, so that nothing is forgotten then.
+under way, or was broken off, is compared with stays in it, so that nothing is forgotten then. Its
+last field is a digest of all before it: a document that somebody else wrote on is compared with no
+more. What was unreadable counts only beside the word of vouchers.py.
 """
 
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
+from hashlib import sha256
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, cast
@@ -18,10 +21,18 @@ from inkmix.batch.kept import finding_from
 from inkmix.batch.result import BatchResult
 from inkmix.batch.rows import Fared
 from inkmix.errors import Fault
+from inkmix.inputs import read_input
 
 FORMAT = 1
 DIGITS = 6  # of square metres, a square millimetre
 _MOST_BYTES = 500_000_000
+_SEAL = b',\n "sha256": "%s"\n}\n'
+_SEAL_BYTES = len(_SEAL) - 2 + 64
+_END = b"\n}\n"  # where the seal is put in
+_SPOILT = (
+    f"{DATA_NAME} is not as inkmix wrote it, so nothing could be compared with the last run; "
+    "the next one can"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,10 +45,13 @@ class Before:
         The last run that ended.
     unreadable : mapping of name to Fared
         Spreads that could not be checked, and cannot be before something of them changes.
+    notes : tuple of str
+        What has to be said of it.
     """
 
     last: LastRun | None = None
     unreadable: Mapping[str, Fared] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
 
 def document_bytes(result: BatchResult, *, last: LastRun | None) -> bytes:
@@ -57,21 +71,43 @@ def document_bytes(result: BatchResult, *, last: LastRun | None) -> bytes:
         "before": None if result.complete or last is None else _before(last),
     }
     text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
-    return (text + "\n").encode("utf-8", "backslashreplace")
+    return _sealed((text + "\n").encode("utf-8", "backslashreplace"))
 
 
 def read_before(folder: Path) -> Before:
-    """What the document of a folder tells; nothing where it cannot be understood."""
-    path = folder / DATA_NAME
+    """What the document of a folder tells; only that it is spoilt where it is not as written."""
     try:
-        if path.stat().st_size > _MOST_BYTES:
-            return Before()
-        document = json.loads(path.read_bytes())
+        data = read_input(folder / DATA_NAME, most_bytes=_MOST_BYTES)
+    except FileNotFoundError:
+        return Before()
+    except OSError:
+        return Before(notes=(_SPOILT,))
+    return _before_from(data) if _is_sealed(data) else Before(notes=(_SPOILT,))
+
+
+def _before_from(data: bytes) -> Before:
+    try:
+        document = json.loads(data)
         if document["format"] != FORMAT:
             return Before()
         return Before(last=_last_run(document), unreadable=_unreadable(document))
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        return Before()
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return Before(notes=(_SPOILT,))
+
+
+def _sealed(data: bytes) -> bytes:
+    """A document with the digest of its bytes as one more field."""
+    return data.removesuffix(_END) + _seal(data)
+
+
+def _is_sealed(data: bytes) -> bool:
+    """Whether a document holds the digest of what it is without it."""
+    unsealed = data[:-_SEAL_BYTES] + _END
+    return data[-_SEAL_BYTES:] == _seal(unsealed)
+
+
+def _seal(data: bytes) -> bytes:
+    return _SEAL % sha256(data).hexdigest().encode("ascii")
 
 
 def batch_schema() -> dict[str, Any]:

@@ -1,18 +1,20 @@
 """What is kept of a checked spread beside its report, as bytes and back.
 
-Bytes that are not exactly such a record are no record: then the spread is checked again.
+Bytes that are not exactly such a record are no record: then the spread is checked again. Whether
+they are what was written is told by their digest, which vouchers.py knows.
 """
 
 import json
 from base64 import b64decode, b64encode
 from collections.abc import Mapping
-from dataclasses import asdict, fields
-from hashlib import sha256
+from dataclasses import asdict, dataclass, fields
+from hashlib import file_digest, sha256
 from pathlib import Path
 from typing import Any
 
 from inkmix.batch.folders import KEPT_NAME
 from inkmix.batch.result import Checked, InkUse, KeptFinding
+from inkmix.inputs import opened_input, read_input
 from inkmix.report.names import JSON_NAME, PAGE_NAME
 
 FORMAT = 1
@@ -27,14 +29,27 @@ def kept_bytes(checked: Checked) -> bytes:
     return (text + "\n").encode("ascii")
 
 
-def read_kept(folder: Path) -> Checked | None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A record as it lies there, and the SHA-256 of its bytes, hex."""
+
+    checked: Checked
+    digest: str
+
+
+def record_digest(data: bytes) -> str:
+    """SHA-256, hex, of the bytes of a record."""
+    return sha256(data).hexdigest()
+
+
+def read_kept(folder: Path) -> Kept | None:
     """The record in a report's folder; None where there is none that can be read."""
-    path = folder / KEPT_NAME
     try:
-        if path.stat().st_size > _MOST_BYTES:
+        data = read_input(folder / KEPT_NAME, most_bytes=_MOST_BYTES)
+        document = json.loads(data)
+        if document.pop("format") != FORMAT:
             return None
-        document = json.loads(path.read_bytes())
-        return _checked(document) if document.pop("format") == FORMAT else None
+        return Kept(checked=_checked(document), digest=record_digest(data))
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
 
@@ -80,4 +95,5 @@ def _ink(said: dict[str, Any]) -> InkUse:
 
 
 def _digest(path: Path) -> str:
-    return sha256(path.read_bytes()).hexdigest()
+    with opened_input(path) as file:
+        return file_digest(file, "sha256").hexdigest()

@@ -1,5 +1,7 @@
 """A run over every spread of a book: what is unchanged is taken from before, the rest given out.
 
+From before counts only what a run of this user wrote, and as it was written.
+
 The folder is held for as long as the run lives. What is known is shown before anything is given
 out, now and then, and in the end, so that a page is there and true, whatever happens to the run.
 """
@@ -7,7 +9,7 @@ out, now and then, and in the end, so that a page is there and true, whatever ha
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
 
@@ -16,12 +18,13 @@ from inkmix.batch.crew import Crew, each_done
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.document import Before, read_before
 from inkmix.batch.folders import DATA_NAME, report_folder
-from inkmix.batch.kept import is_whole, read_kept
+from inkmix.batch.kept import Kept, is_whole, read_kept
 from inkmix.batch.key import read_inputs
 from inkmix.batch.recall import recalled
-from inkmix.batch.result import BatchResult, Checked
+from inkmix.batch.result import BatchResult
 from inkmix.batch.rows import Fared, batch_result
 from inkmix.batch.task import RUN_NAME, Outcome, Task, lost, task_for
+from inkmix.batch.vouchers import Vouchers, faults_digest
 from inkmix.book.values import Book
 from inkmix.errors import Fault, InkmixError, OutputError, PlateError
 from inkmix.inorder import in_order
@@ -81,14 +84,27 @@ def run_batch(book: Book, wanted: Wanted) -> BatchResult:
     """
     found = look_into(book)
     with alone_in(wanted.to), recalled(book.folder) as digests:
-        return one_run(book, found, wanted, digests=digests, before=read_before(wanted.to))
+        return one_run(
+            book,
+            found,
+            wanted,
+            digests=digests,
+            vouchers=Vouchers(),
+            before=read_before(wanted.to),
+        )
 
 
 def one_run(
-    book: Book, found: BookFolder, wanted: Wanted, *, digests: FileDigests, before: Before
+    book: Book,
+    found: BookFolder,
+    wanted: Wanted,
+    *,
+    digests: FileDigests,
+    vouchers: Vouchers,
+    before: Before,
 ) -> BatchResult:
     """The same in a folder that is held already, after what is known from before."""
-    run = _Run(book, found, wanted, digests=digests, before=before)
+    run = _Run(book, found, wanted, digests=digests, vouchers=vouchers, before=before)
     run.tell()
     tasks = run.tasks()
     if (first := next(tasks, None)) is not None:
@@ -106,11 +122,13 @@ class _Run:
         wanted: Wanted,
         *,
         digests: FileDigests,
+        vouchers: Vouchers,
         before: Before,
     ) -> None:
         self._book, self._wanted = book, wanted
-        self._digests, self._before = digests, before
-        self._spreads, self._notes = found.spreads, (*book.notes, *found.notes)
+        self._digests, self._vouchers, self._before = digests, vouchers, before
+        self._spreads = found.spreads
+        self._notes = (*book.notes, *found.notes, *before.notes)
         self._fared = {spread.name: Fared() for spread in found.spreads}
         self._done = self._reused = 0
         self._next_show = time.monotonic() + SHOW_EVERY_S
@@ -144,10 +162,14 @@ class _Run:
     def take(self, outcome: Outcome) -> None:
         """Enter what a worker brought."""
         self._digests.learn(outcome.read)
-        checked = None if outcome.faults else self._kept(outcome)
-        if checked is None and not outcome.faults:
+        kept = None if outcome.faults else self._kept(outcome)
+        if kept is None and not outcome.faults:
             outcome = lost(outcome.name, _unseen(self._folder(outcome.name)))
-        self._enter(outcome.name, _told(outcome) if checked is None else Fared(checked=checked))
+        fared = _told(outcome) if kept is None else Fared(checked=kept.checked)
+        if outcome.key:
+            record = faults_digest(fared) if kept is None else kept.digest
+            self._vouchers.vouch(outcome.key, record)
+        self._enter(outcome.name, fared)
 
     def tell(self) -> None:
         """Say how far it is."""
@@ -184,10 +206,10 @@ class _Run:
     def _folder(self, name: str) -> Path:
         return self._wanted.to / report_folder(name)
 
-    def _kept(self, outcome: Outcome) -> Checked | None:
+    def _kept(self, outcome: Outcome) -> Kept | None:
         """What a worker says that it wrote, if it can be seen from here."""
         kept = read_kept(self._folder(outcome.name))
-        return kept if kept is not None and kept.key == outcome.key else None
+        return kept if kept is not None and kept.digest == outcome.record else None
 
     def _known(self, found: SpreadFiles) -> Fared | None:
         """How a spread fared before, if nothing changed; None if it has to be checked."""
@@ -199,11 +221,11 @@ class _Run:
             inputs = read_inputs(self._book.for_spread(found.name), found, self._digests)
         except InkmixError:  # said by who checks it
             return None
-        key = inputs.key()
-        if unreadable is not None and unreadable.faults_key == key:
-            return unreadable
-        if kept is not None and kept.key == key and is_whole(kept, folder):
-            return Fared(checked=kept)
+        key, is_own = inputs.key(), self._vouchers.is_own
+        if unreadable is not None and is_own(key, faults_digest(unreadable)):
+            return replace(unreadable, faults_key=key)
+        if kept is not None and is_own(key, kept.digest) and is_whole(kept.checked, folder):
+            return Fared(checked=kept.checked)
         return None
 
 

@@ -43,6 +43,8 @@ class Outcome:
     ----------
     key : str
         Beside faults: as long as the spread has this key, they stay; empty where they may pass.
+    record : str
+        SHA-256, hex, of the record that was written.
     read : mapping of Path to FileRead
         Inputs that the worker read.
     preview : bytes
@@ -53,6 +55,7 @@ class Outcome:
 
     name: str
     key: str = ""
+    record: str = ""
     read: Mapping[Path, FileRead] = field(default_factory=dict, repr=False)
     preview: bytes = field(default=b"", repr=False)
     faults: tuple[Fault, ...] = ()

@@ -17,6 +17,7 @@ from inkmix.batch.recall import recalled
 from inkmix.batch.result import BatchResult
 from inkmix.batch.rows import unreadable
 from inkmix.batch.run import Wanted, alone_in, one_run
+from inkmix.batch.vouchers import Vouchers
 from inkmix.book.read import read_book
 from inkmix.book.values import Book
 from inkmix.errors import Fault, InkmixError
@@ -97,7 +98,7 @@ class _Watch:
     ) -> None:
         self._wanted, self._digests = wanted, digests
         self._done, self._refused = done, refused
-        self._before = read_before(wanted.to)
+        self._vouchers, self._before = Vouchers(), read_before(wanted.to)
         self._result: BatchResult | None = None
 
     def turn(self, seen: Seen) -> None:
@@ -109,7 +110,12 @@ class _Watch:
             self._refused(seen.faults)
             return
         self._result = one_run(
-            seen.book, seen.found, wanted, digests=self._digests, before=self._before
+            seen.book,
+            seen.found,
+            wanted,
+            digests=self._digests,
+            vouchers=self._vouchers,
+            before=self._before,
         )
         self._before = replace(self._before, unreadable=unreadable(self._result.rows))
         self._wanted = replace(wanted, again=False)  # it was asked for once

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.folders import KEPT_NAME, report_folder
-from inkmix.batch.kept import kept_bytes
+from inkmix.batch.kept import kept_bytes, record_digest
 from inkmix.batch.key import read_inputs
 from inkmix.batch.program import program_digest
 from inkmix.batch.summary import summary
@@ -80,8 +80,9 @@ def _checked(task: Task) -> Outcome:
         rests_on=inputs.rests_on,
         files=files,
     )
-    write_files({**files, KEPT_NAME: kept_bytes(kept)}, folder)
-    return Outcome(name=found.name, key=key, read=read)
+    record = kept_bytes(kept)
+    write_files({**files, KEPT_NAME: record}, folder)
+    return Outcome(name=found.name, key=key, record=record_digest(record), read=read)
 
 
 def _may_pass(error: InkmixError) -> bool:

@@ -3,19 +3,20 @@
 Knows kinds of problems, not who found them; no file is opened here.
 """
 
-import difflib
 import re
 from collections.abc import Callable, Collection, Iterable
 from copy import deepcopy
 from dataclasses import dataclass, field
-from itertools import islice
 from typing import Any
 
 from inkmix.book.keys import DENSITY_EXAMPLE, TABLES, Key, find_key
 from inkmix.book.text import BookText
-from inkmix.errors import Fault
+from inkmix.errors import COUNTED_FAULTS, Fault
+from inkmix.quoting import clipped, listed, nearest, quoted
 
 KeyPath = tuple[str | int, ...]
+_MEMBERS_SHOWN = 60  # of a list; a message holds as many signs
+_SCALED = 2  # times the greatest: what is less too large is no percentage but a slip
 TABLE_LISTS = (
     "inks",
     "night",
@@ -24,8 +25,6 @@ TABLE_LISTS = (
     "override",
     "waive",
 )  # keys that hold a list of tables
-_SHOWN = 60
-_LISTED = 20
 _LINE = re.compile(r", line (\d+)")
 
 HEX_COLOUR, NOT_BLANK, TWELVE_HEX = r"^#[0-9A-Fa-f]{6}$", r"\S", r"^[0-9a-f]{12}$"
@@ -46,6 +45,7 @@ _TYPES = {
     "format_1": "this inkmix reads format 1",
     "finite_number": "a finite number is expected",
 }
+_ONE_LINE, _LINES = "names are one line of plain text", "this is plain text"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +59,13 @@ class Problem:
 
 
 def faults_of(problems: Iterable[Problem], text: BookText) -> list[Fault]:
-    """One fault for each problem."""
-    return [_fault(problem, text) for problem in problems]
+    """One fault for each problem, in the order of the file; of very many the first."""
+    return [_fault(problem, text) for problem in first_in_file(problems, text)]
+
+
+def first_in_file(problems: Iterable[Problem], text: BookText) -> list[Problem]:
+    """The problems by line, at most COUNTED_FAULTS of them."""
+    return sorted(problems, key=lambda problem: text.line_of(problem.path) or 0)[:COUNTED_FAULTS]
 
 
 def in_file_order(faults: Iterable[Fault]) -> list[Fault]:
@@ -77,7 +82,8 @@ def without(data: dict[str, Any], problems: Iterable[Problem]) -> dict[str, Any]
     """A copy of the data that lacks the faulty keys, so that other rules can still be tried."""
     data = deepcopy(data)
     for problem in problems:
-        if problem.path[-1] not in TABLE_LISTS or not isinstance(problem.value, list):
+        is_tables = problem.path[-1] in TABLE_LISTS and isinstance(problem.value, list)
+        if problem.kind == "too_long" or not is_tables:
             _remove(data, problem.path)
     return data
 
@@ -93,19 +99,9 @@ def table_of(path: KeyPath) -> str:
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """`did you mean "Rowan"?`, or the known words."""
-    known = list(known)
-    by_case = {name.casefold(): name for name in known}
-    near = difflib.get_close_matches(word.casefold(), by_case, n=1, cutoff=0.6)
-    if near:
-        return f'did you mean "{by_case[near[0]]}"?'
-    return f"known: {listed(known)}"
-
-
-def listed(names: Collection[str]) -> str:
-    """Names one after the other, not all of very many."""
-    more = len(names) - _LISTED
-    first = ", ".join(islice(names, _LISTED))
-    return f"{first} and {more} more" if more > 0 else first
+    known = known if isinstance(known, Collection) else list(known)
+    near = nearest(word, known)
+    return f"known: {listed(known)}" if near is None else f"did you mean {quoted(near)}?"
 
 
 def shown(value: Any) -> str:
@@ -113,27 +109,23 @@ def shown(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        return _cut(f'"{value}"')
+        return quoted(value)
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list):
         tables = value and all(isinstance(item, dict) for item in value)
-        return f"{len(value)} tables" if tables else _cut(str(value))
-    return _cut(str(value))
+        return f"{len(value)} tables" if tables else clipped(str(value[:_MEMBERS_SHOWN]))
+    return clipped(str(value))
 
 
 def scale_hint(value: float, *, key: Key) -> str:
     """What was probably meant by a number that misses its range by a factor of 100."""
     if key.low is None or key.high is None:
         return ""
-    for guess in (value * 100, value / 100):
-        if value and key.low <= guess <= key.high:
+    for guess in (value * 100, value / 100 if value >= _SCALED * key.high else 0):
+        if guess and key.low <= guess <= key.high:
             return f"write {guess:g} if that was meant"
     return ""
-
-
-def _cut(text: str) -> str:
-    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
 def _fault(problem: Problem, text: BookText) -> Fault:
@@ -235,6 +227,11 @@ def _pattern_words(problem: Problem) -> Words:
     return f"is {shown(problem.value)}", expected, ""
 
 
+def _sign_words(problem: Problem) -> Words:
+    sign, kind = problem.context["sign"], _LINES if problem.context["lines"] else _ONE_LINE
+    return f"holds {sign}: {shown(problem.value)}", kind, "write it again without that sign"
+
+
 def _other_words(problem: Problem) -> Words:
     return f"is {shown(problem.value)}", "something else is expected here", ""
 
@@ -251,6 +248,7 @@ _WORDS: dict[str, Callable[[Problem], Words]] = {
     "string_too_short": _length_words,
     "string_too_long": _length_words,
     "string_pattern_mismatch": _pattern_words,
+    "acting_sign": _sign_words,
     **dict.fromkeys(_TYPES, _type_words),
 }
 

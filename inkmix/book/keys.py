@@ -15,6 +15,8 @@ from inkmix.press.processes import PROCESSES
 PROCESS_NAMES = tuple(PROCESSES)
 MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant
 MAX_PANEL_MM = 5000.0
+MAX_SPREADS = 5_000  # named in one list; a strip of 200 panels has two sides
+MAX_CHANNELS = 64  # of one file
 MAX_INKS = 8  # primaries double with each ink; 2^8 is what the colour table holds
 
 

@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from inkmix.book.faults import KeyPath, did_you_mean, shown
 from inkmix.book.view import View
 from inkmix.errors import Fault
+from inkmix.quoting import listed
 
 CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")
 _NOT_IN_NAMES = set('/\\{}:*?"<>|')  # an ink's name becomes part of file names
+UNFIT_SIGNS = " ".join(sorted(_NOT_IN_NAMES))
 _WORDS = {"inks": "ink", "night": "night area", "tones": "tone"}
 
 
@@ -30,19 +32,24 @@ def ink_names_fit_files(view: View) -> Iterator[Fault]:
     """Inks' names can be part of file names."""
     for path, ink in view.tables("inks"):
         name = ink.get("name", "ok")
-        bad = sorted(_NOT_IN_NAMES & set(name)) + [c for c in name if not c.isprintable()]
-        if bad or name != name.strip() or name.startswith("."):
-            signs = " ".join(sorted(_NOT_IN_NAMES))
-            expected = f"it becomes part of file names: no {signs}, no dot or blank in front"
+        if not fits_files(name):
+            expected = f"it becomes part of file names: no {UNFIT_SIGNS}, no dot or blank in front"
             yield view.fault((*path, "name"), f"is {shown(name)}", expected)
+
+
+def fits_files(name: str) -> bool:
+    """Whether a name can be part of file names."""
+    bad = _NOT_IN_NAMES & set(name) or not name.isprintable()
+    return not bad and name == name.strip() and not name.startswith(".")
 
 
 def known_inks(view: View) -> Iterator[Fault]:
     """Every ink that is mentioned is one of the book."""
+    names = view.ink_names
     for path, name in _ink_mentions(view):
-        if view.ink_names and name not in view.ink_names:
+        if names and name not in names:
             found = f"{shown(name)} is no ink of {view.text.subject}"
-            yield view.fault(path, found, do=did_you_mean(name, view.ink_names))
+            yield view.fault(path, found, do=did_you_mean(name, names))
 
 
 def _ink_mentions(view: View) -> Iterator[tuple[KeyPath, str]]:
@@ -77,12 +84,12 @@ def channels(view: View) -> Iterator[Fault]:
             "channels are for files that hold several inks",
             do,
         )
-    doubled = [ink.get("name") for _, ink in view.tables("inks") if "plate" in ink]
-    missing = [name for name in view.ink_names if name not in (*named, *doubled)]
+    doubled = {ink.get("name") for _, ink in view.tables("inks") if "plate" in ink}
+    missing = [name for name in view.ink_names if name not in doubled.union(named)]
     if missing and plates.get("absent") != "empty":
         yield view.fault(
             path,
-            f"lacks {', '.join(missing)}",
+            f"lacks {listed(missing)}",
             "every ink has a channel",
             'write absent = "empty" if they do not print',
         )
@@ -90,13 +97,11 @@ def channels(view: View) -> Iterator[Fault]:
 
 def confirmed(view: View) -> Iterator[Fault]:
     """What the printer confirmed is a key, and written down."""
+    known = (*CONFIRMABLE, *(f"inks.{ink}" for ink in view.ink_names))
     for index, name in enumerate(view.table("press").get("confirmed_by_printer", [])):
         path = ("press", "confirmed_by_printer", index)
-        inks = [f"inks.{ink}" for ink in view.ink_names]
-        if name not in (*CONFIRMABLE, *inks):
-            yield view.fault(
-                path, f"is {shown(name)}", do=did_you_mean(name, (*CONFIRMABLE, *inks))
-            )
+        if name not in known:
+            yield view.fault(path, f"is {shown(name)}", do=did_you_mean(name, known))
         elif name in CONFIRMABLE[:4] and not view.given(("press",), name):
             yield view.fault(
                 path,

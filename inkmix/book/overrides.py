@@ -12,10 +12,13 @@ from typing import Any
 from inkmix.book.faults import KeyPath
 from inkmix.book.keys import MERGED, REPLACED
 from inkmix.book.rules import Rules, check_rules
-from inkmix.book.text import BookText
+from inkmix.book.text import BookText, entries_of
 from inkmix.errors import Fault
 
 Data = Mapping[str, Any]
+
+MAX_TAKEN_OVER = 1_000_000
+"""Keys and values that overrides take over, all together: 2,000 of a book with 100 tones."""
 
 _LISTS = ("inks", "night", "tones")
 _CONFIRMED = "confirmed_by_printer"
@@ -117,6 +120,24 @@ def override_rules(
         blamed = _blamed(stays, text, index) if is_sound and index not in blameless else ()
         made.append(Rules(faults=(*own, *blamed), notes=found.notes))
     return tuple(made)
+
+
+def too_much(data: Data, *, text: BookText) -> list[Fault]:
+    """A fault where the overrides, each of which takes over what stays, are too many for that."""
+    overrides = data.get("override")
+    if not isinstance(overrides, list):
+        return []
+    stays = entries_of([data[key] for key in data if key not in ("override", "waive")])
+    if len(overrides) * stays <= MAX_TAKEN_OVER:
+        return []
+    return [
+        Fault(
+            where=text.where(("override",)),
+            found=f"{len(overrides):,} overrides take over {stays:,} keys and values each",
+            expected=f"{MAX_TAKEN_OVER:,} are the most together",
+            do="name several spreads in one override, or make a book of each part of the work",
+        )
+    ]
 
 
 def is_of_override(fault: Fault) -> bool:

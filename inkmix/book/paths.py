@@ -9,8 +9,12 @@ from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
 from inkmix.errors import BookError, Fault
+from inkmix.quoting import quoted
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
+_SHOWN = (
+    300  # characters of a path: a folder and a file with the longest names that most disks take
+)
 _DRIVE = re.compile(r"^[A-Za-z]:")
 _STAY = "paths stay inside it"
 _COPY = "copy the file into the folder and give the path from there"
@@ -98,12 +102,12 @@ def _spelling_fault(text: str, where: str, allowed: tuple[str, ...]) -> Fault | 
 def _escape_fault(text: str, folder: Path, where: str) -> Fault | None:
     if PurePosixPath(text).is_absolute() or _DRIVE.match(text) or text.startswith("~"):
         expected = "paths are given from the book's folder"
-        return Fault(where=where, found=f'"{text}" is absolute', expected=expected, do=_COPY)
+        return Fault(where=where, found=f"{_quoted(text)} is absolute", expected=expected, do=_COPY)
     if fault := _dots_fault(text, where):
         return fault
     fixed = text.split("{")[0].rpartition("/")[0] if "{" in text else text
     if fault := outside_fault(folder / fixed, folder=folder, where=where):
-        return replace(fault, found=f'"{text}" leaves the book\'s folder by a symbolic link')
+        return replace(fault, found=f"{_quoted(text)} leaves the book's folder by a symbolic link")
     return None
 
 
@@ -115,4 +119,4 @@ def _dots_fault(text: str, where: str) -> Fault | None:
 
 
 def _quoted(text: str) -> str:
-    return f'"{"".join(c if c.isprintable() else "?" for c in text)}"'
+    return quoted(text, _SHOWN)

@@ -11,6 +11,7 @@ from typing import Any
 from inkmix.book.faults import KeyPath, shown
 from inkmix.book.keys import MAX_PANEL_MM, MIN_PANEL_MM
 from inkmix.errors import Fault
+from inkmix.quoting import listed
 
 Where = Callable[[KeyPath], str]
 
@@ -154,7 +155,7 @@ def _mix_faults(data: dict[str, Any], where: Where) -> Iterator[Fault]:
                 )
         amounts = [value for value in mix.values() if value]
         if amounts and all(0 < value <= 1 for value in amounts):
-            meant = ", ".join(f"{name} = {100 * value:g}" for name, value in mix.items())
+            meant = listed([f"{name} = {100 * value:g}" for name, value in mix.items()])
             found = f"holds no tone value above {max(amounts):g} %"
             expected = "percentages count from 0 to 100"
             yield Fault(

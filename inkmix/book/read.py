@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import PydanticCustomError
 
 from inkmix.book.build import build_book, in_one_form
@@ -23,17 +23,15 @@ from inkmix.book.faults import (
     in_file_order,
     without,
 )
-from inkmix.book.keys import MAX_INKS, find_key
-from inkmix.book.overrides import is_of_override, merged, override_rules
+from inkmix.book.keys import MAX_CHANNELS, MAX_INKS, MAX_SPREADS, find_key
+from inkmix.book.overrides import is_of_override, merged, override_rules, too_much
 from inkmix.book.rules import Rules, check_rules
-from inkmix.book.text import BookText, parse_book_text
+from inkmix.book.text import MAX_BYTES, BookText, parse_book_text
 from inkmix.book.values import FORMAT, Book, Override
-from inkmix.errors import BookError, Fault
+from inkmix.errors import BookError, Fault, capped
 from inkmix.inputs import read_input
 from inkmix.press.opacity import OPACITY_WORDS
-
-MAX_BOOK_BYTES = 4 << 20
-"""A book of 2,000 spreads, each with a waiver and an override, has half a megabyte."""
+from inkmix.quoting import acting_sign, clipped
 
 _PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
 
@@ -62,7 +60,27 @@ class _Table(BaseModel):
 _Three = Annotated[list[float], Field(min_length=3, max_length=3)]
 _Four = Annotated[list[float], Field(min_length=4, max_length=4)]
 _Two = Annotated[list[float], Field(min_length=2, max_length=2)]
-_Name = Annotated[str, Field(min_length=1, max_length=100)]
+_Path = Annotated[str, Field(min_length=1, max_length=100)]
+
+
+def _plain(value: str) -> str:
+    """A name, which stands in file names, on pages and in a terminal."""
+    return _without(value, allowed="")
+
+
+def _lines(value: str) -> str:
+    return _without(value, allowed="\t\r\n")
+
+
+def _without(value: str, *, allowed: str) -> str:
+    if sign := acting_sign(value, allowed=allowed):
+        raise PydanticCustomError("acting_sign", "{sign}", {"sign": sign, "lines": bool(allowed)})
+    return value
+
+
+_Name = Annotated[str, Field(min_length=1, max_length=100), AfterValidator(_plain)]
+_Reason = Annotated[str, Field(max_length=2000), AfterValidator(_lines)]
+_Spreads = Annotated[list[_Name], Field(max_length=MAX_SPREADS)]
 
 
 def _format_1(value: Any) -> Any:
@@ -82,7 +100,7 @@ class _Paper(_Table):
     lab: _Three | None = _key("paper.lab", None)
     xyz: _Three | None = _key("paper.xyz", None)
     srgb: str | None = _key("paper.srgb", None, pattern=HEX_COLOUR)
-    measurements: _Name | None = _key("paper.measurements", None)
+    measurements: _Path | None = _key("paper.measurements", None)
     paper_class: (
         Literal["coated", "light-coated", "supercalendered", "uncoated", "newsprint"] | None
     ) = _key("paper.class", None)
@@ -111,7 +129,7 @@ class _Ink(_Table):
     xyz: _Three | None = _key("inks.xyz", None)
     density: _Density | None = _key("inks.density", None)
     srgb: str | None = _key("inks.srgb", None, pattern=HEX_COLOUR)
-    measurements: _Name | None = _key("inks.measurements", None)
+    measurements: _Path | None = _key("inks.measurements", None)
     guessed: bool = _key("inks.guessed", False)
     column: _Name | None = _key("inks.column", None)
     tone_value_increase_pct: float | None = _key("inks.tone_value_increase_pct", None)
@@ -136,7 +154,7 @@ class _SomeOfPress(_Table):
     process: _Process | None = _key("press.process", None)
     ink_limit_pct: float | None = _key("press.ink_limit_pct", None)
     edge_growth_mm: float | None = _key("press.edge_growth_mm", None)
-    overprints: _Name | None = _key("press.overprints", None)
+    overprints: _Path | None = _key("press.overprints", None)
     confirmed_by_printer: list[str] = _key("press.confirmed_by_printer", [])
 
 
@@ -145,10 +163,10 @@ class _Press(_SomeOfPress):
 
 
 class _Plates(_Table):
-    pattern: _Name = _key("plates.pattern")
+    pattern: _Path = _key("plates.pattern")
     ppi: float | None = _key("plates.ppi", None)
     absent: Literal["empty", "refuse"] = _key("plates.absent", "refuse")
-    channels: list[str] = _key("plates.channels", [])
+    channels: Annotated[list[str], Field(max_length=MAX_CHANNELS)] = _key("plates.channels", [])
     page: int | None = _key("plates.page", None)
 
 
@@ -156,7 +174,7 @@ class _Strip(_Table):
     panels: int = _key("strip.panels")
     panel_mm: _Two = _key("strip.panel_mm")
     bleed_mm: float = _key("strip.bleed_mm", 0.0)
-    sides: list[_Name] = _key("strip.sides", [])
+    sides: _Spreads = _key("strip.sides", [])
 
 
 class _TotalInk(_Table):
@@ -170,13 +188,13 @@ class _RulePart(_Table):
 
 class _Night(_Table):
     name: _Name = _key("night.name")
-    mask: _Name | None = _key("night.mask", None)
+    mask: _Path | None = _key("night.mask", None)
     mask_shows: Literal["white", "black"] | None = _key("night.mask_shows", None)
     rect_mm: _Four | None = _key("night.rect_mm", None)
     rule: Annotated[list[_RulePart], Field(min_length=1)] | None = _key("night.rule", None)
     lightest_L: float | None = _key("night.lightest_L", None)
     share_pct: float = _key("night.share_pct", 95.0)
-    spreads: list[_Name] = _key("night.spreads", [])
+    spreads: _Spreads = _key("night.spreads", [])
 
 
 class _Tone(_Table):
@@ -188,14 +206,14 @@ class _Tone(_Table):
 
 
 class _Reference(_Table):
-    picture: _Name = _key("reference.picture")
+    picture: _Path = _key("reference.picture")
 
 
 _Inks = Annotated[list[_Ink], Field(min_length=1, max_length=MAX_INKS)]
 
 
 class _Override(_Table):
-    spreads: Annotated[list[_Name], Field(min_length=1)] = _key("override.spreads")
+    spreads: Annotated[_Spreads, Field(min_length=1)] = _key("override.spreads")
     paper: _Paper | None = _key("override.paper", None)
     inks: _Inks | None = _key("override.inks", None)
     press: _SomeOfPress | None = _key("override.press", None)
@@ -211,8 +229,8 @@ class _Waive(_Table):
     check: Literal["total ink", "night", "named tones"] = _key("waive.check")
     name: _Name | None = _key("waive.name", None)
     rests_on: str = _key("waive.rests_on", pattern=TWELVE_HEX)
-    reason: str = _key("waive.reason", pattern=NOT_BLANK)
-    by: str = _key("waive.by", pattern=NOT_BLANK)
+    reason: _Reason = _key("waive.reason", pattern=NOT_BLANK)
+    by: _Name = _key("waive.by", pattern=NOT_BLANK)
 
 
 class _Book(_Table):
@@ -247,14 +265,16 @@ def read_book(path: str | Path) -> Book:
 
 def parse_book(data: bytes, *, path: Path) -> Book:
     """The book in these bytes; `path` names it, and its folder holds what it speaks of."""
-    text = parse_book_text(data, name=path.name)
+    text = parse_book_text(data, name=clipped(path.name, 255))
     _refuse_newer(text)
+    if faults := too_much(text.data, text=text):
+        raise BookError(faults)
     model, problems = _validate(text.data)
     faults = faults_of(problems, text)
     whole, each = _rules(text, problems, folder=path.parent)
     faults += [fault for rules in (whole, *each) for fault in rules.faults]
     if faults or model is None:
-        raise BookError(in_file_order(faults))
+        raise BookError(capped(in_file_order(faults), where=text.name))
     overrides = tuple(
         Override(
             spreads=in_one_form(override["spreads"]),
@@ -299,7 +319,7 @@ def book_schema() -> dict[str, Any]:
 
 def _read_bytes(path: Path) -> bytes:
     try:
-        return read_input(path, most_bytes=MAX_BOOK_BYTES)
+        return read_input(path, most_bytes=MAX_BYTES)
     except OSError as error:
         reason = error.strerror or "cannot be read"
         do = "`inkmix start FOLDER` writes one from the plates that lie there"

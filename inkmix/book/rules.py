@@ -7,6 +7,7 @@ already).
 import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import chain, islice
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,8 @@ from inkmix.book.paths import PLACEHOLDER, path_fault
 from inkmix.book.plausible import plausibility_faults
 from inkmix.book.spread_rules import overrides
 from inkmix.book.view import Places, View
-from inkmix.errors import Fault
+from inkmix.errors import COUNTED_FAULTS, Fault
+from inkmix.quoting import clipped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,9 +40,10 @@ class Rules:
 def check_rules(data: dict[str, Any], *, text: Places, folder: Path) -> Rules:
     """Everything the rules find, all at once."""
     view = View(data=data, text=text, folder=folder.resolve())
-    faults = [fault for rule in _RULES for fault in rule(view)]
-    faults += plausibility_faults(data, where=text.where)
-    return Rules(faults=tuple(faults), notes=tuple(_notes(view)))
+    found = chain.from_iterable(rule(view) for rule in _RULES)
+    found = chain(found, plausibility_faults(data, where=text.where))
+    faults = tuple(islice(found, COUNTED_FAULTS))
+    return Rules(faults=faults, notes=tuple(_notes(view)))
 
 
 def _paths(view: View) -> Iterator[Fault]:
@@ -53,7 +56,9 @@ def _paths(view: View) -> Iterator[Fault]:
             and not os.path.isfile(view.folder / text)
         ):
             fault = Fault(
-                where=where, found=f"there is no file {text}", expected="the book names it"
+                where=where,
+                found=f"there is no file {clipped(text, 100)}",
+                expected="the book names it",
             )
         if fault:
             yield fault

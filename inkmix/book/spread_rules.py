@@ -10,6 +10,7 @@ from inkmix.book.faults import KeyPath, shown
 from inkmix.book.keys import MERGED, REPLACED
 from inkmix.book.view import View
 from inkmix.errors import Fault
+from inkmix.quoting import listed
 
 
 def overrides(view: View) -> Iterator[Fault]:
@@ -21,13 +22,15 @@ def overrides(view: View) -> Iterator[Fault]:
         if view.text.data["override"][path[1]].keys() == {"spreads"}:
             expected = f"it gives one of {', '.join((*REPLACED, *MERGED))}"
             yield view.fault(path, "changes nothing", expected)
+        own: set[str] = set()
         for index, name in enumerate(override.get("spreads", [])):
             number = seen.setdefault(_folded(name), int(path[1]))
-            if number != path[1] or name in override["spreads"][:index]:
+            if number != path[1] or name in own:
                 found = f"{shown(name)} is named by override[{number + 1}] already"
                 yield view.fault(
                     (*path, "spreads", index), found, "one override holds for a spread"
                 )
+            own.add(name)
         yield from _strangers(view, path)
 
 
@@ -37,6 +40,7 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     spreads = override.get("spreads")
     if spreads is None:
         return
+    known = set(spreads)
     named: list[tuple[KeyPath, list[str]]] = [
         (("strip", "sides"), override.get("strip", {}).get("sides", []))
     ]
@@ -44,9 +48,9 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
         named.append((("night", number, "spreads"), night.get("spreads", [])))
     for key, names in named:
         for index, name in enumerate(names):
-            if name not in spreads:
+            if name not in known:
                 found = f"{shown(name)} is no spread of this override"
-                yield view.fault((*path, *key, index), found, f"it holds for {', '.join(spreads)}")
+                yield view.fault((*path, *key, index), found, f"it holds for {listed(spreads)}")
 
 
 def _folded(name: str) -> str:

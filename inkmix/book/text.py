@@ -6,25 +6,32 @@ Bytes in, data out. Nothing here knows what the keys mean; that is checked elsew
 import codecs
 import re
 import tomllib
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from inkmix.errors import BookError, Fault
+from inkmix.book.statements import MAX_DEPTH, KeyPath, Scan, lines_of
+from inkmix.errors import COUNTED_FAULTS, BookError, Fault, capped
+from inkmix.quoting import clipped
 
-MAX_BYTES = 1_000_000  # a hand-written file; a picture given by mistake is refused unread
-LINE_SHOWN = 60  # characters of a faulty line that are quoted
+MAX_BYTES = 1_000_000
+"""A book of 2,000 spreads, each with a waiver and an override, has half of that."""
+
+MAX_ENTRIES = 50_000
+"""Keys, and members of lists: those 2,000 spreads need 22,000; each wrong one takes a kilobyte."""
+
+_INTEGERS = range(-(2**63), 2**63)  # TOML 1.0, Integer: others cannot be held without loss
 
 _WIDE_MARKS = (codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _CURLY = "\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u00ab\u00bb"
-_STRINGS = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
-_COMMENT = re.compile(r"#.*$")
+_PIECE = re.compile(
+    r'(?P<basic>"[^"\\]*+(?:\\.[^"\\]*+)*+)(?P<end>"?)|(?P<literal>\'[^\']*+\')|(?P<comment>#.*)'
+)
 _DECIMAL_COMMA = re.compile(r"=\s*([+-]?\d+,\d+)\s*(?=[,}\]]|$)")
 _BARE_TEXT = re.compile(r"=\s*(?!true\b|false\b|inf\b|nan\b)[A-Za-z\u00c0-\uffff][^\"'=\[\]{}]*$")
 _COLON = re.compile(r"^\s*[\w-]+\s*:")
-_BAD_ESCAPE = re.compile(r'"[^"]*\\[^btnfreuUx"\\][^"]*"|"[^"]*\\[uUx](?![0-9A-Fa-f]{2})[^"]*"')
+_ESCAPE = re.compile(r'\\(?:[btnfre"\\]|[uUx](?=[0-9A-Fa-f]{2})|(?P<bad>))')
 _POSITION = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
-_HEADER = re.compile(r"^\s*(\[\[?)\s*([\w.\-\"' ]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"^\s*([\w.\-]+|\"[^\"]*\")\s*=")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +50,7 @@ class BookText:
 
     name: str
     data: dict[str, Any]
-    lines: dict[tuple[str | int, ...], int]
+    lines: dict[KeyPath, int]
     notes: tuple[str, ...] = ()
 
     @property
@@ -51,25 +58,24 @@ class BookText:
         """What the data speak of, in words."""
         return "this book"
 
-    def where(self, path: tuple[str | int, ...]) -> str:
+    def where(self, path: KeyPath) -> str:
         """File, line and key path as a person reads it: tables of a kind are counted from 1."""
-        line = self._line_of(path)
+        line = self.line_of(path)
         place = f"{self.name}, line {line}" if line else self.name
         return f"{place}: {key_path(path)}" if path else place
 
-    def _line_of(self, path: tuple[str | int, ...]) -> int | None:
+    def line_of(self, path: KeyPath) -> int | None:
+        """Line of the key, else of the nearest table about it; None for what is missing."""
         for length in range(len(path), 0, -1):
             if path[:length] in self.lines:
                 return self.lines[path[:length]]
         return None
 
 
-def key_path(path: tuple[str | int, ...]) -> str:
+def key_path(path: KeyPath) -> str:
     """`inks[2].opacity` for ("inks", 1, "opacity")."""
-    text = ""
-    for part in path:
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
-    return text.removeprefix(".")
+    parts = (f"[{part + 1}]" if isinstance(part, int) else f".{clipped(part)}" for part in path)
+    return "".join(parts).removeprefix(".")
 
 
 def parse_book_text(data: bytes, *, name: str) -> BookText:
@@ -81,11 +87,64 @@ def parse_book_text(data: bytes, *, name: str) -> BookText:
         All text faults that can be told, each with its line.
     """
     text, notes = _decode(data, name=name)
+    scan = Scan(text, name=name)
+    if scan.faults:
+        raise BookError(capped(scan.faults, where=name))
     try:
         parsed = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # also numbers and nests beyond all measure
-        raise BookError(_text_faults(text, str(error), name=name)) from None
-    return BookText(name=name, data=parsed, lines=_find_lines(text), notes=notes)
+    except ValueError as error:
+        raise BookError(_text_faults(text, str(error), scan, name=name)) from None
+    book = BookText(name=name, data=parsed, lines=lines_of(scan.statements), notes=notes)
+    faults = list(_measure_faults(book))
+    if faults:
+        raise BookError(capped(faults, where=name))
+    return book
+
+
+def _measure_faults(book: BookText) -> Iterator[Fault]:
+    """What is too deep, too large or too much to be worked on, whatever it means."""
+    waiting: list[tuple[KeyPath, Any]] = [((), book.data)]
+    entries = faults = 0
+    while waiting and faults < COUNTED_FAULTS:
+        path, value = waiting.pop()
+        if isinstance(value, int) and value not in _INTEGERS:
+            faults += 1
+            expected = "whole numbers of TOML have 64 bits"
+            yield Fault(where=book.where(path), found="is beyond any measure", expected=expected)
+        elif len(path) > MAX_DEPTH:
+            faults += 1
+            expected = f"a book nests {MAX_DEPTH} deep at most"
+            yield Fault(where=book.where(path), found="lies too deep", expected=expected)
+        elif isinstance(value, dict | list):
+            entries += len(value)
+            if entries > MAX_ENTRIES:
+                yield _too_many(book.name)
+                return
+            waiting.extend(((*path, key), inner) for key, inner in _members(value))
+
+
+def _members(value: dict[str, Any] | list[Any]) -> Iterable[tuple[str | int, Any]]:
+    return value.items() if isinstance(value, dict) else enumerate(value)
+
+
+def entries_of(data: Any) -> int:
+    """How many keys and members of lists there are in parsed data, in all that nests."""
+    waiting, entries = [data], 0
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, dict | list):
+            entries += len(value)
+            waiting.extend(inner for _, inner in _members(value))
+    return entries
+
+
+def _too_many(name: str) -> Fault:
+    return Fault(
+        where=name,
+        found=f"holds more than {MAX_ENTRIES:,} keys and values",
+        expected="a book of 2,000 spreads needs half of that",
+        do="make a book of each part of the work",
+    )
 
 
 def _decode(data: bytes, *, name: str) -> tuple[str, tuple[str, ...]]:
@@ -138,20 +197,25 @@ def _not_utf8(data: bytes, offset: int, *, name: str) -> Fault:
     )
 
 
-def _text_faults(text: str, message: str, *, name: str) -> list[Fault]:
+def _text_faults(text: str, message: str, scan: Scan, *, name: str) -> list[Fault]:
     lines = text.split("\n")
-    faults = {n: f for n, line in enumerate(lines, 1) if (f := _line_fault(line, n, name=name))}
+    faults: dict[int, Fault] = {}
+    for number, line in enumerate(lines, 1):
+        if number not in scan.inside and (fault := _line_fault(line, number, name=name)):
+            faults[number] = fault
+            if len(faults) >= COUNTED_FAULTS:
+                break
     found = _POSITION.search(message)
     number = int(found[1]) if found and found[1] else len(lines)
     if not any(n <= number for n in faults):
         faults[number] = _parser_fault(message, lines, number, name=name)
-    return [faults[n] for n in sorted(faults)]
+    return capped([faults[n] for n in sorted(faults)], where=name)
 
 
 def _line_fault(line: str, number: int, *, name: str) -> Fault | None:
     """A fault that can be named from one line alone; the commonest come first."""
-    bare = _COMMENT.sub("", _STRINGS.sub('""', line)).rstrip()
-    where = f"{name}, line {number}: {_shown(line)}"
+    bare = _PIECE.sub(_blanked, line).rstrip()
+    where = f"{name}, line {number}: `{clipped(line.strip())}`"
     if any(mark in bare for mark in _CURLY):
         return Fault(
             where=where,
@@ -159,7 +223,7 @@ def _line_fault(line: str, number: int, *, name: str) -> Fault | None:
             expected='TOML needs straight ones (")',
             do="type them again in a plain text editor",
         )
-    if _BAD_ESCAPE.search(line):
+    if any(_has_bad_escape(piece["basic"]) for piece in _PIECE.finditer(line) if piece["basic"]):
         return Fault(
             where=where,
             found="has a backslash",
@@ -169,13 +233,24 @@ def _line_fault(line: str, number: int, *, name: str) -> Fault | None:
     return _value_fault(bare, where)
 
 
+def _blanked(piece: "re.Match[str]") -> str:
+    """A line's text without what it quotes; a text that is not closed stays to be looked at."""
+    if piece["comment"]:
+        return ""
+    return '""' if piece["end"] or piece["literal"] else piece[0]
+
+
+def _has_bad_escape(text: str) -> bool:
+    return any(escape["bad"] is not None for escape in _ESCAPE.finditer(text))
+
+
 def _value_fault(bare: str, where: str) -> Fault | None:
     if comma := _DECIMAL_COMMA.search(bare):
         return Fault(
             where=where,
             found="has a decimal comma",
             expected="TOML writes decimals with a point",
-            do=f"write {comma[1].replace(',', '.')}",
+            do=f"write {clipped(comma[1].replace(',', '.'))}",
         )
     if _COLON.match(bare):
         return Fault(where=where, found="has a colon", expected="TOML writes key = value")
@@ -190,40 +265,6 @@ def _parser_fault(message: str, lines: list[str], number: int, *, name: str) -> 
     if reason.startswith(("Cannot overwrite", "Cannot declare")):
         reason, do = "stands twice", "keep one of the two"
     else:
-        reason, do = f"is not TOML ({reason})", "correct this line or the one before"
-    return Fault(where=f"{name}, line {number}: {_shown(line)}", found=reason, do=do)
-
-
-def _shown(line: str) -> str:
-    line = "".join(c if c.isprintable() else " " for c in line.strip())
-    return f"`{line if len(line) <= LINE_SHOWN else line[: LINE_SHOWN - 3] + '...'}`"
-
-
-def _find_lines(text: str) -> dict[tuple[str | int, ...], int]:
-    """Line of each table header and key; keys inside inline tables share their line."""
-    lines: dict[tuple[str | int, ...], int] = {}
-    counts: dict[str, int] = {}
-    table: tuple[str | int, ...] = ()
-    for number, line in enumerate(text.split("\n"), 1):
-        if header := _HEADER.match(line):
-            table = _table_path(header[1] == "[[", header[2], counts)
-            lines.setdefault(table, number)
-            lines.setdefault(table[:1], number)
-        elif key := _KEY.match(line):
-            lines.setdefault(table + tuple(key[1].strip('"').split(".")), number)
-    return lines
-
-
-def _table_path(repeated: bool, header: str, counts: dict[str, int]) -> tuple[str | int, ...]:
-    names = [part.strip(" \"'") for part in header.split(".")]
-    if repeated:
-        whole = ".".join(names)
-        counts[whole] = counts.get(whole, -1) + 1
-        for inner in [name for name in counts if name.startswith(f"{whole}.")]:
-            del counts[inner]  # lists inside begin anew
-    path: tuple[str | int, ...] = ()
-    prefix = ""
-    for name in names:
-        prefix = f"{prefix}.{name}".removeprefix(".")
-        path += (name, counts[prefix]) if prefix in counts else (name,)
-    return path
+        reason, do = f"is not TOML ({clipped(reason, 100)})", "correct this line or the one before"
+    where = f"{name}, line {number}: `{clipped(line.strip())}`"
+    return Fault(where=where, found=reason, do=do)

@@ -4,10 +4,9 @@ One finding for each tone that does not pass, with the nearest mix that the inks
 reference picture of the whole is compared in `reference`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import combinations
 
 import numpy as np
 
@@ -38,6 +37,8 @@ HARD_TO_TELL_DE00 = 3.0
 CLEARLY_APART_DE00 = 10.0
 CLOSE_DE00 = 5.0
 """Tones meant CLEARLY_APART that come closer than CLOSE are named as well."""
+
+_NO_LAB = (np.nan, np.nan, np.nan)
 
 Triple = tuple[float, float, float]
 Triple8 = tuple[int, int, int]
@@ -92,23 +93,29 @@ def tone_vector(condition: PressCondition, tone: NamedTone) -> FloatArray:
 
 def pairs_alike(facts: Sequence[ToneFacts]) -> tuple[TonePair, ...]:
     """Pairs that will be hard to tell apart, in the order of the tones."""
-    pairs = [_pair(first, second) for first, second in combinations(facts, 2)]
-    return tuple(pair for pair in pairs if _is_alike(pair))
-
-
-def _pair(first: ToneFacts, second: ToneFacts) -> TonePair:
-    one, other = first.intended_lab, second.intended_lab
-    return TonePair(
-        first=first.name,
-        second=second.name,
-        intended_de00=float(delta_e00(one, other)) if one and other else None,
-        predicted_de00=float(delta_e00(first.predicted_lab, second.predicted_lab)),
+    meant = np.array([fact.intended_lab or _NO_LAB for fact in facts], dtype=np.float64)
+    printed = np.array([fact.predicted_lab for fact in facts], dtype=np.float64)
+    return tuple(
+        TonePair(
+            first=facts[first].name,
+            second=facts[second].name,
+            intended_de00=None if np.isnan(intended) else float(intended),
+            predicted_de00=float(predicted),
+        )
+        for first in range(len(facts) - 1)
+        for second, intended, predicted in _alike(first, meant, printed)
     )
 
 
-def _is_alike(pair: TonePair) -> bool:
-    was_apart = pair.intended_de00 is not None and pair.intended_de00 >= CLEARLY_APART_DE00
-    return pair.predicted_de00 < (CLOSE_DE00 if was_apart else HARD_TO_TELL_DE00)
+def _alike(
+    first: int, meant: FloatArray, printed: FloatArray
+) -> Iterator[tuple[int, np.float64, np.float64]]:
+    """Later tones that look like this one: how far apart they were meant to be, and are."""
+    intended = delta_e00(meant[first], meant[first + 1 :])  # NaN where nobody said
+    predicted = delta_e00(printed[first], printed[first + 1 :])
+    close = np.where(intended >= CLEARLY_APART_DE00, CLOSE_DE00, HARD_TO_TELL_DE00)
+    for after in np.flatnonzero(predicted < close):
+        yield first + 1 + int(after), intended[after], predicted[after]
 
 
 def _facts(condition: PressCondition, tone: NamedTone) -> ToneFacts:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import load_book, say, told_count
+from inkmix.cli.arguments import Command, InputPath, OutputPath
+from inkmix.cli.common import BOOK_NEEDED, load_book, put_json, say, told_count
 
 if TYPE_CHECKING:
     from inkmix.batch.compare import LastRun
@@ -21,12 +22,12 @@ CLUSTER = "dask:"
 MOST_LINES = 20
 
 
-@click.command()
-@click.argument("book", type=click.Path(path_type=Path), default=".")
+@click.command(cls=Command)
+@click.argument("book", type=InputPath(BOOK_NEEDED), default=".")
 @click.option(
     "--to",
     "folder",
-    type=click.Path(path_type=Path),
+    type=OutputPath(folder=True),
     help="Folder for index.html, batch.json and the reports; else reports/ beside the book.",
 )
 @click.option(
@@ -87,7 +88,7 @@ def batch(
         result = run_batch(read, wanted)
     _say_result(result, to, reused=bar.reused)
     if as_json:
-        click.echo(document_bytes(result, last=None), nl=False)
+        put_json(document_bytes(result, last=None).decode(), whole=False)
     return result.exit_code
 
 

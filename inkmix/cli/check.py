@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import load_book, say, scratch_room, told_progress
+from inkmix.cli.arguments import Command, InputPath, OutputPath
+from inkmix.cli.common import BOOK_NEEDED, load_book, put_json, say, scratch_room, told_progress
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -14,18 +15,18 @@ if TYPE_CHECKING:
 REPORTS = "reports"
 
 
-@click.command()
-@click.argument("book", type=click.Path(path_type=Path), default=".")
+@click.command(cls=Command)
+@click.argument("book", type=InputPath(BOOK_NEEDED), default=".")
 @click.option("--spread", help="Name of the spread, where the book has several.")
 @click.option(
     "--to",
     "folder",
-    type=click.Path(path_type=Path),
+    type=OutputPath(folder=True),
     help="Folder for report.html and report.json; else reports/SPREAD beside the book.",
 )
 @click.option(
     "--picture",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=OutputPath(),
     help="Also write the predicted print at full size here, .png or .tif, in the same pass.",
 )
 @click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
@@ -48,7 +49,7 @@ def check(
     if picture is not None:
         say(f"picture: {picture}")
     if as_json:
-        click.echo(data.read_text(encoding="utf-8"), nl=False)
+        put_json(data.read_text(encoding="utf-8"), whole=False)
     return exit_code(result.verdict, strict=strict)
 
 

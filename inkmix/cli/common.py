@@ -2,7 +2,7 @@
 
 import sys
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,13 +11,23 @@ import click
 
 from inkmix.errors import Fault, UsageError
 from inkmix.leaving import undone_when_left
+from inkmix.streams import visible, visible_json, visible_lines
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
     from inkmix.plates.scratch import ScratchRoom
 
 BOOK_FILE = "book.toml"
+BOOK_NEEDED = "a book.toml, or the folder that holds one,"
 PLATE_ENDINGS = (".tif", ".tiff", ".png")
+
+OF_LOOSE_FILES = {
+    "paper": "the book says the paper",
+    "process": "the book says the process",
+    "ppi": "the book or its plates say the resolution",
+}
+OF_BOOKS = {"spread_name": "loose files are one spread"}
+"""Options of `predict` that the one or the other kind of path takes, and why not the other."""
 
 Told = Callable[[str, float], None]
 
@@ -132,15 +142,41 @@ def scratch_room(folder: Path) -> "ScratchRoom":
     return ScratchRoom(folder=folder, announce=say)
 
 
-def told_ink(text: str) -> tuple[str, str]:
-    """Name and colour of "NAME=COLOUR"."""
-    name, sign, colour = text.partition("=")
-    if not (name and sign and colour):
-        expected = "NAME=SWATCH or NAME=#rrggbb is needed"
-        raise UsageError(Fault(where="--ink", found=f"{text!r}", expected=expected))
-    return name, colour
+def told_inks(texts: Iterable[str]) -> dict[str, str]:
+    """Colour by ink, of texts like "NAME=COLOUR".
+
+    Raises
+    ------
+    UsageError
+        With every text of another form, and every ink that is told twice.
+    """
+    told: dict[str, str] = {}
+    faults = []
+    for text in texts:
+        name, sign, colour = (part.strip() for part in text.partition("="))
+        if not (name and sign and colour):
+            expected = "NAME=SWATCH or NAME=#rrggbb is needed"
+            faults.append(Fault(where="--ink", found=f"{text!r}", expected=expected))
+        elif name in told:
+            found = f"{name} is told twice, as {told[name]} and as {colour}"
+            faults.append(Fault(where="--ink", found=found, do="choose one of them"))
+        else:
+            told[name] = colour
+    if faults:
+        raise UsageError(faults)
+    return told
 
 
 def say(text: str) -> None:
-    """A line for people, on stderr."""
-    click.echo(text, err=True)
+    """A line for people, on stderr. All words of all commands go through here or `put`."""
+    click.echo(visible(text), err=True)
+
+
+def put(text: str, *, colour: bool = False) -> None:
+    """An answer of one line or several, on stdout; with `colour` in the colours it holds."""
+    click.echo(visible_lines(text, colour=colour), color=colour)
+
+
+def put_json(text: str, *, whole: bool = True) -> None:
+    """JSON on stdout, or a piece of it."""
+    click.echo(visible_json(text), nl=whole)

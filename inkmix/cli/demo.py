@@ -4,18 +4,28 @@ from pathlib import Path
 
 import click
 
+from inkmix.cli.arguments import Command, OutputPath, refuse_beside
 from inkmix.cli.common import ppi_between, say
 
+MOST_SEED = 2**32 - 1
+"""More places than there are pixels."""
 
-@click.command()
-@click.argument("folder", type=click.Path(path_type=Path))
+
+@click.command(cls=Command)
+@click.argument("folder", type=OutputPath(folder=True))
 @click.option(
     "--fault",
     default="all",
     show_default=True,
     help="What is planted: pale-night, thin-sea, heavy-ink, wrong-tone, all, or none.",
 )
-@click.option("--seed", default=0, show_default=True, help="Where the faults lie.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0, MOST_SEED),
+    default=0,
+    show_default=True,
+    help="Where the faults lie.",
+)
 @click.option(
     "--ppi",
     type=float,
@@ -24,7 +34,8 @@ from inkmix.cli.common import ppi_between, say
     show_default=True,
     help="Resolution of the plates.",
 )
-def demo(folder: Path, fault: str, seed: int, ppi: float) -> int:
+@click.pass_context
+def demo(ctx: click.Context, folder: Path, fault: str, seed: int, ppi: float) -> int:
     """Draw The Night Ferry into FOLDER and check it.
 
     A folded strip of eight panels in five invented inks on an invented paper, with two night
@@ -33,6 +44,8 @@ def demo(folder: Path, fault: str, seed: int, ppi: float) -> int:
     from inkmix.cli.check import checked, say_result
     from inkmix.demo.write import write_demo
 
+    if fault == "none":
+        refuse_beside(ctx, {"seed": "no fault is planted"}, beside="--fault none")
     say(f"Drawing The Night Ferry into {folder} ...")
     planted = write_demo(folder, ppi=ppi, seed=seed, fault=fault)
     for one in planted:

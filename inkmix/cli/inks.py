@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkmix.cli.arguments import Command, OutputPath
+from inkmix.cli.common import put, put_json, say
+
 if TYPE_CHECKING:
     from inkmix.inklist.entries import PaperEntry
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("names", nargs=-1, metavar="[NAME]...")
 @click.option("--paper", help="Only this paper (night-ferry/uncoated) or class (uncoated).")
 @click.option(
@@ -25,7 +28,7 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="Write the list as JSON to stdout.")
 @click.option(
     "--page",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=OutputPath(),
     help="Write a page with colour fields and density curves to this HTML file.",
 )
 def inks(
@@ -44,10 +47,10 @@ def inks(
         _write_page(page, papers, status)
     if as_json:
         document = as_document(papers, status=status)
-        click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+        put_json(json.dumps(document, indent=2, ensure_ascii=False))
     elif page is None:
         colours = sys.stdout.isatty() and not os.environ.get("NO_COLOR")
-        click.echo(as_text(papers, colours=colours), color=colours)
+        put(as_text(papers, colours=colours), colour=colours)
 
 
 def _write_page(path: Path, papers: "tuple[PaperEntry, ...]", status: str) -> None:
@@ -56,4 +59,4 @@ def _write_page(path: Path, papers: "tuple[PaperEntry, ...]", status: str) -> No
 
     with replacing(path, mark=PAGE_MARK) as file:
         file.write(render_page(papers, status=status))
-    click.echo(f"Wrote {path}", err=True)
+    say(f"Wrote {path}")

@@ -5,16 +5,19 @@ Only click is imported here: a command's module is loaded when that command runs
 """
 
 import importlib
-import os
 import sys
+from io import StringIO
 from typing import Any
 
 import click
 
 from inkmix import __version__
+from inkmix.cli.common import say
+from inkmix.cli.shortage import shortage
 from inkmix.errors import InkmixError
 from inkmix.heap import share_one_heap
 from inkmix.leaving import SENTENCE
+from inkmix.streams import STDERR, STDOUT, let_go
 
 INTERRUPTED = 130
 UNREADABLE = 3
@@ -88,37 +91,50 @@ def run(arguments: list[str] | None = None) -> int:
         code: Any = inkmix.main(args=arguments, prog_name="inkmix", standalone_mode=False)
         return code if isinstance(code, int) else 0
     except click.ClickException as error:
-        error.show()
-        return error.exit_code
+        return _say_usage(error)
     except InkmixError as error:
         return _say_faults(error, verbose=verbose)
     except (click.Abort, KeyboardInterrupt):
-        print(SENTENCE, file=sys.stderr)
+        say(SENTENCE)
         return INTERRUPTED
     except SystemExit:  # outside of its standalone mode click leaves so for a closed pipe only
         return _stop_writing()
-    except OSError as error:
-        if verbose:
-            raise
-        where, found = error.filename or "input or output", error.strerror or error
-        print(f"inkmix: {where}: {found}", file=sys.stderr)
-        return UNREADABLE
+    except BrokenPipeError:
+        raise
     except Exception as error:
         if verbose:
             raise
-        print(f"inkmix: unexpected {type(error).__name__}: {error}", file=sys.stderr)
-        print("Run again with `inkmix -v ...` to see where it arose.", file=sys.stderr)
-        return UNREADABLE
+        return _say_unexpected(error)
 
 
 def _stop_writing() -> int:
     """Let nothing be written to the closed pipe, not even when Python ends."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    for stream in (sys.__stdout__, sys.__stderr__):
-        if stream is not None:
-            os.dup2(nowhere, stream.fileno())
-    os.close(nowhere)
+    for number in (STDOUT, STDERR):
+        let_go(number)
     return NOBODY_READS
+
+
+def _say_usage(error: click.ClickException) -> int:
+    """What click has to say of a command line that cannot be."""
+    words = StringIO()
+    error.show(file=words)
+    for line in words.getvalue().splitlines():
+        say(line)
+    return error.exit_code
+
+
+def _say_unexpected(error: Exception) -> int:
+    """A shortage, a file out of reach, or a mistake of ours."""
+    lacking = shortage(error)
+    if lacking is not None:
+        say(f"inkmix: {lacking}")
+    elif isinstance(error, OSError):
+        where, found = error.filename or "input or output", error.strerror or error
+        say(f"inkmix: {where}: {found}")
+    else:
+        say(f"inkmix: unexpected {type(error).__name__}: {error}")
+        say("Run again with `inkmix -v ...` to see where it arose.")
+    return UNREADABLE
 
 
 def _say_faults(error: InkmixError, *, verbose: bool) -> int:
@@ -127,5 +143,5 @@ def _say_faults(error: InkmixError, *, verbose: bool) -> int:
 
         traceback.print_exception(error)
     for fault in error.faults:
-        print(f"inkmix: {fault}", file=sys.stderr)
+        say(f"inkmix: {fault}")
     return error.exit_code

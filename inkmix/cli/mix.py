@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import BOOK_FILE, load_book, say, told_count
+from inkmix.cli.arguments import Command, InputPath
+from inkmix.cli.common import BOOK_FILE, BOOK_NEEDED, load_book, put, put_json, say, told_count
 from inkmix.colours_told import HUES, told_cast
 from inkmix.errors import Fault, UsageError
 from inkmix.inputs import opened_input
@@ -29,26 +30,33 @@ if TYPE_CHECKING:
 FEW = 6
 """Up to so many colours all their mixes are shown; of more, the best of each."""
 
+MOST = 5
+"""Mixes of a colour, or darkest ones, where nobody says how many."""
 
-@click.command(context_settings={"ignore_unknown_options": True})
+
+@click.command(cls=Command, context_settings={"ignore_unknown_options": True})
 @click.argument("colours", nargs=-1, metavar="[COLOUR]...", type=click.UNPROCESSED)
 @click.option(
     "--book",
     "book_path",
-    type=click.Path(path_type=Path),
+    type=InputPath(BOOK_NEEDED),
     default=Path("."),
     help="The book, or its folder, whose inks, paper and press are meant.  [default: here]",
 )
 @click.option(
     "--from",
     "file",
-    type=click.Path(path_type=Path, allow_dash=True),
+    type=InputPath("a file of colours, one a line,", allow_dash=True),
     help="Colours from a file, one a line, or from - (stdin).",
 )
 @click.option("--step", type=float, default=5, show_default=True, help="Steps of tones, %.")
 @click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
 @click.option("--inks", help="Only these inks, parted by commas.")
-@click.option("--most", type=click.IntRange(1, 50), default=5, show_default=True, help="Mixes.")
+@click.option(
+    "--most",
+    type=click.IntRange(1, 50),
+    help=f"Mixes a colour.  [default: {MOST}; of more than {FEW} colours the best]",
+)
 @click.option("--darkest", is_flag=True, help="The darkest mixes, for no colour.")
 @click.option(
     "--cast",
@@ -64,7 +72,7 @@ def mix(
     step: float,
     limit: float | None,
     inks: str | None,
-    most: int,
+    most: int | None,
     darkest: bool,
     cast: str | None,
     double_hit: bool,
@@ -97,7 +105,7 @@ class _Asked:
     step_pct: float
     limit_pct: float | None
     inks: str | None
-    most: int
+    most: int | None
     as_json: bool
 
 
@@ -220,10 +228,11 @@ def _refuse_darkest_options(cast: str | None, double_hit: bool) -> None:
     if given:
         raise UsageError(
             Fault(
-                where=given[0],
+                where=name,
                 found="stands without --darkest",
                 do="add --darkest, or leave it out",
             )
+            for name in given
         )
 
 
@@ -239,7 +248,8 @@ def _nearest(ground: _Ground, told: "tuple[ToldColour, ...]") -> None:
     if ground.asked.as_json:
         _write_json(ground.terms, answers)
     else:
-        _write_table(ground.terms, answers, told)
+        in_full = len(told) <= FEW or ground.asked.most is not None
+        _write_table(ground.terms, answers, told, in_full=in_full)
 
 
 def _doubt_lines(terms: "Terms") -> Iterator[str]:
@@ -255,7 +265,7 @@ def _answers(
     from inkmix.mixes.helping import MOST_COLOURS, Helpers
     from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
 
-    most = ground.asked.most if len(told) <= FEW else 1
+    most = ground.asked.most or (MOST if len(told) <= FEW else 1)
     helpers, helped = Helpers(ground.condition, ground.aims), 0
     with _told_count() as progress:
         found_all = found_for_all(ground.condition, labs, ground.aims, most=most)
@@ -289,18 +299,22 @@ def _write_json(terms: "Terms", answers: "Iterable[Answer]") -> None:
     from inkmix.mixes.document import answer_document, terms_document
 
     opening = json.dumps(terms_document(terms), ensure_ascii=False)
-    click.echo(f'{opening[:-1]}, "colours": [')
+    put_json(f'{opening[:-1]}, "colours": [')
     comma = ""
     for answer in answers:
-        click.echo(f"{comma}{json.dumps(answer_document(answer), ensure_ascii=False)}", nl=False)
+        put_json(f"{comma}{json.dumps(answer_document(answer), ensure_ascii=False)}", whole=False)
         comma = ",\n"
-    click.echo("\n]}")
+    put_json("\n]}")
 
 
 def _write_table(
-    terms: "Terms", answers: "Iterable[Answer]", told: "tuple[ToldColour, ...]"
+    terms: "Terms",
+    answers: "Iterable[Answer]",
+    told: "tuple[ToldColour, ...]",
+    *,
+    in_full: bool,
 ) -> None:
-    """A row a mix, or a row a colour where there are many; then what is out of reach."""
+    """A row a mix, or if not in full a row a colour; then what is out of reach."""
     from inkmix.mixes.words import SHOWN_HELPS, Table, answer_row, answer_rows, help_lines
 
     width = max(len(one.name or one.text) for one in told)
@@ -308,7 +322,7 @@ def _write_table(
     _put(table.head())
     sentences: list[str] = []
     for answer in answers:
-        if len(told) <= FEW:
+        if in_full:
             for line in answer_rows(table, answer, terms):
                 _put(line)
         else:
@@ -334,14 +348,14 @@ def _darkest(ground: _Ground, cast: str | None, double_hit: bool) -> None:
         ground.condition,
         ground.aims,
         cast=wanted,
-        most=ground.asked.most,
+        most=ground.asked.most or MOST,
         double_hits=double_hit,
     )
     if ground.asked.as_json:
         asked = {"cast": cast, "double_hit": double_hit}
         found = {"darkest": [mix_document(one) for one in mixes]}
         document = {**terms_document(ground.terms), **asked, **found}
-        click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+        put_json(json.dumps(document, ensure_ascii=False, indent=2))
         return
     for line in (terms_sentence(ground.terms), LEGEND_DARKEST, *_doubt_lines(ground.terms)):
         say(line)
@@ -361,4 +375,4 @@ def _fields() -> bool:
 
 def _put(line: str) -> None:
     """A line of the table, on stdout."""
-    click.echo(line, color=True)
+    put(line, colour=True)

@@ -5,9 +5,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from click.core import ParameterSource
 
-from inkmix.cli.common import PLATE_ENDINGS, book_of_spread, load_book, say, told_ink
+from inkmix.cli.arguments import refuse_beside
+from inkmix.cli.common import (
+    OF_BOOKS,
+    OF_LOOSE_FILES,
+    PLATE_ENDINGS,
+    book_of_spread,
+    load_book,
+    put,
+    say,
+    told_inks,
+)
 from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
@@ -17,17 +26,12 @@ if TYPE_CHECKING:
 
 # What each other option would say of, so that nothing asked for is passed over.
 _OF_PICTURES = {
-    "inks": ("--inks", "a tone is made of all its inks"),
-    "each": ("--each", "it is for pictures of plates"),
-    "pair": ("--pair", "it is for pictures of plates"),
-    "paper_white": ("--paper-white", "tones are shown on the colour of the paper"),
-    "ppi": ("--ppi", "no plate is looked at"),
+    "inks": "a tone is made of all its inks",
+    "each": "it is for pictures of plates",
+    "pair": "it is for pictures of plates",
+    "paper_white": "tones are shown on the colour of the paper",
+    "ppi": "no plate is looked at",
 }
-_OF_LOOSE_FILES = {
-    "paper": ("--paper", "the book says the paper"),
-    "process": ("--process", "the book says the process"),
-}
-_OF_BOOKS = {"spread_name": ("--spread", "loose files are one spread")}
 
 
 def predict_orders(ctx: click.Context, paths: tuple[Path, ...]) -> None:
@@ -36,7 +40,7 @@ def predict_orders(ctx: click.Context, paths: tuple[Path, ...]) -> None:
     from inkmix.simulate.orders import book_orders
 
     loose = all(path.suffix.lower() in PLATE_ENDINGS and not path.is_dir() for path in paths)
-    _refuse(ctx, _OF_PICTURES | (_OF_BOOKS if loose else _OF_LOOSE_FILES))
+    refuse_beside(ctx, (OF_BOOKS if loose else OF_LOOSE_FILES) | _OF_PICTURES, beside="--order")
     target: Path | None = ctx.params["target"]
     if target is not None:
         _refuse_target(target)
@@ -45,26 +49,12 @@ def predict_orders(ctx: click.Context, paths: tuple[Path, ...]) -> None:
     orders = book_orders(book, condition)
     _say_head(book, condition)
     for one in orders:
-        click.echo(one.sentence)
+        put(one.sentence)
     if not orders:
         say(_nothing(book))
     say("Ask your printer, who decides the order. A prediction on a screen is no proof.")
     if target is not None:
         _draw(target, orders, book, condition)
-
-
-def _refuse(ctx: click.Context, options: dict[str, tuple[str, str]]) -> None:
-    """Refuse options that were given and say nothing here."""
-    given = [
-        option
-        for name, option in options.items()
-        if ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
-    ]
-    if given:
-        raise UsageError(
-            Fault(where=name, found="stands beside --order", expected=why, do="leave it out")
-            for name, why in given
-        )
 
 
 def _refuse_target(target: Path) -> None:
@@ -81,7 +71,7 @@ def _named_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
         found = f"{len(paths)} paths that are not all plates"
         expected = "one book or folder, or .tif and .png plates"
         raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
-    swaps = swaps_told(params["told_inks"])
+    swaps = swaps_told(params["swaps"])
     book = with_swapped(book_of_spread(load_book(paths[0]), params["spread_name"]), swaps)
     printed = named_as_printed(book, swaps) if swaps else book
     names = dict(zip(book.ink_names, printed.ink_names, strict=True))
@@ -97,7 +87,7 @@ def _loose_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
 
     book, _, guesses = loose_book(
         paths,
-        inks=dict(told_ink(text) for text in params["told_inks"]),
+        inks=told_inks(params["swaps"]),
         paper=params["paper"],
         process=params["process"],
         ppi=None,

@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import load_book, say, scratch_room, told_count
+from inkmix.cli.arguments import Command, InputPath, OutputPath
+from inkmix.cli.common import (
+    BOOK_NEEDED,
+    book_of_spread,
+    load_book,
+    put,
+    put_json,
+    say,
+    scratch_room,
+    told_count,
+)
 from inkmix.errors import Fault, OutputError, UsageError
 from inkmix.inputs import opened_input
 
@@ -64,12 +74,14 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
             raise click.BadParameter(
                 f"{text!r}: a measure and its weight, 0 or more, as tones=3; measures: {known}"
             )
+        if WEIGHTS[name] in weights:
+            raise click.BadParameter(f"{name} is weighed twice; give it one weight")
         weights[WEIGHTS[name]] = value
     return weights
 
 
-@click.command()
-@click.argument("book", type=click.Path(path_type=Path), default=".")
+@click.command(cls=Command)
+@click.argument("book", type=InputPath(BOOK_NEEDED), default=".")
 @click.option(
     "--inks", "count", type=int, required=True, help="Inks to choose, 1-6, beside the fixed ones."
 )
@@ -83,12 +95,12 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
 @click.option(
     "--tones",
     "tones_file",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=InputPath("a file of colours, one a line,"),
     help="Intended colours from a file, one a line, instead of the book's named tones.",
 )
 @click.option(
     "--picture",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=InputPath("a picture"),
     help="A picture whose main colours are the intended tones.",
 )
 @click.option(
@@ -100,12 +112,12 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
     help=f"What counts how much: {', '.join(WEIGHTS)}.",
 )
 @click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
-@click.option("--spread", help="The spread whose plates are shown, where the book has several.")
+@click.option("--spread", help="The spread that is meant, where the book has several.")
 @click.option("--no-plates", is_flag=True, help="Leave the plates aside.")
 @click.option(
     "--to",
     "target",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=OutputPath(),
     help="Page to write, .html; else palette.html beside the book.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Write JSON to stdout.")
@@ -134,6 +146,8 @@ def palette(
 
     _refuse_two_sources(tones_file, picture)
     read = load_book(book)
+    if no_plates:  # the spread says more than its plates: its inks, its paper, its limit
+        read, spread = book_of_spread(read, spread), None
     if target is None and not as_json:
         target = read.folder / USUAL
     if target is not None:
@@ -166,9 +180,9 @@ def _give(facts: "PaletteFacts", target: Path | None, *, as_json: bool) -> None:
     if target is not None:
         _write(target, facts)
     if as_json:
-        click.echo(json.dumps(palette_document(facts), ensure_ascii=False, indent=2))
+        put_json(json.dumps(palette_document(facts), ensure_ascii=False, indent=2))
     else:
-        click.echo(as_text(facts))
+        put(as_text(facts))
     if target is not None:
         say(f"written: {target}")
 

@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkmix.cli.arguments import Command, InputPath, OutputPath, refuse_beside
 from inkmix.cli.common import (
+    OF_BOOKS,
+    OF_LOOSE_FILES,
     PLATE_ENDINGS,
     load_book,
     ppi_between,
     say,
     scratch_room,
-    told_ink,
+    told_inks,
     told_progress,
 )
 from inkmix.errors import Fault, UsageError
@@ -24,9 +27,9 @@ if TYPE_CHECKING:
 PREDICTED = "predicted"
 
 
-@click.command()
-@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--to", "target", type=click.Path(path_type=Path), help="Picture: .png or .tif.")
+@click.command(cls=Command)
+@click.argument("paths", nargs=-1, type=InputPath("a book.toml, its folder, or a plate file"))
+@click.option("--to", "target", type=OutputPath(), help="Picture: .png or .tif.")
 @click.option("--spread", "spread_name", help="Name of the spread, where the book has several.")
 @click.option("--inks", help="Only these plates, parted by commas.")
 @click.option(
@@ -39,7 +42,7 @@ PREDICTED = "predicted"
 @click.option("--paper-white", is_flag=True, help="Show the paper as the screen's white.")
 @click.option(
     "--ink",
-    "told_inks",
+    "swaps",
     multiple=True,
     metavar="NAME=COLOUR",
     help="Of a book: print this ink's plate in another one, Rowan=Ember. Loose files: a swatch, or "
@@ -64,7 +67,7 @@ def predict(
     each: bool,
     pair: bool,
     paper_white: bool,
-    told_inks: tuple[str, ...],
+    swaps: tuple[str, ...],
     paper: str,
     process: str,
     ppi: float | None,
@@ -87,12 +90,16 @@ def predict(
         _refuse_target(target)
     paths, chosen = paths or (Path("."),), _chosen(inks)
     loose = all(path.suffix.lower() in PLATE_ENDINGS and not path.is_dir() for path in paths)
+    if loose:
+        refuse_beside(ctx, OF_BOOKS, beside="loose files")
+    else:
+        refuse_beside(ctx, OF_LOOSE_FILES, beside="a book")
     folder = None if target is None else target.parent
     if loose:
-        told = _Told(inks=told_inks, paper=paper, process=process, ppi=ppi)
+        told = _Told(inks=swaps, paper=paper, process=process, ppi=ppi)
         spread = _loose(paths, told, chosen, folder)
     else:
-        spread = _of_book(paths, spread_name, chosen, folder, told_inks)
+        spread = _of_book(paths, spread_name, chosen, folder, swaps)
     target = target or spread.book.folder / PREDICTED / f"{spread.name or 'plates'}.png"
     _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
 
@@ -156,7 +163,7 @@ def _loose(
 
     book, sources, guesses = loose_book(
         paths,
-        inks=dict(told_ink(text) for text in told.inks),
+        inks=told_inks(told.inks),
         paper=told.paper,
         process=told.process,
         ppi=told.ppi,

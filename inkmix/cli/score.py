@@ -7,12 +7,15 @@ from typing import Any
 
 import click
 
+from inkmix.cli.arguments import Command, InputPath
+from inkmix.cli.common import put, put_json
+
 PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsprint")
 _LEFT = 30  # columns of the names of rows
 
 
-@click.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.command(cls=Command)
+@click.argument("file", type=InputPath("a chart as CGATS text"))
 @click.option(
     "--known",
     type=click.Choice(["solids", "ramps", "pairs", "overprints"]),
@@ -56,7 +59,10 @@ def score(
     _check_extra(extra, as_given=_extra_was_given())
     table = read_measurements(file)
     result = score_table(table, known=known, paper_class=paper_class, order=order, extra=extra)
-    click.echo(json.dumps(result, indent=2) if as_json else _in_words(result))
+    if as_json:
+        put_json(json.dumps(result, indent=2))
+    else:
+        put(_in_words(result))
 
 
 def _extra_was_given() -> bool:

@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.common import book_of_spread, load_book, ppi_between, say, told_progress
+from inkmix.cli.arguments import Command, InputPath, OutputPath, refuse_beside
+from inkmix.cli.common import (
+    BOOK_NEEDED,
+    book_of_spread,
+    load_book,
+    ppi_between,
+    say,
+    told_progress,
+)
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -14,13 +22,13 @@ if TYPE_CHECKING:
 USUAL = "overprints.pdf"
 
 
-@click.command()
-@click.argument("book", type=click.Path(path_type=Path), default=".")
+@click.command(cls=Command)
+@click.argument("book", type=InputPath(BOOK_NEEDED), default=".")
 @click.option(
     "--to",
     "targets",
     multiple=True,
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=OutputPath(),
     help="File to write: .pdf, .svg, .png, .csv or .json; may be given several times. "
     "Else overprints.pdf beside the book.",
 )
@@ -53,7 +61,9 @@ USUAL = "overprints.pdf"
     callback=ppi_between(36, 600),
     help="Resolution of a PNG.",
 )
+@click.pass_context
 def sheet(
+    ctx: click.Context,
     book: Path,
     targets: tuple[Path, ...],
     spread: str | None,
@@ -74,6 +84,7 @@ def sheet(
     from inkmix.resolve.condition import resolve_condition, resolve_limits
     from inkmix.vision import PLAIN
 
+    _refuse_forms(ctx, targets or (Path(USUAL),))
     read = _book(book, spread, swaps)
     paths = targets or (read.folder / USUAL,)
     refuse_sheets(paths, page=page, ppi=ppi)
@@ -95,6 +106,18 @@ def sheet(
         say(f"hint only: {name} is known by a screen colour")
     for path in paths:
         say(f"written: {path}")
+
+
+def _refuse_forms(ctx: click.Context, targets: tuple[Path, ...]) -> None:
+    """What is said of a form that is not asked for."""
+    forms = {path.suffix.lower() for path in targets}
+    if not forms & {".pdf", ".svg", ".png"}:
+        reason = {"page": "a table has no page"}
+        refuse_beside(ctx, reason, beside="tables", do="leave it out, or add --to overprints.pdf")
+    if ".png" not in forms:
+        reason = {"ppi": "only a PNG has pixels"}
+        beside = f"{', '.join(sorted(forms))}"
+        refuse_beside(ctx, reason, beside=beside, do="leave it out, or add --to overprints.png")
 
 
 def _book(path: Path, spread: str | None, texts: tuple[str, ...]) -> "Book":

@@ -4,9 +4,12 @@ from pathlib import Path
 
 import click
 
+from inkmix.cli.arguments import Command, InputPath
+from inkmix.cli.common import say
 
-@click.command()
-@click.argument("folder", type=click.Path(path_type=Path))
+
+@click.command(cls=Command)
+@click.argument("folder", type=InputPath("the folder of the plates"))
 @click.option(
     "--schema",
     is_flag=True,
@@ -28,19 +31,19 @@ def _book(folder: Path) -> None:
     from inkmix.start.folder import start_book
 
     started = start_book(folder)
-    click.echo(f"Wrote {started.path}. Guessed in it:", err=True)
+    say(f"Wrote {started.path}. Guessed in it:")
     for line in started.guesses:
-        click.echo(f"  {line}", err=True)
+        say(f"  {line}")
     for note in started.notes:
-        click.echo(f"Left out: {note}", err=True)
-    click.echo("Next:", err=True)
+        say(f"Left out: {note}")
+    say("Next:")
     for number, step in enumerate(started.next_steps, 1):
-        click.echo(f"  {number}. {step}", err=True)
+        say(f"  {number}. {step}")
 
 
 def _schema(folder: Path) -> None:
     from inkmix.start.folder import write_schema
 
     path = write_schema(folder)
-    click.echo(f"Wrote {path}.", err=True)
-    click.echo(f"Put this in the first line of book.toml:  #:schema {path.name}", err=True)
+    say(f"Wrote {path}.")
+    say(f"Put this in the first line of book.toml:  #:schema {path.name}")

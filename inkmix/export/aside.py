@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from inkmix.errors import Fault, OutputError
+from inkmix.inputs import opened_input, special_kind
 from inkmix.parts import BusyError, aside_of, folder_for, part_of
 from inkmix.plates.raster import label
 
@@ -32,7 +33,7 @@ def replacing(path: Path, *, mark: bytes) -> Iterator[BinaryIO]:
         mark is there.
     """
     refuse_foreign(path, mark=mark)
-    _refuse_place(path)
+    refuse_place(path)
     try:
         with folder_for(path), part_of(path) as part:
             yield part.file
@@ -61,10 +62,11 @@ def refuse_foreign(path: Path, *, mark: bytes) -> None:
     OutputError
         If it did not, or that cannot be told.
     """
+    _refuse_special(path)
     try:
         if not path.is_file():
             return
-        with path.open("rb") as file:
+        with opened_input(path) as file:
             head = file.read(HEAD_BYTES)
     except OSError as error:
         raise _refusal(path, error.strerror or str(error)) from error
@@ -79,8 +81,15 @@ def refuse_foreign(path: Path, *, mark: bytes) -> None:
         )
 
 
-def _refuse_place(path: Path) -> None:
-    """No file can be written where a folder is, nor below a file."""
+def refuse_place(path: Path) -> None:
+    """No file can be written where a folder, a device, a pipe or a socket is, nor below a file.
+
+    Raises
+    ------
+    OutputError
+        Where one of these is there.
+    """
+    _refuse_special(path)
     if path.parent.exists() and not path.parent.is_dir():
         raise OutputError(
             Fault(
@@ -93,6 +102,15 @@ def _refuse_place(path: Path) -> None:
     if path.is_dir():
         found, expected = "is a folder", "a file of that name is to be written"
         raise OutputError(Fault(where=label(path), found=found, expected=expected))
+
+
+def _refuse_special(path: Path) -> None:
+    """What is no file is never replaced, though renaming would do it, nor is it written to."""
+    kind = special_kind(path)
+    if kind is not None:
+        found, expected = f"is {kind}", "a file is to be written"
+        do = "choose another name"
+        raise OutputError(Fault(where=label(path), found=found, expected=expected, do=do))
 
 
 def _busy(path: Path) -> OutputError:

@@ -1,35 +1,29 @@
 """Reading PNG files as facts and numbers. How rows come out of packed data is in png_rows.py."""
 
-import zlib
-from array import array
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inkmix.errors import Fault, PlateError
 from inkmix.plates.limits import MAX_HELD_PX
-from inkmix.plates.png_rows import SIGNATURE, PngData
-from inkmix.plates.profile import profile_label
-from inkmix.plates.raster import RasterFacts, Samples, label, refusal
+from inkmix.plates.png_chunks import read_chunks
+from inkmix.plates.png_rows import PngData
+from inkmix.plates.profile import profile_in_png, profile_label
+from inkmix.plates.raster import KindFault, RasterFacts, Samples, label
 from inkmix.plates.resolution import ppi_of
 from inkmix.plates.scratch import ScratchRoom
-from inkmix.plates.source import SourceFile, damaged, source_of
+from inkmix.plates.source import source_of
 from inkmix.plates.spool import RowFormat, RowSpool
 from inkmix.plates.tiff_rules import size_faults
 
-_MAX_CHUNK = 2**31
 _GREY, _RGB, _PALETTE, _GREY_ALPHA, _RGB_ALPHA = 0, 2, 3, 4, 6
 _CHANNELS = {_GREY: 1, _RGB: 3, _GREY_ALPHA: 2, _RGB_ALPHA: 4}
-_KEPT = (b"IHDR", b"pHYs", b"iCCP", b"tRNS")
+_BITS = {_GREY: (1, 2, 4, 8, 16), _PALETTE: (1, 2, 4, 8)}
+_BITS |= dict.fromkeys((_RGB, _GREY_ALPHA, _RGB_ALPHA), (8, 16))
+_METHODS, _KNOWN = ("packed", "filtered", "interlaced"), ((0,), (0,), (0, 1))
 _INCH_M = 0.0254
-_MAX_PROFILE_BYTES = 2**24
-_MAX_PIECES = 2**20
-"""IDAT chunks of one file; writers use 8 kB and more a chunk."""
-_READ_BYTES = 2**20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,12 +64,10 @@ def open_png(path: Path, *, room: ScratchRoom) -> PngRaster:
         If it is damaged, a palette picture, too large or of an unusual bit depth.
     """
     source = source_of(path)
-    chunks, pieces = _chunks(source)
-    if len(chunks.get(b"IHDR", b"")) != 13 or b"IEND" not in chunks or not len(pieces):
-        raise damaged(path, "parts are missing")
-    header = chunks[b"IHDR"]
+    found = read_chunks(source)
+    chunks, header = found.content, found.content[b"IHDR"]
     width, height = int.from_bytes(header[:4]), int.from_bytes(header[4:8])
-    faults = tuple(_faults(label(path), width, height, bits=header[8], colour=header[9]))
+    faults = (*_method_faults(label(path), header), *_faults(label(path), width, height, header))
     if faults:
         raise PlateError(faults)
     form = RowFormat(width_px=width, channels=_CHANNELS[header[9]], bits=header[8])
@@ -84,7 +76,7 @@ def open_png(path: Path, *, room: ScratchRoom) -> PngRaster:
         height_px=height,
         format=form,
         is_interlaced=header[12] != 0,
-        pieces=pieces,
+        pieces=found.pieces,
         room=room,
     )
     return PngRaster(
@@ -96,21 +88,41 @@ def open_png(path: Path, *, room: ScratchRoom) -> PngRaster:
     )
 
 
-def _faults(where: str, width: int, height: int, *, bits: int, colour: int) -> Iterator[Fault]:
+def _method_faults(where: str, header: bytes) -> Iterator[Fault]:
+    """Faults of the ways to pack, filter and interlace (11.2.1), and of bits and colour (table 12).
+
+    Clauses are those of PNG, third edition.
+    """
+    bits, colour, *methods = header[8:]
+    do = "export it again as PNG or TIFF"
+    for word, method, known in zip(_METHODS, methods, _KNOWN, strict=True):
+        if method not in known:
+            expected = f"only {' and '.join(map(str, known))} can be read"
+            yield Fault(
+                where=where, found=f"is {word} by method {method}", expected=expected, do=do
+            )
+    if bits not in _BITS.get(colour, ()):
+        found = f"says it has {bits} bits a channel and colours of type {colour}"
+        yield Fault(where=where, found=found, expected="no PNG may have these together", do=do)
+
+
+def _faults(where: str, width: int, height: int, header: bytes) -> Iterator[Fault]:
+    """Faults of what a PNG may be and a plate may not."""
+    bits, colour = header[8:10]
     yield from size_faults(width, height, where=where)
     if width * height > MAX_HELD_PX:
         limit = f"PNG files are read up to {MAX_HELD_PX // 10**6} million pixels"
         found = f"is {width} x {height} px"
-        yield Fault(where=where, found=found, expected=limit, do="export it as TIFF")
-    if colour not in _CHANNELS:
+        yield KindFault(where=where, found=found, expected=limit, do="export it as TIFF")
+    if colour == _PALETTE:
         found, do = "is a palette picture (indexed colour)", "export it as greyscale"
-        yield Fault(where=where, found=found, expected="a greyscale picture is needed", do=do)
-    elif bits not in (1, 8, 16):
+        yield KindFault(where=where, found=found, expected="a greyscale picture is needed", do=do)
+    elif colour in _CHANNELS and bits in (2, 4):
         found, do = f"holds {bits} bits a pixel", "export it in 8 or 16 bits"
-        yield Fault(where=where, found=found, expected="1, 8 or 16 bits are needed", do=do)
+        yield KindFault(where=where, found=found, expected="1, 8 or 16 bits are needed", do=do)
 
 
-def _facts(path: Path, chunks: dict[bytes, bytes], width: int, height: int) -> RasterFacts:
+def _facts(path: Path, chunks: Mapping[bytes, bytes], width: int, height: int) -> RasterFacts:
     bits, colour = chunks[b"IHDR"][8:10]
     samples = _CHANNELS[colour] + (1 if b"tRNS" in chunks else 0)
     ppi, notes = _ppi(path, chunks.get(b"pHYs", b""))
@@ -125,7 +137,7 @@ def _facts(path: Path, chunks: dict[bytes, bytes], width: int, height: int) -> R
         zero_is="black",
         alpha=samples - 1 if samples in (2, 4) else None,
         ppi=ppi,
-        profile=profile_label(_profile(chunks.get(b"iCCP", b""))),
+        profile=profile_label(profile_in_png(chunks.get(b"iCCP", b""))),
         rows_per_segment=1,
         notes=notes,
     )
@@ -139,65 +151,9 @@ def _ppi(path: Path, physical: bytes) -> tuple[float | None, tuple[str, ...]]:
     return ppi_of(path, float(x) or None, float(y) or None, per_inch=_INCH_M)
 
 
-def _profile(chunk: bytes) -> bytes | None:
-    _, found, rest = chunk.partition(b"\0")
-    if not found:
-        return None
-    try:
-        return zlib.decompressobj().decompress(rest[1:], _MAX_PROFILE_BYTES)
-    except zlib.error:
-        return None
-
-
 def _clear(chunk: bytes | None, form: RowFormat) -> tuple[int, ...] | None:
     """The colour that is clear, by channel: two bytes each, the low bits count (PNG, 11.3.1.1)."""
     if chunk is None or form.channels not in (1, 3):
         return None
     numbers = np.frombuffer(chunk[: 2 * form.channels].ljust(2 * form.channels, b"\0"), ">u2")
     return tuple(int(number) & (2**form.bits - 1) for number in numbers)
-
-
-def _chunks(source: SourceFile) -> tuple[dict[bytes, bytes], NDArray[np.int64]]:
-    """Content of the chunks of use here, and where pixels lie; all are checked for damage."""
-    chunks: dict[bytes, bytes] = {}
-    pieces = array("q")
-    for kind, place, count, content in _walked(source):
-        chunks[kind] = content
-        if kind == b"IDAT":
-            pieces.extend((place, count))
-        if len(pieces) > 2 * _MAX_PIECES:
-            found, limit = "lies in millions of pieces", f"{_MAX_PIECES} are read"
-            raise refusal(source.path, found, limit, "export it again")
-    return chunks, np.array(pieces, np.int64).reshape(-1, 2)
-
-
-def _walked(source: SourceFile) -> Iterator[tuple[bytes, int, int, bytes]]:
-    """Kind, place and length of each chunk, and the content of those of use here."""
-    with source.opened() as file:
-        file.seek(len(SIGNATURE))
-        while head := file.read(8):
-            count, kind = int.from_bytes(head[:4]), head[4:]
-            if len(head) < 8 or count >= _MAX_CHUNK:
-                raise damaged(source.path, "it ends early")
-            place, found, content = file.tell(), zlib.crc32(kind), b""
-            for part in _parts(source, file, count):
-                found = zlib.crc32(part, found)
-                content += part if kind in _KEPT and count <= _MAX_PROFILE_BYTES else b""
-            check = file.read(4)
-            if len(check) < 4:
-                raise damaged(source.path, "it ends early")
-            if found != int.from_bytes(check):
-                raise damaged(source.path, "a check sum is wrong")
-            yield kind, place, count, content
-            if kind == b"IEND":
-                return
-
-
-def _parts(source: SourceFile, file: BinaryIO, count: int) -> Iterator[bytes]:
-    """The next bytes of a file, a megabyte at a time."""
-    while count:
-        part = file.read(min(count, _READ_BYTES))
-        if not part:
-            raise damaged(source.path, "it ends early")
-        count -= len(part)
-        yield part

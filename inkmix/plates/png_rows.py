@@ -8,21 +8,23 @@ has to say before its pixels is in png.py.
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
 
 import imagecodecs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.plates.raster import Samples
+from inkmix.plates.png_chunks import SIGNATURE
+from inkmix.plates.png_passes import woven_rows
 from inkmix.plates.scratch import ScratchRoom
 from inkmix.plates.source import SourceFile, damaged
 from inkmix.plates.spool import Block, RowFormat
 from inkmix.plates.strip_rows import CutShortError, inflated
 
-SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _BLOCK_BYTES = 2**18
 """Five plates of grain take 23 MB in all with this, 86 MB with a megabyte, at the same speed."""
+_SPARE_BYTES = 15
+_LAST_FILTER = 4
 _COLOURS = {1: 0, 2: 4, 3: 2, 4: 6}
 
 
@@ -39,11 +41,11 @@ class PngData:
     format : RowFormat
         Width, channels in the file (without tRNS) and bits.
     is_interlaced : bool
-        Rows come in seven passes (Adam7), so they cannot be had in order.
+        Rows come in seven passes (Adam7), told in png_passes.py.
     pieces : sequence of (int, int)
         Offset and count of the content of each IDAT chunk.
     room : ScratchRoom
-        Told of the memory that an interlaced picture takes.
+        For the passes of an interlaced picture.
     """
 
     source: SourceFile
@@ -61,42 +63,27 @@ class PngData:
         PlateError
             If the file is damaged, or was changed.
         """
+        stream = _Stream(self.source, inflated(self._packed()))
         if self.is_interlaced:
-            count = self.height_px * self.format.row_bytes
-            self.room.tell_memory(count, path=self.source.path)
-            yield Block(row=0, lines=self.format.lines(self._whole()))
-            return
-        row, above = 0, np.zeros(self.format.row_bytes, np.uint8)
-        for lines in self._filtered():
-            band = self._unfiltered(lines, above)
-            yield Block(row=row, lines=band)
-            row, above = row + len(band), _in_file_order(band[-1], self.format.bits)
+            bands = partial(self._bands, stream)
+            space = partial(self.room.space, path=self.source.path)
+            yield from woven_rows(self.format, self.height_px, bands=bands, new_space=space)
+        else:
+            row = 0
+            for band in self._bands(stream, self.format, self.height_px):
+                yield Block(row=row, lines=band)
+                row += len(band)
+        stream.finish(self.format.row_bytes)
 
-    def _filtered(self) -> Iterator[NDArray[np.uint8]]:
-        """Lines as they are filtered, each behind the number of its filter, (rows, bytes)."""
-        line_bytes = 1 + self.format.row_bytes
-        missing, rest = self.height_px, b""
-        try:
-            for data in inflated(self._packed()):
-                if not missing:
-                    return
-                rest += data
-                count = min(missing, len(rest) // line_bytes)
-                if not count or (len(rest) < _BLOCK_BYTES and count < missing):
-                    continue
-                lines = np.frombuffer(rest, np.uint8, count * line_bytes)
-                yield lines.reshape(count, line_bytes)
-                rest, missing = rest[count * line_bytes :], missing - count
-        except zlib.error as error:
-            raise damaged(self.source.path, "it cannot be unpacked") from error
-        except CutShortError:
-            pass  # no matter if all rows are there
-        whole = len(rest) // line_bytes if missing else 0
-        if whole:
-            yield np.frombuffer(rest, np.uint8, whole * line_bytes).reshape(whole, line_bytes)
-        if missing > whole:
-            row = self.height_px - missing + whole
-            raise damaged(self.source.path, f"its rows end early, at row {row} of {self.height_px}")
+    def _bands(self, stream: "_Stream", form: RowFormat, count: int) -> Iterator[NDArray[np.uint8]]:
+        """Bytes of rows, a band at a time, in native byte order."""
+        above = np.zeros(form.row_bytes, np.uint8)
+        for lines in stream.lines(1 + form.row_bytes, count):
+            if lines[:, 0].max() > _LAST_FILTER:
+                raise damaged(self.source.path, "it cannot be unpacked")
+            band = self._unfiltered(lines, above, form)
+            yield band
+            above = _in_file_order(band[-1], form.bits)
 
     def _packed(self) -> Iterator[bytes]:
         """The zlib stream in pieces of _BLOCK_BYTES or less; small chunks come together."""
@@ -124,32 +111,66 @@ class PngData:
             place, left = place + len(data), left - len(data)
             yield data
 
-    def _unfiltered(self, lines: NDArray[np.uint8], above: NDArray[np.uint8]) -> Any:
+    def _unfiltered(
+        self, lines: NDArray[np.uint8], above: NDArray[np.uint8], form: RowFormat
+    ) -> NDArray[np.uint8]:
         """Bytes of rows, (rows, row_bytes), in native byte order."""
         if not lines[:, 0].any():  # filter 0 throughout: nothing was done
-            return _native(lines[:, 1:], self.format.bits)
+            return _native(lines[:, 1:], form.bits)
         led = np.concatenate([np.concatenate([[np.uint8(0)], above])[np.newaxis], lines])
-        rows = self.format
-        if rows.bits == 1:  # filters work on bytes, whatever these hold
-            rows = RowFormat(width_px=rows.row_bytes, channels=1, bits=8)
+        if form.bits == 1:  # filters work on bytes, whatever these hold
+            form = RowFormat(width_px=form.row_bytes, channels=1, bits=8)
         try:
-            pixels = imagecodecs.png_decode(small_png(led, rows))
+            pixels = imagecodecs.png_decode(small_png(led, form))
         except Exception as error:  # the decoder raises its own kinds
             raise damaged(self.source.path, "it cannot be unpacked") from error
-        return rows.lines(pixels[1:])
+        return form.lines(pixels[1:])
 
-    def _whole(self) -> Samples:
-        """All numbers, (rows, cols, channels)."""
-        with self.source.opened() as file:
-            packed = file.read()
+
+class _Stream:
+    """Filtered lines out of the zlib stream, each behind the number of its filter."""
+
+    def __init__(self, source: SourceFile, blocks: Iterator[bytes]) -> None:
+        self._source, self._blocks = source, blocks
+        self._rest = b""
+
+    def lines(self, line_bytes: int, count: int) -> Iterator[NDArray[np.uint8]]:
+        """The next lines, (rows, line_bytes), a block at a time; `count` in all."""
+        missing = count
+        while missing:
+            self._fill(min(missing * line_bytes, max(_BLOCK_BYTES, line_bytes)))
+            ready = min(missing, len(self._rest) // line_bytes)
+            if not ready:
+                at = f"row {count - missing} of {count}"
+                raise damaged(self._source.path, f"its rows end early, at {at}")
+            lines = np.frombuffer(self._rest, np.uint8, ready * line_bytes)
+            yield lines.reshape(ready, line_bytes)
+            self._rest, missing = self._rest[ready * line_bytes :], missing - ready
+
+    def finish(self, row_bytes: int) -> None:
+        """Read on to the check sum behind the last row.
+
+        A few bytes more do no harm, a row more says that width or bits are not as declared.
+        """
+        most = max(row_bytes, _SPARE_BYTES)
+        self._fill(most + 1)
+        if len(self._rest) > most:
+            raise damaged(self._source.path, "it holds more than its rows")
+
+    def _fill(self, count: int) -> None:
+        """Have so many bytes, fewer only where the stream ends."""
+        parts, size = [self._rest], len(self._rest)
         try:
-            data = imagecodecs.png_decode(packed)
-        except Exception as error:  # the decoder raises its own kinds
-            raise damaged(self.source.path, "it cannot be unpacked") from error
-        pixels: Samples = data.reshape(self.height_px, self.format.width_px, -1)
-        pixels = pixels[..., : self.format.channels]  # the decoder adds what tRNS says
-        # It also spreads 1 bit to 0 and 255.
-        return pixels & np.uint8(1) if self.format.bits == 1 else pixels
+            while size < count:
+                parts.append(next(self._blocks))
+                size += len(parts[-1])
+        except StopIteration:
+            pass
+        except CutShortError:
+            pass  # no matter if all rows are there
+        except zlib.error as error:
+            raise damaged(self._source.path, "it cannot be unpacked") from error
+        self._rest = b"".join(parts)
 
 
 def small_png(lines: NDArray[np.uint8], rows: RowFormat) -> bytes:

@@ -88,6 +88,11 @@ class Raster(Protocol):
         """Numbers in the file, (rows, cols); 1-bit data as 0 and 1."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KindFault(Fault):
+    """A whole file of a kind that no plate is; another reader may know it."""
+
+
 def label(path: Path) -> str:
     """The name of a file as messages give it: relative, or its folder and name."""
     return path.as_posix() if not path.is_absolute() else "/".join(path.parts[-2:]).lstrip("/")

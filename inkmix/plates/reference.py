@@ -13,16 +13,20 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from inkmix.errors import Fault, PictureError, PlateError
-from inkmix.plates.raster import label
+from inkmix.plates.plate import open_raster
+from inkmix.plates.png_colour import UnknownCodingError, colour_chunks
+from inkmix.plates.raster import KindFault, label
 from inkmix.plates.reference_colour import MODES, ToSrgb, to_srgb
 from inkmix.plates.reference_pieces import (
     Pieces,
     held_pieces,
+    is_plain,
     opened_header,
     orientation_of,
     row_pieces,
 )
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.plates.sniff import sniff
 from inkmix.sheet import Sheet
 
 _PROPORTION = 0.01
@@ -91,7 +95,8 @@ def open_reference(
 ) -> Reference:
     """The reference picture of a sheet; `room` is for what cannot be read by rows.
 
-    Without a sheet any proportions will do.
+    Without a sheet any proportions will do; it is asked for its colours then, so a profile that
+    cannot be used is a reason to refuse it, not to take it as sRGB.
 
     Raises
     ------
@@ -107,7 +112,7 @@ def open_reference(
     except FileNotFoundError as error:
         raise _refusal(path, "does not exist", "", "check the name and the folder") from error
     except Exception as error:  # decoders raise whatever they like on damaged data
-        raise _unreadable(path) from error
+        raise _what_is_wrong(path) from error
 
 
 def _opened(path: Path, picture: Image.Image, sheet: Sheet | None, room: ScratchRoom) -> Reference:
@@ -117,10 +122,14 @@ def _opened(path: Path, picture: Image.Image, sheet: Sheet | None, room: Scratch
     orientation = orientation_of(path, picture)
     size = picture.size if orientation < _FIRST_ON_ITS_SIDE else picture.size[::-1]
     covers = "sheet" if sheet is None else _covers(path, size, sheet)
-    colour = to_srgb(picture.mode, picture.info)
-    if colour is None:
-        expected, do = "its colours are unknown", "export it as sRGB PNG"
-        raise _refusal(path, "is CMYK without a profile", expected, do)
+    chunks = colour_chunks(path) if picture.format == "PNG" else None
+    try:
+        colour = to_srgb(picture.mode, picture.info, chunks)
+        if sheet is None and colour.trouble:  # what is asked for are the colours themselves
+            raise UnknownCodingError(colour.trouble)
+    except UnknownCodingError as error:
+        expected, do = "its colours cannot be known from that", "export it as sRGB PNG"
+        raise _refusal(path, str(error), expected, do) from None
     turn_notes = () if size == picture.size else ("turned as its orientation tag says",)
     pieces, size_notes = _pieces(path, picture, orientation, room)
     return Reference(
@@ -138,10 +147,13 @@ def _pieces(
     """Its rows, or all of it where it has to be held; and what has to be said of that."""
     faults: tuple[Fault, ...] = ()
     try:
-        rows = row_pieces(path, picture, room=room) if orientation == 1 else None
+        rows = row_pieces(path, picture, room=room)
     except PlateError as error:
-        rows, faults = None, error.faults
-    if rows is not None:
+        if not all(isinstance(fault, KindFault) for fault in error.faults):
+            raise PictureError(error.faults) from error
+        rows = None
+        faults = error.faults if orientation == 1 and is_plain(picture) else ()
+    if rows is not None and orientation == 1:
         return rows, ()
     return held_pieces(path, picture, orientation=orientation, faults=faults)
 
@@ -166,6 +178,20 @@ def _covers(path: Path, size: tuple[int, int], sheet: Sheet) -> str:
 
 def _no_picture(path: Path) -> Image.Image:
     raise _unreadable(path)
+
+
+def _what_is_wrong(path: Path) -> PictureError:
+    """What the readers of plates have against a file that the library cannot open."""
+    try:
+        sniff(path)
+    except PlateError:
+        return _unreadable(path)
+    try:
+        open_raster(path)
+    except PlateError as error:
+        if not any(isinstance(fault, KindFault) for fault in error.faults):
+            return PictureError(error.faults)
+    return _unreadable(path)
 
 
 def _unreadable(path: Path) -> PictureError:

@@ -119,12 +119,14 @@ def row_pieces(path: Path, picture: Image.Image, *, room: ScratchRoom) -> RowPie
     Raises
     ------
     PlateError
-        If they know its kind and still cannot read it.
+        If they cannot read it: all faults are KindFaults where the file may be whole.
     """
     mode = picture.mode
-    if isinstance(picture, JpegImageFile) or mode not in _COLOURS or not _is_plain(picture):
+    if isinstance(picture, JpegImageFile):
         return None
     raster = open_raster(path, room=room)
+    if not is_plain(picture):
+        return None
     facts = raster.facts
     samples = list(range(_COLOURS[mode]))
     if mode in ("RGBA", "LA") or (mode != "I;16" and "transparency" in picture.info):
@@ -183,10 +185,10 @@ def _too_large(path: Path, picture: Image.Image) -> Fault:
     )
 
 
-def _is_plain(picture: Image.Image) -> bool:
+def is_plain(picture: Image.Image) -> bool:
     """Whether its numbers are grey, RGB or CMYK as they are (TIFF 6.0, tag 262)."""
     tags: Any = getattr(picture, "tag_v2", {})
-    return tags.get(_PHOTOMETRIC, 1) in (0, 1, 2, 5)
+    return picture.mode in _COLOURS and tags.get(_PHOTOMETRIC, 1) in (0, 1, 2, 5)
 
 
 def _is_premultiplied(picture: Image.Image) -> bool:

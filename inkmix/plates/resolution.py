@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from inkmix.plates.raster import refusal
+from inkmix.errors import PlateError
+from inkmix.plates.raster import KindFault, label
 
 _SNAP = 6e-4
 """Relative: 78.7 px/cm is how one decimal writes 200 ppi (199.898, 5.1e-4 away)."""
@@ -22,11 +23,13 @@ def ppi_of(
     if x is None or y is None or per_inch is None:
         return None, ()
     if abs(x - y) > _SQUARE * max(x, y):
-        raise refusal(
-            path,
-            f"has pixels that are not square ({x * per_inch:g} x {y * per_inch:g} ppi)",
-            "plates have the same resolution both ways",
-            "resample it to one resolution",
+        raise PlateError(
+            KindFault(
+                where=label(path),
+                found=f"has pixels that are not square ({x * per_inch:g} x {y * per_inch:g} ppi)",
+                expected="plates have the same resolution both ways",
+                do="resample it to one resolution",
+            )
         )
     ppi = x * per_inch
     if ppi <= 1.0:

@@ -5,6 +5,7 @@ from typing import Any
 
 from inkmix.errors import Fault
 from inkmix.plates.limits import MAX_CHANNELS, MAX_PLATE_PX, MAX_SIDE_PX
+from inkmix.plates.raster import KindFault
 from inkmix.plates.tiff_layout import Layout
 
 COMPRESSIONS = {
@@ -46,7 +47,7 @@ def page_faults(page: Any, *, where: str) -> tuple[Fault, ...]:
         return size
     checks = (_colour, _numbers, _packing, _channels, _orientation)
     return tuple(
-        Fault(where=where, found=found, expected=expected, do=do)
+        KindFault(where=where, found=found, expected=expected, do=do)
         for check in checks
         for found, expected, do in check(page)
     )
@@ -59,7 +60,7 @@ def size_faults(width_px: int, height_px: int, *, where: str) -> Iterator[Fault]
         yield Fault(where=where, found=size, expected="a picture with pixels is needed")
     elif max(width_px, height_px) > MAX_SIDE_PX or width_px * height_px > MAX_PLATE_PX:
         limit = f"the limit is {MAX_SIDE_PX} px a side and {MAX_PLATE_PX // 10**6} million in all"
-        yield Fault(where=where, found=size, expected=limit, do="check its size and resolution")
+        yield KindFault(where=where, found=size, expected=limit, do="check its size and resolution")
 
 
 def segment_faults(layout: Layout, *, where: str, size: int) -> tuple[Fault, ...]:

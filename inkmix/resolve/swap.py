@@ -9,9 +9,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, replace
 
 from inkmix.book.double_hits import first_hits
-from inkmix.book.faults import did_you_mean, listed
+from inkmix.book.faults import did_you_mean
 from inkmix.book.values import Book, InkSpec
 from inkmix.errors import Fault, UsageError
+from inkmix.quoting import listed
 from inkmix.resolve.swap_order import laid_down
 from inkmix.swatches import list_inks
 

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-from inkmix.book.faults import listed
 from inkmix.book.values import Book
 from inkmix.errors import Fault, PlateError, UsageError
 from inkmix.lookup import Lookup
@@ -19,6 +18,7 @@ from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
 from inkmix.press.condition import PressCondition
+from inkmix.quoting import listed
 from inkmix.resolve.condition import (
     Limits,
     resolve_condition,

@@ -13,6 +13,7 @@ from inkmix.plates.pattern import natural_key
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.start.inkwords import GUESS_PAPER, InkGuess
 from inkmix.start.layout import Layout
+from inkmix.start.names import distinct
 from inkmix.start.order import ON_TOP, PRINTER_DECIDES
 from inkmix.start.sizes import PlateSize, StripGuess
 
@@ -198,10 +199,10 @@ def _strip(draft: Draft) -> Iterator[str]:
 
 def _night(draft: Draft) -> Iterator[str]:
     yield "# Areas that must be really dark."
-    for mask in draft.masks:
+    for mask, name in distinct({mask: _night_name(mask) for mask in draft.masks}).items():
         yield ""
         yield "[[night]]"
-        yield f"name = {quoted(_night_name(mask))}  {GUESSED} from the file's name"
+        yield f"name = {quoted(name)}  {GUESSED} from the file's name"
         yield f"mask = {quoted(mask)}  {GUESSED} by its place"
         yield '# mask_shows = "white"  # which end of the mask is night, white or black'
         yield "# lightest_L = 25  # lightest L* allowed; until it is given there is no verdict"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkmix.book.read import book_schema, parse_book
-from inkmix.errors import Fault, OutputError, PlateError
+from inkmix.errors import BookError, Fault, OutputError, PlateError
 from inkmix.plates.listing import is_litter
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import RasterFacts
@@ -19,11 +19,21 @@ from inkmix.start.layout import (
     MASK_WORDS,
     REFERENCE_WORDS,
     Layout,
+    crowded_layout,
     find_layout,
     has_word,
     is_plate_path,
     layout_of_multi_ink,
     spread_pattern,
+)
+from inkmix.start.names import (
+    all_named,
+    left_out,
+    refuse_layout,
+    text_of,
+    told_as_folder,
+    too_many,
+    unnameable_picture,
 )
 from inkmix.start.order import ON_TOP
 from inkmix.start.sizes import PlateSize, guess_strip
@@ -69,12 +79,23 @@ def start_book(folder: str | Path) -> Started:
     folder = Path(folder)
     target = folder / BOOK
     _refuse_existing(target)
-    paths = list_files(folder)
-    headers, notes = read_headers(folder, [path for path in paths if is_plate_path(path)])
-    draft = draft_book(folder.resolve().name, paths, headers)
+    paths, unnamed = all_named(list_files(folder))
+    headers, unread = read_headers(folder, [path for path in paths if is_plate_path(path)])
+    faults = [*(fault for fault in unnamed if _is_picture(fault.where)), *unread]
+    pictures, unmasked = _nameable(folder, paths)
+    try:
+        draft = draft_book(text_of(folder.resolve().name), pictures, headers)
+    except PlateError as error:
+        raise PlateError([*error.faults, *faults]) from None
+    refuse_layout(draft.layout, folder=folder)
     text = draft_text(draft)
-    parse_book(text.encode(), path=target.resolve())  # what is written can be read
+    try:
+        parse_book(text.encode(), path=target.resolve())  # what is written can be read
+    except BookError as error:
+        raise told_as_folder(error, folder) from error
     _write_new(target, text)
+    others = [path for path in headers if path not in draft.layout.files]
+    notes = (*map(str, (*faults, *unmasked)), *left_out(draft.layout, others))
     return Started(
         path=target,
         guesses=guessed_lines(text),
@@ -107,15 +128,27 @@ def list_files(folder: Path) -> list[str]:
 
 def read_headers(
     folder: Path, paths: Sequence[str]
-) -> tuple[dict[str, RasterFacts], tuple[str, ...]]:
+) -> tuple[dict[str, RasterFacts], tuple[Fault, ...]]:
     """Headers of the plates that can be read, and what is wrong with the others."""
-    headers, notes = {}, []
+    headers: dict[str, RasterFacts] = {}
+    faults: list[Fault] = []
     for path in paths:
         try:
             headers[path] = open_raster(folder / path).facts
         except PlateError as error:
-            notes += [str(fault) for fault in error.faults]
-    return headers, tuple(notes)
+            faults += error.faults
+    return headers, tuple(faults)
+
+
+def _nameable(folder: Path, paths: Sequence[str]) -> tuple[list[str], list[Fault]]:
+    """Paths without pictures that no book can name, and what is said of those."""
+    faults = {
+        path: fault
+        for path in paths
+        if _is_picture(path) and has_word(path, (*MASK_WORDS, *REFERENCE_WORDS))
+        if (fault := unnameable_picture(path, folder=folder))
+    }
+    return [path for path in paths if path not in faults], list(faults.values())
 
 
 def draft_book(title: str, paths: Sequence[str], headers: Mapping[str, RasterFacts]) -> Draft:
@@ -127,7 +160,11 @@ def draft_book(title: str, paths: Sequence[str], headers: Mapping[str, RasterFac
         If no layout of plates can be made out.
     """
     multi = {path: facts for path, facts in headers.items() if _holds_inks(facts)}
-    layout = find_layout([path for path in headers if path not in multi], is_ink=is_ink_word)
+    single = [path for path in headers if path not in multi]
+    layout = find_layout(single, is_ink=is_ink_word)
+    crowded = crowded_layout(single, is_ink=is_ink_word) if not multi else None
+    if crowded is not None:
+        raise PlateError(too_many(crowded))
     channels: tuple[str, ...] = ()
     if multi and (layout is None or not any(map(is_ink_word, layout.inks))):
         names, channels = _inks_of(next(iter(multi.values())))

@@ -64,6 +64,20 @@ def find_layout(paths: Iterable[str], *, is_ink: Callable[[str], bool]) -> Layou
     return max(candidates, key=lambda layout: _likeliness(layout, is_ink), default=None)
 
 
+def crowded_layout(paths: Iterable[str], *, is_ink: Callable[[str], bool]) -> Layout | None:
+    """The layout of more inks than a book takes, where no other one is any likelier.
+
+    Spreads may well be called by colours; so another one counts unless its inks are mere numbers.
+    """
+    paths = sorted(path for path in paths if is_plate_path(path))
+    usual = find_layout(paths, is_ink=is_ink)
+    if usual is not None and _likeliness(usual, is_ink)[0] > 0:
+        return None
+    candidates = [c for p in _patterns(paths) if (c := _matched(p, paths, most=len(paths)))]
+    best = max(candidates, key=lambda layout: _likeliness(layout, is_ink), default=None)
+    return best if best is not None and len(best.inks) > MAX_INKS else None
+
+
 def layout_of_multi_ink(paths: Iterable[str], inks: Sequence[str]) -> Layout | None:
     """The layout of files that hold all inks; the fullest folder if they lie in several."""
     paths = sorted(paths)
@@ -112,13 +126,13 @@ def _folder_and_ending(path: str) -> tuple[str, str]:
     return ("" if folder == "." else f"{folder}/"), pure.suffix
 
 
-def _matched(pattern: str, paths: Sequence[str]) -> Layout | None:
+def _matched(pattern: str, paths: Sequence[str], *, most: int = MAX_INKS) -> Layout | None:
     expression = _expression(pattern)
     found = {path: match.groupdict() for path in paths if (match := expression.fullmatch(path))}
     inks = tuple(dict.fromkeys(parts["ink"] for parts in found.values()))
     spreads = tuple(dict.fromkeys(parts.get("spread", ONLY_SPREAD) for parts in found.values()))
     fewest = 2 if _INK_FOLDER in pattern else 1  # a single folder is where all plates lie
-    if not fewest <= len(inks) <= MAX_INKS or len(found) < _FEWEST * len(inks) * len(spreads):
+    if not fewest <= len(inks) <= most or len(found) < _FEWEST * len(inks) * len(spreads):
         return None
     return Layout(pattern=pattern, inks=inks, spreads=spreads, files=tuple(found))
 

@@ -76,6 +76,12 @@ PNGS = {
     "PNG, interlaced, 1 bit": lambda path: write_png_by_hand(
         path, LINES[..., None], bits=1, interlaced=True
     ),
+    "PNG, interlaced, deep colour and alpha": lambda path: write_png_by_hand(
+        path, DEEP[..., None].repeat(4, -1), bits=16, interlaced=True
+    ),
+    "PNG, interlaced, a clear grey": lambda path: write_png_by_hand(
+        path, GRAINY[..., None], clear=(77,), interlaced=True
+    ),
 }
 # Segments are large above one pixel, above a strip of the usual size, or never.
 CASES = [*product(TIFFS, (1, MAX_SEGMENT_PX)), *((name, MAX_SEGMENT_PX) for name in PNGS)]
@@ -112,6 +118,7 @@ def case(request, tmp_path_factory):
         patch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1000)
         for module in ("png_rows", "strip_rows"):
             patch.setattr(f"inkmix.plates.{module}._BLOCK_BYTES", 1500)
+        patch.setattr("inkmix.plates.png_passes._BAND_BYTES", 1500)
         patch.setattr("inkmix.plates.strip_rows._PACKED_BYTES", 700)
         yield written(name, tmp_path_factory.mktemp("readers"))
 

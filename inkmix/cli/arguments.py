@@ -1,0 +1,158 @@
+"""What every command asks of its command line before it begins.
+
+A value is given once and is not empty; a path names nothing that cannot be read or must not be
+replaced; an option that says nothing beside another one is refused, never passed over. What the
+values mean is known by the commands.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+from click.core import ParameterSource
+
+from inkmix.errors import Fault, UsageError
+from inkmix.inputs import special_kind
+
+
+class InputPath(click.Path):
+    """A path that is read; `needed` says what should be there."""
+
+    def __init__(self, needed: str, *, allow_dash: bool = False) -> None:
+        super().__init__(path_type=Path, allow_dash=allow_dash)
+        self.needed = needed
+
+    def faults(self, name: str, path: Path) -> Iterator[Fault]:
+        """What can be said against it before it is opened; that it is missing is said later."""
+        kind = special_kind(path)
+        if kind is not None:
+            expected = f"{self.needed} is needed"
+            yield Fault(where=str(path), found=f"is {kind}", expected=expected)
+
+
+class OutputPath(click.Path):
+    """A path that is written: a file, or with `folder` a folder for several."""
+
+    def __init__(self, *, folder: bool = False) -> None:
+        super().__init__(path_type=Path)
+        self.folder = folder
+
+    def faults(self, name: str, path: Path) -> Iterator[Fault]:
+        """What can be said against it before anything is written there."""
+        kind = special_kind(path)
+        what = "a folder" if self.folder else "a file"
+        if kind is not None:
+            found, expected = f"is {kind}", f"{name} needs the name of {what}"
+            do = "choose another name; no device, pipe or socket is replaced or written to"
+            yield Fault(where=str(path), found=found, expected=expected, do=do)
+        elif not self.folder and path.is_dir():
+            found, expected = "is a folder", f"{name} needs the name of a file"
+            yield Fault(where=str(path), found=found, expected=expected, do="add a file name")
+
+
+class Command(click.Command):
+    """A command whose command line is looked at as a whole."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Values of all parameters.
+
+        Raises
+        ------
+        UsageError
+            With all that is given twice or empty, and all paths that cannot be.
+        """
+        if not ctx.resilient_parsing:
+            self._refuse_slips(ctx, list(args))
+        rest = super().parse_args(ctx, args)
+        if not ctx.resilient_parsing:
+            self._refuse_paths(ctx)
+        return rest
+
+    def _refuse_slips(self, ctx: click.Context, args: list[str]) -> None:
+        raw, _, order = self.make_parser(ctx).parse_args(args=args)
+        if raw.get("help"):
+            return
+        faults = [*_given_twice(order), *_empty(self.params, raw)]
+        if faults:
+            raise UsageError(faults)
+
+    def _refuse_paths(self, ctx: click.Context) -> None:
+        faults = [
+            fault
+            for param in self.params
+            if isinstance(param.type, InputPath | OutputPath)
+            for path in _paths(ctx.params.get(param.name or ""))
+            for fault in param.type.faults(name_of(param), path)
+        ]
+        if faults:
+            raise UsageError(faults)
+
+
+def name_of(param: click.Parameter) -> str:
+    """A parameter as people write it: --paper, or BOOK."""
+    long = [name for name in param.opts if name.startswith("--")]
+    if isinstance(param, click.Option):
+        return (long or param.opts)[0]
+    return (param.name or "").upper()
+
+
+def refuse_beside(
+    ctx: click.Context, options: Mapping[str, str], *, beside: str, do: str = "leave it out"
+) -> None:
+    """Refuse options that were given and say nothing here.
+
+    Parameters
+    ----------
+    options : mapping of str to str
+        Names of parameters, each with the reason why it says nothing.
+    beside : str
+        What they stand beside.
+
+    Raises
+    ------
+    UsageError
+        With all of them.
+    """
+    names = {param.name: name_of(param) for param in ctx.command.params}
+    given = [name for name in options if was_given(ctx, name)]
+    if given:
+        raise UsageError(
+            Fault(
+                where=names[name],
+                found=f"stands beside {beside}",
+                expected=options[name],
+                do=do,
+            )
+            for name in given
+        )
+
+
+def was_given(ctx: click.Context, name: str) -> bool:
+    """Whether a parameter stands on the command line."""
+    return ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
+
+
+def _given_twice(order: Sequence[click.Parameter]) -> Iterator[Fault]:
+    """Of two values the first would be passed over; a switch cannot be more than on."""
+    for param, times in Counter(order).items():
+        single = isinstance(param, click.Option) and not param.multiple and not param.is_flag
+        if single and times > 1:
+            found = "is given twice" if times == 2 else f"is given {times} times"
+            yield Fault(where=name_of(param), found=found, expected="it takes one value")
+
+
+def _empty(params: Iterable[click.Parameter], raw: Mapping[str, Any]) -> Iterator[Fault]:
+    """Most often a variable of a shell that holds nothing; as a path it would mean this folder."""
+    for param in params:
+        values = raw.get(param.name or "")
+        if "" in (values if isinstance(values, list | tuple) else [values]):
+            found, do = "is empty", "write a value, or leave it out"
+            yield Fault(where=name_of(param), found=found, do=do)
+
+
+def _paths(value: Any) -> Iterator[Path]:
+    for one in value if isinstance(value, tuple) else (value,):
+        if isinstance(one, Path) and str(one) != "-":
+            yield one

@@ -1,0 +1,164 @@
+"""stdin, stdout and stderr as a program needs them, whatever it was started with.
+
+A stream that whoever started the program had closed is put in its place again: else the next file
+that is opened takes its number, and words for people get into it. What cannot be written to stdout
+is a fault like any other; of what cannot be written to stderr nobody can be told.
+"""
+
+import os
+import re
+import sys
+from contextlib import suppress
+from errno import EBADF
+from io import TextIOWrapper
+
+from inkmix.errors import Fault, OutputError
+
+STDIN, STDOUT, STDERR = range(3)
+_SEEN_AS = {STDIN: os.O_WRONLY, STDOUT: os.O_RDONLY, STDERR: os.O_WRONLY}
+"""How a closed one is opened: from stdin and to stdout nothing goes, which is an error there."""
+
+# What moves a terminal's cursor, writes its title, or turns the way of writing: C0 and C1 of
+# ISO/IEC 6429, and the signs of Unicode that order lines and directions (UAX #9, section 2).
+_UNSEEN = r"\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff"
+_IN_ONE_LINE = re.compile(f"[{_UNSEEN}]")
+_IN_LINES = re.compile(f"(?!\n)[{_UNSEEN}]")
+_IN_COLOUR = re.compile(rf"(?!\n|\x1b\[[0-9;]*m)[{_UNSEEN}]")
+_NO_BYTE = re.compile("[\ud800-\udfff]")
+
+
+def visible(text: str) -> str:
+    r"""Text as one line that any terminal and any encoding takes: what cannot be seen is spelt out.
+
+    Bytes of a file name that are no UTF-8 are shown as such.
+
+    >>> print(visible("So\x1b[31mot\udcff\n"))
+    So\x1b[31mot\xff\x0a
+    """
+    return _spelt(_IN_ONE_LINE, text)
+
+
+def visible_lines(text: str, *, colour: bool = False) -> str:
+    """The same of several lines; with `colour`, changes of colour pass as well."""
+    return _spelt(_IN_COLOUR if colour else _IN_LINES, text)
+
+
+def visible_json(text: str) -> str:
+    r"""JSON that any terminal and any encoding takes; it means the same as before.
+
+    >>> print(visible_json('"\x9b1m\udcff"'))
+    "\u009b1m\udcff"
+    """
+    pattern = re.compile(f"(?!\n)(?:[{_UNSEEN}]|{_NO_BYTE.pattern})")
+    return pattern.sub(lambda sign: f"\\u{ord(sign[0]):04x}", text)
+
+
+def _spelt(pattern: "re.Pattern[str]", text: str) -> str:
+    return _NO_BYTE.sub(_byte, pattern.sub(_code, text))
+
+
+def _code(sign: "re.Match[str]") -> str:
+    number = ord(sign[0])
+    return f"\\x{number:02x}" if number < 0x100 else f"\\u{number:04x}"
+
+
+def _byte(sign: "re.Match[str]") -> str:
+    """A byte that is no text, as Python hands it out (PEP 383)."""
+    number = ord(sign[0]) - 0xDC00
+    return f"\\x{number:02x}" if 0x80 <= number <= 0xFF else f"\\u{ord(sign[0]):04x}"
+
+
+class _Answers(TextIOWrapper):
+    """stdout: what cannot be written ends the run, since the answer was all that was asked for."""
+
+    def write(self, text: str) -> int:
+        try:
+            return super().write(text)
+        except BrokenPipeError:  # nobody reads on, which is no fault
+            raise
+        except OSError as error:
+            raise self._refusal(error) from None
+
+    def flush(self) -> None:
+        try:
+            super().flush()
+        except BrokenPipeError:
+            raise
+        except OSError as error:
+            raise self._refusal(error) from None
+
+    def _refusal(self, error: OSError) -> OutputError:
+        why = error.strerror or error
+        let_go(STDOUT)  # what is still held back goes nowhere, so that Python ends in peace
+        return OutputError(
+            Fault(
+                where="stdout",
+                found="is closed" if error.errno == EBADF else f"cannot be written ({why})",
+                expected="the answer is written there",
+                do="send it to a file or a program that can take it",
+            )
+        )
+
+
+class _Words(TextIOWrapper):
+    """stderr: what cannot be told is no reason to leave work undone."""
+
+    def write(self, text: str) -> int:
+        try:
+            return super().write(text)
+        except BrokenPipeError:
+            raise
+        except OSError:
+            let_go(STDERR)
+            return len(text)
+
+    def flush(self) -> None:
+        try:
+            super().flush()
+        except BrokenPipeError:
+            raise
+        except OSError:
+            let_go(STDERR)
+
+
+def keep_streams() -> None:
+    """See to it that all three are there and can take any text."""
+    for number in (STDIN, STDOUT, STDERR):
+        _fill(number)
+    if sys.stdin is None:
+        sys.stdin = open(STDIN, encoding="utf-8", closefd=False)  # noqa: SIM115 - it stays open
+    sys.stdout = _kept(sys.stdout, STDOUT, _Answers)
+    sys.stderr = _kept(sys.stderr, STDERR, _Words)
+
+
+def let_go(number: int) -> None:
+    """Whatever is still written to a stream goes nowhere."""
+    with suppress(OSError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, number)
+        os.close(nowhere)
+
+
+def _fill(number: int) -> None:
+    """Hold the place of a stream that is closed."""
+    try:
+        os.fstat(number)
+    except OSError:
+        os.open(os.devnull, _SEEN_AS[number])  # takes the lowest number that is free
+
+
+def _kept(stream: object, number: int, kind: type[TextIOWrapper]) -> TextIOWrapper:
+    """A stream over the bytes of the one that Python made, or over its place if there is none."""
+    if isinstance(stream, TextIOWrapper):
+        encoding, buffered = stream.encoding, stream.line_buffering
+        stream.flush()
+        bytes_of = stream.detach()
+    else:
+        encoding, buffered = "utf-8", True
+        bytes_of = open(number, "wb", closefd=False)  # noqa: SIM115 - it stays open
+    return kind(
+        bytes_of,
+        encoding=encoding,
+        errors="backslashreplace",
+        line_buffering=buffered or number == STDERR,
+    )
