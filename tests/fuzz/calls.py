@@ -5,13 +5,13 @@ an exit code. The answer is for fuzz.referees.
 """
 
 import json
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from inkmix.cli.common import say
 from inkmix.errors import InkmixError
 
 MOST_PX = 2**20
@@ -121,10 +121,10 @@ def called(name: str, words: tuple[str, ...], answer: Path) -> int:
         return CALLS[name](words, answer)
     except InkmixError as error:
         for fault in error.faults:
-            print(f"inkmix: {fault}", file=sys.stderr)
+            say(f"inkmix: {fault}")
         return error.exit_code
     except Exception as error:
-        print(f"inkmix: unexpected {type(error).__name__}: {error}", file=sys.stderr)
+        say(f"inkmix: unexpected {type(error).__name__}: {error}")
         return 3
 
 
@@ -144,4 +144,4 @@ def as_command(call: str, words: tuple[str, ...]) -> tuple[str, ...]:
 
 def _say(notes: Any) -> None:
     for note in notes:
-        print(f"note: {note}", file=sys.stderr)
+        say(f"note: {note}")

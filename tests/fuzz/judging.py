@@ -79,7 +79,7 @@ def judged(
     return [
         *_ending(outcome),
         *_cost(asked, outcome, input_bytes),
-        *_words(outcome),
+        *_words(outcome, is_verbose=not {"-v", "--verbose"}.isdisjoint(asked.words)),
         *_files(before, after, spare),
         *_rules(asked, outcome),
         *(found for name in after if name.endswith((".html", ".htm")) and name not in before
@@ -111,7 +111,7 @@ def _cost(asked: Asked, outcome: Outcome, input_bytes: int) -> Iterator[Finding]
         yield Finding(kind="memory", seen=f"{beyond} MiB, {input_bytes} bytes")
 
 
-def _words(outcome: Outcome) -> Iterator[Finding]:
+def _words(outcome: Outcome, *, is_verbose: bool) -> Iterator[Finding]:
     try:
         text = outcome.stderr.decode("utf-8")
     except UnicodeDecodeError as error:
@@ -119,7 +119,8 @@ def _words(outcome: Outcome) -> Iterator[Finding]:
         text = outcome.stderr.decode("utf-8", "replace")
     if found := re.search(r"inkmix: unexpected .*", text):
         yield Finding(kind="unexpected", seen=found[0][:300])
-    if foreign := outcome.foreign.strip() or (_FOREIGN.search(text) and text.strip()):
+    ours_is_plain = is_verbose or not _FOREIGN.search(text)  # -v tells where errors arose
+    if foreign := outcome.foreign.strip() or (not ours_is_plain and text.strip()):
         yield Finding(kind="foreign output", seen=foreign[:400])
     lines = text.split("\n")
     if (longest := max(map(len, lines))) > LONGEST_LINE:

@@ -193,9 +193,13 @@ def colours(file: Path, answer: Path, told: Told) -> str:
     if off > 1e-6:
         return f"dE00 is {off:.2g} off"
     for lab, screen in zip(labs, screens, strict=True):
-        if screen and np.abs(_on_paper(screen, paper) - lab).max() > 0.02:
+        if screen and np.abs(_on_paper(screen, paper) - lab).max() > _ROUNDED_LAB:
             return f"{screen} is {_on_paper(screen, paper)} by colour-science, {lab} here"
     return ""
+
+
+_ROUNDED_LAB = 0.05
+"""Its matrix of sRGB is that of the standard, rounded to four places: up to 0.02 in a*."""
 
 
 def _on_paper(screen: str, paper_xyz100: NDArray) -> NDArray:
