@@ -6,13 +6,12 @@ from, a file of the user's or a swatch, must not matter. Repeated patches are av
 
 from collections.abc import Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 
 import numpy as np
 import numpy.typing as npt
 
 from inkmix.arrays import FloatArray
-from inkmix.errors import Fault, MeasurementError
+from inkmix.errors import COUNTED_FAULTS, Fault, MeasurementError, capped
 from inkmix.measurements.table import (
     MeasurementTable,
     colours_xyz100,
@@ -22,8 +21,12 @@ from inkmix.measurements.table import (
 )
 from inkmix.press.inks import Ink, Paper, ink_from_density, ink_from_ramp
 from inkmix.press.patches import Patches
+from inkmix.press.scoring.stated import no_such_ink, stated_opacity
+from inkmix.quoting import clipped
 
 __all__ = ["has_paper", "ink_from_table", "paper_from_table", "patches_from_table"]
+
+_DESCRIBED = 300  # characters of what a chart calls itself; published ones take up to 200
 
 
 def has_paper(table: MeasurementTable) -> bool:
@@ -77,7 +80,7 @@ def ink_from_table(table: MeasurementTable, column: str, *, paper: Paper, name: 
         The chart has no such ink, or not its solid.
     """
     if column not in table.plates:
-        raise MeasurementError(_no_ink(table, column))
+        raise MeasurementError(no_such_ink(table, "", column))
     rows = ramp_rows(table, column)
     tones = table.tone_pct[rows, table.plates.index(column)]
     if not len(rows) or tones[-1] != 100:
@@ -144,10 +147,11 @@ def words_of(table: MeasurementTable, keyword: str) -> tuple[str, ...]:
 
 
 def described(table: MeasurementTable) -> str:
-    """What the chart calls itself."""
+    """What the chart calls itself, of a long story the beginning."""
     text = table.descriptor or table.originator or table.source
     if table.descriptor and table.descriptor in table.originator:
         text = table.originator  # which says more
+    text = clipped(text, _DESCRIBED)
     return f"{text} (invented)" if table.keywords.get("INVENTED") == "yes" else text
 
 
@@ -186,33 +190,14 @@ def opacities_of(table: MeasurementTable) -> dict[str, float]:
     MeasurementError
         All that is wrong with it.
     """
-    told: dict[str, float] = {}
-    faults = []
-    for word in words_of(table, "OPACITY"):
-        name, _, number = word.rpartition(" ")
-        value = _number_0_to_1(number)
-        if not name.strip() or value is None:
-            faults.append(_no_opacity(table, word))
-        elif name.strip() not in table.plates:
-            faults.append(_no_such_ink(table, "OPACITY", name.strip()))
-        elif name.strip() in told:
-            faults.append(_opacity_twice(table, name.strip()))
-        else:
-            told[name.strip()] = value
+    told, faults, strangers = stated_opacity(table)
+    faults += [no_such_ink(table, "OPACITY", name) for name in strangers[:COUNTED_FAULTS]]
     black = table.keywords.get("BLACK", "")
     if told and black and black not in table.plates:
-        faults.append(_no_such_ink(table, "BLACK", black))
+        faults.append(no_such_ink(table, "BLACK", black))
     if faults:
-        raise MeasurementError(faults)
-    return told
-
-
-def _number_0_to_1(text: str) -> float | None:
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if 0 <= value <= 1 else None
+        raise MeasurementError(capped(faults, where=table.source))
+    return dict(told)
 
 
 def _over_black(table: MeasurementTable, column: str) -> FloatArray | None:
@@ -251,25 +236,6 @@ def _ink_from_densities(table: MeasurementTable, row: int, *, name: str, paper: 
     )
 
 
-def _no_opacity(table: MeasurementTable, word: str) -> Fault:
-    return Fault(
-        where=f"{table.source}: OPACITY",
-        found=f'"{word}"',
-        expected="an ink and a number from 0 (transparent) to 1 are needed, whites reach 0.9",
-        do='write it like "Rowan 0.03; Gull 0.5"',
-    )
-
-
-def _opacity_twice(table: MeasurementTable, name: str) -> Fault:
-    found = f"{name} is named twice"
-    return Fault(where=f"{table.source}: OPACITY", found=found, do="keep one of the two")
-
-
-def _no_such_ink(table: MeasurementTable, keyword: str, name: str) -> Fault:
-    fault = _no_ink(table, name)
-    return replace(fault, where=f"{table.source}: {keyword}")
-
-
 def _no_class(table: MeasurementTable) -> Fault:
     return Fault(
         where=table.source,
@@ -287,18 +253,10 @@ def _no_paper(table: MeasurementTable) -> Fault:
     )
 
 
-def _no_ink(table: MeasurementTable, column: str) -> Fault:
-    near = get_close_matches(column, table.plates, n=1, cutoff=0.5)
-    hint = f"did you mean {near[0]}?" if near else ""
-    listed = ", ".join(table.plates) or "none"
-    found = f"no ink {column}"
-    return Fault(where=table.source, found=found, expected=f"it holds {listed}", do=hint)
-
-
 def _no_solid(table: MeasurementTable, column: str) -> Fault:
     return Fault(
         where=table.source,
-        found=f"no patch of {column} alone at 100 %",
+        found=f"no patch of {clipped(column)} alone at 100 %",
         expected="the solid of an ink is needed",
         do="measure it, or give the ink another way",
     )

@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from inkmix.errors import Fault, UsageError
+from inkmix.errors import COUNTED_FAULTS, Fault, UsageError, capped
+from inkmix.quoting import acting_sign, clean, clipped
 
 MAX_COLOURS = 100_000
 """More is no list that a person made."""
@@ -17,8 +18,14 @@ MAX_COLOURS = 100_000
 MAX_BYTES = 2**24
 """Of a file of colours: MAX_COLOURS lines of 160 characters."""
 
-SHOWN_FAULTS = 20
-"""Of one file; the rest is counted."""
+MAX_LINES = 2 * MAX_COLOURS
+"""Of a file of colours, empty ones and comments too."""
+
+MAX_CHARACTERS = 5_000
+"""Of one colour: the longest path that a system takes has 4,096."""
+
+MAX_PX_DIGITS = 9
+"""Of a place in a picture; none has a thousand million columns."""
 
 MAX_AB = 160.0
 """Of a* and b*: more than any surface colour has."""
@@ -36,7 +43,10 @@ _RGB = re.compile(r"rgb\s*\((.*)\)", re.IGNORECASE)
 _LAB = re.compile(r"(?:cie)?l\*?a\*?b\*?\s*\((.*)\)", re.IGNORECASE)
 _BETWEEN = re.compile(r"\s*[,;]\s*|\s+")
 _NUMBER = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)")
-_PIXEL = re.compile(r"(.*\S)\s*@\s*(\d+)\s*,\s*(\d+)")
+_WHOLE_TO_255 = re.compile(r"0*+(?:25[0-5]|2[0-4][0-9]|1[0-9]{2}|[1-9]?[0-9])|0++")
+_TAB = "\t"
+_PIXEL = re.compile(r"(.*\S)\s*@\s*([0-9]+)\s*,\s*([0-9]+)")
+_LINE = re.compile(r"([^\r\n]*+)(\r\n|\r|\n|\Z)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,8 +104,10 @@ def told_colour(text: str, *, where: str) -> ToldColour:
     >>> told_colour("52 -10.5 3", where="here").lab
     (52.0, -10.5, 3.0)
     """
+    if len(text) > MAX_CHARACTERS or acting_sign(text.strip(), allowed=_TAB):
+        raise UsageError(_no_text(text, where))
     name, sign, said = text.strip().partition(" = ")
-    name, said = (name.strip(), said.strip()) if sign else ("", name)
+    name, said = (clean(name.strip()), said.strip()) if sign else ("", name)
     told = ToldColour(text=said, where=where, name=name)
     for form, meaning in _MEANINGS:
         match = form.fullmatch(said)
@@ -123,7 +135,7 @@ def told_arguments(arguments: Iterable[str]) -> tuple[ToldColour, ...]:
         except UsageError as error:
             faults += error.faults
     if faults:
-        raise UsageError(faults)
+        raise UsageError(capped(faults, where="colours"))
     return tuple(colours)
 
 
@@ -154,7 +166,7 @@ def told_cast(text: str | None) -> Literal["neutral"] | float | tuple[float, flo
     if len(parts) == len(numbers) == 1 and 0 <= numbers[0] <= 360:
         return numbers[0]
     expected = f"neutral, {', '.join(HUES)}, a hue of 0 to 360 degrees, or A,B is needed"
-    raise UsageError(Fault(where="cast", found=f"'{text}'", expected=expected))
+    raise UsageError(Fault(where="cast", found=f"'{clipped(text)}'", expected=expected))
 
 
 def _joined(arguments: list[str]) -> Iterator[str]:
@@ -194,13 +206,15 @@ def told_colours(data: bytes, *, where: str) -> tuple[ToldColour, ...]:
             colours.append(told_colour(line, where=f"{where}, line {number}"))
         except UsageError as error:
             faults += error.faults
+        if len(colours) > MAX_COLOURS or len(faults) >= COUNTED_FAULTS:
+            break
     if not colours and not faults:
         faults = [Fault(where=where, found="holds no colour", expected="one a line is needed")]
     if len(colours) > MAX_COLOURS:
-        expected = f"at most {MAX_COLOURS:,} are taken at once"
-        faults = [Fault(where=where, found=f"{len(colours):,} colours", expected=expected)]
+        expected = "no list that a person made is longer"
+        faults = [Fault(where=where, found=f"more than {MAX_COLOURS:,} colours", expected=expected)]
     if faults:
-        raise UsageError(_bounded(faults, where))
+        raise UsageError(capped(faults, where=where))
     return tuple(colours)
 
 
@@ -216,17 +230,15 @@ def _lines(data: bytes, where: str) -> Iterator[tuple[int, str]]:
         at = f"{where}, line {before + 1}"
         expected = "one colour a line is needed"
         raise UsageError(Fault(where=at, found="no text in UTF-8", expected=expected)) from None
-    for number, text_of_line in enumerate(text.splitlines(), start=1):
-        said = text_of_line.strip()
+    for number, line in enumerate(_LINE.finditer(text), start=1):
+        if number > MAX_LINES:
+            expected = "no list that a person made is longer"
+            raise UsageError(
+                Fault(where=where, found=f"more than {MAX_LINES:,} lines", expected=expected)
+            )
+        said = line[1].strip()
         if said and said != "#" and not re.match(r"#\s", said):
             yield number, said
-
-
-def _bounded(faults: list[Fault], where: str) -> list[Fault]:
-    more = len(faults) - SHOWN_FAULTS
-    if more <= 0:
-        return faults
-    return [*faults[:SHOWN_FAULTS], Fault(where=where, found=f"and {more:,} more such lines")]
 
 
 def _screen(told: ToldColour, match: "re.Match[str]") -> ToldColour:
@@ -238,10 +250,9 @@ def _screen(told: ToldColour, match: "re.Match[str]") -> ToldColour:
 
 def _rgb(told: ToldColour, match: "re.Match[str]") -> ToldColour:
     parts = _BETWEEN.split(match[1].strip())
-    whole = len(parts) == 3 and all(part.isascii() and part.isdigit() for part in parts)
-    if not whole or max(map(int, parts)) > 255:
+    if len(parts) != 3 or not all(_WHOLE_TO_255.fullmatch(part) for part in parts):
         raise UsageError(_fault(told, "rgb(r, g, b) takes three whole numbers from 0 to 255"))
-    return replace(told, screen="#" + "".join(f"{int(part):02x}" for part in parts))
+    return replace(told, screen="#" + "".join(f"{_whole(part):02x}" for part in parts))
 
 
 def _lab_in_brackets(told: ToldColour, match: "re.Match[str]") -> ToldColour:
@@ -261,8 +272,15 @@ def _lab(told: ToldColour, parts: list[str]) -> ToldColour:
 
 
 def _pixel(told: ToldColour, match: "re.Match[str]") -> ToldColour:
-    path, x_px, y_px = match[1], int(match[2]), int(match[3])
+    if max(len(match[2].lstrip("0")), len(match[3].lstrip("0"))) > MAX_PX_DIGITS:
+        raise UsageError(_fault(told, "no picture is that large; pixels are counted from 0"))
+    path, x_px, y_px = match[1], _whole(match[2]), _whole(match[3])
     return replace(told, pixel=Pixel(path=path, x_px=x_px, y_px=y_px))
+
+
+def _whole(digits: str) -> int:
+    """The number of few digits behind any zeros."""
+    return int(digits.lstrip("0") or "0")
 
 
 _MEANINGS: tuple[tuple["re.Pattern[str]", Callable[..., ToldColour]], ...] = (
@@ -271,8 +289,16 @@ _MEANINGS: tuple[tuple["re.Pattern[str]", Callable[..., ToldColour]], ...] = (
 
 
 def _fault(told: ToldColour, expected: str) -> Fault:
-    shown = told.text if len(told.text) <= 60 else f"{told.text[:57]}..."
-    return Fault(where=told.where, found=f"'{shown}'", expected=expected)
+    return Fault(where=told.where, found=f"'{clipped(told.text)}'", expected=expected)
+
+
+def _no_text(text: str, where: str) -> Fault:
+    """What is wrong with a text that is not looked at any closer."""
+    if len(text) > MAX_CHARACTERS:
+        found = f"'{clipped(text)}', {len(text):,} characters"
+        return Fault(where=where, found=found, expected=f"a colour has {MAX_CHARACTERS:,} at most")
+    found = f"'{clipped(text)}' holds {acting_sign(text.strip(), allowed=_TAB)}"
+    return Fault(where=where, found=found, expected="a colour and its name are plain text")
 
 
 def _no_colour(told: ToldColour) -> Fault:

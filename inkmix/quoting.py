@@ -34,6 +34,11 @@ def clipped(text: str, most: int = SHOWN) -> str:
     return shown if len(shown) <= most else f"{shown[: most - 3]}..."
 
 
+def clean(text: str) -> str:
+    """The whole text on one line, its unseen signs shown as TOML escapes them."""
+    return text if text.isprintable() else "".join(map(_visible, text))
+
+
 def quoted(text: str, most: int = SHOWN) -> str:
     """The clipped text in double quotes."""
     return f'"{clipped(text, most)}"'

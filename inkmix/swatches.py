@@ -7,7 +7,6 @@ What a chart says is taken out of it by charts.py.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from inkmix.measurements.words import MAX_BYTES
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches
 from inkmix.press.primaries import solids_of
+from inkmix.quoting import clipped, nearest
 from inkmix.shipped import swatches_folder
 
 __all__ = [
@@ -76,9 +76,9 @@ def read_measurements(path: Path | str) -> MeasurementTable:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        fault = PassingFault(where=str(path), found=f"cannot be read ({reason})")
+        fault = PassingFault(where=clipped(str(path), 1000), found=f"cannot be read ({reason})")
         raise MeasurementError(fault) from None
-    return parse_cgats(data, where=path.name)
+    return parse_cgats(data, where=clipped(path.name, 255))
 
 
 def list_papers() -> tuple[Paper, ...]:
@@ -221,11 +221,9 @@ def _ink_names() -> list[str]:
 def _unknown(what: str, name: str, names: Iterable[str]) -> Fault:
     """No such name; the nearest is found with or without the set before the slash."""
     by_word = {word: full for full in names for word in (full.lower(), _last(full).lower())}
-    near = get_close_matches(name.lower(), by_word, n=1) or get_close_matches(
-        _last(name).lower(), by_word, n=1
-    )
-    do = f"did you mean {by_word[near[0]]}?" if near else "`inkmix inks` lists them all"
-    return Fault(where="swatches", found=f"no {what} {name!r}", do=do)
+    near = nearest(name.lower(), by_word) or nearest(_last(name).lower(), by_word)
+    do = "`inkmix inks` lists them all" if near is None else f"did you mean {by_word[near]}?"
+    return Fault(where="swatches", found=f"no {what} '{clipped(name)}'", do=do)
 
 
 def _last(name: str) -> str:

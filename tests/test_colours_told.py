@@ -8,13 +8,12 @@ from hypothesis import strategies as st
 
 from inkmix.colours_told import (
     MAX_COLOURS,
-    SHOWN_FAULTS,
     Pixel,
     told_arguments,
     told_colour,
     told_colours,
 )
-from inkmix.errors import InkmixError, UsageError
+from inkmix.errors import SAID_FAULTS, InkmixError, UsageError
 
 BYTES = st.integers(0, 255)
 
@@ -125,7 +124,7 @@ def test_every_wrong_line_of_a_file_is_told():
 def test_many_wrong_lines_are_counted():
     with pytest.raises(UsageError) as caught:
         told_colours(b"navy\n" * 500, where="sky.txt")
-    assert len(caught.value.faults) == SHOWN_FAULTS + 1
+    assert len(caught.value.faults) == SAID_FAULTS + 1
     assert "480 more" in str(caught.value.faults[-1])
 
 
@@ -135,7 +134,7 @@ def test_many_wrong_lines_are_counted():
         (b"", "holds no colour"),
         (b"# nothing\n\n", "holds no colour"),
         (b"#000000\n\xff\xfe\n", "line 2: no text in UTF-8"),
-        (b"#000000\n" * (MAX_COLOURS + 1), "100,001 colours"),
+        (b"#000000\n" * (MAX_COLOURS + 1), "more than 100,000 colours"),
         (b" " * 2**24 + b" ", "at most 16 MB"),
     ],
 )

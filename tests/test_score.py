@@ -275,7 +275,7 @@ def test_opacities_that_the_chart_states_twice_or_in_other_letters():
     ember = score_table(table, known="ramps", paper_class="coated")["inks"][-1]
     assert ember["opacity"]["value"] == 0.2
     twice = replace(table, keywords={"OPACITY": "Ember 0.2; ember 0.9"})
-    with pytest.raises(MeasurementError, match="Ember twice"):
+    with pytest.raises(MeasurementError, match="Ember is named twice"):
         score_table(twice, known="ramps", paper_class="coated")
 
 
@@ -502,8 +502,9 @@ def test_opacity_that_the_chart_states():
     wrong = replace(told, keywords={"OPACITY": "Ember 1.2; Sea much"})
     with pytest.raises(MeasurementError) as caught:
         score_table(wrong, known="ramps", paper_class="coated")
-    assert "OPACITY of Ember: '1.2', but 0 (transparent) to 1" in str(caught.value)
-    assert "OPACITY of Sea: 'much', but 0 (transparent) to 1" in str(caught.value)
+    need = "but an ink and a number from 0 (transparent) to 1 are needed"
+    assert f'OPACITY: "Ember 1.2", {need}' in str(caught.value)
+    assert f'OPACITY: "Sea much", {need}' in str(caught.value)
 
 
 # Measured by others; mean dE00 as the model had them when it was made, in order K V M C G Y O.

@@ -10,6 +10,7 @@ from typing import Any
 
 from inkmix.book.faults import KeyPath, shown
 from inkmix.book.keys import MAX_PANEL_MM, MIN_PANEL_MM
+from inkmix.colorimetry import lab_to_xyz100
 from inkmix.errors import Fault
 from inkmix.quoting import listed
 
@@ -34,6 +35,11 @@ def plausibility_faults(data: dict[str, Any], *, where: Where) -> list[Fault]:
         faults += _lab_faults(table.get("lab"), where((*path, "lab")))
         faults += _xyz_faults(table.get("xyz"), where((*path, "xyz")))
     faults += _paper_faults(data.get("paper", {}), where)
+    named = {fault.where for fault in faults}
+    for path, table in _coloured(data):
+        place = where((*path, "lab"))
+        if path[0] != "tones" and place not in named:  # what is wished for may be no surface
+            faults += _impossible_faults(table.get("lab"), place)
     faults += _fraction_faults(data, where)
     faults += _mix_faults(data, where)
     faults += _panel_faults(data.get("strip", {}), where)
@@ -63,6 +69,17 @@ def _lab_faults(lab: list[float] | None, where: str) -> Iterator[Fault]:
         yield Fault(where=where, found=found, expected="a* and b* lie from -128 to 128")
     elif max(abs(value) for value in lab) <= 1 and L > 0:
         yield Fault(where=where, found=found, expected="L* counts from 0 to 100, not to 1")
+
+
+def _impossible_faults(lab: list[float] | None, where: str) -> Iterator[Fault]:
+    """Lab in range that no surface has, for some X, Y or Z of it is negative."""
+    if lab is None:
+        return
+    xyz100 = lab_to_xyz100(lab)
+    if xyz100.min() < 0:
+        expected = f"no surface has it: {'XYZ'[int(xyz100.argmin())]} would be {xyz100.min():.2g}"
+        do = "check the signs and the order L, a, b"
+        yield Fault(where=where, found=f"is {shown(lab)}", expected=expected, do=do)
 
 
 def _xyz_faults(xyz: list[float] | None, where: str) -> Iterator[Fault]:

@@ -8,12 +8,12 @@ stands in the notes of the table.
 import numpy as np
 
 from inkmix.arrays import FloatArray
-from inkmix.errors import Fault, MeasurementError
+from inkmix.errors import Fault, MeasurementError, capped
 from inkmix.measurements import soundness, spectra, whitepoint
-from inkmix.measurements.grid import Grid, capped, read_grid
+from inkmix.measurements.grid import Grid, read_grid
 from inkmix.measurements.headings import column_faults, column_meanings
 from inkmix.measurements.scale import reflectance_scale
-from inkmix.measurements.sections import Sections, read_sections
+from inkmix.measurements.sections import read_sections
 from inkmix.measurements.table import MeasurementTable
 from inkmix.measurements.words import decode_lines
 from inkmix.measurements.writing import write_cgats
@@ -37,6 +37,8 @@ def parse_cgats(data: bytes, *, where: str) -> MeasurementTable:
         All faults of the file (at most 20 and a count of the rest), each with line and column.
     """
     sections = read_sections(decode_lines(data, where=where), where=where)
+    if not sections.fields:
+        _raise(sections.faults, where)  # what follows from it need not be said
     meanings = column_meanings(sections)
     faults = [*sections.faults, *column_faults(sections, meanings, where)]
     grid, cell_faults = read_grid(sections.fields, meanings, sections.rows, where=where)
@@ -44,12 +46,13 @@ def parse_cgats(data: bytes, *, where: str) -> MeasurementTable:
     if not sections.rows:
         faults.append(Fault(where=where, found="the table has no rows"))
     _raise(faults, where)
-    scale, note = reflectance_scale(grid, sections.keywords)
+    keywords = sections.keywords()
+    scale, note = reflectance_scale(grid, keywords)
     sections.notes.extend(note)
     _raise(
         soundness.range_faults(grid, reflectance_scale=scale) + soundness.scale_faults(grid), where
     )
-    return _table(grid, sections, scale)
+    return _table(grid, keywords, sections.notes, scale=scale)
 
 
 def _raise(faults: list[Fault], where: str) -> None:
@@ -57,19 +60,22 @@ def _raise(faults: list[Fault], where: str) -> None:
         raise MeasurementError(capped(faults, where=where))
 
 
-def _table(grid: Grid, sections: Sections, scale: float) -> MeasurementTable:
+def _table(
+    grid: Grid, words: dict[str, str], notes: list[str], *, scale: float
+) -> MeasurementTable:
     """The table of a sound grid; colours not for D50 are faults unless spectra are there."""
     xyz100, lab = _colour(grid, "xyz", "XYZ"), _colour(grid, "lab", "LAB")
     reflectance = _reflectance(grid, scale)
     tone_pct = np.clip(grid.values[:, list(grid.columns("tone").values())], 0, 100)
-    wrong = whitepoint.light_faults(grid, sections.keywords, xyz100=xyz100, lab=lab)
+    wrong = whitepoint.light_faults(grid, words, xyz100=xyz100, lab=lab)
     if wrong and reflectance is not None:
-        sections.notes.append(f"XYZ and Lab are not used, the spectra are: {wrong[0].found}")
+        notes.append(f"XYZ and Lab are not used, the spectra are: {wrong[0].found}")
         xyz100 = lab = None
         wrong = []
+    if xyz100 is None and lab is not None and reflectance is None:
+        wrong += soundness.impossible_lab_faults(grid, lab)
     _raise(wrong, grid.where)
     density = grid.columns("density")
-    words = sections.keywords
     return MeasurementTable(
         sample_names=_sample_names(grid),
         plates=tuple(grid.columns("tone")),
@@ -82,9 +88,9 @@ def _table(grid: Grid, sections: Sections, scale: float) -> MeasurementTable:
         reflectance=reflectance,
         originator=words.get("ORIGINATOR", ""),
         descriptor=words.get("DESCRIPTOR", words.get("FILE_DESCRIPTOR", "")),
-        keywords=dict(words),
+        keywords=words,
         source=grid.where,
-        notes=tuple(sections.notes),
+        notes=tuple(notes),
     )
 
 

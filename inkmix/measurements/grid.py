@@ -5,18 +5,17 @@ no number, and a row of the wrong length, are named by line and column.
 """
 
 import math
+from array import array
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from inkmix.arrays import FloatArray
-from inkmix.errors import Fault
+from inkmix.errors import COUNTED_FAULTS, Fault
 from inkmix.measurements.columns import Meaning
 from inkmix.measurements.words import UnclosedQuoteError, Word, split_texts, split_words
-
-MAX_FAULTS = 20  # beyond that the file is wrong as a whole, and a person has seen enough
-MAX_COUNTED = 1_000  # faults of one kind that are counted before reading gives up
+from inkmix.quoting import clean, clipped, quoted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,12 +43,17 @@ class Grid:
     def labels(self, key: str) -> tuple[str, ...] | None:
         """The words of a label column, or None if there is none."""
         at = self.columns("label").get(key)
-        return None if at is None else tuple(split_texts(line)[at] for _, line in self.rows)
+        return None if at is None else tuple(clean(split_texts(line)[at]) for _, line in self.rows)
 
     def place(self, row: int, column: int) -> str:
         """Where a cell stands: file, line, column."""
+        return self.places(row, [column])[0]
+
+    def places(self, row: int, columns: Sequence[int]) -> list[str]:
+        """Where cells of one row stand."""
         number, line = self.rows[row]
-        return _place(self.where, number, split_words(line)[column].column, self.fields[column])
+        words = split_words(line)
+        return [_place(self.where, number, words[at].column, self.fields[at]) for at in columns]
 
 
 def read_grid(
@@ -59,62 +63,57 @@ def read_grid(
     *,
     where: str,
 ) -> tuple[Grid, list[Fault]]:
-    """The numbers of all rows of the right length; a fault for each row or cell that is wrong."""
-    grid = Grid(
-        where=where,
-        fields=tuple(fields),
-        meanings=meanings,
-        values=np.full((len(rows), len(fields)), np.nan),
-        rows=tuple(rows),
-    )
+    """The numbers of all rows, and a fault for each row or cell that is wrong.
+
+    Memory is taken by what was read, never by rows times columns before: where there are faults the
+    grid has no numbers.
+    """
     numeric = [at for at, what in meanings.items() if what.kind != "label"]
-    faults: list[Fault] = []
-    for row in range(len(rows)):
-        if not _read_row(grid, row, numeric):
-            faults += _row_faults(grid, row, numeric)
-        if len(faults) >= MAX_COUNTED:
+    numbers, faults = array("d"), list[Fault]()
+    for numbered in rows:
+        read = _read_row(numbered[1], numeric, len(fields))
+        if read is None:
+            faults += _row_faults(numbered, fields, numeric, where)
+        elif not faults:
+            numbers.extend(read)
+        if len(faults) >= COUNTED_FAULTS:
             break
+    values = np.full((0 if faults else len(rows), len(fields)), np.nan)
+    if len(values):
+        values[:, numeric] = np.asarray(numbers).reshape(len(rows), len(numeric))
+    grid = Grid(
+        where=where, fields=tuple(fields), meanings=meanings, values=values, rows=tuple(rows)
+    )
     return grid, faults
 
 
-def _read_row(grid: Grid, row: int, numeric: list[int]) -> bool:
-    """Put the numbers of one row in place; False if anything is wrong with it."""
-    line = grid.rows[row][1]
+def _read_row(line: str, numeric: list[int], columns: int) -> list[float] | None:
+    """The numbers of one row; None if anything is wrong with it."""
     try:
         texts = split_texts(line)
         numbers = [float(texts[at]) for at in numeric]
     except (IndexError, ValueError):
-        return False
-    grid.values[row, numeric] = numbers
-    sound = len(texts) == len(grid.fields) and all(map(math.isfinite, numbers))
-    return sound and not any("_" in texts[at] for at in numeric)
+        return None
+    sound = len(texts) == columns and all(map(math.isfinite, numbers))
+    return numbers if sound and not any("_" in texts[at] for at in numeric) else None
 
 
-def _row_faults(grid: Grid, row: int, numeric: list[int]) -> list[Fault]:
+def _row_faults(
+    numbered: tuple[int, str], fields: Sequence[str], numeric: list[int], where: str
+) -> list[Fault]:
     """What is wrong with a row that could not be read."""
-    number, line = grid.rows[row]
+    number, line = numbered
     try:
         words = split_words(line)
     except UnclosedQuoteError as error:
-        return [error.fault(grid.where, number)]
-    if len(words) != len(grid.fields):
-        return [_wrong_length(grid.fields, words, where=f"{grid.where}, line {number}")]
+        return [error.fault(where, number)]
+    if len(words) != len(fields):
+        return [_wrong_length(fields, words, where=f"{where}, line {number}")]
     return [
-        _no_number(words[at].text, grid.place(row, at))
+        _no_number(words[at].text, _place(where, number, words[at].column, fields[at]))
         for at in numeric
         if _number(words[at].text) is None
     ]
-
-
-def capped(faults: list[Fault], *, where: str) -> list[Fault]:
-    """The first MAX_FAULTS and the count of the rest."""
-    if len(faults) <= MAX_FAULTS:
-        return faults
-    more = f"{len(faults) - MAX_FAULTS} more"
-    if len(faults) >= MAX_COUNTED:
-        more = f"at least {MAX_COUNTED - MAX_FAULTS} more"
-    rest = Fault(where=where, found=f"and {more}")
-    return [*faults[:MAX_FAULTS], rest]
 
 
 def _number(text: str) -> float | None:
@@ -127,22 +126,21 @@ def _number(text: str) -> float | None:
 
 
 def _place(where: str, line: int, column: int, name: str) -> str:
-    return f"{where}, line {line}, column {column} ({name})"
+    return f"{where}, line {line}, column {column} ({clipped(name)})"
 
 
 def _no_number(text: str, place: str) -> Fault:
     do = ""
     if _number(text.replace(",", ".", 1)) is not None:
         do = "write it with a decimal point"
-    return Fault(
-        where=place, found=f'"{text[:40]}"', expected="a finite number belongs here", do=do
-    )
+    return Fault(where=place, found=quoted(text), expected="a finite number belongs here", do=do)
 
 
 def _wrong_length(fields: Sequence[str], words: list[Word], *, where: str) -> Fault:
     """Names the first column that is missing, or the first word that is too many."""
     if len(words) < len(fields):
-        at = f"{where}, column {words[-1].column + len(words[-1].text)} ({fields[len(words)]})"
+        end, lacking = words[-1].column + len(words[-1].text), clipped(fields[len(words)])
+        at = f"{where}, column {end} ({lacking})"
     else:
         at = f"{where}, column {words[len(fields)].column}"
     found = f"the row has {len(words)} cells"

@@ -6,7 +6,8 @@ Single names are known in columns.py; here belong the choices that need the othe
 from inkmix.errors import Fault
 from inkmix.measurements.columns import MAX_PLATES, Meaning, column_meaning, missing_axes
 from inkmix.measurements.sections import Sections
-from inkmix.measurements.words import split_words
+from inkmix.measurements.words import UnclosedQuoteError, Word, split_words
+from inkmix.quoting import clipped, listed
 
 _KINDS = {"xyz": "XYZ", "lab": "LAB"}
 
@@ -17,23 +18,31 @@ def column_meanings(sections: Sections) -> dict[int, Meaning]:
     unknown = [at for at in range(len(sections.fields)) if at not in known]
     inks = [at for at in unknown if sections.fields[at] in sections.declared]
     if not inks and not any(what.kind == "tone" for what in known.values()):
-        inks = [at for at in unknown if _is_numeric(sections, at)]
+        first = _first_row(sections)
+        inks = [at for at in unknown if at < len(first) and _is_tone(first[at])]
         if inks:
-            names = ", ".join(sections.fields[at] for at in inks)
+            names = listed([sections.fields[at] for at in inks])
             sections.notes.append(f"columns read as inks: {names}")
-    ignored = [sections.fields[at] for at in unknown if at not in inks]
+    ignored = [sections.fields[at] for at in unknown if at not in set(inks)]
     if ignored:
-        sections.notes.append(f"columns not used: {', '.join(ignored)}")
+        sections.notes.append(f"columns not used: {listed(ignored)}")
     known.update({at: Meaning("tone", sections.fields[at]) for at in inks})
     return dict(sorted(known.items()))
 
 
-def _is_numeric(sections: Sections, at: int) -> bool:
-    """Whether the first row has an unquoted number between 0 and 100 in this column."""
+def _first_row(sections: Sections) -> list[Word]:
+    """Words of the first row; none where there is none, or it cannot be cut."""
     try:
-        word = split_words(sections.rows[0][1])[at]
+        return split_words(sections.rows[0][1])
+    except (IndexError, UnclosedQuoteError):
+        return []
+
+
+def _is_tone(word: Word) -> bool:
+    """Whether a word is an unquoted number between 0 and 100."""
+    try:
         return not word.quoted and 0 <= float(word.text) <= 100
-    except (IndexError, ValueError):
+    except ValueError:
         return False
 
 
@@ -44,7 +53,7 @@ def column_faults(sections: Sections, meanings: dict[int, Meaning], where: str) 
     for at, what in meanings.items():
         name = sections.fields[at]
         if what in seen:
-            found = f"columns {seen[what]} and {name} hold the same"
+            found = f"columns {clipped(seen[what])} and {clipped(name)} hold the same"
             faults.append(Fault(where=where, found=found, do="keep one of them"))
         seen[what] = name
     for kind, word in _KINDS.items():
@@ -53,6 +62,10 @@ def column_faults(sections: Sections, meanings: dict[int, Meaning], where: str) 
             faults.append(
                 Fault(where=where, found=found, expected=f"the other axes of {word} are there")
             )
+    for at, what in meanings.items():
+        if what.kind == "tone" and not what.key.strip():
+            found = f"column {at + 1} is an ink without a name"
+            faults.append(Fault(where=where, found=found, do="name it, as INK_Rowan"))
     kinds = [what.kind for what in meanings.values()]
     if not {"xyz", "lab", "spectral", "density"} & set(kinds):
         faults.append(_no_colour(sections, where))
@@ -63,10 +76,10 @@ def column_faults(sections: Sections, meanings: dict[int, Meaning], where: str) 
 
 
 def _no_colour(sections: Sections, where: str) -> Fault:
-    listed = ", ".join(sections.fields[:12]) or "none"
+    names = listed(sections.fields, 12) or "none"
     return Fault(
         where=where,
-        found=f"no columns with colour (columns: {listed})",
+        found=f"no columns with colour (columns: {names})",
         expected="XYZ_X.., LAB_L.., SPECTRAL_NM380.. or D_RED.. hold the readings",
         do="export the chart together with its readings",
     )

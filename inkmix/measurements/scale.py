@@ -4,10 +4,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from inkmix.arrays import FloatArray
 from inkmix.colorimetry import lightness_to_y100
+from inkmix.errors import Fault, MeasurementError
 from inkmix.measurements.columns import spectral_unit
 from inkmix.measurements.grid import Grid
-from inkmix.measurements.spectra import is_percent
+from inkmix.measurements.spectra import BROAD_LEVEL, is_percent
 
 
 def reflectance_scale(grid: Grid, keywords: Mapping[str, str]) -> tuple[float, list[str]]:
@@ -18,9 +20,36 @@ def reflectance_scale(grid: Grid, keywords: Mapping[str, str]) -> tuple[float, l
     told = _told(grid, columns, keywords)
     if told:
         return told, []
-    if is_percent(grid.values[:, columns], y100=_y100(grid)):
+    spectra, y100 = grid.values[:, columns], _y100(grid)
+    if is_percent(spectra, y100=y100):
+        if y100 is None:
+            _refuse_two_scales(grid, columns, np.median(spectra, axis=1))
         return 100.0, ["spectra read as percent, by their size"]
     return 1.0, ["spectra read as 0 to 1, by their size"]
+
+
+def _refuse_two_scales(grid: Grid, columns: list[int], medians: FloatArray) -> None:
+    """A patch that is far too light for 0 to 1 while the paper is not light enough for percent.
+
+    Raises
+    ------
+    MeasurementError
+        It names the reading; its scale cannot be guessed.
+    """
+    tones = grid.values[:, list(grid.columns("tone").values())]
+    bare = (tones == 0).all(axis=1) & (tones.shape[1] > 0)
+    if not bare.any() or medians[bare].max() > BROAD_LEVEL:
+        return
+    row = int(np.argmax(medians))
+    at = columns[int(np.argmax(grid.values[row, columns]))]
+    raise MeasurementError(
+        Fault(
+            where=grid.place(row, at),
+            found=f"{grid.values[row, at]:g} beside a paper that reads {medians[bare].max():g}",
+            expected="spectra are either all of 0 to 1 or all in percent",
+            do="mend the reading, or write SPECTRAL_NORM 1 or 100 in the header",
+        )
+    )
 
 
 def _told(grid: Grid, columns: list[int], keywords: Mapping[str, str]) -> float | None:

@@ -9,9 +9,12 @@ from dataclasses import dataclass, field
 
 from inkmix.errors import Fault, MeasurementError
 from inkmix.measurements.words import UnclosedQuoteError, Word, split_words
+from inkmix.quoting import acting_sign, clean, clipped, quoted
 
+MAX_NAME = 200  # characters of a column's name; the longest of real files have 40
 MAX_ROWS = 50_000  # ten times the largest published chart
 MAX_FIELDS = 1_000  # spectra of 1 nm from 300 to 1100 and every other column there is
+MAX_HEADER = 10_000  # lines of a header; those of real files have some 100
 
 _FIRST_LINES = ("CGATS", "CTI", "IT8", "ISO28178")
 
@@ -20,12 +23,16 @@ _FIRST_LINES = ("CGATS", "CTI", "IT8", "ISO28178")
 class Sections:
     """The first table of a text and the header above it; rows are still numbered lines."""
 
-    keywords: dict[str, str] = field(default_factory=dict)
+    said: dict[str, list[str]] = field(default_factory=dict)
     declared: set[str] = field(default_factory=set)
     fields: list[str] = field(default_factory=list)
     rows: list[tuple[int, str]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+
+    def keywords(self) -> dict[str, str]:
+        """What the header says by keyword; of one that comes again, all values after another."""
+        return {name: clean("; ".join(values)) for name, values in self.said.items()}
 
 
 def read_sections(lines: list[str], *, where: str) -> Sections:
@@ -59,7 +66,9 @@ def _worded_lines(lines: list[str]) -> Iterator[tuple[int, str]]:
 
 def _read_header(stream: Iterator[tuple[int, str]], found: Sections, where: str) -> None:
     """Everything down to BEGIN_DATA."""
-    for number, line in stream:
+    for count, (number, line) in enumerate(stream, start=1):
+        if count > MAX_HEADER:
+            raise MeasurementError(_long_header(where, number))
         words = _words(line, number, found, where)
         keyword = words[0].text.upper() if words else ""
         if keyword == "BEGIN_DATA":
@@ -68,6 +77,7 @@ def _read_header(stream: Iterator[tuple[int, str]], found: Sections, where: str)
             if not _read_format(stream, found, where):
                 found.faults.append(_no_end_of_format(where, number))
                 return
+            found.faults += _name_faults(found.fields, f"{where}, line {number}")
         elif keyword == "KEYWORD":
             found.declared.update(word.text for word in words[1:])
         elif words:
@@ -84,12 +94,13 @@ def _words(line: str, number: int, found: Sections, where: str) -> list[Word]:
 
 
 def _keep_keyword(found: Sections, words: list[Word]) -> None:
-    """A header line; one that comes again is appended."""
+    """A header line; of one that comes again all values are kept."""
     name, value = words[0].text.upper(), " ".join(word.text for word in words[1:])
-    if not value and (not found.keywords or name.startswith(_FIRST_LINES)):
+    if not value and (not found.said or name.startswith(_FIRST_LINES)):
         return  # the first line names the format
-    earlier = found.keywords.get(name)
-    found.keywords[name] = f"{earlier}; {value}" if earlier else value
+    values = found.said.setdefault(name, [])
+    if value:
+        values.append(value)
 
 
 def _read_format(stream: Iterator[tuple[int, str]], found: Sections, where: str) -> bool:
@@ -102,8 +113,23 @@ def _read_format(stream: Iterator[tuple[int, str]], found: Sections, where: str)
                 return False
             found.fields.append(word.text)
         if len(found.fields) > MAX_FIELDS:
-            return False
+            raise MeasurementError(_many_columns(where, number))
     return False
+
+
+def _name_faults(fields: list[str], where: str) -> list[Fault]:
+    """Names of columns become names of inks, which stand on pages and in a terminal."""
+    return [
+        Fault(
+            where=where,
+            found=f"column {at} has a name of {len(name):,} characters"
+            if len(name) > MAX_NAME
+            else f"the name of column {at}, {quoted(name)}, holds {acting_sign(name)}",
+            expected=f"names are plain text of at most {MAX_NAME} characters",
+        )
+        for at, name in enumerate(fields, start=1)
+        if len(name) > MAX_NAME or acting_sign(name)
+    ]
 
 
 def _read_rows(stream: Iterator[tuple[int, str]], found: Sections, where: str) -> bool:
@@ -128,9 +154,24 @@ def _note_counts(found: Sections) -> None:
     """Counts of the header that are wrong: said, and the table itself believed."""
     held = {"NUMBER_OF_FIELDS": len(found.fields), "NUMBER_OF_SETS": len(found.rows)}
     for name, count in held.items():
-        told = found.keywords.pop(name, None)
-        if told is not None and told != str(count):
-            found.notes.append(f"{name} says {told}, the table holds {count}")
+        told = "; ".join(found.said.pop(name, []))
+        if told and told != str(count):
+            found.notes.append(f"{name} says {clipped(told)}, the table holds {count}")
+
+
+def _long_header(where: str, line: int) -> Fault:
+    return Fault(
+        where=f"{where}, line {line}",
+        found=f"more than {MAX_HEADER:,} lines of header",
+        expected="BEGIN_DATA_FORMAT and BEGIN_DATA follow",
+        do="export the measurements as CGATS text (ISO 28178)",
+    )
+
+
+def _many_columns(where: str, line: int) -> Fault:
+    found = f"more than {MAX_FIELDS:,} columns"
+    do = "export the chart with its tone values and readings only"
+    return Fault(where=f"{where}, line {line}", found=found, do=do)
 
 
 def _no_cgats(where: str) -> Fault:

@@ -4,12 +4,15 @@ Here belong the checks that any measured table must pass, whatever file it came 
 that is a little outside by noise is mended by the reader; what is plainly wrong is a fault here.
 """
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
-from inkmix.errors import Fault
-from inkmix.measurements.grid import MAX_COUNTED, Grid
+from inkmix.arrays import FloatArray
+from inkmix.colorimetry import lab_to_xyz100
+from inkmix.errors import COUNTED_FAULTS, Fault
+from inkmix.measurements.grid import Grid
 
 REFLECTANCE_NOISE = (
     0.005  # a dark reading may fall this far below zero; instruments repeat to 0.001
@@ -43,13 +46,19 @@ def range_faults(grid: Grid, *, reflectance_scale: float) -> list[Fault]:
         if limits is not None:
             values = grid.values[:, at] / (reflectance_scale if what.kind == "spectral" else 1.0)
             wrong[:, at] = (values < limits.low) | (values > limits.high)
-    return [_out_of_range(grid, int(row), int(at)) for row, at in np.argwhere(wrong)[:MAX_COUNTED]]
+    faults: list[Fault] = []
+    for row in np.flatnonzero(wrong.any(axis=1)):
+        faults += _out_of_range(grid, int(row), np.flatnonzero(wrong[row]).tolist())
+        if len(faults) >= COUNTED_FAULTS:
+            break
+    return faults
 
 
-def _out_of_range(grid: Grid, row: int, at: int) -> Fault:
-    limits = _limits(grid.meanings[at].kind, grid.meanings[at].key)
-    expected = limits.expected if limits else ""
-    return Fault(where=grid.place(row, at), found=f"{grid.values[row, at]:g}", expected=expected)
+def _out_of_range(grid: Grid, row: int, columns: list[int]) -> Iterator[Fault]:
+    for at, place in zip(columns, grid.places(row, columns), strict=True):
+        limits = _limits(grid.meanings[at].kind, grid.meanings[at].key)
+        expected = limits.expected if limits else ""
+        yield Fault(where=place, found=f"{grid.values[row, at]:g}", expected=expected)
 
 
 def _limits(kind: str, key: str) -> Limits | None:
@@ -57,6 +66,22 @@ def _limits(kind: str, key: str) -> Limits | None:
         return _L if key == "L" else _AB
     table = {"tone": _TONE, "xyz": _XYZ, "density": _DENSITY, "spectral": _REFLECTANCE}
     return table.get(kind)
+
+
+def impossible_lab_faults(grid: Grid, lab: FloatArray) -> list[Fault]:
+    """A fault for each row whose Lab (N, 3) no surface has: more than noise below zero in XYZ."""
+    xyz100 = np.asarray(lab_to_xyz100(lab))
+    rows = np.flatnonzero((xyz100 < _XYZ.low).any(axis=1))[:COUNTED_FAULTS]
+    return [
+        Fault(
+            where=grid.place(int(row), grid.columns("lab")["L"]),
+            found="Lab " + "/".join(f"{value:g}" for value in lab[row]),
+            expected=f"no surface has it: {'XYZ'[int(xyz100[row].argmin())]} would be "
+            f"{xyz100[row].min():.1f}, less than no light",
+            do="check the signs and the order L, a, b",
+        )
+        for row in rows
+    ]
 
 
 def scale_faults(grid: Grid) -> list[Fault]:

@@ -14,7 +14,7 @@ FIRST_NM_AT_MOST = 410  # the wavelengths below hold 0.4 % of the weight of Z at
 LAST_NM_AT_LEAST = 680  # those above hold 0.2 % of the weight of X
 STEP_NM_AT_MOST = 20  # the widest step of CIE 15 for which weights are published
 
-_BROAD_LEVEL = 1.2  # half the wavelengths above this: no paper or ink, fluorescent or not, does it
+BROAD_LEVEL = 1.2  # half the wavelengths above this: no paper or ink, fluorescent or not, does it
 
 
 def is_percent(spectra: FloatArray, *, y100: FloatArray | None = None) -> bool:
@@ -29,7 +29,7 @@ def is_percent(spectra: FloatArray, *, y100: FloatArray | None = None) -> bool:
     if y100 is not None:
         light = int(np.argmax(y100))
         return bool(medians[light] > 0.1 * y100[light])
-    return bool(medians.max() > _BROAD_LEVEL)
+    return bool(medians.max() > BROAD_LEVEL)
 
 
 def why_not_resampled(wavelengths_nm: FloatArray) -> str:

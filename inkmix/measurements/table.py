@@ -81,7 +81,7 @@ def colours_xyz100(table: MeasurementTable) -> FloatArray:
         return table.xyz100
     if table.lab is None:
         raise ValueError(f"{table.source}: a table of densities has no colours")
-    return np.asarray(lab_to_xyz100(table.lab))
+    return np.maximum(lab_to_xyz100(table.lab), 0.0)  # rounding in deep yellows
 
 
 def paper_rows(table: MeasurementTable) -> NDArray[np.intp]:

@@ -13,6 +13,7 @@ from inkmix.arrays import BoolArray, FloatArray
 from inkmix.colorimetry import WHITE_XYZ100, lab_to_xyz100, xyz100_to_lab
 from inkmix.errors import Fault
 from inkmix.measurements.grid import Grid
+from inkmix.quoting import quoted
 
 D65_WHITE_XYZ100 = np.array([95.047, 100.0, 108.883])  # CIE 15, 2 degree
 
@@ -29,7 +30,7 @@ def keyword_fault(keywords: Mapping[str, str], *, where: str) -> Fault | None:
     for name in _KEYWORDS:
         value = keywords.get(name, "")
         if re.search(r"\bD(55|65|75)\b|\bF\d{1,2}\b|\bA\b", value) and "D50" not in value:
-            return Fault(where=where, found=f'{name} "{value}"', expected=_NEED, do=_DO)
+            return Fault(where=where, found=f"{name} {quoted(value)}", expected=_NEED, do=_DO)
     observer = keywords.get("OBSERVER", "") + keywords.get("OBSERVER_ANGLE", "")
     source = keywords.get("MEASUREMENT_SOURCE", "")
     if re.match(r"\s*10\b", observer) or re.search(r"ObserverAngle=10", source):

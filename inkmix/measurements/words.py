@@ -6,13 +6,22 @@ Here belongs what any keyword text shares; what the words mean is settled in cga
 import re
 from typing import NamedTuple
 
-from inkmix.errors import Fault, MeasurementError
+from inkmix.errors import Fault, MeasurementError, capped
+from inkmix.quoting import clean
 
-MAX_BYTES = (
-    16 * 2**20
-)  # a chart of 4500 patches with spectra of 1 nm is 14 MB; more is another file
+MAX_BYTES = 16 * 2**20
+"""A chart of 4,500 patches with spectra of 1 nm is 14 MB; more is another file."""
 
-_WORD = re.compile(r'"(?P<quoted>(?:[^"]|"")*)"|(?P<comment>#.*)|(?P<bare>[^\s"]+)|(?P<open>")')
+MAX_LINES = 200_000
+"""Four times the rows of the largest table that is read; a text of line ends alone has millions."""
+
+MAX_LINE = 100_000
+"""Characters of one line: 1,000 columns of 100 each; every line is held as words once."""
+
+# Each sign is looked at once: a text that is not closed ends the search where it begins.
+_WORD = re.compile(
+    r'"(?P<quoted>[^"]*+(?:""[^"]*+)*+)"|(?P<comment>#.*)|(?P<bare>[^\s"]++)|(?P<open>")'
+)
 
 
 class Word(NamedTuple):
@@ -70,7 +79,7 @@ def split_texts(line: str) -> list[str]:
 
 def quote(text: str) -> str:
     """The text as one quoted word on one line."""
-    return '"' + " ".join(text.split("\n")).replace('"', '""') + '"'
+    return '"' + clean(text).replace('"', '""') + '"'
 
 
 def decode_lines(data: bytes, *, where: str) -> list[str]:
@@ -79,7 +88,7 @@ def decode_lines(data: bytes, *, where: str) -> list[str]:
     Raises
     ------
     MeasurementError
-        Empty, too large, or no text of eight-bit characters.
+        Empty, too large, no text of eight-bit characters, or of too many or too long lines.
     """
     found = _why_no_text(data)
     if found:
@@ -88,8 +97,37 @@ def decode_lines(data: bytes, *, where: str) -> list[str]:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        text = data.decode("latin-1")  # older files: degree signs and umlauts in the header
-    return re.split(r"\r\n|\r|\n", text)
+        text = _eight_bit(data)  # older files: degree signs and umlauts in the header
+    return _lines(text, where)
+
+
+def _eight_bit(data: bytes) -> str:
+    """Latin-1 as Windows writes it, with dashes where the standard has control characters."""
+    try:
+        return data.decode("cp1252")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def _lines(text: str, where: str) -> list[str]:
+    """The lines, where they are not too many or too long."""
+    if max(text.count("\n"), text.count("\r")) > MAX_LINES:
+        found = f"more than {MAX_LINES:,} lines"
+        raise MeasurementError(Fault(where=where, found=found, do="split the chart"))
+    lines = re.split(r"\r\n|\r|\n", text)
+    faults = [
+        Fault(
+            where=f"{where}, line {number}",
+            found=f"a line of {len(line):,} characters",
+            expected=f"{MAX_LINE:,} are the most",
+            do="export the chart again with a line for each patch",
+        )
+        for number, line in enumerate(lines, start=1)
+        if len(line) > MAX_LINE
+    ]
+    if faults:
+        raise MeasurementError(capped(faults, where=where))
+    return lines
 
 
 def _why_no_text(data: bytes) -> str:

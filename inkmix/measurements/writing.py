@@ -73,7 +73,7 @@ def plate_columns(plates: Sequence[str]) -> list[str]:
 
 
 def _named(name: str) -> str:
-    return quote(name) if set(name) & set(' \t"#') else name
+    return quote(name) if any(sign.isspace() or sign in '"#' for sign in name) else name
 
 
 def _columns(table: MeasurementTable) -> tuple[list[str], list[FloatArray]]:

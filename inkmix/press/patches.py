@@ -9,6 +9,13 @@ from inkmix.errors import Fault, ModelError
 from inkmix.press.constants import MODEL
 from inkmix.press.overprint import inks_in_rows
 
+MAX_PATCHES = 5_000
+"""The largest published charts have 4,500; the memory to learn from them grows by the square."""
+
+MAX_XYZ = 250.0  # of the brightest day-glow solids
+
+_SHAPE = "a tone value of 0 to 100 % for each ink"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Patches:
@@ -42,15 +49,30 @@ def _faults(patches: Patches) -> list[Fault]:
     tones = patches.tone_pct
     count = len(tones) if tones.ndim == 2 else 0
     if tones.ndim != 2 or not ((tones >= 0) & (tones <= 100)).all():
-        faults.append(Fault(where=where, found="other tone values", expected="0 to 100 % a plate"))
-    values = patches.xyz100
-    if values.shape != (count, 3) or not (values >= 0).all():
-        found = f"XYZ of shape {values.shape}, least {values.min(initial=0):g}"
-        faults.append(Fault(where=where, found=found, expected=f"{(count, 3)}, nothing below 0"))
+        faults.append(Fault(where=where, found="other tone values", expected=_SHAPE))
+    if count > MAX_PATCHES:
+        found, do = f"{count:,} mixtures", "leave out those of least use"
+        faults.append(
+            Fault(where=where, found=found, expected=f"{MAX_PATCHES:,} are the most", do=do)
+        )
+    faults += _colour_faults(patches.xyz100, count, where)
     if patches.noise not in MODEL.kriging.noise_sd:
         choices = ", ".join(MODEL.kriging.noise_sd)
         faults.append(Fault(where=where, found=f"noise {patches.noise!r}", expected=choices))
     return faults
+
+
+def _colour_faults(xyz100: FloatArray, count: int, where: str) -> list[Fault]:
+    """What is wrong with the colours of so many patches; the first that is wrong is named."""
+    if xyz100.shape != (count, 3):
+        found = f"XYZ of shape {xyz100.shape}"
+        return [Fault(where=where, found=found, expected=f"shape {(count, 3)}")]
+    wrong = np.flatnonzero(~((xyz100 >= 0) & (xyz100 <= MAX_XYZ)).all(axis=1))
+    if not len(wrong):
+        return []
+    found = f"mixture {wrong[0] + 1} has XYZ " + ", ".join(f"{v:g}" for v in xyz100[wrong[0]])
+    expected = f"X, Y and Z lie from 0 to {MAX_XYZ:g}"
+    return [Fault(where=where, found=found, expected=expected, do="check the reading")]
 
 
 def merge_repeats(patches: Patches) -> tuple[Patches, FloatArray]:

@@ -12,6 +12,7 @@ from inkmix.arrays import FloatArray
 from inkmix.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_lab
 from inkmix.errors import Fault
 from inkmix.measurements.table import MeasurementTable, colours_xyz100
+from inkmix.quoting import clipped
 
 # Rounding, and other tables of the light, stay below these; from the last on rows are mixed up.
 _MEAN_DE00, _WORST_DE00, _ABSURD_MEAN_DE00 = 1.0, 3.0, 20.0
@@ -38,8 +39,8 @@ class Disagreement:
     def __str__(self) -> str:
         return (
             f"{self.believed} and {self.other} do not agree: dE00 {self.mean_de00:.1f} on average, "
-            f"{self.worst_de00:.1f} at worst (patch {self.patch}). The {self.believed} are "
-            f"believed; nothing rests on the {self.other}."
+            f"{self.worst_de00:.1f} at worst (patch {clipped(self.patch)}). "
+            f"The {self.believed} are believed; nothing rests on the {self.other}."
         )
 
 

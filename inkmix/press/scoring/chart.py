@@ -10,12 +10,13 @@ import numpy as np
 
 from inkmix.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colorimetry import xyz100_to_lab
-from inkmix.errors import Fault, MeasurementError
+from inkmix.errors import Fault, MeasurementError, capped
 from inkmix.measurements.table import MeasurementTable, colours_xyz100
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.orders import listed, plates_in_order
 from inkmix.press.scoring.stated import stated_opacity
+from inkmix.quoting import clipped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,10 +89,10 @@ def read_chart(table: MeasurementTable, order: str | None = None) -> Chart:
     MeasurementError
         A table without colours, or with other than two to eight named inks.
     """
-    opacity, faults = stated_opacity(table)
+    opacity, faults, _ = stated_opacity(table)  # a chart may be part of one with more inks
     faults += [*_plate_faults(table), *_reading_faults(table)]
     if faults:
-        raise MeasurementError(faults)
+        raise MeasurementError(capped(faults, where=table.source))
     plates = table.plates if order is None else plates_in_order(table, order)
     xyz100 = np.asarray(colours_xyz100(table), dtype=np.float64)
     return Chart(
@@ -135,7 +136,7 @@ def _plate_faults(table: MeasurementTable) -> list[Fault]:
         found = f"{unnamed} of {count} inks without a name"
         faults.append(Fault(where=where, found=found, do="name the columns of the inks"))
     if count < 2:
-        found = f"one ink only, {table.plates[0]}"
+        found = f"one ink only, {clipped(table.plates[0])}"
         expected = "the score is of mixtures, so it takes two inks or more"
         read = "; ".join(table.notes)  # of columns that were left unread, for one
         faults.append(Fault(where=where, found=found, expected=expected, do=read))

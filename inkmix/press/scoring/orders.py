@@ -1,10 +1,11 @@
 """A lay-down order as somebody gives it, and all that may be wrong with it."""
 
+from collections import Counter
 from collections.abc import Sequence
-from difflib import get_close_matches
 
-from inkmix.errors import Fault, UsageError
+from inkmix.errors import Fault, UsageError, capped
 from inkmix.measurements.table import MeasurementTable
+from inkmix.quoting import clipped, nearest
 
 _NAMED = 12  # plates are listed in a message, a long list cut off
 
@@ -17,19 +18,19 @@ def plates_in_order(table: MeasurementTable, order: str) -> tuple[str, ...]:
         names = (order.strip(),)  # letters cannot name these plates
     faults = [*_named_twice(names), *_unknown(names, table), *_left_out(names, table)]
     if faults:
-        raise UsageError(faults)
+        raise UsageError(capped(faults, where="lay-down order"))
     return names
 
 
 def _named_twice(names: tuple[str, ...]) -> list[Fault]:
-    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
+    twice = [(name, times) for name, times in Counter(names).items() if times > 1]
     return [
         Fault(
             where="lay-down order",
-            found=f"{name!r} is named {names.count(name)} times",
+            found=f"'{clipped(name)}' is named {times} times",
             expected="each ink is printed once",
         )
-        for name in twice
+        for name, times in twice
     ]
 
 
@@ -37,7 +38,7 @@ def _unknown(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
     return [
         Fault(
             where="lay-down order",
-            found=f"{name!r} is no ink of {table.source}",
+            found=f"'{clipped(name)}' is no ink of {table.source}",
             expected=f"its inks are {listed(table.plates)}",
             do=_meant(name, table.plates),
         )
@@ -47,8 +48,8 @@ def _unknown(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
 
 
 def _meant(name: str, plates: tuple[str, ...]) -> str:
-    near = get_close_matches(name, plates, n=1)
-    return f"did you mean {near[0]}?" if near else ""
+    near = nearest(name, plates)
+    return "" if near is None else f"did you mean {clipped(near)}?"
 
 
 def _left_out(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
@@ -68,4 +69,4 @@ def _left_out(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
 def listed(names: Sequence[str]) -> str:
     """Names in a message."""
     more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-    return ", ".join(names[:_NAMED]) + more
+    return ", ".join(map(clipped, names[:_NAMED])) + more

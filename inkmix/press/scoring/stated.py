@@ -4,11 +4,11 @@ Words of a keyword are parted by semicolons; an opacity stands behind the name o
 """
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
-from inkmix.errors import Fault, MeasurementError
+from inkmix.errors import COUNTED_FAULTS, Fault, MeasurementError
 from inkmix.measurements.table import MeasurementTable
-
-_SCALE = "0 (transparent) to 1; whites reach .9"
+from inkmix.quoting import clipped, listed, nearest, quoted
 
 
 def stated_order(table: MeasurementTable) -> tuple[str, ...] | None:
@@ -25,30 +25,63 @@ def stated_order(table: MeasurementTable) -> tuple[str, ...] | None:
         raise MeasurementError(
             Fault(
                 where=f"{table.source}, LAY_DOWN_ORDER",
-                found=", ".join(words),
-                expected=f"the inks of the chart, each once: {', '.join(table.plates)}",
+                found=listed(words),
+                expected=f"the inks of the chart, each once: {listed(table.plates)}",
                 do="mend the keyword, or say the order with --order",
             )
         )
     return names or None
 
 
-def stated_opacity(table: MeasurementTable) -> tuple[Mapping[str, float], list[Fault]]:
-    """Opacity by ink as the chart states it, and what is wrong with that."""
+class StatedOpacity(NamedTuple):
+    """Opacity by ink as a chart states it, what is wrong with that, and inks it does not hold."""
+
+    told: Mapping[str, float]
+    faults: list[Fault]
+    strangers: list[str]
+
+
+def stated_opacity(table: MeasurementTable) -> StatedOpacity:
+    """What the keyword OPACITY of a chart says; inks are named in any letters."""
     told: dict[str, float] = {}
-    faults = []
+    faults: list[Fault] = []
+    strangers: list[str] = []
     for words in _words(table, "OPACITY"):
+        if len(faults) >= COUNTED_FAULTS:
+            break
         name, _, text = words.rpartition(" ")
-        value = _number(text)
-        if value is None or not 0 <= value <= 1:
-            where = f"{table.source}, OPACITY of {name.strip() or 'an ink'}"
-            faults.append(Fault(where=where, found=repr(text), expected=_SCALE))
-        elif (plate := _plate(table, name)) in told:
-            where, twice = f"{table.source}, OPACITY", f"{plate} twice"
-            faults.append(Fault(where=where, found=twice, expected="each ink once"))
-        elif plate is not None:
+        value, plate = _number_0_to_1(text), _plate(table, name)
+        if value is None or not name.strip():
+            faults.append(_no_opacity(table, words))
+        elif plate is None:
+            strangers.append(name.strip())
+        elif plate in told:
+            found = f"{clipped(plate)} is named twice"
+            where = f"{table.source}: OPACITY"
+            faults.append(Fault(where=where, found=found, do="keep one of the two"))
+        else:
             told[plate] = value
-    return told, faults
+    return StatedOpacity(told, faults, strangers)
+
+
+def no_such_ink(table: MeasurementTable, keyword: str, name: str) -> Fault:
+    """Words for an ink that a keyword names and the chart does not hold."""
+    near = nearest(name, table.plates, cutoff=0.5)
+    return Fault(
+        where=f"{table.source}: {keyword}" if keyword else table.source,
+        found=f"no ink {clipped(name)}",
+        expected=f"it holds {listed(table.plates) or 'none'}",
+        do="" if near is None else f"did you mean {clipped(near)}?",
+    )
+
+
+def _no_opacity(table: MeasurementTable, words: str) -> Fault:
+    return Fault(
+        where=f"{table.source}: OPACITY",
+        found=quoted(words),
+        expected="an ink and a number from 0 (transparent) to 1 are needed, whites reach 0.9",
+        do='write it like "Rowan 0.03; Gull 0.5"',
+    )
 
 
 def _plate(table: MeasurementTable, name: str) -> str | None:
@@ -62,8 +95,9 @@ def _words(table: MeasurementTable, keyword: str) -> tuple[str, ...]:
     return tuple(word for word in words if word)
 
 
-def _number(text: str) -> float | None:
+def _number_0_to_1(text: str) -> float | None:
     try:
-        return float(text)
+        value = float(text)
     except ValueError:
         return None
+    return value if 0 <= value <= 1 else None
