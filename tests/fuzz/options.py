@@ -20,6 +20,8 @@ from fuzz.png_chunks import png_document
 from fuzz.small_book import write_book
 
 NAME = "options"
+MOST_DAMAGES = 1
+"""A line with two slips shows the first."""
 _LEFT_OUT = {("batch", "watch")}
 _COMMANDS = {
     "start": 3, "inks": 2, "predict": 6, "sheet": 2, "check": 6, "batch": 3, "palette": 3, "mix": 4,
@@ -99,7 +101,7 @@ _LIKELY: dict[tuple[str, str | None], tuple[str, ...]] = {
     ("check", "picture"): ("out/print.png", "out/print.tif"),
     ("batch", "folder"): ("out/reports",),
     ("batch", "workers"): ("1", "2"),
-    ("palette", "count"): ("1", "1", "2"),
+    ("palette", "count"): ("1",),
     ("palette", "fixed"): ("Soot,Fjord", "Soot"),
     ("palette", "excluded"): ("Rowan", "Fog"),
     ("palette", "candidates"): ("night-ferry",),

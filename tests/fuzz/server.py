@@ -242,7 +242,6 @@ def _streams(room: _Room, *, is_program: bool) -> None:
         "w", encoding="utf-8", errors="backslashreplace", buffering=1
     )
     logging.lastResort = logging.StreamHandler(foreign)
-    warnings.resetwarnings()
 
     def shown(message, category, filename, lineno, file=None, line=None):
         foreign.write(f"{filename}:{lineno}: {category.__name__}: {message}\n")
