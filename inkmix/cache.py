@@ -1,10 +1,13 @@
 """The user's cache: where it is, how a file gets there, and which go when there are too many.
 
-Files are written aside and renamed, so that several programs may read and write at once. Nothing
-here knows what is in a file, and nothing in the cache is needed. Every function may raise OSError.
+Files are written aside and renamed, so that several programs may read and write at once. What will
+be run is kept in a folder that nobody else may enter. Nothing here knows what is in a file, and
+nothing in the cache is needed. Every function may raise OSError.
 """
 
+import errno
 import os
+import stat
 from contextlib import suppress
 from pathlib import Path
 
@@ -37,6 +40,62 @@ def _users_cache() -> Path:
     if not folder.is_absolute():
         raise FileNotFoundError("there is no home folder")
     return folder
+
+
+def private_folder(kind: str) -> Path:
+    """The folder for files of one kind, made where it is missing, in which only its owner writes.
+
+    Raises
+    ------
+    OSError
+        If it cannot be made or written, or if somebody else can reach what lies in it; `strerror`
+        says what to do.
+    """
+    folder = cache_folder(kind)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    _refuse_others(folder)
+    if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
+        raise PermissionError(errno.EACCES, "it may not be written", str(folder))
+    return folder
+
+
+def _refuse_others(folder: Path) -> None:
+    """Whoever writes into a folder of programs has them run by its owner, so none else may."""
+    if os.name != "posix":  # elsewhere the user's own folders are closed by lists of rights
+        return
+    status = folder.stat()
+    if status.st_uid != os.geteuid():
+        raise PermissionError(
+            errno.EPERM,
+            f"it belongs to another user; set {SWITCH} to a folder of yours",
+            str(folder),
+        )
+    if stat.S_IMODE(status.st_mode) & 0o077:
+        raise PermissionError(
+            errno.EPERM,
+            "others may enter it; delete it, and the next run makes a safe one",
+            str(folder),
+        )
+
+
+def read_own_file(path: Path) -> bytes:
+    """What is in a plain file of our own.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read, is no file, a link, or somebody else's.
+    """
+    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    with open(
+        path, "rb", opener=lambda name, _: os.open(name, flags | getattr(os, "O_BINARY", 0))
+    ) as file:
+        status = os.fstat(file.fileno())
+        if not stat.S_ISREG(status.st_mode):
+            raise OSError(errno.EINVAL, "it is not a file", str(path))
+        if os.name == "posix" and status.st_uid != os.geteuid():
+            raise PermissionError(errno.EPERM, "it belongs to another user", str(path))
+        return file.read()
 
 
 def mark_used(path: Path) -> None:

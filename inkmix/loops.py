@@ -1,7 +1,8 @@
 """Whether loops over pixels run compiled or as plain NumPy; said once, never a different result.
 
 The compiled loops are in kernels/, each beside a NumPy twin in the module that calls it, which
-gives the same bits and is what runs where numba, or a folder to keep compiled code in, is missing.
+gives the same bits and is what runs where numba, or a safe folder for compiled code, is missing:
+to compile everything anew takes longer than most runs do without.
 Importing this module imports no numba; asking `are_compiled` does.
 """
 
@@ -30,8 +31,19 @@ def _obstacle() -> str | None:
     """Why compiled loops cannot be had, in words; None if they can."""
     try:
         import inkmix.kernels.jit  # noqa: F401
-    except ImportError:
+    except ModuleNotFoundError:
         return "numba is not installed"
-    except RuntimeError:  # numba finds no folder for compiled code
-        return "there is no folder to keep compiled code in"
+    except ImportError:
+        return "numba cannot be loaded"
+    except OSError as error:
+        return _why_no_folder(error)
     return None
+
+
+def _why_no_folder(error: OSError) -> str:
+    """The folder for compiled code, or a library of numba's that the machine has no room for."""
+    if error.filename is not None:
+        return f"compiled code cannot be kept in {error.filename}: {error.strerror or error}"
+    if isinstance(error, FileNotFoundError):
+        return f"there is no folder to keep compiled code in: {error.strerror or error}"
+    return "numba cannot be loaded"

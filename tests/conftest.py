@@ -2,9 +2,13 @@
 
 import os
 import signal
+from contextlib import suppress
 
 import pytest
 from hypothesis import settings
+
+from inkmix.cache import private_folder
+from inkmix.loops import are_compiled
 
 # Times are measured elsewhere; here other work, or a first compilation, may hold up any example.
 settings.register_profile("any time", deadline=None)
@@ -25,10 +29,19 @@ def programs_heed_signals():
 
 @pytest.fixture(scope="session", autouse=True)
 def one_cache(tmp_path_factory):
-    """A cache of this run's own, for all its processes: five inks take seconds to build."""
+    """A cache of this run's own, for all its processes: five inks take seconds to build.
+
+    Only compiled loops come from the cache that is there, for to compile them all takes a minute
+    and they are never those of another text; they stay as they are for all tests of a process.
+    """
     folder = tmp_path_factory.getbasetemp()
     if "PYTEST_XDIST_WORKER" in os.environ:
         folder = folder.parent  # each worker has a folder in that of the run
+    cache = folder / "cache"
+    cache.mkdir(exist_ok=True)
+    with suppress(OSError):  # no home, no links, or another process was first
+        (cache / "loops").symlink_to(private_folder("loops"), target_is_directory=True)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("INKMIX_CACHE", str(folder / "cache"))
+        patch.setenv("INKMIX_CACHE", str(cache))
+        are_compiled()
         yield

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 import inkmix.cache as cache_module
-from inkmix.cache import cache_folder, mark_used, write_file
+from inkmix.cache import cache_folder, mark_used, private_folder, write_file
 from inkmix.parts import part_of
 
 ROOM = 10**9
@@ -24,6 +24,24 @@ def test_the_folder_is_the_users_cache(monkeypatch, tmp_path):
     monkeypatch.delenv("INKMIX_CACHE", raising=False)
     monkeypatch.setattr(cache_module.platformdirs, "user_cache_dir", lambda *_, **__: tmp_path)
     assert cache_folder("tables") == tmp_path / "tables"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights as POSIX has them")
+def test_a_private_folder_is_for_its_owner_only(monkeypatch, tmp_path):
+    """Whatever new files are open to by habit; rights that somebody widened are not believed."""
+    monkeypatch.setenv("INKMIX_CACHE", str(tmp_path / "deep" / "cache"))
+    habit = os.umask(0)
+    try:
+        folder = private_folder("loops")
+    finally:
+        os.umask(habit)
+    assert folder.stat().st_mode & 0o777 == 0o700
+    assert private_folder("loops") == folder == tmp_path / "deep" / "cache" / "loops"
+    for rights in (0o702, 0o720, 0o701, 0o770, 0o1777):
+        folder.chmod(rights)
+        with pytest.raises(PermissionError, match="others may enter it; delete it") as caught:
+            private_folder("loops")
+        assert caught.value.filename == str(folder)
 
 
 def test_the_least_recently_used_go_first(tmp_path):

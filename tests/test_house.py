@@ -11,10 +11,11 @@ PACKAGE = Path(__file__).parents[1] / "inkmix"
 
 # Lowest first; a part may import parts of a lower line, and its own.
 LAYERS = (
-    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "kernels", "leaving", "quoting"),
-    ("loops", "parts", "shipped", "streams"),
+    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "leaving", "quoting"),
+    ("parts", "shipped", "streams"),
     ("observer", "monotone", "cache"),
-    ("colorimetry",),
+    ("colorimetry", "kernels"),
+    ("loops",),
     ("measurements", "colours_told", "vision"),
     ("press",),
     ("charts",),

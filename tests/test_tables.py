@@ -146,6 +146,17 @@ def test_a_sound_file_of_another_table_is_not_taken(condition, cache, builds):
     assert len(builds) == 2
 
 
+def test_a_table_that_was_given_the_key_of_another_is_not_taken(condition, cache, builds):
+    """Right size, right name, right key, and a checksum that was right before."""
+    kept_lookup(condition, inks=2, depth=8)
+    (file,) = cache.iterdir()
+    other = screen_model(condition)
+    key, data = table_key(other, inks=2, depth=8), file.read_bytes()
+    file.with_name(f"{key.hex()}.table").write_bytes(data[:32] + key + data[64:])
+    assert_same(kept_lookup(other, inks=2, depth=8), build_lookup(other, inks=2, depth=8))
+    assert len(builds) == 2
+
+
 def key_of(model: object, **more: int) -> bytes:
     return table_key(model, **({"inks": 2, "depth": 8} | more))
 

@@ -86,7 +86,27 @@ def book_of_spread(book: "Book", spread: str | None) -> "Book":
 
 @contextmanager
 def told_progress() -> Iterator[Told]:
-    """Tells progress on a terminal, and nothing where stderr is a file or a pipe."""
+    """Tells progress on a terminal, and nothing where stderr is a file or a pipe.
+
+    An error that ends it says what was being done.
+    """
+    at: list[str] = []
+    with _shown_progress() as show:
+
+        def tell(doing: str, share: float) -> None:
+            at[:] = [doing]
+            show(doing, share)
+
+        try:
+            yield tell
+        except (MemoryError, RuntimeError, OSError) as error:
+            if at:
+                error.add_note(at[0])
+            raise
+
+
+@contextmanager
+def _shown_progress() -> Iterator[Told]:
     if not sys.stderr.isatty():
         yield lambda doing, share: None
         return

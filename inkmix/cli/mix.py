@@ -213,11 +213,14 @@ def _refuse_unknown_options(arguments: tuple[str, ...]) -> None:
 
 
 def _refuse_colours(colours: tuple[str, ...], file: Path | None) -> None:
-    if colours or file is not None:
+    given = [*(["colours"] if colours else []), *(["--from"] if file is not None else [])]
+    if given:
         expected = "the darkest mixes are looked for without a colour"
-        do = "leave out --darkest, or the colours"
         raise UsageError(
-            Fault(where="--darkest", found="colours beside it", expected=expected, do=do)
+            Fault(
+                where=one, found="beside --darkest", expected=expected, do="leave one of them out"
+            )
+            for one in given
         )
 
 

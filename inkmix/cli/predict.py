@@ -198,6 +198,8 @@ def _write_all(
         spread, done = write_predictions(spread, wanted, progress=progress)
     for note in spread.notes:
         say(f"note: {note}")
+    for reason in spread.condition.unproven:
+        say(f"unproven: {reason}")
     for written in done:
         say(f"written: {written.path}")
         if written.outside_srgb_pct > 0:

@@ -9,7 +9,8 @@ import math
 
 from inkmix.errors import Fault
 
-_NO_ROOM = "cannot allocate memory"  # ENOMEM, as the C library words it, within other messages
+_NO_ROOM = ("cannot allocate memory", "failed to map segment", "memory allocation failed")
+"""As the C library, the loader of libraries and their authors word it, within other messages."""
 _NO_THREAD = "can't start new thread"
 _DO = "close other programs, lift the limit that was set, or use a machine with more memory"
 
@@ -34,7 +35,8 @@ def _is_of_memory(error: BaseException) -> bool:
         return True
     if isinstance(error, OSError) and error.errno == errno.ENOMEM:
         return True
-    return isinstance(error, (OSError, ImportError)) and _NO_ROOM in str(error).lower()
+    words = str(error).lower()
+    return isinstance(error, OSError | ImportError) and any(said in words for said in _NO_ROOM)
 
 
 def _where(error: BaseException) -> str:
@@ -47,7 +49,7 @@ def _needed(error: BaseException) -> str:
     """How much was asked for at last, where NumPy says it."""
     shape, dtype = getattr(error, "shape", None), getattr(error, "dtype", None)
     if shape is None or dtype is None:
-        return "there is not enough of it"
+        return "there is not enough of it, and nothing says how much is needed"
     count = math.prod(shape) * dtype.itemsize
     sides = " x ".join(f"{side}" for side in shape)
     return f"{_size(count)} more are needed for {sides} numbers, and are not to be had"

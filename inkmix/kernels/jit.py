@@ -1,16 +1,24 @@
 """How loops are compiled; the only module that imports numba.
 
-Compiled code is kept on disk and runs without the interpreter's lock, so windows can be worked on
-by threads. Raises RuntimeError on import where no folder for compiled code can be written.
+Compiled code is kept in the user's cache and runs without the interpreter's lock, so windows can be
+worked on by threads. Raises OSError on import where no safe folder for compiled code can be had.
 """
 
 import hashlib
+import pickle
+import sys
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
+from types import CodeType
 from typing import Any, TypeVar
 
+import numba
+import numpy as np
 from numba import njit
+from numba.core.compiler import CompileResult
+from numba.core.serialize import dumps
+
+from inkmix.kernels.kept import code_folder, read_code, write_code
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
@@ -26,52 +34,61 @@ def inner(function: _Function) -> _Function:
 
 
 def _compiled(function: _Function, *, forceinline: bool) -> _Function:
-    dispatcher: Any = njit(cache=True, nogil=True, error_model="numpy", forceinline=forceinline)(
-        function
-    )
-    dispatcher._cache = _Kept(dispatcher._cache)
+    dispatcher: Any = njit(nogil=True, error_model="numpy", forceinline=forceinline)(function)
+    dispatcher._cache = _Kept(function)
     compiled: _Function = dispatcher
     return compiled
 
 
 class _Kept:
-    """Compiled code on disk, which any number of programs may write and read at once.
+    """Compiled code of one loop on disk, in the place of numba's own, which lies in the package.
 
-    What cannot be read is compiled anew, and where the disk is full it is again the next time. Of
-    two programs that compile the same function for different types at once, the later index may
-    name the earlier code, so what comes from disk has to be for the types that were asked for.
+    Any number of programs may write and read at once: the code for each set of types is one file.
+    What cannot be read is compiled anew, and where the disk is full it is again the next time.
     """
 
-    def __init__(self, cache: Any) -> None:
-        self._cache = cache
-        stamped = cache._cache_file
-        stamped._source_stamp = (stamped._source_stamp, _SOURCES)
+    def __init__(self, function: Callable[..., Any]) -> None:
+        self._name = f"{function.__module__.rpartition('.')[2]}.{function.__qualname__}"
+        self._text = _text(function.__code__)
+        self.cache_path = str(_FOLDER)  # numba tells it to whoever asks for `stats`
 
     def load_overload(self, signature: Any, context: Any) -> Any:
         """Code for these types of arguments; None if there is none."""
-        try:
-            found = self._cache.load_overload(signature, context)
-        except Exception:  # damaged files raise whatever they like
-            with suppress(OSError):
-                self._cache.flush()
+        context.refresh()  # what the code may call is known only then
+        key = self._key(signature, context.codegen())
+        code = read_code(_FOLDER, self._name, key=key)
+        if code is None:
             return None
-        return found if found is not None and found.signature.args == signature else None
+        try:
+            found = CompileResult._rebuild(context, *pickle.loads(code))
+        except Exception:  # written by a library that says it is this version, and is not
+            return None
+        return found if found.signature.args == signature else None
 
     def save_overload(self, signature: Any, compiled: Any) -> None:
-        """Keep it, if there is room."""
-        with suppress(OSError):
-            self._cache.save_overload(signature, compiled)
+        """Keep it, if it is of use to another run and there is room."""
+        if compiled.lifted or compiled.library.has_dynamic_globals:
+            return
+        key = self._key(signature, compiled.codegen)
+        write_code(_FOLDER, self._name, dumps(compiled._reduce()), key=key)
 
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._cache, name)
+    def flush(self) -> None:
+        """Nothing: what is compiled once more takes the place of what was."""
+
+    def _key(self, signature: Any, codegen: Any) -> bytes:
+        """SHA-256 of all that decides the code: its text, its types, compiler and processor."""
+        deciding = (_TOOLS, _SOURCES, self._name, self._text, signature, codegen.magic_tuple())
+        return hashlib.sha256(repr(deciding).encode()).digest()
+
+
+def _text(code: CodeType) -> tuple[Any, ...]:
+    """What a loop does, should its module have changed since the digest of all was made."""
+    values = (_text(value) if isinstance(value, CodeType) else value for value in code.co_consts)
+    return code.co_code, tuple(values), code.co_names
 
 
 def sources_digest(folder: Path) -> str:
-    """Digest of all modules of loops.
-
-    A loop holds pieces of other modules and the options of this one, of which numba knows nothing:
-    it looks for changes in the loop's own module only.
-    """
+    """Digest of all modules of loops: each holds pieces of others, and the options of this one."""
     digest = hashlib.sha256()
     for path in sorted(folder.glob("*.py")):
         digest.update(path.read_bytes())
@@ -79,8 +96,5 @@ def sources_digest(folder: Path) -> str:
 
 
 _SOURCES = sources_digest(Path(__file__).parent)
-
-
-@loop
-def _nothing() -> int:
-    return 0  # its decoration already asks for the folder
+_TOOLS = (sys.version, numba.__version__, np.__version__)
+_FOLDER = code_folder()
