@@ -25,7 +25,7 @@ from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, label
 from inkmix.plates.scratch import ScratchRoom
 
-# The library tells oddities of tags by warnings and logging; what matters becomes a fault or a note.
+# The library warns of odd tags and logs them; what matters here becomes a fault or a note.
 warnings.filterwarnings("ignore", category=UserWarning, module=r"PIL\.TiffImagePlugin")
 logging.getLogger("PIL").addHandler(logging.NullHandler())
 
