@@ -176,13 +176,8 @@ def book(file: Path, answer: Path, told: Told) -> str:
         return ""
     if said["is_toml"]:
         return f"tomllib refuses it ({other}), inkmix does not"
-    is_known = (
-        bool(re.search(r"\d[\d_]{17}", text))
-        or not text.strip()
-        or "\0" in text
-        or len(data) > 10**6
-        or _is_nested(text)
-    )
+    is_text = bool(text.strip()) and "\0" not in text and len(data) <= 10**6
+    is_known = not is_text or _is_nested(text) or bool(re.search(r"\d[\d_]{17}", text))
     return "" if is_known else f"tomllib reads it, inkmix says: {said['why'][:200]}"
 
 
