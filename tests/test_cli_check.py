@@ -98,6 +98,14 @@ def test_a_book_that_fails(text, check, tmp_path, capfd):
     assert failing == {check}
 
 
+def test_the_terminal_lists_as_many_findings_as_the_page_and_counts_the_rest(tmp_path, capfd):
+    tones = [TONE.format(L=90, a=0, b=0, tolerance=1).replace("brick", f"t{k}") for k in range(43)]
+    report = checked(draw_book(tmp_path / "book", BOOK + "".join(tones)), capfd)
+    listed = [line for line in words(report).splitlines() if ". fail: " in line]
+    assert len(listed) == 40
+    assert "  ... 3 more; report.json holds all." in words(report)
+
+
 def test_unsure_leaves_with_1_only_where_it_is_strict(tmp_path, capfd):
     folder = draw_book(tmp_path / "book", BOOK + TONE.format(L=41, a=36, b=26, tolerance=50))
     (tone,) = checked(folder, capfd)["tones"]

@@ -86,7 +86,7 @@ def say_waivers(book: "Book", spread: str) -> None:
 def say_result(result: "SpreadResult", page: Path) -> None:
     """The answer in a few lines; findings carry the numbers of the report."""
     from inkmix.checks.wording import UNSURE_MEANS, place
-    from inkmix.report.view import best_remedy, has_unsure, numbered
+    from inkmix.report.view import MOST_ROWS, best_remedy, has_unsure, numbered
 
     for warning in result.warnings:
         say(f"note: {warning}")
@@ -98,13 +98,15 @@ def say_result(result: "SpreadResult", page: Path) -> None:
         say(f"hint only: {name} is known by a screen colour")
     say(result.sentence)
     items = numbered(result.findings)
-    for item in items:
+    for item in items[:MOST_ROWS]:
         finding, remedy = item.finding, best_remedy(item.finding)
         say(f"  {item.number}. {finding.verdict}: {finding.sentence}")
         if finding.place is not None:
             say(f"     where: {place(finding.place)}")
         if remedy is not None:
             say(f"     {remedy.sentence}")
+    if len(items) > MOST_ROWS:
+        say(f"  ... {len(items) - MOST_ROWS} more; report.json holds all.")
     if has_unsure(items):
         say(UNSURE_MEANS)
     say(f"report: {page}")
