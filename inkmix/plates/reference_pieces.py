@@ -6,6 +6,8 @@ decoded at a half, a quarter or an eighth of its size, by leaving out its fine w
 mean of the encoded numbers of 2 x 2, 4 x 4 or 8 x 8 pixels within a step or two, except at edges.
 """
 
+import logging
+import warnings
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -22,6 +24,10 @@ from inkmix.inputs import opened_input
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, label
 from inkmix.plates.scratch import ScratchRoom
+
+# The library warns of odd tags and logs them; what matters here becomes a fault or a note.
+warnings.filterwarnings("ignore", category=UserWarning, module=r"PIL\.TiffImagePlugin")
+logging.getLogger("PIL").addHandler(logging.NullHandler())
 
 MAX_HELD_BYTES = 2**27
 """Of a picture held whole: 33 million pixels in colour, 134 million of a palette or in grey."""

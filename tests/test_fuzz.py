@@ -1,0 +1,113 @@
+"""Malformed inputs of every kind, from fixed seeds: none may be a finding (see tests/fuzz)."""
+
+import importlib
+import json
+import os
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from fuzz.cases import Plan, damages_of, made, plan_of
+from fuzz.judging import digests
+from fuzz.run import SHARES
+
+FUZZ = Path(__file__).resolve().parent / "fuzz"
+needs_linux = pytest.mark.skipif(
+    not sys.platform.startswith("linux"), reason="forks are told from pidfd and /proc"
+)
+
+
+def ran(script: str, *words: str, seconds: float) -> dict:
+    """What a script of the folder prints as JSON."""
+    quiet = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    paths = [str(FUZZ.parent.parent), os.environ.get("PYTHONPATH", "")]
+    done = subprocess.run(
+        [sys.executable, str(FUZZ / script), *words],
+        capture_output=True,
+        env={**os.environ, **quiet, "PYTHONPATH": os.pathsep.join(paths)},
+        timeout=seconds,
+    )
+    assert done.stdout, done.stderr.decode()
+    return json.loads(done.stdout)
+
+
+def refuse_findings(results: list[dict]) -> None:
+    """Fail with all that was found, and how to repeat it."""
+    found = [
+        f"python tests/fuzz/run.py --only {r['case']}  # {', '.join(r['findings'])}"
+        for r in results
+        if r["findings"]
+    ]
+    assert not found, "\n".join(found)
+
+
+@needs_linux
+@pytest.mark.parametrize("seed", [101, 102])
+def test_150_malformed_inputs_bring_no_finding(seed, tmp_path):
+    words = ("--seed", str(seed), "--count", "150", "--programs", "3", "--servers", "1", "--json")
+    results = ran("run.py", *words, "--to", str(tmp_path), seconds=280)["results"]
+
+    assert len(results) == 150
+    assert sum(result["program"] for result in results) == 3
+    refuse_findings(results)
+    accepted = Counter(result["outcome"] for result in results)["accepted"]
+    assert 0.3 * 150 <= accepted <= 0.7 * 150  # neither all sound nor all beyond reading
+
+
+@needs_linux
+@pytest.mark.long
+def test_10_000_malformed_inputs_bring_no_finding_in_eight_minutes(tmp_path):
+    words = ("--seed", "103", "--count", "10000", "--programs", "300", "--json")
+    done = ran("run.py", *words, "--to", str(tmp_path), seconds=1500)
+
+    results = done["results"]
+    assert len(results) == 10_000
+    assert sum(result["program"] for result in results) == 300
+    refuse_findings(results)
+    for name in SHARES:
+        mine = [r["outcome"] for r in results if plan_of(r["case"]).generator == name]
+        assert 0.25 <= mine.count("accepted") / len(mine) <= 0.75, name
+    assert done["seconds"] <= 480
+
+
+@needs_linux
+def test_what_is_planted_is_found():
+    planted = ran("planted.py", seconds=120)
+
+    for name, kind in planted["expected"].items():
+        found = planted["found"][name]
+        assert kind in found if kind else not found, (name, found)
+
+
+@pytest.mark.parametrize("name", SHARES)
+def test_a_seed_fixes_the_case(name, tmp_path):
+    """Twice the same files and question, so that a finding can be repeated from its name."""
+    module = importlib.import_module(f"fuzz.{name}")
+    for seed in range(6):
+        twice = []
+        for time in "ab":
+            folder = tmp_path / f"{seed}{time}"
+            folder.mkdir()
+            asked, damages = made(Plan(generator=name, seed=seed), module, folder)
+            twice.append((asked, damages, digests(folder)))
+        assert twice[0] == twice[1]
+
+
+def test_fewer_damages_are_the_same_damages():
+    """What is left out while a finding is shrunk changes nothing of the rest."""
+    module = importlib.import_module("fuzz.books")
+    for seed in range(40):
+        all_of_them = damages_of(Plan(generator="books", seed=seed), module)
+        for one in all_of_them:
+            plan = plan_of(f"books:{seed}:{one[0]}")
+            assert damages_of(plan, module) == [one]
+
+
+def test_the_cases_of_two_seeds_differ(tmp_path):
+    names = [tmp_path / "a", tmp_path / "b"]
+    for seed, folder in enumerate(names):
+        folder.mkdir()
+        made(Plan(generator="plates", seed=seed), importlib.import_module("fuzz.plates"), folder)
+    assert digests(names[0]) != digests(names[1])
