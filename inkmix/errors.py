@@ -44,6 +44,11 @@ class PassingFault(Fault):
     """It may be gone another time though no file changed: no room, no answer from a disk."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangedFault(PassingFault):
+    """A file was not what it was before; another try may find it at rest."""
+
+
 class InkmixError(Exception):
     """Root of all errors; carries every fault found, and the exit code of the command line."""
 

@@ -11,8 +11,18 @@ PACKAGE = Path(__file__).parents[1] / "inkmix"
 
 # Lowest first; a part may import parts of a lower line, and its own.
 LAYERS = (
-    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "kernels", "leaving"),
-    ("loops", "parts", "shipped"),
+    (
+        "errors",
+        "arrays",
+        "canonical",
+        "filestate",
+        "heap",
+        "inorder",
+        "kernels",
+        "leaving",
+        "plain_text",
+    ),
+    ("inputs", "loops", "parts", "shipped"),
     ("observer", "monotone", "cache"),
     ("colorimetry",),
     ("measurements", "colours_told", "vision"),
