@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkmix.cli.common import load_book, say, told_count
+from inkmix.plain_text import plain_line
 
 if TYPE_CHECKING:
     from inkmix.batch.compare import LastRun
@@ -146,7 +147,7 @@ def _watch(path: Path, wanted: "Wanted", bar: _Bar) -> None:
     def refused(faults: "Iterable[Fault]") -> None:
         bar.close()
         for fault in faults:
-            say(f"inkmix: {fault}")
+            say(plain_line(f"inkmix: {fault}"))
         say("Looking for changes; Ctrl-C ends.")
 
     watch_book(path, wanted, done=done, refused=refused)
@@ -158,17 +159,17 @@ def _say_result(result: "BatchResult", to: Path, *, reused: int) -> None:
     from inkmix.checks.finding import UNSURE
     from inkmix.index.words import headline
 
-    say(headline(result))
+    say(plain_line(headline(result)))
     last = STATES.index(UNSURE)
     open_rows = [row for row in result.rows if STATES.index(row.state) <= last]
     open_rows.sort(key=lambda row: STATES.index(row.state))
     for row in open_rows[:MOST_LINES]:
-        say(f"  {row.name}: {_reason(row)}")
+        say(plain_line(f"  {row.name}: {_reason(row)}"))
     if len(open_rows) > MOST_LINES:
         say(f"  and {len(open_rows) - MOST_LINES} more")
     if reused:
         say(f"unchanged since they were checked: {reused} of {len(result.rows)}")
-    say(f"index: {to / 'index.html'}")
+    say(plain_line(f"index: {to / 'index.html'}"))
 
 
 def _reason(row: "SpreadRow") -> str:

@@ -11,6 +11,7 @@ import click
 
 from inkmix.errors import Fault, UsageError
 from inkmix.leaving import undone_when_left
+from inkmix.plain_text import plain_text
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -142,5 +143,5 @@ def told_ink(text: str) -> tuple[str, str]:
 
 
 def say(text: str) -> None:
-    """A line for people, on stderr."""
-    click.echo(text, err=True)
+    """A line for people, on stderr; what others wrote in it is obeyed by no terminal."""
+    click.echo(plain_text(text), err=True)
