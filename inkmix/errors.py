@@ -60,6 +60,11 @@ def capped(faults: list[Fault], *, where: str) -> list[Fault]:
     return [*faults[:SAID_FAULTS], Fault(where=where, found=f"and {said} more")]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangedFault(PassingFault):
+    """A file was not what it was before; another try may find it at rest."""
+
+
 class InkmixError(Exception):
     """Root of all errors; carries every fault found, and the exit code of the command line."""
 

@@ -12,6 +12,9 @@ from contextlib import contextmanager
 from io import BufferedReader
 from pathlib import Path
 
+from inkmix.filestate import state_in
+
+_TRIES = 3
 _SPECIAL = {
     stat.S_IFCHR: "a device",
     stat.S_IFBLK: "a device",
@@ -52,14 +55,24 @@ def read_input(path: Path, *, most_bytes: int) -> bytes:
     Raises
     ------
     OSError
-        If it cannot be read, is no plain file, or holds more than `most_bytes`; then no more than
-        that was read.
+        If it cannot be read, is no plain file, is being written to, or holds more than
+        `most_bytes`; then no more than that was read.
     """
-    with opened_input(path) as file:
-        data = file.read(most_bytes + 1)
+    tries = (_unchanged(path, most_bytes + 1) for _ in range(_TRIES))
+    data = next((data for data in tries if data is not None), None)
+    if data is None:
+        raise OSError(errno.EBUSY, "changes while it is read", str(path))
     if len(data) > most_bytes:
         raise OSError(errno.EFBIG, f"larger than {_size(most_bytes)}", str(path))
     return data
+
+
+def _unchanged(path: Path, count: int) -> bytes | None:
+    """The first bytes of a file; None where somebody wrote to it meanwhile."""
+    with opened_input(path) as file:
+        before = state_in(os.fstat(file.fileno()))
+        data = file.read(count)
+        return data if state_in(os.fstat(file.fileno())) == before else None
 
 
 def _refuse(mode: int, path: Path) -> None:

@@ -9,6 +9,8 @@ from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 from itertools import islice
 
+from inkmix.plain_text import plain_line
+
 SHOWN = 60
 """Characters of a quoted text: as many as fit beside the rest of a sentence."""
 
@@ -23,12 +25,12 @@ _BREAKS = frozenset("\u2028\u2029")
 def clipped(text: str, most: int = SHOWN) -> str:
     """The text on one line, at most that many characters.
 
-    Blanks of any kind are shown as one blank each, signs that cannot be seen as TOML escapes them.
+    Blanks of any kind are shown as one blank each, signs that cannot be seen as escapes.
 
     Examples
     --------
     >>> clipped("Soot\\t\\x1b[31m" + 80 * "x", most=20)
-    'Soot \\\\u001b[31mxx...'
+    'Soot \\\\x1b[31mxxxx...'
     """
     first = text[: most + 1]
     shown = first if first.isprintable() else "".join(map(_visible, first))
@@ -98,8 +100,4 @@ def _kind(sign: str) -> str:
 
 
 def _visible(sign: str) -> str:
-    if sign.isprintable():
-        return sign
-    if sign.isspace():
-        return " "
-    return f"\\u{ord(sign):04x}" if ord(sign) < 0x10000 else f"\\U{ord(sign):08x}"
+    return " " if sign.isspace() else plain_line(sign)

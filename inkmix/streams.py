@@ -6,7 +6,6 @@ is a fault like any other; of what cannot be written to stderr nobody can be tol
 """
 
 import os
-import re
 import sys
 from contextlib import suppress
 from errno import EBADF
@@ -17,55 +16,6 @@ from inkmix.errors import Fault, OutputError
 STDIN, STDOUT, STDERR = range(3)
 _SEEN_AS = {STDIN: os.O_WRONLY, STDOUT: os.O_RDONLY, STDERR: os.O_WRONLY}
 """How a closed one is opened: from stdin and to stdout nothing goes, which is an error there."""
-
-# What moves a terminal's cursor, writes its title, or turns the way of writing: C0 and C1 of
-# ISO/IEC 6429, and the signs of Unicode that order lines and directions (UAX #9, section 2).
-_UNSEEN = r"\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff"
-_IN_ONE_LINE = re.compile(f"[{_UNSEEN}]")
-_IN_LINES = re.compile(f"(?!\n)[{_UNSEEN}]")
-_IN_COLOUR = re.compile(rf"(?!\n|\x1b\[[0-9;]*m)[{_UNSEEN}]")
-_NO_BYTE = re.compile("[\ud800-\udfff]")
-
-
-def visible(text: str) -> str:
-    r"""Text as one line that any terminal and any encoding takes: what cannot be seen is spelt out.
-
-    Bytes of a file name that are no UTF-8 are shown as such.
-
-    >>> print(visible("So\x1b[31mot\udcff\n"))
-    So\x1b[31mot\xff\x0a
-    """
-    return _spelt(_IN_ONE_LINE, text)
-
-
-def visible_lines(text: str, *, colour: bool = False) -> str:
-    """The same of several lines; with `colour`, changes of colour pass as well."""
-    return _spelt(_IN_COLOUR if colour else _IN_LINES, text)
-
-
-def visible_json(text: str) -> str:
-    r"""JSON that any terminal and any encoding takes; it means the same as before.
-
-    >>> print(visible_json('"\x9b1m\udcff"'))
-    "\u009b1m\udcff"
-    """
-    pattern = re.compile(f"(?!\n)(?:[{_UNSEEN}]|{_NO_BYTE.pattern})")
-    return pattern.sub(lambda sign: f"\\u{ord(sign[0]):04x}", text)
-
-
-def _spelt(pattern: "re.Pattern[str]", text: str) -> str:
-    return _NO_BYTE.sub(_byte, pattern.sub(_code, text))
-
-
-def _code(sign: "re.Match[str]") -> str:
-    number = ord(sign[0])
-    return f"\\x{number:02x}" if number < 0x100 else f"\\u{number:04x}"
-
-
-def _byte(sign: "re.Match[str]") -> str:
-    """A byte that is no text, as Python hands it out (PEP 383)."""
-    number = ord(sign[0]) - 0xDC00
-    return f"\\x{number:02x}" if 0x80 <= number <= 0xFF else f"\\u{ord(sign[0]):04x}"
 
 
 class _Answers(TextIOWrapper):

@@ -14,6 +14,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
 
@@ -138,12 +139,14 @@ def rewritten(path: Path) -> None:
     path.write_bytes(path.read_bytes())
 
 
-def shortened(path: Path) -> None:
-    os.truncate(path, path.stat().st_size // 2)
+def lengthened(path: Path) -> None:
+    """As a program does that is still writing."""
+    with path.open("ab") as file:
+        file.write(b"more")
 
 
 @pytest.mark.usefixtures("many_windows")
-@pytest.mark.parametrize("change", [replaced, rewritten, shortened, Path.unlink])
+@pytest.mark.parametrize("change", [replaced, rewritten, lengthened, Path.unlink])
 @ALL_RUNS
 def test_a_plate_that_changes_while_it_is_read(arguments, change, book, capfd, monkeypatch):
     plate = grainy(book)
@@ -152,15 +155,16 @@ def test_a_plate_that_changes_while_it_is_read(arguments, change, book, capfd, m
         name = "inkmix.simulate.predict.plate_reader"
     module, function = name.rsplit(".", 1)
     real = getattr(importlib.import_module(module), function)
-    once = threading.Lock()  # kept: windows of two threads come here
+    one = threading.Lock()  # windows of two threads come here
 
     def then_changed(*given):
         result = real(*given)
-        if once.acquire(blocking=False):
+        with one, suppress(FileNotFoundError):
             change(plate)
         return result
 
     monkeypatch.setattr(name, then_changed)
+    monkeypatch.setattr("inkmix.plates.seen.PAUSE_S", 0)
     before = digests(book).keys()
     ran = command(capfd, *given(arguments, book))
     assert (ran.code, ran.out, len(ran.messages)) == (3, "", 1)

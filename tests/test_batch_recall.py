@@ -10,10 +10,11 @@ import pytest
 from drawn_book import BOOK, INKS, NIGHT, batched, draw_book, plate_of, states
 
 import inkmix.batch.digests as digests_module
-from inkmix.batch import recall
-from inkmix.batch.digests import ABSENT, FileDigests, state_of
+from inkmix import filestate
+from inkmix.batch.digests import ABSENT, FileDigests
 from inkmix.batch.recall import recalled
 from inkmix.errors import Fault, PassingFault, PlateError
+from inkmix.filestate import state_of
 
 SPREADS = ("1", "2", "10")
 
@@ -28,7 +29,7 @@ def cache(tmp_path, monkeypatch):
 @pytest.fixture
 def rested(monkeypatch):
     """Files count as long at rest, though they were drawn just now."""
-    monkeypatch.setattr(digests_module, "REST_S", -3600)
+    monkeypatch.setattr(filestate, "REST_S", -3600)
 
 
 @pytest.fixture
@@ -71,7 +72,7 @@ def test_a_file_written_just_now_is_read_again(tmp_path, reads):
 def test_a_file_that_rested_for_some_seconds_is_trusted(tmp_path, reads):
     path, digests = tmp_path / "file", FileDigests()
     path.write_text("one")
-    time.sleep(digests_module.REST_S + 0.1)
+    time.sleep(filestate.REST_S + 0.1)
     for _ in range(2):
         digests.of(path, name="file")
     assert reads == [path]
@@ -207,7 +208,7 @@ def test_an_unusable_cache_stops_nothing(kind, tmp_path, capfd, monkeypatch, rea
 
 
 def test_where_no_time_of_change_is_told_nothing_is_kept(tmp_path, cache, rested, monkeypatch):
-    monkeypatch.setattr(recall, "TELLS_CHANGES", False)
+    monkeypatch.setattr(filestate, "TELLS_CHANGES", False)
     (tmp_path / "file").write_text("one")
     with recalled(tmp_path) as digests:
         digests.of(tmp_path / "file", name="file")
@@ -304,6 +305,7 @@ def test_a_change_while_it_was_read_is_what_is_told(tmp_path, capfd, monkeypatch
         raise PlateError(Fault(where="Fjord.tif", found="is damaged"))
 
     monkeypatch.setattr("inkmix.batch.work.check_spread", changes)
+    monkeypatch.setattr("inkmix.plates.seen.PAUSE_S", 0)
     (row,) = batched(folder, capfd)["rows"]
     assert "was changed while it was read" in row["faults"][0]["found"]
     assert row["faults_key"] == ""

@@ -30,7 +30,7 @@ import inkmix.simulate.check
 from inkmix.cli.arguments import InputPath, OutputPath
 from inkmix.cli.main import COMMANDS
 from inkmix.cli.shortage import shortage
-from inkmix.streams import visible, visible_json, visible_lines
+from inkmix.plain_text import plain_json, plain_line, plain_text
 
 ROOT = Path(__file__).parents[1]
 POSIX = pytest.mark.skipif(os.name != "posix", reason="shells of POSIX close streams")
@@ -263,16 +263,16 @@ def test_a_book_in_a_folder_whose_name_is_no_text(tmp_path, capfd):
     ],
 )
 def test_what_cannot_be_seen_is_spelt_out(text, shown):
-    assert visible(text) == shown
-    assert visible_lines(f"{text}\n") == f"{shown}\n".replace("\\x0a", "\n")
-    assert json.loads(visible_json(json.dumps(text, ensure_ascii=False))) == text
+    assert plain_line(text) == shown
+    assert plain_text(f"{text}\n", keep="\n") == f"{shown}\n".replace("\\x0a", "\n")
+    assert json.loads(plain_json(json.dumps(text, ensure_ascii=False))) == text
 
 
 def test_colours_pass_where_they_are_meant():
     field = "\x1b[48;2;1;2;3m  \x1b[0m"
-    assert visible_lines(field, colour=True) == field
-    assert visible_lines(f"{field}\x1b[2J", colour=True) == f"{field}\\x1b[2J"
-    assert "\x1b" not in visible_lines(field)
+    assert plain_text(field, colour=True) == field
+    assert plain_text(f"{field}\x1b[2J", colour=True) == f"{field}\\x1b[2J"
+    assert "\x1b" not in plain_text(field)
 
 
 # --- too little of what a machine has -------------------------------------------------------------

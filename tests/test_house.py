@@ -11,8 +11,8 @@ PACKAGE = Path(__file__).parents[1] / "inkmix"
 
 # Lowest first; a part may import parts of a lower line, and its own.
 LAYERS = (
-    ("errors", "arrays", "canonical", "heap", "inorder", "inputs", "leaving", "quoting"),
-    ("parts", "shipped", "streams"),
+    ("errors", "arrays", "canonical", "filestate", "heap", "inorder", "leaving", "plain_text"),
+    ("inputs", "parts", "quoting", "shipped", "streams"),
     ("observer", "monotone", "cache"),
     ("colorimetry", "kernels"),
     ("loops",),

@@ -41,6 +41,7 @@ from inkmix.index.page import render_index
 from inkmix.index.thumbnails import fit_thumbnails
 from inkmix.index.waive import waive_block
 from inkmix.index.words import headline, significant
+from inkmix.plain_text import plain_text
 
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
@@ -88,7 +89,7 @@ class Reader(HTMLParser):
 
 def shown_name(name: str) -> str:
     """A name as the page shows it: what HTML cannot hold is written as an escape."""
-    return name.encode("utf-8", "backslashreplace").decode().replace("\x07", "\\x07")
+    return plain_text(name)
 
 
 @pytest.fixture(scope="module")

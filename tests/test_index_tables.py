@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections import Counter
 from dataclasses import replace
 from xml.etree import ElementTree
@@ -25,6 +26,7 @@ from inkmix.checks.finding import FAIL, NIGHT, NO_LIMIT, NOT_CHECKED, PASS, TOTA
 from inkmix.errors import Fault
 from inkmix.index.junit import junit_xml
 from inkmix.index.tables import FINDING_COLUMNS, SPREAD_COLUMNS, findings_csv, spreads_csv
+from inkmix.plain_text import plain_text
 
 # CSV injection as OWASP describes it (from memory)
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -44,7 +46,7 @@ def records(data: bytes) -> list[dict[str, str]]:
 
 def plain(name: str) -> str:
     """A name as a table holds it."""
-    text = name.encode("utf-8", "backslashreplace").decode()
+    text = plain_text(name, keep="\t\r\n")
     return f"'{text}" if text.startswith(FORMULA) else text
 
 
@@ -131,12 +133,25 @@ def hostile(text: str) -> tuple[bytes, bytes]:
 @given(text=st.text(st.characters(exclude_categories=[]), max_size=12))
 @example(text="=\0")
 def test_no_cell_is_a_formula_and_none_is_lost(text):
-    kept = text.encode("utf-8", "backslashreplace").decode().replace("\0", "\\x00")
+    kept = plain_text(text, keep="\t\r\n")
     for data in hostile(text):
         _, *lines = cells(data)
         for line in lines:
             assert not [cell for cell in line if cell.startswith(FORMULA)]
-        assert lines[0][0].removeprefix("'" if not kept.startswith("'") else "") == kept
+        assert lines[0][0].replace("'", "") == kept.replace("'", "")
+
+
+@pytest.mark.parametrize("before", ["a;", "a\t", "a\n", 'a";', "a; ", 'a;"'])
+def test_no_formula_hides_inside_of_a_cell(before):
+    """Parted at semicolons or tabs, as spreadsheets of many countries do it whatever is quoted."""
+    for data in hostile(f"{before}=1+1"):
+        for part in re.split("[;\\t\\n]", data.decode("utf-8-sig")):
+            assert not part.lstrip(' "').startswith(FORMULA)
+
+
+@pytest.mark.parametrize("text", ["a; b", "night - cellar", "ink+", "60 %; 70 %", "a-b;c"])
+def test_what_is_no_formula_stays(text):
+    assert records(hostile(text)[0])[0]["inkmix spread"] == text
 
 
 @pytest.mark.parametrize("start", [*FORMULA, "＝", "＋", "－", "＠"])

@@ -10,7 +10,7 @@ def test_a_text_is_cut_and_shown_on_one_line() -> None:
     assert clipped("k" * 5_000_000) == "k" * 57 + "..."
     assert len(clipped("\x1b" * 500)) == 60
     assert quoted("So\u202eot") == '"So\\u202eot"'
-    assert harmless("a\n\x00b\u00a0c\u200cd") == "a \\u0000b\u00a0c\u200cd"
+    assert harmless("a\n\x00b\u00a0c\u200cd") == "a \\x00b\u00a0c\u200cd"
 
 
 def test_names_are_counted_where_they_are_many() -> None:

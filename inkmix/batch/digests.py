@@ -1,11 +1,9 @@
 """SHA-256 of input files, each read once for as long as it stays as it was found.
 
-A file counts as the same while its place, size and times are: every change sets the time of change,
-which nobody can set otherwise. Clocks of file systems are coarse, though, so what was changed just
-before it was read is read again: a later change might bear the same time.
+A file counts as the same while its place, size and times are. What was changed just before it was
+read is read again: a later change might bear the same time.
 """
 
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from hashlib import file_digest
@@ -13,25 +11,10 @@ from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.errors import Fault, PlateError
+from inkmix.filestate import has_rested, state_of
 from inkmix.inputs import opened_input
 
 ABSENT = "absent"
-REST_S = 3  # the coarsest clock, that of memory cards, has steps of 2 s
-
-State = tuple[int, ...] | None
-"""Device, inode, size, times of content and of change in ns; None where there is no file."""
-
-_TIMES = slice(3, 5)
-_NS = 1_000_000_000
-
-
-def state_of(path: Path) -> State:
-    """How a file is found now."""
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns, found.st_ctime_ns
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,16 +51,11 @@ class FileDigests:
         found, known = state_of(path), self._known.get(path)
         if known is not None and known.state == found:
             return known.digest
-        rested = found is not None and _rested(found)
+        rested = found is not None and has_rested(found)
         digest = _read(path, name)
         if found is not None and rested and found == state_of(path):
             self._known[path] = FileRead(found, digest)
         return digest
-
-
-def _rested(state: tuple[int, ...]) -> bool:
-    """Whether any change from now on would show."""
-    return max(state[_TIMES]) < time.time_ns() - REST_S * _NS
 
 
 def _read(path: Path, name: str) -> str:

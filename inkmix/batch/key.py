@@ -10,13 +10,14 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TypeVar
 
-from inkmix.batch.digests import FileDigests, State, state_of
+from inkmix.batch.digests import FileDigests
 from inkmix.batch.program import program_digest
 from inkmix.book.paths import fill
 from inkmix.book.values import Book, NamedTone, NightArea
 from inkmix.canonical import pieces
 from inkmix.checks.finding import NAMED_TONES, NIGHT, Finding
-from inkmix.errors import Fault, PlateError
+from inkmix.filestate import state_of
+from inkmix.plates.seen import SeenFile, SeenFiles, needs_digest
 from inkmix.resolve.inputs import input_files
 from inkmix.resolve.plates import SpreadFiles
 
@@ -35,20 +36,14 @@ class SpreadInputs:
         As it holds for the spread.
     digests : mapping of str to str
         SHA-256 of each file by its path from the book's folder; "absent" where there is none.
-    states : mapping of Path to State
-        How each file was found.
+    seen : SeenFiles
+        How each file was found before that.
     """
 
     book: Book
     found: SpreadFiles
     digests: Mapping[str, str]
-    states: Mapping[Path, State]
-
-    def check(self) -> None:
-        """Raise PlateError if a file is not what it was."""
-        changed = [path for path, state in self.states.items() if state_of(path) != state]
-        if changed:
-            raise PlateError(_changed(path) for path in changed)
+    seen: SeenFiles
 
     def key(self) -> str:
         """SHA-256, hex, of all that decides the report of the spread."""
@@ -121,10 +116,20 @@ def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInp
     PlateError
         Where a file that is there cannot be read.
     """
-    paths = input_files(book, found)
-    states = {path: state_of(path) for path in paths}
-    digests = {_name(book, path): files.of(path, name=_name(book, path)) for path in paths}
-    return SpreadInputs(book=book, found=found, digests=digests, states=states)
+    states = {path: state_of(path) for path in input_files(book, found)}
+    is_fresh = {path: needs_digest(state) for path, state in states.items()}
+    digests = {path: files.of(path, name=_name(book, path)) for path in states}
+    return SpreadInputs(
+        book=book,
+        found=found,
+        digests={_name(book, path): digest for path, digest in digests.items()},
+        seen=SeenFiles(
+            files=tuple(
+                SeenFile(path=path, state=state, digest=digests[path] if is_fresh[path] else "")
+                for path, state in states.items()
+            )
+        ),
+    )
 
 
 def _named(known: Iterable[_Known], name: str) -> _Known:
@@ -140,12 +145,3 @@ def _digest_of(value: object) -> str:
 
 def _name(book: Book, path: Path) -> str:
     return path.relative_to(book.folder).as_posix()
-
-
-def _changed(path: Path) -> Fault:
-    return Fault(
-        where="/".join(path.parts[-2:]),
-        found="was changed while it was read",
-        expected="it has to stay as it is until all is done",
-        do="start again when the files are at rest",
-    )

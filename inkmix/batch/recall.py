@@ -11,14 +11,14 @@ from contextlib import contextmanager, suppress
 from hashlib import sha256
 from pathlib import Path
 
-from inkmix.batch.digests import FileDigests, FileRead, state_of
+from inkmix import filestate
+from inkmix.batch.digests import FileDigests, FileRead
 from inkmix.cache import cache_folder, mark_used, write_file
+from inkmix.filestate import state_of
 
 KIND, SUFFIX = "digests", ".json"
 FORMAT = 1
 MOST_BYTES = 64 << 20  # some 300,000 files
-TELLS_CHANGES = os.name == "posix"
-"""Elsewhere the fifth number of a state is the time of birth, which no change sets."""
 
 _STATE_NUMBERS, _DIGEST_DIGITS = 5, 64
 
@@ -27,7 +27,7 @@ _STATE_NUMBERS, _DIGEST_DIGITS = 5, 64
 def recalled(folder: Path) -> Iterator[FileDigests]:
     """Digests of a book's folder as the last run knew them; what is learnt meanwhile is kept."""
     digests = FileDigests()
-    path = _path(folder) if TELLS_CHANGES else None
+    path = _path(folder) if filestate.TELLS_CHANGES else None
     if path is None:
         yield digests
         return

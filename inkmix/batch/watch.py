@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from inkmix.batch.crew import StandingCrew
-from inkmix.batch.digests import FileDigests, State, state_of
+from inkmix.batch.digests import FileDigests
 from inkmix.batch.document import read_before
 from inkmix.batch.recall import recalled
 from inkmix.batch.result import BatchResult
@@ -21,6 +21,7 @@ from inkmix.batch.vouchers import Vouchers
 from inkmix.book.read import read_book
 from inkmix.book.values import Book
 from inkmix.errors import Fault, InkmixError
+from inkmix.filestate import State, state_of
 from inkmix.resolve.inputs import input_files
 from inkmix.resolve.plates import BookFolder, look_into
 

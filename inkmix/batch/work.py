@@ -6,6 +6,7 @@ another. Who only gives out work does not import this: it takes half a second.
 
 import socket
 from collections.abc import Callable, Iterator
+from functools import partial
 
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.folders import KEPT_NAME, report_folder
@@ -17,6 +18,7 @@ from inkmix.batch.task import RUN_NAME, Outcome, Task, lost
 from inkmix.errors import Fault, InkmixError, OutputError, PassingFault, UsageError
 from inkmix.parts import aside_of
 from inkmix.plates.scratch import ScratchRoom
+from inkmix.plates.seen import tells_change, while_at_rest
 from inkmix.report.write import refuse_folder, report_files, write_files
 from inkmix.simulate.check import check_spread
 from inkmix.simulate.pictures import jpeg_bytes
@@ -58,6 +60,11 @@ def _previewed(task: Task) -> Outcome:
 
 
 def _checked(task: Task) -> Outcome:
+    """Done once more where a file was changed meanwhile."""
+    return while_at_rest(partial(_checked_once, task))
+
+
+def _checked_once(task: Task) -> Outcome:
     book, found = task.book, task.found
     folder = task.to / report_folder(found.name)
     refuse_folder(folder)
@@ -65,13 +72,16 @@ def _checked(task: Task) -> Outcome:
     inputs = read_inputs(book, found, digests)
     key, read = inputs.key(), dict(digests.known)
     try:
-        result = check_spread(book, found.name, found=found, room=ScratchRoom(folder=folder))
+        room = ScratchRoom(folder=folder)
+        result = check_spread(book, found.name, found=found, room=room, tries=1)
     except InkmixError as error:
-        inputs.check()
+        if tells_change(error):
+            raise
+        inputs.seen.check()
         key = "" if _may_pass(error) else key
         faults, code = error.faults, error.exit_code
         return Outcome(name=found.name, key=key, read=read, faults=faults, exit_code=code)
-    inputs.check()
+    inputs.seen.check()
     files = report_files(result)
     kept = summary(
         result,

@@ -11,7 +11,7 @@ import click
 
 from inkmix.errors import Fault, UsageError
 from inkmix.leaving import undone_when_left
-from inkmix.streams import visible, visible_json, visible_lines
+from inkmix.plain_text import plain_json, plain_line, plain_text
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -189,14 +189,14 @@ def told_inks(texts: Iterable[str]) -> dict[str, str]:
 
 def say(text: str) -> None:
     """A line for people, on stderr. All words of all commands go through here or `put`."""
-    click.echo(visible(text), err=True)
+    click.echo(plain_line(text), err=True)
 
 
 def put(text: str, *, colour: bool = False) -> None:
     """An answer of one line or several, on stdout; with `colour` in the colours it holds."""
-    click.echo(visible_lines(text, colour=colour), color=colour)
+    click.echo(plain_text(text, keep="\n", colour=colour), color=colour)
 
 
 def put_json(text: str, *, whole: bool = True) -> None:
     """JSON on stdout, or a piece of it."""
-    click.echo(visible_json(text), nl=whole)
+    click.echo(plain_json(text), nl=whole)

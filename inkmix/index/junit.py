@@ -15,6 +15,7 @@ from xml.etree import ElementTree
 from inkmix.batch.result import WAITING, WAIVED, BatchResult, ShownFinding, SpreadRow
 from inkmix.batch.waivers import left_of
 from inkmix.checks.finding import FAIL, PASS, UNSURE
+from inkmix.plain_text import plain_text
 
 SUITES = "inkmix"  # by which the file is known as ours
 PLATES = "plates"  # name of the only case of a spread that could not be checked
@@ -130,8 +131,9 @@ def _line(shown: ShownFinding) -> str:
 
 
 def _legal(text: str) -> str:
-    """Text that XML 1.0 can hold (section 2.2, Char); other characters as backslash escapes."""
-    return "".join(c if _is_legal(ord(c)) else f"\\u{ord(c):04x}" for c in text)
+    """Text that XML 1.0 can hold (section 2.2, Char), and any terminal; the rest as escapes."""
+    shown = plain_text(text, keep="\t\n\r")
+    return "".join(c if _is_legal(ord(c)) else f"\\u{ord(c):04x}" for c in shown)
 
 
 def _is_legal(point: int) -> bool:

@@ -20,13 +20,11 @@ from inkmix.checks.wording import UNSURE_MEANS, count, listing
 from inkmix.index import links, over_all, view, words
 from inkmix.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.report import phrases
-from inkmix.report.templating import environment, style
+from inkmix.report.templating import as_set, environment, style
 
 PAGE_LIMIT_BYTES = 19_500_000
 """Pictures give way, words do not: a book of many thousand spreads may be larger."""
 
-# HTML cannot hold control characters; names of files can.
-_SHOWN = {k: f"\\x{k:02x}" for k in (*range(32), 127) if chr(k) not in "\t\n\r"}
 _PICTURE = '<img src="" '  # no word of a user's can hold a quote mark on this page
 
 
@@ -81,9 +79,7 @@ def _environment() -> Environment:
 
 def _finalized(value: object) -> object:
     """Plain text as it is set; escaping follows. Markup is ready already."""
-    if isinstance(value, Markup | int | float):
-        return value
-    return phrases.unbroken(str(value).translate(_SHOWN))
+    return value if isinstance(value, Markup | int | float) else as_set(str(value))
 
 
 def _coded_uses(card: view.Card) -> str:

@@ -1,12 +1,15 @@
 """spreads.csv and findings.csv: one row a spread, one row a finding.
 
 UTF-8 with a byte order mark, quoted as in RFC 4180, rows end with CR LF; full stops in numbers.
-What a spreadsheet would take for a formula gets an apostrophe before it. The name of the first
-column tells that inkmix wrote the file.
+What a spreadsheet would take for a formula gets an apostrophe before it, inside of a cell too:
+where decimals are written with a comma, spreadsheets part cells at semicolons, whatever is quoted.
+Control characters and marks of direction are written as escapes. The name of the first column tells
+that inkmix wrote the file.
 """
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
@@ -14,6 +17,7 @@ from inkmix.batch.result import UNREADABLE, BatchResult, InkUse, ShownFinding, S
 from inkmix.checks.finding import FAIL, UNSURE
 from inkmix.errors import Fault
 from inkmix.index.links import report_path
+from inkmix.plain_text import plain_text
 
 FIRST_COLUMN = "inkmix spread"
 
@@ -71,7 +75,7 @@ FINDING_COLUMNS = {
 }
 
 # The last four are wide forms that some spreadsheets read like the plain ones (from memory).
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_FORMULA = re.compile('(^|[;\t\r\n])(?=[ "]*[=+@＝＋－＠-])|^(?=[\t\r\n])')
 _BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
 _DIGITS = 4
 _AREA_DIGITS = 6
@@ -195,5 +199,4 @@ def _cell(value: object) -> object:
     """Text that a spreadsheet reads as text; numbers as they are."""
     if not isinstance(value, str):
         return value
-    text = value.replace("\0", "\\x00")
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return _FORMULA.sub(r"\1'", plain_text(value, keep="\t\r\n"))

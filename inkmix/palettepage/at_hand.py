@@ -1,12 +1,14 @@
 """The plates of a book that are at hand for looking at palettes; a book may have none yet."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from inkmix.assignments.plates import SampledPlates, sampled_plates
 from inkmix.book.values import Book
 from inkmix.checks.wording import count
 from inkmix.errors import InkmixError, PlateError
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.plates.seen import while_at_rest
 from inkmix.resolve.plates import book_spreads
 from inkmix.simulate.spread import Spread, choose_spread, open_uncounted
 
@@ -56,9 +58,14 @@ def plates_at_hand(
 
 
 def _at_hand(book: Book, name: str, notes: tuple[str, ...], room: ScratchRoom) -> AtHand:
-    spread = open_uncounted(book, name, room=room)
-    own = [ink.name for ink in spread.book.inks if ink.plate is None and ink.hit_of is None]
-    sampled = sampled_plates(spread.plates).only(own)
+    spread, sampled = while_at_rest(partial(_sampled, book, name, room))
     if len(sampled.names) < len(spread.plates.inks):
         notes = (*notes, "Second hits of an ink are left aside.")
     return AtHand(spread=spread, sampled=sampled, notes=notes)
+
+
+def _sampled(book: Book, name: str, room: ScratchRoom) -> tuple[Spread, SampledPlates]:
+    spread = open_uncounted(book, name, room=room, tries=1)
+    own = [ink.name for ink in spread.book.inks if ink.plate is None and ink.hit_of is None]
+    with spread.seen.held():
+        return spread, sampled_plates(spread.plates).only(own)

@@ -3,7 +3,6 @@
 Two hits of one ink may share their plate.
 """
 
-import hashlib
 import os
 from collections.abc import Iterator, Sequence
 from itertools import combinations
@@ -12,8 +11,7 @@ from pathlib import Path
 from inkmix.errors import Fault
 from inkmix.plates.plate import PlateHeader
 from inkmix.plates.raster import opened_file
-
-_CHUNK_BYTES = 2**20
+from inkmix.plates.seen import file_digest
 
 
 def duplicate_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
@@ -31,15 +29,6 @@ def duplicate_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
                 expected="each ink has its own plate",
                 do="check names and export the missing one",
             )
-
-
-def file_digest(path: Path) -> str:
-    """SHA-256 of a file, read in pieces."""
-    digest = hashlib.sha256()
-    with opened_file(path) as file:
-        while piece := file.read(_CHUNK_BYTES):
-            digest.update(piece)
-    return digest.hexdigest()
 
 
 def file_digests(headers: Sequence[PlateHeader]) -> dict[Path, str]:

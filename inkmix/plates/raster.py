@@ -6,8 +6,9 @@ Nothing here knows inks; the turn from numbers to ink amount is made in plate.py
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from io import BufferedReader
 from pathlib import Path
-from typing import BinaryIO, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,7 +121,7 @@ def out_of_reach(path: Path, error: OSError) -> PlateError:
 
 
 @contextmanager
-def opened_file(path: Path) -> Iterator[BinaryIO]:
+def opened_file(path: Path) -> Iterator[BufferedReader]:
     """A file to read from; that it is gone or out of reach by now is a fault of the plate."""
     try:
         with opened_input(path) as file:

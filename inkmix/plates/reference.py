@@ -30,6 +30,7 @@ from inkmix.plates.reference_pieces import (
     row_pieces,
 )
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.plates.seen import seen_files
 from inkmix.plates.sniff import sniff
 from inkmix.sheet import Sheet
 
@@ -111,6 +112,14 @@ def open_reference(
         If it cannot be read, its colour is unknown, or its proportions are not the sheet's.
     """
     path = Path(path)
+    try:
+        with seen_files([path]).held():
+            return _opened_whole(path, sheet, room)
+    except PlateError as error:  # it was changed meanwhile
+        raise PictureError(error.faults) from error
+
+
+def _opened_whole(path: Path, sheet: Sheet | None, room: ScratchRoom) -> Reference:
     try:
         with _quiet(), opened_header(path) or _no_picture(path) as picture:
             return _opened(path, picture, sheet, room)

@@ -2,6 +2,7 @@
 
 Every reader comes back to its file many times. A file that was replaced, cut or written to in
 between would give a picture of two halves, so each return compares it with the first sight of it.
+What such a look cannot see is held by seen.py, for all files of an answer.
 """
 
 import os
@@ -12,18 +13,18 @@ from pathlib import Path
 from typing import BinaryIO
 
 from inkmix.errors import PlateError
+from inkmix.filestate import state_in
 from inkmix.plates.raster import opened_file, out_of_reach, refusal
+from inkmix.plates.seen import changed_fault
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SourceFile:
-    """A file and how it was found: device, inode, size in bytes, time of change in ns."""
+    """A file and how it was found; `size` in bytes."""
 
     path: Path
-    device: int
-    inode: int
     size: int
-    changed_ns: int
+    state: tuple[int, ...]
 
     @contextmanager
     def opened(self) -> Iterator[BinaryIO]:
@@ -56,18 +57,8 @@ class SourceFile:
         self._compare(now)
 
     def _compare(self, now: os.stat_result) -> None:
-        if (now.st_dev, now.st_ino, now.st_size, now.st_mtime_ns) != (
-            self.device,
-            self.inode,
-            self.size,
-            self.changed_ns,
-        ):
-            raise refusal(
-                self.path,
-                "was changed while it was read",
-                "it has to stay as it is until all is done",
-                "start again when the files are at rest",
-            )
+        if state_in(now) != self.state:
+            raise PlateError(changed_fault(self.path))
 
 
 def source_of(path: Path) -> SourceFile:
@@ -80,13 +71,7 @@ def source_of(path: Path) -> SourceFile:
     """
     with opened_file(path) as file:
         found = os.fstat(file.fileno())
-    return SourceFile(
-        path=path,
-        device=found.st_dev,
-        inode=found.st_ino,
-        size=found.st_size,
-        changed_ns=found.st_mtime_ns,
-    )
+    return SourceFile(path=path, size=found.st_size, state=state_in(found))
 
 
 def damaged(path: Path, how: str) -> PlateError:

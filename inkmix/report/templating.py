@@ -8,13 +8,19 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from inkmix.plain_text import plain_text
 from inkmix.report import phrases
 
 
 def finalized(value: object) -> object:
     """Plain text as it is set; escaping follows. Markup is ready already."""
     plain = isinstance(value, str) and not isinstance(value, Markup)
-    return phrases.unbroken(str(value)) if plain else value
+    return as_set(str(value)) if plain else value
+
+
+def as_set(text: str) -> str:
+    """Text of anybody as a page shows it: HTML cannot hold control characters, names can."""
+    return phrases.unbroken(plain_text(text, keep="\t\n\r"))
 
 
 def environment(

@@ -19,8 +19,17 @@ def input_files(book: Book, found: SpreadFiles) -> tuple[Path, ...]:
     is shipped with inkmix. Files that came for a spread change what is found, not these.
     """
     book = book.for_spread(found.name)
-    plates = [path for path in found.files.values() if path is not None]
-    return tuple(dict.fromkeys((*plates, *_named(book, found.name))))
+    return tuple(dict.fromkeys((*plate_files(found), *named_files(book, found.name))))
+
+
+def plate_files(found: SpreadFiles) -> tuple[Path, ...]:
+    """The files of its plates, one an ink."""
+    return tuple(path for path in found.files.values() if path is not None)
+
+
+def named_files(book: Book, spread: str) -> tuple[Path, ...]:
+    """Files that the book names for one spread, plates left aside; `book` as it holds for it."""
+    return tuple(_named(book, spread))
 
 
 def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:

@@ -11,9 +11,9 @@ from inkmix.book.paths import outside_fault
 from inkmix.book.values import Book, InkSpec
 from inkmix.errors import Fault, PlateError
 from inkmix.plates.channels import same_name
-from inkmix.plates.duplicates import file_digest
 from inkmix.plates.listing import printable
 from inkmix.plates.plate import PlateSource, open_raster
+from inkmix.plates.seen import file_digest
 from inkmix.resolve.double_hits import Paths, own_files
 from inkmix.resolve.plates import SpreadFiles
 

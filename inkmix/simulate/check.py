@@ -26,6 +26,7 @@ from inkmix.export.picture import PictureWriter
 from inkmix.plates.mask import RuleMask
 from inkmix.plates.reference import Reference
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.plates.seen import TRIES, while_at_rest
 from inkmix.report.words import headline
 from inkmix.resolve.plates import SpreadFiles
 from inkmix.result import SpreadResult
@@ -68,6 +69,7 @@ def check_spread(
     picture: Path | None = None,
     room: ScratchRoom = TEMPORARY,
     progress: Progress = no_progress,
+    tries: int = TRIES,
 ) -> SpreadResult:
     """Everything that can be said about one spread of a book.
 
@@ -83,15 +85,26 @@ def check_spread(
         For files that cannot be read by windows; best beside what will be written.
     progress : callable
         Told what is being done and how far it is, 0-1.
+    tries : int
+        How often in all it is tried where a file is changed meanwhile.
 
     Raises
     ------
     InkmixError
         Where an input cannot be used; all faults that can be found at once.
     """
-    spread = open_uncounted(book, name, found=found, room=room, progress=progress)
-    if picture is not None:
-        refuse_targets(spread, [picture])
+
+    def checked() -> SpreadResult:
+        spread = open_uncounted(book, name, found=found, room=room, progress=progress, tries=1)
+        if picture is not None:
+            refuse_targets(spread, [picture])
+        with spread.seen.held():
+            return _checked(spread, picture, progress)
+
+    return while_at_rest(checked, tries=tries)
+
+
+def _checked(spread: Spread, picture: Path | None, progress: Progress) -> SpreadResult:
     reference = open_spread_reference(spread)
     looked = _looked_at(spread, reference, picture, progress)
     progress("trying remedies", 0.0)
@@ -149,6 +162,8 @@ def _one_pass(
         )
         gathered = gather(gathering, progress=progress)
         counted = _without_faults(spread, gathered)  # else no picture is kept
+        if writer is not None:
+            spread.seen.check()
     return LookedAt(spread=counted, printed=printed, nights=nights, gathered=gathered)
 
 

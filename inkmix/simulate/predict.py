@@ -15,6 +15,7 @@ from inkmix.inorder import each_in_order
 from inkmix.lookup import Lookup
 from inkmix.passes import plate_reader
 from inkmix.plates.raster import Samples
+from inkmix.plates.seen import TRIES, while_at_rest
 from inkmix.plates.set import PlateSet
 from inkmix.plates.survey import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window
@@ -74,11 +75,30 @@ def write_predictions(
     OutputError
         Where a file cannot be written.
     """
+    given: Spread | None = spread
+
+    def predicted() -> tuple[Spread, tuple[Written, ...]]:
+        nonlocal given
+        first, given = given, None
+        return _predicted(first or _anew(spread), wanted, progress)
+
+    return while_at_rest(predicted, tries=TRIES if spread.again else 1)
+
+
+def _anew(spread: Spread) -> Spread:
+    """The spread as its files are by now."""
+    assert spread.again is not None
+    return spread.again()
+
+
+def _predicted(
+    spread: Spread, wanted: Sequence[Wanted], progress: Progress
+) -> tuple[Spread, tuple[Written, ...]]:
     progress("preparing the press model", 0.0)
     walk = _Pass(spread, [_job(spread, picture) for picture in wanted], progress)
     walk.run()
     if walk.counted.plates.screened != spread.plates.screened:
-        return write_predictions(walk.counted, wanted, progress=progress)
+        return _predicted(walk.counted, wanted, progress)
     return walk.counted, walk.written()
 
 
@@ -161,8 +181,9 @@ class _Pass:
             self._writers = [
                 files.enter_context(print_writer(self._plates, job.path)) for job in self._jobs
             ]
-            each_in_order(self._part, self._plates.windows(), self._take)
-            self.counted = self._spread.counted(self._surveys())  # no picture of faulty plates
+            with self._spread.seen.held():  # no picture of changed or faulty plates
+                each_in_order(self._part, self._plates.windows(), self._take)
+                self.counted = self._spread.counted(self._surveys())
 
     def _part(self, window: Window) -> _WindowPart:
         read: dict[tuple[bool, ...], Samples] = {}

@@ -9,10 +9,11 @@ from inkmix.book.values import Book
 from inkmix.inorder import each_in_order
 from inkmix.overview import factor_for
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.plates.seen import while_at_rest
 from inkmix.plates.windows import Window
 from inkmix.resolve.plates import SpreadFiles
 from inkmix.simulate.colourings import print_colouring
-from inkmix.simulate.spread import open_uncounted
+from inkmix.simulate.spread import Spread, open_uncounted
 
 PREVIEW_PX = 360
 
@@ -49,7 +50,16 @@ def preview_spread(
     InkmixError
         Where an input cannot be used.
     """
-    spread = open_uncounted(book, name, found=found, room=room)
+
+    def previewed() -> NDArray[np.uint8]:
+        spread = open_uncounted(book, name, found=found, room=room, tries=1)
+        with spread.seen.held():
+            return _previewed(spread, longest_px)
+
+    return while_at_rest(previewed)
+
+
+def _previewed(spread: Spread, longest_px: int) -> NDArray[np.uint8]:
     plates, colouring = spread.plates, print_colouring(spread)
     step = factor_for(plates.width_px, plates.height_px, longest_px=longest_px)
     shape = (-(-plates.height_px // step), -(-plates.width_px // step), 3)

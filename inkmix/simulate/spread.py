@@ -15,6 +15,7 @@ from inkmix.errors import Fault, PlateError, UsageError
 from inkmix.lookup import Lookup
 from inkmix.plates.listing import printable
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
+from inkmix.plates.seen import NOTHING_SEEN, TRIES, SeenFiles, seen_files, while_at_rest
 from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey import PlateSurvey, survey, survey_faults, survey_notes
 from inkmix.press.condition import PressCondition
@@ -25,6 +26,7 @@ from inkmix.resolve.condition import (
     resolve_edge_growth,
     resolve_limits,
 )
+from inkmix.resolve.inputs import named_files, plate_files
 from inkmix.resolve.plates import SpreadFiles, book_spreads, find_spread
 from inkmix.resolve.sheet import expected_size, resolve_sheet
 from inkmix.resolve.sources import Sources, spread_sources
@@ -56,6 +58,10 @@ class Spread:
         What was accepted and has to be said.
     room : ScratchRoom
         For pictures that cannot be read by windows.
+    seen : SeenFiles
+        All files that it rests on, as they were before any was read.
+    again : callable or None
+        Opens it anew, uncounted, as its files are by then.
     """
 
     book: Book
@@ -68,6 +74,8 @@ class Spread:
     sheet: Sheet
     notes: tuple[str, ...]
     room: ScratchRoom = TEMPORARY
+    seen: SeenFiles = NOTHING_SEEN
+    again: "Callable[[], Spread] | None" = None
 
     def lookup(self) -> Lookup:
         """The press condition as a table for these plates."""
@@ -129,8 +137,13 @@ def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> S
     InkmixError
         With all faults of book, inks and plates that can be found at once.
     """
-    spread = open_uncounted(book, name, progress=progress)
-    return spread.counted(survey(spread.plates))
+
+    def opened() -> Spread:
+        spread = open_uncounted(book, name, progress=progress, tries=1)
+        with spread.seen.held():
+            return spread.counted(survey(spread.plates))
+
+    return while_at_rest(opened)
 
 
 def open_uncounted(
@@ -140,6 +153,7 @@ def open_uncounted(
     found: SpreadFiles | None = None,
     room: ScratchRoom = TEMPORARY,
     progress: Progress = no_progress,
+    tries: int = TRIES,
 ) -> Spread:
     """Open the plates of one spread without counting their pixels.
 
@@ -149,6 +163,8 @@ def open_uncounted(
         Its files; None: they are looked for.
     room : ScratchRoom
         For files that cannot be read by windows; best beside what will be written.
+    tries : int
+        How often in all it is tried where a file is changed meanwhile.
 
     Raises
     ------
@@ -156,12 +172,20 @@ def open_uncounted(
         With all faults of book, inks and plate files that can be found at once.
     """
     progress("opening plates", 0.0)
+    once = partial(_opened_once, book, name, found, room)
+    return replace(while_at_rest(once, tries=tries), again=once)
+
+
+def _opened_once(book: Book, name: str, found: SpreadFiles | None, room: ScratchRoom) -> Spread:
     ours = book.for_spread(name)
-    both: list[Any] = all_of(
-        [partial(resolve_condition, ours), partial(_found, book, name, found, room)]
-    )
-    condition, (plates, notes) = both
-    return _spread(ours, name, condition, plates, room=room, notes=(*ours.notes, *notes))
+    named = seen_files(named_files(ours, name))
+    with named.held():
+        both: list[Any] = all_of(
+            [partial(resolve_condition, ours), partial(_found, book, name, found, room)]
+        )
+    condition, (plates, seen, notes) = both
+    spread = _spread(ours, name, condition, plates, room=room, notes=(*ours.notes, *notes))
+    return replace(spread, seen=named + seen)
 
 
 def open_loose(book: Book, sources: Sources, *, room: ScratchRoom = TEMPORARY) -> Spread:
@@ -172,20 +196,30 @@ def open_loose(book: Book, sources: Sources, *, room: ScratchRoom = TEMPORARY) -
     InkmixError
         With all faults of inks and plates.
     """
-    both: list[Any] = all_of(
-        [partial(resolve_condition, book), partial(_opened, book, "", sources, room)]
-    )
+    once = partial(_loose_once, book, sources, room)
+    return replace(while_at_rest(once), again=once)
+
+
+def _loose_once(book: Book, sources: Sources, room: ScratchRoom) -> Spread:
+    seen = seen_files(source.path for source in sources.values() if source is not None)
+    with seen.held():
+        both: list[Any] = all_of(
+            [partial(resolve_condition, book), partial(_opened, book, "", sources, room)]
+        )
     condition, plates = both
-    return _spread(book, "", condition, plates, room=room, notes=())
+    spread = _spread(book, "", condition, plates, room=room, notes=())
+    return replace(spread, seen=seen)
 
 
 def _found(
     book: Book, name: str, found: SpreadFiles | None, room: ScratchRoom
-) -> tuple[PlateSet, tuple[str, ...]]:
-    """The opened plates of a spread, and notes on how they were found."""
+) -> tuple[PlateSet, SeenFiles, tuple[str, ...]]:
+    """The opened plates of a spread, their files before that, and notes on how they were found."""
     files = find_spread(book, name) if found is None else found
-    sources = spread_sources(book, files)
-    return _opened(book.for_spread(name), name, sources, room), files.notes
+    seen = seen_files(plate_files(files))
+    with seen.held():
+        sources = spread_sources(book, files)
+        return _opened(book.for_spread(name), name, sources, room), seen, files.notes
 
 
 def _opened(book: Book, name: str, sources: Sources, room: ScratchRoom) -> PlateSet:
