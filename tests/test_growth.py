@@ -119,7 +119,7 @@ BOOKS = {
 }
 WIDE = "".join(f"INK_{k} " for k in range(900))
 CHARTS = {
-    "a keyword again": Made(size=60_000, unit="A b\n", after=FORMAT + ROWS),
+    "a keyword again": Made(size=200_000, unit="A b\n", after=FORMAT + ROWS),
     "long values of a keyword": Made(size=100_000, unit=f"A {'b' * 98}\n", after=FORMAT + ROWS),
     "a quote that stays open": Made(size=90_000, before=f'{FORMAT}A "', unit="x", after=ROWS),
     "quotes that stay open": Made(size=90_000, unit=f'A "{"x" * 30_000}\n', after=FORMAT + ROWS),

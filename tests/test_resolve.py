@@ -13,7 +13,6 @@ from inkmix.errors import (
     Fault,
     InkmixError,
     MeasurementError,
-    ModelError,
     PlateError,
     SwatchError,
     UsageError,
@@ -265,9 +264,9 @@ class TestMeasurements:
             resolve_condition(book(tmp_path, inks=ink('measurements = "chart.txt"')))
 
     def test_negative_colours_are_refused(self, tmp_path: Path) -> None:
-        # so green that X is below 0
-        with pytest.raises(ModelError, match=r"inks\[1\]"):
-            resolve_condition(book(tmp_path, inks=ink("lab = [5, -120, 100]")))
+        # so yellow that Z is below 0
+        with pytest.raises(BookError, match=r"inks\[1\].lab: .* Z would be -4.8"):
+            book(tmp_path, inks=ink("lab = [5, -120, 100]"))
 
 
 class TestLimits:
