@@ -431,13 +431,18 @@ def next_faults(found: Mapping[str, str], whole: Whole) -> list[str]:
 
 
 def strangers(out: Path) -> list[str]:
-    """Pages beside a report.json that speaks of another one."""
-    return [
-        (path.parent / "report.html").relative_to(out).as_posix()
-        for path in sorted(out.rglob("report.json"))
-        if json.loads(path.read_bytes())["page"]["sha256"]
-        != sha256((path.parent / "report.html").read_bytes()).hexdigest()
-    ]
+    """Pages that are not those of which the report.json beside them speaks, if it can be read."""
+    pages = [path.with_name("report.html") for path in sorted(out.rglob("report.json"))]
+    return [page.relative_to(out).as_posix() for page in pages if not is_described(page)]
+
+
+def is_described(page: Path) -> bool:
+    """Whether a page is there, and is the one of its report.json."""
+    try:
+        data = json.loads(page.with_name("report.json").read_bytes())
+        return bool(data["page"]["sha256"] == sha256(page.read_bytes()).hexdigest())
+    except (OSError, ValueError):
+        return False
 
 
 def is_sound(path: Path) -> bool:
