@@ -199,6 +199,30 @@ def test_code_of_another_layout_under_the_name_of_this_one_is_not_run(compiled, 
     assert hits(counting(tmp_path, 1)) == [1]
 
 
+def fails(*_args, **_options):
+    raise TypeError("no way to keep it")
+
+
+@compiled_only
+@pytest.mark.parametrize(
+    ("name", "instead"),
+    [
+        ("dumps", fails),
+        ("read_code", lambda *_, **__: b"no code"),
+        ("_FOLDER", Path("/dev/null/x")),
+    ],
+)
+def test_what_hinders_keeping_stops_no_loop(name, instead, monkeypatch):
+    from inkmix.kernels import jit
+
+    def twice(number):
+        return 2 * number
+
+    monkeypatch.setattr(jit, "_FOLDER", Path("/dev/null/nowhere"))
+    monkeypatch.setattr(jit, name, instead)
+    assert jit.loop(twice)(21) == 42
+
+
 KEY, CODE = bytes(range(32)), b"what was compiled" * 50
 
 

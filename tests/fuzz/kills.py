@@ -72,13 +72,15 @@ OLDER = changed("Two panels", "Panels of last week", changed("[26, 1, 1]", "[28,
 
 @dataclass(frozen=True, kw_only=True)
 class Whole:
-    """An undisturbed run: what lay there before, and what it leaves.
+    """An undisturbed run: what lay there before, what it leaves, and what one more leaves.
 
-    `changes` are those of files, `files` and `before` have digests by name.
+    A batch says what changed since the run before. `changes` are those of files; `before`, `files`
+    and `again` have digests by name.
     """
 
     before: Mapping[str, str]
     files: Mapping[str, str]
+    again: Mapping[str, str]
     code: int
     changes: int
     took_s: float
@@ -205,11 +207,7 @@ class Lane:
         code, _, said = self.run(case.command)
         if code != whole.code:
             return [f"the next run ended with {code}, not {whole.code}: {said}"]
-        found = digests(self.out)
-        names = sorted(
-            name for name in {*found, *whole.files} if found.get(name) != whole.files.get(name)
-        )
-        return [f"the next run left {name} otherwise than an undisturbed one" for name in names]
+        return next_faults(digests(self.out), whole)
 
     def _whole(self, command: str, over_older: bool) -> Whole:
         self._prepare(command, over_older)
@@ -217,9 +215,11 @@ class Lane:
         start = time.monotonic()
         code, changes, said = self.run(command)
         assert code in (0, 1), said
-        took_s = time.monotonic() - start
+        took_s, files = time.monotonic() - start, digests(self.out)
+        self.run(command)
+        again = digests(self.out)
         return Whole(
-            before=before, files=digests(self.out), code=code, changes=changes, took_s=took_s
+            before=before, files=files, again=again, code=code, changes=changes, took_s=took_s
         )
 
     def _prepare(self, command: str, over_older: bool) -> None:
@@ -418,14 +418,31 @@ def left_faults(out: Path, case: Case, whole: Whole, *, struck: bool) -> list[st
     return faults
 
 
-def strangers(out: Path) -> list[str]:
-    """Pages beside a report.json that speaks of another one."""
+def next_faults(found: Mapping[str, str], whole: Whole) -> list[str]:
+    """The next run leaves what one run does, or two where the killed one had done all of it."""
+    if found in (whole.files, whole.again):
+        return []
+    names = sorted({*found, *whole.files})
     return [
-        (path.parent / "report.html").relative_to(out).as_posix()
-        for path in sorted(out.rglob("report.json"))
-        if json.loads(path.read_bytes())["page"]["sha256"]
-        != sha256((path.parent / "report.html").read_bytes()).hexdigest()
-    ]
+        f"the next run left {name} otherwise than an undisturbed one"
+        for name in names
+        if found.get(name) not in (whole.files.get(name), whole.again.get(name))
+    ] or ["the next run left files of two runs"]
+
+
+def strangers(out: Path) -> list[str]:
+    """Pages that are not those of which the report.json beside them speaks, if it can be read."""
+    pages = [path.with_name("report.html") for path in sorted(out.rglob("report.json"))]
+    return [page.relative_to(out).as_posix() for page in pages if not is_described(page)]
+
+
+def is_described(page: Path) -> bool:
+    """Whether a page is there, and is the one of its report.json."""
+    try:
+        data = json.loads(page.with_name("report.json").read_bytes())
+        return bool(data["page"]["sha256"] == sha256(page.read_bytes()).hexdigest())
+    except (OSError, ValueError):
+        return False
 
 
 def is_sound(path: Path) -> bool:
