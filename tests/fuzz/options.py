@@ -142,10 +142,15 @@ def build(rng: random.Random) -> LineDocument:
     for parameter in command.params:
         if isinstance(parameter, click.Argument):
             words += _argument(name, rng)
-        elif (name, parameter.name) not in _LEFT_OUT and rng.random() < _share(name, parameter):
-            if name != "predict" or parameter.name not in _OF_LOOSE_PLATES or "book" not in words:
-                words += _option(name, parameter, rng)
+        elif _may_stand(name, parameter, words) and rng.random() < _share(name, parameter):
+            words += _option(name, parameter, rng)
     return LineDocument(command=name, words=words)
+
+
+def _may_stand(name: str, parameter: click.Parameter, words: list[str]) -> bool:
+    """Whether an option can do anything here."""
+    of_loose_plates = name == "predict" and parameter.name in _OF_LOOSE_PLATES
+    return (name, parameter.name) not in _LEFT_OUT and not (of_loose_plates and "book" in words)
 
 
 def _share(name: str, parameter: click.Parameter) -> float:
