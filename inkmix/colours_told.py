@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from inkmix.errors import COUNTED_FAULTS, Fault, UsageError, capped
-from inkmix.quoting import acting_sign, clean, clipped
+from inkmix.quoting import acting_sign, clipped, harmless
 
 MAX_COLOURS = 100_000
 """More is no list that a person made."""
@@ -107,7 +107,7 @@ def told_colour(text: str, *, where: str) -> ToldColour:
     if len(text) > MAX_CHARACTERS or acting_sign(text.strip(), allowed=_TAB):
         raise UsageError(_no_text(text, where))
     name, sign, said = text.strip().partition(" = ")
-    name, said = (clean(name.strip()), said.strip()) if sign else ("", name)
+    name, said = (harmless(name.strip()), said.strip()) if sign else ("", name)
     told = ToldColour(text=said, where=where, name=name)
     for form, meaning in _MEANINGS:
         match = form.fullmatch(said)

@@ -30,13 +30,16 @@ def clipped(text: str, most: int = SHOWN) -> str:
     >>> clipped("Soot\\t\\x1b[31m" + 80 * "x", most=20)
     'Soot \\\\u001b[31mxx...'
     """
-    shown = "".join(map(_visible, text[: most + 1]))
+    first = text[: most + 1]
+    shown = first if first.isprintable() else "".join(map(_visible, first))
     return shown if len(shown) <= most else f"{shown[: most - 3]}..."
 
 
-def clean(text: str) -> str:
-    """The whole text on one line, its unseen signs shown as TOML escapes them."""
-    return text if text.isprintable() else "".join(map(_visible, text))
+def harmless(text: str) -> str:
+    """The whole text without signs that act on a screen, for what is kept and not only shown."""
+    if text.isprintable():
+        return text
+    return "".join(_visible(sign) if _acts(sign) else sign for sign in text)
 
 
 def quoted(text: str, most: int = SHOWN) -> str:

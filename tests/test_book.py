@@ -288,6 +288,38 @@ class TestText:
             "book.toml, line 26",
         ]
 
+    def test_lines_of_a_text_of_several_are_no_keys(self, tmp_path: Path) -> None:
+        text = changed('"The Night Ferry"', '"""\\\n[paper]\ngsm: 1\n"""') + "\n["
+        message = only_fault(text, tmp_path)
+        assert "gsm" not in message
+
+    def test_keys_after_a_text_of_several_lines_keep_their_line(self, tmp_path: Path) -> None:
+        waive = 'by = "x"\nreason = """\n[inks]\nby = 1"""\nchck = 2\n'
+        found = faults(f"{GOOD}\n[[waive]]\n{waive}", tmp_path)
+        line = GOOD.count("\n") + 7
+        assert any(fault.where == f"book.toml, line {line}: waive[1].chck" for fault in found)
+
+    @pytest.mark.parametrize(
+        ("added", "words"),
+        [
+            ("x = " + "[" * 20, "more than 16 open brackets"),
+            ("a." * 20 + "a = 1", "a key of more than 16 parts"),
+            ("x = " + "9" * 5000, "a number of 5,000 signs"),
+            ("x = {a.a.a.a.a.a.a.a.a.a = {a.a.a.a.a.a.a.a.a.a = 1}}", "lies too deep"),
+            ("x = [" + "1, " * 50_001 + "]", "more than 50,000 keys and values"),
+        ],
+    )
+    def test_bounds_are_said(self, added: str, words: str, tmp_path: Path) -> None:
+        assert words in only_fault(f"{added}\n{GOOD}", tmp_path)
+
+    def test_many_faults_are_counted(self, tmp_path: Path) -> None:
+        found = faults(GOOD + "".join(f"k{k} = 1\n" for k in range(50)), tmp_path)
+        assert len(found) == 21
+        assert str(found[-1]) == "book.toml: and 30 more"
+
+    def test_a_slip_is_no_percentage(self, tmp_path: Path) -> None:
+        assert "write" not in only_fault(changed("opacity = 0.2", "opacity = 1.01"), tmp_path)
+
     def test_curly_quotes_inside_a_title_are_fine(self, tmp_path: Path) -> None:
         text = changed("The Night Ferry", "The \u201cNight\u201d Ferry")
         assert read(text, tmp_path).title == "The \u201cNight\u201d Ferry"
@@ -326,6 +358,14 @@ WRONG = [
     ("at_least_pct = 40", "at_least_pct = 0.4", "night[2].rule[1].at_least_pct", "write 40"),
     ("tone_value_increase_pct = 18", "tone_value_increase_pct = 0.18", "inks[2].tone", "write 18"),
     ("opacity = 0.2", "opacity = 20", "inks[2].opacity", "write 0.2"),
+    ("opacity = 0.2", "opacity = 0x1ffffffffffffffff", "inks[2].opacity", "64 bits"),
+    ('"The Night Ferry"', '"The\\u001b[2JFerry"', "title", "a control character (U+001B)"),
+    ('name = "dusk"', 'name = "du\\u202esk"', "tones[1].name", "turns the direction of writing"),
+    ('name = "Fog"', 'name = "Fog\\n"', "inks[3].name", "a line break (U+000A)"),
+    ('name = "hull"', 'name = "hull\\u0085"', "night[2].name", "a line break (U+0085)"),
+    ('["front", "back"]', '["front", "ba\\tck"]', "strip.sides[2]", "a tab (U+0009)"),
+    ("night-ferry/uncoated", "night-ferry\\u2028", "paper.swatch", "a line break (U+2028)"),
+    ("lab = [52.5, 60, 40]", "lab = [20, 60, 100]", "inks[2].lab", "Z would be -3.5"),
     ("opacity = 0.2", "opacity = -1", "inks[2].opacity", "from 0 to 1"),
     ("opacity = 0.2", "opacity = nan", "inks[2].opacity", "from 0 to 1"),
     ("opacity = 0.2", "opacity = true", "inks[2].opacity", '"slightly opaque"'),

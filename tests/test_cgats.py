@@ -334,6 +334,68 @@ def test_size_and_rows_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "more than 2 rows" in faults(text(GOOD_ROWS))
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "words"),
+    [
+        ("MAX_LINES", 5, "more than 5 lines"),
+        ("MAX_LINE", 30, "a line of 34 characters"),
+    ],
+)
+def test_lines_are_bounded(
+    name: str, value: int, words: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(f"inkmix.measurements.words.{name}", value)
+    assert words in faults(text(GOOD_ROWS))
+
+
+def test_header_and_columns_are_bounded() -> None:
+    assert "more than 10,000 lines of header" in faults(text(GOOD_ROWS, head="A b\n" * 10_001))
+    assert "more than 1,000 columns" in faults(text(GOOD_ROWS, fields="XYZ_X " * 1_001))
+    message = faults(text(GOOD_ROWS, fields=f"SAMPLE_ID INK_{'k' * 300} XYZ_X XYZ_Y XYZ_Z"))
+    assert "column 2 has a name of 304 characters" in message
+
+
+def test_a_keyword_that_comes_again_keeps_all_its_values() -> None:
+    assert read(text(GOOD_ROWS, head="A b\nA\nA c\nB")).keywords == {"A": "b; c", "B": ""}
+
+
+def test_signs_that_act_on_a_screen() -> None:
+    table = read(text(GOOD_ROWS, head='ORIGINATOR "a\x1b[2Jb"'))
+    assert table.originator == "a\\u001b[2Jb"
+    fields = "SAMPLE_ID INK_\u202eSoot XYZ_X XYZ_Y XYZ_Z"
+    assert "turns the direction of writing (U+202E)" in faults(text(GOOD_ROWS, fields=fields))
+    dash = text(GOOD_ROWS, head="ORIGINATOR \u2013").encode("cp1252")
+    assert read(dash).originator == "\u2013"
+
+
+def test_an_ink_without_a_name() -> None:
+    message = faults(text(GOOD_ROWS, fields='SAMPLE_ID "INK_ " XYZ_X XYZ_Y XYZ_Z'))
+    assert "column 2 is an ink without a name" in message
+
+
+@pytest.mark.parametrize("name", ['a"b', '"', "it's", "night ink", "night\u00a0ink", "a;b", "#1"])
+def test_names_with_quotes_and_blanks_are_written_and_read(name: str) -> None:
+    column = '"INK_' + name.replace('"', '""') + '"'
+    table = read(text(GOOD_ROWS, fields=f"SAMPLE_ID {column} XYZ_X XYZ_Y XYZ_Z"))
+    assert table.plates == (name,)
+    assert read(write_cgats(table)).plates == (name,)
+
+
+def test_spectra_on_two_scales_are_refused() -> None:
+    message = faults(spectral({"0": GREY["0"], "50": np.full(36, 2.0)}, HOUSE))
+    assert "R_380): 2 beside a paper that reads 0.8" in message
+
+
+def test_lab_that_no_surface_has() -> None:
+    fields = "SAMPLE_ID CMYK_K LAB_L LAB_A LAB_B"
+    message = faults(text("1 0 95 0 -2\n2 100 20 60 100", fields=fields))
+    assert "line 8" in message
+    assert "Lab 20/60/100, but no surface has it: Z would be -3.5" in message
+    # noise: Z is -0.2 there
+    noisy = colours_xyz100(read(text("1 0 95 0 -2\n2 100 1 0 5", fields=fields)))
+    assert noisy[1, 2] == 0
+
+
 # --- colours for another light -----------------------------------------------------------------
 
 D50_XYZ = np.array([[84.48, 87.62, 74.57], [33.03, 16.79, 15.01], [1.98, 2.06, 1.70]])

@@ -7,7 +7,9 @@ import pytest
 from drawn_book import command, untouched
 from made_charts import INKS, made_table
 
+from inkmix.cli.score import _notes_on_paper
 from inkmix.measurements.writing import write_cgats
+from inkmix.swatches import read_measurements
 
 REFERENCE = Path(__file__).parent / "reference"
 FIGURES = {"mean", "median", "p95", "max"}
@@ -113,3 +115,21 @@ def test_score_of_half_a_file(keep, tmp_path, capfd):
         ran = command(capfd, "score", half, "--known", "ramps")
     assert (ran.code, ran.out) == (3, "")
     assert "the file is cut off: copy or export it again" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("chart", "paper", "said"),
+    [
+        ("fogra29l", "coated", "the chart says uncoated paper, coated was taken"),
+        ("fogra29l", "newsprint", "the bare paper has L* 96, where newsprint papers have some 76"),
+        ("fogra29l", "uncoated", None),
+        ("fogra39l", "coated", None),
+        ("tr002", "newsprint", None),
+        ("tr002", "coated", "the bare paper has L* 80, where coated papers have some 88 to 98"),
+    ],
+)
+def test_what_speaks_against_the_paper_told_is_said(chart, paper, said):
+    table = read_measurements(REFERENCE / f"{chart}.txt")
+    notes = list(_notes_on_paper(table, paper))
+    assert bool(notes) == (said is not None)
+    assert said is None or any(note.startswith(said) for note in notes)

@@ -154,3 +154,27 @@ def test_all_wrong_arguments_are_told():
     with pytest.raises(UsageError) as caught:
         told_arguments(["navy", "#123", "teal"])
     assert [fault.where for fault in caught.value.faults] == ["colour 1", "colour 3"]
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (f"rgb({'9' * 5000}, 1, 1)", "5,011 characters, but a colour has 5,000 at most"),
+        (f"rgb({'9' * 4500}, 1, 1)", "three whole numbers from 0 to 255"),
+        (f"a.png@{'9' * 4500},1", "no picture is that large"),
+        ("so\x1bot = #123456", "holds a control character (U+001B)"),
+        ("so\u202eot.png@1,1", "turns the direction of writing"),
+    ],
+)
+def test_hostile_texts_are_refused_in_one_line(text: str, words: str) -> None:
+    with pytest.raises(UsageError) as caught:
+        told_colour(text, where="here")
+    assert words in str(caught.value)
+    assert len(str(caught.value)) < 250
+
+
+def test_zeros_in_front_count_for_nothing() -> None:
+    assert told_colour(f"rgb({'0' * 4400}7, 00, 255)", where="here").screen == "#0700ff"
+    pixel = told_colour(f"a.png@{'0' * 4400}7,0", where="here").pixel
+    assert pixel is not None
+    assert (pixel.x_px, pixel.y_px) == (7, 0)

@@ -3,6 +3,7 @@
 No value here is gold: the picture is invented. The tests hold it to what its own book promises.
 """
 
+import errno
 import tomllib
 from pathlib import Path
 
@@ -28,6 +29,7 @@ from inkmix.demo.tones import (
 )
 from inkmix.demo.write import write_demo
 from inkmix.errors import OutputError, UsageError
+from inkmix.parts import Part
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.resolve.tones import screen_colour_over
@@ -260,3 +262,43 @@ def test_a_place_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(OutputError, match="cannot be written"):
         write_demo(tmp_path / "file" / "book", ppi=PPI)
+
+
+@pytest.mark.parametrize("there", [False, True])
+@pytest.mark.parametrize("written", [0, 3, 5, 7])
+def test_a_full_disk_leaves_nothing_that_was_not_there(
+    written: int,
+    there: bool,
+    strip: tuple[Plates, Plates],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    folder = tmp_path / "new" / "ferry"
+    if there:
+        (folder / "plates").mkdir(parents=True)
+        (folder / "plates" / "notes.txt").write_text("mine")
+    before = sorted(tmp_path.rglob("*"))
+    flush, flushed = Part.flush, []
+
+    def full(part: Part) -> None:
+        flushed.append(part.path)
+        if len(flushed) > written:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        flush(part)
+
+    monkeypatch.setattr(Part, "flush", full)
+    monkeypatch.setattr("inkmix.demo.write.draw_strip", lambda ppi: strip)
+    with pytest.raises(OutputError, match="cannot be written \\(No space left on device\\)"):
+        write_demo(folder, ppi=PPI)
+    assert len(flushed) == written + 1
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+@pytest.mark.parametrize("name", ["plates/night-ferry/Fog.tif", NIGHTS[0].mask])
+def test_files_that_are_there_are_not_overwritten(name: str, tmp_path: Path) -> None:
+    (tmp_path / name).parent.mkdir(parents=True)
+    (tmp_path / name).write_text("mine")
+    with pytest.raises(OutputError, match="is there already"):
+        write_demo(tmp_path, ppi=20)
+    assert [path for path in tmp_path.rglob("*") if path.is_file()] == [tmp_path / name]
+    assert (tmp_path / name).read_text() == "mine"

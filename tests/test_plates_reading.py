@@ -3,12 +3,14 @@
 import shutil
 import subprocess
 import tracemalloc
+import zlib
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import pytest
 import tifffile
+from icc_profiles import grey_profile, linear, rgb_profile
 from PIL import Image, ImageCms
 from plate_files import (
     line_work,
@@ -22,9 +24,11 @@ from plate_files import (
 
 from inkmix.errors import PlateError
 from inkmix.plates import limits, segments
+from inkmix.plates.mask import open_mask
 from inkmix.plates.plate import open_plate
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.plates.unpack import Unpacker
+from inkmix.sheet import Sheet
 
 ROWS, COLS = slice(9, 50), slice(5, 77)
 
@@ -285,6 +289,19 @@ def test_profile_is_named_and_not_applied(tmp_path):
 def test_unreadable_profile_is_no_reason_to_stop(tmp_path):
     path = write_tiff(tmp_path / "a.tif", ramp(), iccprofile=b"no profile at all" * 20)
     assert open_plate(path, ink="Soot").header.profile.startswith("unreadable profile (")
+
+
+@pytest.mark.parametrize("profile", [rgb_profile(linear()), grey_profile(linear()), b"none" * 40])
+def test_no_profile_changes_a_plate_or_a_mask(tmp_path, profile):
+    """For RGB, for grey or damaged: the number in the file is the tone value."""
+    iccp = b"sRGB\0\0" + zlib.compress(profile)
+    tiff = write_tiff(tmp_path / "a.tif", ramp(), iccprofile=profile)
+    for path in (tiff, write_png(tmp_path / "a.png", ramp(), iCCP=iccp)):
+        np.testing.assert_array_equal(ink_of(path), 255 - ramp()[ROWS, COLS])
+    area = np.where(line_work(), 255, 0).astype(np.uint8)
+    mask = write_png(tmp_path / "m.png", area, iCCP=iccp)
+    found = open_mask(mask, Sheet(width_px=83, height_px=61, ppi=200))
+    assert found.share == line_work().mean()
 
 
 def test_png_by_the_name_of_tif_is_read_and_it_is_said(tmp_path):

@@ -22,8 +22,10 @@ from plate_files import (
 
 from inkmix.errors import PictureError, PlateError
 from inkmix.plates import limits, segments
+from inkmix.plates.mask import open_mask
 from inkmix.plates.plate import open_plate
 from inkmix.plates.reference import open_reference
+from inkmix.sheet import Sheet
 
 GREY3 = np.stack([ramp()] * 3, axis=-1)
 COLOUR = np.stack([ramp(), 255 - ramp(), ramp()], axis=-1)
@@ -128,7 +130,7 @@ def test_damaged_strips_are_found_when_they_are_read(tmp_path, compression):
     data = bytearray(path.read_bytes())
     data[start : start + count] = b"\xff" * count
     path.write_bytes(bytes(data))
-    refused(path, "damaged", "cannot be unpacked")
+    refused(path, "damaged", "cannot be unpacked|holds more than its rows")
 
 
 def test_palette(tmp_path):
@@ -493,3 +495,181 @@ def test_sixteen_bits_of_a_png_declared_as_eight(tmp_path):
     chunks = chunks_of(write_png(tmp_path / "Soot.png", ramp().astype(np.uint16) * 257))
     chunks[0] = HEAD
     refused(put_together(tmp_path / "Soot.png", chunks), "holds more than its rows|unpacked")
+
+
+PACKINGS = [None, "lzw", "zlib", "zstd", "packbits"]
+
+
+@pytest.mark.parametrize("segment_px", [limits.MAX_SEGMENT_PX, 1])
+@pytest.mark.parametrize("kind", ["16 bits as 8", "8 bits as 1", "RGB as grey", "16 bits in tiles"])
+@pytest.mark.parametrize("compression", PACKINGS)
+def test_more_than_the_rows_need(tmp_path, monkeypatch, compression, kind, segment_px):
+    """Whatever packs it, a strip of twice the bytes says that the file is wrong about them."""
+    monkeypatch.setattr(segments, "MAX_SEGMENT_PX", segment_px)
+    pixels = np.random.default_rng(1).integers(0, 9, (64, 96)).astype(np.uint8)
+    options = {"compression": compression, "rowsperstrip": 16}
+    path = tmp_path / "Soot.tif"
+    if kind == "RGB as grey":
+        write_tiff(path, np.dstack([pixels] * 3), photometric="rgb", **options)
+        set_tag(set_tag(set_tag(path, 277, 1), 262, 1), 258, 8)
+        _single(path, 258)
+    elif kind == "8 bits as 1":
+        set_tag(write_tiff(path, pixels, **options), 258, 1)
+    else:
+        if "tiles" in kind:
+            options = {"compression": compression, "tile": (16, 16)}
+        set_tag(write_tiff(path, pixels.astype(np.uint16) * 257, **options), 258, 8)
+    refused(path, r"is damaged: (strip|tile) 1 .*(holds more than its rows|where \d+ are needed)",
+            "export it again")  # fmt: skip
+
+
+def _single(path: Path, tag: int) -> None:
+    """Have a tag of three values hold one, 8."""
+    data = bytearray(path.read_bytes())
+    start = struct.unpack_from("<I", data, 4)[0]
+    for entry in range(start + 2, start + 2 + 12 * struct.unpack_from("<H", data, start)[0], 12):
+        if struct.unpack_from("<H", data, entry)[0] == tag:
+            struct.pack_into("<II", data, entry + 4, 1, 8)
+    path.write_bytes(bytes(data))
+
+
+def strips_of(path: Path, strips: list[bytes], *, rows: int, compression: int) -> Path:
+    """A TIFF of ramp() out of packed strips (TIFF 6.0, section 8), written by hand."""
+    place, starts = 8, []
+    for strip in strips:
+        starts.append(place)
+        place += len(strip)
+    lists = place
+    tags = {256: 83, 257: 61, 258: 8, 259: compression, 262: 1, 273: lists, 277: 1, 278: rows}
+    tags[279] = lists + 4 * len(strips)
+    if len(strips) == 1:  # a value of four bytes stands in the entry itself
+        tags |= {273: starts[0], 279: len(strips[0])}
+    entries = b"".join(
+        struct.pack("<HHII", tag, 4, len(strips) if tag in (273, 279) else 1, value)
+        for tag, value in tags.items()
+    )
+    numbers = struct.pack(f"<{2 * len(strips)}I", *starts, *map(len, strips))
+    head = b"II*\0" + struct.pack("<I", lists + len(numbers))
+    ifd = struct.pack("<H", len(tags)) + entries + bytes(4)
+    path.write_bytes(head + b"".join(strips) + numbers + ifd)
+    return path
+
+
+@pytest.mark.parametrize("segment_px", [limits.MAX_SEGMENT_PX, 1])
+@pytest.mark.parametrize("behind", [b"\0", b"\0" * 15])
+@pytest.mark.parametrize("compression", PACKINGS)
+def test_some_bytes_behind_a_strip_do_no_harm(
+    tmp_path, monkeypatch, compression, behind, segment_px
+):
+    """Filled up to whole words, inside what is packed and behind it; the last to full height."""
+    monkeypatch.setattr(segments, "MAX_SEGMENT_PX", segment_px)
+    pack = {None: bytes, "lzw": imagecodecs.lzw_encode, "zlib": imagecodecs.zlib_encode,
+            "zstd": imagecodecs.zstd_encode, "packbits": imagecodecs.packbits_encode}  # fmt: skip
+    code = {None: 1, "lzw": 5, "zlib": 8, "zstd": 50000, "packbits": 32773}[compression]
+    for last_rows in (1, 20):
+        parts = [ramp()[top : top + 20].tobytes() for top in (0, 20, 40)]
+        parts.append(ramp()[60:].tobytes() + bytes(83 * (last_rows - 1)))
+        strips = [bytes(pack[compression](part + behind)) for part in parts]
+        path = strips_of(tmp_path / "Soot.tif", strips, rows=20, compression=code)
+        plate = open_plate(path, ink="Soot")
+        np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
+
+
+def test_a_lzw_strip_without_an_end_is_read_and_zeros_behind_it_are_passed_over(tmp_path):
+    """Some writers leave out the code that ends a strip (257), and fill up with zeros."""
+    whole = bytes(imagecodecs.lzw_encode(ramp().tobytes()))
+    for strip in (whole, whole[:-1] + b"\0", whole + b"\0\0\0"):
+        path = strips_of(tmp_path / "Soot.tif", [strip], rows=61, compression=5)
+        plate = open_plate(path, ink="Soot")
+        np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
+
+
+@pytest.mark.parametrize("rows", [64, 61, 2**32 - 1])
+def test_one_strip_that_is_filled_up_to_its_rows(tmp_path, rows):
+    """RowsPerStrip may be more than the picture has (TIFF 6.0, section 8), filled or not."""
+    for stored in {61, 64 if rows == 64 else 61}:
+        strip = zlib.compress(ramp().tobytes() + bytes(83 * (stored - 61)))
+        path = strips_of(tmp_path / "Soot.tif", [strip], rows=rows, compression=8)
+        plate = open_plate(path, ink="Soot")
+        np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
+
+
+def retyped(path: Path, tag: int, kind: int, value: bytes, *, code: int | None = None) -> Path:
+    """An entry of the first directory of a little-endian TIFF with another type and one value."""
+    data = bytearray(path.read_bytes())
+    start = struct.unpack_from("<I", data, 4)[0]
+    for entry in range(start + 2, start + 2 + 12 * struct.unpack_from("<H", data, start)[0], 12):
+        if struct.unpack_from("<H", data, entry)[0] == tag:
+            struct.pack_into("<HHI4s", data, entry, code or tag, kind, 1, value)
+    path.write_bytes(bytes(data))
+    return path
+
+
+@pytest.mark.parametrize("samples", [1, 3])
+def test_a_tiff_that_does_not_say_what_0_means(tmp_path, samples):
+    """Tag 262 is required (TIFF 6.0, section 4); a guess might print the negative."""
+    pixels = ramp() if samples == 1 else GREY3
+    path = write_tiff(tmp_path / "Soot.tif", pixels, photometric=None if samples == 1 else "rgb")
+    retyped(path, 262, 3, bytes(4), code=65000)
+    words = r"does not say whether 0 is black or white \(tag 262 is missing\)"
+    refused(path, words, "prints the negative", "export it again")
+    refused(path, words, polarity="light is ink")
+    with pytest.raises(PictureError, match=words):
+        open_reference(path, None)
+    with pytest.raises(PictureError, match=words):
+        open_mask(path, Sheet(width_px=83, height_px=61, ppi=200))
+
+
+SIGNED, FLOAT, ASCII = 9, 11, 2
+MINUS_2 = struct.pack("<i", -2)
+
+
+@pytest.mark.parametrize("compression", [None, "lzw", "ccittfax4"])
+@pytest.mark.parametrize("tag", [273, 279])
+def test_places_and_lengths_below_zero(tmp_path, tag, compression):
+    path = tmp_path / "Soot.tif"
+    if compression == "ccittfax4":
+        Image.fromarray(line_work()).save(path, compression="group4")
+    else:
+        write_tiff(path, ramp(), compression=compression, rowsperstrip=61)
+    retyped(path, tag, SIGNED, MINUS_2)
+    refused(path, f"is damaged: tag {tag}, .* holds -2", "export it again")
+    with pytest.raises(PictureError, match="holds -2"):
+        open_mask(path, Sheet(width_px=83, height_px=61, ppi=200))
+
+
+@pytest.mark.parametrize("tag", [256, 257, 258, 259, 262, 273, 277, 278, 279])
+@pytest.mark.parametrize(("kind", "value"), [(SIGNED, MINUS_2), (FLOAT, b"\0\0\x80\x3f")])
+def test_tags_of_other_types(tmp_path, tag, kind, value):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), rowsperstrip=61)
+    refused(retyped(path, tag, kind, value), "is damaged|holds no whole numbers", "again")
+
+
+@pytest.mark.parametrize("tag", [256, 257, 258, 259, 262, 273, 277, 278, 279])
+def test_signed_tags_that_are_not_below_zero_are_read(tmp_path, tag):
+    """As other readers do: what counts is the number."""
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), rowsperstrip=61)
+    with tifffile.TiffFile(path) as file:
+        value = file.pages[0].tags[tag].value
+    number = int(value[0] if isinstance(value, tuple) else value)
+    _open_and_read(retyped(path, tag, SIGNED, struct.pack("<i", number)))
+
+
+@pytest.mark.parametrize("tag", [282, 283])
+@pytest.mark.parametrize("value", [(0, 0), (1, 0), (0, 1)])
+def test_a_resolution_that_means_nothing_is_none(tmp_path, tag, value):
+    path = write_tiff(tmp_path / "Soot.tif", ramp())
+    with tifffile.TiffFile(path) as file:
+        place = file.pages[0].tags[tag].valueoffset
+    data = bytearray(path.read_bytes())
+    struct.pack_into("<II", data, place, *value)
+    path.write_bytes(bytes(data))
+    assert open_plate(path, ink="Soot").header.ppi is None
+
+
+def test_a_missing_length_that_is_guessed_below_zero(tmp_path):
+    """Without tag 279 the library takes what is left of the file, here less than nothing."""
+    path = tmp_path / "Soot.tif"
+    Image.fromarray(line_work()).save(path, compression="group4")
+    retyped(path, 279, 4, bytes(4), code=65000)
+    refused(set_tag(path, 273, 3_079_882_248), "is damaged")

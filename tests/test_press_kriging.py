@@ -184,7 +184,7 @@ def test_which_inks_have_all_their_overprints():
     ("change", "words"),
     [
         ({"tone_pct": np.array([[120.0, 0, 0]])}, "0 to 100 %"),
-        ({"xyz100": np.array([[-1.0, 2, 3]])}, "nothing below 0"),
+        ({"xyz100": np.array([[-1.0, 2, 3]])}, "X, Y and Z lie from 0 to 250"),
         ({"xyz100": np.array([[1.0, 2]])}, "shape"),
         ({"noise": "hearsay"}, "single sheet"),
     ],

@@ -26,6 +26,7 @@ from icc_profiles import (
 )
 from PIL import Image, ImageCms
 from plate_files import write_png
+from png_writer import write_png_by_hand
 from skimage import data
 
 from inkmix.errors import PictureError
@@ -481,3 +482,13 @@ def test_sixty_million_pixels_in_little_memory(tmp_path, ending):
     total, peak_mib = map(int, done.stdout.split())
     assert total == int(band[::50, ::50].sum()) * 30
     assert peak_mib < 200
+
+
+def test_no_warning_of_a_library_is_heard(tmp_path, capfd):
+    """Warnings are errors here; of an interlaced picture, and of Exif that is none."""
+    image = picture()
+    path = write_png_by_hand(tmp_path / "r.png", np.asarray(image), interlaced=True)
+    np.testing.assert_array_equal(whole(open_reference(path, SHEET)), np.asarray(image))
+    image.save(tmp_path / "r.jpg", exif=b"Exif\0\0II*\0\x08\0\0\0\x05\0")
+    whole(open_reference(tmp_path / "r.jpg", SHEET))
+    assert capfd.readouterr().err == ""

@@ -13,6 +13,7 @@ import pytest
 import tifffile
 from PIL import Image
 
+import inkmix.start.folder
 from inkmix.book.read import read_book
 from inkmix.cli.main import run
 from inkmix.errors import OutputError, PlateError
@@ -164,6 +165,102 @@ class TestMultiInk:
         started(tmp_path)
         book = read_book(tmp_path)
         assert (book.ink_names, book.plates.channels) == (NIGHT, ())
+
+
+class TestNames:
+    def test_masks_of_one_name_are_told_apart_by_their_folders(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/Soot.tif", "plates/Fog.tif")
+        draw(tmp_path, "a/masks/sky.png", "b/masks/Sky.png", "masks/sea.png", "masks/sea.tif")
+        started(tmp_path)
+        names = {night.name: night.mask for night in read_book(tmp_path).nights}
+        assert names == {
+            "sky (a/masks)": "a/masks/sky.png",
+            "Sky (b/masks)": "b/masks/Sky.png",
+            "sea (masks) 1": "masks/sea.png",
+            "sea (masks) 2": "masks/sea.tif",
+        }
+
+    @pytest.mark.parametrize("folders", [("plates",), ("plates/01", "plates/02")])
+    def test_more_plates_than_a_book_takes(self, folders: tuple[str, ...], tmp_path: Path) -> None:
+        inks = (*NIGHT, "Red", "Blue", "Green", "Yellow")
+        draw(tmp_path, *(f"{folder}/{ink}.tif" for folder in folders for ink in inks))
+        with pytest.raises(PlateError, match=r"9 inks, by their names: Blue, .* up to 8"):
+            start_book(tmp_path)
+        assert not (tmp_path / "book.toml").exists()
+
+    def test_many_spreads_called_by_colours_are_no_inks(self, tmp_path: Path) -> None:
+        spreads = ["red", "blue", "green", "yellow", "orange", "violet", "brown", "pink", "white"]
+        draw(tmp_path, *(f"plates/{spread}/{ink}.tif" for spread in spreads for ink in "AB"))
+        started(tmp_path)
+        assert read_book(tmp_path).plates.pattern == "plates/{spread}/{ink}.tif"
+
+    def test_one_name_with_two_endings(self, tmp_path: Path) -> None:
+        draw(tmp_path, "Black.tif", "Black.png", "Red.tif", "sketch.png")
+        result, _ = started(tmp_path)
+        assert result.notes == (
+            "Black.png: Black.tif has the same name and was taken; keep the one that is meant",
+            "sketch.png: may be a plate, but is not named as the others are, {ink}.tif",
+        )
+
+    def test_names_that_are_no_text_are_left_out_and_said(self, tmp_path: Path) -> None:
+        try:
+            (tmp_path / "x\udcff").mkdir()
+        except OSError:
+            pytest.skip("this file system has names in UTF-8 only")
+        draw(tmp_path, "Soot.tif", "Fog\udcff.tif", "masks/sky\udcff.png", "x\udcff/Red.tif")
+        result, _ = started(tmp_path)
+        assert read_book(tmp_path).ink_names == ("Soot",)
+        said = "its name is no text in UTF-8; rename the file, or the folder that it lies in"
+        names = ("Fog\udcff.tif", "masks/sky\udcff.png", "x\udcff/Red.tif")
+        assert result.notes == tuple(f"{name}: {said}" for name in names)
+
+    def test_a_folder_whose_name_is_no_text(self, tmp_path: Path) -> None:
+        try:
+            draw(tmp_path / "night\udcff", "Soot.tif")
+        except OSError:
+            pytest.skip("this file system has names in UTF-8 only")
+        started(tmp_path / "night\udcff")
+        assert read_book(tmp_path / "night\udcff").title == "night\ufffd"
+
+    @pytest.mark.parametrize(
+        ("name", "words"),
+        [
+            ("So{x}ot.tif", "So{x}ot.tif: is no name of an ink"),
+            ('So"ot.tif', 'So"ot.tif: is no name of an ink'),
+            (f"{'x' * 101}.tif", "names of inks have 1 to 100 characters"),
+            ("soot.tif", "soot.tif: differs from Soot.tif in case only"),
+            (".{ink}/Rowan.tif", None),
+            ("a\nb.tif", "holds a backslash or a sign that cannot be seen"),
+            ("a\x7fb.tif", "holds a backslash or a sign that cannot be seen"),
+            ("a\\b.tif", "holds a backslash or a sign that cannot be seen"),
+            ("{ink}.tif", "holds {ink} or {spread}"),
+            ("masks/a{b}.png", "masks/a{b}.png: no book can name this file"),
+        ],
+    )
+    def test_what_no_book_can_name_is_told_as_what_lies_there(
+        self, name: str, words: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        draw(tmp_path, "Soot.tif", "Fog.tif", name)
+        code, said = run(["start", str(tmp_path)]), capsys.readouterr().err
+        assert "book.toml, line" not in said
+        assert words is None or words in said
+        assert code == 0 or not (tmp_path / "book.toml").exists()
+        assert code in (0, 3)
+
+    def test_any_other_fault_of_the_draft_is_told_of_the_folder(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        draw(tmp_path, "Soot.tif", "Fog.tif")
+        monkeypatch.setattr(inkmix.start.folder, "draft_text", lambda draft: "format = 1\nx = 2\n")
+        with pytest.raises(PlateError, match="no book can be written for what lies here") as caught:
+            start_book(tmp_path)
+        assert {fault.where for fault in caught.value.faults} == {str(tmp_path)}
+        assert not (tmp_path / "book.toml").exists()
+
+    def test_unreadable_plates_are_named_where_no_other_is_there(self, tmp_path: Path) -> None:
+        (tmp_path / "Soot.tif").write_bytes(b"")
+        with pytest.raises(PlateError, match=r"Soot\.tif"):
+            start_book(tmp_path)
 
 
 class TestRefusals:

@@ -32,14 +32,16 @@ def plausibility_faults(data: dict[str, Any], *, where: Where) -> list[Fault]:
     """Every number that cannot be meant; keys that are missing are passed over."""
     faults: list[Fault] = []
     for path, table in _coloured(data):
-        faults += _lab_faults(table.get("lab"), where((*path, "lab")))
-        faults += _xyz_faults(table.get("xyz"), where((*path, "xyz")))
+        if "lab" in table:
+            faults += _lab_faults(table["lab"], where((*path, "lab")))
+        if "xyz" in table:
+            faults += _xyz_faults(table["xyz"], where((*path, "xyz")))
     faults += _paper_faults(data.get("paper", {}), where)
     named = {fault.where for fault in faults}
     for path, table in _coloured(data):
-        place = where((*path, "lab"))
-        if path[0] != "tones" and place not in named:  # what is wished for may be no surface
-            faults += _impossible_faults(table.get("lab"), place)
+        if path[0] != "tones" and "lab" in table:  # what is wished for may be no surface
+            place = where((*path, "lab"))
+            faults += [] if place in named else _impossible_faults(table["lab"], place)
     faults += _fraction_faults(data, where)
     faults += _mix_faults(data, where)
     faults += _panel_faults(data.get("strip", {}), where)
@@ -52,9 +54,7 @@ def _coloured(data: dict[str, Any]) -> Iterator[tuple[KeyPath, dict[str, Any]]]:
         yield from (((kind, index), table) for index, table in enumerate(data.get(kind, [])))
 
 
-def _lab_faults(lab: list[float] | None, where: str) -> Iterator[Fault]:
-    if lab is None:
-        return
+def _lab_faults(lab: list[float], where: str) -> Iterator[Fault]:
     L, a, b = lab
     found = f"is {shown(lab)}"
     if not 0 <= L <= 100:
@@ -71,10 +71,8 @@ def _lab_faults(lab: list[float] | None, where: str) -> Iterator[Fault]:
         yield Fault(where=where, found=found, expected="L* counts from 0 to 100, not to 1")
 
 
-def _impossible_faults(lab: list[float] | None, where: str) -> Iterator[Fault]:
+def _impossible_faults(lab: list[float], where: str) -> Iterator[Fault]:
     """Lab in range that no surface has, for some X, Y or Z of it is negative."""
-    if lab is None:
-        return
     xyz100 = lab_to_xyz100(lab)
     if xyz100.min() < 0:
         expected = f"no surface has it: {'XYZ'[int(xyz100.argmin())]} would be {xyz100.min():.2g}"
@@ -82,9 +80,7 @@ def _impossible_faults(lab: list[float] | None, where: str) -> Iterator[Fault]:
         yield Fault(where=where, found=f"is {shown(lab)}", expected=expected, do=do)
 
 
-def _xyz_faults(xyz: list[float] | None, where: str) -> Iterator[Fault]:
-    if xyz is None:
-        return
+def _xyz_faults(xyz: list[float], where: str) -> Iterator[Fault]:
     found = f"is {shown(xyz)}"
     if min(xyz) < 0:
         yield Fault(where=where, found=found, expected="X, Y and Z are not negative")

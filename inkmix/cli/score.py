@@ -1,16 +1,29 @@
 """`inkmix score`: how well the press model predicts a measured chart."""
 
 import json
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from inkmix.cli.arguments import Command, InputPath
 from inkmix.cli.common import put, put_json
 
+if TYPE_CHECKING:
+    from inkmix.measurements.table import MeasurementTable
+
 PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsprint")
+_LIGHTNESS = {
+    "coated": (88, 98), "light-coated": (86, 97), "supercalendered": (83, 95),
+    "uncoated": (86, 98), "newsprint": (76, 90),
+}  # fmt: skip
+"""L* of bare papers, wide enough for ISO 12647-2 and -3 on any backing (from memory)."""
+
+_ABOUT_PAPER = ("DESCRIPTOR", "PRINT_CONDITIONS", "PAPER", "SUBSTRATE")
+"""Keywords of CGATS files in which charts tell their paper."""
+
 _LEFT = 30  # columns of the names of rows
 
 
@@ -59,10 +72,36 @@ def score(
     _check_extra(extra, as_given=_extra_was_given())
     table = read_measurements(file)
     result = score_table(table, known=known, paper_class=paper_class, order=order, extra=extra)
+    result["notes"] = [*result["notes"], *_notes_on_paper(table, paper_class)]
     if as_json:
         put_json(json.dumps(result, indent=2))
     else:
         put(_in_words(result))
+
+
+def _notes_on_paper(table: "MeasurementTable", paper_class: str) -> Iterator[str]:
+    """What in the chart speaks against the class of paper that was told, or taken."""
+    from inkmix.press.score import read_chart
+
+    words = " ".join(table.keywords.get(key, "") for key in _ABOUT_PAPER)
+    says = _class_in_words(words)
+    if says not in (None, paper_class):
+        yield f"the chart says {says} paper, {paper_class} was taken: is --paper {says} meant?"
+    chart = read_chart(table)
+    lightness = float(chart.lab[(chart.tone_pct == 0).all(axis=1), 0].mean())
+    low, high = _LIGHTNESS[paper_class]
+    if not low <= lightness <= high:
+        yield (
+            f"the bare paper has L* {lightness:.0f}, where {paper_class} papers have some "
+            f"{low} to {high}: is --paper right?"
+        )
+
+
+def _class_in_words(text: str) -> str | None:
+    """The class of paper that a chart's description names; the longest name counts."""
+    words = text.lower()
+    named = [name for name in PAPER_CLASSES if re.search(rf"(?<![a-z]){name}(?![a-z])", words)]
+    return max(named, key=len, default=None)
 
 
 def _extra_was_given() -> bool:

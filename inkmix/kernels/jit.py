@@ -8,6 +8,7 @@ import hashlib
 import pickle
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from types import CodeType
 from typing import Any, TypeVar
@@ -69,8 +70,9 @@ class _Kept:
         """Keep it, if it is of use to another run and there is room."""
         if compiled.lifted or compiled.library.has_dynamic_globals:
             return
-        key = self._key(signature, compiled.codegen)
-        write_code(_FOLDER, self._name, dumps(compiled._reduce()), key=key)
+        with suppress(Exception):  # what cannot be kept has been compiled all the same
+            key = self._key(signature, compiled.codegen)
+            write_code(_FOLDER, self._name, dumps(compiled._reduce()), key=key)
 
     def flush(self) -> None:
         """Nothing: what is compiled once more takes the place of what was."""

@@ -15,7 +15,7 @@ from inkmix.arrays import FloatArray
 from inkmix.errors import COUNTED_FAULTS, Fault
 from inkmix.measurements.columns import Meaning
 from inkmix.measurements.words import UnclosedQuoteError, Word, split_texts, split_words
-from inkmix.quoting import clean, clipped, quoted
+from inkmix.quoting import clipped, harmless, quoted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,7 +43,9 @@ class Grid:
     def labels(self, key: str) -> tuple[str, ...] | None:
         """The words of a label column, or None if there is none."""
         at = self.columns("label").get(key)
-        return None if at is None else tuple(clean(split_texts(line)[at]) for _, line in self.rows)
+        return (
+            None if at is None else tuple(harmless(split_texts(line)[at]) for _, line in self.rows)
+        )
 
     def place(self, row: int, column: int) -> str:
         """Where a cell stands: file, line, column."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from inkmix.errors import Fault, MeasurementError
 from inkmix.measurements.words import UnclosedQuoteError, Word, split_words
-from inkmix.quoting import acting_sign, clean, clipped, quoted
+from inkmix.quoting import acting_sign, clipped, harmless, quoted
 
 MAX_NAME = 200  # characters of a column's name; the longest of real files have 40
 MAX_ROWS = 50_000  # ten times the largest published chart
@@ -32,7 +32,7 @@ class Sections:
 
     def keywords(self) -> dict[str, str]:
         """What the header says by keyword; of one that comes again, all values after another."""
-        return {name: clean("; ".join(values)) for name, values in self.said.items()}
+        return {name: harmless("; ".join(values)) for name, values in self.said.items()}
 
 
 def read_sections(lines: list[str], *, where: str) -> Sections:

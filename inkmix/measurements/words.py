@@ -7,7 +7,7 @@ import re
 from typing import NamedTuple
 
 from inkmix.errors import Fault, MeasurementError, capped
-from inkmix.quoting import clean
+from inkmix.quoting import harmless
 
 MAX_BYTES = 16 * 2**20
 """A chart of 4,500 patches with spectra of 1 nm is 14 MB; more is another file."""
@@ -79,7 +79,7 @@ def split_texts(line: str) -> list[str]:
 
 def quote(text: str) -> str:
     """The text as one quoted word on one line."""
-    return '"' + clean(text).replace('"', '""') + '"'
+    return '"' + harmless(text).replace('"', '""') + '"'
 
 
 def decode_lines(data: bytes, *, where: str) -> list[str]:

@@ -16,13 +16,22 @@ _GRAINY = (0.8, 5.0)
 
 
 def unpack_lzw(packed: bytes, out: NDArray[np.uint8]) -> int:
-    """How many bytes were unpacked into `out`, (n,) contiguous; raises what the decoder raises."""
+    """How many bytes the stream holds, counted to one more than `out`, (n,) contiguous, has room.
+
+    Raises what the decoder raises.
+    """
     low, high = _GRAINY
     if low * len(packed) < out.size < high * len(packed) and loops.are_compiled():
-        count = _by_loop(packed, out)
-        if count == out.size:
+        count = _by_loop(packed, out, spare=1)
+        if count >= out.size:
             return count
-    return len(imagecodecs.lzw_decode(packed, out=out.data))
+    try:
+        room = np.empty(out.size + 1, np.uint8)
+        count = len(imagecodecs.lzw_decode(packed, out=room.data))
+    except Exception:  # what follows may be what a writer filled up with
+        return len(imagecodecs.lzw_decode(packed, out=out.data))
+    out[:count] = room[: min(count, out.size)]
+    return count
 
 
 def unpacked_lzw_run(packed: bytes, *, most: int, guess: float) -> bytes:
@@ -41,13 +50,15 @@ def unpacked_lzw_run(packed: bytes, *, most: int, guess: float) -> bytes:
     return bytes(imagecodecs.lzw_decode(packed, out=most))
 
 
-def _by_loop(packed: bytes, out: NDArray[np.uint8]) -> int:
+def _by_loop(packed: bytes, out: NDArray[np.uint8], *, spare: int = 0) -> int:
+    """As many bytes as the stream holds, counted to `spare` more than there is room for."""
     from inkmix.kernels import lzw
 
-    room = np.empty(lzw.LITERALS + out.size + lzw.SPARE, np.uint8)
+    room = np.empty(lzw.LITERALS + out.size + spare + lzw.SPARE, np.uint8)
     places, lengths = np.empty((2, lzw.ENTRIES), np.int32)
     padded = np.frombuffer(packed + bytes(lzw.PADDING), np.uint8)
     count = lzw.unpack(padded, room, places, lengths)
     if count > 0:
-        out[:count] = room[lzw.LITERALS : lzw.LITERALS + count]
+        inside = min(count, out.size)
+        out[:inside] = room[lzw.LITERALS : lzw.LITERALS + inside]
     return count

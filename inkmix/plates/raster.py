@@ -20,6 +20,10 @@ Samples = NDArray[np.uint8] | NDArray[np.uint16]
 """Numbers of a file, or ink amount: uint8, or uint16 where the file has 16 bits."""
 
 
+_SHORT = 3
+"""Parts of an absolute path that is told whole: its root, a folder and a name."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RasterFacts:
     """What the header of a file says.
@@ -94,8 +98,13 @@ class KindFault(Fault):
 
 
 def label(path: Path) -> str:
-    """The name of a file as messages give it: relative, or its folder and name."""
-    return path.as_posix() if not path.is_absolute() else "/".join(path.parts[-2:]).lstrip("/")
+    """The name of a file as messages give it: relative, or its folder and name.
+
+    >>> label(Path("plates/Soot.tif")), label(Path("/work/strip/Soot.tif")), label(Path("/a/b.tif"))
+    ('plates/Soot.tif', 'strip/Soot.tif', '/a/b.tif')
+    """
+    is_whole = not path.is_absolute() or len(path.parts) <= _SHORT
+    return path.as_posix() if is_whole else "/".join(path.parts[-2:])
 
 
 def refusal(path: Path, found: str, expected: str = "", do: str = "") -> PlateError:

@@ -5,6 +5,10 @@ Where its rows come from is told in reference_pieces.py, how they become sRGB in
 reference_colour.py.
 """
 
+import logging
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -28,6 +32,9 @@ from inkmix.plates.reference_pieces import (
 from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.plates.sniff import sniff
 from inkmix.sheet import Sheet
+
+# What the library says of odd tags by logging is no matter of the person at the terminal.
+logging.getLogger("PIL").addHandler(logging.NullHandler())
 
 _PROPORTION = 0.01
 _FIRST_ON_ITS_SIDE = 5  # orientation tags from here on turn by 90 degrees
@@ -105,7 +112,7 @@ def open_reference(
     """
     path = Path(path)
     try:
-        with opened_header(path) or _no_picture(path) as picture:
+        with _quiet(), opened_header(path) or _no_picture(path) as picture:
             return _opened(path, picture, sheet, room)
     except PictureError:
         raise
@@ -113,6 +120,14 @@ def open_reference(
         raise _refusal(path, "does not exist", "", "check the name and the folder") from error
     except Exception as error:  # decoders raise whatever they like on damaged data
         raise _what_is_wrong(path) from error
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Without warnings of the picture library, which end on the terminal."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
 
 
 def _opened(path: Path, picture: Image.Image, sheet: Sheet | None, room: ScratchRoom) -> Reference:

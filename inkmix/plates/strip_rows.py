@@ -21,6 +21,8 @@ from inkmix.plates.unpack import Unpacker
 
 _PACKED_BYTES = 2**17
 _BLOCK_BYTES = 2**18
+_PADDING_ROWS = 16
+"""At most that many rows of a byte may be what a strip was filled up with."""
 Pieces = Iterator[bytes]
 
 
@@ -81,17 +83,17 @@ class StripRows:
 
     def _streamed(self, index: int, *, count: int) -> Iterator[NDArray[np.uint8]]:
         """Lines of one strip, some at a time, exactly `count` of them."""
-        done, spare = 0, self.unpacker.layout.segment_rows
+        done, found, row_bytes = 0, 0, self.format.row_bytes
+        most = max(count, self.unpacker.layout.filled_rows) + _PADDING_ROWS
         try:
-            for block in _whole_rows(self._pieces(index), self.format.row_bytes):
+            for block in _whole_rows(self._pieces(index), row_bytes):
                 lines = block[: count - done]
                 # Going on behind the last row: there the check sum is, and some writers fill up.
-                spare -= len(block) - len(lines)
-                if spare < 0:
-                    raise self.unpacker.fault(index, "holds more than its rows")
-                done += len(lines)
+                found, done = found + len(block), done + len(lines)
                 if len(lines):
                     yield self._finished(lines)
+                if found > most:
+                    break
         except UncutLzwError:
             if done < count:
                 self._tell()
@@ -99,6 +101,8 @@ class StripRows:
             return
         if done < count:
             raise self.unpacker.fault(index, "ends early")
+        if not self.unpacker.layout.may_hold(index, found * row_bytes):
+            raise self.unpacker.overlong(index)
 
     def _tell(self) -> None:
         layout = self.unpacker.layout

@@ -8,6 +8,7 @@ from typing import Any
 from tifffile import TiffFile
 
 from inkmix.errors import PlateError
+from inkmix.plates.limits import MAX_SIDE_PX
 from inkmix.plates.profile import profile_label
 from inkmix.plates.raster import RasterFacts, Samples, label, refusal
 from inkmix.plates.resolution import ppi_of
@@ -16,11 +17,13 @@ from inkmix.plates.segments import Reader, SegmentReader, page_reader
 from inkmix.plates.source import SourceFile, source_of
 from inkmix.plates.tiff_layout import Layout
 from inkmix.plates.tiff_rules import page_faults, segment_faults
+from inkmix.plates.tiff_tags import tag_faults
 
 # The library reports oddities of tags by logging; what matters here becomes a fault or a note.
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 _PROFILE, _INK_NAMES, _DOT_RANGE = 34675, 333, 336
+_ROWS_PER_STRIP = 278
 _X_RESOLUTION, _Y_RESOLUTION, _UNIT = 282, 283, 296
 _ZERO_IS = {0: "white", 1: "black", 2: "black", 5: "no ink"}
 _ALPHA = (1, 2)
@@ -67,6 +70,7 @@ def _open_page(source: SourceFile, file: Any, *, number: int, room: ScratchRoom)
     if not 1 <= number <= count:
         raise refusal(path, f"has {count} pages", f"page {number} is asked for")
     page = file.pages[number - 1]
+    _refuse(tag_faults(page, where=label(path)))
     _refuse(page_faults(page, where=label(path)))
     layout = _layout(page, file.byteorder)
     _refuse(segment_faults(layout, where=label(path), size=source.size))
@@ -100,7 +104,14 @@ def _layout(page: Any, byteorder: str) -> Layout:
         segment_cols=page.tilewidth if page.is_tiled else page.imagewidth,
         offsets=tuple(page.dataoffsets),
         byte_counts=tuple(page.databytecounts),
+        filled_rows=_filled_rows(page),
     )
+
+
+def _filled_rows(page: Any) -> int:
+    """Rows of a strip by tag 278; 0 where the whole picture is meant by that."""
+    told = page.tags.valueof(_ROWS_PER_STRIP, 0)
+    return told if isinstance(told, int) and told <= MAX_SIDE_PX else 0
 
 
 def _facts(path: Path, page: Any, layout: Layout, notes: tuple[str, ...]) -> RasterFacts:
@@ -176,4 +187,5 @@ def _ppi(path: Path, page: Any) -> tuple[float | None, tuple[str, ...]]:
 def _ratio(value: Any) -> float | None:
     if not isinstance(value, tuple) or len(value) != 2 or not value[0] or not value[1]:
         return None
-    return float(value[0]) / float(value[1])
+    ratio = float(value[0]) / float(value[1])
+    return ratio if ratio > 0 else None

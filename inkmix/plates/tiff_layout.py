@@ -12,10 +12,17 @@ import imagecodecs
 import numpy as np
 from numpy.typing import NDArray
 
+_PADDING = 16
+"""Writers that fill up to whole words of their machine fill up to less than this."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """Strips or tiles of a page; offsets and byte counts are those of the file."""
+    """Strips or tiles of a page; offsets and byte counts are those of the file.
+
+    `filled_rows` are the rows to which the file says strips are cut (RowsPerStrip), which may be
+    more than the picture has; 0 where that says nothing.
+    """
 
     width_px: int
     height_px: int
@@ -31,6 +38,7 @@ class Layout:
     segment_cols: int
     offsets: tuple[int, ...]
     byte_counts: tuple[int, ...]
+    filled_rows: int = 0
 
     @property
     def across(self) -> int:
@@ -56,6 +64,31 @@ class Layout:
     def row_bytes(self) -> int:
         """Bytes of one unpacked row of a strip."""
         return math.ceil(self.width_px * (1 if self.planar else self.samples) * self.bits / 8)
+
+    @property
+    def segment_row_bytes(self) -> int:
+        """Bytes of one unpacked row of a strip or tile."""
+        return math.ceil(self.segment_cols * self.shape[3] * self.bits / 8)
+
+    @property
+    def spare_bytes(self) -> int:
+        """Bytes behind the last row that do no harm: less than a row, or 15 of a narrow one."""
+        return max(self.segment_row_bytes, _PADDING) - 1
+
+    def needed_bytes(self, index: int) -> int:
+        """Unpacked bytes of the rows of a strip or tile."""
+        return self.segment_shape(index)[0] * self.segment_row_bytes
+
+    @property
+    def filled_bytes(self) -> int:
+        """Unpacked bytes of a strip that was filled up, though the picture ends in it."""
+        return 0 if self.tiled else self.filled_rows * self.segment_row_bytes
+
+    def may_hold(self, index: int, count: int) -> bool:
+        """Whether a strip or tile of so many unpacked bytes, or more than it needs, is as told."""
+        needed = self.needed_bytes(index)
+        sizes = (needed, max(needed, self.filled_bytes))
+        return any(0 <= count - size <= self.spare_bytes for size in sizes)
 
     @property
     def dtype(self) -> type[np.uint8] | type[np.uint16]:

@@ -17,6 +17,7 @@ COMPRESSIONS = {
     32946: "deflate",
     50000: "zstd",
 }
+AS_TOLD = "width, bits and channels must be what the file says they are"
 _GREY = "export it as greyscale"
 _PHOTOMETRIC = {
     0: "",
@@ -71,6 +72,9 @@ def segment_faults(layout: Layout, *, where: str, size: int) -> tuple[Fault, ...
         said = f"is damaged: it lists {found} strips or tiles"
         return (Fault(where=where, found=said, expected=f"{layout.count} are needed", do=do),)
     sizes = layout.byte_counts[: layout.count]
+    if min(*layout.offsets[: layout.count], *sizes) < 0:
+        said = "is damaged: strips or tiles lie before its beginning, or are shorter than nothing"
+        return (Fault(where=where, found=said, expected="a whole file is needed", do=do),)
     ends = [start + count for start, count in zip(layout.offsets, sizes, strict=False)]
     if max(ends) > size:
         first = next(index for index, end in enumerate(ends) if end > size)
@@ -82,7 +86,24 @@ def segment_faults(layout: Layout, *, where: str, size: int) -> tuple[Fault, ...
         others = f" and {len(short) - 1} others" if len(short) > 1 else ""
         said = f"is damaged: {layout.place_of(short[0])}{others} are missing or end early"
         return (Fault(where=where, found=said, expected="a whole file is needed", do=do),)
-    return ()
+    return tuple(_overlong(layout, where))
+
+
+def _overlong(layout: Layout, where: str) -> Iterator[Fault]:
+    """The fault of unpacked strips or tiles that hold more than their rows, by the first of them.
+
+    Packed ones show that when they are unpacked.
+    """
+    if layout.compression != 1:
+        return
+    for index, count in enumerate(layout.byte_counts[: layout.count]):
+        needed = layout.needed_bytes(index)
+        if count > needed and not layout.may_hold(index, count):
+            found = (
+                f"is damaged: {layout.place_of(index)} has {count} bytes where {needed} are needed"
+            )
+            yield Fault(where=where, found=found, expected=AS_TOLD, do="export it again")
+            return
 
 
 def _is_short(layout: Layout, index: int) -> bool:

@@ -1,7 +1,7 @@
 """One strip or tile of a TIFF, unpacked at once and straight into an array.
 
-The usual packings go to their decoders without a copy in between; everything else, and whatever
-these refuse, goes the general way of the TIFF library. A strip that is short is a fault, never
+The usual packings go to their decoders without a copy in between, everything else goes the general
+way of the TIFF library. A strip that is short is a fault, never
 white paper. Strips too large for that are in strip_rows.py.
 """
 
@@ -15,10 +15,16 @@ from numpy.typing import NDArray
 
 from inkmix.errors import PlateError
 from inkmix.plates.lzw import unpack_lzw
+from inkmix.plates.raster import refusal
 from inkmix.plates.source import SourceFile, damaged
 from inkmix.plates.tiff_layout import Layout
+from inkmix.plates.tiff_rules import AS_TOLD
 
 _LZW = 5
+_MOST_FILLED_BYTES = 2**22
+_TIMES = (2, 16)
+"""How many times the bytes there are where 16 bits are declared as 8 or 1, or colour as grey."""
+_MOST_MORE_BYTES = 2**26
 _DECODERS = {
     8: imagecodecs.deflate_decode,
     32946: imagecodecs.deflate_decode,
@@ -55,52 +61,70 @@ class Unpacker:
         """
         if len(packed) < self.layout.byte_counts[index]:
             raise self.fault(index, "ends early")
-        if not (self._is_usual and self._quick(out, packed)):
+        if not self._is_usual:
             self._general(out, packed, index)
+        elif not self._quick(out, packed, index):
+            raise self.fault(index, "ends early or is spoiled: it cannot be unpacked")
 
     def fault(self, index: int, how: str) -> PlateError:
         """The error for one strip or tile."""
         return damaged(self.source.path, f"{self.layout.place_of(index)} {how}")
 
+    def overlong(self, index: int) -> PlateError:
+        """The error for a strip or tile of more bytes than its rows need."""
+        found = f"is damaged: {self.layout.place_of(index)} holds more than its rows"
+        return refusal(self.source.path, found, AS_TOLD, "export it again")
+
     @property
     def _is_usual(self) -> bool:
         layout = self.layout
         known = layout.compression in (1, _LZW, *_DECODERS)
-        return known and layout.fill_order == 1 and (layout.bits > 1 or layout.predictor == 1)
+        return known and (layout.bits > 1 or layout.predictor == 1)
 
-    def _quick(self, out: NDArray[Any], packed: bytes) -> bool:
-        """Whether the decoder gave exactly what `out` holds."""
+    def _quick(self, out: NDArray[Any], packed: bytes, index: int) -> bool:
+        """Whether the decoder gave what `out` holds."""
+        if self.layout.fill_order == 2:
+            packed = bytes(imagecodecs.bitorder_decode(packed))
         if self.layout.bits > 1:
-            done = self._decoded(out.reshape(-1).view(np.uint8), packed)
+            done = self._decoded(out.reshape(-1).view(np.uint8), packed, index)
             if done:
                 self.layout.finish(out)
             return done
         rows, cols, channels = out.shape
         packed_bits = np.empty((rows, -(-cols * channels // 8)), np.uint8)
-        done = self._decoded(packed_bits.reshape(-1), packed)
+        done = self._decoded(packed_bits.reshape(-1), packed, index)
         out[:] = np.unpackbits(packed_bits, axis=1, count=cols * channels).reshape(out.shape)
         return done
 
-    def _decoded(self, flat: NDArray[np.uint8], packed: bytes) -> bool:
-        """Whether `flat` was filled exactly."""
+    def _decoded(self, flat: NDArray[np.uint8], packed: bytes, index: int) -> bool:
+        """Whether `flat` was filled."""
         if self.layout.compression == 1:
             count = min(len(packed), flat.size)
             flat[:count] = np.frombuffer(packed, np.uint8, count)
             return count == flat.size
-        if self._count(flat, packed) == flat.size:
-            return True
-        return not self.layout.tiled and self._is_filled_up(flat, packed)
+        return self._count(flat, packed) == flat.size or self._holds_more(flat, packed, index)
 
-    def _is_filled_up(self, flat: NDArray[np.uint8], packed: bytes) -> bool:
-        """Whether a strip that the picture ends in holds as many rows as the others."""
-        full = np.empty(self.layout.segment_rows * self.layout.row_bytes, np.uint8)
-        if full.size <= flat.size or self._count(full, packed) != full.size:
-            return False
-        flat[:] = full[: flat.size]
-        return True
+    def _holds_more(self, flat: NDArray[np.uint8], packed: bytes, index: int) -> bool:
+        """Whether more than `flat` was unpacked, and that may be.
+
+        Some writers fill up strips by some bytes, or the last one to the rows of the others.
+        """
+        full = self.layout.filled_bytes
+        sizes = [flat.size + self.layout.spare_bytes]
+        if flat.size < full <= max(_MOST_FILLED_BYTES, 2 * flat.size):
+            sizes.append(full + self.layout.spare_bytes)
+        for size in (*sizes, *(min(times * sizes[-1], _MOST_MORE_BYTES) for times in _TIMES)):
+            room = np.empty(size, np.uint8)
+            count = self._count(room, packed)
+            if self.layout.may_hold(index, count):
+                flat[:] = room[: flat.size]
+                return True
+            if flat.size < count <= size:
+                raise self.overlong(index)
+        return False
 
     def _count(self, flat: NDArray[np.uint8], packed: bytes) -> int:
-        """Bytes that the decoder gave; 0 where it refuses, the general way says what is wrong."""
+        """Bytes that are packed; 0 where the decoder refuses, as most do where there are more."""
         try:
             if self.layout.compression == _LZW:
                 return unpack_lzw(packed, flat)

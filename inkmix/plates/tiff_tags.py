@@ -1,0 +1,75 @@
+"""The tags of a TIFF page that are relied on: there, of a fitting type, one value, not below zero.
+
+Checked before anything is made of them. What their values mean is judged in tiff_rules.py.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+from inkmix.errors import Fault
+
+# TIFF 6.0, section 2: BYTE, SHORT and LONG stand for one another; signed ones are let pass where
+# they are not negative. 13, 16 and 18 are those of directories and of BigTIFF.
+_WHOLE = (1, 3, 4, 6, 8, 9, 13, 16, 17, 18)
+_PHOTOMETRIC = 262
+_SINGLE = {
+    256: "its width",
+    257: "its height",
+    259: "its packing",
+    _PHOTOMETRIC: "what 0 means",
+    266: "the order of its bits",
+    274: "which side is up",
+    277: "its channels",
+    278: "the rows of a strip",
+    284: "how its channels lie",
+    317: "its predictor",
+    322: "the width of a tile",
+    323: "the height of a tile",
+}
+_LISTS = {
+    258: "its bits",
+    273: "where its strips lie",
+    279: "how long its strips are",
+    324: "where its tiles lie",
+    325: "how long its tiles are",
+    336: "which numbers are 0 % and 100 %",
+    338: "what its further channels are",
+    339: "what kind of numbers it has",
+}
+_MOST_VALUES = 2**22
+"""Strips or tiles: one a row of the tallest plate, in sixteen inks."""
+_AGAIN = "export it again"
+
+
+def tag_faults(page: Any, *, where: str) -> tuple[Fault, ...]:
+    """Faults of the tags of a page, whatever they are for."""
+    said = [*_unfit(page, _SINGLE, most=1), *_unfit(page, _LISTS, most=_MOST_VALUES)]
+    if not page.tags.get(_PHOTOMETRIC):
+        found = f"does not say whether 0 is black or white (tag {_PHOTOMETRIC} is missing)"
+        said.append((found, "that cannot be guessed: a wrong guess prints the negative"))
+    return tuple(Fault(where=where, found=f, expected=e, do=_AGAIN) for f, e in said)
+
+
+def _unfit(page: Any, names: dict[int, str], *, most: int) -> Iterator[tuple[str, str]]:
+    """Found and expected of each tag that cannot be what it is for."""
+    for code, name in names.items():
+        tag = page.tags.get(code)
+        if tag is None:
+            continue
+        says = f"is damaged: tag {code}, {name},"
+        if int(tag.dtype) not in _WHOLE:
+            yield f"{says} holds no whole numbers", "it has to"
+        elif not 1 <= tag.count <= most:
+            yield (
+                f"{says} holds {tag.count} values",
+                f"it has 1 to {most}" if most > 1 else "it is one",
+            )
+        elif (least := _least(tag.value)) < 0:
+            yield f"{says} holds {least}", "nothing in it is below 0"
+
+
+def _least(value: Any) -> int:
+    """The smallest of the values of a tag; bytes are never below 0."""
+    if isinstance(value, bytes):
+        return 0
+    return int(min(value)) if isinstance(value, tuple) or hasattr(value, "__len__") else int(value)
