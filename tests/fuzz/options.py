@@ -20,8 +20,10 @@ from fuzz.png_chunks import png_document
 from fuzz.small_book import write_book
 
 NAME = "options"
-MOST_DAMAGES = 1
-"""A line with two slips shows the first."""
+HOW_MANY = (0, 0, 0, 1)
+"""Damages: nearly each is refused, and a line with two slips shows the first."""
+_OF_LOOSE_PLATES = {"paper", "process", "ppi"}
+"""Options of predict that a book refuses."""
 _LEFT_OUT = {("batch", "watch")}
 _COMMANDS = {
     "start": 3, "inks": 2, "predict": 6, "sheet": 2, "check": 6, "batch": 3, "palette": 3, "mix": 4,
@@ -140,9 +142,15 @@ def build(rng: random.Random) -> LineDocument:
     for parameter in command.params:
         if isinstance(parameter, click.Argument):
             words += _argument(name, rng)
-        elif (name, parameter.name) not in _LEFT_OUT and rng.random() < _share(name, parameter):
+        elif _may_stand(name, parameter, words) and rng.random() < _share(name, parameter):
             words += _option(name, parameter, rng)
     return LineDocument(command=name, words=words)
+
+
+def _may_stand(name: str, parameter: click.Parameter, words: list[str]) -> bool:
+    """Whether an option can do anything here."""
+    of_loose_plates = name == "predict" and parameter.name in _OF_LOOSE_PLATES
+    return (name, parameter.name) not in _LEFT_OUT and not (of_loose_plates and "book" in words)
 
 
 def _share(name: str, parameter: click.Parameter) -> float:
