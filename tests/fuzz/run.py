@@ -86,7 +86,10 @@ def _serve(asked: argparse.Namespace) -> int:
         server = Server(Path(folder))
         print(json.dumps({"idle_kib": server.idle_kib}), flush=True)
         seen: Counter[str] = Counter()
+        parent = os.getppid()
         for number, plan in enumerate(plans(asked)):
+            if os.getppid() != parent:
+                return 1  # whoever asked is gone
             if number % asked.servers == asked.serve:
                 print(json.dumps(_result(server, plan, seen, asked.to)), flush=True)
     return 0
