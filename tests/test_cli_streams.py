@@ -275,6 +275,15 @@ def test_colours_pass_where_they_are_meant():
     assert "\x1b" not in plain_text(field)
 
 
+def test_a_folder_that_is_gone_is_named_as_such(tmp_path):
+    book = draw_book(tmp_path / "book", BOOK)
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    ran = in_a_shell(f"cd {gone} && rmdir {gone} && inkmix predict {book} --to print.png")
+    assert ran.returncode == 3
+    assert "the folder that you are in is gone" in ran.stderr
+
+
 # --- too little of what a machine has -------------------------------------------------------------
 
 

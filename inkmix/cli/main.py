@@ -5,6 +5,7 @@ Only click is imported here: a command's module is loaded when that command runs
 """
 
 import importlib
+import os
 import sys
 from io import StringIO
 from typing import Any
@@ -14,7 +15,7 @@ import click
 from inkmix import __version__
 from inkmix.cli.common import say
 from inkmix.cli.shortage import shortage
-from inkmix.errors import InkmixError
+from inkmix.errors import Fault, InkmixError
 from inkmix.heap import share_one_heap
 from inkmix.leaving import SENTENCE
 from inkmix.streams import STDERR, STDOUT, let_go
@@ -129,12 +130,29 @@ def _say_unexpected(error: Exception) -> int:
     if lacking is not None:
         say(f"inkmix: {lacking}")
     elif isinstance(error, OSError):
-        where, found = error.filename or "input or output", error.strerror or error
-        say(f"inkmix: {where}: {found}")
+        say(f"inkmix: {_out_of_reach(error)}")
     else:
         say(f"inkmix: unexpected {type(error).__name__}: {error}")
         say("Run again with `inkmix -v ...` to see where it arose.")
     return UNREADABLE
+
+
+def _out_of_reach(error: OSError) -> Fault:
+    """The fault of a file; without a name it may be the folder that paths begin in."""
+    if error.filename is None and not _is_anywhere():
+        found, do = "the folder that you are in is gone", "go to another one, and start again"
+        return Fault(where="here", found=found, do=do)
+    where, found = error.filename or "input or output", error.strerror or str(error)
+    return Fault(where=str(where), found=found)
+
+
+def _is_anywhere() -> bool:
+    """Whether there is a folder that relative paths begin in."""
+    try:
+        os.getcwd()
+    except OSError:
+        return False
+    return True
 
 
 def _say_faults(error: InkmixError, *, verbose: bool) -> int:
