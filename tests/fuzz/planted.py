@@ -134,7 +134,7 @@ def _found(tried: server.Server, name: str, work: Work, **rules: str) -> list[st
         (folder / "input.txt").write_text("as it was")
         return Asked(call=name, cpu_s=0.4, **rules)
 
-    server.WALL_S = 1.5 if work is _sleep else 40.0
+    server.WALL_S = 1.5 if work is _sleep else 120.0
     tried.modules[name] = SimpleNamespace(build=lambda rng: None, DAMAGES=(_nothing,), write=write)
     return [one.kind for one in tried.tried(Plan(generator=name, seed=0))[1]]
 

@@ -20,6 +20,7 @@ KNOWN = {
     "Pillow, min is white": "Pillow turns photometric 0 over, so that its numbers are light",
     "Pillow, 16 bits": "Pillow keeps the upper half of grey with alpha and of RGB of 16 bits",
     "Pillow, several inks": "Pillow takes 4 inks for CMYK and turns them over or not by their kind",
+    "Pillow, too many tiles": "Pillow paints tiles beyond those of the picture over the first",
     "alpha": "inkmix shows clear parts on white, Pillow keeps the colour below",
     "nested": "inkmix may refuse nests that no person writes and tomllib reads",
     "64 bits": "TOML promises whole numbers of 64 bits, tomllib reads longer ones",
@@ -78,6 +79,8 @@ def _by_pillow(file: Path, channel: int, bits: int) -> NDArray | None:
         tags: Any = getattr(picture, "tag_v2", {})
         if picture.width * picture.height > 2**22 or 336 in tags or tags.get(262) == 5:
             return None
+        if 324 in tags and len(tags[324]) > _tiles(picture, tags):
+            return None
         picture.load()
         mode, kind = picture.mode, tags.get(262, 1)
     if mode == "1":
@@ -89,6 +92,12 @@ def _by_pillow(file: Path, channel: int, bits: int) -> NDArray | None:
         return None
     numbers = np.asarray(picture)
     return numbers if numbers.ndim == 2 else numbers[..., channel]
+
+
+def _tiles(picture: Image.Image, tags: Any) -> int:
+    """Tiles that a picture of this size has, in all planes (TIFF 6.0, section 15)."""
+    across, down = -(-picture.width // tags[322]), -(-picture.height // tags[323])
+    return across * down * (tags.get(277, 1) if tags.get(284) == 2 else 1)
 
 
 def mask(file: Path, answer: Path, told: Told) -> str:

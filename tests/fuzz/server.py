@@ -33,7 +33,7 @@ from fuzz.referees import REFEREES
 from fuzz.small_book import write_book
 
 GENERATORS = ("plates", "pictures", "profiles", "measurements", "books", "options", "colours")
-WALL_S = 40.0
+WALL_S = 120.0
 """Until a child is ended: other work may hold it up, computing time is what is judged."""
 MOST_FILE_BYTES = 1 << 28
 _BEYOND_BYTES = 3 << 29
