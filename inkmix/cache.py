@@ -1,8 +1,8 @@
 """The user's cache: where it is, how a file gets there, and which go when there are too many.
 
-Files are written aside and renamed, so that several programs may read and write at once. What will
-be run is kept in a folder that nobody else may enter. Nothing here knows what is in a file, and
-nothing in the cache is needed. Every function may raise OSError.
+Files are written aside and renamed, so that several programs may read and write at once, in folders
+that nobody else may enter: some of it is run, and all of it is believed. Nothing here knows what is
+in a file, and nothing in the cache is needed. Every function may raise OSError.
 """
 
 import errno
@@ -43,24 +43,25 @@ def _users_cache() -> Path:
 
 
 def private_folder(kind: str) -> Path:
-    """The folder for files of one kind, made where it is missing, in which only its owner writes.
+    """The folder for files of one kind, made where it is missing, which only its owner may enter.
 
     Raises
     ------
     OSError
-        If it cannot be made or written, or if somebody else can reach what lies in it; `strerror`
-        says what to do.
+        If it cannot be made, or if somebody else can have put something there; `strerror` says what
+        to do.
     """
     folder = cache_folder(kind)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     _refuse_others(folder)
-    if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
-        raise PermissionError(errno.EACCES, "it may not be written", str(folder))
     return folder
 
 
 def _refuse_others(folder: Path) -> None:
-    """Whoever writes into a folder of programs has them run by its owner, so none else may."""
+    """Whoever writes there has the owner believe it, or run it, so nobody else may.
+
+    A folder that others could only look into is closed to them.
+    """
     if os.name != "posix":  # elsewhere the user's own folders are closed by lists of rights
         return
     status = folder.stat()
@@ -70,12 +71,14 @@ def _refuse_others(folder: Path) -> None:
             f"it belongs to another user; set {SWITCH} to a folder of yours",
             str(folder),
         )
-    if stat.S_IMODE(status.st_mode) & 0o077:
+    if status.st_mode & (stat.S_IWGRP | stat.S_IWOTH):
         raise PermissionError(
             errno.EPERM,
-            "others may enter it; delete it, and the next run makes a safe one",
+            "others may write there; delete it, and the next run makes a safe one",
             str(folder),
         )
+    if status.st_mode & (stat.S_IRWXG | stat.S_IRWXO):
+        folder.chmod(0o700)
 
 
 def read_own_file(path: Path) -> bytes:

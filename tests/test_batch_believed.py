@@ -232,3 +232,26 @@ def test_without_a_cache_every_run_checks(book, capfd, monkeypatch, tmp_path):
         assert "unchanged" not in done["err"]
     logged = command(capfd, "-v", "batch", book, "--engine", "threads")
     assert logged.code == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights as POSIX has them")
+@pytest.mark.parametrize("kind", ["records", "digests"])
+def test_a_cache_that_others_can_write_to_is_not_believed(kind, to, cache, given_out):
+    folder = cache / kind
+    assert folder.stat().st_mode & 0o077 == 0
+    assert given_out() == []
+    folder.chmod(0o777)
+    if kind == "records":
+        assert given_out() == list(SPREADS)
+    else:  # the files themselves say what they are
+        before = states_of_files(folder)
+        assert given_out() == []
+        assert states_of_files(folder) == before
+
+
+def states_of_files(folder: Path) -> dict[Path, tuple[int, int]]:
+    return {
+        path: (path.stat().st_mtime_ns, path.stat().st_ino)
+        for path in folder.rglob("*")
+        if path.is_file()
+    }

@@ -37,11 +37,14 @@ def test_a_private_folder_is_for_its_owner_only(monkeypatch, tmp_path):
         os.umask(habit)
     assert folder.stat().st_mode & 0o777 == 0o700
     assert private_folder("loops") == folder == tmp_path / "deep" / "cache" / "loops"
-    for rights in (0o702, 0o720, 0o701, 0o770, 0o1777):
+    for rights in (0o702, 0o720, 0o770, 0o1777):
         folder.chmod(rights)
-        with pytest.raises(PermissionError, match="others may enter it; delete it") as caught:
+        with pytest.raises(PermissionError, match="others may write there; delete it") as caught:
             private_folder("loops")
         assert caught.value.filename == str(folder)
+    for rights in (0o701, 0o755):  # nobody else can have put anything there
+        folder.chmod(rights)
+        assert private_folder("loops").stat().st_mode & 0o777 == 0o700
 
 
 def test_the_least_recently_used_go_first(tmp_path):

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from inkmix import filestate
 from inkmix.batch.digests import FileDigests, FileRead
-from inkmix.cache import cache_folder, mark_used, write_file
+from inkmix.cache import mark_used, private_folder, read_own_file, write_file
 from inkmix.filestate import state_of
 
 KIND, SUFFIX = "digests", ".json"
@@ -32,7 +32,7 @@ def recalled(folder: Path) -> Iterator[FileDigests]:
         yield digests
         return
     with suppress(OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        digests.learn(_known(path.read_bytes(), folder))
+        digests.learn(_known(read_own_file(path), folder))
         mark_used(path)
     before = dict(digests.known)
     try:
@@ -46,7 +46,7 @@ def recalled(folder: Path) -> Iterator[FileDigests]:
 def _path(folder: Path) -> Path | None:
     """One file for each book, whatever folder its reports go to."""
     try:
-        return cache_folder(KIND) / f"{sha256(os.fsencode(folder)).hexdigest()}{SUFFIX}"
+        return private_folder(KIND) / f"{sha256(os.fsencode(folder)).hexdigest()}{SUFFIX}"
     except OSError:
         return None
 

@@ -11,15 +11,13 @@ from hashlib import sha256
 from pathlib import Path
 
 from inkmix.batch.rows import Fared
-from inkmix.cache import cache_folder, mark_used, write_file
+from inkmix.cache import mark_used, private_folder, read_own_file, write_file
 from inkmix.canonical import pieces
-from inkmix.inputs import read_input
 
 KIND, SUFFIX = "records", ".sha256"
 MOST_BYTES = 8192
 """Of digests in one of 256 folders: 128 in each, 32,768 in all; those used last stay."""
 
-_DIGEST_BYTES = 64
 _LOG = logging.getLogger(__name__)
 
 
@@ -57,14 +55,14 @@ def faults_digest(how: Fared) -> str:
 
 def _path(key: str) -> Path:
     """Many folders with few files each: who writes one looks through its folder."""
-    return cache_folder(KIND) / key[:2] / f"{key}{SUFFIX}"
+    return private_folder(KIND) / key[:2] / f"{key}{SUFFIX}"
 
 
 def _kept(key: str) -> str:
     """What the cache holds for a key; empty where it holds nothing."""
     try:
         path = _path(key)
-        digest = read_input(path, most_bytes=_DIGEST_BYTES).decode("ascii")
+        digest = read_own_file(path).decode("ascii")
     except (OSError, ValueError):
         return ""
     mark_used(path)

@@ -4,7 +4,9 @@ Reading such a file runs what is in it. So they lie in a folder that only its ow
 file counts only whole, under its own name and as it was written. What the code is, jit.py knows.
 """
 
+import errno
 import hashlib
+import os
 from contextlib import suppress
 from pathlib import Path
 
@@ -25,9 +27,12 @@ def code_folder() -> Path:
     Raises
     ------
     OSError
-        If there is none that is safe; see `private_folder`.
+        If there is none that is safe, see `private_folder`, and can be written.
     """
-    return private_folder(KIND)
+    folder = private_folder(KIND)
+    if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
+        raise PermissionError(errno.EACCES, "it may not be written", str(folder))
+    return folder
 
 
 def read_code(folder: Path, name: str, *, key: bytes) -> bytes | None:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from inkmix.cache import cache_folder, mark_used, write_file
+from inkmix.cache import mark_used, private_folder, read_own_file, write_file
 from inkmix.lookup import ColourModel, Lookup, build_lookup
 from inkmix.tables.key import NoKeyError, table_key
 from inkmix.tables.packed import pack, packed_bytes, unpack
@@ -41,7 +41,7 @@ def kept_lookup(model: ColourModel, *, inks: int, depth: int) -> Lookup:
     """
     try:
         key = table_key(model, inks=inks, depth=depth)
-        path = cache_folder(KIND) / f"{key.hex()}{SUFFIX}"
+        path = private_folder(KIND) / f"{key.hex()}{SUFFIX}"
     except (NoKeyError, OSError) as error:
         _say_once(str(error))
         return build_lookup(model, inks=inks, depth=depth)
@@ -57,7 +57,7 @@ def _read(path: Path, *, key: bytes, inks: int, depth: int) -> Lookup | None:
     try:
         if path.stat().st_size != size:
             return None
-        data = np.fromfile(path, np.uint8, count=size)
+        data = np.frombuffer(read_own_file(path), np.uint8).copy()  # loops take writable ones
     except OSError:
         return None
     mark_used(path)
