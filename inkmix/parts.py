@@ -6,6 +6,7 @@ killed run left is told from what a living one writes. What is in a file is not 
 
 import errno
 import os
+import stat
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
@@ -130,7 +131,7 @@ def look_whether_writable(folder: Path) -> None:
 def clear_dead(folder: Path) -> None:
     """Remove what killed runs left in a folder; what a living one writes is locked, and stays."""
     for aside in folder.glob(f".*{ENDING}"):
-        with suppress(OSError), aside.open("r+b") as file:
+        with suppress(OSError), _plain_file(aside, os.O_RDWR) as file:
             if _lock(file, aside) and _is_at(file, aside):
                 if sys.platform == "win32":
                     file.close()
@@ -143,15 +144,41 @@ def _held(aside: Path) -> BinaryIO:
     Whoever discards it or gives it its name may do so between opening and locking: then what was
     opened is not there any more, and the next try makes a new one.
     """
-    flags = os.O_WRONLY | os.O_CREAT | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
     while True:
         with ExitStack() as stack:
-            file = stack.enter_context(os.fdopen(os.open(aside, flags, 0o666), "wb"))
+            file = stack.enter_context(_plain_file(aside, os.O_WRONLY | os.O_CREAT))
             _lock(file, aside)
             if _is_at(file, aside):
                 file.truncate()
                 stack.pop_all()
                 return file
+
+
+def _plain_file(aside: Path, flags: int) -> BinaryIO:
+    """Open a file that may be there already; nothing else is opened, and nothing waited for.
+
+    Raises
+    ------
+    OSError
+        If something lies there that is no file of ours: a pipe would wait for who reads it.
+    """
+    for name in ("O_BINARY", "O_NOFOLLOW", "O_NONBLOCK"):
+        flags |= getattr(os, name, 0)
+    with suppress(FileNotFoundError):
+        _refuse_no_file(aside.lstat(), aside)
+    handle = os.open(aside, flags, 0o666)
+    try:
+        _refuse_no_file(os.fstat(handle), aside)  # it may have been exchanged since
+        return os.fdopen(handle, "r+b" if flags & os.O_RDWR else "wb")
+    except BaseException:
+        os.close(handle)
+        raise
+
+
+def _refuse_no_file(status: os.stat_result, aside: Path) -> None:
+    if not stat.S_ISREG(status.st_mode):
+        why = f"{aside.name} lies in its way and is no file; remove that"
+        raise OSError(errno.EEXIST, why, str(aside))
 
 
 def _lock(file: BinaryIO, path: Path) -> bool:

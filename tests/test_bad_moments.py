@@ -479,3 +479,64 @@ def test_what_dead_runs_left_goes_and_nothing_else(tmp_path):
         clear_dead(tmp_path)
         left = {path.name for path in tmp_path.iterdir()}
     assert left == {*foreign, ".link.inkmix-part", alive.aside.name}
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are a thing of POSIX")
+@pytest.mark.parametrize("kind", ["a pipe", "a pipe that is read", "a link", "a folder"])
+def test_what_lies_in_the_way_and_is_no_file_is_named_and_never_waited_for(kind, tmp_path):
+    path = tmp_path / "page.html"
+    aside = aside_of(path)
+    reader = None
+    if kind == "a link":
+        (tmp_path / "other.txt").write_text("mine")
+        aside.symlink_to(tmp_path / "other.txt")
+    elif kind == "a folder":
+        aside.mkdir()
+    else:
+        os.mkfifo(aside)
+        reader = os.open(aside, os.O_RDONLY | os.O_NONBLOCK) if "read" in kind else None
+    said: list[str] = []
+
+    def write() -> None:
+        clear_dead(tmp_path)
+        try:
+            with part_of(path):
+                said.append("written")
+        except OSError as error:
+            said.append(str(error.strerror))
+
+    writing = threading.Thread(target=write, daemon=True)
+    writing.start()
+    writing.join(10)
+    assert said == [".page.html.inkmix-part lies in its way and is no file; remove that"]
+    assert aside.is_symlink() == (kind == "a link")
+    if kind == "a link":
+        assert (tmp_path / "other.txt").read_text() == "mine"
+    if reader is not None:
+        os.close(reader)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are a thing of POSIX")
+@pytest.mark.parametrize(
+    ("words", "aside"),
+    [
+        (("check",), "reports/{}/.report.html.inkmix-part"),
+        (("batch", "--workers", "1"), "reports/.run.inkmix-part"),
+        (("predict", "--to", "print.png"), ".print.png.inkmix-part"),
+        (("inks", "--page", "inks.html"), ".inks.html.inkmix-part"),
+        (("sheet", "--to", "sheet.svg"), ".sheet.svg.inkmix-part"),
+    ],
+)
+def test_a_pipe_where_a_result_is_written_ends_a_command_in_words(
+    words, aside, tmp_path, capfd, monkeypatch
+):
+    name, *options = words
+    folder = draw_book(tmp_path / "book", BOOK)
+    monkeypatch.chdir(folder)
+    place = folder / aside.format(*(path.name for path in (folder / "plates").iterdir()))
+    place.parent.mkdir(parents=True, exist_ok=True)
+    os.mkfifo(place)
+    ran = command(capfd, name, *([] if name == "inks" else [folder]), *options)
+    assert ran.code in (2, 3)
+    assert place.name in ran.err
+    assert place.is_fifo()
