@@ -106,6 +106,23 @@ def test_the_terminal_lists_as_many_findings_as_the_page_and_counts_the_rest(tmp
     assert "  ... 3 more; report.json holds all." in words(report)
 
 
+def test_remedies_are_searched_for_as_many_nights_as_a_search_can_serve(
+    tmp_path, capfd, monkeypatch
+):
+    monkeypatch.setattr("inkmix.simulate.check.MOST_SEARCHED", 2)
+    nights = [
+        NIGHT.replace("= 40", f"= {limit}").replace('name = "', f'name = "{limit} ')
+        for limit in (14, 10, 12, 40)
+    ]
+    report = checked(draw_book(tmp_path / "book", BOOK + "".join(nights)), capfd)
+    helped = {finding["name"][:2] for finding in report["findings"] if finding["remedies"]}
+    assert helped == {"10", "12"}  # farthest above their limits
+    assert (
+        "3 night areas are too light or unsure; remedies were looked for in the 2 that miss most"
+        in words(report)
+    )
+
+
 def test_unsure_leaves_with_1_only_where_it_is_strict(tmp_path, capfd):
     folder = draw_book(tmp_path / "book", BOOK + TONE.format(L=41, a=36, b=26, tolerance=50))
     (tone,) = checked(folder, capfd)["tones"]

@@ -10,8 +10,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.book.values import Book
-from inkmix.checks.finding import NAMED_TONES, NIGHT, NOT_CHECKED, TOTAL_INK, Finding, worst
+from inkmix.checks.facts import NightFacts
+from inkmix.checks.finding import (
+    FAIL,
+    NAMED_TONES,
+    NIGHT,
+    NOT_CHECKED,
+    TOTAL_INK,
+    UNSURE,
+    Finding,
+    worst,
+)
 from inkmix.checks.ink_counts import ink_sum
+from inkmix.checks.night import NightResult
 from inkmix.checks.orders import NightAtHand
 from inkmix.checks.remedies_ink import with_ink_remedies
 from inkmix.checks.remedies_night import night_remedies
@@ -50,6 +61,9 @@ from inkmix.simulate.targets import refuse_targets
 
 # A report that is silent on a check would read as if it had passed.
 _UNASKED = {TOTAL_INK: NOT_CHECKED, NIGHT: NOT_CHECKED, NAMED_TONES: NOT_CHECKED}
+MOST_SEARCHED = 20
+"""Night areas of a spread that remedies are searched for: a search takes a third of a second."""
+
 _NO_PLANES = np.empty((0, 0, 0), np.uint8)
 
 
@@ -214,12 +228,36 @@ def _judge(looked: LookedAt) -> Judged:
         ],
     )
     papers = cache(partial(other_papers, spread.book, spread.condition))
+    searched = _to_search(gathered.nights)
     at_night = tuple(
         replace(result.finding, remedies=night_remedies(night.check, result, trials, papers=papers))
-        for night, result in zip(nights, gathered.nights, strict=True)
+        if index in searched
+        else result.finding
+        for index, (night, result) in enumerate(zip(nights, gathered.nights, strict=True))
     )
     ink = with_ink_remedies(gathered.total_ink.findings, spread.condition, trials)
     return Judged(tones=tones, findings=(*at_night, *ink, *tones.findings))
+
+
+def _to_search(nights: Sequence[NightResult]) -> frozenset[int]:
+    """Which nights get remedies: those that are most too light, as many as one search can serve."""
+    missing = [index for index, night in enumerate(nights) if night.facts.verdict in (FAIL, UNSURE)]
+    lightest = sorted(missing, key=lambda index: _excess_L(nights[index].facts), reverse=True)
+    return frozenset(lightest[:MOST_SEARCHED])
+
+
+def _excess_L(facts: NightFacts) -> float:
+    return (facts.value_L or 0.0) - (facts.lightest_L or 0.0)
+
+
+def _search_notes(nights: Sequence[NightResult]) -> tuple[str, ...]:
+    missing = sum(night.facts.verdict in (FAIL, UNSURE) for night in nights)
+    if missing <= MOST_SEARCHED:
+        return ()
+    return (
+        f"{missing} night areas are too light or unsure; remedies were looked for in the "
+        f"{MOST_SEARCHED} that miss most: mend these, then check again",
+    )
 
 
 def _pixel_source(
@@ -276,6 +314,7 @@ def _result(
         warnings=(
             *spread.notes,
             *notes_of(looked.nights, spread.sheet),
+            *_search_notes(gathered.nights),
             *(() if compared is None else compared.notes),
         ),
         digests=facts.digests(spread, looked.printed.lookup),
