@@ -30,8 +30,9 @@ from plate_files import write_png
 from png_writer import write_png_by_hand
 from skimage import data
 
-from inkmix.errors import PictureError
+from inkmix.errors import PictureError, PlateError
 from inkmix.plates import reference_pieces
+from inkmix.plates.png_colour import colour_chunks
 from inkmix.plates.reference import Reference, open_reference
 from inkmix.sheet import Sheet
 
@@ -313,6 +314,29 @@ def test_what_a_png_says_of_its_colours(tmp_path, name):
 def test_codes_of_colours_that_are_not_read(tmp_path, code, words):
     path = write_png(tmp_path / "r.png", np.asarray(picture()), cICP=bytes(code))
     refused(path, words, "cICP", "export it as sRGB PNG")
+
+
+@pytest.mark.parametrize(
+    ("damage", "words"),
+    [
+        (lambda data: data.replace(b"gAMA", b"gAMB"), "a check sum is wrong"),
+        (lambda data: data[: data.index(b"gAMA") + 6], "it ends early"),
+        (lambda data: data.replace(b"\0\0\0\4gAMA", b"\xff\0\0\4gAMA"), "it ends early"),
+    ],
+    ids=["sum", "cut", "length"],
+)
+def test_a_damaged_part_about_colour_is_not_passed_over(tmp_path, damage, words):
+    path = write_png(tmp_path / "r.png", np.asarray(picture()), gAMA=chunk_of_gamma(0.45455))
+    path.write_bytes(damage(path.read_bytes()))
+    with pytest.raises(PlateError, match=words):
+        colour_chunks(path)
+
+
+def test_pixels_are_not_read_for_what_stands_before_them(tmp_path):
+    path = write_png(tmp_path / "r.png", np.asarray(picture()), gAMA=chunk_of_gamma(0.45455))
+    data = path.read_bytes()
+    path.write_bytes(data[: data.index(b"IDAT") + 4])
+    assert colour_chunks(path) == {b"gAMA": chunk_of_gamma(0.45455)}
 
 
 @pytest.mark.parametrize(
