@@ -9,6 +9,7 @@ import os
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
+from hashlib import file_digest
 from io import BufferedReader
 from pathlib import Path
 
@@ -47,6 +48,18 @@ def opened_input(path: Path) -> Iterator[BufferedReader]:
     with open(path, "rb", opener=_opener) as file:
         _refuse(os.fstat(file.fileno()).st_mode, path)  # it may have been exchanged since
         yield file
+
+
+def input_digest(path: Path) -> str:
+    """SHA-256 of a plain file, hex, read in pieces.
+
+    Raises
+    ------
+    OSError
+        As of `opened_input`.
+    """
+    with opened_input(path) as file:
+        return file_digest(file, "sha256").hexdigest()
 
 
 def read_input(path: Path, *, most_bytes: int) -> bytes:

@@ -59,9 +59,7 @@ def plain_json(text: str) -> str:
 def _in_json(found: "re.Match[str]") -> str:
     """Line ends stay, for outside of strings there may be some; in them JSON holds none."""
     sign = found[0]
-    if sign == "\n":
-        return sign
-    return "\\u007f" if sign == "\x7f" else json.dumps(sign)[1:-1]
+    return sign if sign == "\n" else json.dumps(sign)[1:-1]
 
 
 def _escaped(sign: str) -> str:

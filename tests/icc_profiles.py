@@ -64,14 +64,9 @@ def with_device_class(profile: bytes, kind: bytes) -> bytes:
     return profile[:12] + kind + profile[16:]
 
 
-def with_table(profile: bytes) -> bytes:
-    """The same with a table A2B0 that changes little: 2 nodes a side (ICC.1, lut8Type)."""
-    nodes = np.stack(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij"), -1).reshape(-1, 3)
-    xyz = 255 * 0.5 * nodes @ np.array(SRGB)
-    lut = b"mft1" + bytes(4) + bytes([3, 3, 2, 0]) + struct.pack(
-        ">9i", *(65536 * np.eye(3, dtype=int)).ravel().tolist()
-    )  # fmt: skip
-    lut += bytes(range(256)) * 3 + np.rint(xyz).astype(np.uint8).tobytes() + bytes(range(256)) * 3
+def with_table(profile: bytes, *, is_exact: bool = False) -> bytes:
+    """The same with a table A2B0 that changes little, or says what the curve of sRGB says."""
+    lut = _deep_table() if is_exact else _rough_table()
     count = int.from_bytes(profile[128:132])
     body = b"".join(
         tag + struct.pack(">II", place + 12, size)
@@ -79,6 +74,28 @@ def with_table(profile: bytes) -> bytes:
     ) + struct.pack(">4sII", b"A2B0", len(profile) + 12, len(lut))
     whole = struct.pack(">I", count + 1) + body + profile[132 + 12 * count :] + lut
     return struct.pack(">I", 128 + len(whole)) + profile[4:128] + whole
+
+
+def _rough_table() -> bytes:
+    """2 nodes a side, and no curves (ICC.1, lut8Type)."""
+    nodes = np.stack(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij"), -1).reshape(-1, 3)
+    xyz = 255 * 0.5 * nodes @ np.array(SRGB)
+    head = b"mft1" + bytes(4) + bytes([3, 3, 2, 0]) + _identity()
+    return head + bytes(range(256)) * 3 + np.rint(xyz).astype(np.uint8).tobytes() + (
+        bytes(range(256)) * 3
+    )  # fmt: skip
+
+
+def _deep_table() -> bytes:
+    """The curve of sRGB in 4096 steps, and 2 nodes a side (ICC.1, lut16Type; 1.0 is 32768)."""
+    nodes = np.stack(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij"), -1).reshape(-1, 3)
+    xyz = np.rint(32768 * nodes @ np.array(SRGB)).astype(">u2").tobytes()
+    head = b"mft2" + bytes(4) + bytes([3, 3, 2, 0]) + _identity() + struct.pack(">HH", 4096, 2)
+    return head + table(4096)[12:] * 3 + xyz + struct.pack(">2H", 0, 65535) * 3
+
+
+def _identity() -> bytes:
+    return struct.pack(">9i", *(65536 * np.eye(3, dtype=int)).ravel().tolist())
 
 
 def _profile(space: bytes, tags: list[tuple[bytes, bytes]], name: str, version: int) -> bytes:

@@ -35,14 +35,14 @@ def rested(monkeypatch):
 @pytest.fixture
 def reads(monkeypatch):
     """Files that were read for their digest, by any thread."""
-    really, lock, read = digests_module._digest, threading.Lock(), []
+    really, lock, read = digests_module.input_digest, threading.Lock(), []
 
     def noted(path):
         with lock:
             read.append(path)
         return really(path)
 
-    monkeypatch.setattr(digests_module, "_digest", noted)
+    monkeypatch.setattr(digests_module, "input_digest", noted)
     return read
 
 

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 import inkmix.cache as cache_module
-from inkmix.cache import cache_folder, mark_used, private_folder, write_file
+from inkmix.cache import cache_folder, mark_used, private_folder, read_own_file, write_file
 from inkmix.parts import part_of
 
 ROOM = 10**9
@@ -45,6 +45,34 @@ def test_a_private_folder_is_for_its_owner_only(monkeypatch, tmp_path):
     for rights in (0o701, 0o755):  # nobody else can have put anything there
         folder.chmod(rights)
         assert private_folder("loops").stat().st_mode & 0o777 == 0o700
+
+
+needs_root = pytest.mark.skipif(
+    os.name != "posix" or os.geteuid() != 0, reason="only root can give files away"
+)
+SOMEBODY = 65534
+
+
+@needs_root
+def test_a_folder_of_somebody_else_is_not_believed(monkeypatch, tmp_path):
+    monkeypatch.setenv("INKMIX_CACHE", str(tmp_path))
+    folder = private_folder("loops")
+    os.chown(folder, SOMEBODY, -1)
+    with pytest.raises(PermissionError, match="belongs to another user; set INKMIX_CACHE"):
+        private_folder("loops")
+    os.chown(folder, os.geteuid(), SOMEBODY)  # closed to its group
+    assert private_folder("loops") == folder
+
+
+@needs_root
+def test_a_file_of_somebody_else_is_not_believed(tmp_path):
+    path = tmp_path / "one.table"
+    path.write_bytes(b"numbers")
+    assert read_own_file(path) == b"numbers"
+    os.chown(path, SOMEBODY, -1)
+    with pytest.raises(PermissionError, match="belongs to another user") as caught:
+        read_own_file(path)
+    assert caught.value.filename == str(path)
 
 
 def test_the_least_recently_used_go_first(tmp_path):

@@ -298,6 +298,37 @@ def test_files_at_rest_are_not_read(tmp_path, rested, monkeypatch):
     seen_files([path, path]).check()
 
 
+def test_other_bytes_in_the_same_state_are_a_change(tmp_path, monkeypatch):
+    """As where a clock stands still between two changes."""
+    path = tmp_path / "file"
+    path.write_bytes(b"one")
+    files, state = seen_files([path]), filestate.state_of(path)
+    monkeypatch.setattr(seen, "state_of", lambda _: state)
+    files.check()
+    path.write_bytes(b"two")
+    assert "file: was changed while it was read" in fault_of(files)
+
+
+def test_a_file_that_cannot_be_compared_hides_no_other(tmp_path, monkeypatch):
+    paths = [tmp_path / name for name in ("changed", "closed", "gone")]
+    for path in paths:
+        path.write_bytes(b"one")
+    files, really = seen_files(paths), seen.input_digest
+
+    def input_digest(path: Path) -> str:
+        if path.name == "closed":
+            raise PermissionError(13, "Permission denied")
+        return really(path)
+
+    monkeypatch.setattr(seen, "input_digest", input_digest)
+    paths[0].write_bytes(b"and two")
+    paths[2].unlink()
+    told = fault_of(files)
+    assert "changed: was changed while it was read" in told
+    assert "closed: cannot be read any more (Permission denied)" in told
+    assert "gone: cannot be read any more (No such file or directory)" in told
+
+
 def test_a_file_that_goes_or_comes(tmp_path):
     there, missing = tmp_path / "there", tmp_path / "missing"
     there.write_bytes(b"one")
@@ -339,7 +370,7 @@ def test_only_a_change_is_tried_again(fault, tries, monkeypatch):
 
     with pytest.raises(PlateError):
         while_at_rest(work)
-    assert (len(done), slept) == (tries, [seen.PAUSE_S] * (tries - 1))
+    assert (len(done), slept) == (tries, [0.5] * (tries - 1))
 
 
 def test_a_file_that_is_read_whole_is_read_in_one_state(tmp_path, monkeypatch):
@@ -355,6 +386,11 @@ def test_a_file_that_is_read_whole_is_read_in_one_state(tmp_path, monkeypatch):
     limit = 3
     assert read_input(path, most_bytes=9) == b"one"
     assert len(changes) == 4
-    limit = 100
+    limit = 5  # at rest only in the third try
+    changes.clear()
+    assert read_input(path, most_bytes=9) == b"one"
+    assert len(changes) == 6
+    limit = 7  # one more would do
+    changes.clear()
     with pytest.raises(OSError, match="changes while it is read"):
         read_input(path, most_bytes=9)

@@ -3,6 +3,7 @@
 import importlib
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections import Counter
@@ -70,6 +71,42 @@ def test_10_000_malformed_inputs_bring_no_finding_in_eight_minutes(tmp_path):
         mine = [r["outcome"] for r in results if plan_of(r["case"]).generator == name]
         assert 0.25 <= mine.count("accepted") / len(mine) <= 0.75, name
     assert done["seconds"] <= 480
+
+
+CASES = """
+import json, sys, time
+for number, found in enumerate(([], ["traceback: planted"], [])):
+    print(json.dumps({
+        "case": f"books:{number}", "program": False, "outcome": "finding" if found else "refused",
+        "damages": [], "seconds": 0.1, "findings": found,
+    }), flush=True)
+time.sleep(60)
+"""
+"""A server that finds something in the second of three cases, and then takes its time."""
+
+
+@needs_linux
+def test_findings_are_told_as_they_come_and_the_sum_when_it_is_stopped():
+    script = (
+        f"import subprocess, sys; from fuzz import run\n"
+        f"run._started = lambda *_: subprocess.Popen([sys.executable, '-c', {CASES!r}],"
+        f" stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, process_group=0)\n"
+        f"sys.exit(run.main(['--servers', '1']))"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", script],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=FUZZ.parent,
+        text=True,
+    ) as running:
+        told = [running.stderr.readline() for _ in range(2)]  # while the server still runs
+        assert told == ["books:1 \n", "    traceback: planted\n"]
+        running.send_signal(signal.SIGINT)
+        out, err = running.communicate(timeout=20)
+    assert err == "stopped before all was tried\n"
+    assert running.returncode == 1
+    assert out.splitlines()[-1].startswith(("2 cases in ", "3 cases in "))
 
 
 @needs_linux

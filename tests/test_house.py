@@ -107,6 +107,12 @@ def graph_inside():
     }
 
 
+def test_names_are_guessed_at_in_one_place_which_is_bounded():
+    """What is compared may be of any length, and a comparison takes the product of both."""
+    guessing = [path.name for path in PACKAGE.rglob("*.py") if "difflib" in path.read_text("utf-8")]
+    assert guessing == ["quoting.py"]
+
+
 def test_no_import_cycle():
     graph = graph_inside()
     done, path = set(), []

@@ -1,5 +1,6 @@
 """Text of others on a terminal: what is obeyed or hides is shown, all else stays."""
 
+import json
 import unicodedata
 
 import pytest
@@ -7,7 +8,7 @@ from drawn_book import BOOK, command, draw_book
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inkmix.plain_text import plain_line, plain_text
+from inkmix.plain_text import plain_json, plain_line, plain_text
 
 
 @pytest.mark.parametrize(
@@ -26,6 +27,40 @@ from inkmix.plain_text import plain_line, plain_text
 )
 def test_what_is_obeyed_or_hides_is_shown(text, shown):
     assert plain_text(text) == shown
+
+
+UNSEEN = (
+    *(0x061C, 0x200B, 0x200E, 0x200F, 0xFEFF),
+    *(*range(0x2028, 0x202F), *range(0x2060, 0x2070), *range(0xFFF9, 0xFFFC)),
+    *(0xE0000, 0xE0001, 0xE007F, 0xE0FFF),
+)
+"""Unicode: marks of direction (UAX 9, section 2), and what is shown as nothing."""
+
+
+@pytest.mark.parametrize("point", UNSEEN, ids=hex)
+def test_each_sign_that_is_not_seen_is_shown_as_its_number(point):
+    number = f"\\u{point:04x}" if point < 0x10000 else f"\\U{point:08x}"
+    assert plain_text(f"a{chr(point)}b") == f"a{number}b"
+    assert plain_text(f"\x1b[1m{chr(point)}", colour=True) == f"\x1b[1m{number}"
+    document = json.dumps(f"a{chr(point)}b", ensure_ascii=False)
+    assert plain_json(document).isascii()
+    assert json.loads(plain_json(document)) == f"a{chr(point)}b"
+
+
+@pytest.mark.parametrize("point", [0x200C, 0x200D, 0x2010, 0x202F, 0x205F, 0x2070, 0xFFFC])
+def test_the_neighbours_of_such_signs_stay(point):
+    """Joiners, a hyphen, narrow spaces, a raised 0, and the sign for a picture in a text."""
+    assert plain_text(f"a{chr(point)}b") == plain_json(f"a{chr(point)}b") == f"a{chr(point)}b"
+
+
+def test_json_means_the_same_after_what_is_obeyed_was_taken_out():
+    said = {"name": "\x1b[2J\x7f\x9b1m\ud83d\u202e", "tab": "\t", "letters": "夜é"}
+    document = json.dumps(said, ensure_ascii=False, indent=1)
+    shown = plain_json(document)
+    assert json.loads(shown) == said
+    assert shown.count("\n") == document.count("\n")
+    assert '"\\u001b[2J\\u007f\\u009b1m\\ud83d\\u202e"' in shown
+    assert '"夜é"' in shown
 
 
 @pytest.mark.parametrize(

@@ -479,6 +479,17 @@ def test_png_with_parts_that_may_be_passed_over(tmp_path):
     np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
 
 
+@pytest.mark.parametrize("clear", [1, 255, 256])
+def test_a_palette_may_say_of_each_colour_how_clear_it_is(tmp_path, clear):
+    """PNG, third edition, 11.3.1.1: as many entries as the palette has, or fewer."""
+    pixels = (b"IDAT", zlib.compress(b"".join(b"\0" + bytes(range(83)) for _ in range(61))))
+    chunks = [(b"IHDR", header(colour=3)), PALETTE, (b"tRNS", b"\xff" * clear), pixels, END]
+    path = put_together(tmp_path / "Soot.png", chunks)
+    found = open_reference(path, None).read(slice(0, 61), slice(0, 83))
+    assert not found.any()  # opaque black, whichever number
+    assert "tRNS" not in str(refused(path, "is a palette picture"))
+
+
 @pytest.mark.parametrize("bytes_more", [15, 83, 84, 61 * 84])
 def test_png_that_holds_more_than_its_rows(tmp_path, bytes_more):
     """A few bytes are let pass; a line more says that width or bits are not as declared."""
@@ -521,6 +532,14 @@ def test_more_than_the_rows_need(tmp_path, monkeypatch, compression, kind, segme
         set_tag(write_tiff(path, pixels.astype(np.uint16) * 257, **options), 258, 8)
     refused(path, r"is damaged: (strip|tile) 1 .*(holds more than its rows|where \d+ are needed)",
             "export it again")  # fmt: skip
+
+
+@pytest.mark.parametrize("rows", [16, 13])
+def test_an_overlong_strip_is_told_with_the_bytes_that_are_needed(tmp_path, rows):
+    """Of a picture 96 px wide: its whole strips of 16 rows, and a last one of fewer."""
+    pixels = np.full((rows, 96), 9, np.uint16)
+    path = set_tag(write_tiff(tmp_path / "Soot.tif", pixels, rowsperstrip=16), 258, 8)
+    refused(path, f"has {rows * 192} bytes where {rows * 96} are needed")
 
 
 def _single(path: Path, tag: int) -> None:
@@ -594,13 +613,15 @@ def test_one_strip_that_is_filled_up_to_its_rows(tmp_path, rows):
         np.testing.assert_array_equal(plate.read(slice(0, 61), slice(0, 83)), 255 - ramp())
 
 
-def retyped(path: Path, tag: int, kind: int, value: bytes, *, code: int | None = None) -> Path:
+def retyped(
+    path: Path, tag: int, kind: int, value: bytes, *, code: int | None = None, count: int = 1
+) -> Path:
     """An entry of the first directory of a little-endian TIFF with another type and one value."""
     data = bytearray(path.read_bytes())
     start = struct.unpack_from("<I", data, 4)[0]
     for entry in range(start + 2, start + 2 + 12 * struct.unpack_from("<H", data, start)[0], 12):
         if struct.unpack_from("<H", data, entry)[0] == tag:
-            struct.pack_into("<HHI4s", data, entry, code or tag, kind, 1, value)
+            struct.pack_into("<HHI4s", data, entry, code or tag, kind, count, value)
     path.write_bytes(bytes(data))
     return path
 
@@ -645,6 +666,28 @@ def test_tags_of_other_types(tmp_path, tag, kind, value):
     refused(retyped(path, tag, kind, value), "is damaged|holds no whole numbers", "again")
 
 
+@pytest.mark.parametrize("tag", [262, 266, 273, 278, 279, 338, 339])
+def test_the_smallest_number_below_zero(tmp_path, tag):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), rowsperstrip=61)
+    added = 296 if tag not in tags_of(path) else tag  # the unit of resolution may be missing
+    retyped(path, added, SIGNED, struct.pack("<i", -1), code=tag)
+    refused(path, f"is damaged: tag {tag}, .* holds -1, but nothing in it is below 0")
+
+
+@pytest.mark.parametrize("tag", [262, 266, 273, 279, 336, 338])
+def test_a_tag_without_a_value(tmp_path, tag):
+    """Every entry has one at least (TIFF 6.0, section 2)."""
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), rowsperstrip=61)
+    added = 296 if tag not in tags_of(path) else tag
+    retyped(path, added, 3, bytes(4), code=tag, count=0)
+    refused(path, f"is damaged: tag {tag}, .* holds 0 values, but it (is one|has 1)")
+
+
+def tags_of(path: Path) -> set[int]:
+    with tifffile.TiffFile(path) as file:
+        return {tag.code for tag in file.pages[0].tags}
+
+
 @pytest.mark.parametrize("tag", [256, 257, 258, 259, 262, 273, 277, 278, 279])
 def test_signed_tags_that_are_not_below_zero_are_read(tmp_path, tag):
     """As other readers do: what counts is the number."""
@@ -672,4 +715,4 @@ def test_a_missing_length_that_is_guessed_below_zero(tmp_path):
     path = tmp_path / "Soot.tif"
     Image.fromarray(line_work()).save(path, compression="group4")
     retyped(path, 279, 4, bytes(4), code=65000)
-    refused(set_tag(path, 273, 3_079_882_248), "is damaged")
+    refused(set_tag(path, 273, 3_079_882_248), "is damaged: strips or tiles are shorter than")

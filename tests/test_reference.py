@@ -2,6 +2,7 @@
 
 import io
 import re
+import struct
 import subprocess
 import sys
 import zlib
@@ -29,8 +30,9 @@ from plate_files import write_png
 from png_writer import write_png_by_hand
 from skimage import data
 
-from inkmix.errors import PictureError
+from inkmix.errors import PictureError, PlateError
 from inkmix.plates import reference_pieces
+from inkmix.plates.png_colour import colour_chunks
 from inkmix.plates.reference import Reference, open_reference
 from inkmix.sheet import Sheet
 
@@ -160,6 +162,15 @@ def test_a_profile_with_a_table_is_never_taken_for_srgb(tmp_path):
     assert note == "converted from sRGB to sRGB"
 
 
+def test_not_even_a_table_that_moves_no_colour_that_is_tried(tmp_path):
+    """One that says what the colorants and curve beside it say: nothing in sight tells of it."""
+    icc = with_table(rgb_profile(SRGB_CURVE, version=4), is_exact=True)
+    np.testing.assert_allclose(by_library(picture(), icc), np.asarray(picture()), atol=1)
+    picture().save(tmp_path / "r.png", icc_profile=icc)
+    (note,) = open_reference(tmp_path / "r.png", SHEET).notes
+    assert note == "converted from sRGB to sRGB"
+
+
 def test_grey_60_of_a_linear_profile_called_srgb(tmp_path):
     """60 of 255 in linear light is L* 55.6, hence 133 in sRGB; unconverted it would be L* 24."""
     Image.new("RGB", (100, 60), (60,) * 3).save(
@@ -238,6 +249,11 @@ def chunk_of_gamma(value: float) -> bytes:
     return round(value * 100_000).to_bytes(4)
 
 
+def plain_gamma(exponent: float) -> bytes:
+    """ICC.1:2022, 10.18, function type 0."""
+    return b"para" + struct.pack(">IHHi", 0, 0, 0, round(exponent * 65536))
+
+
 def chunk_of_primaries(*xy: float) -> bytes:
     return b"".join(chunk_of_gamma(value) for value in xy)
 
@@ -251,6 +267,14 @@ CODED = {
     "usual gamma and primaries": (
         {"gAMA": chunk_of_gamma(0.45455), "cHRM": chunk_of_primaries(*SRGB_XY)},
         None,
+    ),
+    "gamma a little below": (
+        {"gAMA": chunk_of_gamma(0.44)},
+        rgb_profile(plain_gamma(1 / 0.44), version=4),
+    ),
+    "gamma a little above": (
+        {"gAMA": chunk_of_gamma(0.47)},
+        rgb_profile(plain_gamma(1 / 0.47), version=4),
     ),
     "linear": ({"gAMA": chunk_of_gamma(1.0)}, rgb_profile(linear())),
     "gamma 1.8": ({"gAMA": chunk_of_gamma(1 / 1.8)}, rgb_profile(gamma(1.8))),
@@ -278,11 +302,41 @@ def test_what_a_png_says_of_its_colours(tmp_path, name):
 
 @pytest.mark.parametrize(
     ("code", "words"),
-    [((9, 16, 0, 1), "for HDR screens"), ((1, 13, 1, 1), "not read"), ((1, 13, 0), "damaged")],
+    [
+        ((9, 16, 0, 1), "for HDR screens"),
+        ((3, 13, 0, 1), "not read"),  # ITU-T H.273, table 2: reserved
+        ((1, 7, 0, 1), "not read"),  # table 3: SMPTE ST 240, which no picture is coded in
+        ((1, 13, 1, 1), "not read"),  # Y'CbCr, which no PNG holds
+        ((1, 13, 0, 0), "not read"),  # 16 to 235, as video has it
+        ((1, 13, 0), "damaged"),
+    ],
 )
 def test_codes_of_colours_that_are_not_read(tmp_path, code, words):
     path = write_png(tmp_path / "r.png", np.asarray(picture()), cICP=bytes(code))
     refused(path, words, "cICP", "export it as sRGB PNG")
+
+
+@pytest.mark.parametrize(
+    ("damage", "words"),
+    [
+        (lambda data: data.replace(b"gAMA", b"gAMB"), "a check sum is wrong"),
+        (lambda data: data[: data.index(b"gAMA") + 6], "it ends early"),
+        (lambda data: data.replace(b"\0\0\0\4gAMA", b"\xff\0\0\4gAMA"), "it ends early"),
+    ],
+    ids=["sum", "cut", "length"],
+)
+def test_a_damaged_part_about_colour_is_not_passed_over(tmp_path, damage, words):
+    path = write_png(tmp_path / "r.png", np.asarray(picture()), gAMA=chunk_of_gamma(0.45455))
+    path.write_bytes(damage(path.read_bytes()))
+    with pytest.raises(PlateError, match=words):
+        colour_chunks(path)
+
+
+def test_pixels_are_not_read_for_what_stands_before_them(tmp_path):
+    path = write_png(tmp_path / "r.png", np.asarray(picture()), gAMA=chunk_of_gamma(0.45455))
+    data = path.read_bytes()
+    path.write_bytes(data[: data.index(b"IDAT") + 4])
+    assert colour_chunks(path) == {b"gAMA": chunk_of_gamma(0.45455)}
 
 
 @pytest.mark.parametrize(

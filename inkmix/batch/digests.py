@@ -6,13 +6,12 @@ read is read again: a later change might bear the same time.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from hashlib import file_digest
 from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.errors import Fault, PlateError
 from inkmix.filestate import has_rested, state_of
-from inkmix.inputs import opened_input
+from inkmix.inputs import input_digest
 
 ABSENT = "absent"
 
@@ -60,15 +59,10 @@ class FileDigests:
 
 def _read(path: Path, name: str) -> str:
     try:
-        return _digest(path)
+        return input_digest(path)
     except FileNotFoundError:
         return ABSENT
     except OSError as error:
         found = f"cannot be read ({error.strerror or error})"
         do = "give the right to read it, or bring it back"
         raise PlateError(Fault(where=name, found=found, do=do)) from error
-
-
-def _digest(path: Path) -> str:
-    with opened_input(path) as file:
-        return file_digest(file, "sha256").hexdigest()

@@ -8,13 +8,13 @@ import json
 from base64 import b64decode, b64encode
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
-from hashlib import file_digest, sha256
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from inkmix.batch.folders import KEPT_NAME
 from inkmix.batch.result import Checked, InkUse, KeptFinding
-from inkmix.inputs import opened_input, read_input
+from inkmix.inputs import input_digest, read_input
 from inkmix.report.names import JSON_NAME, PAGE_NAME
 
 FORMAT = 1
@@ -58,7 +58,7 @@ def is_whole(checked: Checked, folder: Path) -> bool:
     """Whether the report beside the record is there, and is the one it speaks of."""
     wanted = {PAGE_NAME: checked.report_sha256, JSON_NAME: checked.data_sha256}
     try:
-        return all(_digest(folder / name) == digest for name, digest in wanted.items())
+        return all(input_digest(folder / name) == digest for name, digest in wanted.items())
     except OSError:
         return False
 
@@ -92,8 +92,3 @@ def _checked(document: dict[str, Any]) -> Checked:
 def _ink(said: dict[str, Any]) -> InkUse:
     red, green, blue = said.pop("solid_srgb8")
     return InkUse(solid_srgb8=(int(red), int(green), int(blue)), **said)
-
-
-def _digest(path: Path) -> str:
-    with opened_input(path) as file:
-        return file_digest(file, "sha256").hexdigest()

@@ -7,7 +7,6 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
-from difflib import get_close_matches
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +18,7 @@ from inkmix.cli.common import BOOK_FILE, BOOK_NEEDED, load_book, put, put_json, 
 from inkmix.colours_told import HUES, told_cast
 from inkmix.errors import Fault, UsageError
 from inkmix.inputs import opened_input
+from inkmix.quoting import nearest
 
 if TYPE_CHECKING:
     from inkmix.arrays import FloatArray
@@ -208,8 +208,8 @@ def _refuse_unknown_options(arguments: tuple[str, ...]) -> None:
     for text in arguments:
         if re.match(r"--?[A-Za-z]", text):
             options = [name for option in mix.params for name in option.opts]
-            near = get_close_matches(text.partition("=")[0], options, n=1)
-            raise click.NoSuchOption(text, possibilities=near)
+            near = nearest(text.partition("=")[0], options)
+            raise click.NoSuchOption(text, possibilities=[near] if near else [])
 
 
 def _refuse_colours(colours: tuple[str, ...], file: Path | None) -> None:

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 from inkmix.arrays import FloatArray
 from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb8
@@ -11,6 +10,7 @@ from inkmix.inklist.curves import DensityCurve, density_curve
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.opacity import Opacity
 from inkmix.press.primaries import solids_of
+from inkmix.quoting import nearest
 from inkmix.swatches import is_invented, list_inks, list_papers, load_ink
 
 
@@ -121,8 +121,8 @@ def _names(full: str) -> tuple[str, str, str]:
 
 def _unknown(what: str, name: str, words: Sequence[str]) -> Fault:
     by_word = {short: word for word in words for short in (word.lower(), _names(word)[2])}
-    near = get_close_matches(name.lower(), by_word, n=1)
-    do = f"did you mean {by_word[near[0]]}?" if near else "`inkmix inks` lists them all"
+    near = nearest(name, by_word)
+    do = f"did you mean {by_word[near]}?" if near else "`inkmix inks` lists them all"
     return Fault(where="swatches", found=f"no {what} {name!r}", do=do)
 
 

@@ -6,7 +6,6 @@ belongs what is allowed, and what is refused; no colour.
 
 import math
 from dataclasses import dataclass
-from difflib import get_close_matches
 from itertools import combinations
 
 import numpy as np
@@ -15,6 +14,7 @@ from inkmix.arrays import BoolArray, FloatArray, IntArray
 from inkmix.errors import Fault, UsageError
 from inkmix.mixes.values import EXACT_STEP_PCT, Aims
 from inkmix.press.condition import PressCondition
+from inkmix.quoting import nearest
 
 _DUST = 1e-9  # of rounding, in percent
 
@@ -99,7 +99,7 @@ def _ink_faults(names: tuple[str, ...], aims: Aims) -> list[Fault]:
             where="mix",
             found=f"no ink named {name}",
             expected=f"the inks are {', '.join(names)}",
-            do="".join(f"did you mean {near}?" for near in get_close_matches(name, names, n=1)),
+            do=f"did you mean {near}?" if (near := nearest(name, names)) else "",
         )
         for name in aims.inks or ()
         if name not in names

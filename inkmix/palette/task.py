@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from inkmix.press.carry import is_same_paper
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.inks import Ink
 from inkmix.press.order import lay_down_order
+from inkmix.quoting import nearest
 
 MOST_CHOSEN = 6
 MOST_CANDIDATES = 200
@@ -186,6 +186,5 @@ def _fault(where: str, found: str, expected: str = "", do: str = "") -> Fault:
 
 
 def _did_you_mean(word: str, known: Mapping[str, object] | list[str]) -> str:
-    by_case = {name.casefold(): name for name in known}
-    near = get_close_matches(word.casefold(), by_case, n=1)
-    return f"did you mean {by_case[near[0]]}?" if near else f"known: {', '.join(known)}"
+    near = nearest(word, known)
+    return f"did you mean {near}?" if near else f"known: {', '.join(known)}"

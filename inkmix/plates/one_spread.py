@@ -3,7 +3,6 @@
 Names only: no file is opened. What matched in another spelling, and what nearly matched, is said.
 """
 
-import difflib
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -14,6 +13,7 @@ from inkmix.errors import Fault
 from inkmix.plates.channels import folded
 from inkmix.plates.listing import printable
 from inkmix.plates.pattern import InkNames, Match
+from inkmix.quoting import nearest
 
 _NEAR = 0.6
 """Likeness of names from which one is taken for a slip of the other (Fiord for Fjord: 0.8)."""
@@ -135,9 +135,9 @@ class NamedSpread:
         lacking = {folded(ink): ink for ink, here in self._by_ink.items() if not here}
         missing = {} if "" in waiting else {f: i for f, i in lacking.items() if f not in waiting}
         for match in self._strangers if missing else ():
-            near = difflib.get_close_matches(folded(match.ink), missing, n=1, cutoff=_NEAR)
+            near = nearest(folded(match.ink), missing, cutoff=_NEAR)
             if near:
-                yield match, missing[near[0]]
+                yield match, missing[near]
 
     def _slip(self, match: Match, ink: str) -> Fault:
         written = printable(match.ink)

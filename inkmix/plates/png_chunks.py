@@ -6,7 +6,7 @@ Clauses are those of the PNG specification, third edition. What chunks mean is i
 import zlib
 from array import array
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import BinaryIO
 
@@ -89,7 +89,7 @@ def read_chunks(source: SourceFile) -> PngChunks:
     """
     content: dict[bytes, bytes] = {}
     pieces, seen = array("q"), _Seen()
-    for kind, place, count, data in _walked(source):
+    for kind, place, count, data in walked_chunks(source, kept=_KEPT):
         seen.note(kind, count)
         if kind in _KEPT:
             content.setdefault(kind, data)
@@ -108,6 +108,43 @@ def read_chunks(source: SourceFile) -> PngChunks:
     if faults:
         raise PlateError(faults)
     return PngChunks(content=content, pieces=np.array(pieces, np.int64).reshape(-1, 2))
+
+
+def walked_chunks(
+    source: SourceFile, *, kept: Collection[bytes], until: Collection[bytes] = ()
+) -> Iterator[tuple[bytes, int, int, bytes]]:
+    """Kind, place and length of each chunk, and the content of those that are kept.
+
+    Content of more than MAX_PROFILE_BYTES is left out. The first chunk of a kind in `until`, which
+    is not read, and all behind it are left out, too.
+
+    Raises
+    ------
+    PlateError
+        If a check sum is wrong, or a chunk has no name or ends early.
+    """
+    with source.opened() as file:
+        file.seek(len(SIGNATURE))
+        while head := file.read(8):
+            count, kind = int.from_bytes(head[:4]), head[4:]
+            if len(head) < 8 or count >= _MAX_CHUNK:
+                raise damaged(source.path, "it ends early")
+            if not (kind.isascii() and kind.isalpha()):  # 5.3
+                raise damaged(source.path, "a part has no name")
+            if kind in until:
+                return
+            place, found, content = file.tell(), zlib.crc32(kind), b""
+            for part in _parts(source, file, count):
+                found = zlib.crc32(part, found)
+                content += part if kind in kept and count <= MAX_PROFILE_BYTES else b""
+            check = file.read(4)
+            if len(check) < 4:
+                raise damaged(source.path, "it ends early")
+            if found != int.from_bytes(check):
+                raise damaged(source.path, "a check sum is wrong")
+            yield kind, place, count, content
+            if kind == b"IEND":
+                return
 
 
 def _is_critical(kind: bytes) -> bool:
@@ -163,30 +200,6 @@ def _is_palette(count: int) -> bool:
 
 def _text(kind: bytes) -> str:
     return kind.decode("ascii")
-
-
-def _walked(source: SourceFile) -> Iterator[tuple[bytes, int, int, bytes]]:
-    """Kind, place and length of each chunk, and the content of those of use here."""
-    with source.opened() as file:
-        file.seek(len(SIGNATURE))
-        while head := file.read(8):
-            count, kind = int.from_bytes(head[:4]), head[4:]
-            if len(head) < 8 or count >= _MAX_CHUNK:
-                raise damaged(source.path, "it ends early")
-            if not (kind.isascii() and kind.isalpha()):  # 5.3
-                raise damaged(source.path, "a part has no name")
-            place, found, content = file.tell(), zlib.crc32(kind), b""
-            for part in _parts(source, file, count):
-                found = zlib.crc32(part, found)
-                content += part if kind in _KEPT and count <= MAX_PROFILE_BYTES else b""
-            check = file.read(4)
-            if len(check) < 4:
-                raise damaged(source.path, "it ends early")
-            if found != int.from_bytes(check):
-                raise damaged(source.path, "a check sum is wrong")
-            yield kind, place, count, content
-            if kind == b"IEND":
-                return
 
 
 def _parts(source: SourceFile, file: BinaryIO, count: int) -> Iterator[bytes]:

@@ -11,8 +11,9 @@ from pathlib import Path
 import numpy as np
 
 from inkmix.colorimetry import WHITE_XYZ100, display_to_xyz100
-from inkmix.inputs import opened_input
+from inkmix.plates.png_chunks import walked_chunks
 from inkmix.plates.profile import MAX_PROFILE_BYTES
+from inkmix.plates.source import source_of
 
 _KINDS = (b"cICP", b"iCCP", b"sRGB", b"gAMA", b"cHRM")
 _Point = tuple[float, float]
@@ -50,17 +51,18 @@ class UnknownCodingError(Exception):
 
 
 def colour_chunks(path: Path) -> dict[bytes, bytes]:
-    """Content of the chunks about colour that stand before the pixels; of each kind the first."""
+    """Content of the chunks about colour that stand before the pixels; of each kind the first.
+
+    Raises
+    ------
+    PlateError
+        If one of the chunks up to there is damaged.
+    """
     found: dict[bytes, bytes] = {}
-    with opened_input(path) as file:
-        file.seek(8)
-        while len(head := file.read(8)) == 8 and head[4:] not in (b"IDAT", b"IEND"):
-            count, kind = int.from_bytes(head[:4]), head[4:]
-            if kind in _KINDS and count <= MAX_PROFILE_BYTES:
-                found.setdefault(kind, file.read(count))
-                file.seek(4, 1)
-            else:
-                file.seek(count + 4, 1)
+    walked = walked_chunks(source_of(path), kept=_KINDS, until=(b"IDAT",))
+    for kind, _, count, content in walked:
+        if kind in _KINDS and count <= MAX_PROFILE_BYTES:
+            found.setdefault(kind, content)
     return found
 
 

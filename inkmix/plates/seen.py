@@ -10,7 +10,6 @@ for a file may be emptied and filled again with the same, and be read in between
 """
 
 import errno
-import hashlib
 import os
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -22,7 +21,8 @@ from typing import TypeVar
 from inkmix import filestate
 from inkmix.errors import ChangedFault, Fault, InkmixError, PlateError
 from inkmix.filestate import State, has_rested, state_of
-from inkmix.plates.raster import label, opened_file, out_of_reach
+from inkmix.inputs import input_digest
+from inkmix.plates.raster import label, out_of_reach
 
 TRIES = 3
 PAUSE_S = 0.5  # before another try; who touches many files at once is done by then
@@ -44,9 +44,14 @@ class SeenFile:
         if now is None and self.state is not None:
             gone = FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
             return out_of_reach(self.path, gone).faults[0]
-        if now == self.state and (not self.digest or file_digest(self.path) == self.digest):
-            return None
-        return changed_fault(self.path)
+        try:
+            is_same = now == self.state and self._has_its_bytes()
+        except PlateError as error:  # its bytes cannot be had any more
+            return error.faults[0]
+        return None if is_same else changed_fault(self.path)
+
+    def _has_its_bytes(self) -> bool:
+        return not self.digest or file_digest(self.path) == self.digest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,8 +100,10 @@ def file_digest(path: Path) -> str:
     PlateError
         If it cannot be read.
     """
-    with opened_file(path) as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+    try:
+        return input_digest(path)
+    except OSError as error:
+        raise out_of_reach(path, error) from error
 
 
 def needs_digest(state: State) -> bool:

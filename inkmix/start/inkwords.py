@@ -7,10 +7,10 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from functools import lru_cache
 
 from inkmix.press.inks import Paper, ink_from_srgb
+from inkmix.quoting import nearest
 from inkmix.start.order import Unordered, order_words, proposed_order
 from inkmix.swatches import list_inks, load_ink, load_paper
 
@@ -118,8 +118,8 @@ def _swatch(name: str) -> str | None:
     word = " ".join(_tokens(name))
     if word in known or len(word) < _SHORTEST_SLIP:
         return known.get(word)
-    near = get_close_matches(word, known, n=1, cutoff=_NEAR)
-    return known[near[0]] if near else None
+    near = nearest(word, known, cutoff=_NEAR)
+    return known[near] if near else None
 
 
 def _colour(name: str) -> str | None:

@@ -1,8 +1,8 @@
 """Try many malformed inputs; run: python tests/fuzz/run.py --seed 7 --count 10000
 
-Two servers share the cases. Findings are shrunk and written to a folder each, with the files, what
-was seen, and the command that repeats it. Ends with 1 if there is one. `--only books:123:0,2`
-tries single cases.
+Two servers share the cases. Findings are told as they come, shrunk, and written to a folder each,
+with the files, what was seen, and the command that repeats it. Ctrl-C ends it early with the sum of
+what was tried. Ends with 1 if there is a finding. `--only books:123:0,2` tries single cases.
 """
 
 import argparse
@@ -10,13 +10,17 @@ import json
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
+from queue import Queue
+from threading import Thread
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
@@ -34,8 +38,13 @@ def main(words: list[str] | None = None) -> int:
     asked = _asked(words)
     if asked.serve is not None:
         return _serve(asked)
-    began = time.monotonic()
-    results = _from_servers(asked)
+    began, results = time.monotonic(), []
+    try:
+        for result in _from_servers(asked):
+            results.append(result)
+            _tell_findings(result)
+    except KeyboardInterrupt:
+        print("stopped before all was tried", file=sys.stderr)
     return _told(asked, results, time.monotonic() - began)
 
 
@@ -78,7 +87,13 @@ def plans(asked: argparse.Namespace) -> Iterator:
 
 
 def _serve(asked: argparse.Namespace) -> int:
-    """Try every so manyth case; one line of JSON each."""
+    """Try every so manyth case, one line of JSON each, until all is done or Ctrl-C comes."""
+    with suppress(KeyboardInterrupt):
+        return _served(asked)
+    return 0
+
+
+def _served(asked: argparse.Namespace) -> int:
     fast = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=fast if fast.is_dir() else None) as folder:
         from fuzz.server import Server
@@ -136,25 +151,54 @@ def _keep(server, plan, found, target: Path) -> Path:
 # --- all servers ---------------------------------------------------------------------------------
 
 
-def _from_servers(asked: argparse.Namespace) -> list[dict]:
-    """Results of all servers, in the order of their ends."""
-    command = [sys.executable, str(HERE / "run.py"), *_passed_on(asked)]
+def _from_servers(asked: argparse.Namespace) -> Iterator[dict]:
+    """Results of all servers as they come; these are stopped where nobody wants any more."""
+    servers = [_started(asked, number) for number in range(asked.servers)]
+    lines: Queue[bytes | None] = Queue()
+    for server in servers:
+        Thread(target=_pass_on, args=(server, lines), daemon=True).start()
+    try:
+        for _ in servers:
+            for line in iter(lines.get, None):
+                result = json.loads(line)
+                if "case" in result:
+                    yield result
+        for server in servers:
+            if server.wait():
+                raise SystemExit(f"a server ended with {server.returncode}")
+    finally:
+        _stop(servers)
+
+
+def _started(asked: argparse.Namespace, number: int) -> subprocess.Popen:
+    """A server in a group of its own: Ctrl-C comes to it from here, at a time of our choice."""
+    command = [sys.executable, str(HERE / "run.py"), *_passed_on(asked), "--serve", str(number)]
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
     environment["PYTHONPATH"] = os.pathsep.join(
         [str(HERE.parent.parent), os.environ.get("PYTHONPATH", "")]
     )
     environment["PYTHONHASHSEED"] = "0"
-    running = [
-        subprocess.Popen([*command, "--serve", str(k)], stdout=subprocess.PIPE, env=environment)
-        for k in range(asked.servers)
-    ]
-    results: list[dict] = []
-    for server in running:
-        out, _ = server.communicate()
-        results += [json.loads(line) for line in out.splitlines()]
-        if server.returncode:
-            raise SystemExit(f"a server ended with {server.returncode}")
-    return [result for result in results if "case" in result]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, env=environment, process_group=0)
+
+
+def _pass_on(server: subprocess.Popen, lines: Queue) -> None:
+    """Its lines, and None behind the last of them."""
+    try:
+        for line in server.stdout:
+            lines.put(line)
+    finally:
+        lines.put(None)
+
+
+def _stop(servers: list[subprocess.Popen]) -> None:
+    """End those that still run, and what they started, gently at first."""
+    for how, patience_s in ((signal.SIGINT, 5), (signal.SIGKILL, None)):
+        for server in servers:
+            if server.poll() is None:
+                os.killpg(server.pid, how)
+        for server in servers:
+            with suppress(subprocess.TimeoutExpired):
+                server.wait(patience_s)
 
 
 def _passed_on(asked: argparse.Namespace) -> list[str]:
@@ -164,20 +208,23 @@ def _passed_on(asked: argparse.Namespace) -> list[str]:
     return [*words, "--only", *asked.only] if asked.only else words
 
 
+def _tell_findings(result: dict) -> None:
+    if not result["findings"]:
+        return
+    print(f"{result['case']} {','.join(result['damages'])}", file=sys.stderr)
+    for line in result["findings"]:
+        print(f"    {line!s:.300}", file=sys.stderr)
+    if "kept" in result:
+        print(f"    kept in {result['kept']}", file=sys.stderr)
+    sys.stderr.flush()
+
+
 def _told(asked: argparse.Namespace, results: list[dict], seconds: float) -> int:
     if asked.json:
         print(json.dumps({"seconds": seconds, "results": results}))
     else:
         _say_counts(results, seconds)
-    found = [result for result in results if result["findings"]]
-    if not asked.json:
-        for result in found:
-            print(f"{result['case']} {','.join(result['damages'])}", file=sys.stderr)
-            for line in result["findings"]:
-                print(f"    {line!s:.300}", file=sys.stderr)
-            if "kept" in result:
-                print(f"    kept in {result['kept']}", file=sys.stderr)
-    return 1 if found else 0
+    return 1 if any(result["findings"] for result in results) else 0
 
 
 def _say_counts(results: list[dict], seconds: float) -> None:
