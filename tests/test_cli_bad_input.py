@@ -99,6 +99,45 @@ def test_start_leaves_out_what_it_cannot_read(case, tmp_path, capfd):
     assert after == before
 
 
+PICTURES = (
+    (b"\xff\xd8\xff\xe0\0\x10JFIF\0", "JPEG"),
+    (b"BM" + bytes(40), "BMP"),
+    (b"GIF89a" + bytes(40), "GIF"),
+    (b"RIFF\x24\0\0\0WEBPVP8 ", "WebP"),
+    (b"8BPS\0\1" + bytes(40), "layered picture (PSD)"),
+    (b"%PDF-1.7\n1 0 obj\n", "PDF"),
+)
+"""How files of these formats begin; for some of them a file needs no other bytes to be known."""
+
+
+@pytest.mark.parametrize(("head", "kind"), PICTURES)
+def test_a_picture_is_not_taken_for_a_book(head, kind, tmp_path, capfd):
+    path = tmp_path / "Blue.img"
+    path.write_bytes(head)
+    told = command(capfd, "predict", path)
+    assert told.code != 0
+    assert f"Blue.img: is a {kind} file" in told.err
+    assert "UTF-8" not in told.err
+    checked = command(capfd, "check", path)
+    assert checked.code == 2
+    assert f"is a {kind} file, but a book.toml" in checked.err
+
+
+@pytest.mark.parametrize("key", ["BM", "GIF8", "RIFF", "8BPS"])
+def test_a_book_that_begins_like_a_picture_is_a_book(key, tmp_path, capfd):
+    path = tmp_path / "book.toml"
+    path.write_text(f"{key} = 1\n")
+    assert f"{key}: is no key of a book" in command(capfd, "check", path).err
+
+
+def test_a_plate_of_another_ending_is_predicted(book, tmp_path, capfd):
+    plate = tmp_path / "Soot.dat"
+    plate.write_bytes((book / "plates/front/Soot.tif").read_bytes())
+    ran = command(capfd, "predict", plate, "--to", tmp_path / "print.png")
+    assert ran.code == 0
+    assert (tmp_path / "print.png").exists()
+
+
 # --- what was asked for --------------------------------------------------------------------------
 
 USAGE = (

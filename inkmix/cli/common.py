@@ -63,7 +63,19 @@ def load_book(path: Path) -> "Book":
     if file.suffix.lower() in PLATE_ENDINGS:
         do = "name the folder of its book; `inkmix predict` also takes plates without one"
         raise UsageError(Fault(where=str(file), found="is no book file", do=do))
+    _refuse_picture(file)
     return read_book(file)
+
+
+def _refuse_picture(file: Path) -> None:
+    from inkmix.plates.sniff import picture_kind
+
+    kind = picture_kind(file)
+    if kind is not None:
+        expected = f"{BOOK_NEEDED} is needed"
+        do = "name the folder of its book; plates are TIFF or PNG files"
+        found = f"is a {kind} file"
+        raise UsageError(Fault(where=str(file), found=found, expected=expected, do=do))
 
 
 def book_of_spread(book: "Book", spread: str | None) -> "Book":

@@ -89,7 +89,7 @@ def predict(
     if target is not None:
         _refuse_target(target)
     paths, chosen = paths or (Path("."),), _chosen(inks)
-    loose = all(path.suffix.lower() in PLATE_ENDINGS and not path.is_dir() for path in paths)
+    loose = all(map(_is_loose, paths))
     if loose:
         refuse_beside(ctx, OF_BOOKS, beside="loose files")
     else:
@@ -102,6 +102,17 @@ def predict(
         spread = _of_book(paths, spread_name, chosen, folder, swaps)
     target = target or spread.book.folder / PREDICTED / f"{spread.name or 'plates'}.png"
     _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
+
+
+def _is_loose(path: Path) -> bool:
+    """Whether a path is meant as a plate: by its ending, or by what the file is."""
+    if path.is_dir():
+        return False
+    if path.suffix.lower() in PLATE_ENDINGS:
+        return True
+    from inkmix.plates.sniff import picture_kind
+
+    return picture_kind(path) is not None
 
 
 def _refuse_target(path: Path) -> None:

@@ -1,5 +1,6 @@
 """What a file really is, by its first bytes; its name is not trusted. Nothing is decoded here."""
 
+import codecs
 from pathlib import Path
 
 from inkmix.errors import PassingFault, PlateError
@@ -19,6 +20,8 @@ _OTHERS = (
     (b"PK\x03\x04", "zip archive or packed document", _EXPORT),
 )
 _HEAD_BYTES = 1024
+_PDF = b"%PDF-"
+_TEXT_OF_OTHERS = (_PDF, b"%!PS")  # no line of a book begins with a per cent sign
 
 
 def sniff(path: Path) -> str:
@@ -41,6 +44,39 @@ def sniff(path: Path) -> str:
     raise refusal(path, "is no picture file that is known here", "a TIFF or PNG is needed", _EXPORT)
 
 
+def picture_kind(path: Path) -> str | None:
+    """What a file is, as "TIFF" or "JPEG", for one that may as well be a text.
+
+    None for a text, whatever letters it begins with, for what is not known here, and where nothing
+    can be read.
+    """
+    try:
+        with opened_input(path) as file:
+            head = file.read(_HEAD_BYTES)
+    except (OSError, ValueError):  # a name with a zero byte is a ValueError
+        return None
+    if head.startswith(_TEXT_OF_OTHERS):
+        return "PDF" if head.startswith(_PDF) else "PostScript or EPS"
+    if _is_text(head):
+        return None
+    if head[:4] in _TIFF:
+        return "TIFF"
+    known = ((_PNG, "PNG"), *((magic, name) for magic, name, _ in _OTHERS))
+    return next((name for magic, name in known if head.startswith(magic)), None)
+
+
+def _is_text(head: bytes) -> bool:
+    """UTF-8 without zero bytes, as far as it was read; BM or GIF8 may well open a line of TOML."""
+    if b"\0" in head:
+        return False
+    decoder = codecs.getincrementaldecoder("utf-8")()  # its end may lie within a character
+    try:
+        decoder.decode(head)
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
 def _head(path: Path) -> bytes:
     if not path.exists():
         raise refusal(path, "does not exist", "", "check the name and the folder")
@@ -60,7 +96,7 @@ def _head(path: Path) -> bytes:
 
 def _refuse_pdf(path: Path, head: bytes) -> None:
     # The header may follow some bytes of other data (ISO 32000-1, 7.5.2, reader's note).
-    if b"%PDF-" in head:
+    if _PDF in head:
         raise refusal(
             path,
             f"is a PDF file{_renamed(path)}",
