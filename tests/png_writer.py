@@ -55,6 +55,9 @@ def _bytes(pixels: NDArray, bits: int) -> NDArray[np.uint8]:
     flat = np.ascontiguousarray(pixels).reshape(len(pixels), -1)
     if bits == 1:
         return np.packbits(flat, axis=1)
+    if bits < 8:
+        each = flat[..., np.newaxis] >> np.arange(bits - 1, -1, -1) & 1
+        return np.packbits(each.reshape(len(flat), -1).astype(np.uint8), axis=1)
     return flat.astype(f">u{bits // 8}").view(np.uint8)
 
 

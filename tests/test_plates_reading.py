@@ -21,6 +21,7 @@ from plate_files import (
     write_separated,
     write_tiff,
 )
+from png_writer import write_png_by_hand
 
 from inkmix.errors import PlateError
 from inkmix.plates import limits, segments
@@ -142,6 +143,25 @@ def test_png_of_one_bit(tmp_path):
     path = write_png_bits(tmp_path / "a.png", line_work())
     np.testing.assert_array_equal(ink_of(path), 255 - line_work()[ROWS, COLS] * np.uint8(255))
     assert open_plate(path, ink="Soot").header.screened
+
+
+@pytest.mark.parametrize("interlaced", [False, True])
+@pytest.mark.parametrize("clear", [(), (1,)])
+@pytest.mark.parametrize("bits", [2, 4])
+def test_png_of_few_bits_reads_as_pillow_has_it(tmp_path, bits, clear, interlaced):
+    """Programs pack plates of few tones so; rows end anywhere in a byte."""
+    for cols in (1, 3, 4, 13, 32):
+        numbers = np.random.default_rng(cols).integers(0, 2**bits, (9, cols, 1))
+        numbers[0, 0] = 2**bits - 1
+        numbers[numbers == 1] = 0  # nothing is hidden by what is clear
+        path = tmp_path / "Soot.png"
+        write_png_by_hand(path, numbers, bits=bits, clear=clear, interlaced=interlaced)
+        plate = open_plate(path, ink="Soot", ppi=300)
+        assert plate.header.bits == 8
+        with Image.open(path) as picture:
+            grey = np.asarray(picture.convert("L"))
+        np.testing.assert_array_equal(plate.read(slice(0, 9), slice(0, cols)), 255 - grey)
+        assert grey.max() == 255
 
 
 def test_large_png_lies_in_a_temporary_file(tmp_path, monkeypatch):

@@ -193,15 +193,6 @@ def test_thirty_two_bits(tmp_path):
     refused(write_tiff(tmp_path / "Soot.tif", ramp().astype(np.uint32)), "holds 32 bits a pixel")
 
 
-def test_png_of_four_bits(tmp_path):
-    path = write_png(tmp_path / "Soot.png", ramp())
-    data = path.read_bytes()
-    head = data[16:24] + bytes([4]) + data[25:29]
-    check = struct.pack(">I", imagecodecs.zlib_crc32(b"IHDR" + head))
-    path.write_bytes(data[:16] + head + check + data[33:])
-    refused(path, "holds 4 bits a pixel", "1, 8 or 16")
-
-
 def test_zero_size(tmp_path):
     path = write_tiff(tmp_path / "Soot.tif", ramp())
     refused(set_tag(path, 257, 0), "83 x 0 px|damaged")

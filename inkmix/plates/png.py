@@ -24,6 +24,8 @@ _BITS = {_GREY: (1, 2, 4, 8, 16), _PALETTE: (1, 2, 4, 8)}
 _BITS |= dict.fromkeys((_RGB, _GREY_ALPHA, _RGB_ALPHA), (8, 16))
 _METHODS, _KNOWN = ("packed", "filtered", "interlaced"), ((0,), (0,), (0, 1))
 _INCH_M = 0.0254
+_FEW_BITS = (2, 4)
+"""Of a pixel; programs pack a plate of up to 16 tones so. It is given in 8 bits, exactly."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,8 +39,11 @@ class PngRaster:
     clear: tuple[int, ...] | None = None
 
     def read(self, rows: slice, cols: slice, sample: int) -> Samples:
-        """Numbers in the file, (rows, cols); 1-bit data as 0 and 1."""
+        """Numbers in the file, (rows, cols); 1-bit data as 0 and 1, 2 and 4 bits as 8."""
         lines = self.spool.read(rows.start, rows.stop, room=self.room)
+        if self.clear is None and self.format.bits in _FEW_BITS:
+            few = self.format.channel(lines, cols, sample)
+            return few * few.dtype.type(_spread(self.format.bits))
         if self.clear is None:
             return self.format.channel(lines, cols, sample)
         return self._with_clear(self.format.numbers(lines)[:, cols], sample)
@@ -46,7 +51,7 @@ class PngRaster:
     def _with_clear(self, numbers: Samples, sample: int) -> Samples:
         """A channel of a picture in which one colour is clear (tRNS): alpha is the last one."""
         # A picture of 1 bit is given as one of 8 then, as its alpha has two tones of 8 bits.
-        spread = 255 if self.format.bits == 1 else 1
+        spread = _spread(self.format.bits)
         if sample < self.format.channels:
             plane: Samples = numbers[..., sample] * numbers.dtype.type(spread)
             return plane
@@ -61,7 +66,7 @@ def open_png(path: Path, *, room: ScratchRoom) -> PngRaster:
     Raises
     ------
     PlateError
-        If it is damaged, a palette picture, too large or of an unusual bit depth.
+        If it is damaged, a palette picture or too large.
     """
     source = source_of(path)
     found = read_chunks(source)
@@ -108,7 +113,7 @@ def _method_faults(where: str, header: bytes) -> Iterator[Fault]:
 
 def _faults(where: str, width: int, height: int, header: bytes) -> Iterator[Fault]:
     """Faults of what a PNG may be and a plate may not."""
-    bits, colour = header[8:10]
+    colour = header[9]
     yield from size_faults(width, height, where=where)
     if width * height > MAX_HELD_PX:
         limit = f"PNG files are read up to {MAX_HELD_PX // 10**6} million pixels"
@@ -117,9 +122,11 @@ def _faults(where: str, width: int, height: int, header: bytes) -> Iterator[Faul
     if colour == _PALETTE:
         found, do = "is a palette picture (indexed colour)", "export it as greyscale"
         yield KindFault(where=where, found=found, expected="a greyscale picture is needed", do=do)
-    elif colour in _CHANNELS and bits in (2, 4):
-        found, do = f"holds {bits} bits a pixel", "export it in 8 or 16 bits"
-        yield KindFault(where=where, found=found, expected="1, 8 or 16 bits are needed", do=do)
+
+
+def _spread(bits: int) -> int:
+    """What numbers of few bits are multiplied by, so that the largest is 255 (13.12)."""
+    return 255 // (2**bits - 1) if bits < 8 else 1
 
 
 def _facts(path: Path, chunks: Mapping[bytes, bytes], width: int, height: int) -> RasterFacts:
@@ -132,7 +139,7 @@ def _facts(path: Path, chunks: Mapping[bytes, bytes], width: int, height: int) -
         width_px=width,
         height_px=height,
         samples=samples,
-        bits=8 if b"tRNS" in chunks and bits == 1 else bits,
+        bits=8 if bits in _FEW_BITS or (b"tRNS" in chunks and bits == 1) else bits,
         kind="rgb" if colour in (_RGB, _RGB_ALPHA) else "grey",
         zero_is="black",
         alpha=samples - 1 if samples in (2, 4) else None,

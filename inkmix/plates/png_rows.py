@@ -118,7 +118,7 @@ class PngData:
         if not lines[:, 0].any():  # filter 0 throughout: nothing was done
             return _native(lines[:, 1:], form.bits)
         led = np.concatenate([np.concatenate([[np.uint8(0)], above])[np.newaxis], lines])
-        if form.bits == 1:  # filters work on bytes, whatever these hold
+        if form.bits < 8:  # filters work on bytes, whatever these hold
             form = RowFormat(width_px=form.row_bytes, channels=1, bits=8)
         try:
             pixels = imagecodecs.png_decode(small_png(led, form))

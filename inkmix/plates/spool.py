@@ -35,12 +35,22 @@ class RowFormat:
 
     def numbers(self, lines: NDArray[np.uint8]) -> Samples:
         """(rows, cols, channels) out of (rows, row_bytes)."""
-        if self.bits == 1:
-            count = self.width_px * self.channels
-            flat: Samples = np.unpackbits(lines, axis=1, count=count)
+        if self.bits < 8:
+            flat: Samples = self._apart(lines)[:, : self.width_px * self.channels]
         else:
             flat = lines.view(np.uint16) if self.bits == 16 else lines
         return flat.reshape(len(lines), self.width_px, self.channels)
+
+    def _apart(self, lines: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """Numbers of less than a byte, the first in the high bits, and those that fill a row up."""
+        if self.bits == 1:
+            return np.unpackbits(lines, axis=1)
+        apart = lines[..., np.newaxis] >> self._shifts & np.uint8(2**self.bits - 1)
+        return apart.reshape(len(lines), -1)
+
+    @property
+    def _shifts(self) -> NDArray[np.uint8]:
+        return np.arange(8 - self.bits, -1, -self.bits, dtype=np.uint8)
 
     def channel(self, lines: NDArray[np.uint8], cols: slice, channel: int) -> Samples:
         """One channel of some columns, (rows, cols), contiguous."""
@@ -49,7 +59,15 @@ class RowFormat:
     def lines(self, numbers: NDArray[Any]) -> NDArray[np.uint8]:
         """(rows, row_bytes) out of (rows, cols, channels); cols may be those of a part."""
         flat = np.ascontiguousarray(numbers).reshape(len(numbers), -1)
-        return np.packbits(flat, axis=1) if self.bits == 1 else flat.view(np.uint8)
+        if self.bits >= 8:
+            return flat.view(np.uint8)
+        if self.bits == 1:
+            return np.packbits(flat, axis=1)
+        a_byte = 8 // self.bits
+        whole = np.pad(flat, ((0, 0), (0, -flat.shape[1] % a_byte)))
+        placed = whole.reshape(len(flat), -1, a_byte) << self._shifts
+        packed: NDArray[np.uint8] = np.bitwise_or.reduce(placed, axis=-1).astype(np.uint8)
+        return packed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
