@@ -104,4 +104,4 @@ def _opener(path: str, flags: int) -> int:
 
 
 def _size(count: int) -> str:
-    return f"{count / 2**20:.0f} MB" if count >= 2**20 else f"{count / 1024:.0f} kB"
+    return f"{count / 1e6:.0f} MB" if count >= 10**6 else f"{count / 1000:.0f} kB"

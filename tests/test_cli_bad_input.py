@@ -469,3 +469,17 @@ def test_plates_without_resolution_are_taken_where_it_is_told(book, capfd):
         write_tiff(plate_of(book, ink), numbers, None)
     (book / "book.toml").write_text(changed("[plates]", "[plates]\nppi = 100"))
     assert command(capfd, "check", book).code == 0
+
+
+def test_lists_of_words_are_told_without_tabs(capfd):
+    ran = command(capfd, "score", "chart.txt")
+    assert ran.code == 2
+    assert "solids" in ran.err
+    assert "\\x09" not in ran.err
+
+
+def test_a_file_too_large_for_a_book_is_no_reason_to_start_one(tmp_path, capfd):
+    (tmp_path / "book.toml").write_text("# " + "x" * 1_100_000)
+    ran = command(capfd, "check", tmp_path)
+    assert ran.code == 2
+    assert "larger than 1 MB; a book has a few kilobytes; is this one?" in ran.err

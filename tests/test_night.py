@@ -225,3 +225,12 @@ def test_a_recipe_and_unknown_names_are_refused():
         done(planes, Step(plate="Sot", operation=RAISE, amount_pct=5))
     with pytest.raises(ValueError, match="no mask"):
         done(planes, Step(plate="Soot", operation=RAISE, amount_pct=5, area="Sea"))
+
+
+def test_a_share_that_rounds_to_what_is_demanded_is_said_to_lie_under_it():
+    lightness = sky_of(20.0)
+    lightness[40:60, 120:135] = 60.0
+    lightness[60, 120:124] = 60.0  # 304 of 6,000 pixels: 94.93 % are dark
+    finding = run(check(), lightness).finding
+    assert finding.verdict == FAIL
+    assert "just under 95 % of it is dark enough, 95 % must be" in finding.sentence

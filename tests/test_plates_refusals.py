@@ -707,3 +707,14 @@ def test_a_missing_length_that_is_guessed_below_zero(tmp_path):
     Image.fromarray(line_work()).save(path, compression="group4")
     retyped(path, 279, 4, bytes(4), code=65000)
     refused(set_tag(path, 273, 3_079_882_248), "is damaged: strips or tiles are shorter than")
+
+
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.9])
+def test_a_tiff_whose_directory_was_not_written_yet(tmp_path, share):
+    """Many programs write it last, so a file that is just being saved has none."""
+    path = tmp_path / "Soot.tif"
+    Image.fromarray(ramp()).save(path, compression="tiff_lzw")
+    data = path.read_bytes()
+    assert int.from_bytes(data[4:8], "little") > 0.9 * len(data) - 400  # the directory comes last
+    path.write_bytes(data[: int(share * int.from_bytes(data[4:8], "little"))])
+    refused(path, "is cut off, or not finished being saved", "wait until it is saved")

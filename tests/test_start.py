@@ -22,7 +22,7 @@ from inkmix.resolve.plates import book_spreads, find_spread
 from inkmix.resolve.sources import spread_sources
 from inkmix.start.folder import Started, start_book, write_schema
 from inkmix.start.inkwords import guess_ink, guess_inks, is_ink_word
-from inkmix.start.layout import find_layout, is_plate_path, spread_pattern
+from inkmix.start.layout import file_of, find_layout, is_plate_path, spread_pattern
 from inkmix.start.sizes import PlateSize, guess_strip
 
 NIGHT = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
@@ -511,3 +511,12 @@ def test_a_book_of_several_spreads_says_how_one_of_them_may_differ(tmp_path: Pat
     assert limit is not None
     assert limit.value == 300
     assert read_book(tmp_path).for_spread("2").press.ink_limit_pct is None
+
+
+def test_the_file_of_an_ink_is_the_one_that_the_pattern_takes_for_it():
+    layout = find_layout(["plates/a/Black.tif", "plates/b/Black.tif", "plates/a/k.tif"],
+                         is_ink=lambda name: True)  # fmt: skip
+    assert layout is not None
+    assert file_of(layout, "k") == "plates/a/k.tif"
+    assert file_of(layout, "Black") == "plates/a/Black.tif"
+    assert file_of(layout, "lac") is None

@@ -4,6 +4,7 @@ The only module that imports pydantic, and nothing of pydantic leaves it. Ranges
 keys.py, what spans several keys from rules.py.
 """
 
+import errno
 import json
 import re
 from dataclasses import replace
@@ -323,6 +324,8 @@ def _read_bytes(path: Path) -> bytes:
     except OSError as error:
         reason = error.strerror or "cannot be read"
         do = "`inkmix start FOLDER` writes one from the plates that lie there"
+        if error.errno == errno.EFBIG:
+            do = "a book has a few kilobytes; is this one?"
         raise BookError(Fault(where=str(path), found=reason, do=do)) from None
 
 

@@ -34,7 +34,10 @@ def night_sentence(
     depth = f"{demanded} of it reaches L* {outcome.value_L:.1f}, density {density:.2f} above paper"
     if lightest_L is None or outcome.verdict == NO_LIMIT:
         return f"{name}: {depth}; no limit is given."
-    share = wording.share(outcome.reached_pct or 0.0)
+    reached_pct = outcome.reached_pct or 0.0
+    share = wording.share(reached_pct)
+    if share == demanded and reached_pct < share_pct:
+        share = f"just under {demanded}"
     head = f"{name}{_panel(outcome, spots)}: {share} of it is dark enough, {demanded} must be"
     allowed = f"allowed is L* {wording.number(lightest_L, 1)}"
     if outcome.verdict == FAIL and spots:

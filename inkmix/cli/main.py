@@ -120,7 +120,7 @@ def _say_usage(error: click.ClickException) -> int:
     words = StringIO()
     error.show(file=words)
     for line in words.getvalue().splitlines():
-        say(line)
+        say(line.replace("\t", "  "))  # its lists of words are set in with tabs
     return error.exit_code
 
 

@@ -68,6 +68,9 @@ def _open_page(source: SourceFile, file: Any, *, number: int, room: ScratchRoom)
     path = source.path
     count = len(file.pages)
     if not 1 <= number <= count:
+        if count == 0:
+            found = "is cut off, or not finished being saved: it holds no picture"
+            raise refusal(path, found, "", "wait until it is saved, or export or copy it again")
         raise refusal(path, f"has {count} pages", f"page {number} is asked for")
     page = file.pages[number - 1]
     _refuse(tag_faults(page, where=label(path)))

@@ -228,22 +228,24 @@ def _judge(looked: LookedAt) -> Judged:
         ],
     )
     papers = cache(partial(other_papers, spread.book, spread.condition))
-    searched = _to_search(gathered.nights)
+    skipped = _not_searched(gathered.nights)
     at_night = tuple(
-        replace(result.finding, remedies=night_remedies(night.check, result, trials, papers=papers))
-        if index in searched
-        else result.finding
+        result.finding
+        if index in skipped
+        else replace(
+            result.finding, remedies=night_remedies(night.check, result, trials, papers=papers)
+        )
         for index, (night, result) in enumerate(zip(nights, gathered.nights, strict=True))
     )
     ink = with_ink_remedies(gathered.total_ink.findings, spread.condition, trials)
     return Judged(tones=tones, findings=(*at_night, *ink, *tones.findings))
 
 
-def _to_search(nights: Sequence[NightResult]) -> frozenset[int]:
-    """Which nights get remedies: those that are most too light, as many as one search can serve."""
+def _not_searched(nights: Sequence[NightResult]) -> frozenset[int]:
+    """Which nights get no remedies: those that miss least, where there are too many to serve."""
     missing = [index for index, night in enumerate(nights) if night.facts.verdict in (FAIL, UNSURE)]
     lightest = sorted(missing, key=lambda index: _excess_L(nights[index].facts), reverse=True)
-    return frozenset(lightest[:MOST_SEARCHED])
+    return frozenset(lightest[MOST_SEARCHED:])
 
 
 def _excess_L(facts: NightFacts) -> float:

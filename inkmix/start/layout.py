@@ -126,6 +126,15 @@ def _folder_and_ending(path: str) -> tuple[str, str]:
     return ("" if folder == "." else f"{folder}/"), pure.suffix
 
 
+def file_of(layout: Layout, ink: str) -> str | None:
+    """A file that the pattern takes for this ink's."""
+    if "{ink}" not in layout.pattern:
+        return None
+    expression = _expression(layout.pattern)
+    matched = ((path, expression.fullmatch(path)) for path in layout.files)
+    return next((path for path, match in matched if match and match["ink"] == ink), None)
+
+
 def _matched(pattern: str, paths: Sequence[str], *, most: int = MAX_INKS) -> Layout | None:
     expression = _expression(pattern)
     found = {path: match.groupdict() for path in paths if (match := expression.fullmatch(path))}

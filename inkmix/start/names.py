@@ -11,7 +11,7 @@ from inkmix.book.keys import MAX_INKS
 from inkmix.book.names import UNFIT_SIGNS, fits_files
 from inkmix.book.paths import path_fault
 from inkmix.errors import BookError, Fault, PlateError
-from inkmix.start.layout import Layout
+from inkmix.start.layout import Layout, file_of
 
 MAX_NAME = 100  # characters of a name in a book
 _FIELDS = ("{spread}", "{ink}")
@@ -140,8 +140,7 @@ def _ink_faults(layout: Layout) -> Iterator[Fault]:
 
 def _file_of(layout: Layout, ink: str) -> str:
     """A file of an ink, for a message."""
-    held = (path for path in layout.files if ink in PurePosixPath(path).parts[-1] or ink in path)
-    return next(held, f"{layout.files[0]}, ink {ink}")
+    return file_of(layout, ink) or f"{layout.files[0]}, ink {ink}"
 
 
 def _left_out(path: str, twin: str | None, pattern: str) -> str:
