@@ -107,7 +107,7 @@ def test_the_doubt_of_trapping_is_told_in_shares_of_a_layer():
 
 
 def test_an_opacity_seen_over_a_deep_black_is_never_certain():
-    """A yellow that lightens a deep black by nothing: certain to a hair, told to a step of trials."""
+    """A yellow that lightens a deep black by nothing: certain, but told to a step of trials."""
     black = ink_from_lab("K", (2, 0, 0), paper=PAPER).solid_xyz100
     seen = spot((90, 0, 5), over_black_xyz100=0.5 * black, black_xyz100=black)
     (solid,) = solids_of([seen], PAPER)
