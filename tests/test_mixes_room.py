@@ -1,16 +1,21 @@
 """What mixes may hold and which comes first, at the bounds; worked by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from press_for_checks import press
 
+from inkmix.mixes.answer import Answer, Terms
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
 from inkmix.mixes.darkest import CAST_WORTH_L, _aim, darkest_ink
 from inkmix.mixes.helping import Candidate, Help, help_for
 from inkmix.mixes.lattice import lattice_of
 from inkmix.mixes.nearest import _nearest_of, reached_by
+from inkmix.mixes.relax import relaxed
 from inkmix.mixes.room import ink_sets, room_of
 from inkmix.mixes.values import Aims, Found, Mix, mix_of
+from inkmix.mixes.words import reach_word, terms_sentence
 
 THREE = ("Soot", "Fjord", "Rowan")
 
@@ -102,6 +107,45 @@ def test_the_exact_mix_is_told_unless_steps_come_clearly_nearer():
     assert _nearest_of(exact, [nearer]) is nearer
     reaches = mix(0.45, Fjord=40)
     assert _nearest_of(mix(0.6, Soot=40.1), [reaches]) is reaches
+
+
+def test_steps_downhill_lead_to_the_mix_of_a_colour():
+    """Colours that are mixes themselves are met before any step is looked for."""
+    condition, every = press(), room_of(press(), Aims(ink_limit_pct=300, step_pct=0.1))
+    random = np.random.default_rng(3)
+    tones = random.uniform(0, 60, (20, 5)) * (random.random((20, 5)) < 0.5)
+    labs = condition.lab(tones)
+    lattice = lattice_of(condition, every, ink_sets(every))
+    colour, of_set, node = lattice.starts(labs)
+    rows = relaxed(
+        condition, every, tone_pct=lattice.tone_pct[node], held=lattice.sets[of_set],
+        colour=colour, targets=labs,
+    )  # fmt: skip
+    left = [rows.de00[rows.colour == k].min() for k in range(20)]
+    assert max(left) < 0.01
+
+
+# --- what is said --------------------------------------------------------------------------------
+
+TERMS = Terms(
+    inks=THREE, paper="cartridge", process="web offset", ink_limit_pct=260, whose="printer",
+    step_pct=5, least_pct=3,
+)  # fmt: skip
+
+
+def test_the_terms_say_whose_word_the_limit_is():
+    said = terms_sentence(TERMS)
+    assert said == (
+        "web offset on cartridge: at most 260 % of ink (the printer's word); steps of 5 %, no tint "
+        "below 3 %."
+    )
+    assert "as the book says" in terms_sentence(replace(TERMS, whose="user"))
+    assert "ask your printer" in terms_sentence(replace(TERMS, whose="process default"))
+
+
+def test_out_of_reach_is_said_by_what_is_left():
+    far = Found(lab=(50, 0, 0), reached=reached_by(mix(3.24, Soot=40)), mixes=())
+    assert reach_word(Answer(text="", name="", where="", found=far)) == "out of reach by 3.2"
 
 
 # --- the darkest ---------------------------------------------------------------------------------
