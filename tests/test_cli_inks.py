@@ -16,7 +16,7 @@ from inkmix.cli.inks import inks
 from inkmix.cli.main import run
 from inkmix.colorimetry import reflectance_to_xyz100, xyz100_to_srgb1
 from inkmix.errors import SwatchError
-from inkmix.inklist.curves import density_curve
+from inkmix.inklist.curves import density_curve, principal_channel
 from inkmix.inklist.entries import field_of, listed
 from inkmix.inklist.page import render_page
 from inkmix.inklist.words import as_text, opacity_word
@@ -71,6 +71,20 @@ def test_whole_curve_of_a_published_black() -> None:
 )
 def test_principal_channel(ink: str, channel: str) -> None:
     assert density_curve(load_ink(ink, paper="fogra39l"), status="E").channel == channel
+
+
+@pytest.mark.parametrize(("least", "channel"), [(0.74, "red"), (0.76, "visual")])
+def test_an_ink_whose_densities_differ_by_less_than_a_quarter_is_grey(
+    least: float, channel: str
+) -> None:
+    assert principal_channel({"red": 1.0, "green": 0.9, "blue": least, "visual": 0.9}) == channel
+
+
+def test_what_is_known_of_papers() -> None:
+    """FOGRA39L has XYZ and no spectra; the invented papers have spectra."""
+    known = {entry.name: entry.known for entry in listed((), paper=None, status="E")}
+    assert known["fogra39l"] == "XYZ"
+    assert known["night-ferry/uncoated"] == "spectrum"
 
 
 def test_densities_of_a_grey_are_its_logarithm() -> None:

@@ -1,15 +1,18 @@
 """What palettes cost and which compromises are shown, worked by hand at the bounds."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from palette_cases import shipped, wish
 
 from inkmix.palette.distinct import count_different
 from inkmix.palette.front import MOST_IN_FRONT, front_of, near_ties
 from inkmix.palette.measure import _mean_error
 from inkmix.palette.measures import MEASURES, grey_steps, points_of, weights_of
 from inkmix.palette.shortlist import Table, _best_of_sets
+from inkmix.palette.task import task_of
 from inkmix.palette.values import Measured
 
 # What so much of a measure costs by its usual weight: judgement, as the measures have it. Less is
@@ -65,6 +68,13 @@ def test_a_palette_has_the_nearest_and_the_darkest_of_its_small_sets():
     assert darkest.tolist() == [[20, 6]]
 
 
+@pytest.mark.parametrize(("min_tone_pct", "least_pct"), [(3, 3), (4.2, 5), (0, 0)])
+def test_mixes_in_whole_percents_hold_no_dot_that_is_lost(min_tone_pct, least_pct):
+    told = wish(shipped(3), k=1)
+    told = replace(told, process=replace(told.process, min_tone_pct=min_tone_pct))
+    assert task_of(told).aims.least_pct == least_pct
+
+
 # --- the front ------------------------------------------------------------------------------------
 
 
@@ -98,6 +108,7 @@ def test_the_best_total_and_the_best_in_each_measure_come_before_others():
         palette("a", 3, 3), palette("b", 2, 4.1), palette("c", 4.1, 2.1), palette("d", 1, 6),
         palette("e", 6.1, 1), palette("f", 5, 2.05),
     ]  # fmt: skip
+    assert names(front_of(ranked, most=2)) == "ad"
     assert names(front_of(ranked, most=3)) == "ade"
     assert names(front_of(ranked, most=4)) == "abde"
     assert names(front_of(list(ranked))) == "abcdef"
