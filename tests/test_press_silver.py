@@ -1,6 +1,6 @@
 """Silver figures of the whole model: a number that changes a colour by a hundredth is noticed.
 
-Own values, no proof of anything: predictions of published solids and one spot ink on every class of
+Own values, no proof of anything: predictions for published inks, and one spot ink on every class of
 paper, as they were when last anybody changed the model on purpose. Whoever does so again puts the
 new figures here, and says in the change list by how much results moved.
 """
@@ -9,11 +9,13 @@ from functools import cache
 
 import numpy as np
 import pytest
+from published_sets import SETS, chart
 
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.inks import ink_from_lab, paper_from_lab
 from inkmix.press.processes import find_process
 from inkmix.press.published import process_solids_lab
+from inkmix.press.score import tell
 
 GREEN = (50, -50, 20)
 # K, C, M, Y, green.
@@ -87,6 +89,16 @@ CORRECTED = [
     (12.40, -15.59, 5.57, 12.93, 11.17),
     (36.05, -57.86, -2.06, 7.85, 9.99),
 ]
+# Expected errors of three mixtures of published sets, by what is told of them: as dE00 and of L*.
+MIXED = [(0, 70, 40, 20), (40, 40, 40, 40), (100, 0, 100, 0)]
+ERRORS = {
+    ("fogra39l", "ramps"): [(2.04, 1.69), (4.36, 2.12), (3.86, 2.75)],
+    ("fogra39l", "overprints"): [(2.31, 2.04), (4.95, 2.64), (0.68, 0.62)],
+    ("fogra29l", "ramps"): [(2.10, 1.99), (3.53, 2.20), (5.51, 3.82)],
+    ("fogra29l", "overprints"): [(1.87, 1.55), (3.41, 1.84), (0.68, 0.49)],
+    ("tr002", "ramps"): [(2.25, 1.76), (3.33, 2.08), (4.21, 3.58)],
+    ("tr002", "overprints"): [(1.71, 1.16), (2.56, 1.39), (0.40, 0.40)],
+}
 HALF_A_DIGIT = 0.0055  # and rounding of another machine
 
 
@@ -119,3 +131,11 @@ def test_colours_and_errors_are_those_of_the_last_change(paper_class):
 def test_measured_mixtures_correct_as_at_the_last_change():
     found = figures(condition("coated", is_corrected=True))
     np.testing.assert_allclose(found, CORRECTED, rtol=0, atol=HALF_A_DIGIT)
+
+
+@pytest.mark.parametrize(("name", "known"), ERRORS)
+def test_errors_of_better_known_inks_are_those_of_the_last_change(name, known):
+    press, _ = tell(chart(name), known=known, paper_class=SETS[name])
+    error = press.expected_error(MIXED)
+    found = np.column_stack([error.de00, error.L])
+    np.testing.assert_allclose(found, ERRORS[name, known], rtol=0, atol=HALF_A_DIGIT)
