@@ -5,6 +5,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -176,6 +177,17 @@ def test_opacity_is_listed_with_whose_word_it_is(tmp_path: Path) -> None:
 def test_a_guess_says_whom_to_ask() -> None:
     guess = Opacity(value=0.03, sd=0.02, why="guessed", by="its hue")
     assert opacity_word(guess) == "(guessed by its hue; ask the ink maker)"
+
+
+def test_an_opacity_of_half_a_hundredth_is_listed_and_less_is_none() -> None:
+    (paper,) = listed(("rowan",), paper="night-ferry/uncoated", status="E")
+    (ink,) = paper.inks
+    shown = []
+    for value in (0.0049, 0.0051, 0.03):
+        one = replace(ink, opacity=Opacity(value=value, sd=0.01, why="told"))
+        text = as_text((replace(paper, inks=(one,)),), colours=False)
+        shown.append(next(iter(re.findall(r"opacity (0\.\d\d) \(told\)", text)), None))
+    assert shown == [None, "0.01", "0.03"]
 
 
 def test_few_inks_are_listed_with_their_whole_curve() -> None:
