@@ -59,9 +59,12 @@ def test_16_bits_of_five_inks_do_without_the_cache_of_colours():
 
 
 def test_16_bits_of_five_inks_are_never_taken_for_one_another():
-    """Mixes that differ in their first plate alone: a word holds but four plates of 16 bits."""
-    planes = np.full((5, 5000), 30_000, np.uint16)
-    planes[0] = np.arange(5000) * 13
+    """Mixes that differ in their first plate alone: a word holds but four plates of 16 bits.
+
+    So many, because after a chunk of new colours the cache rests for a while.
+    """
+    planes = np.full((5, 40_000), 30_000, np.uint16)
+    planes[0] = np.arange(40_000)
     assert_same(table(5, 16), planes)
 
 
