@@ -58,6 +58,16 @@ def test_16_bits_of_five_inks_do_without_the_cache_of_colours():
     assert_same(table(5, 16), drawn(5, 16, 1))
 
 
+def test_16_bits_of_five_inks_are_never_taken_for_one_another():
+    """Mixes that differ in their first plate alone: a word holds but four plates of 16 bits.
+
+    So many, because after a chunk of new colours the cache rests for a while.
+    """
+    planes = np.full((5, 40_000), 30_000, np.uint16)
+    planes[0] = np.arange(40_000)
+    assert_same(table(5, 16), planes)
+
+
 @pytest.mark.parametrize("count", [0, 1, 2, 7, 8, 9, 511, 512, 513, 1025])
 def test_any_number_of_pixels(count):
     planes = drawn(5, 8, 2)[:, 3000 : 3000 + count]
