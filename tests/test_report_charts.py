@@ -8,7 +8,16 @@ import re
 from dataclasses import replace
 
 import pytest
-from report_cases import failing, findings, night, place, sheet, spread_result, strip_result
+from report_cases import (
+    failing,
+    findings,
+    night,
+    place,
+    sheet,
+    spot,
+    spread_result,
+    strip_result,
+)
 from report_cases import total_ink as ink_facts
 
 from inkmix.checks.finding import FAIL, UNSURE
@@ -132,12 +141,13 @@ def numbers(drawn: object) -> list[tuple[str, float, float]]:
 
 def test_numbers_on_the_plan_are_those_of_the_list():
     """Also where a finding has several places, and where two findings lie side by side."""
-    sea, hull, post, *_ = findings()  # two places of the sea; hull and post on panel 6
-    drawn = plan(strip_result().sheet, view.marks(view.numbered([sea, hull, post])))
-    found = numbers(drawn)
-    assert sorted(number for number, *_ in found) == ["1", "1", "2", "3"]
+    sea, hull, post, *_ = findings()  # hull and post lie on panel 6
+    far = spot(place(8, 70.0, 110.0, 22.0, 14.0), value=34.0)
+    sea = replace(sea, spots=(*sea.spots, far))  # on panels 3, 5 and 8
+    drawn = plan(strip_result().sheet, view.marks(view.numbered([hull, sea, post])))
     rows = str(drawn).split('class="plan-part"')[1:]
-    assert [sorted(n for n, *_ in numbers(row)) for row in rows] == [["1"], ["1", "2", "3"]]
+    said = [sorted(number for number, *_ in numbers(row)) for row in rows]
+    assert said == [["2"], ["1", "2", "2", "3"]]
 
 
 def test_a_number_stands_at_a_corner_of_its_place():
