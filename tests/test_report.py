@@ -54,6 +54,7 @@ from inkmix.report.phrases import (
     opacity,
     percent,
     place_ruler,
+    steps,
 )
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.report.plan import plan, plan_rows
@@ -183,6 +184,14 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     assert "mix Rowan 48 + Fjord 92" in todo
     assert todo.index("Ask or decide") > todo.index("named tone: harbour dusk")
     assert "looks inverted" in todo
+
+
+def test_amounts_of_a_mix_and_of_other_steps_are_told_apart():
+    dusk, sea = findings()[3].remedies[0], findings()[0].remedies[0]
+    assert steps(dusk) == ["mix Rowan 48 + Fjord 92"]
+    assert steps(sea) == ["Soot: raise to at least 92 %", "Fjord: raise to at least 70 %"]
+    both = replace(dusk, steps=(*sea.steps, *dusk.steps))
+    assert steps(both) == [*steps(sea), *steps(dusk)]
 
 
 def test_what_was_not_asked_is_said(pages):
