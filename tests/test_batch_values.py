@@ -243,6 +243,21 @@ def test_the_worst_exit_code_wins(codes, worst):
     assert result_of(fared).exit_code == worst
 
 
+@pytest.mark.parametrize(("verdict", "strict", "code"), [
+    ("fail", False, 1), ("unsure", False, 0), ("unsure", True, 1), ("no limit given", True, 0),
+])  # fmt: skip
+def test_only_what_is_unsure_counts_as_failing_where_it_is_strict(verdict, strict, code):
+    fared = {"1": Fared(checked=checked("1", finding(verdict=verdict)))}
+    assert result_of(fared, strict=strict).exit_code == code
+    assert result_of({"1": Fared(checked=checked("1"))}, strict=strict).exit_code == 0
+
+
+def test_a_book_that_cannot_be_used_ends_with_2_however_its_spreads_stood():
+    sound = result_of({"1": Fared(checked=checked("1"))})
+    refused = replace(sound, refused=(Fault(where="book.toml", found="is empty"),))
+    assert (sound.exit_code, refused.exit_code) == (0, 2)
+
+
 def test_a_spread_that_waits_is_no_failure():
     (row,) = result_of({"1": Fared()}, complete=False).rows
     assert (row.state, row.exit_code) == (WAITING, 0)

@@ -1,4 +1,4 @@
-"""What a report says beside its figures: whom to ask about what, what was not looked at.
+"""What a report says beside its figures: whom to ask, what was not looked at, how sure it is.
 
 Spreads are stood in for by their few values that count here; sentences are the program's own.
 """
@@ -9,10 +9,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from PIL import Image
+from press_for_checks import press
 
 from inkmix.book.values import PRINTER, PROCESS_DEFAULT, USER, Told
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.press.opacity import Opacity
+from inkmix.simulate import facts
 from inkmix.simulate.notes import ask_printer, not_checked, screen_difference
 from inkmix.simulate.pictures import jpeg_bytes, marked_jpeg_bytes
 
@@ -125,3 +127,20 @@ def test_pictures_of_the_report_say_that_they_are_srgb():
     grey = np.full((40, 60, 3), 128, np.uint8)
     for data in (jpeg_bytes(grey), marked_jpeg_bytes(grey, rows=(10, 20), cols=(10, 20))):
         assert Image.open(io.BytesIO(data)).info["icc_profile"] == srgb_profile()
+
+
+def test_the_expected_error_of_a_sheet_is_that_of_its_mixes():
+    """Not of bare paper and single tints, which are surer and most of what a sheet holds."""
+    condition = press("Soot", "Fjord", "Rowan")
+    tones = np.zeros((10, 10, 3))
+    tones[3:6, :, 0] = 40.0
+    tones[6:, :5] = (30.0, 50.0, 0.0)
+    tones[6:, 5:] = (0.0, 60.0, 70.0)
+    said = facts.condition(SimpleNamespace(condition=condition), tones)
+    error = condition.expected_error(tones[6:].reshape(-1, 3))
+    assert said.error_de00 == pytest.approx(np.median(error.de00))
+    assert said.error_L == pytest.approx(np.median(error.L))
+    assert said.error_de00 != pytest.approx(said.error_L, abs=0.2)
+    tints = condition.expected_error(tones[:6].reshape(-1, 3))
+    alone = facts.condition(SimpleNamespace(condition=condition), tones[:6])
+    assert alone.error_de00 == pytest.approx(np.median(tints.de00))  # where there are no others
