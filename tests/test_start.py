@@ -324,6 +324,12 @@ class TestLayout:
         assert layout is not None
         assert layout.pattern == "plates/{spread}/{ink}.tif"
 
+    def test_numbers_are_spreads_and_no_inks(self) -> None:
+        paths = [f"{ink}_{page}.tif" for ink in ("Mulberry", "Pond") for page in ("01", "02")]
+        layout = find_layout(paths, is_ink=lambda _: False)
+        assert layout is not None
+        assert (layout.inks, layout.spreads) == (("Mulberry", "Pond"), ("01", "02"))
+
     def test_other_pictures_are_no_plates(self) -> None:
         names = ["masks/a.png", "night_mask.tif", "reference/a.png", "a/report.png", "a.jpg"]
         assert not any(map(is_plate_path, names))
@@ -365,6 +371,8 @@ class TestInkWords:
 
     def test_nothing_known(self) -> None:
         assert not is_ink_word("Zwölf")
+        assert not any(map(is_ink_word, ("Dusk", "Storm", "Quay")))  # they end in k, m and y
+        assert is_ink_word("Nachtblau")
         assert guess_ink("Zwölf").srgb == "#808080"
 
     def test_process_inks_first_then_dark_before_light_and_an_orange_last(self) -> None:
@@ -391,6 +399,7 @@ class TestSizes:
             (105, 148, None),  # one leaf is no strip
             (880, 150, None),
             (845, 148, None),
+            (842, 148, None),  # two millimetres are more than a pixel of rounding
         ],
     )
     def test_strip(
