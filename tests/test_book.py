@@ -130,6 +130,17 @@ def test_a_tint_of_one_percent_in_a_mix_is_meant(tmp_path: Path) -> None:
     assert "write { Rowan = 60, Soot = 100 }" in only_fault(fractions, tmp_path)
 
 
+@pytest.mark.parametrize(("L", "fits"), [(30, False), (39.9, False), (40.1, True), (60, True)])
+def test_paper_is_not_as_dark_as_an_ink(L: float, fits: bool, tmp_path: Path) -> None:
+    """The darkest coloured stocks are about L* 40 (common practice)."""
+    paper = f'lab = [{L}, 2, 1]\nclass = "uncoated"\n'
+    text = GOOD.replace('swatch = "night-ferry/uncoated"\n', paper)
+    if fits:
+        assert read(text, tmp_path).paper.lab == (L, 2, 1)
+    else:
+        assert "paper is lighter than L* 40" in only_fault(text, tmp_path)
+
+
 def test_what_a_book_does_not_say(tmp_path: Path) -> None:
     """The values that hold then are those that README and `--schema` tell."""
     bare = f"""format = 1
