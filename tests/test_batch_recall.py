@@ -58,6 +58,16 @@ def test_a_file_at_rest_is_read_once_while_it_stays(tmp_path, reads, rested):
     assert reads == [path, path]
 
 
+def test_a_file_changed_just_now_is_read_again_though_its_time_of_content_is_old(tmp_path, reads):
+    """As copies are that keep the times of their originals."""
+    path, digests = tmp_path / "file", FileDigests()
+    path.write_text("one")
+    os.utime(path, (1_000_000_000, 1_000_000_000))
+    for _ in range(2):
+        digests.of(path, name="file")
+    assert reads == [path, path]
+
+
 def test_a_file_written_just_now_is_read_again(tmp_path, reads):
     """Another change within one tick of a coarse clock would leave all its times as they are."""
     path, digests = tmp_path / "file", FileDigests()

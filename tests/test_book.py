@@ -141,6 +141,15 @@ def test_paper_is_not_as_dark_as_an_ink(L: float, fits: bool, tmp_path: Path) ->
         assert "paper is lighter than L* 40" in only_fault(text, tmp_path)
 
 
+def test_every_ink_has_a_channel_unless_it_may_be_absent(tmp_path: Path) -> None:
+    text = GOOD.replace("{spread}/{ink}.tif", "{spread}.tif").replace(
+        'absent = "empty"', 'absent = "refuse"\nchannels = ["Soot", "", "Fog"]'
+    )
+    assert "lacks Rowan" in only_fault(text, tmp_path)
+    lacking = text.replace('absent = "refuse"', 'absent = "empty"')
+    assert read(lacking, tmp_path).plates.channels == ("Soot", "", "Fog")
+
+
 def test_what_a_book_does_not_say(tmp_path: Path) -> None:
     """The values that hold then are those that README and `--schema` tell."""
     bare = f"""format = 1
