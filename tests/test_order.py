@@ -7,6 +7,7 @@ practice; an orange last comes from the one measured press that tells its order.
 
 from dataclasses import dataclass, replace
 from itertools import combinations, permutations
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -37,6 +38,7 @@ from inkmix.press.inks import Ink, ink_from_lab
 from inkmix.press.order import lay_down_order
 from inkmix.press.orders import moves_of, other_orders
 from inkmix.press.processes import find_process
+from inkmix.simulate.orders import order_facts
 from inkmix.start.inkwords import guess_inks
 from inkmix.swatches import load_ink, overprints_order
 
@@ -287,6 +289,14 @@ def test_pairs_stand_in_for_tones():
     assert [one.name for one in pairs_told(told)] == [
         f"{one} + {other}" for one, other in combinations(SOLIDS, 2)
     ]
+
+
+def test_overprints_that_stand_in_for_tones_are_shown_and_not_asked_about():
+    """Nobody knows whether any of them is in the picture."""
+    told = condition(ink("Fjord"), ink("Chalk", opacity=0.9))
+    found = order_facts(SimpleNamespace(tone_condition=told, condition=told), (), [])
+    assert [one.ask for one in found.tones] == [True]
+    assert found.questions == ()
 
 
 # --- night ----------------------------------------------------------------------------------------
