@@ -13,6 +13,9 @@ import inkmix.batch.digests as digests_module
 from inkmix.batch import recall
 from inkmix.batch.digests import ABSENT, FileDigests, state_of
 from inkmix.batch.recall import recalled
+from inkmix.batch.result import UNREADABLE
+from inkmix.batch.run import HowFar, Wanted, run_batch
+from inkmix.book.read import read_book
 from inkmix.errors import Fault, PassingFault, PlateError
 
 SPREADS = ("1", "2", "10")
@@ -327,3 +330,14 @@ def test_a_state_tells_a_file_replaced_by_its_like(tmp_path):
     before = state_of(path)
     other.replace(path)
     assert state_of(path) != before
+
+
+def test_a_spread_whose_files_rival_is_done_and_not_counted_as_unchanged(tmp_path, cache):
+    folder = draw_book(tmp_path / "book")
+    plate = plate_of(folder, "Soot", "front")
+    plate.with_suffix(".tiff").write_bytes(plate.read_bytes())
+    told: list[HowFar] = []
+    wanted = Wanted(to=tmp_path / "to", crew=None, show=lambda *_: None, tell=told.append)
+    result = run_batch(read_book(folder), wanted)  # nothing is given out, so nobody is needed
+    assert [(how.done, how.reused, how.all) for how in told] == [(0, 0, 1), (1, 0, 1)]
+    assert (result.rows[0].state, result.exit_code) == (UNREADABLE, 3)
