@@ -1,6 +1,7 @@
 """What joins the checks of one spread, without its pixels: limits, masks, verdicts that count."""
 
 import io
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -14,16 +15,19 @@ from inkmix.checks.finding import (
     FAIL,
     NAMED_TONES,
     NIGHT,
+    NO_LIMIT,
     NOT_CHECKED,
     PASS,
     TOTAL_INK,
     UNSURE,
+    Finding,
 )
 from inkmix.checks.reference import ReferenceResult
 from inkmix.plates.scratch import TEMPORARY
 from inkmix.sheet import Sheet
 from inkmix.simulate.areas import notes_of, open_nights
 from inkmix.simulate.check import _total_ink, _verdicts
+from inkmix.simulate.crops import crop_pictures
 from inkmix.simulate.reference import compared_reference, reference_check
 
 SHEET = Sheet(width_px=200, height_px=120, ppi=50.8, bleed_mm=5.0)  # the trim is 90 x 50 mm
@@ -126,6 +130,21 @@ def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(ink, nights, t
     )
     judged = SimpleNamespace(tones=SimpleNamespace(facts=facts(*tones)))
     assert _verdicts(looked, judged) == expected
+
+
+# --- pictures of places ---------------------------------------------------------------------------
+
+
+def test_every_place_to_act_or_to_ask_about_has_a_picture(monkeypatch):
+    monkeypatch.setattr("inkmix.simulate.crops._crop", lambda *_: b"a picture")
+    place = Finding(
+        check=NIGHT, name="sea", verdict=FAIL, sentence="", unit="L*",
+        rows_px=(10, 20), cols_px=(10, 20),
+    )  # fmt: skip
+    given = [replace(place, verdict=said) for said in (FAIL, PASS, UNSURE, NO_LIMIT)]
+    found, pictures = crop_pictures(spread(), None, given, overview=None)
+    assert [one.picture for one in found] == ["finding 1", None, "finding 3", None]
+    assert list(pictures) == ["finding 1", "finding 3"]
 
 
 # --- reference ------------------------------------------------------------------------------------
