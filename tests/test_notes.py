@@ -13,10 +13,12 @@ from press_for_checks import press
 
 from inkmix.book.values import PRINTER, PROCESS_DEFAULT, USER, Told
 from inkmix.export.srgb_profile import srgb_profile
+from inkmix.overview import BlockPart
 from inkmix.press.opacity import Opacity
 from inkmix.simulate import facts
 from inkmix.simulate.notes import ask_printer, not_checked, screen_difference
 from inkmix.simulate.pictures import jpeg_bytes, marked_jpeg_bytes
+from inkmix.simulate.sampled import OnScreen, OnScreenPart
 
 
 def spread(*, confirmed=(), ink_limit=None, growth=None, screened=False, origins=(), guessed=()):
@@ -121,6 +123,16 @@ FULL = SimpleNamespace(tones=("dusk",), reference="whole.png")
 def test_how_far_the_screen_is_off(miss_L, said):
     """The print's L* less the screen's: where the print is lighter, the screen looks darker."""
     assert said in screen_difference(miss_L)
+
+
+def test_the_mean_difference_of_the_screen_is_over_all_samples():
+    plates = SimpleNamespace(width_px=40, height_px=30)
+    stand_in = SimpleNamespace(plates=plates, as_on_screen=lambda: SimpleNamespace(plates=plates))
+    screen = OnScreen(stand_in, None, longest_px=100)
+    nothing = BlockPart(row=0, col=0, sums=np.zeros((0, 0, 3), np.int64))
+    for pixels, miss in ((100, 500), (300, 300)):
+        screen.take(OnScreenPart(blocks=nothing, pixels=pixels, lightness_miss=miss))
+    assert screen.mean_lightness_miss() == pytest.approx(2.0)
 
 
 def test_pictures_of_the_report_say_that_they_are_srgb():
