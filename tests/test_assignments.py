@@ -9,13 +9,20 @@ from PIL import Image
 
 from inkmix.assignments.aims import aimed_at_picture, aimed_at_print
 from inkmix.assignments.assign import MOST_TRIED, TIE_DE00, best_assignment, in_palette, most_mixes
-from inkmix.assignments.plates import main_mixes, sampled_plates, shares_of
+from inkmix.assignments.plates import (
+    MainMixes,
+    SampledPlates,
+    main_mixes,
+    sampled_plates,
+    shares_of,
+)
 from inkmix.assignments.printed import picture_of, printed_in
-from inkmix.assignments.table import small_table
-from inkmix.colorimetry import delta_e00, xyz100_to_srgb8
+from inkmix.assignments.table import SmallTable, small_table
+from inkmix.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb8
 from inkmix.plates.reference import open_reference
 from inkmix.press.condition import press_condition
 from inkmix.press.processes import find_process
+from inkmix.sheet import Sheet
 from inkmix.simulate.spread import open_uncounted
 from inkmix.swatches import load_ink, load_paper
 
@@ -54,6 +61,15 @@ def test_the_small_table_is_near_the_exact_model(names):
     assert away.max() < 1.0
 
 
+def test_five_inks_are_as_near_as_is_stated():
+    """Silver: 0.07 on average and 0.22 at most of these mixes."""
+    exact = condition(*OWN)
+    tones = np.random.default_rng(4).uniform(0, 100, (300, 5))
+    away = delta_e00(small_table(exact).lab_of(tones), exact.lab(tones))
+    assert away.mean() < 0.075
+    assert away.max() < 0.3
+
+
 def test_the_small_table_holds_paper_and_solids_exactly():
     exact = condition(*OWN)
     corners = 100.0 * np.vstack([np.zeros(5), np.eye(5), np.ones(5)])
@@ -81,12 +97,25 @@ def test_main_mixes_are_the_means_of_their_pixels(sampled, mixes):
 
 def test_shares_count_each_pixel_for_the_nearest_mix():
     """By hand: of four pixels one is near both mixes, one near none."""
-    from inkmix.assignments.plates import SampledPlates
-
     tones = np.array([[[0.0, 0.0], [9.0, 0.0]], [[30.0, 0.0], [90.0, 90.0]]])
     few = SampledPlates(names=("A", "B"), tone_pct=tones, step=1)
     shares = shares_of(few, [[0, 0], [25, 0]], near_pct=20)
     assert shares.tolist() == [0.5, 0.25]
+
+
+def test_a_pixel_just_within_the_distance_counts():
+    """The distance is told as "at most": a tone value of 20 is 20 away from bare paper."""
+    tones = np.array([[[0.0], [20.0], [20.1], [90.0]]])
+    few = SampledPlates(names=("A",), tone_pct=tones, step=1)
+    assert shares_of(few, [[0.0]], near_pct=20).tolist() == [0.5]
+
+
+def test_mixes_that_differ_by_a_solid_are_never_one_group():
+    """A solid of the second plate is not one step more of the first, whatever the steps are."""
+    tones = np.array([[[0.0, 100.0], [5.0, 0.0], [5.0, 100.0], [100.0, 0.0]]])
+    apart = main_mixes(SampledPlates(names=("A", "B"), tone_pct=tones, step=1), most=10)
+    assert apart.share.tolist() == [0.25] * 4
+    assert sorted(apart.tone_pct.tolist()) == sorted(tones[0].tolist())
 
 
 def test_own_inks_go_to_their_own_plates(mixes):
@@ -134,6 +163,47 @@ def test_too_many_ways_are_searched_by_exchanges(mixes):
     assert found.best.de00 <= least + TIE_DE00
 
 
+def greys(*lightness):
+    """A table of inks that make greys of these L*, on white paper; each is to print alone."""
+    lab = np.zeros((2,) * len(lightness) + (3,))
+    lab[(0,) * len(lightness)] = 100, 0, 0
+    for ink, L in enumerate(lightness):
+        lab[(*(0,) * ink, 1, *(0,) * (len(lightness) - ink - 1))] = L, 0, 0
+    return SmallTable(lab=lab, curves=np.tile(np.linspace(0, 1, 257), (len(lightness), 1)))
+
+
+def alone(*share):
+    """Main mixes of plates that each print alone, in full, on their share of the picture."""
+    return MainMixes(
+        tone_pct=100 * np.eye(len(share)), share=np.array(share), group_of=np.zeros((1, 1), int)
+    )
+
+
+def test_ties_are_within_two_tenths():
+    """At L* 50 a difference in lightness is its dE00 (Sharma 2005: S_L is 1 there)."""
+    found = best_assignment(
+        greys(51.0, 51.19, 51.21), inks=("A", "B", "C"), plates=("one",),
+        mixes=alone(1.0), aim_lab=np.array([[50.0, 0, 0]]),
+    )  # fmt: skip
+    assert found.best.inks == ("A",)
+    assert [tie.inks for tie in found.ties] == [("B",)]
+
+
+def test_of_many_inks_the_fullest_plate_chooses_first_and_exchanges_what_others_need_more():
+    """By hand: the first plate, on nearly half of the picture, is nearest to A; but only A suits
+    the second. So A goes to the first, the two exchange, and no exchange gains more: the first way,
+    the 21 exchanges from it, and from the way that was better 20 others.
+    """
+    wanted = [50.0, 48.0, 10.0, 20.0, 30.0, 70.0, 80.0]
+    inks = (48.0, 53.0, *wanted[2:])
+    found = best_assignment(
+        greys(*inks), inks=tuple("ABCDEFG"), plates=tuple("1234567"),
+        mixes=alone(0.4, 0.35, *[0.05] * 5), aim_lab=np.array([[L, 0, 0] for L in wanted]),
+    )  # fmt: skip
+    assert found.best.inks == tuple("BACDEFG")
+    assert found.tried == 1 + 21 + 20
+
+
 def main_mixes_of(mixes, most):
     """The fullest groups alone."""
     fullest = np.argsort(-mixes.share)[:most]
@@ -160,6 +230,24 @@ def test_a_picture_of_the_print_aims_where_the_print_does(spread, sampled, mixes
     away = delta_e00(aimed.lab, exact.lab(mixes.tone_pct))
     assert aimed.words == "the picture wanted.png"
     assert away @ mixes.share < 1.0  # means of light in a group, not the colour of a mean
+
+
+def test_a_picture_of_the_trimmed_sheet_lies_within_the_bleed(tmp_path):
+    """By hand: 20 px of bleed about a picture of 200 x 100 px, whose right half is black."""
+    sheet = Sheet(width_px=240, height_px=140, ppi=254, bleed_mm=2)
+    wanted = np.full((100, 200, 3), 255, np.uint8)
+    wanted[:, 100:] = 0
+    Image.fromarray(wanted).save(tmp_path / "wanted.png")
+    is_right = np.arange(240) >= 120
+    plates = SampledPlates(
+        names=("A",), tone_pct=np.tile(is_right, (140, 1))[..., None] * 100.0, step=1
+    )
+    mixes = main_mixes(plates, most=2)
+    paper = load_paper("night-ferry/uncoated")
+    picture = open_reference(tmp_path / "wanted.png", sheet)
+    aimed = aimed_at_picture(picture, sampled=plates, mixes=mixes, sheet=sheet, paper=paper)
+    assert mixes.tone_pct.ravel().tolist() == [0, 100]
+    assert aimed.lab == pytest.approx(np.array([xyz100_to_lab(paper.xyz100), [0, 0, 0]]), abs=1e-6)
 
 
 def test_pictures_are_those_of_the_model(sampled, mixes):

@@ -101,6 +101,11 @@ def test_wrong_counts_are_noted_and_the_table_believed() -> None:
     assert table.notes == ("NUMBER_OF_FIELDS says 9, the table holds 5",)
 
 
+def test_header_lines_that_come_again_are_both_kept() -> None:
+    head = 'PRINT_CONDITIONS "web offset"\nPRINT_CONDITIONS "uncoated"'
+    assert read(text(GOOD_ROWS, head=head)).keywords["PRINT_CONDITIONS"] == "web offset; uncoated"
+
+
 def test_second_table_is_noted() -> None:
     table = read(text(GOOD_ROWS) + text(GOOD_ROWS))
     assert len(table) == 3
@@ -334,6 +339,33 @@ def test_size_and_rows_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "more than 2 rows" in faults(text(GOOD_ROWS))
 
 
+def test_spectra_may_begin_at_410_and_end_at_680() -> None:
+    nm = np.arange(410, 681, 10)
+    table = read(spectral({"0": np.full(28, 0.5)}, nm))
+    assert table.reflectance is not None
+    np.testing.assert_allclose(table.reflectance, 0.5)
+    assert "spectra from 420 to 680 nm" in faults(spectral({"0": np.full(27, 0.5)}, nm[1:]))
+    assert "spectra from 410 to 670 nm" in faults(spectral({"0": np.full(27, 0.5)}, nm[:-1]))
+
+
+def test_fine_steps_are_averaged_under_a_triangle_of_10_nm() -> None:
+    """By hand: of weights 1/2, 1, 1/2 the middle one takes half, and nothing reaches 10 nm on."""
+    nm = np.arange(380, 731, 5)
+    table = read(spectral({"0": np.where(nm == 500, 0.8, 0.0)}, nm, name="SPECTRAL_DEC"))
+    assert table.reflectance is not None
+    np.testing.assert_allclose(table.reflectance[0, HOUSE == 500], 0.4)
+    np.testing.assert_allclose(table.reflectance[0, HOUSE != 500], 0.0)
+
+
+def test_the_spectra_of_a_chart_go_before_its_colours() -> None:
+    """A grey of 80 % has Y = 80, whatever the columns beside it say."""
+    content = spectral(GREY, HOUSE).replace("CMYK_K", "CMYK_K XYZ_X XYZ_Y XYZ_Z")
+    content = content.replace("\n0 0 ", "\n0 0 75.20 78 64.36 ")
+    table = read(content.replace("\n100 100 ", "\n100 100 2.80 2.9 2.39 "))
+    assert table.xyz100 is not None
+    np.testing.assert_allclose(colours_xyz100(table)[:, 1], [80, 3], atol=0.01)
+
+
 # --- colours for another light -----------------------------------------------------------------
 
 D50_XYZ = np.array([[84.48, 87.62, 74.57], [33.03, 16.79, 15.01], [1.98, 2.06, 1.70]])
@@ -368,6 +400,13 @@ def test_lab_alone_that_is_plainly_d65_is_refused() -> None:
 def test_tinted_paper_is_no_fault() -> None:
     kraft = np.array([[62.0, 8.0, 22.0], [45.0, 40.0, 12.0], [18.0, 1.0, 1.0]])
     assert len(read(chart(LAB_FIELDS, kraft))) == 3
+
+
+def test_paper_as_blue_as_d65_is_no_fault_beside_a_neutral_black() -> None:
+    """The same light tints both: a black that it would make yellow speaks for the paper."""
+    bluish = D65_WHITE_XYZ100 * 0.85
+    neutral = np.array([96.422, 100, 82.521]) * 0.02
+    assert len(read(chart(LAB_FIELDS, xyz100_to_lab([bluish, D50_XYZ[1], neutral])))) == 3
 
 
 def test_one_row_whose_lab_is_another_colour_is_named() -> None:

@@ -5,6 +5,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from inkmix.cli.inks import inks
 from inkmix.cli.main import run
 from inkmix.colorimetry import reflectance_to_xyz100, xyz100_to_srgb1
 from inkmix.errors import SwatchError
-from inkmix.inklist.curves import density_curve
+from inkmix.inklist.curves import density_curve, principal_channel
 from inkmix.inklist.entries import field_of, listed
 from inkmix.inklist.page import render_page
 from inkmix.inklist.words import as_text, opacity_word
@@ -71,6 +72,20 @@ def test_whole_curve_of_a_published_black() -> None:
 )
 def test_principal_channel(ink: str, channel: str) -> None:
     assert density_curve(load_ink(ink, paper="fogra39l"), status="E").channel == channel
+
+
+@pytest.mark.parametrize(("least", "channel"), [(0.74, "red"), (0.76, "visual")])
+def test_an_ink_whose_densities_differ_by_less_than_a_quarter_is_grey(
+    least: float, channel: str
+) -> None:
+    assert principal_channel({"red": 1.0, "green": 0.9, "blue": least, "visual": 0.9}) == channel
+
+
+def test_what_is_known_of_papers() -> None:
+    """FOGRA39L has XYZ and no spectra; the invented papers have spectra."""
+    known = {entry.name: entry.known for entry in listed((), paper=None, status="E")}
+    assert known["fogra39l"] == "XYZ"
+    assert known["night-ferry/uncoated"] == "spectrum"
 
 
 def test_densities_of_a_grey_are_its_logarithm() -> None:
@@ -162,6 +177,17 @@ def test_opacity_is_listed_with_whose_word_it_is(tmp_path: Path) -> None:
 def test_a_guess_says_whom_to_ask() -> None:
     guess = Opacity(value=0.03, sd=0.02, why="guessed", by="its hue")
     assert opacity_word(guess) == "(guessed by its hue; ask the ink maker)"
+
+
+def test_an_opacity_of_half_a_hundredth_is_listed_and_less_is_none() -> None:
+    (paper,) = listed(("rowan",), paper="night-ferry/uncoated", status="E")
+    (ink,) = paper.inks
+    shown = []
+    for value in (0.0049, 0.0051, 0.03):
+        one = replace(ink, opacity=Opacity(value=value, sd=0.01, why="told"))
+        text = as_text((replace(paper, inks=(one,)),), colours=False)
+        shown.append(next(iter(re.findall(r"opacity (0\.\d\d) \(told\)", text)), None))
+    assert shown == [None, "0.01", "0.03"]
 
 
 def test_few_inks_are_listed_with_their_whole_curve() -> None:

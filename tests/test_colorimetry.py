@@ -84,6 +84,12 @@ def test_colour_difference_of_the_34_published_pairs(row):
     assert colorimetry.delta_e00(second, first) == pytest.approx(expected, abs=FOUR_DECIMALS)
 
 
+@pytest.mark.parametrize("row", SHARMA)
+def test_the_vector_of_the_34_published_pairs_is_as_long_as_their_difference(row):
+    vector = colorimetry.vector_e00(row[:3], row[3:6])
+    assert np.linalg.norm(vector) == pytest.approx(row[6], abs=FOUR_DECIMALS)
+
+
 def test_colour_difference_agrees_with_a_second_library():
     first, second = random_lab(5000), random_lab(5000, seed=7)
     ours, theirs = colorimetry.delta_e00(first, second), deltaE_ciede2000(first, second)
@@ -178,6 +184,33 @@ def test_srgb_encoding_is_odd_and_inverted_by_decoding(value):
     linear = colorimetry.decode_srgb1(value)
     assert colorimetry.encode_srgb1(linear) == pytest.approx(value, abs=2e-6)
     assert colorimetry.decode_srgb1(-value) == -linear
+
+
+# Lindbloom, Chromatic Adaptation: Bradford, D65 to D50, for these whites of ASTM E308; from memory.
+def test_adaptation_is_the_published_one():
+    found = colorimetry._adaptation(
+        np.array([95.047, 100, 108.883]), np.array([96.422, 100, 82.521])
+    )
+    published = [
+        [1.0478112, 0.0228866, -0.0501270],
+        [0.0295424, 0.9904844, -0.0170491],
+        [-0.0092345, 0.0150436, 0.7521316],
+    ]
+    np.testing.assert_allclose(found, published, atol=5e-8)  # half the last printed digit
+
+
+# IEC 61966-2-1: the curve begins above 0.04045; drafts of it had 0.03928.
+def test_srgb_is_straight_up_to_its_knee():
+    assert colorimetry.decode_srgb1(0.0404) == pytest.approx(0.0404 / 12.92, rel=1e-12)
+    assert colorimetry.decode_srgb1(0.0405) == pytest.approx((0.0955 / 1.055) ** 2.4, rel=1e-12)
+
+
+# Cyan of ISO 12647-2 lies outside sRGB by its red alone; a yellow by its blue, a grey not at all.
+def test_a_colour_is_outside_srgb_if_one_channel_is():
+    lab = [[55, -37, -50], [89, -5, 93], [50, 0, 0]]
+    srgb8, outside = colorimetry.xyz100_to_srgb8(colorimetry.lab_to_xyz100(lab))
+    assert outside.tolist() == [True, True, False]
+    assert (srgb8[0, 0], srgb8[1, 2]) == (0, 0)
 
 
 def test_srgb_outside_the_screen_is_not_clipped():

@@ -58,6 +58,13 @@ def test_16_bits_of_five_inks_do_without_the_cache_of_colours():
     assert_same(table(5, 16), drawn(5, 16, 1))
 
 
+def test_16_bits_of_five_inks_are_never_taken_for_one_another():
+    """Mixes that differ in their first plate alone: a word holds but four plates of 16 bits."""
+    planes = np.full((5, 5000), 30_000, np.uint16)
+    planes[0] = np.arange(5000) * 13
+    assert_same(table(5, 16), planes)
+
+
 @pytest.mark.parametrize("count", [0, 1, 2, 7, 8, 9, 511, 512, 513, 1025])
 def test_any_number_of_pixels(count):
     planes = drawn(5, 8, 2)[:, 3000 : 3000 + count]

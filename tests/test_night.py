@@ -6,9 +6,11 @@ from press_for_checks import press, press_with_hint
 
 from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, NOT_CHECKED, PASS, RAISE, UNSURE, Step
 from inkmix.checks.night import NightCheck
+from inkmix.checks.night_pixels import _compiled, _plain
 from inkmix.checks.steps import StepGround, apply_steps
 from inkmix.checks.window import CheckedWindow
 from inkmix.lookup import LIGHTNESS_SCALE, STATED_ERROR_L
+from inkmix.loops import are_compiled
 from inkmix.sheet import Sheet, panels_in_a_row
 
 SHEET = Sheet(
@@ -202,6 +204,18 @@ def test_the_five_largest_patches_are_shown_and_all_are_counted():
     assert finding.area_mm2 == pytest.approx(pixels / 4)
     assert finding.area_pct == pytest.approx(100 * pixels / 6000)
     assert "its largest pale patch goes up to L* 74," in finding.sentence
+
+
+@pytest.mark.parametrize("count", [_compiled, _plain])
+def test_a_pixel_as_light_as_the_limit_is_not_too_light(count):
+    """By hand: of levels 99, 100, 101 and 102, the last outside the mask, one exceeds 100."""
+    if count is _compiled and not are_compiled():
+        pytest.skip("nothing is compiled here")
+    levels = np.array([[99, 100, 101, 102]], np.int16)
+    marked = np.array([[True, True, True, False]])
+    counted = count(np.zeros((2, 1, 4), np.uint8), levels, marked, 100)
+    assert counted.too_light_px == 1
+    assert (counted.rows, counted.cols) == (slice(0, 1), slice(0, 3))
 
 
 def test_without_a_limit_the_depth_is_said():

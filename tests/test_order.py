@@ -231,6 +231,15 @@ def test_the_move_that_changes_most_is_kept():
     assert set(change.passes) <= set(mix) - {change.ink}
 
 
+def test_inks_that_a_move_changes_places_with():
+    """By hand: of four inks the second to first passes one, to last two, and never itself."""
+    passed = {(move.ink, move.to): move.passes for move in moves_of(4)}
+    assert passed[1, "first"] == (0,)
+    assert passed[1, "last"] == (2, 3)
+    assert passed[3, "first"] == (0, 1, 2)
+    assert all(ink not in others for (ink, _), others in passed.items())
+
+
 def test_small_changes_are_not_listed_and_middling_ones_are_no_question():
     told = condition(ink("Fjord"), ink("Chalk", opacity=0.9))
     sizes = {}

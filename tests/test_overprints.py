@@ -11,12 +11,14 @@ from press_for_checks import press, press_with_hint
 from inkmix.book.values import Told
 from inkmix.checks.tones import HARD_TO_TELL_DE00
 from inkmix.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb1
-from inkmix.overprints.deepest import deepest_darks
+from inkmix.mixes import Mix
+from inkmix.overprints.deepest import _has, deepest_darks
 from inkmix.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
-from inkmix.overprints.joins import bridges, letters_of
+from inkmix.overprints.joins import _below, bridges, letters_of
 from inkmix.overprints.layout import Box, Frame, PlacedBlock, arranged
+from inkmix.overprints.shades import is_dark
 from inkmix.overprints.sheet import OverprintSheet, overprint_sheet, short_signs
-from inkmix.overprints.words import facts
+from inkmix.overprints.words import block_words, facts
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
@@ -106,6 +108,21 @@ def test_what_is_shown_is_the_print_in_the_view(view: str) -> None:
         np.testing.assert_allclose([f.lab for f in block.fields], condition.lab(tones), atol=1e-9)
 
 
+def test_as_much_ink_as_the_limit_is_not_over_it() -> None:
+    (block,) = sheet_of(ferry(3), limits=limits(200), darkest=()).of_kind(OVERPRINTS)
+    assert [field.is_over for field in block.fields] == [False] * 7 + [True]  # 300 % alone
+
+
+def test_the_first_ink_of_a_pair_rises_across_and_the_second_down() -> None:
+    sheet = sheet_of(ferry(3), darkest=())
+    block = sheet.of_kind(PAIR)[1]  # Soot and Rowan
+    side = len(block.groups)
+    assert [field.tone_pct for field in block.fields[:3]] == [(0, 0, 0), (10, 0, 0), (20, 0, 0)]
+    assert block.fields[side].tone_pct == (0, 0, 10)
+    assert block_words(sheet, block)[0] == "Soot across, Rowan down"
+    assert block_words(sheet, block)[1:3] == ("Soot across, R down", "S across, R down")
+
+
 def test_without_a_limit_nothing_is_over() -> None:
     sheet = sheet_of(ferry(5), limits=limits(None))
     assert not any(field.is_over for block in sheet.blocks for field in block.fields)
@@ -171,6 +188,13 @@ def are_neighbours(placed: PlacedBlock, first: int, second: int) -> bool:
     return (rows, abs(cols)) in ((0, 1), (1, 0))
 
 
+@pytest.mark.parametrize(("x", "is_joined"), [(3.9, True), (4.1, False), (8, False)])
+def test_fields_are_joined_where_one_lies_mostly_under_the_other(x: float, is_joined: bool) -> None:
+    """Six tenths of an edge of ten."""
+    above, below = Box(x=0, y=0, width=10, height=10), Box(x=x, y=11, width=10, height=10)
+    assert (_below(above, below, gap_mm=1, line_mm=1) is not None) == is_joined
+
+
 # --- the deepest darks ---------------------------------------------------------------------------
 
 
@@ -209,6 +233,22 @@ def test_casts_are_what_they_are_called() -> None:
     _, a, b = darks["cold"].lab
     assert b < -abs(a)
     assert len({tuple(dark.tone_pct.items()) for dark in darks.values()}) == len(darks)
+
+
+@pytest.mark.parametrize(
+    ("hue", "chroma", "cast", "has"),
+    [
+        (60, 5, 60.0, True), (5, 5, 60.0, True), (-5, 5, 60.0, False), (125, 5, 60.0, False),
+        (60, 2.9, 60.0, False), (60, 2.9, "neutral", True), (60, 3.1, "neutral", False),
+        (205, 5, 260.0, True), (195, 5, 260.0, False),
+    ],
+)  # fmt: skip
+def test_a_cast_lies_within_60_degrees(
+    hue: float, chroma: float, cast: float | str, has: bool
+) -> None:
+    """Of a chroma of 3 at least; less is neutral."""
+    lab = (20.0, chroma * np.cos(np.radians(hue)), chroma * np.sin(np.radians(hue)))
+    assert _has(cast, Mix(tone_pct={}, lab=lab, de00=None, total_pct=0)) == has
 
 
 def test_a_dark_told_by_its_inks_is_not_told_again_by_its_cast() -> None:
@@ -278,6 +318,16 @@ def test_pairs_stand_under_their_first_ink_and_beside_their_second() -> None:
 
 
 # --- words ---------------------------------------------------------------------------------------
+
+
+# Relative luminances of IEC 61966-2-1's primaries: blue .07, red .21, green .72.
+@pytest.mark.parametrize(
+    ("srgb8", "dark"),
+    [((0, 0, 255), True), ((255, 255, 0), False), ((0, 255, 0), False), ((190, 0, 0), True),
+     ((255, 0, 0), False), ((255, 0, 255), False)],
+)  # fmt: skip
+def test_type_is_white_on_dark_fields(srgb8: tuple[int, int, int], dark: bool) -> None:
+    assert is_dark(srgb8) == dark
 
 
 def test_signs_tell_inks_apart() -> None:

@@ -204,6 +204,18 @@ def test_csv_has_every_field_and_every_pair() -> None:
     assert set(COLUMNS) <= set(rows[0])
 
 
+def test_both_fields_of_a_pair_name_the_other() -> None:
+    """In the CSV each row names those that look like it, and is named by each of them."""
+    rows = list(csv.DictReader(sheet_csv(sheet()).decode("utf-8-sig").splitlines()))
+    told = {
+        row[FIRST_COLUMN]: dict(re.findall(r"(\d+) \(([\d.]+)\)", row["alike"])) for row in rows
+    }
+    assert any(told.values())
+    for number, others in told.items():
+        assert number not in others
+        assert all(told[other][number] == de00 for other, de00 in others.items())
+
+
 def test_json_says_the_same() -> None:
     document = json.loads(sheet_json(sheet()))
     assert (document["format"], document["inks"]) == (1, ["Soot", "Fjord", "Rowan"])

@@ -213,6 +213,8 @@ def test_the_front_holds_the_best_of_each_measure_and_nothing_beaten():
     choice = choose(told)
     counted = [name for name in MEASURES if choice.ranked[0].points.get(name)]
     assert choice.front[0] == choice.ranked[0]
+    totals = [one.total_points for one in choice.ranked]
+    assert totals == sorted(totals)
     assert 2 <= len(choice.front) <= MOST_IN_FRONT
     for one in choice.front:
         beaten_by = [

@@ -8,8 +8,9 @@ from published_sets import SETS, chart
 
 from inkmix.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.errors import ModelError
-from inkmix.press.carry import put_on_paper
+from inkmix.press.carry import is_same_paper, put_on_paper
 from inkmix.press.condition import MAX_INKS, Patches, press_condition
+from inkmix.press.constants import MODEL
 from inkmix.press.inks import (
     ink_from_density,
     ink_from_lab,
@@ -269,6 +270,40 @@ def test_processes_without_a_known_ink_limit():
     assert find_process("screen print").ink_limit_pct is None
     for name in ("sheet-fed offset", "web offset", "newsprint"):
         assert min(find_process(name).ink_limit_pct.values()) >= 220
+
+
+# Common practice, as trade averages and published separation aims have it (see processes.py).
+@pytest.mark.parametrize(
+    ("name", "limits"),
+    [
+        ("sheet-fed offset", (330, 300, 300, 300, 240)),  # FOGRA39 and 52; ISO 12647-3
+        ("web offset", (300, 300, 270, 260, 240)),
+        ("newsprint", (240, 240, 240, 240, 240)),  # ISO 12647-3
+    ],
+)
+def test_usual_ink_limits_by_paper(name, limits):
+    assert tuple(find_process(name).ink_limit_pct[paper] for paper in MODEL.paper) == limits
+
+
+# ISO 12647-2:2004 for offset; common practice for the others.
+@pytest.mark.parametrize(
+    ("name", "tones_pct"),
+    [
+        ("sheet-fed offset", (3, 97)), ("web offset", (3, 97)), ("newsprint", (3, 97)),
+        ("stencil duplicator", (5, 85)), ("screen print", (6, 90)),
+    ],
+)  # fmt: skip
+def test_tones_that_hold(name, tones_pct):
+    process = find_process(name)
+    assert (process.min_tone_pct, process.max_tone_pct) == tones_pct
+
+
+@pytest.mark.parametrize(("off", "is_same"), [(0.4, True), (-0.4, True), (0.6, False)])
+def test_papers_that_differ_by_more_than_readings_do_are_two(off, is_same):
+    """Readings of one stock differ by less than .5 in X, Y or Z."""
+    other = replace(PAPER, xyz100=PAPER.xyz100 + off * np.eye(3)[1])
+    assert is_same_paper(PAPER, other) == is_same
+    assert (put_on_paper(INKS["M"], other) is INKS["M"]) == is_same
 
 
 def test_measured_mixtures_stay_true_where_a_plate_is_made_of_dots():

@@ -133,6 +133,15 @@ def test_a_measured_overprint_pulls_its_neighbours():
     assert after[1] == pytest.approx(before[1])
 
 
+def test_mixtures_that_read_as_predicted_change_nothing():
+    """Their residual is none, at whatever tone values they were printed."""
+    tones = np.array([[60.0, 60, 0], [25, 0, 70], [30, 40, 80]])
+    plain = press()
+    told = press(Patches(tone_pct=tones, xyz100=plain.xyz100(tones)))
+    others = np.vstack([tones, [[50, 50, 50], [10, 90, 30], [0, 60, 20]]])
+    np.testing.assert_allclose(told.lab(others), plain.lab(others), atol=1e-6)
+
+
 def test_a_measured_tint_corrects_tints_around_it():
     tones = np.array([[60.0, 60, 0]])
     plain = press()

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import contrasts, mix
+from inkmix.press.halftone import contrasts, mix, others_share
 from inkmix.press.overprint import (
     Layer,
     blackness,
@@ -42,6 +42,22 @@ def test_an_overprint_worked_by_hand():
         trapping_loss=LOSS,
     )
     assert -np.log10(rows[3, 0]) == pytest.approx(1.2422, abs=5e-5)
+
+
+def test_a_third_ink_is_taken_less_than_a_second():
+    """By hand: 5/6 of what is left of the second's 5/6; a third like these adds 25/36 of itself."""
+    layer = Layer(solid=np.array([0.5]))
+    rows = solid_overprints([layer] * 3, GREATEST, trapping_loss=LOSS)[:, 0]
+    added = unsaturate(-np.log10(rows), GREATEST)
+    np.testing.assert_allclose(added[3] / added[1], 1 + 5 / 6, rtol=1e-12)
+    np.testing.assert_allclose(added[7] / added[1], 1 + 5 / 6 + 25 / 36, rtol=1e-12)
+
+
+def test_dots_do_not_spread_on_a_black():
+    """A black hides what spreads on it; other inks on half of the sheet count for half."""
+    coverage = np.full((3, 1, 1), 0.5)  # black, and two others
+    shares = others_share(coverage, np.array([0.0, 1.0, 1.0]))[:, 0, 0]
+    np.testing.assert_allclose(shares, [0.75, 0.5, 0.5])
 
 
 def test_what_is_printed_later_is_taken_less():

@@ -95,6 +95,26 @@ def test_causes_that_overprints_share():
     assert np.isfinite(shared_causes(covering, bed, paper=PAPER)).all()
 
 
+def test_the_doubt_of_trapping_is_told_in_shares_of_a_layer():
+    """The second cause: with so much more of each layer not taken as the table has it."""
+    bed = bed_of(PAPER, black_density=1.6)
+    solids = solids_of((*inks("K"), spot(BLUE), spot((50, -50, 20))), PAPER)
+    less_trapped = shared_causes(solids, bed, paper=PAPER)[1]
+    more_lost = replace(bed, loss=bed.loss + MODEL.kriging.shared_trapping)
+    expected = all_overprints(stack_of(solids), more_lost, paper=PAPER)
+    np.testing.assert_allclose(less_trapped, expected, rtol=1e-12)
+    assert less_trapped[7, 1] > all_overprints(stack_of(solids), bed, paper=PAPER)[7, 1]
+
+
+def test_an_opacity_seen_over_a_deep_black_is_never_certain():
+    """A yellow that lightens a deep black by nothing: certain, but told to a step of trials."""
+    black = ink_from_lab("K", (2, 0, 0), paper=PAPER).solid_xyz100
+    seen = spot((90, 0, 5), over_black_xyz100=0.5 * black, black_xyz100=black)
+    (solid,) = solids_of([seen], PAPER)
+    assert solid.opacity.value < 0.001
+    assert solid.opacity.sd == pytest.approx(1 / 201)
+
+
 def test_bands_never_fall_below_the_least():
     """Three inks whose spectra leave less than nothing in a band: no root of a negative number."""
     labs = [(33, -56, -8), (59, -43, -72), (37, -48, -65)]

@@ -51,6 +51,12 @@ def test_just_within_and_just_beyond_the_distance():
     assert kinds == [0, SPOT]
 
 
+def test_the_distance_to_a_tenth():
+    """12 dE00 from L* 16.9 is L* 33.31 along the greys, by colour-science's CIEDE2000."""
+    kinds = [kind_of(ink_from_lab("k", (L, 0.8, 0.5), paper=PAPER), PAPER) for L in (33.2, 33.45)]
+    assert kinds == [0, SPOT]
+
+
 def test_opaque_and_fluorescent_inks_are_none():
     assert kind_of(replace(INKS["Y"], opacity=0.4), PAPER) == SPOT
     assert kind_of(replace(INKS["Y"], opacity=0.01), PAPER) == 3
