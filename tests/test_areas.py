@@ -46,6 +46,37 @@ def test_order_by_size_puts_the_largest_first():
     assert [area.pixels for area in by_size.worst] == [4, 2, 1]
 
 
+@pytest.mark.parametrize("order", [BY_VALUE, BY_SIZE])
+def test_of_equal_areas_the_first_comes_first(order):
+    picture = drawing(".22..22", ".......", "22..22.")
+    areas = found(picture > 0, picture, order=order)
+    assert [area.peak for area in areas.worst] == [(0, 1), (0, 5), (2, 0), (2, 4)]
+
+
+def test_specks_of_every_window_are_counted():
+    picture = drawing("1...1.1", ".......", ".1.1...")
+    finder = AreaFinder(min_px=2, order=BY_VALUE)
+    part = finder.start()
+    for top in range(3):  # rows of their own; what touches no edge is settled in the merges
+        rows = slice(top, top + 1)
+        more = finder.part(picture[rows] > 0, picture[rows], rows=rows, cols=slice(0, 7))
+        part = finder.merge(part, more)
+    areas = finder.finish(part)
+    assert (areas.areas, areas.specks, areas.speck_px) == (0, 5, 5)
+
+
+def test_specks_inside_windows_are_counted_in_both():
+    picture = np.zeros((14, 9), dtype=np.int32)
+    picture[[2, 4, 9, 11, 11], [4, 2, 4, 2, 6]] = 1
+    finder = AreaFinder(min_px=2, order=BY_VALUE)
+    upper, lower = (
+        finder.part(picture[rows] > 0, picture[rows], rows=rows, cols=slice(0, 9))
+        for rows in (slice(0, 7), slice(7, 14))
+    )
+    areas = finder.finish(finder.merge(upper, lower))
+    assert (areas.areas, areas.specks, areas.speck_px) == (0, 5, 5)
+
+
 def test_only_the_worst_are_kept_but_all_are_counted():
     picture = np.zeros((40, 40), dtype=np.int32)
     picture[::2, ::2] = np.arange(1, 401).reshape(20, 20)

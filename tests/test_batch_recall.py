@@ -6,15 +6,28 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
+import numpy as np
 import pytest
 from drawn_book import BOOK, INKS, NIGHT, batched, draw_book, plate_of, states
+from plate_files import write_png
+from report_cases import failing
 
 import inkmix.batch.digests as digests_module
 from inkmix import filestate
 from inkmix.batch.digests import ABSENT, FileDigests
+from inkmix.batch.folders import KEPT_NAME
+from inkmix.batch.kept import kept_bytes
 from inkmix.batch.recall import recalled
+from inkmix.batch.result import UNREADABLE
+from inkmix.batch.run import HowFar, Wanted, alone_in, run_batch
+from inkmix.batch.summary import summary
+from inkmix.batch.task import Outcome, task_for
+from inkmix.batch.work import check_one
+from inkmix.book.read import read_book
 from inkmix.errors import Fault, PassingFault, PlateError
 from inkmix.filestate import state_of
+from inkmix.report.names import JSON_NAME, PAGE_NAME
+from inkmix.resolve.plates import look_into
 
 SPREADS = ("1", "2", "10")
 
@@ -56,6 +69,16 @@ def test_a_file_at_rest_is_read_once_while_it_stays(tmp_path, reads, rested):
     assert (len(first), reads) == (1, [path])
     path.write_text("two")
     assert digests.of(path, name="file") not in first
+    assert reads == [path, path]
+
+
+def test_a_file_changed_just_now_is_read_again_though_its_time_of_content_is_old(tmp_path, reads):
+    """As copies are that keep the times of their originals."""
+    path, digests = tmp_path / "file", FileDigests()
+    path.write_text("one")
+    os.utime(path, (1_000_000_000, 1_000_000_000))
+    for _ in range(2):
+        digests.of(path, name="file")
     assert reads == [path, path]
 
 
@@ -319,3 +342,56 @@ def test_a_state_tells_a_file_replaced_by_its_like(tmp_path):
     before = state_of(path)
     other.replace(path)
     assert state_of(path) != before
+
+
+def test_a_spread_whose_files_rival_is_done_and_not_counted_as_unchanged(tmp_path, cache):
+    folder = draw_book(tmp_path / "book")
+    plate = plate_of(folder, "Soot", "front")
+    plate.with_suffix(".tiff").write_bytes(plate.read_bytes())
+    told: list[HowFar] = []
+    wanted = Wanted(to=tmp_path / "to", crew=None, show=lambda *_: None, tell=told.append)
+    result = run_batch(read_book(folder), wanted)  # nothing is given out, so nobody is needed
+    assert [(how.done, how.reused, how.all) for how in told] == [(0, 0, 1), (1, 0, 1)]
+    assert (result.rows[0].state, result.exit_code) == (UNREADABLE, 3)
+
+
+def test_an_older_report_is_not_taken_for_the_one_that_a_worker_says_it_wrote(
+    tmp_path, cache, monkeypatch
+):
+    """As where a worker writes to another machine's folder of that name."""
+    folder = draw_book(tmp_path / "book")
+    older = summary(
+        failing(), folder="front", key="a" * 64, rests_on=lambda _: "0" * 12,
+        files={PAGE_NAME: b"", JSON_NAME: b""},
+    )  # fmt: skip
+    (tmp_path / "to" / "front").mkdir(parents=True)
+    (tmp_path / "to" / "front" / KEPT_NAME).write_bytes(kept_bytes(older))
+
+    def say_so(_crew, _work, tasks, take):
+        for task in tasks:
+            take(Outcome(name=task.found.name, key="f" * 64))
+
+    monkeypatch.setattr("inkmix.batch.run.each_done", say_so)
+    wanted = Wanted(to=tmp_path / "to", crew=None, show=lambda *_: None, tell=lambda _: None)
+    (row,) = run_batch(read_book(folder), wanted).rows
+    assert (row.state, row.checked) == (UNREADABLE, None)
+    assert "a worker says that it wrote a report here" in row.faults[0].found
+
+
+def test_no_report_is_kept_of_plates_that_change_while_they_are_checked(
+    tmp_path, cache, monkeypatch
+):
+    folder, to = draw_book(tmp_path / "book"), tmp_path / "to"
+    book = read_book(folder)
+    (found,) = look_into(book).spreads
+
+    def check(*_args, **_options):
+        write_png(plate_of(folder, "Soot", "front"), np.zeros((4, 4), np.uint8))
+        return failing()
+
+    monkeypatch.setattr("inkmix.batch.work.check_spread", check)
+    with alone_in(to):
+        outcome = check_one(task_for(book, found, to))
+    assert [fault.found for fault in outcome.faults] == ["was changed while it was read"]
+    assert outcome.key == ""
+    assert not list(to.rglob("*.html"))

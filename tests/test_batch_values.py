@@ -7,6 +7,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from report_cases import failing
 
 from inkmix.batch.compare import LastRun, is_same, with_news
 from inkmix.batch.document import batch_schema, document_bytes, read_before
@@ -27,9 +28,11 @@ from inkmix.batch.result import (
     KeptFinding,
 )
 from inkmix.batch.rows import Fared, batch_result, ink_totals
+from inkmix.batch.summary import summary
 from inkmix.batch.waivers import with_waivers
 from inkmix.book.values import Book, PaperSpec, PlatesSpec, PressSpec, Waiver
 from inkmix.errors import Fault
+from inkmix.report.names import JSON_NAME, PAGE_NAME
 
 HERE = "0123456789ab"
 CHANGED = "ba9876543210"
@@ -243,9 +246,42 @@ def test_the_worst_exit_code_wins(codes, worst):
     assert result_of(fared).exit_code == worst
 
 
+@pytest.mark.parametrize(("verdict", "strict", "code"), [
+    ("fail", False, 1), ("unsure", False, 0), ("unsure", True, 1), ("no limit given", True, 0),
+])  # fmt: skip
+def test_only_what_is_unsure_counts_as_failing_where_it_is_strict(verdict, strict, code):
+    fared = {"1": Fared(checked=checked("1", finding(verdict=verdict)))}
+    assert result_of(fared, strict=strict).exit_code == code
+    assert result_of({"1": Fared(checked=checked("1"))}, strict=strict).exit_code == 0
+
+
+def test_a_book_that_cannot_be_used_ends_with_2_however_its_spreads_stood():
+    sound = result_of({"1": Fared(checked=checked("1"))})
+    refused = replace(sound, refused=(Fault(where="book.toml", found="is empty"),))
+    assert (sound.exit_code, refused.exit_code) == (0, 2)
+
+
 def test_a_spread_that_waits_is_no_failure():
     (row,) = result_of({"1": Fared()}, complete=False).rows
     assert (row.state, row.exit_code) == (WAITING, 0)
+
+
+def test_what_is_kept_of_an_answer_is_what_it_says():
+    answer = failing()
+    answer = replace(answer, nights=answer.nights[::-1])  # the one that fails is not the first
+    kept = summary(
+        answer, folder="1", key="a" * 64, rests_on=lambda _: HERE,
+        files={PAGE_NAME: b"page", JSON_NAME: b"data"},
+    )  # fmt: skip
+    assert kept.verdicts == {"total ink": "fail", "night": "fail", "named tones": "fail"}
+    assert (kept.max_total_ink_pct, kept.ink_limit_pct) == (341.0, 300.0)
+    assert (kept.width_mm, kept.height_mm) == (880.0, 150.0)
+    # With 3 mm of bleed the plates are 886 x 156 mm, but for parts of a pixel.
+    assert kept.sheet_m2 == pytest.approx(0.886 * 0.156, rel=1e-3)
+    assert kept.inks[0].solid_m2 == pytest.approx(kept.sheet_m2 * 0.384)
+    assert [one.number for one in kept.findings] == [1, 2, 3, 4, 5]
+    assert kept.findings[0].do.startswith("Raise Soot to at least 92 %")
+    assert kept.report_sha256 == sha256(b"page").hexdigest()
 
 
 # --- since the last run --------------------------------------------------------------------------

@@ -109,6 +109,75 @@ def only_fault(text: str | bytes, folder: Path) -> str:
     return str(found[0])
 
 
+@pytest.mark.parametrize(
+    ("x", "y", "fits"),
+    [(500, 20, True), (860, 140, True), (880, 20, False), (10, 150, False), (-100, 20, False)],
+)
+def test_a_night_lies_on_the_strip_of_the_book(x: int, y: int, fits: bool, tmp_path: Path) -> None:
+    """The strip measures 880 x 150 mm; what leaves it in part is cut later, and said."""
+    text = GOOD.replace("rect_mm = [10, 20, 100, 50]", f"rect_mm = [{x}, {y}, 100, 50]")
+    if fits:
+        assert read(text, tmp_path).nights[0].rect_mm == (x, y, 100, 50)
+    else:
+        assert "lies wholly off the sheet" in only_fault(text, tmp_path)
+
+
+def test_a_tint_of_one_percent_in_a_mix_is_meant(tmp_path: Path) -> None:
+    """A mix that is written in fractions is known by that no ink of it is above 1 %."""
+    text = GOOD.replace("{ Rowan = 60, Soot = 20 }", "{ Rowan = 60, Soot = 1 }")
+    assert read(text, tmp_path).tones[0].mix_pct == {"Rowan": 60, "Soot": 1}
+    fractions = GOOD.replace("{ Rowan = 60, Soot = 20 }", "{ Rowan = 0.6, Soot = 1 }")
+    assert "write { Rowan = 60, Soot = 100 }" in only_fault(fractions, tmp_path)
+
+
+@pytest.mark.parametrize(("L", "fits"), [(30, False), (39.9, False), (40.1, True), (60, True)])
+def test_paper_is_not_as_dark_as_an_ink(L: float, fits: bool, tmp_path: Path) -> None:
+    """The darkest coloured stocks are about L* 40 (common practice)."""
+    paper = f'lab = [{L}, 2, 1]\nclass = "uncoated"\n'
+    text = GOOD.replace('swatch = "night-ferry/uncoated"\n', paper)
+    if fits:
+        assert read(text, tmp_path).paper.lab == (L, 2, 1)
+    else:
+        assert "paper is lighter than L* 40" in only_fault(text, tmp_path)
+
+
+def test_every_ink_has_a_channel_unless_it_may_be_absent(tmp_path: Path) -> None:
+    text = GOOD.replace("{spread}/{ink}.tif", "{spread}.tif").replace(
+        'absent = "empty"', 'absent = "refuse"\nchannels = ["Soot", "", "Fog"]'
+    )
+    assert "lacks Rowan" in only_fault(text, tmp_path)
+    lacking = text.replace('absent = "refuse"', 'absent = "empty"')
+    assert read(lacking, tmp_path).plates.channels == ("Soot", "", "Fog")
+
+
+def test_what_a_book_does_not_say(tmp_path: Path) -> None:
+    """The values that hold then are those that README and `--schema` tell."""
+    bare = f"""format = 1
+title = "Quay"
+[paper]
+swatch = "night-ferry/uncoated"
+{SOOT}
+[press]
+process = "sheet-fed offset"
+[plates]
+pattern = "{{spread}}/{{ink}}.tif"
+[[night]]
+name = "sea"
+rect_mm = [0, 0, 10, 10]
+[[tones]]
+name = "dusk"
+mix = {{ Soot = 20 }}
+"""
+    book = read(bare, tmp_path)
+    assert (book.min_area_mm2, book.plates.absent, book.plates.ppi) == (1.0, "refuse", None)
+    (night,), (tone,) = book.nights, book.tones
+    assert (night.share_pct, night.lightest_L, night.mask_shows) == (95.0, None, None)
+    assert (tone.tolerance_de00, tone.intended_lab, tone.intended_srgb) == (None, None, None)
+    assert (book.press.ink_limit_pct, book.press.edge_growth_mm) == (None, None)
+    assert (book.strip, book.reference) == (None, None)
+    assert (book.paper.guessed, book.inks[0].guessed) == (False, False)
+
+
 def changed(old: str, new: str) -> str:
     assert GOOD.count(old) == 1, old
     return GOOD.replace(old, new)

@@ -165,6 +165,18 @@ def test_grey_photograph(tmp_path):
     refused(path, "is grey on \\d+ % of its area", "a mask has two tones")
 
 
+@pytest.mark.parametrize(("grey_rows", "fits"), [(11, True), (13, False)])
+def test_a_tenth_of_a_mask_may_be_grey_edges_and_no_more(tmp_path, grey_rows, fits):
+    """Smooth edges hold a few per cent of a mask, a photograph most of it (common practice)."""
+    picture = area() * np.uint8(255)
+    picture[-grey_rows:] = 128
+    path = write_png(tmp_path / "mask.png", picture)
+    if fits:
+        assert any("is grey" in note for note in open_mask(path, SHEET).notes)
+    else:
+        refused(path, "is grey on 11 % of its area", "a mask has two tones")
+
+
 def test_colour_picture(tmp_path):
     path = write_png(tmp_path / "mask.png", data.astronaut()[:ROWS, :COLS])
     refused(path, "is a colour picture", "greyscale")
@@ -271,6 +283,15 @@ def test_rectangles_are_in_mm_from_the_trim():
 def test_a_rectangle_outside_the_sheet():
     with pytest.raises(PictureError, match=r"lies outside the sheet, but the sheet is 21\.4 x 11"):
         rectangle_mask(SHEET, (80, 1, 10, 5))
+
+
+@pytest.mark.parametrize(("step", "inside"), [(152, False), (153, True), (154, True)])
+def test_a_rule_holds_from_the_tone_that_it_names_on(step, inside):
+    """153 of 255 are 60 %."""
+    rule = rule_mask([("Soot", 60.0, 100.0)], ["Fog", "Soot"])
+    planes = np.zeros((2, 4, 5), np.uint8)
+    planes[1] = step
+    assert (rule.read(slice(0, 4), slice(0, 5), planes) == inside).all()
 
 
 @pytest.mark.parametrize("dtype", [np.uint8, np.uint16])

@@ -132,6 +132,80 @@ def test_nothing_rests_on_a_screen_colour():
     assert lost.facts.verdict == FAIL
 
 
+def test_a_guessed_ink_anywhere_in_the_area_keeps_it_from_passing():
+    """What decides is dark enough without it; but the print of the rest is a guess."""
+    condition = press_with_hint()
+    lightness = sky_of(5.0)
+    lightness[20:50, 100:200] = 2.0  # half of the sky, darker than what decides
+    planes = np.full((2, SHEET.height_px, SHEET.width_px), 200, np.uint8)
+    planes[1] = 0
+    planes[1, 20:50, 100:200] = 200
+    result = run(check(condition), lightness, planes=planes)
+    assert result.outcome.value_L == 5.0
+    assert result.facts.verdict == UNSURE
+    assert "nothing can be promised" in result.finding.sentence
+
+
+@pytest.mark.parametrize(("tint", "verdict"), [(2, PASS), (3, UNSURE), (13, UNSURE)])
+def test_a_guessed_ink_counts_from_one_percent_on(tint, verdict):
+    """2 of 255 are 0.8 %, less than that is haze (common practice)."""
+    planes = np.full((2, SHEET.height_px, SHEET.width_px), 200, np.uint8)
+    planes[1] = tint
+    result = run(check(press_with_hint()), sky_of(5.0), planes=planes)
+    assert result.facts.verdict == verdict
+
+
+def test_the_sentence_of_what_cannot_be_called_names_value_density_and_error():
+    result = run(check(), sky_of(39.9))
+    facts = result.facts
+    assert result.finding.sentence == (
+        "Sky over the harbour: 100 % of it is dark enough, 95 % must be; 95 % of it reaches "
+        f"L* 39.9, density {facts.value_density:.2f} above paper, allowed is L* 40; too close to "
+        f"call: the prediction can be L* {facts.error_L:.1f} off either way."
+    )
+    assert facts.error_L < 10
+
+
+def test_pixels_just_at_the_limit_are_dark_enough():
+    lightness = sky_of(40.0)
+    lightness[20:40, 100:200] = 60.0
+    result = run(check(), lightness)
+    assert result.facts.reached_pct == pytest.approx(100 * 2 / 3)
+    assert result.finding.area_mm2 == pytest.approx(20 * 100 / 4)
+    assert len(result.finding.spots) == 1
+
+
+def test_a_share_is_of_whole_pixels_and_never_fewer_than_demanded():
+    lightness = sky_of(30.0)
+    lightness[20, 100:103] = 50.0  # 3 pixels of 6000, 0.05 %
+    for share_pct, value in ((99.95, 30.0), (99.96, 50.0), (100.0, 50.0)):
+        facts = run(check(share_pct=share_pct), lightness).facts
+        assert (facts.value_L, facts.share_pct) == (value, share_pct)
+    assert "more than 99.9 % of it is dark enough" in run(check(), lightness).finding.sentence
+
+
+def test_median_and_darkest_are_those_of_the_area():
+    lightness = sky_of(90.0)
+    lightness[SKY] = 30.0
+    lightness[20:52, 100:200] = 35.0  # 3200 of 6000 pixels
+    lightness[20, 100] = 10.0
+    facts = run(check(), lightness).facts
+    assert (facts.darkest_L, facts.median_L, facts.value_L) == (10.0, 35.0, 35.0)
+
+
+def test_the_five_largest_patches_are_shown_and_all_are_counted():
+    lightness = sky_of(30.0)
+    for k in range(7):  # the smallest are the palest
+        lightness[22 + 8 * k : 25 + 8 * k, 110 : 120 + k] = 80.0 - k
+    lightness[78, 199] = 99.0  # a speck of a quarter of a square millimetre
+    finding = run(check(share_pct=100.0), lightness).finding
+    assert [spot.value for spot in finding.spots] == [74.0, 75.0, 76.0, 77.0, 78.0]
+    pixels = sum(3 * (10 + k) for k in range(7)) + 1
+    assert finding.area_mm2 == pytest.approx(pixels / 4)
+    assert finding.area_pct == pytest.approx(100 * pixels / 6000)
+    assert "its largest pale patch goes up to L* 74," in finding.sentence
+
+
 @pytest.mark.parametrize("count", [_compiled, _plain])
 def test_a_pixel_as_light_as_the_limit_is_not_too_light(count):
     """By hand: of levels 99, 100, 101 and 102, the last outside the mask, one exceeds 100."""

@@ -5,16 +5,18 @@ Yule, Principles of Color Reproduction, 1967; process inks first and dark before
 practice; an orange last comes from the one measured press that tells its order.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import combinations, permutations
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from press_for_checks import SOLIDS, paper, press
+from report_cases import night_order, tone_order
 
 from inkmix.book.values import NamedTone
 from inkmix.checks import order_words
-from inkmix.checks.finding import FAIL, PASS, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
 from inkmix.checks.night_counts import NightOutcome, no_counts
 from inkmix.checks.orders import (
     NightAtHand,
@@ -36,6 +38,7 @@ from inkmix.press.inks import Ink, ink_from_lab
 from inkmix.press.order import lay_down_order
 from inkmix.press.orders import moves_of, other_orders
 from inkmix.press.processes import find_process
+from inkmix.simulate.orders import order_facts
 from inkmix.start.inkwords import guess_inks
 from inkmix.swatches import load_ink, overprints_order
 
@@ -297,6 +300,14 @@ def test_pairs_stand_in_for_tones():
     ]
 
 
+def test_overprints_that_stand_in_for_tones_are_shown_and_not_asked_about():
+    """Nobody knows whether any of them is in the picture."""
+    told = condition(ink("Fjord"), ink("Chalk", opacity=0.9))
+    found = order_facts(SimpleNamespace(tone_condition=told, condition=told), (), [])
+    assert [one.ask for one in found.tones] == [True]
+    assert found.questions == ()
+
+
 # --- night ----------------------------------------------------------------------------------------
 
 
@@ -338,6 +349,127 @@ def test_night_that_another_order_makes_lighter():
     assert night_orders(told, [empty]) == ()
 
 
+@dataclass(frozen=True, kw_only=True)
+class Orders:
+    """What other orders would do, made up: L* of greys as told, and after each move."""
+
+    told_L: list[float]
+    moved_L: list[list[float]]
+
+    @property
+    def moves(self):
+        return moves_of(2 if len(self.moved_L) == 1 else 3)
+
+    def told_lab(self, tones):
+        return self._greys(self.told_L)
+
+    def moved_lab(self, tones):
+        return self._greys(self.moved_L)
+
+    def _greys(self, lightness):
+        greys = np.array(lightness, dtype=np.float64)
+        return np.stack([greys, np.zeros_like(greys), np.zeros_like(greys)], axis=-1)
+
+
+@pytest.fixture
+def other(monkeypatch):
+    """Takes what other orders shall do."""
+
+    def take(told_L, *moved_L):
+        orders = Orders(told_L=told_L, moved_L=list(moved_L))
+        monkeypatch.setattr("inkmix.checks.orders.other_orders", lambda _: orders)
+
+    return take
+
+
+@pytest.mark.parametrize(
+    ("step", "listed", "ask"),
+    [
+        (0.9, False, False),
+        (1.1, True, False),
+        (1.9, True, False),
+        (2.1, True, True),
+        (9.0, True, True),
+    ],
+)
+def test_from_which_change_on_a_tone_is_told_and_asked_about(other, step, listed, ask):
+    """Of greys about L* 50 dE00 is the difference of L*: there S_L is 1 (CIE 142)."""
+    other([50 - step / 2], [50 + step / 2])
+    found = tone_orders(press("Soot", "Fjord"), [told_pair("Soot", "Fjord")])
+    assert [one.ask for one in found] == [ask] * listed
+    assert [one.de00 for one in found] == pytest.approx([step] * listed)
+
+
+def test_what_another_order_changes_most_is_told_first(other):
+    other([48.0, 48.0, 48.0], [50.0, 54.0, 51.0])
+    told = [Told(name=name, mix_pct={"Soot": 50.0, "Fjord": 50.0}) for name in "abc"]
+    assert [one.name for one in tone_orders(press("Soot", "Fjord"), told)] == ["b", "c", "a"]
+
+
+def at_night(*mixes, verdict=NO_LIMIT, value_L=30.0, lightest_L=None, involved=(90.0, 40.0, 0.0)):
+    """A night of Soot, Fjord and Brass: mixes as (level of L*, pixels)."""
+    counts = no_counts(3)
+    per_mix = len(counts.levels) // len(counts.mixes)
+    for L, pixels in mixes:
+        counts.levels[round(L * LIGHTNESS_SCALE)] += pixels
+        counts.mixes[round(L * LIGHTNESS_SCALE) // per_mix] += pixels * 100
+    outcome = NightOutcome(
+        verdict=verdict, value_L=value_L, reached_pct=None, error_L=1.0, clears=False,
+        involved_pct=involved,
+    )  # fmt: skip
+    return NightAtHand(
+        name="sea", counts=replace(counts, full=255), outcome=outcome, lightest_L=lightest_L,
+        share_pct=95.0,
+    )  # fmt: skip
+
+
+THREE = ("Soot", "Fjord", "Brass")
+
+
+@pytest.mark.parametrize(
+    ("step", "listed", "ask", "way"),
+    [
+        (0.9, False, False, ""),
+        (1.1, True, False, "lighter"),
+        (-1.1, True, False, "darker"),
+        (1.9, True, False, "lighter"),
+        (2.1, True, True, "lighter"),
+        (-2.1, True, True, "darker"),
+    ],
+)
+def test_from_which_change_on_a_night_is_told_and_asked_about(other, step, listed, ask, way):
+    """What hardly anyone sees is L* 1, what is noticed side by side L* 2 (common practice)."""
+    other([30.0], [30.0 + step], [30.0], [30.0], [30.0])
+    found = night_orders(press(*THREE), [at_night((30, 100))])
+    assert [one.ask for one in found] == [ask] * listed
+    for one in found:
+        assert one.change.startswith(f"night sea {way}, L* {30 + step:.1f} where")
+
+
+def test_a_night_reaches_what_its_share_does_not_exceed(other):
+    """A tenth of the sea is L* 40, so that is what 95 % of it reach; the dark part counts not."""
+    other([20.0, 40.0], [29.0, 40.0], [20.0, 43.0], [20.0, 40.0], [20.0, 40.0])
+    (change,) = night_orders(press(*THREE), [at_night((20, 900), (40, 100), value_L=40.0)])
+    assert (change.value_L, change.other_L) == (40.0, pytest.approx(43.0))
+
+
+def test_inks_that_a_night_does_not_hold_are_not_moved_for_it(other):
+    moves = moves_of(3)
+    steps = [[38.0] if THREE[move.ink] == "Brass" else [31.5] for move in moves]
+    other([30.0], *steps)
+    (change,) = night_orders(press(*THREE), [at_night((30, 100))])
+    assert change.ink != "Brass"
+    assert change.other_L == pytest.approx(31.5)
+
+
+def test_a_move_that_changes_the_verdict_goes_before_a_greater_one(other):
+    other([30.0], [24.0], [31.4], [30.0], [30.0])
+    night = at_night((30, 100), verdict=PASS, lightest_L=32.0)
+    (change,) = night_orders(press(*THREE), [night])
+    assert (change.other_L, change.other_verdict) == (pytest.approx(31.4), UNSURE)
+    assert change.ask
+
+
 # --- words ----------------------------------------------------------------------------------------
 
 
@@ -357,6 +489,10 @@ def test_night_that_another_order_makes_lighter():
         ((50, 6, 0), (50, -6, 0), "greener"),  # from a red to a green
         ((50, 0, 0), (45, 6, 0), "redder and darker"),
         ((74, 29, 71), (70, 35, 66), "redder and darker"),  # 5 of b* count little at such chroma
+        ((50, 12, 0), (50, 3, 0), "greener"),  # nothing red is left that there could be less of
+        # Alone, a* makes dE00 4.2 and 3.0 here, and L* makes 6.0 (worked by hand after CIE 142).
+        ((47, 0, 0), (53, 3.09, 0), "lighter and redder"),
+        ((47, 0, 0), (53, 2.14, 0), "lighter"),
     ],
 )
 def test_the_way_of_a_difference(lab, other, words):
@@ -394,3 +530,12 @@ def test_one_question_for_each_ink_and_end():
         assert sum(one.change in question.why for question in asked) == 1
     quiet = [replace(one, ask=False) for one in changes]
     assert list(order_questions(quiet, (), inks=["Soot", "Fjord", "Chalk"])) == []
+
+
+def test_a_question_names_the_inks_that_change_places_in_the_order_of_the_book():
+    book = ["Fog", "Brass", "Rowan", "Fjord", "Soot"]
+    changes = [tone_order(ask=True), replace(tone_order(ask=True), name="quay", passes=("Soot",))]
+    (question,) = order_questions(changes, [night_order()], inks=book)
+    assert question.words == "Which ink is printed first, Rowan, Fjord or Soot?"
+    assert question.as_told == "Rowan, then Fjord, then Soot"
+    assert question.why.startswith("Rowan printed first instead of third: harbour dusk clearly")

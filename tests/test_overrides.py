@@ -143,6 +143,13 @@ class TestWhatDoesNotOutlive:
         own = text + COVER + COATED + '[override.press]\noverprints = "mixes.txt"\n'
         assert read(own, tmp_path).for_spread("cover").press.overprints == "mixes.txt"
 
+    def test_overprints_measured_in_another_process(self, tmp_path: Path) -> None:
+        (tmp_path / "mixes.txt").write_text("CGATS.17\n")
+        text = changed("260", '260\noverprints = "mixes.txt"')
+        text += f'{COVER}[override.press]\nprocess = "web offset"\n'
+        cover = read(text, tmp_path).for_spread("cover")
+        assert (cover.press.process, cover.press.overprints) == ("web offset", None)
+
     def test_a_limit_that_stays_on_another_paper_is_said(self) -> None:
         text = BOOK + COVER + COATED
         line = line_of(text, "[[override]]")

@@ -4,10 +4,12 @@ import io
 import os
 import shutil
 import stat
+import struct
 import subprocess
 import tempfile
 import tracemalloc
 import warnings
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -111,9 +113,29 @@ def test_pixels_profile_and_resolution_come_back(tmp_path, ending, block):
     assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
 
 
+@pytest.mark.parametrize("rows", [7, 64, 201])
+def test_what_a_png_packs_is_sound_to_its_check_sum(tmp_path, rows):
+    """Readers of PNG may pass over the check sum of the packed bytes; zlib does not."""
+    with picture_writer(tmp_path / "a.png", shape(rows), ppi=240) as writer:
+        for row, col, part in blocks(rows):
+            writer.append(writer.pack(part, row=row, col=col))
+    data, at, packed = (tmp_path / "a.png").read_bytes(), 8, b""
+    while at < len(data):
+        length, kind = struct.unpack(">I4s", data[at : at + 8])
+        packed += data[at + 8 : at + 8 + length] if kind == b"IDAT" else b""
+        at += 12 + length
+    height, width, _ = PICTURE.shape
+    assert len(zlib.decompress(packed)) == height * (1 + 3 * width)
+
+
 def test_second_readers_of_the_tiff(tmp_path):
     write_picture(tmp_path / "a.tif", PICTURE, ppi=118.11)
-    np.testing.assert_array_equal(tifffile.imread(tmp_path / "a.tif"), PICTURE)
+    with tifffile.TiffFile(tmp_path / "a.tif") as file:
+        np.testing.assert_array_equal(file.asarray(), PICTURE)
+        tags = file.pages[0].tags
+        assert tags["XResolution"].value == tags["YResolution"].value == (11811, 100)
+        assert tags["ResolutionUnit"].value == 2  # inch (TIFF 6.0, section 8)
+        assert tags["InterColorProfile"].value == srgb_profile()
     if shutil.which("tiffinfo") is None:
         pytest.skip("tiffinfo is not installed")
     said = subprocess.run(

@@ -202,6 +202,27 @@ def test_sizes_that_agree_in_mm_to_less_than_a_pixel(tmp_path):
     assert (plates.read(slice(0, ROWS), slice(0, COLS))[0] == 255).all()
 
 
+def test_a_whole_pixel_more_is_another_size(tmp_path):
+    (text,) = faults_of(five(tmp_path, Fog=(plane(4, ROWS, COLS + 1), {})))
+    assert f"Fog.tif: {COLS + 1} x {ROWS} px" in text
+    fine = np.ones((3 * ROWS, 3 * COLS + 3), np.bool_)  # a pixel of the others
+    options = {"ppi": 600, "photometric": "miniswhite"}
+    (text,) = faults_of(five(tmp_path, Soot=(fine, options)))
+    assert f"Soot.tif: {3 * COLS + 3} x {3 * ROWS} px" in text
+
+
+@pytest.mark.parametrize(
+    ("bleed_mm", "width_px", "fits"),
+    [(0.0, 2541, True), (0.0, 2542, False), (0.0, 2538, False), (3.0, 2600, True),
+     (3.0, 2602, False), (3.0, 2570, False)],
+)  # fmt: skip
+def test_the_size_of_the_book_holds_to_a_pixel_bleed_on_both_sides(bleed_mm, width_px, fits):
+    """At 254 ppi a millimetre has ten pixels."""
+    expect = ExpectedSize(trim_width_mm=254, trim_height_mm=127, bleed_mm=bleed_mm)
+    height_px = round(10 * (127 + 2 * bleed_mm))
+    assert (expect.fault(width_px, height_px, ppi=254) is None) == fits
+
+
 def test_same_path_for_two_inks(tmp_path):
     files = five(tmp_path)
     files["Fog"] = files["Soot"]

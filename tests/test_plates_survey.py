@@ -12,8 +12,11 @@ from inkmix.demo.faults import BLOTS, plant
 from inkmix.demo.plates import draw_strip
 from inkmix.errors import PlateError
 from inkmix.plates.lights import lights_are_hidden_by
+from inkmix.plates.plate import PlateHeader
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.plates.survey import survey, survey_faults, survey_notes
+from inkmix.plates.suspicion import inverted_plate
+from inkmix.plates.together import STEP, count_together
 
 SIZE = (160, 240)
 
@@ -41,6 +44,37 @@ def drawing(seed: int, share: float) -> np.ndarray:
 def five(folder: Path, **other) -> dict[str, np.ndarray]:
     shares = {"Soot": 0.3, "Fjord": 0.4, "Rowan": 0.15, "Brass": 0.1, "Fog": 0.25}
     return {ink: drawing(i, share) for i, (ink, share) in enumerate(shares.items())} | other
+
+
+@pytest.mark.parametrize(
+    ("under", "beside", "turned"),
+    [
+        (0.40, 0.0, None),  # others lie under the dark plate: a rich night; correlation .41
+        (0.32, 0.08, 0),  # others lie anywhere; correlation 0
+        (0.20, 0.20, 0),  # others lie where it is not full
+    ],
+)
+def test_a_plate_that_is_full_on_bare_paper_is_turned_unless_others_go_with_it(
+    under, beside, turned
+):
+    """Full on four fifths of the sheet, nowhere bare; shares of the sheet that others print on."""
+    own = np.full((100, 100), 255, np.uint8)
+    own[80:] = 100
+    other = np.zeros_like(own)
+    other.reshape(-1)[: round(10_000 * under)] = 200
+    other.reshape(-1)[10_000 - round(10_000 * beside) :] = 200
+    planes = [own, other, np.minimum(other, 180)]
+    together = count_together([plane.repeat(STEP, 0).repeat(STEP, 1) for plane in planes],
+                              first_row=0)  # fmt: skip
+    headers = [
+        PlateHeader(path=Path(f"{k}.tif"), ink=str(k), width_px=100, height_px=100, bits=8)
+        for k in range(3)
+    ]
+    counts = [np.bincount(plane.ravel(), minlength=256) for plane in planes]
+    others = planes[1].astype(int) + planes[2]
+    expected = np.corrcoef(own.ravel(), others.ravel())[0, 1]
+    assert together.correlation(0) == pytest.approx(expected, abs=1e-9)
+    assert inverted_plate(headers, counts, together) == turned
 
 
 def test_counts_of_one_plate(tmp_path):

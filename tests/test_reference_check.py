@@ -74,6 +74,7 @@ def test_small_pictures_are_compared_pixel_by_pixel_in_both_figures():
     np.testing.assert_allclose(result.de00, expected, atol=0.02)
     facts = result.facts
     assert facts.mean_de00 == pytest.approx(expected.mean(), abs=1e-3)
+    assert facts.p95_de00 == pytest.approx(np.percentile(expected, 95), abs=0.02)
     assert facts.max_de00 == pytest.approx(expected.max(), abs=0.02)
     assert facts.map_ppi == 300.0
     assert facts.pixels.mean_de00 == pytest.approx(expected.mean(), abs=1 / 128)

@@ -40,6 +40,7 @@ from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, TOTAL_INK, 
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.cli.check import say_result
 from inkmix.errors import OutputError
+from inkmix.export.srgb_profile import srgb_profile
 from inkmix.press.evidence import ProcessInk
 from inkmix.report import view
 from inkmix.report.json_report import report_schema
@@ -53,6 +54,7 @@ from inkmix.report.phrases import (
     opacity,
     percent,
     place_ruler,
+    steps,
 )
 from inkmix.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.report.plan import plan, plan_rows
@@ -184,6 +186,14 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     assert "looks inverted" in todo
 
 
+def test_amounts_of_a_mix_and_of_other_steps_are_told_apart():
+    dusk, sea = findings()[3].remedies[0], findings()[0].remedies[0]
+    assert steps(dusk) == ["mix Rowan 48 + Fjord 92"]
+    assert steps(sea) == ["Soot: raise to at least 92 %", "Fjord: raise to at least 70 %"]
+    both = replace(dusk, steps=(*sea.steps, *dusk.steps))
+    assert steps(both) == [*steps(sea), *steps(dusk)]
+
+
 def test_what_was_not_asked_is_said(pages):
     text = Reader(pages["nothing asked"]).text
     assert "No limit was given; ask your printer" in text
@@ -224,7 +234,7 @@ def test_where_the_order_hardly_matters_that_is_said(pages):
     assert f"{hardly} named tone changes by dE00 1 or more" in order_section(pages["all pass"])
     asked = order_section(pages["nothing asked"])
     assert f"{hardly} solid of two inks over each other changes" in asked
-    hiding = replace(spread_result().inks[0], opacity=0.6)
+    hiding = replace(spread_result().inks[0], opacity=0.12)
     page = render_page(replace(spread_result(), inks=(hiding, *spread_result().inks[1:])))
     assert "The order counts most for Fog, which hides some of what is under it" in (
         order_section(page)
@@ -239,6 +249,15 @@ def test_an_absent_plate_has_its_place(pages):
 
 def test_same_result_same_bytes(pages):
     assert render_page(failing()) == pages["failing"]
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"), [("failing", "pair stacked strip"), ("all pass", "pair stacked strip"),
+                       ("unproven", "pair beside")]
+)  # fmt: skip
+def test_the_pair_stands_as_its_shape_has_it(pages, name, kind):
+    """A strip of 1300 x 228 px one above the other, a spread of 760 x 548 px side by side."""
+    assert f'<div class="{kind}"'.encode() in pages[name]
 
 
 def test_a_missing_picture_is_named():
@@ -374,6 +393,40 @@ def test_areas_change_their_unit():
     assert [area(v) for v in (0.44, 412.0, 18240.0)] == ["0.4 mm²", "412 mm²", "182 cm²"]
 
 
+@pytest.mark.parametrize(
+    ("mm2", "said"),
+    [(None, "an unknown area"), (0.04, "0.04 mm²"), (0.3, "0.3 mm²"), (1.25, "1.2 mm²"),
+     (12.5, "12 mm²"), (999.0, "999 mm²"), (1000.0, "10 cm²"), (18240.0, "182 cm²")],
+)  # fmt: skip
+def test_areas_in_sentences_have_as_many_digits_as_they_deserve(mm2, said):
+    assert wording.area(mm2) == said
+
+
+@pytest.mark.parametrize(
+    ("pct", "said"),
+    [(0.0, "0 %"), (0.05, "less than 0.1 %"), (0.1, "0.1 %"), (9.94, "9.9 %"), (61.5, "62 %"),
+     (99.4, "99.4 %"), (99.9, "99.9 %"), (99.95, "more than 99.9 %"), (100.0, "100 %")],
+)  # fmt: skip
+def test_a_share_is_said_to_be_all_or_nothing_only_where_it_is(pct, said):
+    assert wording.share(pct) == said
+
+
+@pytest.mark.parametrize(
+    ("whose", "said"),
+    [("printer", "the printer allows 280 %"), ("user", "the book allows 280 %"),
+     ("process default", "usual for this process and paper is at most 280 %")],
+)  # fmt: skip
+def test_a_limit_is_told_with_whose_word_it_is(whose, said):
+    assert wording.allowed_ink(280.0, whose) == said
+
+
+def test_neighbouring_panels_are_joined_by_and_several_by_to():
+    where = place(2, 0.0, 0.0, 5.0, 5.0)
+    names = [("panel 2", "panel 3"), ("panel 2", "panel 3", "panel 4")]
+    said = [wording.place_name(replace(where, panels=panels)) for panels in names]
+    assert said == ["panels 2 and 3", "panels 2 to 4"]
+
+
 K_USED = ProcessInk(name="Soot", colour="black", in_common=True)
 C_UNUSED = ProcessInk(name="Tide", colour="cyan", in_common=False)
 
@@ -495,8 +548,20 @@ def test_pictures_are_made_to_fit_and_a_pair_stays_a_pair():
     assert sum(map(len, fitted.values())) <= 400_000
     assert picture_size(fitted["screen"]) == picture_size(fitted["print"])
     assert fitted["small"] == given["small"]
+    width, height = picture_size(fitted["print"])
+    assert width < 900
+    assert width / height == pytest.approx(900 / 400, abs=0.02)
     with Image.open(BytesIO(fitted["print"])) as picture:
         assert picture.format == "JPEG"
+
+
+def test_pictures_that_are_made_smaller_keep_their_profile():
+    with Image.open(BytesIO(_noise(400, 300))) as picture:
+        given = BytesIO()
+        picture.save(given, "PNG", icc_profile=srgb_profile())
+    fitted = fit_pictures({"print": given.getvalue()}, budget_bytes=60_000)
+    with Image.open(BytesIO(fitted["print"])) as picture:
+        assert (picture.format, picture.info["icc_profile"]) == ("JPEG", srgb_profile())
 
 
 def test_what_cannot_fit_is_refused():

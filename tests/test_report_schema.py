@@ -111,6 +111,14 @@ def test_numbers_of_numpy_are_plain_numbers():
     assert (type(said["width_px"]), type(said["mean_tone_pct"])) == (int, float)
 
 
+@pytest.mark.parametrize(
+    ("value", "written"), [(0.12344, b"0.1234"), (0.12346, b"0.1235"), (-0.00001, b"0.0")]
+)
+def test_figures_keep_four_decimals_and_nothing_is_minus_zero(value, written):
+    document = report_document(replace(spread_result(), out_of_srgb_pct=value), page=b"")
+    assert b'"out_of_srgb_pct": ' + written + b"," in report_bytes(document)
+
+
 def test_numbers_that_are_none_are_named_all_at_once():
     base = spread_result()
     ink = replace(base.inks[1], ppi=float("inf"))

@@ -79,6 +79,7 @@ def test_unsure_findings_are_not_said_to_fail():
         ((3, 5), "night on panels 3 and 5 is"),
         ((1, 2, 4), "night on panels 1, 2 and 4 is"),
         ((1, 2, 4, 7), "night on 4 panels is"),
+        ((10, 9), "night on panels 9 and 10 is"),
     ],
 )
 def test_panels_are_named_once_and_counted_when_many(panels, said):

@@ -7,6 +7,7 @@ import pytest
 
 from inkmix.book.read import parse_book
 from inkmix.book.values import Book, Told
+from inkmix.checks.doubt import may_pass
 from inkmix.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
 from inkmix.errors import (
     BookError,
@@ -142,6 +143,13 @@ class TestPaper:
 
 
 class TestInks:
+    def test_nothing_passes_on_a_paper_that_was_guessed(self, tmp_path: Path) -> None:
+        solid = np.array([100.0, 0, 0, 0, 0])
+        sure = resolve_condition(book(tmp_path))
+        guessed = resolve_condition(book(tmp_path, paper=f"{PAPER}guessed = true\n"))
+        assert may_pass(sure, solid)
+        assert not may_pass(guessed, solid)
+
     def test_five_of_the_night_ferry(self, tmp_path: Path) -> None:
         condition = resolve_condition(book(tmp_path))
         assert tuple(ink.name for ink in condition.inks) == FIVE
@@ -205,6 +213,18 @@ class TestInks:
         here = book(tmp_path, inks=ink(f'lab = [60, 70, 75]\nopacity = "{word}"'))
         (solid,) = resolve_condition(here).model.solids
         assert (solid.opacity.value, solid.opacity.why) == (value, "told")
+
+    @pytest.mark.parametrize(
+        ("said", "character"),
+        [("", {"fluorescent"}), ('character = ["metallic"]', {"fluorescent", "metallic"})],
+    )
+    def test_what_a_swatch_is_stays_beside_what_the_book_adds(
+        self, said: str, character: set[str], tmp_path: Path
+    ) -> None:
+        """Flare is the fluorescent one of the invented inks."""
+        flare = ink(f'swatch = "night-ferry/Flare"\n{said}', name="Flare")
+        (found,) = resolve_condition(book(tmp_path, inks=flare)).inks
+        assert found.character == character
 
     def test_a_double_hit(self, tmp_path: Path) -> None:
         once = ink('swatch = "night-ferry/Soot"')

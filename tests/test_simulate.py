@@ -358,6 +358,26 @@ def test_what_was_not_checked_is_listed(tmp_path, result):
     assert not any(line.startswith("night") for line in result.not_checked)
 
 
+def test_colours_beyond_srgb_are_counted_over_all_windows(tmp_path, monkeypatch):
+    """A cyan that sRGB cannot show, on a picture of some twenty windows."""
+    monkeypatch.setattr("inkmix.plates.set.MAX_WINDOW_PX", 1600)
+    cyan = f'[[inks]]\nname = "{TWO[1]}"\nlab = [52, -62, -48]\n'
+    plates = hat_plates()
+    plates[TWO[0]][:, 50:] //= 8  # there the black leaves the cyan as it is
+    plates[TWO[1]][30:, 100:150] = 255
+    photo = write_book(tmp_path, plates, **{TWO[1]: cyan})
+    checked = check_spread(photo.book, SPREAD)
+    spread = open_spread(photo.book, SPREAD)
+    whole = slice(0, spread.plates.height_px), slice(0, spread.plates.width_px)
+    _, outside_px = Colouring(spread.lookup()).srgb8(spread.plates.read(*whole))
+    assert 0 < outside_px < 30_000
+    assert checked.out_of_srgb_pct == pytest.approx(100 * outside_px / (150 * 200))
+    assert checked.sentence == (
+        "Nothing stands against sending these plates, as far as inkmix checked (night and named "
+        "tones were not checked)."
+    )
+
+
 def test_the_only_spread_is_chosen(photo):
     assert choose_spread(photo.book, None) == SPREAD
 

@@ -96,12 +96,19 @@ class TestBook:
         assert read_book(tmp_path).plates.ppi is None
         assert "resolution not said" in text
         assert any("resolution" in step for step in result.next_steps)
+        assert "# Their resolution is needed; write what they were drawn at:\n# ppi = 400" in text
 
     def test_sizes_are_told(self, tmp_path: Path) -> None:
         draw(tmp_path, "Soot.tif", "Fog.png", size=(400, 200))
         text = started(tmp_path)[1]
         assert "400 x 200 px at 200 ppi, that is 50.8 x 25.4 mm" in text
+        assert "resolution is needed" not in text
         assert read_book(tmp_path).strip is None
+
+    def test_the_size_of_most_plates_is_told(self, tmp_path: Path) -> None:
+        draw(tmp_path, "p/01/Soot.tif", size=(30, 20))
+        draw(tmp_path, "p/01/Fog.tif", "p/02/Soot.tif", "p/02/Fog.tif")
+        assert "# The plates: 24 x 16 px at 200 ppi" in started(tmp_path)[1]
 
     def test_a_strip_of_standard_leaves(self, tmp_path: Path) -> None:
         size = (round(846 / 25.4 * 72), round(154 / 25.4 * 72))
@@ -121,6 +128,11 @@ class TestBook:
         assert [night.mask for night in book.nights] == ["masks/{spread}.png", "masks/hull.png"]
         assert [night.lightest_L for night in book.nights] == [None, None]
         assert book.reference == "reference/whole.png"
+
+    def test_of_several_pictures_none_is_taken_for_the_reference(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif", "reference/first.png", "reference/second.png")
+        started(tmp_path)
+        assert read_book(tmp_path).reference is None
 
     def test_a_missing_plate_is_allowed_for(self, tmp_path: Path) -> None:
         draw(tmp_path, "p/01/Soot.tif", "p/01/Fog.tif", "p/02/Soot.tif")
@@ -415,11 +427,22 @@ class TestLayout:
         assert layout is not None
         assert layout.inks == ("Mulberry", "Pond")
 
+    def test_one_folder_with_the_name_of_a_colour_is_no_ink(self) -> None:
+        layout = find_layout(["grey/Mulberry.tif", "grey/Pond.tif"], is_ink=is_ink_word)
+        assert layout is not None
+        assert layout.inks == ("Mulberry", "Pond")
+
     def test_more_unknown_inks_than_spreads_are_still_no_folders(self) -> None:
         paths = [f"plates/{s}/{i}.tif" for s in ("a", "b") for i in ("one", "two", "three")]
         layout = find_layout(paths, is_ink=lambda _: False)
         assert layout is not None
         assert layout.pattern == "plates/{spread}/{ink}.tif"
+
+    def test_numbers_are_spreads_and_no_inks(self) -> None:
+        paths = [f"{ink}_{page}.tif" for ink in ("Mulberry", "Pond") for page in ("01", "02")]
+        layout = find_layout(paths, is_ink=lambda _: False)
+        assert layout is not None
+        assert (layout.inks, layout.spreads) == (("Mulberry", "Pond"), ("01", "02"))
 
     def test_other_pictures_are_no_plates(self) -> None:
         names = ["masks/a.png", "night_mask.tif", "reference/a.png", "a/report.png", "a.jpg"]
@@ -462,6 +485,8 @@ class TestInkWords:
 
     def test_nothing_known(self) -> None:
         assert not is_ink_word("Zwölf")
+        assert not any(map(is_ink_word, ("Plank", "Storm", "Quay")))  # they end in k, m and y
+        assert is_ink_word("Nachtblau")
         assert guess_ink("Zwölf").srgb == "#808080"
 
     def test_process_inks_first_then_dark_before_light_and_an_orange_last(self) -> None:
@@ -488,6 +513,7 @@ class TestSizes:
             (105, 148, None),  # one leaf is no strip
             (880, 150, None),
             (845, 148, None),
+            (842, 148, None),  # two millimetres are more than a pixel of rounding
         ],
     )
     def test_strip(

@@ -92,6 +92,33 @@ def test_specks_are_told_apart_and_fail_only_together():
     assert (result.facts.areas, result.facts.specks) == (0, 7)
 
 
+@pytest.mark.parametrize(("count", "verdict"), [(3, PASS), (4, FAIL)])
+def test_specks_fail_once_they_are_as_large_as_an_area_that_counts(count, verdict):
+    """Four pixels are a square millimetre here."""
+    planes = blank()
+    planes[:, 10 : 10 + 2 * count : 2, 10] = 255
+    result = run(check(), planes)
+    assert [finding.verdict for finding in result.findings] == [verdict]
+    assert result.facts.over_area_mm2 == pytest.approx(count / 4)
+    assert result.facts.over_area_pct == pytest.approx(100 * count / 24000)
+    assert result.findings[0].area_pct == pytest.approx(100 * count / 24000)
+
+
+@pytest.mark.parametrize(("pixels", "name"), [(3, "specks"), (4, "area 1")])
+def test_the_least_area_counts_as_an_area(pixels, name):
+    planes = blank()
+    planes[:, 10, 10 : 10 + pixels] = 255
+    assert [finding.name for finding in run(check(), planes).findings] == [name]
+
+
+def test_where_most_ink_lies_is_told_before_larger_areas():
+    planes = blank()
+    planes[:, 10:30, 10:30] = 250
+    planes[:, 50:54, 50:54] = 255
+    values = [finding.value for finding in run(check(), planes).findings]
+    assert values == [300.0, pytest.approx(300 * 250 / 255)]
+
+
 def test_without_a_limit_the_maximum_is_said():
     planes = blank()
     planes[:2, 70, 33] = 255
@@ -104,6 +131,7 @@ def test_without_a_limit_the_maximum_is_said():
 
 def test_a_sheet_within_the_limit_passes_and_says_whose_limit_it_is():
     (finding,) = run(check(whose="process default"), blank()).findings
+    assert finding.whose == "process default"
     assert (finding.verdict, finding.value, finding.error) == (PASS, 0.0, 0.0)
     assert "usual for this process and paper is at most 280 %" in finding.sentence
 
@@ -118,7 +146,8 @@ def test_many_areas_are_shown_by_the_worst_twelve_and_one_summary():
         "further areas",
     ]
     assert result.findings[0].value == pytest.approx(300 * 254 / 255)
-    assert "3 further areas" in result.findings[-1].sentence
+    assert "3 further areas over the ink limit, together 6.8 mm²." in result.findings[-1].sentence
+    assert {finding.whose for finding in result.findings} == {"printer"}
     total = sum(finding.area_mm2 for finding in result.findings)
     assert total == pytest.approx(result.facts.over_area_mm2)
 
