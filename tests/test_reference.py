@@ -1,6 +1,8 @@
 """Reference pictures: what fits is read by windows; what does not is refused with its reason."""
 
+import contextlib
 import io
+import os
 import re
 import struct
 import subprocess
@@ -545,4 +547,18 @@ def test_no_warning_of_a_library_is_heard(tmp_path, capfd):
     np.testing.assert_array_equal(whole(open_reference(path, SHEET)), np.asarray(image))
     image.save(tmp_path / "r.jpg", exif=b"Exif\0\0II*\0\x08\0\0\0\x05\0")
     whole(open_reference(tmp_path / "r.jpg", SHEET))
+    assert capfd.readouterr().err == ""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the library is asked as it is on POSIX")
+def test_no_word_of_the_tiff_library_reaches_the_terminal(tmp_path, capfd):
+    """It writes what it finds damaged to stderr by itself."""
+    path = tmp_path / "picture.tif"
+    pixels = np.random.default_rng(2).integers(0, 255, (40, 30, 3), dtype=np.uint8)
+    Image.fromarray(pixels).convert("CMYK").save(path, compression="tiff_adobe_deflate")
+    data = bytearray(path.read_bytes())
+    data[40:400] = bytes(360)
+    path.write_bytes(bytes(data))
+    with contextlib.suppress(PictureError):
+        open_reference(path, None)
     assert capfd.readouterr().err == ""
