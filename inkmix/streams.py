@@ -7,7 +7,8 @@ is a fault like any other; of what cannot be written to stderr nobody can be tol
 
 import os
 import sys
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from errno import EBADF
 from io import TextIOWrapper
 
@@ -112,3 +113,17 @@ def _kept(stream: object, number: int, kind: type[TextIOWrapper]) -> TextIOWrapp
         errors="backslashreplace",
         line_buffering=buffered or number == STDERR,
     )
+
+
+@contextmanager
+def nothing_on_stderr() -> Iterator[None]:
+    """Silence while a library works that writes there by itself; words of ours are lost, too."""
+    with suppress(OSError, ValueError):
+        sys.stderr.flush()
+    kept = os.dup(STDERR)
+    try:
+        let_go(STDERR)
+        yield
+    finally:
+        os.dup2(kept, STDERR)
+        os.close(kept)

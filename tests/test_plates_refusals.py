@@ -718,3 +718,44 @@ def test_a_tiff_whose_directory_was_not_written_yet(tmp_path, share):
     assert int.from_bytes(data[4:8], "little") > 0.9 * len(data) - 400  # the directory comes last
     path.write_bytes(data[: int(share * int.from_bytes(data[4:8], "little"))])
     refused(path, "is cut off, or not finished being saved", "wait until it is saved")
+
+
+def recoded(path: Path, old: int, new: int, kind: int | None = None) -> Path:
+    """Give an entry of the first directory another code, or another type too."""
+    data = bytearray(path.read_bytes())
+    start = struct.unpack_from("<I", data, 4)[0]
+    for entry in range(start + 2, start + 2 + 12 * struct.unpack_from("<H", data, start)[0], 12):
+        if struct.unpack_from("<H", data, entry)[0] == old:
+            struct.pack_into("<H", data, entry, new)
+            if kind is not None:
+                struct.pack_into("<H", data, entry + 2, kind)
+    path.write_bytes(bytes(data))
+    return path
+
+
+def test_a_tag_that_stands_twice(tmp_path):
+    """A library takes the first of the two."""
+    options = {"compression": "zlib", "predictor": True}
+    path = tmp_path / "Soot.tif"
+    write_tiff(path, ramp(), extratags=[(50001, 3, 1, 1, True)], **options)
+    recoded(path, 50001, 317)
+    refused(path, "is damaged: tag 317, its predictor, stands there twice")
+
+
+@pytest.mark.parametrize("kind", [0, 14, 255])
+def test_a_tag_of_a_type_that_there_is_not(tmp_path, kind):
+    """A library passes over it: differences would be read as tone values."""
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), compression="zlib", predictor=True)
+    recoded(path, 317, 317, kind)
+    refused(path, rf"tag 317, its predictor, is of a type that there is not \({kind}\)")
+
+
+def test_channels_that_lie_in_no_known_way(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", np.stack([ramp()] * 3, axis=-1), photometric="rgb")
+    refused(set_tag(path, 284, 257), "tag 284, how its channels lie, holds 257, but it is 1 or 2")
+
+
+def test_more_further_channels_than_there_are_channels(tmp_path):
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), extratags=[(50001, 3, 3, (2, 0, 0), True)])
+    recoded(path, 50001, 338)
+    refused(path, "tag 338, what its further channels are, tells of 3 channels, but the file has 1")

@@ -1,6 +1,8 @@
 """Reference pictures: what fits is read by windows; what does not is refused with its reason."""
 
+import contextlib
 import io
+import os
 import re
 import struct
 import subprocess
@@ -545,4 +547,21 @@ def test_no_warning_of_a_library_is_heard(tmp_path, capfd):
     np.testing.assert_array_equal(whole(open_reference(path, SHEET)), np.asarray(image))
     image.save(tmp_path / "r.jpg", exif=b"Exif\0\0II*\0\x08\0\0\0\x05\0")
     whole(open_reference(tmp_path / "r.jpg", SHEET))
+    assert capfd.readouterr().err == ""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the library is asked as it is on POSIX")
+def test_no_word_of_the_tiff_library_reaches_the_terminal(tmp_path, capfd):
+    """It writes what it finds damaged to stderr by itself."""
+    path = tmp_path / "picture.tif"
+    pixels = np.random.default_rng(2).integers(0, 255, (40, 30, 3), dtype=np.uint8)
+    Image.fromarray(pixels).convert("P").save(path, compression="tiff_adobe_deflate")
+    with tifffile.TiffFile(path) as file:
+        tags = file.pages[0].tags
+        last = tags[273].value[0] + tags[279].value[0] - 1
+    content = bytearray(path.read_bytes())
+    content[last] ^= 255  # of the check sum of a strip
+    path.write_bytes(bytes(content))
+    with contextlib.suppress(PictureError):
+        open_reference(path, None)
     assert capfd.readouterr().err == ""

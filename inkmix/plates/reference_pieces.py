@@ -8,6 +8,7 @@ mean of the encoded numbers of 2 x 2, 4 x 4 or 8 x 8 pixels within a step or two
 
 import logging
 import warnings
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -24,6 +25,7 @@ from inkmix.inputs import opened_input
 from inkmix.plates.plate import open_raster
 from inkmix.plates.raster import Raster, label
 from inkmix.plates.scratch import ScratchRoom
+from inkmix.streams import nothing_on_stderr
 
 # The library warns of odd tags and logs them; what matters here becomes a fault or a note.
 warnings.filterwarnings("ignore", category=UserWarning, module=r"PIL\.TiffImagePlugin")
@@ -162,7 +164,8 @@ def held_pieces(
     if not scale:
         raise PictureError(faults or _too_large(path, picture))
     picture.draft(None, (picture.width // scale, picture.height // scale))
-    picture.load()
+    with nothing_on_stderr() if picture.format == "TIFF" else nullcontext():
+        picture.load()  # its decoder of TIFF writes there what it finds damaged
     upright = picture if orientation == 1 else ImageOps.exif_transpose(picture)
     notes = (f"the reference picture was read at {_SCALES[scale]} of its size",)
     return HeldPieces(picture=upright), notes if scale > 1 else ()

@@ -21,6 +21,8 @@ KNOWN = {
     "Pillow, 16 bits": "Pillow keeps the upper half of grey with alpha and of RGB of 16 bits",
     "Pillow, several inks": "Pillow takes 4 inks for CMYK and turns them over or not by their kind",
     "Pillow, too many tiles": "Pillow paints tiles beyond those of the picture over the first",
+    "Pillow, planes of 16 bits": "Pillow reads other numbers where RGB of 16 bits lies in planes",
+    "Pillow, G4": "damaged G4 has no check sum; what is made of it hangs on the library's version",
     "alpha": "inkmix shows clear parts on white, Pillow keeps the colour below",
     "nested": "inkmix may refuse nests that no person writes and tomllib reads",
     "64 bits": "TOML promises whole numbers of 64 bits, tomllib reads longer ones",
@@ -78,6 +80,10 @@ def _by_pillow(file: Path, channel: int, bits: int) -> NDArray | None:
     with Image.open(file, formats=("PNG", "TIFF")) as picture:
         tags: Any = getattr(picture, "tag_v2", {})
         if picture.width * picture.height > 2**22 or 336 in tags or tags.get(262) == 5:
+            return None
+        if tags.get(259) in (2, 3, 4):
+            return None
+        if tags.get(284) == 2 and tags.get(277, 1) > 1 and 16 in tuple(tags.get(258, ())):
             return None
         if 324 in tags and len(tags[324]) > _tiles(picture, tags):
             return None
