@@ -27,6 +27,7 @@ from test_cli_every_option import (
 )
 
 import inkmix.simulate.check
+from inkmix.cli import main as main_command
 from inkmix.cli.arguments import InputPath, OutputPath
 from inkmix.cli.main import COMMANDS
 from inkmix.cli.shortage import shortage
@@ -273,6 +274,14 @@ def test_colours_pass_where_they_are_meant():
     assert plain_text(field, colour=True) == field
     assert plain_text(f"{field}\x1b[2J", colour=True) == f"{field}\\x1b[2J"
     assert "\x1b" not in plain_text(field)
+
+
+@pytest.mark.parametrize("name", ["check", "start", "batch"])
+def test_a_path_of_thousands_of_letters_is_not_told_whole(name, capfd):
+    assert main_command.run([name, 5_000 * "a"]) == 3
+    err = capfd.readouterr().err
+    assert err.startswith(f"inkmix: {100 * 'a'}")
+    assert len(err) < 600
 
 
 def test_a_folder_that_is_gone_is_named_as_such(tmp_path):

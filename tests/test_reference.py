@@ -444,6 +444,20 @@ def test_the_orientation_tag_is_followed(tmp_path, name, code):
     assert np.abs(difference).max() <= (0 if name == "r.png" else 12)
 
 
+def test_turned_grey_of_16_bits_where_0_is_white_is_not_turned_to_its_negative(tmp_path):
+    light = np.full((40, 60), 60_000, np.uint16)
+    light[:10, :20] = 100
+    upside_down = (~light[::-1, ::-1]).tobytes()
+    tags = {"photometric": "miniswhite", "extratags": [(274, "H", 1, 3, True)]}
+    numbers = np.frombuffer(upside_down, np.uint16).reshape(light.shape)
+    tifffile.imwrite(tmp_path / "r.tif", numbers, metadata=None, **tags)
+
+    found = open_reference(tmp_path / "r.tif", None)
+
+    grey8 = found.read(slice(0, 40), slice(0, 60))[..., 0]
+    assert np.array_equal(grey8, light >> 8)
+
+
 def test_an_orientation_tag_behind_the_pixels_of_a_png(tmp_path):
     exif = Image.Exif()
     exif[274] = 6

@@ -18,11 +18,13 @@ from inkmix.cli.shortage import shortage
 from inkmix.errors import Fault, InkmixError
 from inkmix.heap import share_one_heap
 from inkmix.leaving import SENTENCE
+from inkmix.quoting import clipped
 from inkmix.streams import STDERR, STDOUT, let_go
 
 INTERRUPTED = 130
 UNREADABLE = 3
 NOBODY_READS = 141  # as shells call it when a program writes into a pipe that was closed
+_LONGEST_PATH = 400  # letters of a path in a message: "File name too long" holds all of it
 
 COMMANDS = {
     "demo": "Draw The Night Ferry, an invented strip in five inks, and check it.",
@@ -143,7 +145,7 @@ def _out_of_reach(error: OSError) -> Fault:
         found, do = "the folder that you are in is gone", "go to another one, and start again"
         return Fault(where="here", found=found, do=do)
     where, found = error.filename or "input or output", error.strerror or str(error)
-    return Fault(where=str(where), found=found)
+    return Fault(where=clipped(str(where), _LONGEST_PATH), found=found)
 
 
 def _is_anywhere() -> bool:

@@ -166,9 +166,18 @@ def held_pieces(
     picture.draft(None, (picture.width // scale, picture.height // scale))
     with nothing_on_stderr() if picture.format == "TIFF" else nullcontext():
         picture.load()  # its decoder of TIFF writes there what it finds damaged
-    upright = picture if orientation == 1 else ImageOps.exif_transpose(picture)
+    light = _light_up(picture)
+    upright = light if orientation == 1 else ImageOps.exif_transpose(light)
     notes = (f"the reference picture was read at {_SCALES[scale]} of its size",)
     return HeldPieces(picture=upright), notes if scale > 1 else ()
+
+
+def _light_up(picture: Image.Image) -> Image.Image:
+    """The picture with 0 for black: where 0 is white, the library turns 8 bits over, 16 not."""
+    tags: Any = getattr(picture, "tag_v2", {})
+    if picture.mode != "I;16" or tags.get(_PHOTOMETRIC) != 0:
+        return picture
+    return Image.fromarray(~np.asarray(picture))
 
 
 def _scale(picture: Image.Image, *, copies: int) -> int:

@@ -96,10 +96,16 @@ def _ending(outcome: Outcome) -> Iterator[Finding]:
         )
     elif outcome.code not in EXITS:
         yield Finding(kind="exit code", seen=f"{outcome.code}")
-    elif outcome.code in (2, 3) and not re.search(rb"inkmix: .|Error: .", outcome.stderr):
+    elif outcome.code in (2, 3) and not _says_why(outcome):
         yield Finding(
             kind="no message", seen=f"exit code {outcome.code}, said {outcome.stderr!r:.200}"
         )
+
+
+def _says_why(outcome: Outcome) -> bool:
+    """Whether there is a message; batch tells of each spread in its summary."""
+    said = rb"inkmix: .|Error: .|^  .+: cannot be read: ."
+    return bool(re.search(said, outcome.stderr, re.M))
 
 
 def _cost(asked: Asked, outcome: Outcome, input_bytes: int) -> Iterator[Finding]:

@@ -70,6 +70,8 @@ def _by_tifffile(file: Path, channel: int, bits: int) -> NDArray | None:
         kind, planes = int(page.photometric), int(page.planarconfig) == 2
         if page.samplesperpixel > 1:
             numbers = numbers[channel] if planes else numbers[..., channel]
+        elif planes:
+            numbers = numbers.squeeze()  # a single plane is a stack of one to it
     if bits == 1:
         numbers = numbers.astype(np.uint8) * np.uint8(255)
     return numbers if kind in (1, 2) else ~numbers
@@ -125,11 +127,13 @@ def reference(file: Path, answer: Path, told: Told) -> str:
     srgb8, notes = said["srgb8"], " ".join(said["notes"])
     with Image.open(file) as opened:
         profile = opened.info.get("icc_profile")
+        is_min_white = dict(getattr(opened, "tag_v2", {})).get(262) == 0
         picture = ImageOps.exif_transpose(opened)
         if "transparency" in opened.info or opened.mode in ("RGBA", "LA", "CMYK"):
             return ""  # alpha; inks have no colour without their profile
     if picture.mode.startswith("I;16"):
-        picture = Image.fromarray((np.array(picture) >> 8).astype(np.uint8))
+        light = (np.array(picture) >> 8).astype(np.uint8)
+        picture = Image.fromarray(~light if is_min_white else light)  # 16 bits it leaves as are
     plain = np.asarray(picture.convert("RGB"))[: len(srgb8)]
     if plain.shape != srgb8.shape:
         return f"Pillow reads {plain.shape}, inkmix {srgb8.shape}"

@@ -76,10 +76,9 @@ def plans(asked: argparse.Namespace) -> Iterator:
         yield from map(plan_of, asked.only)
         return
     deck = [name for name, share in SHARES.items() for _ in range(share)]
-    each = asked.count // asked.programs if asked.programs else 0
     for number in range(asked.count):
         name = asked.generator or deck[number * 37 % len(deck)]
-        as_program = bool(each) and number % each == each - 1
+        as_program = (number + 1) * asked.programs % asked.count < asked.programs  # evenly spread
         yield Plan(generator=name, seed=asked.seed * 10**6 + number, as_program=as_program)
 
 
