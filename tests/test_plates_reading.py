@@ -409,8 +409,8 @@ def test_a_strip_with_more_rows_than_the_picture(
     """Some writers fill up the last strip; the picture ends before it."""
     monkeypatch.setattr(segments, "MAX_SEGMENT_PX", segment_px)
     options = {"compression": compression} | ({"predictor": True} if predictor else {})
-    if compression is None and predictor:
-        pytest.skip("differences are stored packed")
+    if compression in (None, "packbits") and predictor:
+        pytest.skip("differences go with other packings")
     path = write_tiff(tmp_path / "a.tif", ramp(), rowsperstrip=20, **options)
     set_tag(path, 257, 52)
     np.testing.assert_array_equal(ink_of(path), 255 - ramp()[ROWS, COLS])

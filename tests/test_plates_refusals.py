@@ -750,6 +750,15 @@ def test_a_tag_of_a_type_that_there_is_not(tmp_path, kind):
     refused(path, rf"tag 317, its predictor, is of a type that there is not \({kind}\)")
 
 
+@pytest.mark.parametrize(("compression", "name"), [(None, "none"), ("packbits", "packbits")])
+def test_differences_in_a_packing_that_knows_none(tmp_path, compression, name):
+    """Some readers take them for tone values, some do not."""
+    extra = [(50001, 3, 1, 2, True)]
+    path = write_tiff(tmp_path / "Soot.tif", ramp(), compression=compression, extratags=extra)
+    recoded(path, 50001, 317)
+    refused(path, f"uses predictor 2 where the packing is {name}", "export it again")
+
+
 def test_channels_that_lie_in_no_known_way(tmp_path):
     path = write_tiff(tmp_path / "Soot.tif", np.stack([ramp()] * 3, axis=-1), photometric="rgb")
     refused(set_tag(path, 284, 257), "tag 284, how its channels lie, holds 257, but it is 1 or 2")

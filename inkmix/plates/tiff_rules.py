@@ -17,6 +17,8 @@ COMPRESSIONS = {
     32946: "deflate",
     50000: "zstd",
 }
+_WITHOUT_PREDICTOR = (1, 4, 32773)
+"""TIFF 6.0, section 14, has it for LZW; libtiff undoes it for these others, too: deflate, zstd."""
 AS_TOLD = "width, bits and channels must be what the file says they are"
 _GREY = "export it as greyscale"
 _PHOTOMETRIC = {
@@ -140,6 +142,12 @@ def _packing(page: Any) -> Iterator[tuple[str, str, str]]:
         yield f"is packed with {name}", f"read are {known}", "export it with LZW or deflate"
     if int(page.predictor) not in (1, 2):
         yield f"uses predictor {int(page.predictor)}", "1 and 2 are read", "export it again"
+    elif int(page.predictor) == 2 and code in _WITHOUT_PREDICTOR:
+        found = f"uses predictor 2 where the packing is {COMPRESSIONS[code]}"
+        expected = (
+            "differences go with LZW, deflate or zstd only; else readers do not agree on them"
+        )
+        yield found, expected, "export it again"
 
 
 def _channels(page: Any) -> Iterator[tuple[str, str, str]]:

@@ -20,7 +20,7 @@ KNOWN = {
     "Pillow, min is white": "Pillow turns photometric 0 over, so that its numbers are light",
     "Pillow, 16 bits": "Pillow keeps the upper half of grey with alpha and of RGB of 16 bits",
     "Pillow, several inks": "Pillow takes 4 inks for CMYK and turns them over or not by their kind",
-    "Pillow, too many tiles": "Pillow paints tiles beyond those of the picture over the first",
+    "Pillow, too many": "Pillow paints strips and tiles beyond those of the picture over the first",
     "Pillow, planes of 16 bits": "Pillow reads other numbers where RGB of 16 bits lies in planes",
     "Pillow, G4": "damaged G4 has no check sum; what is made of it hangs on the library's version",
     "alpha": "inkmix shows clear parts on white, Pillow keeps the colour below",
@@ -87,7 +87,7 @@ def _by_pillow(file: Path, channel: int, bits: int) -> NDArray | None:
             return None
         if tags.get(284) == 2 and tags.get(277, 1) > 1 and 16 in tuple(tags.get(258, ())):
             return None
-        if 324 in tags and len(tags[324]) > _tiles(picture, tags):
+        if _has_too_many(picture, tags):
             return None
         picture.load()
         mode, kind = picture.mode, tags.get(262, 1)
@@ -102,10 +102,13 @@ def _by_pillow(file: Path, channel: int, bits: int) -> NDArray | None:
     return numbers if numbers.ndim == 2 else numbers[..., channel]
 
 
-def _tiles(picture: Image.Image, tags: Any) -> int:
-    """Tiles that a picture of this size has, in all planes (TIFF 6.0, section 15)."""
-    across, down = -(-picture.width // tags[322]), -(-picture.height // tags[323])
-    return across * down * (tags.get(277, 1) if tags.get(284) == 2 else 1)
+def _has_too_many(picture: Image.Image, tags: Any) -> bool:
+    """Whether there are more strips or tiles than the picture has (TIFF 6.0, sections 3 and 15)."""
+    places = tags.get(324 if 324 in tags else 273, ())
+    width, height = tags.get(322, picture.width), tags.get(323, tags.get(278, picture.height))
+    across, down = -(-picture.width // width), -(-picture.height // height)
+    planes = tags.get(277, 1) if tags.get(284) == 2 else 1
+    return len(places) > across * down * planes
 
 
 def mask(file: Path, answer: Path, told: Told) -> str:
@@ -127,7 +130,10 @@ def reference(file: Path, answer: Path, told: Told) -> str:
     srgb8, notes = said["srgb8"], " ".join(said["notes"])
     with Image.open(file) as opened:
         profile = opened.info.get("icc_profile")
-        is_min_white = dict(getattr(opened, "tag_v2", {})).get(262) == 0
+        tags = dict(getattr(opened, "tag_v2", {}))
+        if _has_too_many(opened, tags):
+            return ""
+        is_min_white = tags.get(262) == 0
         picture = ImageOps.exif_transpose(opened)
         if "transparency" in opened.info or opened.mode in ("RGBA", "LA", "CMYK"):
             return ""  # alpha; inks have no colour without their profile
