@@ -284,6 +284,15 @@ def test_a_path_of_thousands_of_letters_is_not_told_whole(name, capfd):
     assert len(err) < 600
 
 
+def test_words_too_many_are_not_told_whole(capfd):
+    assert main_command.run(["inks", "a.txt", 3_000 * "b", 3_000 * "c", "--to"]) == 2
+    assert max(map(len, capfd.readouterr().err.splitlines())) <= 1_000
+    assert main_command.run(["batch", "book", 3_000 * "b", 3_000 * "c"]) == 2
+    err = capfd.readouterr().err
+    assert "unexpected extra arguments (bbb" in err
+    assert max(map(len, err.splitlines())) <= 1_000
+
+
 def test_a_folder_that_is_gone_is_named_as_such(tmp_path):
     book = draw_book(tmp_path / "book", BOOK)
     gone = tmp_path / "gone"

@@ -24,6 +24,7 @@ from inkmix.streams import STDERR, STDOUT, let_go
 INTERRUPTED = 130
 UNREADABLE = 3
 NOBODY_READS = 141  # as shells call it when a program writes into a pipe that was closed
+_LONGEST_USAGE = 1000  # letters of a line on how a command is used: it quotes what was typed
 _LONGEST_PATH = 400  # letters of a path in a message: "File name too long" holds all of it
 
 COMMANDS = {
@@ -122,7 +123,8 @@ def _say_usage(error: click.ClickException) -> int:
     words = StringIO()
     error.show(file=words)
     for line in words.getvalue().splitlines():
-        say(line.replace("\t", "  "))  # its lists of words are set in with tabs
+        text = line.replace("\t", "  ")  # its lists of words are set in with tabs
+        say(text if len(text) <= _LONGEST_USAGE else clipped(text, _LONGEST_USAGE))
     return error.exit_code
 
 

@@ -104,7 +104,7 @@ def _ending(outcome: Outcome) -> Iterator[Finding]:
 
 def _says_why(outcome: Outcome) -> bool:
     """Whether there is a message; batch tells of each spread in its summary."""
-    said = rb"inkmix: .|Error: .|^  .+: cannot be read: ."
+    said = rb"inkmix: .|Error: .|^  .+: cannot be (read|checked): ."
     return bool(re.search(said, outcome.stderr, re.M))
 
 
