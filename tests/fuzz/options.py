@@ -29,7 +29,7 @@ _COMMANDS = {
     "start": 3, "inks": 2, "predict": 6, "sheet": 2, "check": 6, "batch": 3, "palette": 1, "mix": 4,
     "score": 2, "demo": 0.15,
 }  # fmt: skip
-_HOW_LONG_S = {"demo": 12.0, "sheet": 6.0, "palette": 40.0}
+_HOW_LONG_S = {"demo": 12.0, "sheet": 6.0, "palette": 60.0}
 _NAMES = (
     *(
         "Soot",
