@@ -2,8 +2,8 @@
 
 import gc
 
-from inkmix.leaving import ignore_signals, leave_at_signals
-from inkmix.streams import keep_streams
+from inkmix.base.shutdown import ignore_signals, leave_at_signals
+from inkmix.base.streams import keep_streams
 
 _COLLECT_AFTER = 50_000
 """Loading makes many objects that stay; to look through them every 700 takes 0.2 s of a check."""

@@ -58,8 +58,8 @@ def picture(drawn, name):
 # %%
 from inkmix.book.read import read_book
 from inkmix.demo.write import write_demo
-from inkmix.palettepage.at_hand import plates_at_hand
-from inkmix.palettepage.wishes import ground_of, swatch_candidates, wish_of
+from inkmix.jobs.palettes.at_hand import plates_at_hand
+from inkmix.jobs.palettes.wishes import ground_of, swatch_candidates, wish_of
 
 folder = TemporaryDirectory()
 write_demo(Path(folder.name), ppi=40)
@@ -74,9 +74,9 @@ print(f"At most {ground.limit.value:g} % of ink.")
 # every pair in tints on the right. Hatched fields carry more ink than the sheet can take.
 
 # %%
-from inkmix.overprints.draw import drawn
-from inkmix.overprints.sheet import overprint_sheet
-from inkmix.resolve.condition import resolve_condition, resolve_limits
+from inkmix.book.meant.condition import resolve_condition, resolve_limits
+from inkmix.jobs.overprints.sheet import overprint_sheet
+from inkmix.pages.overprints.draw import drawn
 
 condition = resolve_condition(book)
 limits = resolve_limits(book, condition.paper)
@@ -91,8 +91,8 @@ picture(drawn(sheet, page="A4").srgb8(ppi=110), "overprint-sheet")
 # fills on the plates.
 
 # %%
-from inkmix.palettepage.told import tones_of_book
-from inkmix.palettepage.view import srgb8_of
+from inkmix.jobs.palettes.told import tones_of_book
+from inkmix.pages.palettes.view import srgb8_of
 
 tones = tones_of_book(ground, plates.sampled)
 
@@ -130,7 +130,7 @@ fields(
 # how many mixes are clearly different, how sure the prediction is.
 
 # %%
-from inkmix.palettepage.gather import chosen
+from inkmix.jobs.palettes.gather import chosen
 
 candidates = swatch_candidates(ground)
 wish = wish_of(
@@ -159,7 +159,7 @@ for palette in choice.ranked[:6]:
 # left is good at both.
 
 # %%
-from inkmix.colorimetry import xyz100_to_srgb8
+from inkmix.colour.colorimetry import xyz100_to_srgb8
 
 figure = Figure(figsize=(8, 4.5), layout="constrained", facecolor="#fbf9f4")
 axes = figure.subplots()
@@ -188,7 +188,7 @@ picture(figure, "tones-against-mixes")
 # that it shows: those that no other one beats in everything. They bear the numbers of that page.
 
 # %%
-from inkmix.palettepage.view import shown
+from inkmix.pages.palettes.view import shown
 
 palettes = shown(facts)
 some = [palettes[place] for place in (0, 1, 4, 6)]
@@ -201,7 +201,7 @@ for one in some:
 # And the tones themselves: wanted, and what each of these palettes gives.
 
 # %%
-from inkmix.palettepage.view import tone_rows
+from inkmix.pages.palettes.view import tone_rows
 
 fields(
     [
@@ -219,7 +219,7 @@ fields(
 # change. Every ink was tried on every plate, and the way shown comes nearest to the print as it is.
 
 # %%
-from inkmix.palettepage.gather import with_plates
+from inkmix.jobs.palettes.gather import with_plates
 
 facts = with_plates(
     facts,

@@ -57,7 +57,7 @@ def picture(drawn, name):
 # %%
 from inkmix.press.condition import press_condition
 from inkmix.press.processes import find_process
-from inkmix.swatches import load_ink, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_paper
 
 NAMES = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 OFFSET = find_process("sheet-fed offset")
@@ -82,8 +82,8 @@ for name, lab in zip(NAMES, condition.lab(100 * np.eye(5)), strict=True):
 # however much ink lies there. Left what the screen shows, right what will print.
 
 # %%
-from inkmix.colorimetry import xyz100_to_lab, xyz100_to_srgb8
-from inkmix.simulate.screen import screen_model
+from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
+from inkmix.jobs.screen import screen_model
 
 MIXES = {
     "Soot": {"Soot": 100},
@@ -113,8 +113,8 @@ picture(figure, "screen-and-print")
 # third ink brings little, the fourth nothing: it only makes the sheet wetter.
 
 # %%
-from inkmix.overprints.deepest import deepest_darks
-from inkmix.report.phrases import mix as recipe
+from inkmix.jobs.overprints.deepest import deepest_darks
+from inkmix.pages.report.phrases import mix as recipe
 
 LIMIT = 260.0
 for dark in deepest_darks(condition, ink_limit_pct=LIMIT):

@@ -19,9 +19,9 @@ import psutil
 import pytest
 
 import inkmix.batch.run
-from inkmix.batch.crew import each_done
 from inkmix.batch.task import Outcome, Task
 from inkmix.batch.work import check_one
+from inkmix.batch.worker_pool import each_done
 
 ROOT = Path(__file__).parents[1]
 MARK = "INKMIX_TEST_RUN"

@@ -7,8 +7,8 @@ from contextlib import suppress
 import pytest
 from hypothesis import settings
 
-from inkmix.cache import private_folder
-from inkmix.loops import are_compiled
+from inkmix.base.cache import private_folder
+from inkmix.base.loops import are_compiled
 
 # Times are measured elsewhere; here other work, or a first compilation, may hold up any example.
 settings.register_profile("any time", deadline=None)

@@ -8,7 +8,7 @@ from itertools import permutations, product
 
 import numpy as np
 
-from inkmix.colorimetry import delta_e00
+from inkmix.colour.colorimetry import delta_e00
 
 LATTICE_NODES = {1: 21, 2: 21, 3: 11, 4: 7, 5: 5, 6: 4, 7: 3, 8: 3}
 """Nodes along each plate: 20 to 6600 mixes, enough to meet every valley of the difference."""

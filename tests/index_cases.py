@@ -13,7 +13,19 @@ import numpy as np
 from PIL import Image
 from report_cases import INKS, PAPER, scene
 
-from inkmix.batch.result import (
+from inkmix.base.errors import Fault
+from inkmix.book.values import Waiver
+from inkmix.checks.finding import (
+    FAIL,
+    NAMED_TONES,
+    NIGHT,
+    NO_LIMIT,
+    NOT_CHECKED,
+    PASS,
+    TOTAL_INK,
+    UNSURE,
+)
+from inkmix.jobs.book_answer import (
     EXPIRED,
     IN_FORCE,
     NOT_NEEDED,
@@ -29,18 +41,6 @@ from inkmix.batch.result import (
     SpreadRow,
     WaiverUse,
 )
-from inkmix.book.values import Waiver
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    NIGHT,
-    NO_LIMIT,
-    NOT_CHECKED,
-    PASS,
-    TOTAL_INK,
-    UNSURE,
-)
-from inkmix.errors import Fault
 
 NASTY = (
     "<script>alert('plate')</script>",

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import numpy as np
 
-from inkmix.colorimetry import reflectance_to_xyz100
-from inkmix.measurements.table import MeasurementTable
+from inkmix.colour.colorimetry import reflectance_to_xyz100
+from inkmix.colour.measured.table import MeasurementTable
 
 TOOL = Path(__file__).parent / "tools" / "print_physics.py"
 _spec = importlib.util.spec_from_file_location("physics_of_made_charts", TOOL)

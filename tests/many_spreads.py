@@ -18,13 +18,13 @@ import tifffile
 from numpy.typing import NDArray
 from PIL import Image
 
+from inkmix.base.ordered_threads import in_order
 from inkmix.demo.book_text import book_text
 from inkmix.demo.canvas import BLEED_MM, PANEL_MM
 from inkmix.demo.faults import plant, planted, tone_mixes
 from inkmix.demo.plates import draw_strip
 from inkmix.demo.tones import INKS, NIGHTS
-from inkmix.inorder import in_order
-from inkmix.sheet import MM_PER_INCH
+from inkmix.sheet.geometry import MM_PER_INCH
 
 HEAVY_INK, PALE_NIGHT, CLEAN = "heavy-ink", "pale-night", "none"
 TRUNCATED, OVERWRITTEN, OTHER_SIZE = "truncated", "overwritten in the middle", "another size"

@@ -7,7 +7,7 @@ from tempfile import TemporaryDirectory
 
 from inkmix.book.read import read_book
 from inkmix.demo.write import write_demo
-from inkmix.palettepage.asked import Asked, palette_facts
+from inkmix.jobs.palettes.asked import Asked, palette_facts
 
 KEPT = ("Soot", "Fjord", "Brass", "Fog")
 FEW = ("Flare", "Tide", "Samphire")
@@ -29,7 +29,7 @@ def book():
 
 def without_all_but(few):
     """The candidates of the set that are to be left out."""
-    from inkmix.swatches import list_inks
+    from inkmix.press.swatches.by_name import list_inks
 
     names = [ink.name.split("/")[1] for ink in list_inks() if ink.name.startswith("night-ferry")]
     return tuple(name for name in names if name not in (*KEPT, "Rowan", *few))

@@ -6,10 +6,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from inkmix import loops
-from inkmix.palette.values import Wish, WishedTone
+from inkmix.base import loops
+from inkmix.mixes.palettes.values import Wish, WishedTone
 from inkmix.press.processes import find_process
-from inkmix.swatches import list_inks, load_ink, load_paper
+from inkmix.press.swatches.by_name import list_inks, load_ink, load_paper
 
 LIMIT_PCT = 300.0
 

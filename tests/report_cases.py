@@ -40,10 +40,10 @@ from inkmix.checks.finding import (
     Spot,
     Step,
 )
+from inkmix.checks.headline import headline
+from inkmix.jobs.answer import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
 from inkmix.press.evidence import ProcessInk
-from inkmix.report.words import headline
-from inkmix.result import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
-from inkmix.sheet import Panel, Place, panels_in_a_row
+from inkmix.sheet.geometry import Panel, Place, panels_in_a_row
 
 INKS = {
     "Fog": (196, 205, 209),

@@ -17,7 +17,7 @@ from inkmix.book.read import read_book
 from inkmix.book.values import Book
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
-from inkmix.swatches import load_ink, load_overprints, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 
 PPI = 200.0
 SPREAD = "photograph"

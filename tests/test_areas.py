@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from skimage.measure import label, regionprops
 
-from inkmix.checks.areas import BY_SIZE, BY_VALUE, AreaFinder, Areas
+from inkmix.checks.areas.finder import BY_SIZE, BY_VALUE, AreaFinder, Areas
 
 
 def found(mask, values=None, *, min_px=1, order=BY_VALUE, kept=200) -> Areas:

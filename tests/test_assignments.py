@@ -7,24 +7,30 @@ import pytest
 from palette_book import book
 from PIL import Image
 
-from inkmix.assignments.aims import aimed_at_picture, aimed_at_print
-from inkmix.assignments.assign import MOST_TRIED, TIE_DE00, best_assignment, in_palette, most_mixes
-from inkmix.assignments.plates import (
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb8
+from inkmix.jobs.spread import open_uncounted
+from inkmix.mixes.assigned.aims import aimed_at_picture, aimed_at_print
+from inkmix.mixes.assigned.assign import (
+    MOST_TRIED,
+    TIE_DE00,
+    best_assignment,
+    in_palette,
+    most_mixes,
+)
+from inkmix.mixes.assigned.plates import (
     MainMixes,
     SampledPlates,
     main_mixes,
     sampled_plates,
     shares_of,
 )
-from inkmix.assignments.printed import picture_of, printed_in
-from inkmix.assignments.table import SmallTable, small_table
-from inkmix.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb8
-from inkmix.plates.reference import open_reference
+from inkmix.mixes.assigned.printed import picture_of, printed_in
+from inkmix.mixes.assigned.table import SmallTable, small_table
+from inkmix.plates.reference.picture import open_reference
 from inkmix.press.condition import press_condition
 from inkmix.press.processes import find_process
-from inkmix.sheet import Sheet
-from inkmix.simulate.spread import open_uncounted
-from inkmix.swatches import load_ink, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_paper
+from inkmix.sheet.geometry import Sheet
 
 
 def condition(*names):

@@ -24,12 +24,12 @@ import tifffile
 from drawn_book import BOOK, INKS, NIGHT, PPI, command, digests, draw_book, plate_of, untouched
 from plate_files import write_png, write_tiff
 
-import inkmix.plates.raster
+import inkmix.plates.files.raster
 import inkmix.plates.set
-from inkmix.errors import OutputError
+from inkmix.base.atomic_files import BusyError, aside_of, clear_dead, part_of
+from inkmix.base.errors import OutputError
+from inkmix.base.ordered_threads import MAX_THREADS
 from inkmix.export.aside import replacing
-from inkmix.inorder import MAX_THREADS
-from inkmix.parts import BusyError, aside_of, clear_dead, part_of
 
 ROOT = Path(__file__).parents[1]
 WIDTH_PX, HEIGHT_PX = 236, 157
@@ -64,9 +64,9 @@ def book(tmp_path: Path) -> Path:
 @pytest.fixture
 def many_windows(monkeypatch: pytest.MonkeyPatch) -> None:
     """Windows of some rows, so that threads have several of them at once."""
-    for module in (inkmix.plates.raster, inkmix.plates.set):
+    for module in (inkmix.plates.files.raster, inkmix.plates.set):
         monkeypatch.setattr(module, "MAX_WINDOW_PX", 8 * WIDTH_PX)
-    monkeypatch.setattr("inkmix.inorder.thread_count", lambda: MAX_THREADS)
+    monkeypatch.setattr("inkmix.base.ordered_threads.thread_count", lambda: MAX_THREADS)
 
 
 def grainy(book: Path, *, compression: str | None = "lzw") -> Path:
@@ -150,9 +150,9 @@ def lengthened(path: Path) -> None:
 @ALL_RUNS
 def test_a_plate_that_changes_while_it_is_read(arguments, change, book, capfd, monkeypatch):
     plate = grainy(book)
-    name = "inkmix.simulate.gather.coloured_window"
+    name = "inkmix.jobs.gather.coloured_window"
     if arguments[0] == "predict":
-        name = "inkmix.simulate.predict.plate_reader"
+        name = "inkmix.jobs.predict.plate_reader"
     module, function = name.rsplit(".", 1)
     real = getattr(importlib.import_module(module), function)
     one = threading.Lock()  # windows of two threads come here
@@ -164,7 +164,7 @@ def test_a_plate_that_changes_while_it_is_read(arguments, change, book, capfd, m
         return result
 
     monkeypatch.setattr(name, then_changed)
-    monkeypatch.setattr("inkmix.plates.seen.PAUSE_S", 0)
+    monkeypatch.setattr("inkmix.plates.files.seen.PAUSE_S", 0)
     before = digests(book).keys()
     ran = command(capfd, *given(arguments, book))
     assert (ran.code, ran.out, len(ran.messages)) == (3, "", 1)
@@ -356,7 +356,7 @@ def wait_for(path: Path, process: "subprocess.Popen[str]") -> None:
 
 _IN_A_LIBRARY = """
 import signal, sys
-from inkmix.leaving import leave_at_signals, undone_when_left
+from inkmix.base.shutdown import leave_at_signals, undone_when_left
 leave_at_signals()
 class Held:
     def __del__(self):  # an exception would be lost here
@@ -381,7 +381,7 @@ def test_no_library_can_swallow_a_signal(name):
 
 _TOGETHER = """
 import signal
-from inkmix.leaving import held_together, leave_at_signals
+from inkmix.base.shutdown import held_together, leave_at_signals
 leave_at_signals()
 with held_together():
     with held_together():
@@ -404,7 +404,7 @@ def test_a_signal_that_was_switched_off_stays_so():
     """As nohup and shells do it for what runs in the background."""
     program = (
         "import signal; signal.signal(signal.SIGHUP, signal.SIG_IGN)\n"
-        "from inkmix.leaving import leave_at_signals; leave_at_signals()\n"
+        "from inkmix.base.shutdown import leave_at_signals; leave_at_signals()\n"
         "signal.raise_signal(signal.SIGHUP); print('went on')"
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, cwd=ROOT)

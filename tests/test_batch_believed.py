@@ -144,7 +144,7 @@ def test_no_spoilt_memory_of_files_makes_a_changed_book_pass(
     book, given_out, cache, capfd, monkeypatch
 ):
     """The digests of files are remembered too: damage there costs time, never an answer."""
-    monkeypatch.setattr("inkmix.filestate.REST_S", -3600)  # the plates were drawn just now
+    monkeypatch.setattr("inkmix.base.file_state.REST_S", -3600)  # the plates were drawn just now
     batched(book, capfd)
     (path,) = cache.glob("digests/*.json")
     text = path.read_text(encoding="ascii")

@@ -35,11 +35,11 @@ from drawn_book import BOOK, NIGHT, command, digests, draw_book, plate_of, untou
 
 import inkmix.batch.cluster
 import inkmix.batch.run
+from inkmix.base.errors import UsageError
 from inkmix.batch.cluster import ClusterCrew
 from inkmix.batch.document import document_bytes
 from inkmix.batch.run import Wanted, run_batch
 from inkmix.book.read import read_book
-from inkmix.errors import UsageError
 
 pytestmark = long
 

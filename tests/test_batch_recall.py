@@ -13,21 +13,21 @@ from plate_files import write_png
 from report_cases import failing
 
 import inkmix.batch.digests as digests_module
-from inkmix import filestate
+from inkmix.base import file_state as filestate
+from inkmix.base.errors import Fault, PassingFault, PlateError
+from inkmix.base.file_state import state_of
 from inkmix.batch.digests import ABSENT, FileDigests
-from inkmix.batch.folders import KEPT_NAME
-from inkmix.batch.kept import kept_bytes
 from inkmix.batch.recall import recalled
-from inkmix.batch.result import UNREADABLE
 from inkmix.batch.run import HowFar, Wanted, alone_in, run_batch
+from inkmix.batch.spread_record import kept_bytes
 from inkmix.batch.summary import summary
 from inkmix.batch.task import Outcome, task_for
 from inkmix.batch.work import check_one
+from inkmix.book.meant.plates import look_into
 from inkmix.book.read import read_book
-from inkmix.errors import Fault, PassingFault, PlateError
-from inkmix.filestate import state_of
-from inkmix.report.names import JSON_NAME, PAGE_NAME
-from inkmix.resolve.plates import look_into
+from inkmix.jobs.book_answer import UNREADABLE
+from inkmix.pages.folders import KEPT_NAME
+from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
 
 SPREADS = ("1", "2", "10")
 
@@ -328,7 +328,7 @@ def test_a_change_while_it_was_read_is_what_is_told(tmp_path, capfd, monkeypatch
         raise PlateError(Fault(where="Fjord.tif", found="is damaged"))
 
     monkeypatch.setattr("inkmix.batch.work.check_spread", changes)
-    monkeypatch.setattr("inkmix.plates.seen.PAUSE_S", 0)
+    monkeypatch.setattr("inkmix.plates.files.seen.PAUSE_S", 0)
     (row,) = batched(folder, capfd)["rows"]
     assert "was changed while it was read" in row["faults"][0]["found"]
     assert row["faults_key"] == ""

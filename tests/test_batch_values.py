@@ -9,11 +9,14 @@ import jsonschema
 import pytest
 from report_cases import failing
 
+from inkmix.base.errors import Fault
 from inkmix.batch.compare import LastRun, is_same, with_news
 from inkmix.batch.document import batch_schema, document_bytes, read_before
-from inkmix.batch.folders import OURS, report_folder
-from inkmix.batch.kept import is_whole, kept_bytes, read_kept
-from inkmix.batch.result import (
+from inkmix.batch.rows import Fared, batch_result, ink_totals
+from inkmix.batch.spread_record import is_whole, kept_bytes, read_kept
+from inkmix.batch.summary import summary
+from inkmix.book.values import Book, PaperSpec, PlatesSpec, PressSpec, Waiver
+from inkmix.jobs.book_answer import (
     BROKEN,
     EXPIRED,
     IN_FORCE,
@@ -27,12 +30,9 @@ from inkmix.batch.result import (
     InkUse,
     KeptFinding,
 )
-from inkmix.batch.rows import Fared, batch_result, ink_totals
-from inkmix.batch.summary import summary
-from inkmix.batch.waivers import with_waivers
-from inkmix.book.values import Book, PaperSpec, PlatesSpec, PressSpec, Waiver
-from inkmix.errors import Fault
-from inkmix.report.names import JSON_NAME, PAGE_NAME
+from inkmix.jobs.waivers import with_waivers
+from inkmix.pages.folders import OURS, report_folder
+from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
 
 HERE = "0123456789ab"
 CHANGED = "ba9876543210"

@@ -22,8 +22,8 @@ from plate_files import write_tiff
 from inkmix.batch.document import batch_schema
 from inkmix.batch.watch import look
 from inkmix.book.read import read_book
-from inkmix.simulate.check import check_spread
-from inkmix.simulate.preview import preview_spread
+from inkmix.jobs.check import check_spread
+from inkmix.jobs.preview import preview_spread
 
 PATIENCE_S = 120
 

@@ -33,12 +33,12 @@ from plate_files import write_tiff
 
 import inkmix.batch.run
 import inkmix.batch.work
-from inkmix.batch.crew import each_done
+from inkmix.base.errors import OutputError
 from inkmix.batch.document import document_bytes
 from inkmix.batch.engines import ProcessCrew, ThreadCrew, cores, usual_workers
 from inkmix.batch.run import Wanted, run_batch
+from inkmix.batch.worker_pool import each_done
 from inkmix.book.read import read_book
-from inkmix.errors import OutputError
 
 SPREADS = ("1", "2", "10", "with a space", "last", "one more")
 HEAVY, CUT = "2", "10"
@@ -220,7 +220,7 @@ _ENDING_AT_ONCE = """
     from inkmix.batch.engines import ProcessCrew
     from inkmix.batch.run import Wanted, run_batch
     from inkmix.book.read import read_book
-    from inkmix.errors import UsageError
+    from inkmix.base.errors import UsageError
     wanted = Wanted(
         to=Path(sys.argv[2]), crew=ProcessCrew(workers=2), show=lambda *_: None, tell=lambda _: None
     )
@@ -245,7 +245,7 @@ def test_workers_that_end_at_once_are_not_blamed_on_the_spreads(with_a_deadly_on
 _NO_ROOM = """
     import os, resource, sys
     from inkmix.batch.engines import ProcessCrew
-    from inkmix.errors import UsageError
+    from inkmix.base.errors import UsageError
     highest = max(int(name) for name in os.listdir("/proc/self/fd"))
     resource.setrlimit(resource.RLIMIT_NOFILE, (highest + 1 + int(sys.argv[1]),) * 2)
     try:
@@ -378,7 +378,7 @@ def test_workers_that_are_only_starting_leave_without_a_word(group, many, tmp_pa
 
 _HELD_BY_A_THREAD = """
     import signal, threading, time
-    from inkmix.leaving import held_together, leave_at_signals, undone_when_left
+    from inkmix.base.shutdown import held_together, leave_at_signals, undone_when_left
     leave_at_signals()
     inside, sent = threading.Event(), threading.Event()
 
@@ -401,8 +401,8 @@ _HELD_BY_A_THREAD = """
 _BEGUN_TOO_LATE = """
     import signal, sys, threading, time
     from pathlib import Path
-    from inkmix.leaving import leave_at_signals, undone_when_left
-    from inkmix.parts import part_of
+    from inkmix.base.shutdown import leave_at_signals, undone_when_left
+    from inkmix.base.atomic_files import part_of
     leave_at_signals()
     leaving = threading.Event()
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from inkmix.base.errors import BookError, Fault
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
 from inkmix.book.keys import MAX_INKS, PAPER_CLASSES, PROCESS_NAMES, TABLES
@@ -15,7 +16,6 @@ from inkmix.book.paths import fill, inside
 from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.text import key_path
 from inkmix.book.values import Book, Told
-from inkmix.errors import BookError, Fault
 from inkmix.press.opacity import OPACITY_WORDS
 
 GOOD = """\

@@ -6,9 +6,9 @@ import sys
 
 import pytest
 
-import inkmix.cache as cache_module
-from inkmix.cache import cache_folder, mark_used, private_folder, read_own_file, write_file
-from inkmix.parts import part_of
+import inkmix.base.cache as cache_module
+from inkmix.base.atomic_files import part_of
+from inkmix.base.cache import cache_folder, mark_used, private_folder, read_own_file, write_file
 
 ROOM = 10**9
 
@@ -96,7 +96,7 @@ def test_what_a_killed_run_left_goes_and_what_is_being_written_and_foreign_files
 WRITER = """
 import sys
 from pathlib import Path
-from inkmix.cache import write_file
+from inkmix.base.cache import write_file
 for _ in range(150):
     write_file(Path(sys.argv[1]), bytes([int(sys.argv[2])]) * 200_000, most_bytes=10**9)
 """

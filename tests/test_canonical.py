@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pytest
 
-from inkmix.canonical import pieces
+from inkmix.base.canonical import pieces
 
 
 def told(value: object) -> bytes:

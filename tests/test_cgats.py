@@ -9,19 +9,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from inkmix.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, xyz100_to_lab
-from inkmix.errors import MeasurementError
-from inkmix.measurements import sections, words
-from inkmix.measurements.cgats import parse_cgats, write_cgats
-from inkmix.measurements.columns import Meaning, column_meaning
-from inkmix.measurements.table import (
+from inkmix.base.errors import MeasurementError
+from inkmix.colour.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, xyz100_to_lab
+from inkmix.colour.measured import sections, words
+from inkmix.colour.measured.cgats import parse_cgats, write_cgats
+from inkmix.colour.measured.columns import Meaning, column_meaning
+from inkmix.colour.measured.table import (
     MeasurementTable,
     colours_xyz100,
     overprint_rows,
     paper_rows,
     ramp_rows,
 )
-from inkmix.measurements.whitepoint import D65_WHITE_XYZ100
+from inkmix.colour.measured.whitepoint import D65_WHITE_XYZ100
 
 REFERENCE = Path(__file__).parent / "reference"
 
@@ -349,7 +349,7 @@ def test_size_and_rows_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_lines_are_bounded(
     name: str, value: int, words: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(f"inkmix.measurements.words.{name}", value)
+    monkeypatch.setattr(f"inkmix.colour.measured.words.{name}", value)
     assert words in faults(text(GOOD_ROWS))
 
 

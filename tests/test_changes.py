@@ -30,13 +30,13 @@ from drawn_book import (
 )
 from plate_files import write_tiff
 
-import inkmix.plates.raster
+import inkmix.plates.files.raster
 import inkmix.plates.set
-from inkmix import filestate
-from inkmix.errors import ChangedFault, Fault, PassingFault, PlateError
-from inkmix.inputs import read_input
-from inkmix.plates import seen, source
-from inkmix.plates.seen import seen_files, while_at_rest
+from inkmix.base import file_state as filestate
+from inkmix.base.errors import ChangedFault, Fault, PassingFault, PlateError
+from inkmix.base.inputs import read_input
+from inkmix.plates.files import seen, source
+from inkmix.plates.files.seen import seen_files, while_at_rest
 
 TEXT = (MEASURED + NIGHT).replace(
     "cellar.png", "cellar.tif"
@@ -92,9 +92,9 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         tiff_bytes(plate_of(folder, ink), grain(seed))
     tiff_bytes(folder / SOURCES["mask"], night(10))
     tiff_bytes(folder / SOURCES["reference"], grain(5, 3))
-    for module in (inkmix.plates.raster, inkmix.plates.set):
+    for module in (inkmix.plates.files.raster, inkmix.plates.set):
         monkeypatch.setattr(module, "MAX_WINDOW_PX", STRIP_ROWS * WIDTH_PX)
-    monkeypatch.setattr("inkmix.inorder.thread_count", lambda: 1)
+    monkeypatch.setattr("inkmix.base.ordered_threads.thread_count", lambda: 1)
     monkeypatch.setattr(seen, "PAUSE_S", 0)
     return folder
 
@@ -141,7 +141,7 @@ class Readers:
             writer = threading.Thread(target=self.change)
             writer.start()
             writer.join()
-        with inkmix.plates.raster.opened_file(path) as file:
+        with inkmix.plates.files.raster.opened_file(path) as file:
             yield file
 
 
@@ -382,7 +382,7 @@ def test_a_file_that_is_read_whole_is_read_in_one_state(tmp_path, monkeypatch):
         changes.append(1)
         return (*really(status), len(changes) if len(changes) < limit else 0)
 
-    monkeypatch.setattr("inkmix.inputs.state_in", state_in)
+    monkeypatch.setattr("inkmix.base.inputs.state_in", state_in)
     limit = 3
     assert read_input(path, most_bytes=9) == b"one"
     assert len(changes) == 4

@@ -22,13 +22,13 @@ from inkmix.checks.finding import (
     UNSURE,
     Finding,
 )
-from inkmix.checks.reference import ReferenceResult
-from inkmix.plates.scratch import TEMPORARY
-from inkmix.sheet import Sheet
-from inkmix.simulate.areas import notes_of, open_nights
-from inkmix.simulate.check import _total_ink, _verdicts
-from inkmix.simulate.crops import crop_pictures
-from inkmix.simulate.reference import compared_reference, reference_check
+from inkmix.checks.reference.check import ReferenceResult
+from inkmix.jobs.areas import notes_of, open_nights
+from inkmix.jobs.check import _total_ink, _verdicts
+from inkmix.jobs.crops import crop_pictures
+from inkmix.jobs.reference import compared_reference, reference_check
+from inkmix.plates.files.scratch.room import TEMPORARY
+from inkmix.sheet.geometry import Sheet
 
 SHEET = Sheet(width_px=200, height_px=120, ppi=50.8, bleed_mm=5.0)  # the trim is 90 x 50 mm
 NO_PLANES = np.zeros((0, 120, 200), np.uint8)
@@ -136,7 +136,7 @@ def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(ink, nights, t
 
 
 def test_every_place_to_act_or_to_ask_about_has_a_picture(monkeypatch):
-    monkeypatch.setattr("inkmix.simulate.crops._crop", lambda *_: b"a picture")
+    monkeypatch.setattr("inkmix.jobs.crops._crop", lambda *_: b"a picture")
     place = Finding(
         check=NIGHT, name="sea", verdict=FAIL, sentence="", unit="L*",
         rows_px=(10, 20), cols_px=(10, 20),

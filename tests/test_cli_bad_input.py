@@ -28,7 +28,7 @@ from plate_files import write_png, write_tiff
 from rights import drop_rights
 from spoiled_books import Case
 
-import inkmix.simulate.spread
+import inkmix.jobs.spread
 
 ROOT = Path(__file__).parents[1]
 
@@ -377,13 +377,13 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
 @pytest.mark.parametrize(
     ("name", "place"),
     [
-        ("check", "inkmix.simulate.gather.coloured_window"),
-        ("check", "inkmix.colours.Colouring.coloured"),
-        ("check", "inkmix.simulate.check.night_remedies"),
-        ("check", "inkmix.report.write._flush_folder"),
-        ("check", "inkmix.parts.Part.flush"),
-        ("predict", "inkmix.plates.survey.Survey.part"),
-        ("predict", "inkmix.colours.Colouring.srgb8"),
+        ("check", "inkmix.jobs.gather.coloured_window"),
+        ("check", "inkmix.press.table.colouring.Colouring.coloured"),
+        ("check", "inkmix.jobs.check.night_remedies"),
+        ("check", "inkmix.pages.report.write._flush_folder"),
+        ("check", "inkmix.base.atomic_files.Part.flush"),
+        ("predict", "inkmix.plates.survey.counting.Survey.part"),
+        ("predict", "inkmix.press.table.colouring.Colouring.srgb8"),
     ],
 )
 def test_an_interrupt_at_a_set_place(name, place, book, capfd, monkeypatch):
@@ -414,14 +414,14 @@ def test_an_interrupt_at_a_set_place(name, place, book, capfd, monkeypatch):
 def test_a_plate_that_vanishes_meanwhile(name, step, compression, book, capfd, monkeypatch):
     plate = plate_of(book, "Fjord")
     write_tiff(plate, plates()["Fjord"], PPI, compression=compression)
-    real = getattr(inkmix.simulate.spread, step)
+    real = getattr(inkmix.jobs.spread, step)
 
     def then_gone(*arguments, **options):
         result = real(*arguments, **options)
         plate.unlink(missing_ok=True)
         return result
 
-    monkeypatch.setattr(inkmix.simulate.spread, step, then_gone)
+    monkeypatch.setattr(inkmix.jobs.spread, step, then_gone)
     ran = command(capfd, name, book)
     assert ran.code == 3
     assert len(ran.messages) == 1

@@ -13,17 +13,17 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+from inkmix.base.errors import SwatchError
 from inkmix.cli.inks import inks
 from inkmix.cli.main import run
-from inkmix.colorimetry import reflectance_to_xyz100, xyz100_to_srgb1
-from inkmix.errors import SwatchError
-from inkmix.inklist.curves import density_curve, principal_channel
-from inkmix.inklist.entries import field_of, listed
-from inkmix.inklist.page import render_page
-from inkmix.inklist.words import as_text, opacity_word
+from inkmix.colour.colorimetry import reflectance_to_xyz100, xyz100_to_srgb1
+from inkmix.jobs.inks.curves import density_curve, principal_channel
+from inkmix.jobs.inks.entries import field_of, listed
+from inkmix.pages.inks.page import render_page
+from inkmix.pages.inks.words import as_text, opacity_word
 from inkmix.press.inks import ink_from_ramp, ink_from_xyz100, paper_from_reflectance
 from inkmix.press.opacity import Opacity
-from inkmix.swatches import load_ink, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_paper
 
 
 def call(*arguments: str) -> Result:

@@ -12,11 +12,11 @@ import pytest
 from drawn_book import BOOK
 from plate_files import write_png
 
+from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.read import read_book
 from inkmix.cli.main import run
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.resolve.condition import resolve_condition
-from inkmix.swatches import list_inks, load_ink
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.press.swatches.by_name import list_inks, load_ink
 
 SHIPPED = """\
 format = 1

@@ -7,8 +7,8 @@ import pytest
 from palette_book import FEW, KEPT, draw, without_all_but
 from PIL import Image
 
+from inkmix.base.shipped import swatches_folder
 from inkmix.cli.main import run
-from inkmix.shipped import swatches_folder
 
 FIX = ",".join(KEPT)
 

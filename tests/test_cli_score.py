@@ -8,8 +8,8 @@ from drawn_book import command, untouched
 from made_charts import INKS, made_table
 
 from inkmix.cli.score import _notes_on_paper
-from inkmix.measurements.writing import write_cgats
-from inkmix.swatches import read_measurements
+from inkmix.colour.measured.writing import write_cgats
+from inkmix.press.swatches.by_name import read_measurements
 
 REFERENCE = Path(__file__).parent / "reference"
 FIGURES = {"mean", "median", "p95", "max"}

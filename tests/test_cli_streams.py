@@ -26,12 +26,12 @@ from test_cli_every_option import (
     options,
 )
 
-import inkmix.simulate.check
+import inkmix.jobs.check
+from inkmix.base.plain_text import plain_json, plain_line, plain_text
 from inkmix.cli import main as main_command
 from inkmix.cli.arguments import InputPath, OutputPath
 from inkmix.cli.main import COMMANDS
 from inkmix.cli.shortage import shortage
-from inkmix.plain_text import plain_json, plain_line, plain_text
 
 ROOT = Path(__file__).parents[1]
 POSIX = pytest.mark.skipif(os.name != "posix", reason="shells of POSIX close streams")
@@ -338,7 +338,7 @@ def test_a_run_that_gets_too_little_memory_says_so(tmp_path, capfd, monkeypatch)
     def too_much(*_: object) -> None:
         np.empty((5, 10**7, 10**6), np.uint8)
 
-    monkeypatch.setattr(inkmix.simulate.check, "print_colouring", too_much)
+    monkeypatch.setattr(inkmix.jobs.check, "print_colouring", too_much)
     folder = draw_book(tmp_path / "book")
     before = digests(folder)
     ran = command(capfd, "check", folder)

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000
 
-from inkmix import colorimetry
-from inkmix.colorimetry import WAVELENGTHS_NM, WHITE_XYZ100
-from inkmix.errors import UsageError
+from inkmix.base.errors import UsageError
+from inkmix.colour import colorimetry
+from inkmix.colour.colorimetry import WAVELENGTHS_NM, WHITE_XYZ100
 
 # Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1) 21-30, table 1: L1 a1 b1 L2 a2 b2 dE00.
 SHARMA = np.array(
@@ -127,7 +127,7 @@ def test_spectra_to_xyz_agree_with_colour_science(colour):
 
 
 def test_observer_weights_come_from_the_cie_tables(colour):
-    from inkmix.observer import OBSERVER_WEIGHTS
+    from inkmix.colour.observer import OBSERVER_WEIGHTS
 
     one_nm = colour.SpectralShape(360, 780, 1)
     observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy().align(one_nm)

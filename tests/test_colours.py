@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from inkmix.colours import Colouring
-from inkmix.lookup import FRACTION_ONE, Lookup, outside_srgb, srgb_to_srgb8
+from inkmix.press.table.colouring import Colouring
+from inkmix.press.table.lookup import FRACTION_ONE, Lookup, outside_srgb, srgb_to_srgb8
 
 NODES = {1: 9, 2: 9, 3: 7, 4: 6, 5: 5, 6: 4, 7: 3, 8: 3}
 

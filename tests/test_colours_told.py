@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inkmix.colours_told import (
+from inkmix.base.errors import SAID_FAULTS, InkmixError, UsageError
+from inkmix.colour.written import (
     MAX_COLOURS,
     Pixel,
     told_arguments,
     told_colour,
     told_colours,
 )
-from inkmix.errors import SAID_FAULTS, InkmixError, UsageError
 
 BYTES = st.integers(0, 255)
 

@@ -9,11 +9,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix import loops, overview
-from inkmix.checks import area_edges, area_labels, ink_counts, night_pixels, steps
-from inkmix.checks import tally as trial_tally
-from inkmix.overview import BlockSum, ColourOverview
-from inkmix.plates import tally, together
+from inkmix.base import loops
+from inkmix.checks.areas import edges as area_edges
+from inkmix.checks.areas import labels as area_labels
+from inkmix.checks.night import pixels as night_pixels
+from inkmix.checks.total_ink import counts as ink_counts
+from inkmix.checks.trials import steps
+from inkmix.checks.trials import tally as trial_tally
+from inkmix.plates import overview
+from inkmix.plates.overview import BlockSum, ColourOverview
+from inkmix.plates.survey import joint_counts as together
+from inkmix.plates.survey import tally
 
 pytestmark = pytest.mark.skipif(not loops.are_compiled(), reason="loops are not compiled here")
 

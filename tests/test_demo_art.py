@@ -12,8 +12,11 @@ import pytest
 import tifffile
 from PIL import Image
 
+from inkmix.base.atomic_files import Part
+from inkmix.base.errors import OutputError, UsageError
+from inkmix.book.meant.tones import screen_colour_over
 from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.demo.canvas import Stamp, Tile, hold_back, strip_sheet
 from inkmix.demo.faults import NAMES, WRONG_BY, plant, planted, tone_mixes
 from inkmix.demo.plates import Plates, draw_plates, draw_strip
@@ -28,12 +31,9 @@ from inkmix.demo.tones import (
     mix_pct,
 )
 from inkmix.demo.write import write_demo
-from inkmix.errors import OutputError, UsageError
-from inkmix.parts import Part
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
-from inkmix.resolve.tones import screen_colour_over
-from inkmix.swatches import load_ink, load_overprints, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 
 PPI = 40.0  # coarse enough to draw in a moment
 SEEDS = range(12)

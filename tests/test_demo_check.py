@@ -13,8 +13,8 @@ from inkmix.checks.finding import FAIL, LOWER, MIX, PASS, RAISE, Finding, Step
 from inkmix.cli.main import run
 from inkmix.demo.faults import NAMES, planted
 from inkmix.demo.write import SPREAD, write_demo
-from inkmix.result import SpreadResult
-from inkmix.simulate.check import check_spread
+from inkmix.jobs.answer import SpreadResult
+from inkmix.jobs.check import check_spread
 
 PPI = 60.0
 

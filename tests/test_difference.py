@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from test_colorimetry import SHARMA
 
-from inkmix import loops
-from inkmix.checks import difference
-from inkmix.checks.difference import (
+from inkmix.base import loops
+from inkmix.checks.reference import difference
+from inkmix.checks.reference.difference import (
     BINS,
     STEPS_PER_DE00,
     DifferenceCounter,
@@ -14,7 +14,7 @@ from inkmix.checks.difference import (
     on_paper,
     on_white,
 )
-from inkmix.colorimetry import WHITE_XYZ100, delta_e00, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.colour.colorimetry import WHITE_XYZ100, delta_e00, srgb1_to_xyz100, xyz100_to_lab
 
 PAPER_XYZ100 = np.array([86.0, 89.5, 68.0])
 COUNTER = DifferenceCounter(ratios_of_first=on_white(), ratios_of_second=on_paper(PAPER_XYZ100))
@@ -106,7 +106,7 @@ def test_the_compiled_loop_counts_like_its_twin(monkeypatch, flat):
 @compiled_only
 def test_the_compiled_formula_on_the_34_published_pairs():
     """Steps of 0.0001, to which the table is printed."""
-    from inkmix.kernels import difference as compiled
+    from inkmix.base.kernels import difference as compiled
 
     lab = np.concatenate([SHARMA[:, :3].T, SHARMA[:, 3:6].T])
     room = np.zeros((9, len(SHARMA)))

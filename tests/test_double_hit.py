@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 from plate_files import write_tiff
 
+from inkmix.base.errors import PlateError
 from inkmix.book.read import read_book
-from inkmix.colorimetry import lab_to_xyz100
-from inkmix.errors import PlateError
+from inkmix.colour.colorimetry import lab_to_xyz100
+from inkmix.jobs.check import check_spread
+from inkmix.jobs.spread import open_spread
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.inks import (
     ink_from_lab,
@@ -19,8 +21,6 @@ from inkmix.press.inks import (
     paper_from_reflectance,
 )
 from inkmix.press.processes import find_process
-from inkmix.simulate.check import check_spread
-from inkmix.simulate.spread import open_spread
 
 BOOK = """\
 format = 1

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 
+from inkmix.base.errors import InkmixError
 from inkmix.book.read import parse_book
-from inkmix.colours_told import told_colours
-from inkmix.errors import InkmixError
-from inkmix.measurements.cgats import parse_cgats
+from inkmix.colour.measured.cgats import parse_cgats
+from inkmix.colour.written import told_colours
 
 MOST_TIMES = 9  # between 4, in proportion, and 16, by the square
 TOO_SHORT_S = 0.06  # where a machine with other work on it can double what is measured

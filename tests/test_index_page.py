@@ -33,15 +33,15 @@ from index_cases import (
 )
 from PIL import Image
 
-from inkmix.batch.result import BROKEN, MENDED, STATES, UNREADABLE, ShownFinding
+from inkmix.base.errors import Fault
+from inkmix.base.plain_text import plain_text
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
-from inkmix.errors import Fault
-from inkmix.index import view
-from inkmix.index.page import render_index
-from inkmix.index.thumbnails import fit_thumbnails
-from inkmix.index.waive import waive_block
-from inkmix.index.words import headline, significant
-from inkmix.plain_text import plain_text
+from inkmix.jobs.book_answer import BROKEN, MENDED, STATES, UNREADABLE, ShownFinding
+from inkmix.pages.index import view
+from inkmix.pages.index.page import render_index
+from inkmix.pages.index.thumbnails import fit_thumbnails
+from inkmix.pages.index.waive import waive_block
+from inkmix.pages.index.words import headline, significant
 
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 BROWSER = shutil.which("chromium") or shutil.which("google-chrome")

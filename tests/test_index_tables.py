@@ -21,12 +21,12 @@ from index_cases import (
     wrong_tone,
 )
 
-from inkmix.batch.result import UNREADABLE, WAIVED, ShownFinding
+from inkmix.base.errors import Fault
+from inkmix.base.plain_text import plain_text
 from inkmix.checks.finding import FAIL, NIGHT, NO_LIMIT, NOT_CHECKED, PASS, TOTAL_INK, UNSURE
-from inkmix.errors import Fault
-from inkmix.index.junit import junit_xml
-from inkmix.index.tables import FINDING_COLUMNS, SPREAD_COLUMNS, findings_csv, spreads_csv
-from inkmix.plain_text import plain_text
+from inkmix.jobs.book_answer import UNREADABLE, WAIVED, ShownFinding
+from inkmix.pages.index.junit import junit_xml
+from inkmix.pages.index.tables import FINDING_COLUMNS, SPREAD_COLUMNS, findings_csv, spreads_csv
 
 # CSV injection as OWASP describes it (from memory)
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")

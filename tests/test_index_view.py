@@ -16,7 +16,8 @@ from index_cases import (
     wrong_tone,
 )
 
-from inkmix.batch.result import (
+from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
+from inkmix.jobs.book_answer import (
     UNREADABLE,
     WAITING,
     WAIVED,
@@ -24,11 +25,10 @@ from inkmix.batch.result import (
     ShownFinding,
     SpreadRow,
 )
-from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
-from inkmix.index import over_all, view, words
-from inkmix.index.junit import junit_xml
-from inkmix.index.tables import spreads_csv
-from inkmix.index.waive import may_be_waived
+from inkmix.pages.index import over_all, view, words
+from inkmix.pages.index.junit import junit_xml
+from inkmix.pages.index.tables import spreads_csv
+from inkmix.pages.index.waive import may_be_waived
 
 
 def shown(finding, **more) -> ShownFinding:

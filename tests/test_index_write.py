@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 from index_cases import all_pass, two_dozen, under_way
 
-from inkmix.errors import OutputError
-from inkmix.index.write import MARKS, WHEN_COMPLETE, refuse_index, write_index
-from inkmix.parts import aside_of
+from inkmix.base.atomic_files import aside_of
+from inkmix.base.errors import OutputError
+from inkmix.pages.index.write import MARKS, WHEN_COMPLETE, refuse_index, write_index
 
 DOCUMENT = b'{\n "format": 1,\n "program": {\n  "name": "inkmix"\n }\n}\n'
 LATER = DOCUMENT.replace(b"}\n}", b'},\n "later": true\n}')

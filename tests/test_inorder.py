@@ -6,8 +6,8 @@ import time
 
 import pytest
 
-from inkmix import inorder
-from inkmix.inorder import each_in_order, in_order, thread_count, use_at_most
+from inkmix.base import ordered_threads as inorder
+from inkmix.base.ordered_threads import each_in_order, in_order, thread_count, use_at_most
 
 
 def test_results_come_in_the_order_of_their_items_though_early_ones_take_longest():

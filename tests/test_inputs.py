@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from inkmix.inputs import opened_input, read_input, special_kind
+from inkmix.base.inputs import opened_input, read_input, special_kind
 
 
 @pytest.fixture

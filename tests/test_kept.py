@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from plate_files import ramp, write_tiff
 
-from inkmix.inorder import in_order
-from inkmix.plates.kept import KeptSegments
+from inkmix.base.ordered_threads import in_order
+from inkmix.plates.files.scratch.room import ScratchRoom
+from inkmix.plates.files.scratch.space import MemorySpace
+from inkmix.plates.files.tiff.segment_cache import KeptSegments
+from inkmix.plates.files.tiff.unpack import Unpacker
 from inkmix.plates.plate import open_raster
-from inkmix.plates.scratch import ScratchRoom
-from inkmix.plates.space import MemorySpace
-from inkmix.plates.unpack import Unpacker
 
 PIXELS = ramp(640, 500)
 FIVE = np.stack([np.roll(PIXELS, ink, axis=1) for ink in range(5)], axis=-1)
@@ -44,10 +44,10 @@ def bands(rows):
 def test_bands_that_cut_segments_unpack_each_once(
     tmp_path, monkeypatch, unpacked, threads, memory_bytes, options
 ):
-    monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", memory_bytes)
+    monkeypatch.setattr("inkmix.plates.files.scratch.room.MAX_IN_MEMORY_BYTES", memory_bytes)
     path = write_tiff(tmp_path / "a.tif", PIXELS, compression="lzw", **options)
     raster = open_raster(path)
-    monkeypatch.setattr("inkmix.plates.segments.thread_count", lambda: threads)
+    monkeypatch.setattr("inkmix.plates.files.tiff.segments.thread_count", lambda: threads)
     parts = in_order(lambda rows: raster.read(rows, slice(0, 500), 0), bands(26), threads=threads)
     np.testing.assert_array_equal(np.concatenate(list(parts)), PIXELS)
     assert set(unpacked.values()) == {1}
@@ -67,8 +67,8 @@ def test_inks_side_by_side_share_a_segment(tmp_path, unpacked, options):
 
 
 def test_scratch_for_a_row_of_tiles_is_announced_once(tmp_path, monkeypatch):
-    monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1000)
-    monkeypatch.setattr("inkmix.plates.scratch._WORTH_SAYING_BYTES", 1000)
+    monkeypatch.setattr("inkmix.plates.files.scratch.room.MAX_IN_MEMORY_BYTES", 1000)
+    monkeypatch.setattr("inkmix.plates.files.scratch.room._WORTH_SAYING_BYTES", 1000)
     path = write_tiff(tmp_path / "Fog.tif", PIXELS, compression="lzw", tile=(128, 64))
     said = []
     raster = open_raster(path, room=ScratchRoom(announce=said.append))

@@ -8,9 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix.arrays import all_combinations
-from inkmix.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
-from inkmix.lookup import (
+from inkmix.base.arrays import all_combinations
+from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.press.condition import PressCondition, press_condition
+from inkmix.press.processes import find_process
+from inkmix.press.swatches.by_name import list_inks, load_ink, load_overprints, load_paper
+from inkmix.press.table.lookup import (
     FRACTION_ONE,
     LIGHTNESS_SCALE,
     NODES,
@@ -23,9 +26,6 @@ from inkmix.lookup import (
     outside_srgb,
     srgb_to_srgb8,
 )
-from inkmix.press.condition import PressCondition, press_condition
-from inkmix.press.processes import find_process
-from inkmix.swatches import list_inks, load_ink, load_overprints, load_paper
 
 FIRST = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 FOGRA39 = ("K", "C", "M", "Y")

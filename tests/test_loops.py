@@ -13,9 +13,9 @@ import pytest
 from drawn_book import BOOK, NIGHT, command, draw_book
 from rights import drop_rights
 
-from inkmix import loops
-from inkmix.kernels.kept import read_code, write_code
-from inkmix.shipped import swatches_folder
+from inkmix.base import loops
+from inkmix.base.kernels.kept import read_code, write_code
+from inkmix.base.shipped import swatches_folder
 
 PACKAGE = Path(loops.__file__).parent
 NO_HOME = {"HOME": "/dev/null/nowhere", "PATH": os.defpath}
@@ -113,7 +113,7 @@ def test_a_read_only_installation_without_a_home_writes_the_same_bytes(book, exp
 COUNT = """
 import sys
 import numpy as np
-from inkmix.kernels import counts
+from inkmix.base.kernels import counts
 plane = np.tile(np.arange(70, dtype=np.uint8), (3, 2))
 plane = plane[:, :: int(sys.argv[1])]
 found = counts.changes(plane)
@@ -213,7 +213,7 @@ def fails(*_args, **_options):
     ],
 )
 def test_what_hinders_keeping_stops_no_loop(name, instead, monkeypatch):
-    from inkmix.kernels import jit
+    from inkmix.base.kernels import jit
 
     def twice(number):
         return 2 * number
@@ -286,7 +286,7 @@ def give_away(path: Path) -> None:
         pytest.skip("only root may give a file away")
 
 
-ASK = "from inkmix.loops import are_compiled; print(are_compiled())"
+ASK = "from inkmix.base.loops import are_compiled; print(are_compiled())"
 
 
 def asked(cache: Path) -> tuple[str, str]:
@@ -334,7 +334,7 @@ def test_a_cache_that_leads_elsewhere_is_well(compiled, tmp_path):
 def test_a_loop_knows_of_changes_in_every_module_of_loops(tmp_path, monkeypatch):
     from numba import types
 
-    from inkmix.kernels import jit, night
+    from inkmix.base.kernels import jit, night
 
     shutil.copytree(PACKAGE / "kernels", tmp_path, dirs_exist_ok=True)
     before = jit.sources_digest(tmp_path)

@@ -4,14 +4,14 @@ import imagecodecs
 import numpy as np
 import pytest
 
-from inkmix import loops
-from inkmix.plates.lzw import unpack_lzw
+from inkmix.base import loops
+from inkmix.plates.files.tiff.lzw import unpack_lzw
 
 pytestmark = pytest.mark.skipif(not loops.are_compiled(), reason="there are no compiled loops")
 
 
 def by_loop(packed: bytes, size: int) -> tuple[int, bytes]:
-    from inkmix.plates.lzw import _by_loop
+    from inkmix.plates.files.tiff.lzw import _by_loop
 
     out = np.zeros(size, np.uint8)
     return _by_loop(packed, out), out.tobytes()

@@ -10,7 +10,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inkmix.plates.lzw_runs import UncutLzwError, unpacked_lzw
+from inkmix.plates.files.tiff.lzw_runs import UncutLzwError, unpacked_lzw
 
 
 def in_pieces(data: bytes, size: int) -> Iterator[bytes]:

@@ -9,11 +9,11 @@ import pytest
 import tifffile
 from many_spreads import OTHER_SIZE, OVERWRITTEN, TRUNCATED, WAYS, draw_spreads, main
 
+from inkmix.base.errors import PlateError
 from inkmix.book.read import read_book
 from inkmix.checks.finding import FAIL, NIGHT, PASS, TOTAL_INK
 from inkmix.demo.tones import INKS
-from inkmix.errors import PlateError
-from inkmix.simulate.check import check_spread
+from inkmix.jobs.check import check_spread
 
 SIZE = {"width_px": 300, "height_px": 200}
 COUNT = 10

@@ -9,9 +9,9 @@ import pytest
 from plate_files import line_work, write_png, write_png_bits, write_tiff
 from skimage import data
 
-from inkmix.errors import PictureError
-from inkmix.plates import raster
-from inkmix.plates.mask import (
+from inkmix.base.errors import PictureError
+from inkmix.plates.files import raster
+from inkmix.plates.masks.mask import (
     inverted_mask_check,
     inverted_mask_faults,
     open_mask,
@@ -19,7 +19,7 @@ from inkmix.plates.mask import (
     rule_mask,
 )
 from inkmix.plates.set import PlateSource, open_set
-from inkmix.sheet import Sheet
+from inkmix.sheet.geometry import Sheet
 
 ROWS, COLS = 120, 200
 SHEET = Sheet(width_px=COLS, height_px=ROWS, ppi=200, bleed_mm=2.0)
@@ -115,7 +115,7 @@ def test_small_bands_and_any_window_give_the_same(tmp_path, monkeypatch, factor,
     path = write_png(tmp_path / "mask.png", area(*size) * np.uint8(255))
     whole = open_mask(path, SHEET)
     monkeypatch.setattr(raster, "MAX_WINDOW_PX", 9 * COLS * factor)
-    monkeypatch.setattr("inkmix.plates.mask._BLOCK_PX", 3 * COLS)
+    monkeypatch.setattr("inkmix.plates.masks.mask._BLOCK_PX", 3 * COLS)
     found = open_mask(path, SHEET)
     np.testing.assert_array_equal(found.read(*WHOLE, NO_PLANES), whole.read(*WHOLE, NO_PLANES))
     assert (found.share, found.notes) == (whole.share, whole.notes)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from press_for_checks import press
 
-from inkmix.errors import UsageError
+from inkmix.base.errors import UsageError
 from inkmix.mixes import darkest_mix, nearest_mix
 
 LIMIT_PCT = 260.0

@@ -11,9 +11,9 @@ import pytest
 from published_sets import SETS, chart
 from scipy.interpolate import RBFInterpolator
 
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.mixes import Aims, darkest_mixes, found_for_all
-from inkmix.press.score import tell
+from inkmix.press.scoring.score import tell
 
 PATCHES = 200
 NO_LIMIT = Aims(ink_limit_pct=None)

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from press_for_checks import press
 
-from inkmix.checks.beyond import remedies_beyond
 from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL
-from inkmix.checks.remedies_tones import tone_remedy
+from inkmix.checks.night.other_means import remedies_beyond
+from inkmix.checks.tones.remedies import tone_remedy
 from inkmix.mixes import nearest_mix
 
 LEAST_PCT = 3.0  # of sheet-fed offset: ISO 12647-2:2004

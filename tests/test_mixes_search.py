@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from press_for_checks import press
 
-from inkmix.colorimetry import delta_e00
-from inkmix.errors import UsageError
+from inkmix.base.errors import UsageError
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.mixes import (
     Aims,
     darkest_mixes,

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from inkmix.monotone import monotone_curve
+from inkmix.colour.monotone import monotone_curve
 
 
 def points(seed: int, count: int, *shape: int) -> tuple[np.ndarray, np.ndarray]:

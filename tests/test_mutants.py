@@ -58,8 +58,8 @@ def test_lists_and_files_are_named():
     some = mutants.chosen(listed, ["colour"])
     assert some
     assert len(some) < len(listed) or {m.name.split()[0] for m in listed} == {"colour"}
-    assert {m.file for m in mutants.chosen(listed, ["inkmix/monotone.py"])} == {
-        "inkmix/monotone.py"
+    assert {m.file for m in mutants.chosen(listed, ["inkmix/colour/monotone.py"])} == {
+        "inkmix/colour/monotone.py"
     }
     with pytest.raises(mutants.ListError, match="colours"):
         mutants.chosen(listed, ["colours"])

@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 from press_for_checks import press, press_with_hint
 
+from inkmix.base.loops import are_compiled
 from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, NOT_CHECKED, PASS, RAISE, UNSURE, Step
-from inkmix.checks.night import NightCheck
-from inkmix.checks.night_pixels import _compiled, _plain
-from inkmix.checks.steps import StepGround, apply_steps
+from inkmix.checks.night.check import NightCheck
+from inkmix.checks.night.pixels import _compiled, _plain
+from inkmix.checks.trials.steps import StepGround, apply_steps
 from inkmix.checks.window import CheckedWindow
-from inkmix.lookup import LIGHTNESS_SCALE, STATED_ERROR_L
-from inkmix.loops import are_compiled
-from inkmix.sheet import Sheet, panels_in_a_row
+from inkmix.press.table.lookup import LIGHTNESS_SCALE, STATED_ERROR_L
+from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 SHEET = Sheet(
     width_px=200,

@@ -13,12 +13,12 @@ from press_for_checks import press
 
 from inkmix.book.values import PRINTER, PROCESS_DEFAULT, USER, Told
 from inkmix.export.srgb_profile import srgb_profile
-from inkmix.overview import BlockPart
+from inkmix.jobs import facts
+from inkmix.jobs.notes import ask_printer, not_checked, screen_difference
+from inkmix.jobs.pictures import jpeg_bytes, marked_jpeg_bytes
+from inkmix.jobs.sampled import OnScreen, OnScreenPart
+from inkmix.plates.overview import BlockPart
 from inkmix.press.opacity import Opacity
-from inkmix.simulate import facts
-from inkmix.simulate.notes import ask_printer, not_checked, screen_difference
-from inkmix.simulate.pictures import jpeg_bytes, marked_jpeg_bytes
-from inkmix.simulate.sampled import OnScreen, OnScreenPart
 
 
 def spread(*, confirmed=(), ink_limit=None, growth=None, screened=False, origins=(), guessed=()):

@@ -9,9 +9,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from inkmix.charts import ink_from_table, opacities_of, paper_from_table
-from inkmix.errors import MeasurementError, ModelError
-from inkmix.measurements.table import MeasurementTable
+from inkmix.base.errors import MeasurementError, ModelError
+from inkmix.colour.measured.table import MeasurementTable
 from inkmix.press.channels import narrow_bands
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
@@ -21,7 +20,8 @@ from inkmix.press.overprint import Layer, solid_overprints
 from inkmix.press.patches import Patches
 from inkmix.press.primaries import bed_of, solids_of
 from inkmix.press.processes import find_process
-from inkmix.swatches import load_ink, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_paper
+from inkmix.press.swatches.charts import ink_from_table, opacities_of, paper_from_table
 
 OFFSET = find_process("sheet-fed offset")
 COATED = paper_from_lab("coated", (95, 0, -2), paper_class="coated")

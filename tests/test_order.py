@@ -14,11 +14,12 @@ import pytest
 from press_for_checks import SOLIDS, paper, press
 from report_cases import night_order, tone_order
 
+from inkmix.book.first.inkwords import guess_inks
 from inkmix.book.values import NamedTone
-from inkmix.checks import order_words
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
-from inkmix.checks.night_counts import NightOutcome, no_counts
-from inkmix.checks.orders import (
+from inkmix.checks.night.counts import NightOutcome, no_counts
+from inkmix.checks.orders import words as order_words
+from inkmix.checks.orders.check import (
     NightAtHand,
     Told,
     night_orders,
@@ -27,9 +28,9 @@ from inkmix.checks.orders import (
     tone_orders,
     tones_told,
 )
-from inkmix.checks.tones import tone_facts
-from inkmix.colorimetry import delta_e00
-from inkmix.lookup import LIGHTNESS_SCALE
+from inkmix.checks.tones.check import tone_facts
+from inkmix.colour.colorimetry import delta_e00
+from inkmix.jobs.orders import order_facts
 from inkmix.mixes.helping import Helpers, candidates_ready
 from inkmix.mixes.nearest import found_for_all
 from inkmix.mixes.values import Aims
@@ -38,9 +39,8 @@ from inkmix.press.inks import Ink, ink_from_lab
 from inkmix.press.order import lay_down_order
 from inkmix.press.orders import moves_of, other_orders
 from inkmix.press.processes import find_process
-from inkmix.simulate.orders import order_facts
-from inkmix.start.inkwords import guess_inks
-from inkmix.swatches import load_ink, overprints_order
+from inkmix.press.swatches.by_name import load_ink, overprints_order
+from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 OFFSET = find_process("sheet-fed offset")
 COLOURS = {
@@ -377,7 +377,7 @@ def other(monkeypatch):
 
     def take(told_L, *moved_L):
         orders = Orders(told_L=told_L, moved_L=list(moved_L))
-        monkeypatch.setattr("inkmix.checks.orders.other_orders", lambda _: orders)
+        monkeypatch.setattr("inkmix.checks.orders.check.other_orders", lambda _: orders)
 
     return take
 

@@ -8,23 +8,23 @@ import numpy as np
 import pytest
 from press_for_checks import press, press_with_hint
 
+from inkmix.book.meant.condition import Limits
 from inkmix.book.values import Told
-from inkmix.checks.tones import HARD_TO_TELL_DE00
-from inkmix.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb1
+from inkmix.checks.tones.check import HARD_TO_TELL_DE00
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb1
+from inkmix.colour.vision import VIEWS, seen_xyz100
+from inkmix.jobs.overprints.deepest import _has, deepest_darks
+from inkmix.jobs.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
+from inkmix.jobs.overprints.sheet import OverprintSheet, overprint_sheet, short_signs
 from inkmix.mixes import Mix
-from inkmix.overprints.deepest import _has, deepest_darks
-from inkmix.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
-from inkmix.overprints.joins import _below, bridges, letters_of
-from inkmix.overprints.layout import Box, Frame, PlacedBlock, arranged
-from inkmix.overprints.shades import is_dark
-from inkmix.overprints.sheet import OverprintSheet, overprint_sheet, short_signs
-from inkmix.overprints.words import block_words, facts
+from inkmix.pages.overprints.joins import _below, bridges, letters_of
+from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged
+from inkmix.pages.overprints.shades import is_dark
+from inkmix.pages.overprints.words import block_words, facts
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
-from inkmix.resolve.condition import Limits
-from inkmix.swatches import load_ink, load_paper
-from inkmix.vision import VIEWS, seen_xyz100
+from inkmix.press.swatches.by_name import load_ink, load_paper
 
 NAMES = ("Soot", "Fjord", "Rowan", "Brass", "Fog", "Thrift", "Samphire", "Oilskin")
 

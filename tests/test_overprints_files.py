@@ -17,20 +17,20 @@ import pytest
 from PIL import Image
 from test_overprints import ferry, sheet_of
 
-from inkmix.colorimetry import decode_srgb1
-from inkmix.errors import OutputError, UsageError
+from inkmix.base.errors import OutputError, UsageError
+from inkmix.colour.colorimetry import decode_srgb1
 from inkmix.export.srgb_profile import srgb_profile
-from inkmix.overprints import shades
-from inkmix.overprints.canvas import MARK, Canvas, hatching, own_style
-from inkmix.overprints.captions import captions_for, mix_words
-from inkmix.overprints.draw import TYPE, drawn, frame_of
-from inkmix.overprints.fields import OVERPRINTS, PAIR
-from inkmix.overprints.layout import PAGES_MM, Box, arranged
-from inkmix.overprints.letters import FALLBACK, PLAIN, drawable, fitted, width_mm, wrapped
-from inkmix.overprints.sheet import OverprintSheet
-from inkmix.overprints.small import small_sheet
-from inkmix.overprints.table import COLUMNS, FIRST_COLUMN, sheet_csv, sheet_json
-from inkmix.overprints.write import refuse_sheets, write_sheets
+from inkmix.jobs.overprints.fields import OVERPRINTS, PAIR
+from inkmix.jobs.overprints.sheet import OverprintSheet
+from inkmix.pages.overprints import shades
+from inkmix.pages.overprints.canvas import MARK, Canvas, hatching, own_style
+from inkmix.pages.overprints.captions import captions_for, mix_words
+from inkmix.pages.overprints.draw import TYPE, drawn, frame_of
+from inkmix.pages.overprints.layout import PAGES_MM, Box, arranged
+from inkmix.pages.overprints.letters import FALLBACK, PLAIN, drawable, fitted, width_mm, wrapped
+from inkmix.pages.overprints.small import small_sheet
+from inkmix.pages.overprints.table import COLUMNS, FIRST_COLUMN, sheet_csv, sheet_json
+from inkmix.pages.overprints.write import refuse_sheets, write_sheets
 
 ALL = ("a.png", "a.svg", "a.pdf", "a.csv", "a.json")
 
@@ -136,7 +136,7 @@ def test_same_sheet_same_bytes_whatever_the_settings(written: Path, tmp_path: Pa
         "import sys; sys.path.insert(0, sys.argv[1])\n"
         "from pathlib import Path\n"
         "from test_overprints_files import ALL, sheet\n"
-        "from inkmix.overprints.write import write_sheets\n"
+        "from inkmix.pages.overprints.write import write_sheets\n"
         "write_sheets(sheet(), [Path(name) for name in ALL], ppi=60)\n"
     )
     done = subprocess.run(

@@ -12,14 +12,14 @@ import pytest
 from drawn_book import BOOK, NIGHT, PPI, changed, command, draw_book, plate_of, plates
 from plate_files import write_png
 
+from inkmix.base.errors import BookError, PlateError, UsageError
+from inkmix.book.meant.inputs import input_files
+from inkmix.book.meant.plates import book_spreads, find_spread, look_into
+from inkmix.book.meant.sources import spread_sources
 from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.values import USER, Book, Told
-from inkmix.errors import BookError, PlateError, UsageError
-from inkmix.plates.one_spread import SpreadFiles
-from inkmix.resolve.inputs import input_files
-from inkmix.resolve.plates import book_spreads, find_spread, look_into
-from inkmix.resolve.sources import spread_sources
-from inkmix.simulate.check import check_spread
+from inkmix.jobs.check import check_spread
+from inkmix.plates.found.one_spread import SpreadFiles
 
 TONE = '\n[[tones]]\nname = "dusk"\nmix = { Rowan = 60, Fjord = 20 }\n'
 COVER = '\n[[override]]\nspreads = ["cover"]\n'
@@ -398,7 +398,7 @@ class TestFolder:
         book = read_book(draw_book(tmp_path / "book"))
         found = find_spread(book, "front")
         expected = check_spread(book, "front")
-        monkeypatch.setattr("inkmix.plates.find.matches", None)
+        monkeypatch.setattr("inkmix.plates.found.spreads.matches", None)
         assert check_spread(book, "front", found=found) == expected
 
     def test_faults_of_given_files_are_raised(self, tmp_path: Path) -> None:
@@ -416,8 +416,8 @@ OPENED = """
 import os, sys
 from pathlib import Path
 from inkmix.book.read import read_book
-from inkmix.resolve.plates import find_spread
-from inkmix.simulate.check import check_spread
+from inkmix.book.meant.plates import find_spread
+from inkmix.jobs.check import check_spread
 
 book = read_book(Path(sys.argv[1]))
 opened = set()

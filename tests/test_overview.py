@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inkmix.overview import LINEAR_OF_SRGB8, BlockSum, ColourOverview, factor_for
+from inkmix.plates.overview import LINEAR_OF_SRGB8, BlockSum, ColourOverview, factor_for
 
 
 @given(

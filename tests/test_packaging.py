@@ -12,7 +12,8 @@ import pytest
 ROOT = Path(__file__).parents[1]
 
 ASK = (
-    "import inkmix, inkmix.swatches as s; from inkmix.shipped import swatches_folder as folder;"
+    "import inkmix, inkmix.press.swatches.by_name as s;"
+    "from inkmix.base.shipped import swatches_folder as folder;"
     "print(inkmix.__file__); print(folder()); print(len(s.list_papers()), len(s.list_inks()))"
 )
 BUILD = "import sys; from hatchling import build; print(getattr(build, sys.argv[1])(sys.argv[2]))"

@@ -9,12 +9,12 @@ import pytest
 from palette_cases import compiled_only, shipped, tones, wish
 
 from inkmix.mixes import darkest_mix, nearest_mix
-from inkmix.palette.combos import choices
-from inkmix.palette.measure import condition_of, measure
-from inkmix.palette.measures import MEASURES
-from inkmix.palette.search import choose
-from inkmix.palette.shortlist import with_fixed
-from inkmix.palette.task import task_of
+from inkmix.mixes.palettes.combos import choices
+from inkmix.mixes.palettes.measure import condition_of, measure
+from inkmix.mixes.palettes.measures import MEASURES
+from inkmix.mixes.palettes.search import choose
+from inkmix.mixes.palettes.shortlist import with_fixed
+from inkmix.mixes.palettes.task import task_of
 
 
 def ten_best_of_all(told):

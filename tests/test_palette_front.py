@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from palette_cases import shipped, wish
 
-from inkmix.palette.distinct import count_different
-from inkmix.palette.front import MOST_IN_FRONT, front_of, near_ties
-from inkmix.palette.measure import _mean_error
-from inkmix.palette.measures import MEASURES, grey_steps, points_of, weights_of
-from inkmix.palette.shortlist import Table, _best_of_sets
-from inkmix.palette.task import task_of
-from inkmix.palette.values import Measured
+from inkmix.mixes.palettes.distinct import count_different
+from inkmix.mixes.palettes.front import MOST_IN_FRONT, front_of, near_ties
+from inkmix.mixes.palettes.measure import _mean_error
+from inkmix.mixes.palettes.measures import MEASURES, grey_steps, points_of, weights_of
+from inkmix.mixes.palettes.shortlist import Table, _best_of_sets
+from inkmix.mixes.palettes.task import task_of
+from inkmix.mixes.palettes.values import Measured
 
 # What so much of a measure costs by its usual weight: judgement, as the measures have it. Less is
 # better where it costs, more where it earns.

@@ -11,18 +11,18 @@ from hypothesis import strategies as st
 from palette_cases import compiled_only, many, paper, shipped, tones, wish
 from scipy.spatial import ConvexHull
 
-from inkmix import loops
-from inkmix.colorimetry import delta_e00
-from inkmix.errors import UsageError
-from inkmix.palette.combos import choices, number_of
-from inkmix.palette.distinct import count_different, grid_of_mixes, hull_volume
-from inkmix.palette.front import MOST_IN_FRONT, front_of
-from inkmix.palette.measure import condition_of
-from inkmix.palette.measures import MEASURES, grey_steps
-from inkmix.palette.nearest import Sets, best_mixes, way_of
-from inkmix.palette.search import choose
-from inkmix.palette.task import task_of
-from inkmix.palette.values import Measured
+from inkmix.base import loops
+from inkmix.base.errors import UsageError
+from inkmix.colour.colorimetry import delta_e00
+from inkmix.mixes.palettes.combos import choices, number_of
+from inkmix.mixes.palettes.distinct import count_different, grid_of_mixes, hull_volume
+from inkmix.mixes.palettes.front import MOST_IN_FRONT, front_of
+from inkmix.mixes.palettes.measure import condition_of
+from inkmix.mixes.palettes.measures import MEASURES, grey_steps
+from inkmix.mixes.palettes.nearest import Sets, best_mixes, way_of
+from inkmix.mixes.palettes.search import choose
+from inkmix.mixes.palettes.task import task_of
+from inkmix.mixes.palettes.values import Measured
 from inkmix.press.order import lay_down_order
 
 
@@ -117,7 +117,7 @@ def test_compiled_and_plain_loops_choose_alike(k, fixed, plain_loops):
 
 @compiled_only
 def test_the_compiled_difference_is_that_of_colorimetry():
-    from inkmix.kernels.palette import de00
+    from inkmix.base.kernels.palette import de00
 
     random = np.random.default_rng(4)
     labs = random.uniform((0, -100, -100), (100, 100, 100), (4000, 3))
@@ -140,7 +140,7 @@ def test_compiled_and_plain_loops_count_alike(plain_loops):
 def test_threads_change_nothing(monkeypatch):
     told = wish(shipped(9), k=2, tones=tones(3, seed=2))
     expected = choose(told)
-    monkeypatch.setattr("inkmix.inorder.thread_count", lambda: 1)
+    monkeypatch.setattr("inkmix.base.ordered_threads.thread_count", lambda: 1)
     assert choose(told) == expected
 
 
@@ -285,7 +285,7 @@ def test_tones_out_of_reach_are_kept_and_told():
 
 
 def test_inks_measured_on_another_paper_are_told():
-    from inkmix.swatches import load_ink
+    from inkmix.press.swatches.by_name import load_ink
 
     other = load_ink("night-ferry/Buoy", paper="night-ferry/coated")
     choice = choose(wish((*shipped(4), other), k=2))
@@ -338,7 +338,7 @@ def test_eight_inks_are_the_most():
 
 @compiled_only  # a minute without
 def test_of_too_many_inks_the_most_useful_are_searched(monkeypatch):
-    monkeypatch.setattr("inkmix.palette.thin.MOST_PALETTES", 150)
+    monkeypatch.setattr("inkmix.mixes.palettes.thin.MOST_PALETTES", 150)
     told = wish(shipped(14), k=3, tones=tones(3, seed=6))
     choice = choose(told, most=40)
     assert not choice.exact
@@ -351,7 +351,7 @@ def test_of_too_many_inks_the_most_useful_are_searched(monkeypatch):
 
 
 def test_six_of_two_hundred_would_take_a_day_and_a_half():
-    from inkmix.palette.thin import _most_inks, seconds_for_all
+    from inkmix.mixes.palettes.thin import _most_inks, seconds_for_all
 
     task = task_of(wish(many(200), k=6))
     assert seconds_for_all(task) / 86400 == pytest.approx(1.33, abs=0.1)

@@ -10,14 +10,14 @@ import numpy as np
 import pytest
 from palette_book import KEPT, facts
 
-from inkmix.colorimetry import delta_e00
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.mixes import Aims, darkest_mixes, exact_mix
-from inkmix.palettepage.document import palette_document
-from inkmix.palettepage.page import PAGE_MARK, render_page
-from inkmix.palettepage.reasons import NEAR_DE00, darkest_pair, sparest
-from inkmix.palettepage.text import as_text
-from inkmix.palettepage.view import NOW, shown, tone_rows
-from inkmix.palettepage.words import headline, near_ties, searched
+from inkmix.pages.palettes.document import palette_document
+from inkmix.pages.palettes.page import PAGE_MARK, render_page
+from inkmix.pages.palettes.reasons import NEAR_DE00, darkest_pair, sparest
+from inkmix.pages.palettes.text import as_text
+from inkmix.pages.palettes.view import NOW, shown, tone_rows
+from inkmix.pages.palettes.words import headline, near_ties, searched
 
 
 @pytest.fixture(scope="module")
@@ -199,7 +199,7 @@ def test_page_without_tones_and_plates():
 def test_commands_name_inks_that_a_book_can_swap():
     from palette_book import book
 
-    from inkmix.resolve.swap import swaps_told, with_swapped
+    from inkmix.book.meant.swap import swaps_told, with_swapped
 
     commands = [one.plates.command for one in shown(facts()) if one.plates and not one.is_present]
     assert commands

@@ -7,26 +7,26 @@ import pytest
 from palette_book import book, draw
 from PIL import Image
 
-from inkmix.assignments.plates import SampledPlates
+from inkmix.base.errors import InkmixError, UsageError
+from inkmix.base.shipped import swatches_folder
+from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.read import read_book
-from inkmix.colorimetry import delta_e00
-from inkmix.colours_told import told_arguments
-from inkmix.errors import InkmixError, UsageError
-from inkmix.palettepage.at_hand import plates_at_hand
-from inkmix.palettepage.main_colours import LEAST_SHARE, main_colours
-from inkmix.palettepage.told import (
+from inkmix.colour.colorimetry import delta_e00
+from inkmix.colour.written import told_arguments
+from inkmix.jobs.palettes.at_hand import plates_at_hand
+from inkmix.jobs.palettes.main_colours import LEAST_SHARE, main_colours
+from inkmix.jobs.palettes.told import (
     LEAST_SHARE as LEAST_WEIGHT,
 )
-from inkmix.palettepage.told import (
+from inkmix.jobs.palettes.told import (
     colour_name,
     tones_of_book,
     tones_of_colours,
     tones_of_picture,
 )
-from inkmix.palettepage.wishes import file_candidates, ground_of, swatch_candidates
-from inkmix.plates.reference import open_reference
-from inkmix.resolve.tones import screen_colour_over
-from inkmix.shipped import swatches_folder
+from inkmix.jobs.palettes.wishes import file_candidates, ground_of, swatch_candidates
+from inkmix.mixes.assigned.plates import SampledPlates
+from inkmix.plates.reference.picture import open_reference
 
 
 @pytest.fixture(scope="module")
@@ -81,7 +81,7 @@ def test_main_colours_are_those_that_were_painted(ground, tmp_path):
     picture = open_reference(painted(tmp_path / "p.png", shares=stripes), None)
     found = main_colours(picture, ground.paper)
     assert [one.share for one in found] == pytest.approx([0.6, 0.3, 0.1])
-    from inkmix.colorimetry import xyz100_to_lab
+    from inkmix.colour.colorimetry import xyz100_to_lab
 
     for one, (colour, _) in zip(found, stripes, strict=True):
         told = "#{:02x}{:02x}{:02x}".format(*colour)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from inkmix.parts import BusyError, aside_of, clear_dead, folder_for, part_of
+from inkmix.base.atomic_files import BusyError, aside_of, clear_dead, folder_for, part_of
 
 
 def test_a_file_takes_its_name_whole(tmp_path):

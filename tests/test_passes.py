@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from separations import INKS, SPREAD, in_steps, photograph, separated, write_book
 
-import inkmix.plates.raster
+import inkmix.plates.files.raster
 import inkmix.plates.set
-from inkmix.colours import Colouring
-from inkmix.lookup import build_lookup, srgb_to_srgb8
-from inkmix.passes import coloured_window, windows_of
+from inkmix.jobs.coloured_windows import coloured_window, windows_of
+from inkmix.jobs.spread import open_spread
 from inkmix.plates.windows import Window
-from inkmix.simulate.spread import open_spread
+from inkmix.press.table.colouring import Colouring
+from inkmix.press.table.lookup import build_lookup, srgb_to_srgb8
 
 TWO = INKS[:2]
 
@@ -72,7 +72,7 @@ def test_a_region_holds_what_the_whole_holds_there(spread, colouring, monkeypatc
     (whole,) = coloured_windows(
         spread.plates, colouring, region=Window(rows=slice(0, 90), cols=slice(0, 120))
     )
-    monkeypatch.setattr(inkmix.plates.raster, "MAX_WINDOW_PX", 17 * 120)
+    monkeypatch.setattr(inkmix.plates.files.raster, "MAX_WINDOW_PX", 17 * 120)
     region = Window(rows=slice(13, 71), cols=slice(31, 102))
     parts = list(coloured_windows(spread.plates, colouring, region=region))
     assert len(parts) > 1

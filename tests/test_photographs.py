@@ -24,21 +24,21 @@ from separations import (
 from skimage.color import deltaE_ciede2000, rgb2xyz
 from skimage.measure import label, regionprops
 
-from inkmix.colorimetry import srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
-from inkmix.lookup import (
+from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
+from inkmix.jobs.check import check_spread
+from inkmix.jobs.predict import write_prediction
+from inkmix.jobs.screen import screen_model
+from inkmix.jobs.spread import Spread, open_spread
+from inkmix.jobs.white import lookup_for
+from inkmix.pages.report.write import write_report
+from inkmix.press.condition import PressCondition
+from inkmix.press.table.lookup import (
     LIGHTNESS_SCALE,
     ROUNDING_ERROR_DE00,
     SRGB_SCALE,
     STATED_ERROR_DE00,
     STATED_ERROR_L,
 )
-from inkmix.press.condition import PressCondition
-from inkmix.report.write import write_report
-from inkmix.simulate.check import check_spread
-from inkmix.simulate.predict import write_prediction
-from inkmix.simulate.screen import screen_model
-from inkmix.simulate.spread import Spread, open_spread
-from inkmix.simulate.white import lookup_for
 
 CATS_EYE = (slice(80, 152), slice(110, 218))
 NARROW = {  # solids of further inks by Lab only: narrow bands, which build fast

@@ -18,11 +18,11 @@ import tifffile
 from PIL import Image, ImageCms
 from skimage import data
 
-from inkmix.errors import OutputError
+from inkmix.base.errors import OutputError
+from inkmix.base.ordered_threads import each_in_order
 from inkmix.export import tiff_stream
 from inkmix.export.picture import PictureShape, picture_writer, srgb_profile, write_picture
 from inkmix.export.srgb_profile import _BRADFORD_D65_TO_D50
-from inkmix.inorder import each_in_order
 
 PICTURE = np.ascontiguousarray(data.astronaut()[:201, :303])
 ENDINGS = ("png", "tif")

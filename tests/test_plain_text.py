@@ -8,7 +8,7 @@ from drawn_book import BOOK, command, draw_book
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inkmix.plain_text import plain_json, plain_line, plain_text
+from inkmix.base.plain_text import plain_json, plain_line, plain_text
 
 
 @pytest.mark.parametrize(

@@ -12,10 +12,10 @@ from time import perf_counter
 import pytest
 from rights import drop_rights
 
-from inkmix.plates.find import FoundSpreads, look_for_spreads
-from inkmix.plates.listing import is_litter, printable
-from inkmix.plates.one_spread import SpreadFiles
-from inkmix.plates.pattern import InkNames, natural_key
+from inkmix.plates.found.listing import is_litter, printable
+from inkmix.plates.found.one_spread import SpreadFiles
+from inkmix.plates.found.pattern import InkNames, natural_key
+from inkmix.plates.found.spreads import FoundSpreads, look_for_spreads
 
 INKS = ("Soot", "Fjord", "Rowan")
 FOLDERS = "plates/{spread}/{ink}.tif"

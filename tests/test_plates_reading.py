@@ -23,13 +23,14 @@ from plate_files import (
 )
 from png_writer import write_png_by_hand
 
-from inkmix.errors import PlateError
-from inkmix.plates import limits, segments
-from inkmix.plates.mask import open_mask
+from inkmix.base.errors import PlateError
+from inkmix.plates.files import limits
+from inkmix.plates.files.tiff import segments
+from inkmix.plates.files.tiff.unpack import Unpacker
+from inkmix.plates.masks.mask import open_mask
 from inkmix.plates.plate import open_plate
 from inkmix.plates.set import PlateSource, open_set
-from inkmix.plates.unpack import Unpacker
-from inkmix.sheet import Sheet
+from inkmix.sheet.geometry import Sheet
 
 ROWS, COLS = slice(9, 50), slice(5, 77)
 
@@ -165,7 +166,7 @@ def test_png_of_few_bits_reads_as_pillow_has_it(tmp_path, bits, clear, interlace
 
 
 def test_large_png_lies_in_a_temporary_file(tmp_path, monkeypatch):
-    monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1)
+    monkeypatch.setattr("inkmix.plates.files.scratch.room.MAX_IN_MEMORY_BYTES", 1)
     path = write_png(tmp_path / "a.png", ramp())
     np.testing.assert_array_equal(ink_of(path), 255 - ramp()[ROWS, COLS])
 
@@ -386,7 +387,7 @@ def test_a_blank_plate_packs_into_next_to_nothing(tmp_path, value):
 
 def test_one_huge_strip_is_unpacked_as_a_stream(tmp_path, monkeypatch):
     """A strip of 25 MB: blocks of 1 MB and a few copies of one are held, never the whole."""
-    monkeypatch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1)
+    monkeypatch.setattr("inkmix.plates.files.scratch.room.MAX_IN_MEMORY_BYTES", 1)
     pixels = np.tile(ramp(60, 83), (200, 25))
     path = write_tiff(
         tmp_path / "a.tif", pixels, compression="zlib", predictor=True, rowsperstrip=len(pixels)

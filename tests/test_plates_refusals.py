@@ -20,12 +20,13 @@ from plate_files import (
     write_tiff,
 )
 
-from inkmix.errors import PictureError, PlateError
-from inkmix.plates import limits, segments
-from inkmix.plates.mask import open_mask
+from inkmix.base.errors import PictureError, PlateError
+from inkmix.plates.files import limits
+from inkmix.plates.files.tiff import segments
+from inkmix.plates.masks.mask import open_mask
 from inkmix.plates.plate import open_plate
-from inkmix.plates.reference import open_reference
-from inkmix.sheet import Sheet
+from inkmix.plates.reference.picture import open_reference
+from inkmix.sheet.geometry import Sheet
 
 GREY3 = np.stack([ramp()] * 3, axis=-1)
 COLOUR = np.stack([ramp(), 255 - ramp(), ramp()], axis=-1)

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image, ImageCms
 from plate_files import line_work, ramp, write_png, write_separated, write_tiff
 
-from inkmix.errors import PlateError
+from inkmix.base.errors import PlateError
 from inkmix.plates.set import ExpectedSize, PlateSource, open_set
 
 INKS = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
@@ -50,7 +50,7 @@ def test_a_set_is_read_as_ink_in_lay_down_order(tmp_path):
 
 
 def test_windows_cover_the_sheet_once_in_order(tmp_path, monkeypatch):
-    monkeypatch.setattr("inkmix.plates.raster.MAX_WINDOW_PX", 1000)
+    monkeypatch.setattr("inkmix.plates.files.raster.MAX_WINDOW_PX", 1000)
     monkeypatch.setattr("inkmix.plates.set.MAX_WINDOW_PX", 1000)
     files = five(tmp_path, Fog=(plane(4), {"rowsperstrip": 5, "compression": "lzw"}))
     windows = list(open_set(files).windows())
@@ -60,7 +60,7 @@ def test_windows_cover_the_sheet_once_in_order(tmp_path, monkeypatch):
 
 
 def test_windows_start_where_strips_start(tmp_path, monkeypatch):
-    monkeypatch.setattr("inkmix.plates.raster.MAX_WINDOW_PX", 1000)
+    monkeypatch.setattr("inkmix.plates.files.raster.MAX_WINDOW_PX", 1000)
     monkeypatch.setattr("inkmix.plates.set.MAX_WINDOW_PX", 1000)
     stored = {"rowsperstrip": 5, "compression": "lzw"}
     files = five(tmp_path, **{ink: (plane(i), stored) for i, ink in enumerate(INKS)})

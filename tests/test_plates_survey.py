@@ -8,15 +8,15 @@ import pytest
 from plate_files import line_work, ramp, write_tiff
 from skimage import data
 
+from inkmix.base.errors import PlateError
 from inkmix.demo.faults import BLOTS, plant
 from inkmix.demo.plates import draw_strip
-from inkmix.errors import PlateError
-from inkmix.plates.lights import lights_are_hidden_by
 from inkmix.plates.plate import PlateHeader
 from inkmix.plates.set import PlateSource, open_set
-from inkmix.plates.survey import survey, survey_faults, survey_notes
-from inkmix.plates.suspicion import inverted_plate
-from inkmix.plates.together import STEP, count_together
+from inkmix.plates.survey.counting import survey, survey_faults, survey_notes
+from inkmix.plates.survey.joint_counts import STEP, count_together
+from inkmix.plates.survey.lights import lights_are_hidden_by
+from inkmix.plates.survey.suspicion import inverted_plate
 
 SIZE = (160, 240)
 

@@ -7,13 +7,13 @@ from PIL import Image
 from separations import INKS, SPREAD, PhotoBook, in_steps, photograph, press, separated, write_book
 
 import inkmix.plates.set
-from inkmix.colorimetry import xyz100_to_srgb1
-from inkmix.errors import OutputError, UsageError
-from inkmix.lookup import outside_srgb, srgb_to_srgb8
-from inkmix.simulate.predict import write_prediction
-from inkmix.simulate.screen import screen_model
-from inkmix.simulate.spread import open_spread
-from inkmix.simulate.white import lookup_for
+from inkmix.base.errors import OutputError, UsageError
+from inkmix.colour.colorimetry import xyz100_to_srgb1
+from inkmix.jobs.predict import write_prediction
+from inkmix.jobs.screen import screen_model
+from inkmix.jobs.spread import open_spread
+from inkmix.jobs.white import lookup_for
+from inkmix.press.table.lookup import outside_srgb, srgb_to_srgb8
 
 THREE = INKS[:3]
 

@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from published_sets import SETS, chart
 
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.errors import ModelError
-from inkmix.press.carry import is_same_paper, put_on_paper
+from inkmix.base.errors import ModelError
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.condition import MAX_INKS, Patches, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import (
@@ -20,9 +19,10 @@ from inkmix.press.inks import (
     paper_from_lab,
     paper_from_reflectance,
 )
+from inkmix.press.paper_change import is_same_paper, put_on_paper
 from inkmix.press.processes import PROCESSES, find_process
-from inkmix.press.score import tell
-from inkmix.swatches import load_ink, load_overprints, load_paper
+from inkmix.press.scoring.score import tell
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("test coated", (95, 0, -2), paper_class="coated")

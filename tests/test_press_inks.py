@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from inkmix.colorimetry import (
+from inkmix.base.errors import ModelError
+from inkmix.colour.colorimetry import (
     WHITE_XYZ100,
     delta_e00,
     reflectance_to_density,
     reflectance_to_xyz100,
     xyz100_to_lab,
 )
-from inkmix.errors import ModelError
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.density_spectrum import FILTERS, smoothest_reflectance
@@ -30,7 +30,7 @@ from inkmix.press.inks import (
 )
 from inkmix.press.processes import find_process
 from inkmix.press.published import process_solids_xyz100
-from inkmix.swatches import list_inks, load_ink, load_paper
+from inkmix.press.swatches.by_name import list_inks, load_ink, load_paper
 
 OFFSET = find_process("sheet-fed offset")
 COATED = paper_from_lab("coated", (95, 0, -2), paper_class="coated")

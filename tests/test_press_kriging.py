@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from inkmix.colorimetry import delta_e00
-from inkmix.errors import ModelError
+from inkmix.base.errors import ModelError
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import contrasts, mix, others_share, spreading_room
@@ -19,7 +19,7 @@ from inkmix.press.kriging import (
 )
 from inkmix.press.patches import inks_with_all_overprints, merge_repeats
 from inkmix.press.processes import find_process
-from inkmix.swatches import load_ink, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_paper
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.inks import ink_from_reflectance, paper_from_reflectance
 from inkmix.press.pairs import Pairs, _Fit, fitted_to_pairs

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from inkmix.colorimetry import delta_e00
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import ink_from_lab, ink_from_srgb, paper_from_lab

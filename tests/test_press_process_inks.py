@@ -18,7 +18,7 @@ from inkmix.press.process_inks import (
     kind_of,
 )
 from inkmix.press.processes import find_process
-from inkmix.press.score import tell
+from inkmix.press.scoring.score import tell
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")

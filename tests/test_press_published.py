@@ -9,10 +9,10 @@ from press_fit.common import without_common
 from press_fit.constants_in_use import in_use, snapshot
 from published_sets import SETS, chart, patch
 
-from inkmix.colorimetry import delta_e00, murray_davies_pct
+from inkmix.colour.colorimetry import delta_e00, murray_davies_pct
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.score import tell
+from inkmix.press.scoring.score import tell
 
 # Tone value increase of the published ramps, Murray-Davies in Y, computed from the files: tone, %.
 INCREASE = {

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix.colorimetry import delta_e00, reflectance_to_xyz100, xyz100_to_lab
-from inkmix.observer import WAVELENGTHS_NM
+from inkmix.colour.colorimetry import delta_e00, reflectance_to_xyz100, xyz100_to_lab
+from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.channels import narrow_bands, xyz100_to_bands
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
@@ -24,7 +24,7 @@ from inkmix.press.spectra import (
     measured_spectrum,
     recovered_spectrum,
 )
-from inkmix.swatches import list_inks, load_ink, load_paper
+from inkmix.press.swatches.by_name import list_inks, load_ink, load_paper
 
 OFFSET = find_process("sheet-fed offset")
 WHITE = paper_from_lab("p", (95, 0, -2), paper_class="coated")

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from inkmix.colorimetry import murray_davies_pct, xyz100_to_lab
+from inkmix.colour.colorimetry import murray_davies_pct, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.published import process_solids_xyz100

@@ -2,7 +2,7 @@
 
 import pytest
 
-from inkmix.quoting import acting_sign, clipped, harmless, listed, nearest, quoted
+from inkmix.base.quoting import acting_sign, clipped, harmless, listed, nearest, quoted
 
 
 def test_a_text_is_cut_and_shown_on_one_line() -> None:

@@ -34,7 +34,7 @@ import os, re, sys
 from pathlib import Path
 import imagecodecs, numpy, tifffile
 from inkmix.plates.plate import open_plate
-from inkmix.plates.raster import bands
+from inkmix.plates.files.raster import bands
 
 def peak_kib():
     return int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1])

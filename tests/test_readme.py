@@ -12,8 +12,8 @@ import pytest
 from inkmix.book.read import parse_book
 from inkmix.cli.main import COMMANDS, run
 from inkmix.demo.write import write_demo
-from inkmix.press.score import score_table
-from inkmix.swatches import read_measurements
+from inkmix.press.scoring.score import score_table
+from inkmix.press.swatches.by_name import read_measurements
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -32,11 +32,11 @@ from plate_files import write_png
 from png_writer import write_png_by_hand
 from skimage import data
 
-from inkmix.errors import PictureError, PlateError
-from inkmix.plates import reference_pieces
-from inkmix.plates.png_colour import colour_chunks
-from inkmix.plates.reference import Reference, open_reference
-from inkmix.sheet import Sheet
+from inkmix.base.errors import PictureError, PlateError
+from inkmix.plates.files.png.colour import colour_chunks
+from inkmix.plates.reference import rows as reference_pieces
+from inkmix.plates.reference.picture import Reference, open_reference
+from inkmix.sheet.geometry import Sheet
 
 SHEET = Sheet(width_px=200, height_px=120, ppi=200, bleed_mm=2.0)
 ASSUMED = "the reference picture has no profile and is taken as sRGB"
@@ -73,7 +73,7 @@ def test_reference_of_sheet_or_trim(tmp_path, size, covers):
 
 
 def test_windows_are_parts_of_the_whole(tmp_path, monkeypatch):
-    monkeypatch.setattr("inkmix.plates.reference._PIECE_PX", 777)
+    monkeypatch.setattr("inkmix.plates.reference.picture._PIECE_PX", 777)
     for name in ("r.png", "r.tif", "r.jpg"):
         picture(480, 800).save(tmp_path / name)
         found = open_reference(tmp_path / name, SHEET)
@@ -523,8 +523,8 @@ def test_a_large_damaged_file_is_told_from_a_large_one(tmp_path, monkeypatch, ki
 MEMORY = """
 import re, sys
 from pathlib import Path
-from inkmix.plates.reference import open_reference
-from inkmix.sheet import Sheet
+from inkmix.plates.reference.picture import open_reference
+from inkmix.sheet.geometry import Sheet
 found = open_reference(sys.argv[1], Sheet(width_px=10000, height_px=6000, ppi=600))
 total = 0
 for row in range(0, 6000, 200):

@@ -8,18 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix import loops
-from inkmix.checks import reference as reference_check
-from inkmix.checks.reduced import grid_over
-from inkmix.checks.reference import ReferenceCheck
-from inkmix.colorimetry import (
+from inkmix.base import loops
+from inkmix.checks.reference import check as reference_check
+from inkmix.checks.reference.check import ReferenceCheck
+from inkmix.checks.reference.reduced import grid_over
+from inkmix.colour.colorimetry import (
     WHITE_XYZ100,
     delta_e00,
     encode_srgb1,
     srgb1_to_xyz100,
     xyz100_to_lab,
 )
-from inkmix.overview import LINEAR_OF_SRGB8, LINEAR_ONE
+from inkmix.plates.overview import LINEAR_OF_SRGB8, LINEAR_ONE
 
 PAPER_XYZ100 = np.array([86.0, 89.5, 68.0])
 ROWS, COLS = 60, 90

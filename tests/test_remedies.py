@@ -6,21 +6,21 @@ import numpy as np
 import pytest
 from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
-from inkmix.checks.beyond import OtherPaper, remedies_beyond
 from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE
-from inkmix.checks.night import NightCheck
-from inkmix.checks.night_plans import least_amount
-from inkmix.checks.remedies_ink import with_ink_remedies
-from inkmix.checks.remedies_night import night_remedies
-from inkmix.checks.steps import StepGround, apply_steps
-from inkmix.checks.total_ink import TotalInkCheck
-from inkmix.checks.trials import PixelSource, Trials
+from inkmix.checks.night.check import NightCheck
+from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
+from inkmix.checks.night.plans import least_amount
+from inkmix.checks.night.remedies import night_remedies
+from inkmix.checks.total_ink.check import TotalInkCheck
+from inkmix.checks.total_ink.remedies import with_ink_remedies
+from inkmix.checks.trials.steps import StepGround, apply_steps
+from inkmix.checks.trials.trials import PixelSource, Trials
 from inkmix.checks.window import CheckedWindow
-from inkmix.lookup import LIGHTNESS_SCALE
 from inkmix.press.condition import press_condition
 from inkmix.press.inks import paper_from_lab
 from inkmix.press.processes import find_process
-from inkmix.sheet import Sheet, panels_in_a_row
+from inkmix.press.table.lookup import LIGHTNESS_SCALE
+from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 SHEET = Sheet(
     width_px=96,

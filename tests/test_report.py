@@ -35,17 +35,16 @@ from report_cases import (
     strip_result,
 )
 
+from inkmix.base.errors import OutputError
 from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, TOTAL_INK, UNSURE
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.cli.check import say_result
-from inkmix.errors import OutputError
 from inkmix.export.srgb_profile import srgb_profile
-from inkmix.press.evidence import ProcessInk
-from inkmix.report import view
-from inkmix.report.json_report import report_schema
-from inkmix.report.page import render_page
-from inkmix.report.phrases import (
+from inkmix.pages.report import view
+from inkmix.pages.report.json_report import report_schema
+from inkmix.pages.report.page import render_page
+from inkmix.pages.report.phrases import (
     area,
     by_how_much,
     how_known,
@@ -56,10 +55,11 @@ from inkmix.report.phrases import (
     place_ruler,
     steps,
 )
-from inkmix.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
-from inkmix.report.plan import plan, plan_rows
-from inkmix.report.write import write_report
-from inkmix.sheet import Sheet, panels_in_a_row
+from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
+from inkmix.pages.report.plan import plan, plan_rows
+from inkmix.pages.report.write import write_report
+from inkmix.press.evidence import ProcessInk
+from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 SECTIONS = [

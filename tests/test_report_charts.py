@@ -21,9 +21,9 @@ from report_cases import (
 from report_cases import total_ink as ink_facts
 
 from inkmix.checks.finding import FAIL, UNSURE
-from inkmix.report import view
-from inkmix.report.charts import Axis, Line, histogram
-from inkmix.report.plan import plan
+from inkmix.pages.report import view
+from inkmix.pages.report.charts import Axis, Line, histogram
+from inkmix.pages.report.plan import plan
 
 AXIS = Axis(start=0.0, stop=100.0, tick=25.0, words="total ink")
 BARS = [(10.0, 30.0), (20.0, 60.0)]

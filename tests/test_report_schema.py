@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from report_cases import CASES, failing, spread_result
 
-from inkmix.errors import OutputError
-from inkmix.report.json_report import report_bytes, report_document, report_schema
+from inkmix.base.errors import OutputError
+from inkmix.pages.report.json_report import report_bytes, report_document, report_schema
 
 SCHEMA = report_schema()
 VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)

@@ -15,7 +15,7 @@ from inkmix.checks.finding import (
     TOTAL_INK,
     UNSURE,
 )
-from inkmix.report.words import headline
+from inkmix.checks.headline import headline
 
 SEA, HULL, POST, DUSK, SKY = findings()
 

@@ -5,11 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from inkmix.book.read import parse_book
-from inkmix.book.values import Book, Told
-from inkmix.checks.doubt import may_pass
-from inkmix.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
-from inkmix.errors import (
+from inkmix.base.errors import (
     BookError,
     Fault,
     InkmixError,
@@ -18,23 +14,27 @@ from inkmix.errors import (
     SwatchError,
     UsageError,
 )
-from inkmix.press.condition import press_condition
-from inkmix.press.opacity import OPACITY_WORDS
-from inkmix.press.processes import PROCESSES, find_process
-from inkmix.resolve.condition import (
+from inkmix.base.shipped import swatches_folder
+from inkmix.book.meant.collected_faults import all_of
+from inkmix.book.meant.condition import (
     resolve_condition,
     resolve_inks,
     resolve_limits,
     resolve_paper,
 )
-from inkmix.resolve.inputs import spread_file
-from inkmix.resolve.plates import book_spreads, find_spread, look_into
-from inkmix.resolve.sheet import expected_size, resolve_sheet
-from inkmix.resolve.sources import Sources, spread_sources
-from inkmix.resolve.together import all_of
-from inkmix.resolve.tones import intended_lab, intended_words, screen_colour_over
-from inkmix.shipped import swatches_folder
-from inkmix.swatches import load_ink, load_paper
+from inkmix.book.meant.inputs import spread_file
+from inkmix.book.meant.plates import book_spreads, find_spread, look_into
+from inkmix.book.meant.sheet import expected_size, resolve_sheet
+from inkmix.book.meant.sources import Sources, spread_sources
+from inkmix.book.meant.tones import intended_lab, intended_words, screen_colour_over
+from inkmix.book.read import parse_book
+from inkmix.book.values import Book, Told
+from inkmix.checks.confidence import may_pass
+from inkmix.colour.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
+from inkmix.press.condition import press_condition
+from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.processes import PROCESSES, find_process
+from inkmix.press.swatches.by_name import load_ink, load_paper
 
 HEAD = 'format = 1\ntitle = "The Night Ferry"\n'
 PAPER = '[paper]\nswatch = "night-ferry/uncoated"\n'

@@ -12,15 +12,15 @@ import pytest
 from made_charts import INKS, made_table
 from published_sets import SETS, chart, table
 
-from inkmix.colorimetry import xyz100_to_lab
-from inkmix.errors import MeasurementError, ModelError, UsageError
-from inkmix.measurements.cgats import parse_cgats
+from inkmix.base.errors import MeasurementError, ModelError, UsageError
+from inkmix.colour.colorimetry import xyz100_to_lab
+from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.press.condition import press_condition
 from inkmix.press.expected import ExpectedError
 from inkmix.press.patches import Patches
-from inkmix.press.score import KNOWN, MAX_EXTRA, compare, read_chart, score_table, tell
 from inkmix.press.scoring.choosing import mixtures_to_tell
 from inkmix.press.scoring.figures import by_number_of_inks, share_inside, worst_places
+from inkmix.press.scoring.score import KNOWN, MAX_EXTRA, compare, read_chart, score_table, tell
 
 # Least and greatest mean, greatest 95th percentile and dark mean |dL*| that are allowed.
 LIMITS = {

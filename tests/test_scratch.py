@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from plate_files import ramp, write_png, write_tiff
 
-from inkmix.errors import PlateError
-from inkmix.plates import space
+from inkmix.base.errors import PlateError
+from inkmix.plates.files.scratch import space
+from inkmix.plates.files.scratch.room import ScratchRoom
 from inkmix.plates.plate import open_plate
-from inkmix.plates.scratch import ScratchRoom
 from inkmix.plates.set import PlateSource, open_set
 
 Usage = namedtuple("Usage", "total used free")
@@ -26,7 +26,7 @@ BIG = ramp(2100, 2500)
 
 @pytest.fixture(autouse=True)
 def all_room_is_worth_saying(monkeypatch):
-    monkeypatch.setattr("inkmix.plates.scratch._WORTH_SAYING_BYTES", 5_000_000)
+    monkeypatch.setattr("inkmix.plates.files.scratch.room._WORTH_SAYING_BYTES", 5_000_000)
 
 
 def picture(folder, **options):
@@ -51,7 +51,7 @@ def test_need_is_announced_once_a_plate(tmp_path):
 
 
 def test_little_room_comes_and_goes_without_a_word(tmp_path, monkeypatch):
-    monkeypatch.setattr("inkmix.plates.scratch._WORTH_SAYING_BYTES", 6_000_000)
+    monkeypatch.setattr("inkmix.plates.files.scratch.room._WORTH_SAYING_BYTES", 6_000_000)
     said = []
     rows_of(picture(tmp_path, room=ScratchRoom(announce=said.append)))
     assert said == []
@@ -131,7 +131,7 @@ def test_a_killed_program_leaves_nothing(tmp_path):
     program = (
         "import os, signal, sys; from pathlib import Path\n"
         "from inkmix.plates.plate import open_plate\n"
-        "from inkmix.plates import scratch\n"
+        "from inkmix.plates.files.scratch import room as scratch\n"
         "scratch._WORTH_SAYING_BYTES = 0\n"
         "folder = Path(sys.argv[1])\n"
         "room = scratch.ScratchRoom(folder=folder, announce=print)\n"

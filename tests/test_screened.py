@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
-from inkmix.plates.screened import (
+from inkmix.plates.survey.screened import (
     box_mean,
     disc_halo,
     disc_mean,

@@ -17,12 +17,12 @@ from report_cases import spread_result
 
 from inkmix.book.read import read_book
 from inkmix.book.values import NamedTone
-from inkmix.checks.tones import check_tones
+from inkmix.checks.tones.check import check_tones
+from inkmix.jobs.check import check_spread
+from inkmix.pages.report.page import render_page
+from inkmix.pages.report.write import report_files
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.processes import find_process
-from inkmix.report.page import render_page
-from inkmix.report.write import report_files
-from inkmix.simulate.check import check_spread
 
 OFFSET, SCREEN = find_process("sheet-fed offset"), find_process("screen print")
 MIXES = np.array([[50.0, 50.0], [100.0, 100.0]])
@@ -30,8 +30,8 @@ ALONE = """\
 import sys
 from pathlib import Path
 from inkmix.book.read import read_book
-from inkmix.report.write import write_report
-from inkmix.simulate.check import check_spread
+from inkmix.pages.report.write import write_report
+from inkmix.jobs.check import check_spread
 book, spread, folder = sys.argv[1:]
 write_report(check_spread(read_book(Path(book)), spread), Path(folder))
 """

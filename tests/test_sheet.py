@@ -2,7 +2,7 @@
 
 import pytest
 
-from inkmix.sheet import Sheet, panels_in_a_row
+from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 SHEET = Sheet(
     width_px=2 * (3 * 100 + 6),

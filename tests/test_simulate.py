@@ -20,21 +20,21 @@ from separations import (
 from skimage import data
 from skimage.transform import resize
 
-import inkmix.simulate.check
-import inkmix.simulate.crops
+import inkmix.jobs.check
+import inkmix.jobs.crops
+from inkmix.base.errors import PictureError, PlateError
 from inkmix.checks.finding import Finding
-from inkmix.colorimetry import xyz100_to_lab
-from inkmix.colours import Colouring
-from inkmix.errors import PictureError, PlateError
-from inkmix.lookup import srgb_to_srgb8
-from inkmix.overview import Reduced
-from inkmix.simulate.check import check_spread
-from inkmix.simulate.crops import MARGIN_MM, crop_pictures
-from inkmix.simulate.notes import screen_difference
-from inkmix.simulate.predict import write_prediction
-from inkmix.simulate.screen import screen_model
-from inkmix.simulate.spread import choose_spread, open_spread
-from inkmix.simulate.white import lookup_for
+from inkmix.colour.colorimetry import xyz100_to_lab
+from inkmix.jobs.check import check_spread
+from inkmix.jobs.crops import MARGIN_MM, crop_pictures
+from inkmix.jobs.notes import screen_difference
+from inkmix.jobs.predict import write_prediction
+from inkmix.jobs.screen import screen_model
+from inkmix.jobs.spread import choose_spread, open_spread
+from inkmix.jobs.white import lookup_for
+from inkmix.plates.overview import Reduced
+from inkmix.press.table.colouring import Colouring
+from inkmix.press.table.lookup import srgb_to_srgb8
 
 TWO = INKS[:2]
 PX_PER_MM = 200 / 25.4
@@ -206,7 +206,7 @@ def test_the_light_line_is_inside_the_outer_dark_one(tmp_path):
 
 def test_a_large_place_is_reduced_and_still_framed(tmp_path, monkeypatch):
     """A place of 300 px in a crop of at most 100: a fifth, so within one pixel of the picture."""
-    monkeypatch.setattr(inkmix.simulate.crops, "CROP_PX", 100)
+    monkeypatch.setattr(inkmix.jobs.crops, "CROP_PX", 100)
     rows, cols = slice(60, 360), slice(80, 380)
     photo = spot_book(tmp_path, rows=rows, cols=cols)
     result = check_spread(photo.book, SPREAD)
@@ -220,7 +220,7 @@ def test_a_large_place_is_reduced_and_still_framed(tmp_path, monkeypatch):
 
 
 def test_places_beyond_the_number_of_crops_have_none(photo, monkeypatch):
-    monkeypatch.setattr(inkmix.simulate.crops, "MOST_CROPS", 1)
+    monkeypatch.setattr(inkmix.jobs.crops, "MOST_CROPS", 1)
     spread = open_spread(photo.book, SPREAD)
     finding = Finding(
         check="night",
@@ -346,7 +346,7 @@ def test_faults_of_plates_come_before_any_colour(tmp_path, monkeypatch):
         raise AssertionError("a table was built")
 
     for made in ("print_colouring", "screen_colouring"):
-        monkeypatch.setattr(inkmix.simulate.check, made, never)
+        monkeypatch.setattr(inkmix.jobs.check, made, never)
     with pytest.raises(PlateError, match="Fjord"):
         check_spread(photo.book, SPREAD)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from plate_files import ramp, write_png, write_tiff
 
-from inkmix.errors import PlateError
+from inkmix.base.errors import PlateError
 from inkmix.plates.plate import open_plate
 
 PIXELS = ramp(400, 300)
@@ -55,7 +55,7 @@ def set_back(path):
 @pytest.mark.parametrize("change", [replaced, cut, written_to, set_back])
 @pytest.mark.parametrize("form", FORMS)
 def test_a_change_is_noticed_at_the_next_window(tmp_path, monkeypatch, form, change, segment_px):
-    monkeypatch.setattr("inkmix.plates.segments.MAX_SEGMENT_PX", segment_px)
+    monkeypatch.setattr("inkmix.plates.files.tiff.segments.MAX_SEGMENT_PX", segment_px)
     path = plate_file(tmp_path, form)
     plate = open_plate(path, ink="Soot")
     first = plate.read(slice(0, 100), slice(0, 300))

@@ -13,17 +13,17 @@ import pytest
 import tifffile
 from PIL import Image
 
-import inkmix.start.folder
+import inkmix.book.first.folder
+from inkmix.base.errors import OutputError, PlateError
+from inkmix.book.first.folder import Started, start_book, write_schema
+from inkmix.book.first.inkwords import guess_ink, guess_inks, is_ink_word
+from inkmix.book.first.layout import file_of, find_layout, is_plate_path, spread_pattern
+from inkmix.book.first.sizes import PlateSize, guess_strip
+from inkmix.book.meant.condition import resolve_condition
+from inkmix.book.meant.plates import book_spreads, find_spread
+from inkmix.book.meant.sources import spread_sources
 from inkmix.book.read import read_book
 from inkmix.cli.main import run
-from inkmix.errors import OutputError, PlateError
-from inkmix.resolve.condition import resolve_condition
-from inkmix.resolve.plates import book_spreads, find_spread
-from inkmix.resolve.sources import spread_sources
-from inkmix.start.folder import Started, start_book, write_schema
-from inkmix.start.inkwords import guess_ink, guess_inks, is_ink_word
-from inkmix.start.layout import file_of, find_layout, is_plate_path, spread_pattern
-from inkmix.start.sizes import PlateSize, guess_strip
 
 NIGHT = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 
@@ -263,8 +263,10 @@ class TestNames:
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         draw(tmp_path, "Soot.tif", "Fog.tif")
-        monkeypatch.setattr(inkmix.start.folder, "draft_text", lambda draft: "format = 1\nx = 2\n")
-        with pytest.raises(PlateError, match="no book can be written for what lies here") as caught:
+        folder = inkmix.book.first.folder
+        monkeypatch.setattr(folder, "draft_text", lambda draft: "format = 1\nx = 2\n")
+        said = "no book can be written for what lies here"
+        with pytest.raises(PlateError, match=said) as caught:
             start_book(tmp_path)
         assert {fault.where for fault in caught.value.faults} == {str(tmp_path)}
         assert not (tmp_path / "book.toml").exists()

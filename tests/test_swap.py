@@ -8,17 +8,17 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from inkmix.base.errors import UsageError
+from inkmix.base.shipped import swatches_folder
+from inkmix.book.meant.condition import resolve_condition
+from inkmix.book.meant.plates import find_spread
+from inkmix.book.meant.sources import spread_sources
+from inkmix.book.meant.swap import named_as_printed, swaps_told, with_swapped
 from inkmix.book.values import Book, InkSpec, NamedTone, Override, PaperSpec, PlatesSpec, PressSpec
 from inkmix.cli.main import run
 from inkmix.demo.write import write_demo
-from inkmix.errors import UsageError
 from inkmix.press.condition import PressCondition
-from inkmix.resolve.condition import resolve_condition
-from inkmix.resolve.plates import find_spread
-from inkmix.resolve.sources import spread_sources
-from inkmix.resolve.swap import named_as_printed, swaps_told, with_swapped
-from inkmix.shipped import swatches_folder
-from inkmix.swatches import load_ink
+from inkmix.press.swatches.by_name import load_ink
 
 FERRY = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 
@@ -60,7 +60,7 @@ def test_the_plate_keeps_its_name_and_prints_in_the_new_ink(new: str) -> None:
 
 
 def solid_of(ink: object) -> np.ndarray:
-    from inkmix.colorimetry import xyz100_to_lab
+    from inkmix.colour.colorimetry import xyz100_to_lab
 
     return xyz100_to_lab(ink.solid_xyz100)  # type: ignore[attr-defined]
 

@@ -8,15 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from inkmix import shipped
-from inkmix.charts import ink_from_table, paper_from_table, patches_from_table
-from inkmix.colorimetry import lab_to_xyz100, reflectance_to_xyz100, xyz100_to_lab
-from inkmix.errors import MeasurementError, SwatchError
-from inkmix.measurements.cgats import parse_cgats
-from inkmix.measurements.table import MeasurementTable, paper_rows, ramp_rows
+from inkmix.base import shipped
+from inkmix.base.errors import MeasurementError, SwatchError
+from inkmix.base.shipped import swatches_folder
+from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100, xyz100_to_lab
+from inkmix.colour.measured.cgats import parse_cgats
+from inkmix.colour.measured.table import MeasurementTable, paper_rows, ramp_rows
 from inkmix.press.inks import Paper, paper_from_lab
-from inkmix.shipped import swatches_folder
-from inkmix.swatches import (
+from inkmix.press.swatches.by_name import (
     is_invented,
     list_inks,
     list_papers,
@@ -25,6 +24,7 @@ from inkmix.swatches import (
     load_paper,
     read_measurements,
 )
+from inkmix.press.swatches.charts import ink_from_table, paper_from_table, patches_from_table
 
 TOOLS = Path(__file__).parent / "tools"
 REFERENCE = Path(__file__).parent / "reference"

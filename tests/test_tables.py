@@ -15,19 +15,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import inkmix.tables.kept as kept_module
-from inkmix.arrays import all_combinations
-from inkmix.cache import cache_folder
-from inkmix.lookup import Lookup, build_lookup
+import inkmix.press.table.disk_cache as kept_module
+from inkmix.base.arrays import all_combinations
+from inkmix.base.cache import cache_folder
+from inkmix.jobs.screen import screen_model
+from inkmix.jobs.white import OnWhite
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
-from inkmix.simulate.screen import screen_model
-from inkmix.simulate.white import OnWhite
-from inkmix.swatches import load_ink, load_overprints, load_paper
-from inkmix.tables import key as key_module
-from inkmix.tables.kept import kept_lookup
-from inkmix.tables.key import NoKeyError, table_key
-from inkmix.tables.packed import pack, packed_bytes, unpack
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
+from inkmix.press.table import key as key_module
+from inkmix.press.table.disk_cache import kept_lookup
+from inkmix.press.table.key import NoKeyError, table_key
+from inkmix.press.table.lookup import Lookup, build_lookup
+from inkmix.press.table.packed import pack, packed_bytes, unpack
 
 PACKAGE = Path(key_module.__file__).parents[1]
 NAMES = ("night-ferry/Soot", "night-ferry/Rowan")
@@ -221,7 +221,7 @@ def test_what_surrounds_a_model_is_in_the_key(condition, monkeypatch, name, valu
     assert key_of(condition) != before
 
 
-@pytest.mark.parametrize("name", ["lookup.py", "press/kriging.py", "simulate/white.py"])
+@pytest.mark.parametrize("name", ["lookup.py", "press/kriging.py", "jobs/white.py"])
 def test_the_text_of_what_computes_is_in_the_key(condition, monkeypatch, name):
     """`OnWhite` lives in the last of them."""
     model = OnWhite(model=condition, paper_xyz100=condition.paper.xyz100)

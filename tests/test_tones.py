@@ -9,8 +9,8 @@ from press_for_checks import press, press_with_hint
 from inkmix.book.values import NamedTone
 from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL, MIX, NO_LIMIT, PASS, UNSURE, judge_at_most, worst
-from inkmix.checks.tones import check_tones, pairs_alike, tone_facts
-from inkmix.colorimetry import delta_e00
+from inkmix.checks.tones.check import check_tones, pairs_alike, tone_facts
+from inkmix.colour.colorimetry import delta_e00
 
 LIMIT_PCT = 260.0
 FAR = {"Rowan": 90.0, "Fjord": 5.0}  # far from every tone that is meant here
@@ -276,7 +276,7 @@ def test_pairs_are_those_that_a_look_at_two_at_a_time_finds():
 def test_twice_the_tones_ask_for_differences_only_twice_as_often(monkeypatch):
     asked = []
     monkeypatch.setattr(
-        "inkmix.checks.tones.delta_e00", lambda *labs: asked.append(1) or delta_e00(*labs)
+        "inkmix.checks.tones.check.delta_e00", lambda *labs: asked.append(1) or delta_e00(*labs)
     )
     facts = facts_of(np.random.default_rng(4), 60)
     counts = []

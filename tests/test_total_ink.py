@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS
-from inkmix.checks.total_ink import TotalInkCheck
+from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.window import CheckedWindow
-from inkmix.sheet import Sheet, panels_in_a_row
+from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 SHEET = Sheet(
     width_px=200,

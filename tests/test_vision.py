@@ -5,9 +5,9 @@ import warnings
 import numpy as np
 import pytest
 
-from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
-from inkmix.errors import UsageError
-from inkmix.vision import DEFICIENCIES, PLAIN, VIEW_WORDS, VIEWS, seen_srgb1, seen_xyz100
+from inkmix.base.errors import UsageError
+from inkmix.colour.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
+from inkmix.colour.vision import DEFICIENCIES, PLAIN, VIEW_WORDS, VIEWS, seen_srgb1, seen_xyz100
 
 NAMES = {"protan": "Protanomaly", "deutan": "Deuteranomaly", "tritan": "Tritanomaly"}
 

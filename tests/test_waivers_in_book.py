@@ -7,11 +7,11 @@ import jsonschema
 import pytest
 from drawn_book import BOOK, command, draw_book
 
+from inkmix.base.errors import BookError
+from inkmix.book.meant.plates import look_into
 from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.values import Book, Waiver
 from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
-from inkmix.errors import BookError
-from inkmix.resolve.plates import look_into
 
 WAIVER = """
 [[waive]]

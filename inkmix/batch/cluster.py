@@ -14,9 +14,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from inkmix.batch.crew import Opened
+from inkmix.base.errors import Fault, UsageError
 from inkmix.batch.program import program_digest
-from inkmix.errors import Fault, UsageError
+from inkmix.batch.worker_pool import Opened
 
 PATIENCE_S = 10.0
 _TALKATIVE = ("distributed", "distributed.client", "distributed.gc", "tornado.application")

@@ -8,8 +8,8 @@ became, one over both, is neither new nor gone. Everything else is the same by c
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from inkmix.batch.result import KeptFinding, ShownFinding
 from inkmix.checks.finding import TOTAL_INK
+from inkmix.jobs.book_answer import KeptFinding, ShownFinding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
-from inkmix.errors import Fault, PlateError
-from inkmix.filestate import has_rested, state_of
-from inkmix.inputs import input_digest
+from inkmix.base.errors import Fault, PlateError
+from inkmix.base.file_state import has_rested, state_of
+from inkmix.base.inputs import input_digest
 
 ABSENT = "absent"
 

@@ -15,13 +15,13 @@ from pathlib import Path
 from typing import Any, cast
 
 from inkmix import __version__
+from inkmix.base.errors import Fault
+from inkmix.base.inputs import read_input
 from inkmix.batch.compare import LastRun
-from inkmix.batch.folders import DATA_NAME
-from inkmix.batch.kept import finding_from
-from inkmix.batch.result import BatchResult
 from inkmix.batch.rows import Fared
-from inkmix.errors import Fault
-from inkmix.inputs import read_input
+from inkmix.batch.spread_record import finding_from
+from inkmix.jobs.book_answer import BatchResult
+from inkmix.pages.folders import DATA_NAME
 
 FORMAT = 1
 DIGITS = 6  # of square metres, a square millimetre

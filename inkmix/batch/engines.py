@@ -11,10 +11,10 @@ from multiprocessing import resource_tracker
 from multiprocessing.context import SpawnContext
 from typing import Any
 
-from inkmix.batch.crew import Opened
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.shutdown import signals_wait, undone_when_left
 from inkmix.batch.worker import WorkerProcess, begin
-from inkmix.errors import Fault, UsageError
-from inkmix.leaving import signals_wait, undone_when_left
+from inkmix.batch.worker_pool import Opened
 
 WORKER_BYTES = 400 << 20  # peak of a check of any size with a reference picture: 382 MiB
 _MOST_PROCESSES = 61 if sys.platform == "win32" else sys.maxsize  # that can be waited for there

@@ -10,16 +10,16 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TypeVar
 
+from inkmix.base.canonical import pieces
+from inkmix.base.file_state import state_of
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.program import program_digest
+from inkmix.book.meant.inputs import input_files
+from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import fill
 from inkmix.book.values import Book, NamedTone, NightArea
-from inkmix.canonical import pieces
 from inkmix.checks.finding import NAMED_TONES, NIGHT, Finding
-from inkmix.filestate import state_of
-from inkmix.plates.seen import SeenFile, SeenFiles, needs_digest
-from inkmix.resolve.inputs import input_files
-from inkmix.resolve.plates import SpreadFiles
+from inkmix.plates.files.seen import SeenFile, SeenFiles, needs_digest
 
 REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud
 

@@ -12,7 +12,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import inkmix
-from inkmix.shipped import swatches_folder
+from inkmix.base.shipped import swatches_folder
 
 _LIBRARIES = ("numpy", "scipy", "pillow", "tifffile", "imagecodecs", "jinja2", "markupsafe")
 _PACKAGE = Path(inkmix.__file__).parent

@@ -11,10 +11,10 @@ from contextlib import contextmanager, suppress
 from hashlib import sha256
 from pathlib import Path
 
-from inkmix import filestate
+from inkmix.base import file_state as filestate
+from inkmix.base.cache import mark_used, private_folder, read_own_file, write_file
+from inkmix.base.file_state import state_of
 from inkmix.batch.digests import FileDigests, FileRead
-from inkmix.cache import mark_used, private_folder, read_own_file, write_file
-from inkmix.filestate import state_of
 
 KIND, SUFFIX = "digests", ".json"
 FORMAT = 1

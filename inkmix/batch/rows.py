@@ -3,8 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from inkmix.base.errors import Fault
 from inkmix.batch.compare import LastRun, with_news
-from inkmix.batch.result import (
+from inkmix.book.values import Book
+from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
+from inkmix.jobs.book_answer import (
     BROKEN,
     MENDED,
     STATES,
@@ -18,10 +21,7 @@ from inkmix.batch.result import (
     ShownFinding,
     SpreadRow,
 )
-from inkmix.batch.waivers import left_of, waiver_uses, with_waivers_everywhere
-from inkmix.book.values import Book
-from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
-from inkmix.errors import Fault
+from inkmix.jobs.waivers import left_of, waiver_uses, with_waivers_everywhere
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,23 +13,23 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
 
+from inkmix.base.atomic_files import BusyError, folder_for, part_of
+from inkmix.base.errors import Fault, InkmixError, OutputError, PlateError
+from inkmix.base.ordered_threads import in_order
 from inkmix.batch.compare import LastRun
-from inkmix.batch.crew import Crew, each_done
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.document import Before, read_before
-from inkmix.batch.folders import DATA_NAME, report_folder
-from inkmix.batch.kept import Kept, is_whole, read_kept
 from inkmix.batch.key import read_inputs
 from inkmix.batch.recall import recalled
-from inkmix.batch.result import BatchResult
 from inkmix.batch.rows import Fared, batch_result
+from inkmix.batch.spread_record import Kept, is_whole, read_kept
 from inkmix.batch.task import RUN_NAME, Outcome, Task, lost, task_for
 from inkmix.batch.vouchers import Vouchers, faults_digest
+from inkmix.batch.worker_pool import Crew, each_done
+from inkmix.book.meant.plates import BookFolder, SpreadFiles, look_into
 from inkmix.book.values import Book
-from inkmix.errors import Fault, InkmixError, OutputError, PlateError
-from inkmix.inorder import in_order
-from inkmix.parts import BusyError, folder_for, part_of
-from inkmix.resolve.plates import BookFolder, SpreadFiles, look_into
+from inkmix.jobs.book_answer import BatchResult
+from inkmix.pages.folders import DATA_NAME, report_folder
 
 SHOW_SHARE = 0.04
 """At most this share of the time goes into showing what is known so far."""

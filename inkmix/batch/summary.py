@@ -6,13 +6,13 @@ from hashlib import sha256
 
 from PIL import Image
 
-from inkmix.batch.result import Checked, InkUse, KeptFinding
 from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK, Finding, worst
 from inkmix.checks.wording import place
-from inkmix.report.names import JSON_NAME, PAGE_NAME
-from inkmix.report.view import Numbered, best_remedy, numbered
-from inkmix.result import InkFacts, SpreadResult
-from inkmix.sheet import MM_PER_INCH
+from inkmix.jobs.answer import InkFacts, SpreadResult
+from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding
+from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
+from inkmix.pages.report.view import Numbered, best_remedy, numbered
+from inkmix.sheet.geometry import MM_PER_INCH
 
 THUMBNAIL_PX = 360
 THUMBNAIL_QUALITY = 80

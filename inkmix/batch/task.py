@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from inkmix.base.errors import Fault
 from inkmix.batch.digests import FileRead
 from inkmix.batch.program import program_digest
+from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.errors import Fault
-from inkmix.resolve.plates import SpreadFiles
 
 RUN_NAME = "run"
 """What a run holds locked in its folder for as long as it lives."""

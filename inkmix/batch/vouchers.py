@@ -10,9 +10,9 @@ import logging
 from hashlib import sha256
 from pathlib import Path
 
+from inkmix.base.cache import mark_used, private_folder, read_own_file, write_file
+from inkmix.base.canonical import pieces
 from inkmix.batch.rows import Fared
-from inkmix.cache import mark_used, private_folder, read_own_file, write_file
-from inkmix.canonical import pieces
 
 KIND, SUFFIX = "records", ".sha256"
 MOST_BYTES = 8192

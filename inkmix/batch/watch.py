@@ -10,20 +10,20 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from inkmix.batch.crew import StandingCrew
+from inkmix.base.errors import Fault, InkmixError
+from inkmix.base.file_state import State, state_of
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.document import read_before
 from inkmix.batch.recall import recalled
-from inkmix.batch.result import BatchResult
 from inkmix.batch.rows import unreadable
 from inkmix.batch.run import Wanted, alone_in, one_run
 from inkmix.batch.vouchers import Vouchers
+from inkmix.batch.worker_pool import StandingCrew
+from inkmix.book.meant.inputs import input_files
+from inkmix.book.meant.plates import BookFolder, look_into
 from inkmix.book.read import read_book
 from inkmix.book.values import Book
-from inkmix.errors import Fault, InkmixError
-from inkmix.filestate import State, state_of
-from inkmix.resolve.inputs import input_files
-from inkmix.resolve.plates import BookFolder, look_into
+from inkmix.jobs.book_answer import BatchResult
 
 LOOK_EVERY_S = 0.5
 LOOK_SHARE = 0.05

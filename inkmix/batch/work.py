@@ -8,21 +8,21 @@ import socket
 from collections.abc import Callable, Iterator
 from functools import partial
 
+from inkmix.base.atomic_files import aside_of
+from inkmix.base.errors import Fault, InkmixError, OutputError, PassingFault, UsageError
 from inkmix.batch.digests import FileDigests
-from inkmix.batch.folders import KEPT_NAME, report_folder
-from inkmix.batch.kept import kept_bytes, record_digest
 from inkmix.batch.key import read_inputs
 from inkmix.batch.program import program_digest
+from inkmix.batch.spread_record import kept_bytes, record_digest
 from inkmix.batch.summary import summary
 from inkmix.batch.task import RUN_NAME, Outcome, Task, lost
-from inkmix.errors import Fault, InkmixError, OutputError, PassingFault, UsageError
-from inkmix.parts import aside_of
-from inkmix.plates.scratch import ScratchRoom
-from inkmix.plates.seen import tells_change, while_at_rest
-from inkmix.report.write import refuse_folder, report_files, write_files
-from inkmix.simulate.check import check_spread
-from inkmix.simulate.pictures import jpeg_bytes
-from inkmix.simulate.preview import preview_spread
+from inkmix.jobs.check import check_spread
+from inkmix.jobs.pictures import jpeg_bytes
+from inkmix.jobs.preview import preview_spread
+from inkmix.pages.folders import KEPT_NAME, report_folder
+from inkmix.pages.report.write import refuse_folder, report_files, write_files
+from inkmix.plates.files.scratch.room import ScratchRoom
+from inkmix.plates.files.seen import tells_change, while_at_rest
 
 
 def check_one(task: Task) -> Outcome:

@@ -11,9 +11,9 @@ from multiprocessing.connection import wait
 from multiprocessing.context import SpawnProcess
 from threading import Thread
 
-from inkmix.heap import share_one_heap
-from inkmix.inorder import use_at_most
-from inkmix.leaving import held_together, leave_at_signals, signals_wait
+from inkmix.base.allocator import share_one_heap
+from inkmix.base.ordered_threads import use_at_most
+from inkmix.base.shutdown import held_together, leave_at_signals, signals_wait
 
 _COLLECT_AFTER = 50_000
 

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from typing import Any
 
+from inkmix.base.errors import Fault
 from inkmix.book.faults import KeyPath, shown
 from inkmix.book.keys import MIN_PANEL_MM
 from inkmix.book.view import View
-from inkmix.errors import Fault
 
 INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")
 PAPER_COLOURS = ("swatch", "lab", "xyz", "srgb", "measurements")

@@ -6,10 +6,10 @@ Which inks of a book are one and the same, and the rules on `plate`. No files ar
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from inkmix.base.errors import Fault
 from inkmix.book.choices import INK_COLOURS
 from inkmix.book.faults import shown
 from inkmix.book.view import View
-from inkmix.errors import Fault
 
 _OF_THE_PLATE = ("channel", "polarity")
 

@@ -9,10 +9,10 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any
 
+from inkmix.base.errors import COUNTED_FAULTS, Fault
+from inkmix.base.quoting import clipped, listed, nearest, quoted
 from inkmix.book.keys import DENSITY_EXAMPLE, TABLES, Key, find_key
 from inkmix.book.text import BookText
-from inkmix.errors import COUNTED_FAULTS, Fault
-from inkmix.quoting import clipped, listed, nearest, quoted
 
 KeyPath = tuple[str | int, ...]
 _MEMBERS_SHOWN = 60  # of a list; a message holds as many signs

@@ -3,10 +3,10 @@
 import unicodedata
 from collections.abc import Iterator
 
+from inkmix.base.errors import Fault
+from inkmix.base.quoting import listed
 from inkmix.book.faults import KeyPath, did_you_mean, shown
 from inkmix.book.view import View
-from inkmix.errors import Fault
-from inkmix.quoting import listed
 
 CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")
 _NOT_IN_NAMES = set('/\\{}:*?"<>|')  # an ink's name becomes part of file names

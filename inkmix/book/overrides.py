@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from inkmix.base.errors import Fault
 from inkmix.book.faults import KeyPath
 from inkmix.book.keys import MERGED, REPLACED
 from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import BookText, entries_of
-from inkmix.errors import Fault
 
 Data = Mapping[str, Any]
 

@@ -8,8 +8,8 @@ import re
 from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
-from inkmix.errors import BookError, Fault
-from inkmix.quoting import quoted
+from inkmix.base.errors import BookError, Fault
+from inkmix.base.quoting import quoted
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 _SHOWN = (

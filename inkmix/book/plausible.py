@@ -8,11 +8,11 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from inkmix.base.errors import Fault
+from inkmix.base.quoting import listed
 from inkmix.book.faults import KeyPath, shown
 from inkmix.book.keys import MAX_PANEL_MM, MIN_PANEL_MM
-from inkmix.colorimetry import lab_to_xyz100
-from inkmix.errors import Fault
-from inkmix.quoting import listed
+from inkmix.colour.colorimetry import lab_to_xyz100
 
 Where = Callable[[KeyPath], str]
 

@@ -14,6 +14,9 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import PydanticCustomError
 
+from inkmix.base.errors import BookError, Fault, capped
+from inkmix.base.inputs import read_input
+from inkmix.base.quoting import acting_sign, clipped
 from inkmix.book.build import build_book, in_one_form
 from inkmix.book.faults import (
     HEX_COLOUR,
@@ -29,10 +32,7 @@ from inkmix.book.overrides import is_of_override, merged, override_rules, too_mu
 from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import MAX_BYTES, BookText, parse_book_text
 from inkmix.book.values import FORMAT, Book, Override
-from inkmix.errors import BookError, Fault, capped
-from inkmix.inputs import read_input
 from inkmix.press.opacity import OPACITY_WORDS
-from inkmix.quoting import acting_sign, clipped
 
 _PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
 

@@ -11,6 +11,8 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any
 
+from inkmix.base.errors import COUNTED_FAULTS, Fault
+from inkmix.base.quoting import clipped
 from inkmix.book.choices import areas, colours, intents
 from inkmix.book.double_hits import shared_plates
 from inkmix.book.faults import KeyPath
@@ -25,8 +27,6 @@ from inkmix.book.paths import PLACEHOLDER, path_fault
 from inkmix.book.plausible import plausibility_faults
 from inkmix.book.spread_rules import overrides
 from inkmix.book.view import Places, View
-from inkmix.errors import COUNTED_FAULTS, Fault
-from inkmix.quoting import clipped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

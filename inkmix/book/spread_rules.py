@@ -6,11 +6,11 @@ Which spreads there are is not known here.
 import unicodedata
 from collections.abc import Iterator
 
+from inkmix.base.errors import Fault
+from inkmix.base.quoting import listed
 from inkmix.book.faults import KeyPath, shown
 from inkmix.book.keys import MERGED, REPLACED
 from inkmix.book.view import View
-from inkmix.errors import Fault
-from inkmix.quoting import listed
 
 
 def overrides(view: View) -> Iterator[Fault]:

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from inkmix.errors import COUNTED_FAULTS, Fault
+from inkmix.base.errors import COUNTED_FAULTS, Fault
 
 KeyPath = tuple[str | int, ...]
 

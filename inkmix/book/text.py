@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from inkmix.base.errors import COUNTED_FAULTS, BookError, Fault, capped
+from inkmix.base.quoting import clipped
 from inkmix.book.statements import MAX_DEPTH, KeyPath, Scan, lines_of
-from inkmix.errors import COUNTED_FAULTS, BookError, Fault, capped
-from inkmix.quoting import clipped
 
 MAX_BYTES = 1_000_000
 """A book of 2,000 spreads, each with a waiver and an override, has half of that."""

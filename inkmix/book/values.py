@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
-from inkmix.canonical import pieces
+from inkmix.base.canonical import pieces
 
 FORMAT = 1
 BOOK_NAME = "book.toml"

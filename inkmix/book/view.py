@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
+from inkmix.base.errors import Fault
 from inkmix.book.faults import KeyPath
-from inkmix.errors import Fault
 
 
 class Places(Protocol):

@@ -5,7 +5,7 @@ No pixels and no colour arithmetic here. Everything in this module can be writte
 
 from dataclasses import dataclass
 
-from inkmix.sheet import Place
+from inkmix.sheet.geometry import Place
 
 PASS = "pass"
 FAIL = "fail"

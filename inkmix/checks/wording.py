@@ -5,7 +5,7 @@ The command line and the report say places with the same functions.
 
 from collections.abc import Mapping
 
-from inkmix.sheet import Place
+from inkmix.sheet.geometry import Place
 
 AT_EDGE_MM = 1.0
 """Nearer to an edge than this, a ruler says nothing more."""

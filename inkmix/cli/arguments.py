@@ -13,8 +13,8 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
-from inkmix.errors import Fault, UsageError
-from inkmix.inputs import special_kind
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.inputs import special_kind
 
 
 class InputPath(click.Path):

@@ -11,11 +11,11 @@ from inkmix.cli.arguments import Command, InputPath, OutputPath
 from inkmix.cli.common import BOOK_NEEDED, load_book, put_json, say, told_count
 
 if TYPE_CHECKING:
+    from inkmix.base.errors import Fault
     from inkmix.batch.compare import LastRun
-    from inkmix.batch.crew import Crew
-    from inkmix.batch.result import BatchResult, SpreadRow
     from inkmix.batch.run import HowFar, Wanted
-    from inkmix.errors import Fault
+    from inkmix.batch.worker_pool import Crew
+    from inkmix.jobs.book_answer import BatchResult, SpreadRow
 
 REPORTS = "reports"
 CLUSTER = "dask:"
@@ -67,7 +67,7 @@ def batch(
     """
     from inkmix.batch.document import document_bytes
     from inkmix.batch.run import Wanted, run_batch
-    from inkmix.index.write import refuse_index, write_index
+    from inkmix.pages.index.write import refuse_index, write_index
 
     if watch and as_json:
         raise click.UsageError("--json waits for the end, and --watch has none; read batch.json")
@@ -155,9 +155,9 @@ def _watch(path: Path, wanted: "Wanted", bar: _Bar) -> None:
 
 def _say_result(result: "BatchResult", to: Path, *, reused: int) -> None:
     """How the book stands, and the spreads that somebody has to look at, worst first."""
-    from inkmix.batch.result import STATES
     from inkmix.checks.finding import UNSURE
-    from inkmix.index.words import headline
+    from inkmix.jobs.book_answer import STATES
+    from inkmix.pages.index.words import headline
 
     say(headline(result))
     last = STATES.index(UNSURE)
@@ -174,7 +174,7 @@ def _say_result(result: "BatchResult", to: Path, *, reused: int) -> None:
 
 def _reason(row: "SpreadRow") -> str:
     """The worst in words."""
-    from inkmix.index.words import state
+    from inkmix.pages.index.words import state
 
     if row.faults:
         return f"{state(row)}: {row.faults[0]}"

@@ -10,7 +10,7 @@ from inkmix.cli.common import BOOK_NEEDED, load_book, put_json, say, scratch_roo
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
-    from inkmix.result import SpreadResult
+    from inkmix.jobs.answer import SpreadResult
 
 REPORTS = "reports"
 
@@ -57,10 +57,10 @@ def checked(
     book_path: Path, *, spread: str | None, folder: Path | None, picture: Path | None = None
 ) -> "tuple[SpreadResult, Path, Path]":
     """Check a spread, write report and, if wanted, picture; the result, report.html and .json."""
-    from inkmix.batch.folders import report_folder
-    from inkmix.report.write import refuse_folder, write_report
-    from inkmix.simulate.check import check_spread
-    from inkmix.simulate.spread import choose_spread
+    from inkmix.jobs.check import check_spread
+    from inkmix.jobs.spread import choose_spread
+    from inkmix.pages.folders import report_folder
+    from inkmix.pages.report.write import refuse_folder, write_report
 
     book = load_book(book_path)
     name = choose_spread(book, spread)
@@ -86,7 +86,7 @@ def say_waivers(book: "Book", spread: str) -> None:
 def say_result(result: "SpreadResult", page: Path) -> None:
     """The answer in a few lines; findings carry the numbers of the report."""
     from inkmix.checks.wording import UNSURE_MEANS, place
-    from inkmix.report.view import MOST_ROWS, best_remedy, has_unsure, numbered
+    from inkmix.pages.report.view import MOST_ROWS, best_remedy, has_unsure, numbered
 
     for warning in result.warnings:
         say(f"note: {warning}")

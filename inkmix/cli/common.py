@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.errors import Fault, UsageError
-from inkmix.leaving import undone_when_left
-from inkmix.plain_text import plain_json, plain_line, plain_text
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.plain_text import plain_json, plain_line, plain_text
+from inkmix.base.shutdown import undone_when_left
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
-    from inkmix.plates.scratch import ScratchRoom
+    from inkmix.plates.files.scratch.room import ScratchRoom
 
 BOOK_FILE = "book.toml"
 BOOK_NEEDED = "a book.toml, or the folder that holds one,"
@@ -68,7 +68,7 @@ def load_book(path: Path) -> "Book":
 
 
 def _refuse_picture(file: Path) -> None:
-    from inkmix.plates.sniff import picture_kind
+    from inkmix.plates.files.sniff import picture_kind
 
     kind = picture_kind(file)
     if kind is not None:
@@ -88,7 +88,7 @@ def book_of_spread(book: "Book", spread: str | None) -> "Book":
     """
     if spread is None:
         return book
-    from inkmix.resolve.plates import find_spread
+    from inkmix.book.meant.plates import find_spread
 
     name = unicodedata.normalize("NFC", spread)  # shells hand out names as the disk has them
     if any(name in override.spreads for override in book.overrides):
@@ -169,7 +169,7 @@ def told_count(doing: str) -> Iterator[Callable[[int, int], None]]:
 
 def scratch_room(folder: Path) -> "ScratchRoom":
     """Room beside what is written into a folder; what is used of it is said."""
-    from inkmix.plates.scratch import ScratchRoom
+    from inkmix.plates.files.scratch.room import ScratchRoom
 
     return ScratchRoom(folder=folder, announce=say)
 

@@ -12,7 +12,7 @@ from inkmix.cli.arguments import Command, OutputPath
 from inkmix.cli.common import put, put_json, say
 
 if TYPE_CHECKING:
-    from inkmix.inklist.entries import PaperEntry
+    from inkmix.jobs.inks.entries import PaperEntry
 
 
 @click.command(cls=Command)
@@ -39,8 +39,8 @@ def inks(
     NAME is an ink (Soot, night-ferry/Soot) or a whole set (night-ferry); without one all are
     listed. Three inks or fewer are listed with every step of their curves.
     """
-    from inkmix.inklist.entries import listed
-    from inkmix.inklist.words import as_document, as_text
+    from inkmix.jobs.inks.entries import listed
+    from inkmix.pages.inks.words import as_document, as_text
 
     papers = listed(names, paper=paper, status=status)
     if page is not None:
@@ -55,7 +55,7 @@ def inks(
 
 def _write_page(path: Path, papers: "tuple[PaperEntry, ...]", status: str) -> None:
     from inkmix.export.aside import replacing
-    from inkmix.inklist.page import PAGE_MARK, render_page
+    from inkmix.pages.inks.page import PAGE_MARK, render_page
 
     with replacing(path, mark=PAGE_MARK) as file:
         file.write(render_page(papers, status=status))

@@ -13,13 +13,13 @@ from typing import Any
 import click
 
 from inkmix import __version__
+from inkmix.base.allocator import share_one_heap
+from inkmix.base.errors import Fault, InkmixError
+from inkmix.base.quoting import clipped
+from inkmix.base.shutdown import SENTENCE
+from inkmix.base.streams import STDERR, STDOUT, let_go
 from inkmix.cli.common import say
 from inkmix.cli.shortage import shortage
-from inkmix.errors import Fault, InkmixError
-from inkmix.heap import share_one_heap
-from inkmix.leaving import SENTENCE
-from inkmix.quoting import clipped
-from inkmix.streams import STDERR, STDOUT, let_go
 
 INTERRUPTED = 130
 UNREADABLE = 3

@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.inputs import opened_input
+from inkmix.base.quoting import nearest
 from inkmix.cli.arguments import Command, InputPath
 from inkmix.cli.common import BOOK_FILE, BOOK_NEEDED, load_book, put, put_json, say, told_count
-from inkmix.colours_told import HUES, told_cast
-from inkmix.errors import Fault, UsageError
-from inkmix.inputs import opened_input
-from inkmix.quoting import nearest
+from inkmix.colour.written import HUES, told_cast
 
 if TYPE_CHECKING:
-    from inkmix.arrays import FloatArray
-    from inkmix.colours_told import ToldColour
+    from inkmix.base.arrays import FloatArray
+    from inkmix.colour.written import ToldColour
     from inkmix.mixes.answer import Answer, Terms
     from inkmix.mixes.values import Aims
     from inkmix.press.condition import PressCondition
@@ -120,10 +120,10 @@ class _Ground:
 
 
 def _ground(path: Path, asked: _Asked) -> _Ground:
+    from inkmix.book.meant.condition import resolve_condition, resolve_limits
     from inkmix.mixes.answer import Terms
     from inkmix.mixes.room import room_of
     from inkmix.mixes.values import Aims
-    from inkmix.resolve.condition import resolve_condition, resolve_limits
 
     book = load_book(_known(path))
     condition = resolve_condition(book)
@@ -169,7 +169,7 @@ def _names(text: str | None) -> tuple[str, ...] | None:
 
 def _told(arguments: tuple[str, ...], file: Path | None) -> "tuple[ToldColour, ...]":
     """The colours of the command line, then those of the file; all that is wrong at once."""
-    from inkmix.colours_told import FORMS, told_arguments, told_colours
+    from inkmix.colour.written import FORMS, told_arguments, told_colours
 
     faults: list[Fault] = []
     told: list[ToldColour] = []
@@ -191,7 +191,7 @@ def _told(arguments: tuple[str, ...], file: Path | None) -> "tuple[ToldColour, .
 
 
 def _read(file: Path) -> bytes:
-    from inkmix.colours_told import MAX_BYTES
+    from inkmix.colour.written import MAX_BYTES
 
     if str(file) == "-":
         return sys.stdin.buffer.read(MAX_BYTES + 1)
@@ -240,8 +240,8 @@ def _refuse_darkest_options(cast: str | None, double_hit: bool) -> None:
 
 
 def _nearest(ground: _Ground, told: "tuple[ToldColour, ...]") -> None:
+    from inkmix.book.meant.colours import absolute_labs
     from inkmix.mixes.words import LEGEND, terms_sentence
-    from inkmix.resolve.colours import absolute_labs
 
     labs = absolute_labs(told, ground.condition.paper)
     for line in (terms_sentence(ground.terms), LEGEND, *_doubt_lines(ground.terms)):

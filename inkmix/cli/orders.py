@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from inkmix.base.errors import Fault, UsageError
 from inkmix.cli.arguments import refuse_beside
 from inkmix.cli.common import (
     OF_BOOKS,
@@ -17,7 +18,6 @@ from inkmix.cli.common import (
     say,
     told_inks,
 )
-from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -36,8 +36,8 @@ _OF_PICTURES = {
 
 def predict_orders(ctx: click.Context, paths: tuple[Path, ...]) -> None:
     """Say what another order would change, and draw it where a picture is asked for."""
-    from inkmix.resolve.condition import resolve_condition
-    from inkmix.simulate.orders import book_orders
+    from inkmix.book.meant.condition import resolve_condition
+    from inkmix.jobs.orders import book_orders
 
     loose = all(path.suffix.lower() in PLATE_ENDINGS and not path.is_dir() for path in paths)
     refuse_beside(ctx, (OF_BOOKS if loose else OF_LOOSE_FILES) | _OF_PICTURES, beside="--order")
@@ -65,7 +65,7 @@ def _refuse_target(target: Path) -> None:
 
 def _named_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
     """The book as it holds for the spread, inks swapped, and called by what prints."""
-    from inkmix.resolve.swap import named_as_printed, swaps_told, with_swapped
+    from inkmix.book.meant.swap import named_as_printed, swaps_told, with_swapped
 
     if len(paths) > 1:
         found = f"{len(paths)} paths that are not all plates"
@@ -83,7 +83,7 @@ def _named_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
 
 
 def _loose_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
-    from inkmix.start.loose import loose_book
+    from inkmix.book.first.loose import loose_book
 
     book, _, guesses = loose_book(
         paths,
@@ -124,7 +124,7 @@ def _draw(
         say(f"not written: {target}, for there is nothing to show")
         return
     from inkmix.export.picture import write_picture
-    from inkmix.overprints.order_page import PPI, order_page
+    from inkmix.pages.overprints.order_page import PPI, order_page
 
     page = order_page(orders, title=book.title, inks=book.ink_names, paper=condition.paper)
     write_picture(target, page.srgb8(ppi=PPI), ppi=PPI)

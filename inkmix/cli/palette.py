@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkmix.base.errors import Fault, OutputError, UsageError
+from inkmix.base.inputs import opened_input
 from inkmix.cli.arguments import Command, InputPath, OutputPath
 from inkmix.cli.common import (
     BOOK_NEEDED,
@@ -19,13 +21,11 @@ from inkmix.cli.common import (
     scratch_room,
     told_count,
 )
-from inkmix.errors import Fault, OutputError, UsageError
-from inkmix.inputs import opened_input
 
 if TYPE_CHECKING:
-    from inkmix.colours_told import ToldColour
-    from inkmix.palettepage.facts import PaletteFacts
-    from inkmix.palettepage.gather import Progress
+    from inkmix.colour.written import ToldColour
+    from inkmix.jobs.palettes.facts import PaletteFacts
+    from inkmix.jobs.palettes.gather import Progress
 
 USUAL = "palette.html"
 
@@ -142,7 +142,7 @@ def palette(
     tones, which count by the area they fill where its plates are at hand. The page shows each
     palette as a small overprint sheet, what it gives and what not, and the plates printed in it.
     """
-    from inkmix.palettepage.asked import Asked, palette_facts
+    from inkmix.jobs.palettes.asked import Asked, palette_facts
 
     _refuse_two_sources(tones_file, picture)
     read = load_book(book)
@@ -174,8 +174,8 @@ def palette(
 
 
 def _give(facts: "PaletteFacts", target: Path | None, *, as_json: bool) -> None:
-    from inkmix.palettepage.document import palette_document
-    from inkmix.palettepage.text import as_text
+    from inkmix.pages.palettes.document import palette_document
+    from inkmix.pages.palettes.text import as_text
 
     if target is not None:
         _write(target, facts)
@@ -195,7 +195,7 @@ def _refuse_two_sources(tones_file: Path | None, picture: Path | None) -> None:
 
 def _refuse_target(path: Path) -> None:
     from inkmix.export.aside import refuse_foreign
-    from inkmix.palettepage.page import PAGE_MARK
+    from inkmix.pages.palettes.page import PAGE_MARK
 
     if path.suffix.lower() not in (".html", ".htm"):
         found, expected = f"ends in {path.suffix or 'nothing'}", "a page ends in .html"
@@ -205,7 +205,7 @@ def _refuse_target(path: Path) -> None:
 
 def _write(path: Path, facts: "PaletteFacts") -> None:
     from inkmix.export.aside import replacing
-    from inkmix.palettepage.page import PAGE_MARK, render_page
+    from inkmix.pages.palettes.page import PAGE_MARK, render_page
 
     with replacing(path, mark=PAGE_MARK) as file:
         file.write(render_page(facts))
@@ -213,7 +213,7 @@ def _write(path: Path, facts: "PaletteFacts") -> None:
 
 def _colours(path: Path) -> "tuple[ToldColour, ...]":
     """The colours of a file; pixels of pictures beside the folder where the command runs."""
-    from inkmix.colours_told import MAX_BYTES, told_colours
+    from inkmix.colour.written import MAX_BYTES, told_colours
 
     try:
         with opened_input(path) as file:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkmix.base.errors import Fault, UsageError
 from inkmix.cli.arguments import Command, InputPath, OutputPath, refuse_beside
 from inkmix.cli.common import (
     OF_BOOKS,
@@ -19,10 +20,9 @@ from inkmix.cli.common import (
     told_inks,
     told_progress,
 )
-from inkmix.errors import Fault, UsageError
 
 if TYPE_CHECKING:
-    from inkmix.simulate.spread import Spread
+    from inkmix.jobs.spread import Spread
 
 PREDICTED = "predicted"
 
@@ -110,7 +110,7 @@ def _is_loose(path: Path) -> bool:
         return False
     if path.suffix.lower() in PLATE_ENDINGS:
         return True
-    from inkmix.plates.sniff import picture_kind
+    from inkmix.plates.files.sniff import picture_kind
 
     return picture_kind(path) is not None
 
@@ -139,9 +139,9 @@ def _of_book(
     folder: Path | None,
     swaps: tuple[str, ...],
 ) -> "Spread":
-    from inkmix.resolve.swap import swaps_told, with_swapped
-    from inkmix.simulate.spread import choose_spread, open_uncounted
-    from inkmix.simulate.targets import refuse_inks
+    from inkmix.book.meant.swap import swaps_told, with_swapped
+    from inkmix.jobs.spread import choose_spread, open_uncounted
+    from inkmix.jobs.targets import refuse_inks
 
     if len(paths) > 1:
         found = f"{len(paths)} paths that are not all plates"
@@ -168,9 +168,9 @@ class _Told:
 def _loose(
     paths: tuple[Path, ...], told: _Told, chosen: tuple[str, ...], folder: Path | None
 ) -> "Spread":
-    from inkmix.simulate.spread import open_loose
-    from inkmix.simulate.targets import refuse_inks
-    from inkmix.start.loose import loose_book
+    from inkmix.book.first.loose import loose_book
+    from inkmix.jobs.spread import open_loose
+    from inkmix.jobs.targets import refuse_inks
 
     book, sources, guesses = loose_book(
         paths,
@@ -194,8 +194,8 @@ def _write_all(
     pair: bool,
     paper_white: bool,
 ) -> None:
-    from inkmix.simulate.predict import OUTSIDE_SRGB, Wanted, write_predictions
-    from inkmix.simulate.targets import refuse_targets
+    from inkmix.jobs.predict import OUTSIDE_SRGB, Wanted, write_predictions
+    from inkmix.jobs.targets import refuse_targets
 
     wanted = [
         Wanted(path=path, inks=inks, paper_white=paper_white)

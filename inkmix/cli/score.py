@@ -12,7 +12,7 @@ from inkmix.cli.arguments import Command, InputPath
 from inkmix.cli.common import put, put_json
 
 if TYPE_CHECKING:
-    from inkmix.measurements.table import MeasurementTable
+    from inkmix.colour.measured.table import MeasurementTable
 
 PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsprint")
 _LIGHTNESS = {
@@ -66,8 +66,8 @@ def score(
     FILE is a characterization chart of two to eight inks as CGATS text: tone values, and XYZ or
     Lab at D50, or spectra.
     """
-    from inkmix.press.score import score_table
-    from inkmix.swatches import read_measurements
+    from inkmix.press.scoring.score import score_table
+    from inkmix.press.swatches.by_name import read_measurements
 
     _check_extra(extra, as_given=_extra_was_given())
     table = read_measurements(file)
@@ -81,7 +81,7 @@ def score(
 
 def _notes_on_paper(table: "MeasurementTable", paper_class: str) -> Iterator[str]:
     """What in the chart speaks against the class of paper that was told, or taken."""
-    from inkmix.press.score import read_chart
+    from inkmix.press.scoring.score import read_chart
 
     words = " ".join(table.keywords.get(key, "") for key in _ABOUT_PAPER)
     says = _class_in_words(words)
@@ -112,8 +112,8 @@ def _extra_was_given() -> bool:
 
 def _check_extra(extra: int, *, as_given: bool) -> None:
     """Nobody asks for none of something: --extra 0 is a slip."""
-    from inkmix.errors import Fault, UsageError
-    from inkmix.press.score import MAX_EXTRA
+    from inkmix.base.errors import Fault, UsageError
+    from inkmix.press.scoring.score import MAX_EXTRA
 
     if as_given and not 1 <= extra <= MAX_EXTRA:
         raise UsageError(

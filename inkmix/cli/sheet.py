@@ -79,10 +79,10 @@ def sheet(
     book.toml, or the folder that holds one; no plates are needed. A prediction on a screen or from
     an office printer is no proof.
     """
-    from inkmix.overprints.sheet import overprint_sheet
-    from inkmix.overprints.write import refuse_sheets, write_sheets
-    from inkmix.resolve.condition import resolve_condition, resolve_limits
-    from inkmix.vision import PLAIN
+    from inkmix.book.meant.condition import resolve_condition, resolve_limits
+    from inkmix.colour.vision import PLAIN
+    from inkmix.jobs.overprints.sheet import overprint_sheet
+    from inkmix.pages.overprints.write import refuse_sheets, write_sheets
 
     _refuse_forms(ctx, targets or (Path(USUAL),))
     read = _book(book, spread, swaps)
@@ -122,7 +122,7 @@ def _refuse_forms(ctx: click.Context, targets: tuple[Path, ...]) -> None:
 
 def _book(path: Path, spread: str | None, texts: tuple[str, ...]) -> "Book":
     """The book as it holds for the spread, its inks swapped."""
-    from inkmix.resolve.swap import named_as_printed, swaps_told, with_swapped
+    from inkmix.book.meant.swap import named_as_printed, swaps_told, with_swapped
 
     book = book_of_spread(load_book(path), spread)
     swaps = swaps_told(texts)

@@ -7,7 +7,7 @@ the exception tells.
 import errno
 import math
 
-from inkmix.errors import Fault
+from inkmix.base.errors import Fault
 
 _NO_ROOM = ("cannot allocate memory", "failed to map segment", "memory allocation failed")
 """As the C library, the loader of libraries and their authors word it, within other messages."""

@@ -28,7 +28,7 @@ def start(folder: Path, schema: bool) -> None:
 
 
 def _book(folder: Path) -> None:
-    from inkmix.start.folder import start_book
+    from inkmix.book.first.folder import start_book
 
     started = start_book(folder)
     say(f"Wrote {started.path}. Guessed in it:")
@@ -42,7 +42,7 @@ def _book(folder: Path) -> None:
 
 
 def _schema(folder: Path) -> None:
-    from inkmix.start.folder import write_schema
+    from inkmix.book.first.folder import write_schema
 
     path = write_schema(folder)
     say(f"Wrote {path}.")

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.demo.tones import CLEAN_LIMIT_PCT, INKS, Mix, mix_pct
-from inkmix.sheet import MM_PER_INCH, Sheet, panels_in_a_row
+from inkmix.sheet.geometry import MM_PER_INCH, Sheet, panels_in_a_row
 
 PANELS = 8
 PANEL_MM = (110.0, 150.0)

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from inkmix.base.errors import Fault, UsageError
 from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
 from inkmix.demo.canvas import strip_sheet
 from inkmix.demo.tones import NIGHTS, TONES, Mix
-from inkmix.errors import Fault, UsageError
 
 Plates = dict[str, NDArray[np.uint8]]
 Rect = tuple[float, float, float, float]  # x, y, width, height in mm from the trim's top left

@@ -27,7 +27,7 @@ from inkmix.demo.smoke import paint_smoke
 from inkmix.demo.swell import paint_buoy, paint_swell
 from inkmix.demo.tones import INKS
 from inkmix.demo.town import paint_town
-from inkmix.sheet import Sheet
+from inkmix.sheet.geometry import Sheet
 
 PPI = 200.0
 SCENES: tuple[Callable[[Brush], None], ...] = (  # from the farthest to the nearest

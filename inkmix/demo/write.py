@@ -12,14 +12,14 @@ import tifffile
 from numpy.typing import NDArray
 from PIL import Image
 
+from inkmix.base.atomic_files import look_whether_writable, part_of
+from inkmix.base.errors import Fault, OutputError
+from inkmix.base.shutdown import held_together, undone_when_left
 from inkmix.book.values import BOOK_NAME
 from inkmix.demo.book_text import book_text
 from inkmix.demo.faults import Planted, plant, planted, tone_mixes
 from inkmix.demo.plates import PPI, draw_strip
 from inkmix.demo.tones import INKS, NIGHTS
-from inkmix.errors import Fault, OutputError
-from inkmix.leaving import held_together, undone_when_left
-from inkmix.parts import look_whether_writable, part_of
 
 SPREAD = "night-ferry"
 STRIP_ROWS = 64

@@ -9,10 +9,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
-from inkmix.errors import Fault, OutputError
-from inkmix.inputs import opened_input, special_kind
-from inkmix.parts import BusyError, aside_of, folder_for, part_of
-from inkmix.plates.raster import label
+from inkmix.base.atomic_files import BusyError, aside_of, folder_for, part_of
+from inkmix.base.errors import Fault, OutputError
+from inkmix.base.inputs import opened_input, special_kind
+from inkmix.plates.files.raster import label
 
 HEAD_BYTES = 1024  # the mark stands in these
 

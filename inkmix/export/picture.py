@@ -12,14 +12,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.errors import Fault, OutputError
+from inkmix.base.errors import Fault, OutputError
 from inkmix.export import png_stream, tiff_stream
 from inkmix.export.aside import refuse_foreign, replacing
 from inkmix.export.png_stream import PngStream
 from inkmix.export.shape import PictureShape
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.export.tiff_stream import TiffStream
-from inkmix.plates.raster import label
+from inkmix.plates.files.raster import label
 
 __all__ = [
     "PictureShape",

@@ -8,7 +8,7 @@ import functools
 import hashlib
 import struct
 
-from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100
+from inkmix.colour.colorimetry import WHITE_XYZ100, srgb1_to_xyz100
 
 _NAME = "sRGB (IEC 61966-2-1)"
 _COPYRIGHT = "No copyright, use freely"

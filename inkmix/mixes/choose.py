@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray
+from inkmix.base.arrays import BoolArray, FloatArray
 
 EQUAL_DE00 = 0.3
 """Mixes are equally near within so much: one percent more of one ink changes a colour by 0.28 in

@@ -6,8 +6,8 @@ from typing import Literal
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.errors import Fault, UsageError
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.errors import Fault, UsageError
 from inkmix.mixes.choose import EQUAL_L, in_order_of_choice
 from inkmix.mixes.lattice import lattice_of
 from inkmix.mixes.room import Room, ink_sets, room_of

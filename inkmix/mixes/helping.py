@@ -6,8 +6,8 @@ from functools import cached_property
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.base.arrays import FloatArray
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.mixes.lattice import Lattice, lattice_of
 from inkmix.mixes.relax import relaxed
 from inkmix.mixes.room import Room, ink_sets, room_of
@@ -15,7 +15,7 @@ from inkmix.mixes.settle import settled
 from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, mixes_of
 from inkmix.press.condition import MAX_INKS, PressCondition
 from inkmix.press.inks import Ink
-from inkmix.swatches import list_inks, load_ink
+from inkmix.press.swatches.by_name import list_inks, load_ink
 
 MOST_COLOURS = 50
 """Colours for which help is looked for; the first that are out of reach."""

@@ -10,8 +10,8 @@ from itertools import product
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray, read_only
-from inkmix.colorimetry import delta_e00
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray, read_only
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.mixes.room import Room
 from inkmix.press.condition import PressCondition
 

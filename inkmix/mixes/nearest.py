@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from inkmix.arrays import FloatArray, IntArray
-from inkmix.colorimetry import delta_e00
-from inkmix.errors import Fault, UsageError
-from inkmix.inorder import in_order
+from inkmix.base.arrays import FloatArray, IntArray
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.ordered_threads import in_order
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.mixes.choose import EQUAL_DE00, in_order_of_choice
 from inkmix.mixes.lattice import Lattice, lattice_of
 from inkmix.mixes.relax import Rows, relaxed, worth_going_on
@@ -64,7 +64,7 @@ def nearest_mixes(
     --------
     >>> from inkmix.press.condition import press_condition
     >>> from inkmix.press.processes import find_process
-    >>> from inkmix.swatches import load_ink, load_paper
+    >>> from inkmix.press.swatches.by_name import load_ink, load_paper
     >>> paper = load_paper("night-ferry/uncoated")
     >>> inks = [load_ink(f"night-ferry/{name}", paper=paper) for name in ("Soot", "Fjord", "Brass")]
     >>> condition = press_condition(paper, inks, process=find_process("sheet-fed offset"))

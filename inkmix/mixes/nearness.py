@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import vector_e00
+from inkmix.base.arrays import FloatArray
+from inkmix.colour.colorimetry import vector_e00
 
 _NUDGE = 1e-3  # of L, a, b
 _GREY_CHROMA = 2.0  # below it hue turns too fast to be followed

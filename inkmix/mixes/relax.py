@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colorimetry import delta_e00
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.mixes.lattice import ONE_WAY
 from inkmix.mixes.nearness import away_and_weights
 from inkmix.mixes.room import Room

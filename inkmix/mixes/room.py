@@ -10,11 +10,11 @@ from itertools import combinations
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.errors import Fault, UsageError
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.quoting import nearest
 from inkmix.mixes.values import EXACT_STEP_PCT, Aims
 from inkmix.press.condition import PressCondition
-from inkmix.quoting import nearest
 
 _DUST = 1e-9  # of rounding, in percent
 

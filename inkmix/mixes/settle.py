@@ -9,8 +9,8 @@ from itertools import permutations, product
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colorimetry import delta_e00
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.mixes.nearness import away_and_weights
 from inkmix.mixes.relax import Rows
 from inkmix.mixes.room import Room

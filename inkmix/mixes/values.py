@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import delta_e00
+from inkmix.base.arrays import FloatArray
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import PressCondition
 
 REACH_DE00 = 0.5

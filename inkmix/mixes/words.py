@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from inkmix.colorimetry import lab_to_xyz100, xyz100_to_srgb8
+from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_srgb8
 from inkmix.mixes.answer import Answer, Terms
 from inkmix.mixes.choose import EQUAL_L
 from inkmix.mixes.helping import GAIN_DE00, Help

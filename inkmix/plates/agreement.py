@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from inkmix.errors import Fault
-from inkmix.plates.limits import UNKNOWN_PPI
+from inkmix.base.errors import Fault
+from inkmix.plates.files.limits import UNKNOWN_PPI
 from inkmix.plates.mismatch import ExpectedSize, size_reason
 from inkmix.plates.plate import PlateHeader
 

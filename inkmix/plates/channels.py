@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.errors import PlateError
-from inkmix.plates.raster import Raster, RasterFacts, bands, refusal
+from inkmix.base.errors import PlateError
+from inkmix.plates.files.raster import Raster, RasterFacts, bands, refusal
 
 _GREY = "export it as greyscale; a plate is one file for one ink"
 _DECLARE = "list its channels in the book, in the order of the file, each with its ink"

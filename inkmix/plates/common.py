@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.plates.files.raster import Samples, bands
 from inkmix.plates.plate import Plate
-from inkmix.plates.raster import Samples, bands
-from inkmix.plates.screened import (
+from inkmix.plates.survey.screened import (
     MM_PER_INCH,
     box_mean,
     disc_halo,

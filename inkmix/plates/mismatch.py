@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from inkmix.errors import Fault
+from inkmix.base.errors import Fault
 from inkmix.plates.plate import PlateHeader
 
 MM_PER_INCH = 25.4

@@ -3,7 +3,9 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from inkmix.errors import Fault, PlateError
+from inkmix.base.errors import Fault, PlateError
+from inkmix.plates.files.raster import Raster
+from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.plate import (
     EmptyPlate,
     FilePlate,
@@ -12,8 +14,6 @@ from inkmix.plates.plate import (
     open_raster,
     plate_of,
 )
-from inkmix.plates.raster import Raster
-from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 
 Files = Mapping[str, PlateSource | None]
 ABSENT = ("refuse", "empty")

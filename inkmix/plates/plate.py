@@ -9,13 +9,13 @@ from typing import Protocol
 
 import numpy as np
 
-from inkmix.errors import Fault, PlateError
+from inkmix.base.errors import Fault, PlateError
 from inkmix.plates.channels import choose_channel
-from inkmix.plates.png import open_png
-from inkmix.plates.raster import Raster, RasterFacts, Samples, label
-from inkmix.plates.scratch import TEMPORARY, ScratchRoom
-from inkmix.plates.sniff import sniff
-from inkmix.plates.tiff import open_tiff
+from inkmix.plates.files.png.reader import open_png
+from inkmix.plates.files.raster import Raster, RasterFacts, Samples, label
+from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
+from inkmix.plates.files.sniff import sniff
+from inkmix.plates.files.tiff.reader import open_tiff
 
 DARK_IS_INK = "dark is ink"
 LIGHT_IS_INK = "light is ink"

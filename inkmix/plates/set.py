@@ -10,15 +10,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.errors import PlateError
+from inkmix.base.errors import PlateError
 from inkmix.plates.agreement import Agreement, ExpectedSize, agree
 from inkmix.plates.common import CommonPlate
-from inkmix.plates.duplicates import duplicate_faults
-from inkmix.plates.limits import MAX_WINDOW_PX
+from inkmix.plates.files.limits import MAX_WINDOW_PX
+from inkmix.plates.files.raster import Samples
+from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
+from inkmix.plates.found.duplicates import duplicate_faults
 from inkmix.plates.opening import Files, absent_faults, absent_notes, empty_plate, opened
 from inkmix.plates.plate import FilePlate, Plate, PlateSource
-from inkmix.plates.raster import Samples
-from inkmix.plates.scratch import TEMPORARY, ScratchRoom
 from inkmix.plates.windows import WindowGrid, common_rows, window_grid
 
 __all__ = ["ExpectedSize", "PlateSet", "PlateSource", "open_set"]

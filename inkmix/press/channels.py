@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from inkmix.arrays import FloatArray, read_only
+from inkmix.base.arrays import FloatArray, read_only
 from inkmix.press.constants import MODEL
 
 BANDS = 3

@@ -12,10 +12,9 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import xyz100_to_lab
-from inkmix.errors import Fault, ModelError
-from inkmix.press.carry import put_on_paper
+from inkmix.base.arrays import FloatArray
+from inkmix.base.errors import Fault, ModelError
+from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.press.evidence import (
     Origin,
     ProcessInk,
@@ -31,6 +30,7 @@ from inkmix.press.expected import ErrorModel, ExpectedError, error_model
 from inkmix.press.forward import ForwardModel, build_forward
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.order import lay_down_order
+from inkmix.press.paper_change import put_on_paper
 from inkmix.press.patches import Patches, inks_with_all_overprints
 from inkmix.press.process_inks import SPOT
 from inkmix.press.processes import Process

@@ -11,7 +11,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from inkmix.arrays import FloatArray, read_only
+from inkmix.base.arrays import FloatArray, read_only
 
 #: Paper classes that the model has constants for, smoothest first.
 PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsprint")

@@ -7,8 +7,8 @@ bands are smoothed out by it.
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
-from inkmix.observer import DENSITY_FILTERS, WAVELENGTHS_NM
+from inkmix.base.arrays import FloatArray
+from inkmix.colour.observer import DENSITY_FILTERS, WAVELENGTHS_NM
 
 FILTERS = ("red", "green", "blue")
 _READING_WEIGHT = 300.0  # a reading is met to about 0.001, far finer than an instrument repeats

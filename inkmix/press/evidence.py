@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import BoolArray
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.press.carry import is_same_paper
+from inkmix.base.arrays import BoolArray
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.opacity import Opacity
+from inkmix.press.paper_change import is_same_paper
 from inkmix.press.primaries import Solid
 from inkmix.press.process_inks import SPOT, first_of_each
 from inkmix.press.processes import Process

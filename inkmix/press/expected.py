@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, IntArray
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.press.carry import is_same_paper
+from inkmix.base.arrays import FloatArray, IntArray
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.constants import MODEL
 from inkmix.press.evidence import LEVELS, level_of_ink
 from inkmix.press.forward import ForwardModel
 from inkmix.press.halftone import contrasts, mix
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.kriging import reading_variance
+from inkmix.press.paper_change import is_same_paper
 
 # Colours at once: 2**8 weights of three bands stay below 10 MB.
 _COLOURS_AT_ONCE = 1024

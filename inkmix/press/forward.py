@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.press.channels import Channels, narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import (

@@ -7,7 +7,7 @@ first: coverage (I, N, C), primaries (2**I, C).
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
+from inkmix.base.arrays import FloatArray
 
 
 def others_share(coverage: FloatArray, presence: FloatArray) -> FloatArray:

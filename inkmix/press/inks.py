@@ -11,8 +11,9 @@ Further properties of an ink (opacity, tone value increase, character) are given
 import numpy as np
 import numpy.typing as npt
 
-from inkmix.arrays import FloatArray, read_only
-from inkmix.colorimetry import (
+from inkmix.base.arrays import FloatArray, read_only
+from inkmix.base.errors import Fault, ModelError
+from inkmix.colour.colorimetry import (
     WHITE_XYZ100,
     lab_to_xyz100,
     reflectance_to_density,
@@ -20,8 +21,7 @@ from inkmix.colorimetry import (
     srgb1_to_xyz100,
     srgb_hex_to_srgb1,
 )
-from inkmix.errors import Fault, ModelError
-from inkmix.observer import WAVELENGTHS_NM
+from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.density_spectrum import FILTERS, smoothest_reflectance

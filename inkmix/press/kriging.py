@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray
+from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import contrasts, demichel_weights
 from inkmix.press.overprint import inks_in_rows

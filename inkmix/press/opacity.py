@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from inkmix.colorimetry import xyz100_to_lab
+from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.press.constants import MODEL
 from inkmix.press.process_inks import SPOT
 from inkmix.press.values import Ink

@@ -7,9 +7,9 @@ order would change is in inkmix.press.orders.
 
 from collections.abc import Sequence
 
-from inkmix.press.carry import put_on_paper
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.opacity import is_orange
+from inkmix.press.paper_change import put_on_paper
 from inkmix.press.process_inks import SPOT, kind_of
 
 _Key = tuple[int, float, str]

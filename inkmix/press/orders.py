@@ -11,8 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import xyz100_to_lab
+from inkmix.base.arrays import FloatArray
+from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.press.condition import PressCondition
 from inkmix.press.forward import ForwardModel
 from inkmix.press.kriging import ResidualField

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, IntArray
+from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.press.constants import MODEL, PaperConstants
 
 # A layer may come within this share of the greatest density and still be printed on.

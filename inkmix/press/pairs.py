@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, IntArray
+from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.press.constants import MODEL
 from inkmix.press.opacity import Opacity
 from inkmix.press.overprint import Layer, solid_overprints

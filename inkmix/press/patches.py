@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, read_only
-from inkmix.errors import Fault, ModelError
+from inkmix.base.arrays import BoolArray, FloatArray, read_only
+from inkmix.base.errors import Fault, ModelError
 from inkmix.press.constants import MODEL
 from inkmix.press.overprint import inks_in_rows
 

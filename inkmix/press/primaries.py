@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper

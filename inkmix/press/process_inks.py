@@ -8,8 +8,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.constants import MODEL, PROCESS_LETTERS, Common
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.published import process_solids_xyz100

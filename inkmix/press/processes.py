@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from inkmix.errors import Fault, ModelError
+from inkmix.base.errors import Fault, ModelError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,8 @@ ink seen over some black.
 
 from types import MappingProxyType
 
-from inkmix.arrays import FloatArray, read_only
-from inkmix.colorimetry import lab_to_xyz100
+from inkmix.base.arrays import FloatArray, read_only
+from inkmix.colour.colorimetry import lab_to_xyz100
 
 # Paper, K, C, M, Y as CIELAB D50, from the files FOGRA39L, FOGRA29L and TR 002.
 _LAB = MappingProxyType({

@@ -6,8 +6,8 @@ Not a prediction of print. It is here to show by how much it misses.
 import numpy as np
 import numpy.typing as npt
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_srgb1
+from inkmix.base.arrays import FloatArray
+from inkmix.colour.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_srgb1
 
 
 def screen_solids_srgb1(solids_xyz100: npt.ArrayLike, paper_xyz100: npt.ArrayLike) -> FloatArray:

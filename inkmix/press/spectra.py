@@ -10,8 +10,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, read_only
-from inkmix.observer import OBSERVER_WEIGHTS, WAVELENGTHS_NM
+from inkmix.base.arrays import FloatArray, read_only
+from inkmix.colour.observer import OBSERVER_WEIGHTS, WAVELENGTHS_NM
 from inkmix.press.constants import MODEL
 from inkmix.press.values import Ink, Paper
 

@@ -10,9 +10,9 @@ from typing import Protocol
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, read_only
-from inkmix.colorimetry import murray_davies_pct
-from inkmix.monotone import MonotoneCurve, monotone_curve
+from inkmix.base.arrays import FloatArray, read_only
+from inkmix.colour.colorimetry import murray_davies_pct
+from inkmix.colour.monotone import MonotoneCurve, monotone_curve
 from inkmix.press.channels import Channels
 from inkmix.press.constants import MODEL, PaperConstants
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, read_only
-from inkmix.errors import Fault, ModelError
-from inkmix.observer import WAVELENGTHS_NM
+from inkmix.base.arrays import FloatArray, read_only
+from inkmix.base.errors import Fault, ModelError
+from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.constants import PAPER_CLASSES
 
 #: How an ink may be known, weakest first.

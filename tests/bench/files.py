@@ -11,7 +11,7 @@ from artwork import Artwork
 from book_text import INKS, MASK, SPREAD, book_text, with_reference, with_wide_limits
 from numpy.typing import NDArray
 
-from inkmix.inorder import in_order
+from inkmix.base.ordered_threads import in_order
 
 STRIPS, TILES = "strips of 64 rows", "tiles of 512 px"
 REFERENCE_BOOK = "with-reference.toml"

@@ -12,10 +12,10 @@ from inkmix_rows import Checking, bench_condition, colouring_only, layer_srgb8
 from numpy.typing import NDArray
 from timing import Row, measure, table
 
-from inkmix.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
-from inkmix.colours import Colouring
+from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.press.condition import PressCondition
-from inkmix.tables.kept import kept_lookup
+from inkmix.press.table.colouring import Colouring
+from inkmix.press.table.disk_cache import kept_lookup
 
 MPX = 8.0
 BASES = ("LittleCMS default", "inkmix colour")

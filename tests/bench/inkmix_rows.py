@@ -8,15 +8,15 @@ import numpy as np
 from book_text import press_text
 from numpy.typing import NDArray
 
+from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.read import parse_book
-from inkmix.checks.night import NightCheck, NightResult
-from inkmix.checks.total_ink import TotalInkCheck, TotalInkResult
+from inkmix.checks.night.check import NightCheck, NightResult
+from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkResult
 from inkmix.checks.window import CheckedWindow
-from inkmix.colorimetry import xyz100_to_srgb8
-from inkmix.colours import Colouring
+from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.press.condition import PressCondition
-from inkmix.resolve.condition import resolve_condition
-from inkmix.sheet import Sheet
+from inkmix.press.table.colouring import Colouring
+from inkmix.sheet.geometry import Sheet
 
 PPI = 600.0
 INK_LIMIT_PCT = 280.0

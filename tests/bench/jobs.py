@@ -18,7 +18,7 @@ def whole_job(book_file: Path, target: Path) -> None:
     from book_text import SPREAD
 
     from inkmix.book.read import read_book
-    from inkmix.simulate.check import check_spread
+    from inkmix.jobs.check import check_spread
 
     check_spread(read_book(book_file), SPREAD, picture=target)
 
@@ -51,13 +51,13 @@ def decode_and_encode(book_file: Path, target: Path) -> None:
     import numpy as np
     from book_text import SPREAD
 
+    from inkmix.base.ordered_threads import each_in_order
+    from inkmix.book.meant.plates import find_spread
+    from inkmix.book.meant.sources import spread_sources
     from inkmix.book.read import read_book
     from inkmix.export.picture import PackedBlock, PictureShape, picture_writer
-    from inkmix.inorder import each_in_order
     from inkmix.plates.set import open_set
     from inkmix.plates.windows import Window
-    from inkmix.resolve.plates import find_spread
-    from inkmix.resolve.sources import spread_sources
 
     book = read_book(book_file)
     plates = open_set(spread_sources(book, find_spread(book, SPREAD)))

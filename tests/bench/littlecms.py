@@ -14,7 +14,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inkmix.inorder import in_order
+from inkmix.base.ordered_threads import in_order
 
 NODES = 13
 DEFAULT, NODES_17 = 0, 17 << 16  # flags; the second is cmsFLAGS_GRIDPOINTS(17)

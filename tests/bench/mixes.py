@@ -12,13 +12,13 @@ from collections.abc import Callable
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.base.arrays import FloatArray
+from inkmix.colour.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.mixes import Aims, darkest_mixes, found_for_all, reach
 from inkmix.mixes.helping import Helpers
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
-from inkmix.swatches import load_ink, load_overprints, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 
 COLOURS, SEED = 10_000, 5
 DEMO = ("night-ferry/uncoated", "night-ferry", ("Soot", "Fjord", "Rowan", "Brass", "Fog"))

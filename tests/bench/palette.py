@@ -19,13 +19,13 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from palette_cases import many, shipped, tones, wish
 
-from inkmix.inorder import thread_count
-from inkmix.palette.combos import choices
-from inkmix.palette.measure import measure
-from inkmix.palette.search import MOST_MEASURED, choose
-from inkmix.palette.shortlist import set_size, shortlist, table_of, with_fixed
-from inkmix.palette.task import task_of
-from inkmix.palette.values import Wish
+from inkmix.base.ordered_threads import thread_count
+from inkmix.mixes.palettes.combos import choices
+from inkmix.mixes.palettes.measure import measure
+from inkmix.mixes.palettes.search import MOST_MEASURED, choose
+from inkmix.mixes.palettes.shortlist import set_size, shortlist, table_of, with_fixed
+from inkmix.mixes.palettes.task import task_of
+from inkmix.mixes.palettes.values import Wish
 
 CHOSEN, TONES, SEED = 4, 12, 1
 

@@ -11,12 +11,13 @@ from collections.abc import Callable
 
 import numpy as np
 
-from inkmix import lookup, loops
-from inkmix.arrays import FloatArray
+from inkmix.base import loops
+from inkmix.base.arrays import FloatArray
 from inkmix.press.condition import Patches, PressCondition, press_condition
 from inkmix.press.condition import _put_together as conditions
 from inkmix.press.processes import find_process
-from inkmix.swatches import load_ink, load_overprints, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
+from inkmix.press.table import lookup
 
 ROUNDS, SEED = 3, 5
 COARSE_NODES = 5

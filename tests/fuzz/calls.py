@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
+from inkmix.base.errors import InkmixError
 from inkmix.cli.common import say
-from inkmix.errors import InkmixError
 
 MOST_PX = 2**20
 """Read whole; of larger pictures the first rows only: how fast readers are is tried elsewhere."""
@@ -41,8 +41,8 @@ def plate(words: tuple[str, ...], answer: Path) -> int:
 def mask(words: tuple[str, ...], answer: Path) -> int:
     """A mask of the sheet that the generator draws for."""
     from fuzz.pictures import MASK_PX
-    from inkmix.plates.mask import open_mask
-    from inkmix.sheet import Sheet
+    from inkmix.plates.masks.mask import open_mask
+    from inkmix.sheet.geometry import Sheet
 
     opened = open_mask(words[0], Sheet(width_px=MASK_PX[0], height_px=MASK_PX[1], ppi=200))
     _say(opened.notes)
@@ -52,7 +52,7 @@ def mask(words: tuple[str, ...], answer: Path) -> int:
 
 def reference(words: tuple[str, ...], answer: Path) -> int:
     """A reference picture as sRGB."""
-    from inkmix.plates.reference import open_reference
+    from inkmix.plates.reference.picture import open_reference
 
     opened = open_reference(words[0], None)
     _say(opened.notes)
@@ -64,7 +64,7 @@ def reference(words: tuple[str, ...], answer: Path) -> int:
 
 def measurements(words: tuple[str, ...], answer: Path) -> int:
     """A table of measurements."""
-    from inkmix.swatches import read_measurements
+    from inkmix.press.swatches.by_name import read_measurements
 
     table = read_measurements(words[0])
     _say(table.notes)
@@ -90,10 +90,10 @@ def book(words: tuple[str, ...], answer: Path) -> int:
 
 def colours(words: tuple[str, ...], answer: Path) -> int:
     """Colours of a file on a paper, as Lab, and how far the first is from each."""
-    from inkmix.colorimetry import delta_e00
-    from inkmix.colours_told import told_colours
-    from inkmix.resolve.colours import absolute_labs
-    from inkmix.swatches import load_paper
+    from inkmix.book.meant.colours import absolute_labs
+    from inkmix.colour.colorimetry import delta_e00
+    from inkmix.colour.written import told_colours
+    from inkmix.press.swatches.by_name import load_paper
 
     told = told_colours(Path(words[0]).read_bytes(), where=words[0])
     paper = load_paper("night-ferry/uncoated")

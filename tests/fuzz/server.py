@@ -276,8 +276,8 @@ def _warm(folder: Path) -> None:
             importlib.import_module(module.name)
     import colour  # noqa: F401  the referee of colours
 
+    from inkmix.base.ordered_threads import use_at_most
     from inkmix.cli.main import run
-    from inkmix.inorder import use_at_most
 
     use_at_most(1)
     book = folder / "warm"

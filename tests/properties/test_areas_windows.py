@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix.checks.areas import BY_SIZE, BY_VALUE, AreaFinder, Areas, AreasPart
+from inkmix.checks.areas.finder import BY_SIZE, BY_VALUE, AreaFinder, Areas, AreasPart
 
 SHAPE = (23, 31)
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from inkmix.base.errors import BookError
 from inkmix.book.read import parse_book
-from inkmix.errors import BookError
 
 GOOD = """\
 format = 1

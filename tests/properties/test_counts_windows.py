@@ -14,14 +14,14 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # drawings and inks of other
 from plate_files import write_tiff
 from press_for_checks import press
 
-from inkmix.checks.night import NightCheck
-from inkmix.checks.total_ink import TotalInkCheck
+from inkmix.checks.night.check import NightCheck
+from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.window import CheckedWindow
-from inkmix.overview import BlockSum, ColourOverview
+from inkmix.plates.overview import BlockSum, ColourOverview
 from inkmix.plates.set import PlateSource, open_set
-from inkmix.plates.survey import Survey, survey
+from inkmix.plates.survey.counting import Survey, survey
 from inkmix.plates.windows import Window
-from inkmix.sheet import Sheet, panels_in_a_row
+from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 ROWS, COLS, INKS = 61, 97, 5
 SHEET = Sheet(

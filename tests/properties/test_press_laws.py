@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix.colorimetry import reflectance_to_xyz100
+from inkmix.colour.colorimetry import reflectance_to_xyz100
 from inkmix.press import constants, forward
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.halftone import demichel_weights, mix, others_share, spread, to_power

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from plate_files import write_png, write_png_bits
 from png_writer import write_png_by_hand
 
-from inkmix.plates.limits import MAX_SEGMENT_PX
+from inkmix.plates.files.limits import MAX_SEGMENT_PX
 from inkmix.plates.plate import open_raster
 
 ROWS, COLS = 150, 203
@@ -114,12 +114,12 @@ def written(name: str, folder: Path) -> tuple[Path, np.ndarray]:
 def case(request, tmp_path_factory):
     name, segment_px = request.param
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("inkmix.plates.segments.MAX_SEGMENT_PX", segment_px)
-        patch.setattr("inkmix.plates.scratch.MAX_IN_MEMORY_BYTES", 1000)
-        for module in ("png_rows", "strip_rows"):
-            patch.setattr(f"inkmix.plates.{module}._BLOCK_BYTES", 1500)
-        patch.setattr("inkmix.plates.png_passes._BAND_BYTES", 1500)
-        patch.setattr("inkmix.plates.strip_rows._PACKED_BYTES", 700)
+        patch.setattr("inkmix.plates.files.tiff.segments.MAX_SEGMENT_PX", segment_px)
+        patch.setattr("inkmix.plates.files.scratch.room.MAX_IN_MEMORY_BYTES", 1000)
+        for module in ("png.rows", "tiff.strip_rows"):
+            patch.setattr(f"inkmix.plates.files.{module}._BLOCK_BYTES", 1500)
+        patch.setattr("inkmix.plates.files.png.passes._BAND_BYTES", 1500)
+        patch.setattr("inkmix.plates.files.tiff.strip_rows._PACKED_BYTES", 700)
         yield written(name, tmp_path_factory.mktemp("readers"))
 
 

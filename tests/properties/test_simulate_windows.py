@@ -18,16 +18,16 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # the plates are shared with
 from cut_books import BOOKS, COLS, ROWS
 from separations import SPREAD, PhotoBook
 
-import inkmix.checks.trials
-import inkmix.lookup
-import inkmix.plates.raster
+import inkmix.checks.trials.trials
+import inkmix.plates.files.raster
 import inkmix.plates.set
-from inkmix import loops
+import inkmix.press.table.lookup
+from inkmix.base import loops
+from inkmix.jobs.answer import SpreadResult
+from inkmix.jobs.check import check_spread
+from inkmix.jobs.predict import Wanted, write_predictions
+from inkmix.jobs.spread import open_uncounted
 from inkmix.plates.windows import WindowGrid
-from inkmix.result import SpreadResult
-from inkmix.simulate.check import check_spread
-from inkmix.simulate.predict import Wanted, write_predictions
-from inkmix.simulate.spread import open_uncounted
 
 ALL_PX = ROWS * COLS
 WANTED = (
@@ -64,10 +64,10 @@ SOME = st.builds(
 def cut_like(cut: Cut) -> Iterator[None]:
     """The limits of windows, the cores that may be used and the loops, changed for a while."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(inkmix.plates.raster, "MAX_WINDOW_PX", cut.window_px)
+        patch.setattr(inkmix.plates.files.raster, "MAX_WINDOW_PX", cut.window_px)
         patch.setattr(inkmix.plates.set, "MAX_WINDOW_PX", cut.window_px)
-        patch.setattr(inkmix.checks.trials, "BAND_PX", cut.trial_px)
-        patch.setattr(inkmix.lookup, "CHUNK_PX", cut.chunk_px)
+        patch.setattr(inkmix.checks.trials.trials, "BAND_PX", cut.trial_px)
+        patch.setattr(inkmix.press.table.lookup, "CHUNK_PX", cut.chunk_px)
         patch.setattr(os, "sched_getaffinity", lambda _: range(cut.threads), raising=False)
         if cut.is_plain:
             patch.setenv(loops.SWITCH, "numpy")

@@ -13,9 +13,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from print_physics import NM, Stock, halftone
 
-from inkmix.colorimetry import reflectance_to_xyz100
-from inkmix.measurements.cgats import write_cgats
-from inkmix.measurements.table import MeasurementTable
+from inkmix.colour.colorimetry import reflectance_to_xyz100
+from inkmix.colour.measured.cgats import write_cgats
+from inkmix.colour.measured.table import MeasurementTable
 
 FOLDER = Path(__file__).parents[2] / "swatches" / "night-ferry"
 

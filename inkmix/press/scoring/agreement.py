@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import FloatArray
-from inkmix.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_lab
-from inkmix.errors import Fault
-from inkmix.measurements.table import MeasurementTable, colours_xyz100
-from inkmix.quoting import clipped
+from inkmix.base.arrays import FloatArray
+from inkmix.base.errors import Fault
+from inkmix.base.quoting import clipped
+from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_lab
+from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 
 # Rounding, and other tables of the light, stay below these; from the last on rows are mixed up.
 _MEAN_DE00, _WORST_DE00, _ABSURD_MEAN_DE00 = 1.0, 3.0, 20.0

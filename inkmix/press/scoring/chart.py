@@ -8,15 +8,15 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colorimetry import xyz100_to_lab
-from inkmix.errors import Fault, MeasurementError, capped
-from inkmix.measurements.table import MeasurementTable, colours_xyz100
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.errors import Fault, MeasurementError, capped
+from inkmix.base.quoting import clipped
+from inkmix.colour.colorimetry import xyz100_to_lab
+from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.orders import listed, plates_in_order
 from inkmix.press.scoring.stated import stated_opacity
-from inkmix.quoting import clipped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.constants import MODEL
 from inkmix.press.forward import ForwardModel, reading_noise
 from inkmix.press.kriging import Features, ResidualField

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from inkmix.arrays import FloatArray, IntArray
-from inkmix.colorimetry import delta_e00
+from inkmix.base.arrays import FloatArray, IntArray
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.expected import ExpectedError
 
 #: Of the counted patches, the darkest in this share.

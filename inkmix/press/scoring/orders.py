@@ -3,9 +3,9 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from inkmix.errors import Fault, UsageError, capped
-from inkmix.measurements.table import MeasurementTable
-from inkmix.quoting import clipped, nearest
+from inkmix.base.errors import Fault, UsageError, capped
+from inkmix.base.quoting import clipped, nearest
+from inkmix.colour.measured.table import MeasurementTable
 
 _NAMED = 12  # plates are listed in a message, a long list cut off
 

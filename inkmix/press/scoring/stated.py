@@ -6,9 +6,9 @@ Words of a keyword are parted by semicolons; an opacity stands behind the name o
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from inkmix.errors import COUNTED_FAULTS, Fault, MeasurementError
-from inkmix.measurements.table import MeasurementTable
-from inkmix.quoting import clipped, listed, nearest, quoted
+from inkmix.base.errors import COUNTED_FAULTS, Fault, MeasurementError
+from inkmix.base.quoting import clipped, listed, nearest, quoted
+from inkmix.colour.measured.table import MeasurementTable
 
 
 def stated_order(table: MeasurementTable) -> tuple[str, ...] | None:

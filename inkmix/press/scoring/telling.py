@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from inkmix.arrays import BoolArray, FloatArray
-from inkmix.errors import Fault, MeasurementError, UsageError
+from inkmix.base.arrays import BoolArray, FloatArray
+from inkmix.base.errors import Fault, MeasurementError, UsageError
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import Ink, Paper, ink_from_ramp
 from inkmix.press.order import lay_down_order

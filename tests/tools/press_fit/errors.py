@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.colorimetry import delta_e00
+from inkmix.colour.colorimetry import delta_e00
 
 #: On average over presses this share is to lie inside, and this on the worst press.
 AVERAGE, WORST = 0.95, 0.87

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import numpy as np
 
-from inkmix.measurements.cgats import parse_cgats
+from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import PAPER_CLASSES
-from inkmix.press.score import Chart, read_chart, tell
+from inkmix.press.scoring.score import Chart, read_chart, tell
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 LEVELS = ("solids", "ramps", "overprints")

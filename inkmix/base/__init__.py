@@ -1,0 +1,1 @@
+"""What knows no ink: errors, arrays, files written whole, ordered threads, the cache, loops."""

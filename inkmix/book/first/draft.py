@@ -1,0 +1,253 @@
+"""The text of a first book: commented TOML, each guess marked.
+
+Values in, text out; what lies in the folder was found before.
+"""
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from textwrap import wrap
+
+from inkmix.book.first.inkwords import GUESS_PAPER, InkGuess
+from inkmix.book.first.layout import Layout
+from inkmix.book.first.names import distinct
+from inkmix.book.first.order import ON_TOP, PRINTER_DECIDES
+from inkmix.book.first.sizes import PlateSize, StripGuess
+from inkmix.book.keys import DENSITY_EXAMPLE, PROCESS_NAMES
+from inkmix.plates.found.pattern import natural_key
+from inkmix.press.constants import PAPER_CLASSES
+
+GUESSED = "# guessed"
+GUESS_PROCESS = PROCESS_NAMES[0]
+COLOURS_GUESSED = "it rests on inks that are themselves guessed by name"
+_COLUMNS = 88
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """Everything a first book is made of.
+
+    Parameters
+    ----------
+    inks : tuple of InkGuess
+        In lay-down order.
+    order : str
+        What that order rests on.
+    channels : tuple of str
+        Inks in channel order, for files that hold several inks without naming them.
+    size : PlateSize or None
+        The commonest of the plates; None where no header could be read.
+    absent : bool
+        Whether some spread lacks a plate that others have.
+    masks : tuple of str
+        Pictures that seem to show night areas; may hold {spread}.
+    reference : str or None
+        A picture of the whole; may hold {spread}.
+    """
+
+    title: str
+    layout: Layout
+    inks: tuple[InkGuess, ...]
+    order: str
+    channels: tuple[str, ...] = ()
+    size: PlateSize | None = None
+    strip: StripGuess | None = None
+    absent: bool = False
+    masks: tuple[str, ...] = ()
+    reference: str | None = None
+
+
+def draft_text(draft: Draft) -> str:
+    """The book file of a draft."""
+    whole = (_head, _paper, _inks, _press, _plates, _strip, _night, _tones, _reference)
+    sections = (*whole, *([_exceptions] if len(draft.layout.spreads) > 1 else []))
+    return "\n".join("\n".join(section(draft)) + "\n" for section in sections)
+
+
+def guessed_lines(text: str) -> tuple[str, ...]:
+    """What is guessed in a book, each with the table it belongs to."""
+    table, found = "", []
+    for line in text.splitlines():
+        setting, mark, why = line.partition(GUESSED)
+        setting, why = setting.strip(), why.strip(" :;")
+        if line.startswith("["):
+            table = line
+        if mark and why != "likewise" and not setting.startswith("#"):
+            found.append(f"{table} {setting} ({why})".strip() if setting else why)
+        if line.startswith("name = "):
+            table = f"{table} {setting.removeprefix('name = ')}"
+    return tuple(found)
+
+
+def quoted(text: str) -> str:
+    """Text as a TOML string; the escapes of JSON are among those of TOML."""
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return "[" + ", ".join(quoted(name) for name in names) + "]"
+
+
+def _head(draft: Draft) -> Iterator[str]:
+    yield "# What is to be printed, for inkmix. Values marked as guessed are not known: correct"
+    yield "# them or take the mark away. Settings behind a # are off; take it away to use them."
+    yield "# `inkmix start --schema` writes every key and what it means into book.schema.json."
+    yield ""
+    yield "format = 1"
+    yield f"title = {quoted(draft.title)}  {GUESSED} from the folder's name"
+
+
+def _paper(draft: Draft) -> Iterator[str]:
+    yield "[paper]"
+    yield "# Ask your printer for the stock and its class. `inkmix inks` lists the shipped papers."
+    yield f"swatch = {quoted(GUESS_PAPER)}  {GUESSED}: an invented paper, a stand-in for yours"
+    yield "guessed = true  # nothing can pass while this stands here; take it out once it is right"
+    yield "# Measured instead of swatch (L*, a*, b* at D50), with one of the classes"
+    yield f"# {', '.join(PAPER_CLASSES)}:"
+    yield "# lab = [95, 0, -2]"
+    yield '# measurements = "paper.txt"           # CGATS file that holds the bare paper'
+    yield '# class = "uncoated"'
+
+
+def _inks(draft: Draft) -> Iterator[str]:
+    yield "# Inks in lay-down order, the first printed first."
+    yield from _order(draft)
+    for ink in draft.inks:
+        yield ""
+        yield from _ink(ink)
+    yield ""
+    yield "# An ink is given by one of swatch, lab, xyz, density, srgb and measurements. The better"
+    yield "# it is known, the smaller the expected error:"
+    yield "# lab = [31.9, 2.0, 2.1]               # its solid, measured on this paper"
+    yield '# measurements = "inks/ramp.txt"       # CGATS file with a ramp of tints'
+    yield f"# density = {DENSITY_EXAMPLE}"
+    yield "#                                      # relative: zeroed on the paper"
+    yield "# tone_value_increase_pct = 18         # at 50 %"
+    yield '# opacity = "slightly opaque"          # or "transparent", "opaque", or a number: the'
+    yield "#                                      # share of its colour that a solid adds to what"
+    yield "#                                      # lies under it, 0.03 an orange, 0.9 a good white"
+    yield '# polarity = "light is ink"            # where black in its file means no ink'
+    yield f"# plate = {quoted(draft.inks[0].name)}  # a double hit: prints that plate once more"
+
+
+def _order(draft: Draft) -> Iterator[str]:
+    if len(draft.inks) < 2:
+        return
+    yield f"{GUESSED}: the order of the inks, {draft.order}; {COLOURS_GUESSED}"
+    for sentence in (ON_TOP, PRINTER_DECIDES):
+        yield from (f"# {line}" for line in wrap(sentence, width=_COLUMNS))
+
+
+def _ink(ink: InkGuess) -> Iterator[str]:
+    yield "[[inks]]"
+    yield f"name = {quoted(ink.name)}"
+    key, value = ("swatch", ink.swatch) if ink.swatch else ("srgb", ink.srgb)
+    yield f"{key} = {quoted(str(value))}  {GUESSED}: {ink.why}"
+    if ink.swatch:
+        yield "guessed = true  # take this line out once it is right"
+    if ink.character:
+        yield f"character = {_listed(ink.character)}  {GUESSED} by its name"
+
+
+def _press(draft: Draft) -> Iterator[str]:
+    yield "[press]"
+    yield f"process = {quoted(GUESS_PROCESS)}  {GUESSED}; one of {', '.join(PROCESS_NAMES)}"
+    yield "# Most total ink the sheet can carry. Without it the usual limit of the process holds;"
+    yield "# ask your printer, write the answer here and list the key as confirmed:"
+    yield "# ink_limit_pct = 280"
+    yield '# confirmed_by_printer = ["ink_limit_pct"]'
+
+
+def _plates(draft: Draft) -> Iterator[str]:
+    yield "[plates]"
+    yield f"pattern = {quoted(draft.layout.pattern)}  {GUESSED} from {_counted(draft)}"
+    if draft.channels:
+        yield f"channels = {_listed(draft.channels)}  {GUESSED}: what each channel holds"
+    else:
+        yield "# Where one file holds all plates, the ink of each channel:"
+        yield f"# channels = {_listed([ink.name for ink in draft.inks])}"
+    if draft.absent:
+        yield f'absent = "empty"  {GUESSED}: some spreads lack a plate; "refuse" makes that a fault'
+    else:
+        yield '# absent = "empty"  # where a spread may lack a plate'
+    if draft.size is not None:
+        yield f"# The plates: {draft.size}."
+    if draft.size is not None and draft.size.ppi is None:
+        yield "# Their resolution is needed; write what they were drawn at:"
+        yield "# ppi = 400"
+
+
+def _counted(draft: Draft) -> str:
+    files, spreads = len(draft.layout.files), len(draft.layout.spreads)
+    return f"{files} file{'s' * (files != 1)}, {spreads} spread{'s' * (spreads != 1)}"
+
+
+def _strip(draft: Draft) -> Iterator[str]:
+    strip = draft.strip
+    if strip is not None:
+        yield "[strip]"
+        yield f"panels = {strip.panels}  {GUESSED}: {strip.format} leaves fill the plates exactly"
+        yield f"panel_mm = [{strip.panel_mm[0]:g}, {strip.panel_mm[1]:g}]  {GUESSED} likewise"
+        yield f"bleed_mm = {strip.bleed_mm:g}  {GUESSED} likewise"
+        return
+    yield "# A folded strip: equal panels side by side, so that places can be named by panel."
+    yield "# [strip]"
+    yield "# panels = 8"
+    yield "# panel_mm = [110, 150]"
+    yield "# bleed_mm = 3"
+
+
+def _night(draft: Draft) -> Iterator[str]:
+    yield "# Areas that must be really dark."
+    for mask, name in distinct({mask: _night_name(mask) for mask in draft.masks}).items():
+        yield ""
+        yield "[[night]]"
+        yield f"name = {quoted(name)}  {GUESSED} from the file's name"
+        yield f"mask = {quoted(mask)}  {GUESSED} by its place"
+        yield '# mask_shows = "white"  # which end of the mask is night, white or black'
+        yield "# lightest_L = 25  # lightest L* allowed; until it is given there is no verdict"
+    if not draft.masks:
+        yield "# [[night]]"
+        yield '# name = "open sea"'
+        yield "# rect_mm = [10, 20, 100, 50]  # x, y, width, height from the trim's top left corner"
+        yield "# lightest_L = 25"
+        yield '# mask = "masks/sea.png"  # or, instead of rect_mm: white marks the area'
+        plate = quoted(draft.inks[0].name)
+        yield f"# rule = [{{ plate = {plate}, at_least_pct = 60 }}]  # or: where plates hold this"
+
+
+def _night_name(mask: str) -> str:
+    stem = mask.rpartition("/")[2].rpartition(".")[0]
+    words = stem.replace("{spread}", " ").replace("_", " ").replace("-", " ").split()
+    named = [word for word in words if word.lower() not in ("mask", "maske", "masque")]
+    return " ".join(named) or "night"
+
+
+def _tones(draft: Draft) -> Iterator[str]:
+    first = draft.inks[0].name
+    yield "# Mixes that are meant to look a certain way; the colour is seen against paper white."
+    yield "# [[tones]]"
+    yield '# name = "dusk"'
+    yield f"# mix = {{ {quoted(first)} = 60 }}"
+    yield '# intended = "#3a2c4d"'
+    yield "# tolerance_de00 = 4"
+
+
+def _reference(draft: Draft) -> Iterator[str]:
+    if draft.reference is None:
+        yield "# [reference]"
+        yield '# picture = "reference.png"  # what the whole should look like'
+        return
+    yield "[reference]"
+    yield f"picture = {quoted(draft.reference)}  {GUESSED} by its name"
+
+
+def _exceptions(draft: Draft) -> Iterator[str]:
+    last = quoted(sorted(draft.layout.spreads, key=natural_key)[-1])
+    yield "# Where something else holds for some spreads, such as a cover on another stock:"
+    yield "# [[override]]"
+    yield f"# spreads = [{last}]"
+    yield "# press = { ink_limit_pct = 300 }  # press and total_ink key by key; paper, inks, strip,"
+    yield "#                                  # night, tones and reference as wholes"
+    yield "# A finding that somebody accepts is waived by a [[waive]] block; the index page that"
+    yield "# `inkmix batch` writes has it ready to copy."

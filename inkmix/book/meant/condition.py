@@ -1,0 +1,236 @@
+"""The press condition that a book describes, and the limits that hold for it.
+
+Swatches and measurement files are looked up here; colours of mixes are the press model's business.
+"""
+
+import unicodedata
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+from inkmix.base.arrays import read_only
+from inkmix.base.errors import Fault, InkmixError, MeasurementError
+from inkmix.book.meant.collected_faults import all_of, placed
+from inkmix.book.meant.tones import screen_colour_over
+from inkmix.book.paths import inside
+from inkmix.book.values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
+from inkmix.colour.colorimetry import lab_to_xyz100
+from inkmix.colour.measured.table import MeasurementTable
+from inkmix.press.condition import Patches, PressCondition, press_condition
+from inkmix.press.inks import (
+    Ink,
+    Paper,
+    ink_from_density,
+    ink_from_lab,
+    ink_from_srgb,
+    ink_from_xyz100,
+)
+from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.processes import find_process
+from inkmix.press.published import process_solids_xyz100
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper, read_measurements
+from inkmix.press.swatches.charts import (
+    ink_from_table,
+    paper_from_table,
+    patches_from_table,
+    words_of,
+)
+
+_READINGS = "given in the book"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What must not be exceeded, each with whose word it is.
+
+    Parameters
+    ----------
+    ink_limit_pct : Told or None
+        Most total ink; None where neither the book nor the process says one.
+    edge_growth_mm : Told
+        Growth at the edges of solids.
+    """
+
+    ink_limit_pct: Told | None
+    edge_growth_mm: Told
+
+
+def resolve_condition(book: Book) -> PressCondition:
+    """Inks, paper and process of a book, ready to predict.
+
+    Raises
+    ------
+    InkmixError
+        SwatchError, MeasurementError or ModelError, with the faults of paper and all inks.
+    """
+    paper = replace(resolve_paper(book), guessed=book.paper.guessed)
+    inks = resolve_inks(book, paper)
+    patches = _patches(book, paper)
+    process = find_process(book.press.process)
+    return press_condition(paper, inks, process=process, patches=patches)
+
+
+def resolve_paper(book: Book) -> Paper:
+    """The paper of a book."""
+    spec = book.paper
+    if spec.measurements is not None:
+        return _measured_paper(book, spec.measurements)
+    if spec.swatch is None:
+        return _given_paper(spec)
+    try:
+        paper = load_paper(spec.swatch)
+    except InkmixError as error:
+        raise placed(error, f"{book.path.name}: paper.swatch") from None
+    return paper if spec.paper_class is None else replace(paper, paper_class=spec.paper_class)
+
+
+def resolve_inks(book: Book, paper: Paper) -> tuple[Ink, ...]:
+    """The inks of a book in lay-down order, all their faults at once.
+
+    On a paper that is known by a screen colour only, every ink is no better known than that.
+    """
+    inks = all_of(partial(_resolve_ink, book, index, paper) for index in range(len(book.inks)))
+    if book.paper.srgb is not None:
+        inks = [replace(ink, known="screen colour") for ink in inks]
+    return tuple(inks)
+
+
+def resolve_limits(book: Book, paper: Paper) -> Limits:
+    """The limits the book gives, else those of its process on this paper class."""
+    process = find_process(book.press.process)
+    usual = (process.ink_limit_pct or {}).get(paper.paper_class)
+    default = None if usual is None else Told(value=float(usual), whose=PROCESS_DEFAULT)
+    return Limits(
+        ink_limit_pct=book.press.ink_limit_pct or default,
+        edge_growth_mm=resolve_edge_growth(book),
+    )
+
+
+def resolve_edge_growth(book: Book) -> Told:
+    """The growth at edges, mm, that the book gives, else that of its process."""
+    usual = find_process(book.press.process).edge_growth_mm
+    return book.press.edge_growth_mm or Told(value=usual, whose=PROCESS_DEFAULT)
+
+
+def _measured_paper(book: Book, file: str) -> Paper:
+    try:
+        table = _read_table(book, file)
+        kind = book.paper.paper_class or ""
+        return paper_from_table(table, name=f"{kind} paper of {file}", paper_class=kind)
+    except InkmixError as error:
+        raise placed(error, f"{book.path.name}: paper.measurements") from None
+
+
+def _given_paper(spec: PaperSpec) -> Paper:
+    paper_class = spec.paper_class or ""
+    if spec.lab is not None:
+        xyz100 = lab_to_xyz100(spec.lab)
+    elif spec.xyz100 is not None:
+        xyz100 = read_only(spec.xyz100)
+    else:
+        usual_white = process_solids_xyz100(paper_class)[0]
+        xyz100 = screen_colour_over(usual_white, spec.srgb or "#ffffff")
+    source = f"screen colour {spec.srgb}" if spec.srgb else _READINGS
+    return Paper(name=f"{paper_class} paper", paper_class=paper_class, xyz100=xyz100, source=source)
+
+
+def _resolve_ink(book: Book, index: int, paper: Paper) -> Ink:
+    spec = book.inks[index]
+    try:
+        ink = _coloured_ink(book, spec, paper)
+        return replace(ink, name=spec.name, **_properties(spec, ink))
+    except InkmixError as error:
+        raise placed(error, f"{book.path.name}: inks[{index + 1}]") from None
+
+
+def _coloured_ink(book: Book, spec: InkSpec, paper: Paper) -> Ink:
+    if spec.swatch is not None:
+        return load_ink(spec.swatch, paper=paper)
+    if spec.measurements is not None:
+        table = _read_table(book, spec.measurements)
+        return ink_from_table(table, _ink_column(table, spec), paper=paper, name=spec.name)
+    if spec.density is not None:
+        reading = spec.density
+        return ink_from_density(
+            spec.name,
+            red=reading.red,
+            green=reading.green,
+            blue=reading.blue,
+            status=reading.status,
+            relative=reading.relative,
+            paper=paper,
+            source=f"status {reading.status} densities {_READINGS}",
+        )
+    if spec.lab is not None:
+        return ink_from_lab(spec.name, spec.lab, paper=paper, source=f"Lab {_READINGS}")
+    if spec.xyz100 is not None:
+        return ink_from_xyz100(spec.name, spec.xyz100, paper=paper, source=f"XYZ {_READINGS}")
+    return ink_from_srgb(spec.name, spec.srgb or "#000000", paper=paper)
+
+
+def _properties(spec: InkSpec, ink: Ink) -> dict[str, Any]:
+    """What the book says of an ink beyond its colour.
+
+    Its word on opacity counts more than a solid that was measured over some black.
+    """
+    said: dict[str, Any] = {"character": ink.character | spec.character, "guessed": spec.guessed}
+    if spec.opacity is not None:
+        told = OPACITY_WORDS.get(str(spec.opacity), spec.opacity)
+        said |= {"opacity": told, "over_black_xyz100": None, "black_xyz100": None}
+    if spec.tone_value_increase_pct is not None:
+        said["tone_value_increase_pct"] = spec.tone_value_increase_pct
+    return said
+
+
+def _patches(book: Book, paper: Paper) -> Patches | None:
+    """Measured mixes: the book's own, else those shipped for just these inks on this paper."""
+    if book.press.overprints is not None:
+        table = _read_table(book, book.press.overprints)
+        columns = [_column(table, ink.column or ink.name) for ink in book.inks]
+        patches = patches_from_table(table, columns)
+        if patches is None:
+            raise MeasurementError(_no_mixes(book, table))
+        return patches
+    if book.paper.swatch is None:
+        return None
+    return load_overprints(paper, [ink.swatch or "" for ink in book.inks])
+
+
+def _read_table(book: Book, text: str) -> MeasurementTable:
+    return read_measurements(inside(book.folder, text, where=f"{book.path.name}: {text}"))
+
+
+def _column(table: MeasurementTable, name: str) -> str | None:
+    """The table's own spelling of an ink's column."""
+    wanted = unicodedata.normalize("NFC", name).casefold()
+    for plate in table.plates:
+        if unicodedata.normalize("NFC", plate).casefold() == wanted:
+            return plate
+    return None
+
+
+def _ink_column(table: MeasurementTable, spec: InkSpec) -> str:
+    """The column of an ink: as told, else that of its name, else the only one."""
+    name = spec.column or spec.name
+    if spec.column is None and len(table.plates) == 1:
+        return table.plates[0]
+    return _column(table, name) or name
+
+
+def _no_mixes(book: Book, table: MeasurementTable) -> Fault:
+    where = f"{book.path.name}: press.overprints: {table.source}"
+    told = words_of(table, "LAY_DOWN_ORDER")
+    own = [_column(table, ink.column or ink.name) for ink in book.inks]
+    if told and [name for name in told if name in own] != [name for name in own if name in told]:
+        return Fault(
+            where=where,
+            found=f"printed in the order {', '.join(told)}",
+            expected=f"the book lays down {', '.join(book.ink_names)}",
+            do="measured mixtures hold for one order; ask the printer which it is",
+        )
+    return Fault(
+        where=where,
+        found=f"holds no mixes of the book's inks (its columns: {', '.join(table.plates)})",
+        expected="patches of two or more of them, printed in the book's order, are needed",
+        do="name the columns with column = ... at each ink",
+    )

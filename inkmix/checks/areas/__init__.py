@@ -1,0 +1,1 @@
+"""Connected areas of a picture that is seen window by window."""

@@ -1,0 +1,1 @@
+"""Night areas: whether each is as dark as it must be."""

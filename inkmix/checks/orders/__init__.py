@@ -1,0 +1,1 @@
+"""What hangs on the lay-down order."""

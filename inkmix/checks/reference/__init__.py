@@ -1,0 +1,1 @@
+"""The predicted print against a reference picture."""

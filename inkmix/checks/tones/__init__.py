@@ -1,0 +1,1 @@
+"""Named tones: what was meant against what will print."""

@@ -1,0 +1,1 @@
+"""Total ink against the ink limit."""

@@ -1,0 +1,1 @@
+"""Remedies tried on the pixels."""

@@ -1,0 +1,104 @@
+"""Whether the numbers of a table can be what they claim: ranges, scales, colours that agree.
+
+Here belong the checks that any measured table must pass, whatever file it came from. A reading
+that is a little outside by noise is mended by the reader; what is plainly wrong is a fault here.
+"""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from inkmix.base.arrays import FloatArray
+from inkmix.base.errors import COUNTED_FAULTS, Fault
+from inkmix.colour.colorimetry import lab_to_xyz100
+from inkmix.colour.measured.grid import Grid
+
+REFLECTANCE_NOISE = (
+    0.005  # a dark reading may fall this far below zero; instruments repeat to 0.001
+)
+TONE_NOISE_PCT = 0.01  # rounding of tone values that were computed
+
+
+class Limits(NamedTuple):
+    """What a column may hold, and the words for it."""
+
+    low: float
+    high: float
+    expected: str
+
+
+_TONE = Limits(-TONE_NOISE_PCT, 100 + TONE_NOISE_PCT, "tone values are 0 to 100 %")
+_XYZ = Limits(-0.5, 250.0, "XYZ is 0 to 100 for what does not fluoresce")  # 250: day-glow solids
+_L = Limits(-1.0, 150.0, "L* is 0 to 100 for what does not fluoresce")
+_AB = Limits(-200.0, 200.0, "a* and b* of print lie within 200 of zero")
+_DENSITY = Limits(
+    -0.5, 5.0, "densities of print are 0 to 4"
+)  # relative ones may be a little below 0
+_REFLECTANCE = Limits(-REFLECTANCE_NOISE, 4.0, "reflectance is 0 to 1, or up to 4 if fluorescent")
+
+
+def range_faults(grid: Grid, *, reflectance_scale: float) -> list[Fault]:
+    """A fault for each cell out of range, by line; `reflectance_scale` is what the file calls 1."""
+    wrong = np.zeros(grid.values.shape, dtype=bool)
+    for at, what in grid.meanings.items():
+        limits = _limits(what.kind, what.key)
+        if limits is not None:
+            values = grid.values[:, at] / (reflectance_scale if what.kind == "spectral" else 1.0)
+            wrong[:, at] = (values < limits.low) | (values > limits.high)
+    faults: list[Fault] = []
+    for row in np.flatnonzero(wrong.any(axis=1)):
+        faults += _out_of_range(grid, int(row), np.flatnonzero(wrong[row]).tolist())
+        if len(faults) >= COUNTED_FAULTS:
+            break
+    return faults
+
+
+def _out_of_range(grid: Grid, row: int, columns: list[int]) -> Iterator[Fault]:
+    for at, place in zip(columns, grid.places(row, columns), strict=True):
+        limits = _limits(grid.meanings[at].kind, grid.meanings[at].key)
+        expected = limits.expected if limits else ""
+        yield Fault(where=place, found=f"{grid.values[row, at]:g}", expected=expected)
+
+
+def _limits(kind: str, key: str) -> Limits | None:
+    if kind == "lab":
+        return _L if key == "L" else _AB
+    table = {"tone": _TONE, "xyz": _XYZ, "density": _DENSITY, "spectral": _REFLECTANCE}
+    return table.get(kind)
+
+
+def impossible_lab_faults(grid: Grid, lab: FloatArray) -> list[Fault]:
+    """A fault for each row whose Lab (N, 3) no surface has: more than noise below zero in XYZ."""
+    xyz100 = np.asarray(lab_to_xyz100(lab))
+    rows = np.flatnonzero((xyz100 < _XYZ.low).any(axis=1))[:COUNTED_FAULTS]
+    return [
+        Fault(
+            where=grid.place(int(row), grid.columns("lab")["L"]),
+            found="Lab " + "/".join(f"{value:g}" for value in lab[row]),
+            expected=f"no surface has it: {'XYZ'[int(xyz100[row].argmin())]} would be "
+            f"{xyz100[row].min():.1f}, less than no light",
+            do="check the signs and the order L, a, b",
+        )
+        for row in rows
+    ]
+
+
+def scale_faults(grid: Grid) -> list[Fault]:
+    """Whole columns in 0-1 where 0-100 is meant."""
+    faults = []
+    tones = grid.values[:, list(grid.columns("tone").values())]
+    if tones.size and 0 < tones.max() <= 1:
+        faults.append(_scaled(grid, f"no tone value is above {tones.max():g}", "tone values"))
+    xyz = grid.columns("xyz")
+    bare = (tones == 0).all(axis=1) if tones.size else np.zeros(len(grid.values), dtype=bool)
+    if "Y" in xyz and bare.any():
+        paper_y = grid.values[bare, xyz["Y"]].max()
+        if 0 < paper_y <= 1.5:
+            faults.append(_scaled(grid, f"the paper has Y = {paper_y:g}", "XYZ"))
+    return faults
+
+
+def _scaled(grid: Grid, found: str, what: str) -> Fault:
+    do = f"multiply {what} by 100"
+    return Fault(where=grid.where, found=found, expected=f"{what} are meant as 0 to 100", do=do)

@@ -1,0 +1,136 @@
+"""The whole answer about one spread, as plain values: what the report and report.json are made of.
+
+No computing here and no layout. Pictures travel as bytes beside the values, under their key.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from inkmix.checks.facts import (
+    NightFacts,
+    NightOrder,
+    ReferenceFacts,
+    ToneFacts,
+    ToneOrder,
+    TonePair,
+    TotalInkFacts,
+)
+from inkmix.checks.finding import Finding
+from inkmix.press.evidence import ProcessInk
+from inkmix.sheet.geometry import Panel
+
+IN_BOOK = "told in the book"
+#: Whose word an opacity is; "told" is told where the ink's colour was.
+OPACITY_FROM = (
+    IN_BOOK,
+    "told",
+    "measured over black",
+    "learnt from measured overprints",
+    "usual",
+    "guessed by its name",
+    "guessed by its hue",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InkFacts:
+    """One ink as the press condition knows it, with its plate in this spread."""
+
+    name: str
+    known: str  # "screen colour", "density", "solid", "ramp"
+    source: str
+    opacity: float  # as it was used: share of its own colour added to what lies under it
+    opacity_from: str  # whose word that is, one of OPACITY_FROM
+    character: tuple[str, ...]  # "fluorescent", "metallic"
+    solid_lab: tuple[float, float, float]
+    solid_srgb8: tuple[int, int, int]
+    file: str | None  # relative to the book; None where the plate is absent
+    digest: str | None
+    width_px: int
+    height_px: int
+    bits: int
+    ppi: float
+    screened: bool
+    mean_tone_pct: float
+    mean_coverage_pct: float
+    max_tone_pct: float
+    inked_area_pct: float  # share of the sheet with any tone of this ink
+    profile: str | None
+    notes: tuple[str, ...]
+    picture: str | None = None  # the plate in its ink
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionFacts:
+    """The press condition and how well it is known."""
+
+    paper: str
+    paper_class: str
+    paper_lab: tuple[float, float, float]
+    paper_srgb8: tuple[int, int, int]
+    paper_source: str
+    process: str
+    level: str  # "screen colour", "density", "solids", "ramps", "overprints"
+    error_de00: float  # 95 % expected error of a typical mix of two or more inks on this sheet
+    error_L: float
+    process_inks: tuple[ProcessInk, ...]  # taken as such by their colours
+    spots: tuple[str, ...]  # all other inks
+    cautions: tuple[str, ...]  # sentences on what the evidence is thin for
+    hints: tuple[str, ...]
+    unproven: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetFacts:
+    """Size of the sheet in pixels and millimetres, and its panels."""
+
+    width_px: int
+    height_px: int
+    ppi: float
+    width_mm: float  # trimmed
+    height_mm: float
+    bleed_mm: float
+    panels: tuple[Panel, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenValue:
+    """A value that somebody should confirm: what `ask your printer` lists."""
+
+    what: str
+    value: str
+    whose: str  # "process default", "measured", "guessed", "user"
+    why: str  # what hangs on it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadResult:
+    """Everything known about one checked spread.
+
+    Pictures are PNG or JPEG bytes by key: "screen" and "print" (the pair, same size), "plan", and
+    those that facts and findings name.
+    """
+
+    title: str
+    spread: str
+    verdict: str
+    sentence: str
+    condition: ConditionFacts
+    sheet: SheetFacts
+    inks: tuple[InkFacts, ...]
+    total_ink: TotalInkFacts
+    nights: tuple[NightFacts, ...]
+    tones: tuple[ToneFacts, ...]
+    pairs: tuple[TonePair, ...]
+    findings: tuple[Finding, ...]
+    out_of_srgb_pct: float
+    screen_difference: str  # one sentence: how layers multiplied on screen differ from the print
+    reference: ReferenceFacts | None = None
+    tone_orders: tuple[ToneOrder, ...] = ()  # what another lay-down order would change
+    night_orders: tuple[NightOrder, ...] = ()
+    ask_printer: tuple[OpenValue, ...] = ()
+    not_checked: tuple[str, ...] = ()
+    method: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    digests: Mapping[str, str] = field(default_factory=dict)
+    pictures: Mapping[str, bytes] = field(default_factory=dict, repr=False)

@@ -1,0 +1,117 @@
+"""The night areas of a book on one spread: their masks, opened, and their checks."""
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+from inkmix.base.ordered_threads import thread_count
+from inkmix.book.meant.collected_faults import all_of
+from inkmix.book.meant.inputs import spread_file
+from inkmix.book.values import NightArea
+from inkmix.checks.night.check import NightCheck
+from inkmix.jobs.spread import Spread
+from inkmix.plates.masks.mask import (
+    InvertedMaskCheck,
+    Mask,
+    PictureMask,
+    inverted_mask_check,
+    open_mask,
+    rectangle_mask,
+    rule_mask,
+)
+from inkmix.plates.set import PlateSet
+from inkmix.sheet.geometry import Sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NightOnSpread:
+    """A night area with its mask and its check."""
+
+    area: NightArea
+    mask: Mask
+    check: NightCheck
+
+
+def open_nights(spread: Spread) -> tuple[NightOnSpread, ...]:
+    """The night areas that this spread must hold.
+
+    Raises
+    ------
+    PictureError
+        With the faults of all masks.
+    """
+    areas = [area for area in spread.book.nights if not area.spreads or spread.name in area.spreads]
+    with ThreadPoolExecutor(thread_count()) as pool:
+        opening = [pool.submit(_mask, spread, area) for area in areas]
+        masks = all_of(mask.result for mask in opening)
+    return tuple(
+        NightOnSpread(area=area, mask=mask, check=_check(spread, area))
+        for area, mask in zip(areas, masks, strict=True)
+    )
+
+
+def guessed_masks(nights: Sequence[NightOnSpread], plates: PlateSet) -> InvertedMaskCheck:
+    """What looks with suspicion at masks whose polarity nobody stated."""
+    guessed = {night.area.name: night.mask for night in nights if night.area.mask_shows is None}
+    return inverted_mask_check(guessed, plates)
+
+
+def notes_of(nights: Sequence[NightOnSpread], sheet: Sheet) -> tuple[str, ...]:
+    """What was accepted about masks and rectangles and has to be said."""
+    cut = (_cut(night.area, sheet) for night in nights)
+    return (*(note for note in cut if note), *_mask_notes(nights))
+
+
+def _cut(area: NightArea, sheet: Sheet) -> str:
+    """A word where a rectangle leaves the sheet, bleed included."""
+    if area.rect_mm is None:
+        return ""
+    x, y, width, height = area.rect_mm
+    beyond = max(
+        -x, -y, x + width - sheet.trim_width_mm, y + height - sheet.trim_height_mm
+    ) - sheet.bleed_mm  # fmt: skip
+    if beyond <= 0.5 / sheet.px_per_mm:
+        return ""
+    return f"night {area.name}: its rectangle reaches {beyond:.1f} mm beyond the sheet and is cut"
+
+
+def _mask_notes(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
+    return tuple(
+        f"{night.mask.where}: {note}"
+        for night in nights
+        if isinstance(night.mask, PictureMask)
+        for note in night.mask.notes
+    )
+
+
+def _mask(spread: Spread, area: NightArea) -> Mask:
+    if area.mask is not None:
+        path = spread_file(spread.book, area.mask, spread.name, key=f"night {area.name}: mask")
+        return open_mask(path, spread.sheet, polarity=area.mask_shows or "white", room=spread.room)
+    if area.rect_mm is not None:
+        return rectangle_mask(spread.sheet, area.rect_mm)
+    parts = [(part.plate, part.at_least_pct, 100.0) for part in area.rule]
+    return rule_mask(parts, spread.plates.inks)
+
+
+def _check(spread: Spread, area: NightArea) -> NightCheck:
+    return NightCheck(
+        sheet=spread.sheet,
+        condition=spread.condition,
+        name=area.name,
+        mask_words=_words(area),
+        lightest_L=area.lightest_L,
+        share_pct=area.share_pct,
+        min_area_mm2=spread.book.min_area_mm2,
+    )
+
+
+def _words(area: NightArea) -> str:
+    if area.mask is not None:
+        return f"the {area.mask_shows or 'white'} of {area.mask}"
+    if area.rect_mm is not None:
+        x, y, width, height = area.rect_mm
+        return f"{width:g} x {height:g} mm, {x:g} mm from the left and {y:g} mm from the top"
+    return "where " + " and ".join(
+        f"{part.plate} holds at least {part.at_least_pct:g} %" for part in area.rule
+    )

@@ -1,0 +1,1 @@
+"""Choosing inks for a book: what is asked, what is at hand, all that is shown."""

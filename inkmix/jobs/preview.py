@@ -1,0 +1,80 @@
+"""A small picture of what a spread will print, from few of its pixels: quick, and no check."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.base.ordered_threads import each_in_order
+from inkmix.book.meant.plates import SpreadFiles
+from inkmix.book.values import Book
+from inkmix.jobs.colourings import print_colouring
+from inkmix.jobs.spread import Spread, open_uncounted
+from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
+from inkmix.plates.files.seen import while_at_rest
+from inkmix.plates.overview import factor_for
+from inkmix.plates.windows import Window
+
+PREVIEW_PX = 360
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Sample:
+    """Pixels of a window, coloured; `row` and `col` of the picture are the first."""
+
+    row: int
+    col: int
+    srgb8: NDArray[np.uint8]
+
+
+def preview_spread(
+    book: Book,
+    name: str,
+    *,
+    found: SpreadFiles | None = None,
+    longest_px: int = PREVIEW_PX,
+    room: ScratchRoom = TEMPORARY,
+) -> NDArray[np.uint8]:
+    """The predicted print of a spread, (rows, cols, 3) uint8 sRGB, every so many-th pixel of it.
+
+    Grain and fine lines are not averaged, and plates that only their pixels show to be made of dots
+    gain like others: it shows that something came out, not how well.
+
+    Parameters
+    ----------
+    longest_px : int
+        The longer side of the picture, at most.
+
+    Raises
+    ------
+    InkmixError
+        Where an input cannot be used.
+    """
+
+    def previewed() -> NDArray[np.uint8]:
+        spread = open_uncounted(book, name, found=found, room=room, tries=1)
+        with spread.seen.held():
+            return _previewed(spread, longest_px)
+
+    return while_at_rest(previewed)
+
+
+def _previewed(spread: Spread, longest_px: int) -> NDArray[np.uint8]:
+    plates, colouring = spread.plates, print_colouring(spread)
+    step = factor_for(plates.width_px, plates.height_px, longest_px=longest_px)
+    shape = (-(-plates.height_px // step), -(-plates.width_px // step), 3)
+    picture = np.zeros(shape, np.uint8)
+
+    def sample(window: Window) -> _Sample:
+        row, col = -(-window.rows.start // step), -(-window.cols.start // step)
+        first_row, first_col = row * step - window.rows.start, col * step - window.cols.start
+        amounts = plates.read(window.rows, window.cols)[:, first_row::step, first_col::step]
+        srgb8, _ = colouring.srgb8(amounts)
+        return _Sample(row=row, col=col, srgb8=srgb8)
+
+    def take(part: _Sample) -> None:
+        rows, cols, _ = part.srgb8.shape
+        picture[part.row : part.row + rows, part.col : part.col + cols] = part.srgb8
+
+    each_in_order(sample, plates.windows(), take)
+    return picture

@@ -1,1 +1,0 @@
-"""Compiled loops over pixels. Import one only after `inkmix.loops.are_compiled()` said yes."""

@@ -1,0 +1,145 @@
+"""index.html: one HTML file that needs nothing beside it but the reports it links to.
+
+Values in, bytes out; writing it is write.py's. All strings are escaped by the templates. The page
+can be read without its script, which only filters and sorts; the policy in its head lets no other
+script run.
+"""
+
+from base64 import b64encode
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+
+from jinja2 import Environment
+from markupsafe import Markup
+
+from inkmix import __version__
+from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
+from inkmix.checks.wording import UNSURE_MEANS, count, listing
+from inkmix.jobs.book_answer import BROKEN, STATES, UNREADABLE, WAITING, BatchResult
+from inkmix.pages.index import links, over_all, view, words
+from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
+from inkmix.pages.report import phrases
+from inkmix.pages.report.templating import as_set, environment, style
+
+PAGE_LIMIT_BYTES = 19_500_000
+"""Pictures give way, words do not: a book of many thousand spreads may be larger."""
+
+_PICTURE = '<img src="" '  # no word of a user's can hold a quote mark on this page
+
+
+def render_index(result: BatchResult) -> bytes:
+    """`index.html` as UTF-8; same result, same bytes."""
+    common = view.common_findings(result.rows)
+    cards = view.cards(result, common)
+    text = _environment().get_template("index.html.jinja").render(_context(result, common, cards))
+    pictures = {k: card.picture for k, card in enumerate(cards) if card.picture}
+    room = min(BUDGET_BYTES, PAGE_LIMIT_BYTES - len(text.encode("utf-8", "backslashreplace")))
+    fitted = fit_thumbnails(pictures, budget_bytes=max(0, room))
+    return _with_pictures(text, [fitted.get(k) for k in pictures]).encode(
+        "utf-8", "backslashreplace"
+    )
+
+
+def _with_pictures(text: str, thumbnails: list[Thumbnail | None]) -> str:
+    """The page with its thumbnails put in, one a place that was left for it."""
+    first, *rest = text.split(_PICTURE)
+    return first + "".join(
+        f"{_image(thumbnail)}{part}" for thumbnail, part in zip(thumbnails, rest, strict=True)
+    )
+
+
+def _image(thumbnail: Thumbnail | None) -> str:
+    if thumbnail is None:
+        return "<img "
+    return f'<img src="{thumbnail.uri}" width="{thumbnail.width}" height="{thumbnail.height}" '
+
+
+@cache
+def _environment() -> Environment:
+    """Templates, compiled once: a book that is watched is written again and again."""
+    return environment(
+        "inkmix.pages.index",
+        {
+            "count": count,
+            "listing": listing,
+            "names": words.names,
+            "label": words.label,
+            "about": words.about,
+            "waiver_label": words.waiver_label,
+            "state": words.state,
+            "percent": phrases.percent,
+            "href": links.report_href,
+            "significant": words.significant,
+            "places": _coded_uses,
+        },
+        finalize=_finalized,
+    )
+
+
+def _finalized(value: object) -> object:
+    """Plain text as it is set; escaping follows. Markup is ready already."""
+    return value if isinstance(value, Markup | int | float) else as_set(str(value))
+
+
+def _coded_uses(card: view.Card) -> str:
+    """Coverage by ink for the script, in the order of the book's inks; "-" where it has none."""
+    return " ".join("-" if use is None else f"{use.mean_coverage_pct:.3f}" for use in card.uses)
+
+
+def _context(
+    result: BatchResult, common: tuple[view.Common, ...], cards: tuple[view.Card, ...]
+) -> dict[str, object]:
+    script = files("inkmix.pages.index").joinpath("templates/index.js").read_text("utf-8")
+    return {
+        "r": result,
+        "version": __version__,
+        "css": style("house.css") + _own_style(result),
+        "script": Markup(script),
+        "script_hash": b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii"),
+        "headline": words.headline(result),
+        "progress": words.progress(result),
+        "refusal": words.refusal(result),
+        "watching": words.watching(result),
+        "news_words": words.news,
+        "unreadable_state": UNREADABLE,
+        "turned": words.turned(result.rows),
+        "broken": BROKEN,
+        "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
+        "group": words.group,
+        "bad": (UNREADABLE, FAIL),
+        "brief": (WAITING, NOT_CHECKED, PASS),
+        "verdicts": VERDICTS,
+        "counted": over_all.verdict_counts(result.rows),
+        "common": common,
+        "cards": cards,
+        "changed": view.changed(cards) if result.compared else (),
+        "usual": over_all.usual_sheet(row.checked for row in result.rows),
+        "notes": over_all.shared_notes(result.rows),
+        "waiver_means": words.WAIVER_MEANS,
+        "unsure_means": UNSURE_MEANS if result.count(UNSURE) else "",
+        "copies": words.COPIES,
+        "most_faults": view.MOST_FAULTS,
+    }
+
+
+def _own_style(result: BatchResult) -> Markup:
+    """The index's own rules, the colour of each ink, and the head of printed pages."""
+    own = files("inkmix.pages.index").joinpath("templates/index.css").read_text("utf-8")
+    colours = [
+        f".i{k}::before {{ background: rgb{tuple(int(v) for v in total.solid_srgb8)}; }}\n"
+        for k, total in enumerate(result.inks)
+    ]
+    head = (
+        f"@page {{ @top-left {{ content: {_css_string(result.title)}; }} }}\n"
+        "@page :first { @top-left { content: none; } }\n"
+    )
+    return Markup(own + "".join(colours) + head)
+
+
+def _css_string(text: str) -> str:
+    """Text as a string of CSS, all but plain letters as escapes, so that it ends nothing."""
+    shown = text.encode("utf-8", "backslashreplace").decode("utf-8")
+    return (
+        '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in shown) + '"'
+    )

@@ -1,0 +1,202 @@
+"""spreads.csv and findings.csv: one row a spread, one row a finding.
+
+UTF-8 with a byte order mark, quoted as in RFC 4180, rows end with CR LF; full stops in numbers.
+What a spreadsheet would take for a formula gets an apostrophe before it, inside of a cell too:
+where decimals are written with a comma, spreadsheets part cells at semicolons, whatever is quoted.
+Control characters and marks of direction are written as escapes. The name of the first column tells
+that inkmix wrote the file.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from inkmix.base.errors import Fault
+from inkmix.base.plain_text import plain_text
+from inkmix.checks.finding import FAIL, UNSURE
+from inkmix.jobs.book_answer import UNREADABLE, BatchResult, InkUse, ShownFinding, SpreadRow
+from inkmix.pages.index.links import report_path
+
+FIRST_COLUMN = "inkmix spread"
+
+SPREAD_COLUMNS = {
+    FIRST_COLUMN: "name of the spread",
+    "state": "what has to be looked at: the worst verdict of what is not waived, or unreadable",
+    "verdict": "the worst verdict of all checks, waivers left aside",
+    "sentence": "the head of its report; of an unreadable spread its first fault",
+    "report": "its report, relative to this file",
+    "exit_code": "0 nothing fails, 1 something fails, 2 or 3 it could not be checked",
+    "failing": "findings that fail and are not waived",
+    "unsure": "findings that are unsure and not waived",
+    "waived": "findings that the book waives",
+    "expired": "findings whose waiver has expired",
+    "new": "findings that the last run did not have",
+    "gone": "findings that only the last run had",
+    "new_spread": "yes: the last run did not have the spread",
+    "faults": "how many faults kept it from being checked",
+    "paper": "the paper it is checked for",
+    "width_mm": "trimmed",
+    "height_mm": "trimmed",
+    "sheet_m2": "area of the plates, bleed included",
+    "max_total_ink_pct": "most total ink",
+    "ink_limit_pct": "most total ink allowed; empty: no limit given",
+}
+INK_COLUMNS = {
+    "mean_tone_pct": "mean tone value in the file",
+    "mean_coverage_pct": "mean coverage as it prints",
+    "solid_m2": "area of full ink that one copy takes",
+}
+"""For each ink of the book; its name follows after a space."""
+
+FINDING_COLUMNS = {
+    FIRST_COLUMN: "name of the spread",
+    "state": "open, waived, waiver expired; fault: the spread could not be checked",
+    "number": "in the report of the spread",
+    "check": "total ink, night or named tones",
+    "name": "of the area or the tone; of a fault the file",
+    "verdict": "fail, unsure, no limit given or not checked; of a fault unreadable",
+    "sentence": "the finding in words",
+    "where": "the place in words",
+    "do": "the best remedy",
+    "value": "what was found, in `unit`",
+    "limit": "what is allowed, in `unit`",
+    "expected_error": "95 % expected error of the value, in `unit`; empty: counted",
+    "unit": "% total ink, L* or dE00",
+    "new": "yes: the last run did not have it; empty too where there was none",
+    "rests_on": "state of all that it rests on; a waiver names it",
+    "waived_by": "who waived it, also where that has expired",
+    "reason": "why",
+    "first_row_px": "of the place on the plates, from 1",
+    "last_row_px": "",
+    "first_column_px": "",
+    "last_column_px": "",
+}
+
+# The last four are wide forms that some spreadsheets read like the plain ones (from memory).
+_FORMULA = re.compile('(^|[;\t\r\n])(?=[ "]*[=+@＝＋－＠-])|^(?=[\t\r\n])')
+_BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
+_DIGITS = 4
+_AREA_DIGITS = 6
+
+
+def spreads_csv(result: BatchResult) -> bytes:
+    """One row a spread, in natural order; three columns more for each ink of the book."""
+    inks = [total.ink for total in result.inks]
+    header = [*SPREAD_COLUMNS, *(f"{column} {ink}" for ink in inks for column in INK_COLUMNS)]
+    return _table(header, (_spread(row, inks) for row in result.rows))
+
+
+def findings_csv(result: BatchResult) -> bytes:
+    """One row a finding, in natural order of the spreads, as numbered in their reports."""
+    return _table(list(FINDING_COLUMNS), (line for row in result.rows for line in _findings(row)))
+
+
+def _spread(row: SpreadRow, inks: Sequence[str]) -> list[object]:
+    checked = row.checked
+    sheet: list[object] = [""] * 6
+    if checked is not None:
+        size = [round(value, _DIGITS) for value in (checked.width_mm, checked.height_mm)]
+        most = [_number(checked.max_total_ink_pct), _number(checked.ink_limit_pct)]
+        sheet = [checked.paper, *size, round(checked.sheet_m2, _AREA_DIGITS), *most]
+    uses = {} if checked is None else {use.ink: use for use in checked.inks}
+    return [
+        row.name,
+        row.state,
+        "" if checked is None else checked.verdict,
+        checked.sentence if checked is not None else next(map(str, row.faults), ""),
+        "" if checked is None else report_path(checked),
+        row.exit_code,
+        *_counts(row),
+        _yes(row.is_new),
+        len(row.faults),
+        *sheet,
+        *(value for ink in inks for value in _use(uses.get(ink))),
+    ]
+
+
+def _counts(row: SpreadRow) -> list[int]:
+    left = [shown.finding.verdict for shown in row.findings if shown.waiver is None]
+    return [
+        left.count(FAIL),
+        left.count(UNSURE),
+        sum(shown.waiver is not None for shown in row.findings),
+        sum(shown.expired is not None for shown in row.findings),
+        sum(shown.is_new for shown in row.findings),
+        len(row.gone),
+    ]
+
+
+def _use(use: InkUse | None) -> list[object]:
+    if use is None:
+        return [""] * len(INK_COLUMNS)
+    shares = [_number(use.mean_tone_pct), _number(use.mean_coverage_pct)]
+    return [*shares, round(use.solid_m2, _AREA_DIGITS)]
+
+
+def _findings(row: SpreadRow) -> Iterator[list[object]]:
+    for fault in row.faults:
+        yield _fault(row, fault)
+    for shown in row.findings:
+        yield _finding(row, shown)
+
+
+def _fault(row: SpreadRow, fault: Fault) -> list[object]:
+    sentence = f"{fault.found}, but {fault.expected}" if fault.expected else fault.found
+    said = [row.name, "fault", "", "", fault.where, UNREADABLE, sentence, "", fault.do]
+    return [*said, *[""] * (len(FINDING_COLUMNS) - len(said))]
+
+
+def _finding(row: SpreadRow, shown: ShownFinding) -> list[object]:
+    found, waiver = shown.finding, shown.waiver or shown.expired
+    state = "waived" if shown.waiver else "waiver expired" if shown.expired else "open"
+    return [
+        row.name,
+        state,
+        found.number,
+        found.check,
+        found.name,
+        found.verdict,
+        found.sentence,
+        found.where,
+        found.do,
+        _number(found.value),
+        _number(found.limit),
+        _number(found.error),
+        found.unit,
+        _yes(shown.is_new),
+        found.rests_on,
+        "" if waiver is None else waiver.by,
+        "" if waiver is None else waiver.reason,
+        *_ends(found.rows_px),
+        *_ends(found.cols_px),
+    ]
+
+
+def _ends(half_open: tuple[int, int] | None) -> tuple[object, object]:
+    return ("", "") if half_open is None else (half_open[0] + 1, half_open[1])
+
+
+def _yes(said: bool) -> str:
+    return "yes" if said else ""
+
+
+def _number(value: float | None) -> object:
+    return "" if value is None else round(value, _DIGITS) + 0.0  # + 0.0: no minus zero
+
+
+def _table(header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
+    text = io.StringIO(newline="")
+    text.write(_BOM)
+    writer: Any = csv.writer(text, lineterminator="\r\n")
+    for line in (header, *lines):
+        writer.writerow([_cell(value) for value in line])
+    return text.getvalue().encode("utf-8", "backslashreplace")
+
+
+def _cell(value: object) -> object:
+    """Text that a spreadsheet reads as text; numbers as they are."""
+    if not isinstance(value, str):
+        return value
+    return _FORMULA.sub(r"\1'", plain_text(value, keep="\t\r\n"))

@@ -1,0 +1,201 @@
+"""What the index says in words: where the book stands, states, labels, counts.
+
+Plain text from plain values; nothing here knows of HTML, and nothing is judged.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from inkmix.book.values import Waiver
+from inkmix.checks.finding import (
+    FAIL,
+    NAMED_TONES,
+    NO_LIMIT,
+    NOT_CHECKED,
+    PASS,
+    TOTAL_INK,
+    UNSURE,
+)
+from inkmix.checks.wording import count, listing
+from inkmix.jobs.book_answer import (
+    BROKEN,
+    EXPIRED,
+    IN_FORCE,
+    MENDED,
+    NOT_NEEDED,
+    UNREADABLE,
+    WAITING,
+    WAIVED,
+    BatchResult,
+    KeptFinding,
+    SpreadRow,
+)
+
+READ_EXIT_CODE = 3
+COPIES = 1000
+
+# One spread, several: what is wrong, what is open, what is settled.
+_CLAUSES = (
+    {UNREADABLE: ("cannot be read", "cannot be read"), FAIL: ("fails", "fail")},
+    {
+        UNSURE: ("is unsure", "are unsure"),
+        NO_LIMIT: ("has no limit given", "have no limit given"),
+        WAITING: ("is waiting", "are waiting"),
+        NOT_CHECKED: ("was not checked", "were not checked"),
+    },
+    {WAIVED: ("is waived", "are waived"), PASS: ("passes", "pass")},
+)
+_NOT_CHECKABLE = "cannot be checked"
+_GROUPS = {UNREADABLE: "cannot be read", WAITING: "waiting for this run"}
+WAIVER_MEANS = {
+    IN_FORCE: "in force",
+    EXPIRED: "expired: something it rests on has changed",
+    NOT_NEEDED: "not needed: nothing is found that it speaks of",
+}
+
+
+def headline(result: BatchResult) -> str:
+    """Where the book stands, in one sentence."""
+    total = len(result.rows)
+    if not total:
+        return "The book has no spreads."
+    groups = [_clauses(result, verbs) for verbs in _CLAUSES]
+    first, *rest = [clause for group in groups for clause in group]
+    if not rest:
+        return f"{_all(first, total)}."
+    amount, verb = first
+    text = f"{amount} of {count(total, 'spread')} {verb}"
+    said = [[text if clause is first else " ".join(clause) for clause in group] for group in groups]
+    return "; ".join(listing(group) for group in said if group) + "."
+
+
+def _all(clause: tuple[str, str], total: int) -> str:
+    scope = "The only spread" if total == 1 else f"All {total} spreads"
+    return f"{scope} {clause[1]}"
+
+
+def _clauses(result: BatchResult, verbs: dict[str, tuple[str, str]]) -> list[tuple[str, str]]:
+    amounts = {state: result.count(state) for state in verbs}
+    return [
+        (str(amount), _verb(result, state, verbs[state][amount > 1]))
+        for state, amount in amounts.items()
+        if amount
+    ]
+
+
+def _verb(result: BatchResult, state: str, verb: str) -> str:
+    return unreadable(result.rows) if state == UNREADABLE else verb
+
+
+def unreadable(rows: Iterable[SpreadRow]) -> str:
+    """What to say of spreads without an answer; not every fault lies in a file."""
+    codes = {row.exit_code for row in rows if row.state == UNREADABLE}
+    return "cannot be read" if codes <= {READ_EXIT_CODE} else _NOT_CHECKABLE
+
+
+def state(row: SpreadRow) -> str:
+    """The state of a spread in the words of its report."""
+    return unreadable([row]) if row.state == UNREADABLE else row.state
+
+
+def group(result: BatchResult, of_state: str) -> str:
+    """Heading of all spreads in one state."""
+    name = unreadable(result.rows) if of_state == UNREADABLE else _GROUPS.get(of_state, of_state)
+    return name[:1].upper() + name[1:]
+
+
+def progress(result: BatchResult) -> str:
+    """How far a run has come that is not complete; empty where it is."""
+    if result.complete:
+        return ""
+    done = len(result.rows) - result.count(WAITING)
+    return (
+        f"This run is under way, or was broken off: {done} of {count(len(result.rows), 'spread')} "
+        "are done. Running inkmix batch again goes on from there; finished reports are kept."
+    )
+
+
+def refusal(result: BatchResult) -> str:
+    """That all is as it was before the book could not be used; empty where it can."""
+    if not result.refused:
+        return ""
+    return "The book cannot be used as it is now. This page shows how it stood before."
+
+
+def watching(result: BatchResult) -> str:
+    """That more is to come; empty where nobody looks for changes."""
+    if not result.watched:
+        return ""
+    return (
+        "Written while the book was watched: what changes is checked again, and this page shows "
+        "it within seconds, unless you are reading details or choosing what is shown."
+    )
+
+
+def news(*, new: int, gone: int, added: int, lost: int) -> str:
+    """How many findings came and went since the last run, and how many spreads."""
+    found = f"{_so_many(new, 'finding')} new, {_so_many(gone, 'finding')} gone"
+    found = found[0].upper() + found[1:]
+    if not (added or lost):
+        return f"{found}."
+    return f"{found}; {_so_many(added, 'spread')} new, {_so_many(lost, 'spread')} gone."
+
+
+def turned(rows: Iterable[SpreadRow]) -> str:
+    """How many spreads only one of the last run and this one could check; empty for none."""
+    amounts = Counter(row.turned for row in rows)
+    broken, mended = amounts[BROKEN], amounts[MENDED]
+    said = [f"{count(broken, 'spread')} {BROKEN}"] if broken else []
+    said += [f"{mended if broken else count(mended, 'spread')} {MENDED}"] if mended else []
+    return f"{', '.join(said)}." if said else ""
+
+
+def _so_many(number: int, what: str) -> str:
+    """`3 findings are`, `no finding is`."""
+    if number == 0:
+        return f"no {what} is"
+    return f"{count(number, what)} {'is' if number == 1 else 'are'}"
+
+
+def label(finding: KeptFinding) -> str:
+    """What a finding is about: check and name."""
+    check = "named tone" if finding.check == NAMED_TONES else finding.check
+    return f"{check}: {finding.name}" if finding.name else check
+
+
+def about(findings: Iterable[KeptFinding], *, most: int) -> str:
+    """What several findings are about, empty for none; places over the ink limit are counted."""
+    found = list(findings)
+    areas = sum(finding.check == TOTAL_INK for finding in found)
+    said = [f"total ink in {count(areas, 'place')}"] if areas else []
+    said += [label(finding) for finding in found if finding.check != TOTAL_INK]
+    return names(said, most=most)
+
+
+def waiver_label(waiver: Waiver) -> str:
+    """What a waiver is about."""
+    scope = f"spread {waiver.spread}" if waiver.spread is not None else "every spread"
+    about = f"{waiver.check}: {waiver.name}" if waiver.name else f"{waiver.check}: all of it"
+    return f"{scope}, {about}"
+
+
+def names(spreads: Iterable[str], *, most: int) -> str:
+    """Names in a row; more than `most` are counted."""
+    listed = list(spreads)
+    if len(listed) <= most:
+        return listing(listed)
+    return f"{', '.join(listed[:most])} and {len(listed) - most} more"
+
+
+def significant(value: float, digits: int = 3) -> str:
+    """A positive amount to some significant digits, without powers of ten.
+
+    >>> significant(0.01234), significant(1234.4), significant(0)
+    ('0.0123', '1234', '0')
+    """
+    if value <= 0:
+        return "0"
+    whole = f"{value:.{digits}g}"
+    if "e" not in whole:
+        return whole
+    return f"{value:.0f}" if value >= 1 else f"{value:.6f}".rstrip("0").rstrip(".") or "0"

@@ -1,0 +1,46 @@
+"""The list of inks as one HTML file that needs nothing beside it, and no script."""
+
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from inkmix import __version__
+from inkmix.jobs.inks.entries import PaperEntry
+from inkmix.pages.inks.drawing import curve_svg, plane_svg, scale_for
+from inkmix.pages.inks.words import LEAST_SHOWN, opacity_word
+
+PAGE_MARK = b"<title>Inks and papers</title>"
+"""By which a page written here is known; it stands in its first bytes."""
+
+
+def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
+    """The page as UTF-8; same inks, same bytes."""
+    environment = Environment(
+        loader=PackageLoader("inkmix.pages.inks"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    style = files("inkmix.pages.inks").joinpath("templates/inks.css").read_text(encoding="utf-8")
+    page = environment.get_template("inks.html.jinja").render(
+        papers=papers,
+        status=status,
+        style=Markup(style),  # ours, and no word of a user's in it
+        version=__version__,
+        scale_for=scale_for,
+        curve_svg=curve_svg,
+        plane_svg=plane_svg,
+        number=_number,
+        opacity_word=opacity_word,
+        least_shown=LEAST_SHOWN,
+    )
+    return page.encode("utf-8")
+
+
+def _number(value: float | None, digits: int) -> str:
+    """A number with a true minus sign; a dash for none."""
+    if value is None:
+        return "–"
+    return f"{round(float(value), digits) + 0.0:.{digits}f}".replace("-", "−")

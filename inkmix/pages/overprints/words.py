@@ -1,0 +1,96 @@
+"""Words beside the fields: title, facts, names of groups, the key. Plain text only."""
+
+from collections.abc import Iterator
+
+from inkmix.checks.wording import allowed_ink, ink
+from inkmix.colour.vision import PLAIN, VIEW_WORDS
+from inkmix.jobs.overprints.fields import PAIR, RAMP, Block
+from inkmix.jobs.overprints.sheet import OverprintSheet
+from inkmix.pages.report.phrases import KNOWN, kinds_of_inks
+
+CAUTION = "A prediction on a screen or from an office printer is no proof."
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+
+
+def subtitle(sheet: OverprintSheet) -> str:
+    """What the sheet is, and in which view."""
+    inks = f"{_COUNTS[len(sheet.inks)]} ink{'s' if len(sheet.inks) > 1 else ''}"
+    view = VIEW_WORDS[sheet.view]
+    return f"Overprint sheet of {inks}" + (f", {view}" if view else "")
+
+
+def facts(sheet: OverprintSheet) -> tuple[str, ...]:
+    """Lines on inks, paper, process, limit and how sure it all is; what may be cut comes last."""
+    inks = ", ".join(f"{sign} {name}" if sign != name else name
+                     for sign, name in zip(sheet.signs, sheet.inks, strict=True))  # fmt: skip
+    limit = sheet.ink_limit
+    allowed = allowed_ink(limit.value, limit.whose) if limit else allowed_ink(None, "")
+    lines = [
+        f"Inks as laid down: {inks}",
+        f"Paper: {_paper(sheet)}   ·   {sheet.process}",
+        f"Ink limit: {allowed}",
+        CAUTION,
+        *_known(sheet),
+    ]
+    return tuple(lines)
+
+
+def _paper(sheet: OverprintSheet) -> str:
+    named = sheet.paper_class in sheet.paper
+    return sheet.paper if named else f"{sheet.paper}, {sheet.paper_class}"
+
+
+def _known(sheet: OverprintSheet) -> Iterator[str]:
+    yield KNOWN[sheet.level]
+    if sheet.hints:
+        yield f"A hint only: {', '.join(sheet.hints)}"
+    if sheet.unproven:
+        yield f"Unproven: {'; '.join(sheet.unproven)}"
+    yield from sheet.cautions
+    yield from kinds_of_inks(sheet.process_inks, sheet.spots, level=sheet.level)
+
+
+def group_words(group: int, inks: int) -> str:
+    """Name of a group of overprints, by how many inks lie over each other."""
+    if group == 0:
+        return "paper"
+    if group == 1:
+        return "one ink, solid"
+    return f"all {_COUNTS[group]}" if group == inks > 2 else f"{_COUNTS[group]} over each other"
+
+
+def block_words(sheet: OverprintSheet, block: Block) -> tuple[str, ...]:
+    """Names of a ramp, a pair or the darks, the longest first."""
+    names, signs = ([of[k] for k in block.inks] for of in (sheet.inks, sheet.signs))
+    if block.kind == RAMP:
+        return f"{block.inks[0] + 1}  {names[0]}", names[0], signs[0]
+    if block.kind == PAIR:
+        both = (names, [names[0], signs[1]], signs)
+        words = (f"{one} across, {other} down" for one, other in both)
+        return *words, f"{signs[0]} \N{MULTIPLICATION SIGN} {signs[1]}"
+    limit = sheet.ink_limit
+    within = "" if limit is None else f" within {ink(limit.value)} % of ink"
+    return f"the deepest darks{within}", "the deepest darks", "darkest"
+
+
+def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
+    """Kinds of marks that are on the sheet, and what they mean."""
+    fields = [field for block in sheet.blocks for field in block.fields]
+    if any(block.alike for block in sheet.blocks):
+        yield "bridge", f"neighbours that nobody will tell apart (dE00 under {sheet.alike_de00:g})"
+    if sheet.blocks[0].alike:
+        yield "letter", "overprints of one letter look alike as well"
+    if any(field.is_over for field in fields):
+        yield "hatch", "more ink than the limit"
+    if not all(field.in_srgb for field in fields):
+        yield "corner", "outside sRGB: the nearest is shown"
+
+
+def figures_words(sheet: OverprintSheet) -> str:
+    """What the figures in the fields are."""
+    view = "" if sheet.view == PLAIN else "   Joined is what looks alike in this view."
+    return (
+        "L* of the print, D50.   ±: expected error, 95 times in 100 the print is within it, of L* "
+        "and of the whole colour (dE00).   % ink: total ink, the sum of the tone values.   "
+        f"Every figure is in the sheet\u2019s table.{view}"
+    )

@@ -1,0 +1,133 @@
+"""Writes a sheet to files: the ending of a name decides the form.
+
+What is in them is decided elsewhere; every file is there whole or not at all.
+"""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from inkmix.base.errors import Fault, InkmixError, OutputError, UsageError
+from inkmix.export.aside import refuse_foreign, replacing
+from inkmix.export.picture import refuse_target, write_picture
+from inkmix.jobs.overprints.sheet import OverprintSheet
+from inkmix.pages.overprints.layout import PAGES_MM
+from inkmix.plates.files.raster import label
+
+PPI = (36, 600)
+USUAL_PPI = 200.0
+MOST_PIXELS = 100_000_000
+"""A sheet of these is drawn in some 800 MB: A2 at 500 ppi."""
+
+_PNG, _SVG, _PDF, _CSV, _JSON = ".png", ".svg", ".pdf", ".csv", ".json"
+ENDINGS = (_PNG, _SVG, _PDF, _CSV, _JSON)
+_DRAWN = (_PNG, _SVG, _PDF)
+_MM_PER_INCH = 25.4
+
+
+def refuse_sheets(paths: Sequence[Path], *, page: str, ppi: float) -> None:
+    """What can be said against writing sheets to these paths before anything is computed.
+
+    Raises
+    ------
+    OutputError
+        An ending that no form has, a name given twice, a file that inkmix did not write.
+    UsageError
+        A page or a resolution out of range.
+    """
+    faults = [*_size_faults(paths, page=page, ppi=ppi)]
+    if faults:
+        raise UsageError(faults)
+    for path in paths:
+        if path.suffix.lower() not in ENDINGS:
+            found, expected = f"ends in {path.suffix or 'nothing'}", f"one of {', '.join(ENDINGS)}"
+            faults.append(Fault(where=label(path), found=found, expected=expected))
+        elif sum(other.absolute() == path.absolute() for other in paths) > 1:
+            faults.append(Fault(where=label(path), found="is to be written twice"))
+        else:
+            faults += _foreign(path)
+    if faults:
+        raise OutputError(dict.fromkeys(faults))
+
+
+def _size_faults(paths: Sequence[Path], *, page: str, ppi: float) -> list[Fault]:
+    if page not in PAGES_MM:
+        expected = f"one of {', '.join(PAGES_MM)}"
+        return [Fault(where="page", found=repr(page), expected=expected)]
+    low, high = PPI
+    if not low <= ppi <= high:
+        return [Fault(where="ppi", found=f"{ppi:g}", expected=f"{low} to {high} is needed")]
+    width, height = (round(side / _MM_PER_INCH * ppi) for side in PAGES_MM[page])
+    if any(path.suffix.lower() == _PNG for path in paths) and width * height > MOST_PIXELS:
+        most = int((MOST_PIXELS / width / height) ** 0.5 * ppi)
+        found = f"{width} x {height} px on {page}"
+        do = f"take at most {most} ppi, or write a PDF"
+        return [Fault(where="ppi", found=found, expected="100 million pixels at most", do=do)]
+    return []
+
+
+def _foreign(path: Path) -> tuple[Fault, ...]:
+    try:
+        if path.suffix.lower() == _PNG:
+            refuse_target(path)
+        else:
+            refuse_foreign(path, mark=_mark(path))
+    except InkmixError as error:
+        return error.faults
+    return ()
+
+
+def write_sheets(
+    sheet: OverprintSheet, paths: Sequence[Path], *, page: str = "A3", ppi: float = USUAL_PPI
+) -> None:
+    """Write a sheet as PNG, SVG, PDF, CSV or JSON, by the ending of each path.
+
+    Same sheet, same bytes. SVG and PDF are at true size.
+
+    Parameters
+    ----------
+    page : {"A4", "A3", "A2"}
+        Long side across.
+    ppi : float
+        Resolution of a PNG, 36-600.
+
+    Raises
+    ------
+    OutputError, UsageError
+        As `refuse_sheets`, or if a file cannot be written.
+    """
+    refuse_sheets(paths, page=page, ppi=ppi)
+    drawing = None
+    if any(path.suffix.lower() in _DRAWN for path in paths):
+        from inkmix.pages.overprints.draw import drawn
+
+        drawing = drawn(sheet, page=page)
+    for path in paths:
+        ending = path.suffix.lower()
+        if drawing is not None and ending == _PNG:
+            write_picture(path, drawing.srgb8(ppi=ppi), ppi=ppi)
+        elif drawing is not None and ending == _SVG:
+            _write(path, drawing.svg())
+        elif drawing is not None and ending == _PDF:
+            _write(path, drawing.pdf(title=sheet.title))
+        else:
+            _write(path, _table(sheet, ending))
+
+
+def _table(sheet: OverprintSheet, ending: str) -> bytes:
+    from inkmix.pages.overprints.table import sheet_csv, sheet_json
+
+    return sheet_csv(sheet) if ending == _CSV else sheet_json(sheet)
+
+
+def _mark(path: Path) -> bytes:
+    """What stands at the head of every file of this form."""
+    from inkmix.pages.overprints.canvas import MARK
+    from inkmix.pages.overprints.table import FIRST_COLUMN, JSON_MARK
+
+    marks = {_SVG: MARK, _PDF: MARK, _CSV: FIRST_COLUMN.encode(), _JSON: JSON_MARK}
+    return marks[path.suffix.lower()]
+
+
+def _write(path: Path, data: bytes) -> None:
+    with replacing(path, mark=_mark(path)) as file:
+        file.write(data)

@@ -1,0 +1,154 @@
+"""The page on palettes: one HTML file that needs nothing beside it, and no script.
+
+Values in, bytes out. All strings are escaped by the templates; the policy in the head of the page
+lets it load nothing.
+"""
+
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+from jinja2 import Environment
+from markupsafe import Markup
+
+from inkmix import __version__
+from inkmix.checks.wording import count, listing
+from inkmix.colour.colorimetry import xyz100_to_srgb8
+from inkmix.jobs.palettes.facts import PaletteFacts
+from inkmix.jobs.pictures import jpeg_bytes
+from inkmix.mixes import Mix
+from inkmix.mixes.palettes.measures import MEASURES
+from inkmix.mixes.palettes.values import MixOfTone
+from inkmix.pages.overprints.small import small_sheet
+from inkmix.pages.palettes import words
+from inkmix.pages.palettes.reasons import mixed
+from inkmix.pages.palettes.view import Shown, Triple8, shown, srgb8_of, tone_rows
+from inkmix.pages.report import phrases
+from inkmix.pages.report.drawing import fields
+from inkmix.pages.report.page import STRIP_FROM
+from inkmix.pages.report.pictures import data_uri, fit_pictures, picture_size
+from inkmix.pages.report.templating import environment, style
+
+PAGE_MARK = b'content="inkmix palettes'
+"""By which a page written here is known; it stands in its first bytes."""
+
+STACK_FROM = 1.6
+"""Width to height of plates from which their pictures stand one above the other."""
+
+BUDGET_BYTES = 6_000_000
+_NOW = "now"
+
+
+def render_page(facts: PaletteFacts) -> bytes:
+    """The page as UTF-8; same choice, same bytes."""
+    palettes = shown(facts)
+    pictures = _pictures(facts, palettes)
+    page = _environment().get_template("palettes.html.jinja").render(
+        f=facts,
+        version=__version__,
+        css=style("house.css") + _own_style(),
+        headline=words.headline(facts),
+        lede=words.lede(facts, palettes),
+        ties=words.near_ties(facts, palettes),
+        palettes=palettes,
+        sheets={one.inks: _sheet(facts, one) for one in palettes},
+        rows=tone_rows(facts, palettes) if facts.wish.tones else (),
+        paper=_paper(facts),
+        measures=MEASURES,
+        weights=_weights(facts),
+        method=words.method(facts),
+        cautions=words.CAUTIONS,
+        invented=words.INVENTED if facts.invented else "",
+        uri={key: data_uri(data) for key, data in pictures.items()},
+        size={key: picture_size(data) for key, data in pictures.items()},
+        layout=_layout(facts),
+        fields=fields,
+        short=words.SHORT,
+        solids={one.inks: _solids(facts, one) for one in palettes},
+        said_moves=words.moves,
+        all_tried=all(p.assigned.all_tried for p in facts.plates.of.values())
+        if facts.plates
+        else True,
+    )  # fmt: skip
+    return page.encode("utf-8", "backslashreplace")
+
+
+@cache
+def _environment() -> Environment:
+    return environment(
+        "inkmix.pages.palettes",
+        {
+            "figure": lambda value, name: words.figure(name, value),
+            "points": words.points,
+            "number": phrases.number,
+            "percent": phrases.percent,
+            "mix": phrases.mix,
+            "mixed": mixed,
+            "listing": listing,
+            "count": count,
+        },
+    )
+
+
+def _own_style() -> Markup:
+    own = files("inkmix.pages.palettes").joinpath("templates/palettes.css")
+    return Markup(own.read_text("utf-8"))
+
+
+def _sheet(facts: PaletteFacts, one: Shown) -> Markup:
+    """The small overprint sheet; its own text is escaped where it is drawn."""
+    return Markup(
+        small_sheet(
+            facts.conditions[one.inks],
+            ink_limit_pct=facts.wish.ink_limit_pct,
+            prefix=f"sheet-{one.mark}",
+            darkest=(_as_mix(one.measured.darkest),),
+        )
+    )
+
+
+def _solids(facts: PaletteFacts, one: Shown) -> list[str]:
+    """Colours of the solids, for the screen."""
+    solids = facts.conditions[one.inks].lab(100 * np.eye(len(one.inks)))
+    return ["#{:02x}{:02x}{:02x}".format(*srgb8_of((L, a, b))) for L, a, b in solids.tolist()]
+
+
+def _as_mix(mix: MixOfTone) -> Mix:
+    return Mix(tone_pct=mix.tone_pct, lab=mix.lab, de00=None, total_pct=mix.total_pct,
+               error_de00=mix.error_de00)  # fmt: skip
+
+
+def _paper(facts: PaletteFacts) -> Triple8:
+    srgb8, _ = xyz100_to_srgb8(facts.wish.paper.xyz100)
+    red, green, blue = srgb8.tolist()
+    return red, green, blue
+
+
+def _weights(facts: PaletteFacts) -> dict[str, float]:
+    """Weights of the measures that have figures."""
+    given = facts.wish.weights
+    names = facts.choice.ranked[0].figures
+    return {name: given.get(name, measure.weight) for name, measure in MEASURES.items()
+            if name in names}  # fmt: skip
+
+
+def _pictures(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> dict[str, bytes]:
+    """The plates in the present inks and in every palette shown, by its mark."""
+    if facts.plates is None:
+        return {}
+    pictures = {_NOW: jpeg_bytes(facts.plates.now)}
+    pictures |= {
+        one.mark: jpeg_bytes(one.plates.srgb8)
+        for one in palettes
+        if one.plates is not None and one.mark != _NOW
+    }
+    return fit_pictures(pictures, budget_bytes=BUDGET_BYTES)
+
+
+def _layout(facts: PaletteFacts) -> str:
+    if facts.plates is None:
+        return ""
+    rows, cols, _ = facts.plates.now.shape
+    if cols >= STRIP_FROM * rows:
+        return "stacked strip"
+    return "stacked" if cols >= STACK_FROM * rows else "beside"

@@ -1,0 +1,191 @@
+"""Sentences of the page and of the terminal about the choice as a whole."""
+
+from collections.abc import Iterator
+
+from inkmix.checks.wording import allowed_ink, count, listing, number
+from inkmix.jobs.palettes.facts import PaletteFacts
+from inkmix.jobs.palettes.wishes import ASKED
+from inkmix.mixes.palettes.measures import MEASURES
+from inkmix.pages.palettes.view import Shown
+from inkmix.pages.report.phrases import KNOWN
+from inkmix.press.evidence import LEVELS
+
+SHORT = {
+    "tones_de00": "tones, mean",
+    "tones_worst_de00": "tone missed most",
+    "darkest_L": "darkest mix",
+    "darkest_chroma": "its cast",
+    "solids_chroma": "brightness of inks",
+    "grey_steps": "steps of grey",
+    "different_mixes": "different mixes",
+    "gamut_volume": "room in Lab",
+    "error_de00": "may be off by",
+}
+"""Names of measures that fit a card."""
+
+_DIGITS = {"grey_steps": 1, "different_mixes": 0, "gamut_volume": 0, "solids_chroma": 0}
+_BEFORE = ("dE00", "L*", "C*")
+
+CAUTIONS = (
+    "A screen is no proof. Before a palette is settled, let the printer pull the mixes that matter "
+    "on the real paper, measure them, and tell inkmix.",
+    "Ask the printer whether these inks can be had and mixed, in which order the press lays them "
+    "down, and what total ink the paper takes. For handling, light fastness, and what may come "
+    "near food or small children, the ink maker’s safety data and local rules hold, not this page.",
+)
+INVENTED = (
+    "These inks are invented: computed, never printed or measured. The page shows how to choose, "
+    "not what to buy."
+)
+ORDER = (
+    "In every palette the darkest solid is printed first, as in the sets that come with inkmix, "
+    "and of equally light inks those that hide what lies under them come first."
+)
+
+
+def headline(facts: PaletteFacts) -> str:
+    """The page in one sentence."""
+    first = facts.choice.ranked[0]
+    others = len(facts.choice.near_ties) - 1
+    if facts.choice.searched == 1:
+        return f"{listing(first.inks)}: the only palette there is to choose"
+    best = f"{listing(first.inks)}: the best compromise"
+    if others > 0:
+        more = "one more is" if others == 1 else f"{number(others, 0)} more are"
+        return f"{best}, and {more} as good"
+    return f"{best} of {thousands(facts.choice.searched)} palettes"
+
+
+def lede(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[str, ...]:
+    """What was asked, and how to read the answer."""
+    wish = facts.wish
+    fixed = f" beside {listing(wish.fixed)}" if wish.fixed else ""
+    asked = (
+        f"{opening_count(wish.k, 'ink')}{fixed}, out of {count(_free(facts), 'candidate')} "
+        f"({facts.candidates_from}), on {wish.paper.name}, {wish.process.name}; "
+        f"{_allowed(facts)}."
+    )
+    front = sum(not (one.is_present and one.mark == "now") for one in palettes)
+    shows = (
+        f"{opening_count(front, 'palette')} {'is' if front == 1 else 'are'} shown: no other beats "
+        "one of them in everything at once. Which compromise to take is yours to say."
+    )
+    return (asked, f"Tones: {facts.tones_from}.", shows if front > 1 else "")
+
+
+def near_ties(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> str:
+    """Palettes as good as the first that the page does not show."""
+    seen = {one.inks for one in palettes}
+    hidden = [inks for inks in facts.choice.near_ties if inks not in seen]
+    if not hidden:
+        return ""
+    listed = "; ".join(listing(inks) for inks in hidden[:5])
+    more = f"; and {len(hidden) - 5} more" if len(hidden) > 5 else ""
+    return f"As good as the first, and so like it that only their names are given: {listed}{more}."
+
+
+def method(facts: PaletteFacts) -> tuple[str, ...]:
+    """How it was searched and how sure it is."""
+    return (
+        searched(facts),
+        ORDER,
+        *facts.choice.words,
+        how_sure(facts),
+        *_doubts(facts),
+    )
+
+
+def searched(facts: PaletteFacts) -> str:
+    """What was reckoned for how many palettes."""
+    choice = facts.choice
+    measured = len(choice.ranked)
+    if not choice.exact:
+        how = f"{thousands(choice.searched)} palettes were tried, not all that there are"
+    else:
+        how = f"All {thousands(choice.searched)} palettes were tried"
+    if choice.searched == 1:
+        how = "There is one palette"
+    if measured >= choice.searched:
+        return f"{how}, and every figure was reckoned for each."
+    return (
+        f"{how} for tones, darkest mix, brightness and steps of grey; clearly different mixes and "
+        f"expected errors, and all figures exactly, only for the best {measured}."
+    )
+
+
+def how_sure(facts: PaletteFacts) -> str:
+    """What the predictions rest on."""
+    level = min((one.level for one in facts.conditions.values()), key=LEVELS.index)
+    errors = [one.figures["error_de00"] for one in facts.choice.front]
+    low, high = number(min(errors), 1), number(max(errors), 1)
+    off = f"dE00 {low}" if low == high else f"dE00 {low} to {high}"
+    return (
+        f"{KNOWN[level]} Measured overprints are left out, as most palettes have none. "
+        f"The tones and darks shown are expected within {off} of the print on average, 95 times "
+        "in 100; palettes that differ by less are not told apart by it."
+    )
+
+
+def _doubts(facts: PaletteFacts) -> Iterator[str]:
+    """Reasons to trust some palettes less than their figures say."""
+    conditions = facts.conditions.values()
+    if hints := sorted({name for one in conditions for name in one.hints}):
+        yield f"A hint only, known by a screen colour: {', '.join(hints)}."
+    if reasons := dict.fromkeys(reason for one in conditions for reason in one.unproven):
+        yield f"Unproven: {'; '.join(reasons)}."
+
+
+def figure(name: str, value: float) -> str:
+    """A figure in its unit.
+
+    >>> figure("darkest_L", 24.31), figure("grey_steps", 3.26)
+    ('L* 24.3', '3.3')
+    """
+    unit = MEASURES[name].unit
+    text = f"{value:.{_DIGITS.get(name, 1)}f}"
+    return f"{unit} {text}" if unit in _BEFORE else text
+
+
+def moves(pairs: tuple[tuple[str, str], ...]) -> str:
+    """Which plates are printed in another ink than their own.
+
+    >>> moves((("Rowan", "Flare"), ("Brass", "Rowan")))
+    'Flare prints the plate of Rowan, Rowan that of Brass.'
+    """
+    (first, ink), *more = pairs
+    rest = [f"{other} that of {plate}" for plate, other in more]
+    return f"{', '.join([f'{ink} prints the plate of {first}', *rest])}."
+
+
+def points(value: float) -> str:
+    """A difference of points, as behind the first."""
+    return "0.0" if abs(value) < 0.05 else f"{value:+.1f}".replace("-", "\N{MINUS SIGN}")
+
+
+def thousands(amount: int) -> str:
+    """A count in groups of three digits."""
+    return f"{amount:,}".replace(",", "\N{NARROW NO-BREAK SPACE}") if amount > 9999 else str(amount)
+
+
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+           "eleven", "twelve")  # fmt: skip
+
+
+def opening_count(amount: int, thing: str) -> str:
+    """A small count in words, to open a sentence: "Four inks"."""
+    word = _COUNTS[amount].capitalize() if amount < len(_COUNTS) else str(amount)
+    return f"{word} {thing}{'' if amount == 1 else 's'}"
+
+
+def _free(facts: PaletteFacts) -> int:
+    wish = facts.wish
+    return sum(i.name not in (*wish.fixed, *wish.excluded) for i in wish.candidates)
+
+
+def _allowed(facts: PaletteFacts) -> str:
+    limit = facts.limit
+    if limit is None:
+        return allowed_ink(None, "")
+    if limit.whose == ASKED:
+        return f"at most {number(limit.value, 1)} % of ink, as asked"
+    return allowed_ink(limit.value, limit.whose)

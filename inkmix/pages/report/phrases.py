@@ -1,0 +1,214 @@
+"""Numbers, places and amounts as the report words them.
+
+Plain text only: nothing here knows of HTML, and nothing is computed but roundings and differences.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from inkmix.checks import wording
+from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
+from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
+from inkmix.press.evidence import ProcessInk
+from inkmix.sheet.geometry import Place
+
+NONE = "–"
+MM2_PER_CM2 = 100.0
+
+KNOWN = {
+    "screen colour": "At least one ink is known only by a screen colour, which is a hint and not a "
+    "measurement.",
+    "density": "At least one ink is known only by density readings of its solid.",
+    "solids": "Every ink is known by its measured solid; its tints and all overlaps are predicted.",
+    "ramps": "Every ink is known by a measured ramp of tints; the overlaps are predicted.",
+    "overprints": "Ramps of every ink and their overprints were measured.",
+}
+WHOSE = {
+    "printer": "the printer’s",
+    "user": "set in the book",
+    "process default": "the default of the process, not confirmed",
+    "measured": "measured",
+    "guessed": "guessed",
+}
+
+_OPACITY_FROM = {
+    IN_BOOK: "as the book says",
+    "told": "as its swatch or measurement file says",
+    "usual": "as such inks usually are; nobody said so",
+    "guessed by its name": "a guess by its name; ask the ink maker",
+    "guessed by its hue": "a guess by its hue; ask the ink maker",
+}
+
+
+def number(value: float | None, digits: int = 1) -> str:
+    """A number with a true minus sign; a dash for nothing."""
+    if value is None:
+        return NONE
+    text = f"{value:.{digits}f}"
+    return text.replace("-", "\N{MINUS SIGN}") if float(text) else text.removeprefix("-")
+
+
+def percent(value: float | None, digits: int = 0) -> str:
+    """A percentage; small shares keep a digit, so that a speck is never said to be 0 %.
+
+    >>> percent(0.004), percent(312.4)
+    ('under 0.01 %', '312 %')
+    """
+    if value is None:
+        return NONE
+    if 0 < value < 0.01:
+        return "under 0.01 %"
+    if 0 < value < 1:
+        return f"{number(value, 2).rstrip('0')} %"
+    return f"{number(value, digits)} %"
+
+
+def measure(value: float | None, unit: str) -> str:
+    """A value in the unit of a finding: "%", "L*" or "dE00"."""
+    if value is None:
+        return NONE
+    return percent(value) if unit == "%" else f"{unit} {number(value)}"
+
+
+def area(value_mm2: float | None) -> str:
+    """An area, in cm² from 10 cm² up."""
+    if value_mm2 is None:
+        return NONE
+    if value_mm2 >= 10 * MM2_PER_CM2:
+        return f"{number(value_mm2 / MM2_PER_CM2, 0)} cm²"
+    return f"{number(value_mm2, 0 if value_mm2 >= 10 else 1)} mm²"
+
+
+def whose(key: str) -> str:
+    """Whose word a value is."""
+    return WHOSE.get(key, key)
+
+
+def place_name(place: Place | None) -> str:
+    """The panels that a place covers, or the sheet where it has none."""
+    if place is None:
+        return "wherever it is used"
+    return wording.place_name(place)
+
+
+def place_ruler(place: Place | None) -> str:
+    """How to find a place with a ruler."""
+    return "" if place is None else wording.ruler(place)
+
+
+def by_how_much(finding: Finding) -> str:
+    """How far a value lies beyond its limit, in its unit."""
+    if finding.value is None:
+        return NONE
+    value = measure(finding.value, finding.unit)
+    if finding.limit is None or finding.verdict == NO_LIMIT:
+        return f"{value}; no limit given"
+    limit = measure(finding.limit, finding.unit)
+    if finding.verdict == UNSURE:
+        return f"{value} against {limit}"
+    beyond = abs(finding.value - finding.limit)
+    if finding.verdict == FAIL:
+        return f"{_amount(beyond, finding.unit)}: {value}, at most {limit} allowed"
+    return f"{value}, at most {limit} allowed"
+
+
+def _amount(beyond: float, unit: str) -> str:
+    if unit == "%":
+        return f"{number(beyond, 0 if beyond >= 1 else 1)} points too much"
+    if unit == "L*":
+        return f"{number(beyond)} L* too light"
+    return f"{number(beyond)} dE00 too far"
+
+
+def expected_error(finding: Finding) -> str:
+    """The expected error of a finding's value; counted values have none."""
+    if not finding.error:
+        return ""
+    return f"expected error ± {number(finding.error)}"
+
+
+def step(one: Step) -> str:
+    """One thing to do to one plate.
+
+    >>> step(Step(plate="Soot", operation="raise to at least", amount_pct=85))
+    'Soot: raise to at least 85 %'
+    """
+    if one.operation == LOWER:
+        return f"{one.plate}: {one.operation}, by up to {number(one.amount_pct, 0)} points"
+    return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
+
+
+def unbroken(text: str) -> str:
+    """The same text with its numbers held to their units by no-break spaces."""
+    for unit in (" %", "L* ", "dE00 ", " mm", " cm²", " ppi", " px", "± "):
+        text = text.replace(unit, unit.replace(" ", "\N{NO-BREAK SPACE}"))
+    return text
+
+
+def how_known(condition: ConditionFacts) -> str:
+    """How well the press condition is known, in one or two sentences."""
+    error = (
+        f"A colour of two or more inks is expected within dE00 {number(condition.error_de00)} and "
+        f"L* {number(condition.error_L)} of the print, 95 times in 100."
+    )
+    sentences = [KNOWN.get(condition.level, f"Known by: {condition.level}."), error]
+    sentences += kinds_of_inks(condition.process_inks, condition.spots, level=condition.level)
+    return " ".join(sentences)
+
+
+def kinds_of_inks(
+    process_inks: Sequence[ProcessInk], spots: Sequence[str], *, level: str
+) -> list[str]:
+    """Which inks were taken as process inks, and what that did; which are none. A sentence each."""
+    sentences = []
+    if process_inks:
+        sentences.append(_as_process_inks(process_inks))
+    if spots and len(process_inks) + len(spots) > 1:
+        are = "is a spot ink" if len(spots) == 1 else "are spot inks"
+        where = "between measured overlaps" if level == "overprints" else "in overlaps"
+        them = "it is" if len(spots) == 1 else "they are"
+        sentences.append(
+            f"{wording.listing(tuple(spots))} {are}: {where} {them} less surely known."
+        )
+    return sentences
+
+
+def _as_process_inks(process_inks: Sequence[ProcessInk]) -> str:
+    """The sentence on process inks: what each was taken for, and where presses' likeness helped."""
+    names, colours = ([getattr(ink, of) for ink in process_inks] for of in ("name", "colour"))
+    helped = [ink.name for ink in process_inks if ink.in_common]
+    if len(names) == 1:
+        taken = f"{names[0]} was taken as a process {colours[0]} by its colour"
+    else:
+        taken = (
+            f"{wording.listing(names)} were taken as process {wording.listing(colours)} "
+            "by their colours"
+        )
+    if not helped:
+        return f"{taken}."
+    whom = ("it" if len(names) == 1 else "them") if helped == names else wording.listing(helped)
+    return f"{taken}; for {whom}, what presses have in common was used."
+
+
+def opacity(ink: InkFacts) -> str:
+    """How opaque an ink was taken to be, and whose word that is."""
+    taken = f"opacity {number(ink.opacity, 2)}"
+    if number(ink.opacity, 2) == number(0, 2):
+        taken = "transparent"
+    return f"{taken}, {_OPACITY_FROM.get(ink.opacity_from, ink.opacity_from)}"
+
+
+def steps(remedy: Remedy) -> list[str]:
+    """The things to do to plates, a line each; the parts of a mix share one."""
+    parts = {one.plate: one.amount_pct for one in remedy.steps if one.operation == MIX}
+    lines = [step(one) for one in remedy.steps if one.operation != MIX]
+    return [*lines, f"mix {mix(parts)}"] if parts else lines
+
+
+def mix(mix_pct: Mapping[str, float]) -> str:
+    """A recipe, in lay-down order as given.
+
+    >>> mix({"Rowan": 60, "Fjord": 80})
+    'Rowan 60 + Fjord 80'
+    """
+    parts = [f"{ink} {number(tone, 0)}" for ink, tone in mix_pct.items() if tone]
+    return " + ".join(parts) or "bare paper"

@@ -1,0 +1,1 @@
+"""PNG, read by rows."""

@@ -1,0 +1,1 @@
+"""Room for rows that were unpacked once and are wanted again."""

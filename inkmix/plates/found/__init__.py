@@ -1,0 +1,1 @@
+"""Which file of a folder is which plate of which spread."""

@@ -1,0 +1,186 @@
+"""Names of plate files against a pattern such as "plates/{spread}/{ink}.tif".
+
+Only names are looked at. Unicode form and case do not count. Which names are those of inks may
+differ from spread to spread.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath
+
+from inkmix.base.errors import Fault
+from inkmix.plates.channels import folded
+from inkmix.plates.found.listing import Fits, Listed, listed
+
+ONLY_SPREAD = "sheet"
+"""Name of the spread where a pattern has no {spread}."""
+
+_FIELD = re.compile(r"\{(\w*)\}")
+_ENDING = re.compile(r"\.tiff?\Z", re.IGNORECASE)
+_ANY = "[^/]+"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InkNames:
+    """The names that inks have.
+
+    Parameters
+    ----------
+    usual : tuple of str
+    elsewhere : mapping of folded name of a spread to tuple of str
+        Spreads with inks of their own.
+    """
+
+    usual: tuple[str, ...]
+    elsewhere: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def on(self, spread: str) -> tuple[str, ...]:
+        """The inks of a spread."""
+        return self.elsewhere.get(folded(spread), self.usual)
+
+    def whose(self, spread: str) -> str:
+        """Of what an ink is one there, in words."""
+        return "the book" if self.on(spread) == self.usual else "this spread"
+
+    def sets(self) -> tuple[tuple[str, ...], ...]:
+        """Every set of inks once, the usual one last."""
+        return (*(dict.fromkeys(n for n in self.elsewhere.values() if n != self.usual)), self.usual)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Match:
+    """A file that fits the pattern, or what stands in its place or in the way.
+
+    Parameters
+    ----------
+    spread : str or None
+        As its name writes it, composed; None where the way ends above the spread.
+    ink : str
+        As its name writes it; empty where the name says none.
+    claims : (str, str)
+        The folder that bears the spread's name, empty where files do; and the ink that its path
+        names. Two folders with one ink are two that claim a spread.
+    trouble : str
+        Why it is no file; mostly empty.
+    """
+
+    path: Path
+    spread: str | None
+    ink: str
+    claims: tuple[str, str] = ("", "")
+    trouble: str = ""
+
+
+def pattern_faults(pattern: str) -> Iterator[Fault]:
+    """What is wrong with a pattern."""
+    where = f'pattern "{pattern}"'
+    fields = _FIELD.findall(pattern)
+    if unknown := [field for field in fields if field not in ("spread", "ink")]:
+        known = "{spread} and {ink} are known"
+        yield Fault(where=where, found=f"{{{unknown[0]}}} is not known", expected=known)
+    if not fields:
+        example = 'write for example "plates/{spread}/{ink}.tif"'
+        yield Fault(where=where, found="names neither {spread} nor {ink}", do=example)
+    leaves = pattern.startswith(("/", "~")) or ".." in PurePosixPath(pattern).parts
+    if leaves or "\\" in pattern or ":" in pattern:
+        inside = "plates lie in the book's folder, parts of a path are joined by /"
+        yield Fault(where=where, found="leaves the folder", expected=inside)
+
+
+def matches(folder: Path, pattern: str, inks: InkNames) -> list[Match]:
+    """What fits under the folder, in natural order; names of known inks are tried first."""
+    parts = PurePosixPath(pattern).parts
+    readers = [_Reader(parts[: depth + 1], whole=pattern, inks=inks) for depth in range(len(parts))]
+    found = listed(folder, [_fits(part) for part in parts])
+    ordered = sorted(found, key=lambda item: in_natural_order("/".join(item.parts)))
+    made = (readers[max(len(item.parts), 1) - 1].match(folder, item) for item in ordered)
+    return [match for match in made if match is not None]
+
+
+def natural_key(name: str) -> tuple[tuple[int, int | str], ...]:
+    """Key that sorts 2 before 10."""
+    pieces = re.split(r"(\d+)", _composed(name).casefold())
+    return tuple((0, int(p)) if p.isdecimal() else (1, p) for p in pieces if p)
+
+
+def in_natural_order(name: str) -> tuple[tuple[tuple[int, int | str], ...], str]:
+    """Natural key that tells all names apart, 1 and 01 too."""
+    return natural_key(name), name
+
+
+class _Reader:
+    """Reads spread and ink out of the names that fit the first parts of a pattern."""
+
+    def __init__(self, parts: tuple[str, ...], *, whole: str, inks: InkNames) -> None:
+        text = "/".join(parts)
+        self._inks = inks
+        self._by_set = [
+            (names, _expression(text, _one_of(names), spread="[^/]+?")) for names in inks.sets()
+        ]
+        self._any = _expression(text, _ANY, spread=_ANY)
+        self._spread = None if "{spread}" in whole else ONLY_SPREAD
+        bearing = next((n for n, part in enumerate(parts) if "{spread}" in part), len(parts))
+        self._bearing = bearing + 1 if bearing + 1 < len(PurePosixPath(whole).parts) else 0
+        self._ink_above = "{ink}" in "/".join(parts[: self._bearing])
+
+    def match(self, folder: Path, item: Listed) -> Match | None:
+        """What a name says; None where it says nothing."""
+        if not item.parts:
+            return Match(path=folder, spread=None, ink="", trouble=item.trouble)
+        groups = self._groups(_one_ending(_composed("/".join(item.parts))))
+        if groups is None:
+            return None
+        ink = groups.get("ink", "")
+        return Match(
+            path=folder.joinpath(*item.parts),
+            spread=groups.get("spread", self._spread),
+            ink=ink,
+            claims=("/".join(item.parts[: self._bearing]), ink if self._ink_above else ""),
+            trouble=item.trouble,
+        )
+
+    def _groups(self, name: str) -> dict[str, str] | None:
+        """Fields of a name by its spread's own inks; else by the usual ones, else by any."""
+        fits = [(names, expression.fullmatch(name)) for names, expression in self._by_set]
+        found = [(names, fit.groupdict()) for names, fit in fits if fit]
+        for names, groups in found:
+            if self._inks.on(groups.get("spread", ONLY_SPREAD)) == names:
+                return groups
+        if fits[-1][1]:
+            return found[-1][1]
+        fit = self._any.fullmatch(name)
+        return fit.groupdict() if fit else None
+
+
+def _fits(part: str) -> Fits:
+    """Whether a name fits one part of a pattern by itself."""
+    expression = _expression(part, _ANY, spread=_ANY)
+    return lambda name: expression.fullmatch(_one_ending(_composed(name))) is not None
+
+
+def _one_of(names: tuple[str, ...]) -> str:
+    return "|".join(re.escape(_composed(name)) for name in names) or "(?!)"
+
+
+def _expression(pattern: str, ink: str, *, spread: str) -> "re.Pattern[str]":
+    """The pattern as an expression; a field that comes twice must hold the same twice."""
+    holes = {"spread": spread, "ink": ink}
+    text, seen = "", set[str]()
+    for index, piece in enumerate(_FIELD.split(_one_ending(_composed(pattern)))):
+        if index % 2 == 0:
+            text += re.escape(piece)
+        else:
+            text += f"(?P={piece})" if piece in seen else f"(?P<{piece}>{holes[piece]})"
+            seen.add(piece)
+    return re.compile(text, re.IGNORECASE)
+
+
+def _composed(name: str) -> str:
+    return unicodedata.normalize("NFC", name)
+
+
+def _one_ending(name: str) -> str:
+    """.tiff and .tif are the same ending."""
+    return _ENDING.sub(".tif", name)

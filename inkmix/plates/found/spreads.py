@@ -1,0 +1,78 @@
+"""Finding the spreads of a folder: which files bear the name of which.
+
+Names only: no file is opened. What is wrong with one spread is said of that spread alone.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from inkmix.base.errors import Fault
+from inkmix.plates.channels import folded
+from inkmix.plates.found.listing import FOLDER_INSTEAD
+from inkmix.plates.found.one_spread import NamedSpread, SpreadFiles, label
+from inkmix.plates.found.pattern import InkNames, Match, in_natural_order, matches, pattern_faults
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundSpreads:
+    """What lies in a folder.
+
+    Parameters
+    ----------
+    spreads : tuple of SpreadFiles
+        In natural order.
+    faults : tuple of Fault
+        Why there are none; empty where there are any.
+    notes : tuple of str
+        Files that belong to no spread.
+    """
+
+    spreads: tuple[SpreadFiles, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def look_for_spreads(folder: Path | str, pattern: str, inks: InkNames) -> FoundSpreads:
+    """Spreads, faults and notes; nothing is raised."""
+    folder = Path(folder)
+    if faults := tuple(pattern_faults(pattern)):
+        return FoundSpreads(faults=faults)
+    found = matches(folder, pattern, inks)
+    # Nobody knows which spreads have plates in a folder above them that cannot be listed.
+    barred = tuple(_barred(folder, match) for match in found if match.spread is None)
+    groups = _grouped(folder, found, inks)
+    if not groups:
+        return FoundSpreads(faults=barred or (_nothing(folder, pattern),))
+    parts = [group for group in groups if group.is_of_book()]
+    others = [group for group in groups if not group.is_of_book()]
+    if not parts:
+        parts, others = others, []
+    return FoundSpreads(
+        spreads=tuple(part.told(barred) for part in parts),
+        notes=tuple(note for other in others for note in other.left_out()),
+    )
+
+
+def _grouped(folder: Path, found: Iterable[Match], inks: InkNames) -> list[NamedSpread]:
+    """The matches of each spread, in natural order."""
+    groups: dict[str, list[Match]] = {}
+    for match in found:
+        if match.spread is not None and (match.ink or match.trouble != FOLDER_INSTEAD):
+            groups.setdefault(folded(match.spread), []).append(match)
+    named = [NamedSpread(folder, here, inks) for here in groups.values()]
+    return sorted(named, key=lambda group: in_natural_order(group.name))
+
+
+def _nothing(folder: Path, pattern: str) -> Fault:
+    return Fault(
+        where=folder.name or ".",
+        found="no plate was found",
+        expected=f"files named like {pattern} are looked for",
+        do="check the pattern and the folder",
+    )
+
+
+def _barred(folder: Path, match: Match) -> Fault:
+    where = folder.name if match.path == folder else label(folder, match.path)
+    return Fault(where=where, found=match.trouble)

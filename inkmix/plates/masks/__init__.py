@@ -1,0 +1,1 @@
+"""Areas of a sheet: by a picture, a rectangle, or what the plates hold."""

@@ -1,0 +1,1 @@
+"""The reference picture of a whole sheet, as sRGB, by windows."""

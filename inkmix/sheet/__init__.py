@@ -1,0 +1,1 @@
+"""The printed sheet: pixels, millimetres, panels, trim."""
