@@ -15,16 +15,10 @@ from report_cases import INKS, PAPER, scene
 
 from inkmix.base.errors import Fault
 from inkmix.book.values import Waiver
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    NIGHT,
-    NO_LIMIT,
-    NOT_CHECKED,
-    PASS,
-    TOTAL_INK,
-    UNSURE,
-)
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.book_answer import (
     EXPIRED,
     IN_FORCE,

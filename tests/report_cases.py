@@ -13,27 +13,14 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from inkmix.checks.facts import (
-    NightFacts,
-    NightOrder,
-    ReferenceFacts,
-    ReferencePixels,
-    ToneFacts,
-    ToneOrder,
-    TonePair,
-    TotalInkFacts,
-)
 from inkmix.checks.finding import (
     FAIL,
     LOWER,
     MIX,
-    NAMED_TONES,
-    NIGHT,
     NO_LIMIT,
     NOT_CHECKED,
     PASS,
     RAISE,
-    TOTAL_INK,
     UNSURE,
     Finding,
     Remedy,
@@ -41,6 +28,11 @@ from inkmix.checks.finding import (
     Step,
 )
 from inkmix.checks.headline import headline
+from inkmix.checks.night.facts import NIGHT, NightFacts
+from inkmix.checks.orders.facts import NightOrder, ToneOrder
+from inkmix.checks.reference.facts import ReferenceFacts, ReferencePixels
+from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
+from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.jobs.answer import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Panel, Place, panels_in_a_row

@@ -11,18 +11,11 @@ from plate_files import write_png
 from press_for_checks import press
 
 from inkmix.book.values import NightArea, Told
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    NIGHT,
-    NO_LIMIT,
-    NOT_CHECKED,
-    PASS,
-    TOTAL_INK,
-    UNSURE,
-    Finding,
-)
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding
+from inkmix.checks.night.facts import NIGHT
 from inkmix.checks.reference.check import ReferenceResult
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.areas import notes_of, open_nights
 from inkmix.jobs.check import _total_ink, _verdicts
 from inkmix.jobs.crops import crop_pictures

@@ -15,7 +15,9 @@ from PIL import Image
 from inkmix.base.atomic_files import Part
 from inkmix.base.errors import OutputError, UsageError
 from inkmix.book.meant.tones import screen_colour_over
-from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.demo.canvas import Stamp, Tile, hold_back, strip_sheet
 from inkmix.demo.faults import NAMES, WRONG_BY, plant, planted, tone_mixes

@@ -23,7 +23,9 @@ from index_cases import (
 
 from inkmix.base.errors import Fault
 from inkmix.base.plain_text import plain_text
-from inkmix.checks.finding import FAIL, NIGHT, NO_LIMIT, NOT_CHECKED, PASS, TOTAL_INK, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.book_answer import UNREADABLE, WAIVED, ShownFinding
 from inkmix.pages.index.junit import junit_xml
 from inkmix.pages.index.tables import FINDING_COLUMNS, SPREAD_COLUMNS, findings_csv, spreads_csv

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from press_for_checks import press
 
-from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL
 from inkmix.checks.night.other_means import remedies_beyond
+from inkmix.checks.tones.facts import ToneFacts
 from inkmix.checks.tones.remedies import tone_remedy
 from inkmix.mixes import nearest_mix
 

@@ -37,7 +37,8 @@ from report_cases import (
 
 from inkmix.base.errors import OutputError
 from inkmix.checks import wording
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, TOTAL_INK, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.cli.check import say_result
 from inkmix.export.srgb_profile import srgb_profile

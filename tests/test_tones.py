@@ -7,9 +7,9 @@ import pytest
 from press_for_checks import press, press_with_hint
 
 from inkmix.book.values import NamedTone
-from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL, MIX, NO_LIMIT, PASS, UNSURE, judge_at_most, worst
 from inkmix.checks.tones.check import check_tones, pairs_alike, tone_facts
+from inkmix.checks.tones.facts import ToneFacts
 from inkmix.colour.colorimetry import delta_e00
 
 LIMIT_PCT = 260.0

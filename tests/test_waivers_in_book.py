@@ -11,7 +11,9 @@ from inkmix.base.errors import BookError
 from inkmix.book.meant.plates import look_into
 from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.values import Book, Waiver
-from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 
 WAIVER = """
 [[waive]]

@@ -8,7 +8,7 @@ became, one over both, is neither new nor gone. Everything else is the same by c
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from inkmix.checks.finding import TOTAL_INK
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.book_answer import KeptFinding, ShownFinding
 
 

@@ -18,7 +18,9 @@ from inkmix.book.meant.inputs import input_files
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import fill
 from inkmix.book.values import Book, NamedTone, NightArea
-from inkmix.checks.finding import NAMED_TONES, NIGHT, Finding
+from inkmix.checks.finding import Finding
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
 from inkmix.plates.files.seen import SeenFile, SeenFiles, needs_digest
 
 REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud

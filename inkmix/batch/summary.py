@@ -6,7 +6,10 @@ from hashlib import sha256
 
 from PIL import Image
 
-from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK, Finding, worst
+from inkmix.checks.finding import Finding, worst
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.wording import place
 from inkmix.jobs.answer import InkFacts, SpreadResult
 from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding

@@ -18,10 +18,6 @@ RAISE = "raise to at least"
 LOWER = "lower where over the limit"
 MIX = "set in the mix"
 
-TOTAL_INK = "total ink"
-NIGHT = "night"
-NAMED_TONES = "named tones"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
@@ -92,7 +88,7 @@ class Finding:
     Parameters
     ----------
     check : str
-        TOTAL_INK, NIGHT or NAMED_TONES.
+        Name of the check, as in table.py.
     name : str
         Name of the night area or the named tone; for total ink "area 1", "area 2", ... worst first.
     verdict : str

@@ -5,18 +5,10 @@ Only wording belongs here; what is judged, and how, is decided in inkmix.checks.
 
 from collections.abc import Mapping, Sequence
 
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    NIGHT,
-    NO_LIMIT,
-    NOT_CHECKED,
-    PASS,
-    TOTAL_INK,
-    UNSURE,
-    Finding,
-    worst,
-)
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding, worst
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 
 MOST_PANELS_NAMED = 3  # more are counted, so that the sentence stays one line of a ticket
 

@@ -21,7 +21,7 @@ from inkmix.cli.common import (
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
-    from inkmix.checks.facts import ToneOrder
+    from inkmix.checks.orders.facts import ToneOrder
     from inkmix.press.condition import PressCondition
 
 # What each other option would say of, so that nothing asked for is passed over.

@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from inkmix.base.errors import Fault, UsageError
-from inkmix.checks.finding import NAMED_TONES, NIGHT, TOTAL_INK
+from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.demo.canvas import strip_sheet
 from inkmix.demo.tones import NIGHTS, TONES, Mix
 

@@ -6,16 +6,12 @@ No computing here and no layout. Pictures travel as bytes beside the values, und
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from inkmix.checks.facts import (
-    NightFacts,
-    NightOrder,
-    ReferenceFacts,
-    ToneFacts,
-    ToneOrder,
-    TonePair,
-    TotalInkFacts,
-)
 from inkmix.checks.finding import Finding
+from inkmix.checks.night.facts import NightFacts
+from inkmix.checks.orders.facts import NightOrder, ToneOrder
+from inkmix.checks.reference.facts import ReferenceFacts
+from inkmix.checks.tones.facts import ToneFacts, TonePair
+from inkmix.checks.total_ink.facts import TotalInkFacts
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Panel
 

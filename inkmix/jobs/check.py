@@ -12,24 +12,17 @@ from numpy.typing import NDArray
 from inkmix.base.errors import PictureError
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.checks.facts import NightFacts
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    NIGHT,
-    NOT_CHECKED,
-    TOTAL_INK,
-    UNSURE,
-    Finding,
-    worst,
-)
+from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE, Finding, worst
 from inkmix.checks.headline import headline
 from inkmix.checks.night.check import NightResult
+from inkmix.checks.night.facts import NIGHT, NightFacts
 from inkmix.checks.night.remedies import night_remedies
 from inkmix.checks.orders.check import NightAtHand
 from inkmix.checks.tones.check import TonesResult, check_tones
+from inkmix.checks.tones.facts import NAMED_TONES
 from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.total_ink.counts import ink_sum
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.total_ink.remedies import with_ink_remedies
 from inkmix.checks.trials.steps import StepGround
 from inkmix.checks.trials.trials import PixelSource, Trials

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inkmix.book.values import Book
-from inkmix.checks.facts import NightOrder, ToneFacts, ToneOrder
 from inkmix.checks.orders.check import (
     NightAtHand,
     Question,
@@ -14,7 +13,9 @@ from inkmix.checks.orders.check import (
     tone_orders,
     tones_told,
 )
+from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.tones.check import tone_facts
+from inkmix.checks.tones.facts import ToneFacts
 from inkmix.jobs.spread import Spread
 from inkmix.press.condition import PressCondition
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.book.meant.inputs import spread_file
-from inkmix.checks.facts import ReferenceFacts
 from inkmix.checks.reference.check import ReferenceCheck, ReferenceResult
+from inkmix.checks.reference.facts import ReferenceFacts
 from inkmix.jobs.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
 from inkmix.plates.reference.picture import Reference, open_reference

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.checks.areas.finder import BY_SIZE, Area, AreaFinder, Areas, AreasPart
-from inkmix.checks.facts import NightFacts
-from inkmix.checks.finding import NIGHT, Finding, Spot
+from inkmix.checks.finding import Finding, Spot
 from inkmix.checks.night.counts import (
     UNCOUNTED,
     NightCounts,
@@ -19,6 +18,7 @@ from inkmix.checks.night.counts import (
     judge_night,
     no_counts,
 )
+from inkmix.checks.night.facts import NIGHT, NightFacts
 from inkmix.checks.night.pixels import NO_LIMIT_LEVEL, NightPixels, count_night_pixels
 from inkmix.checks.night.words import density_above_paper, night_sentence
 from inkmix.checks.window import CheckedWindow, Counts, Mask

@@ -12,10 +12,11 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.checks.confidence import INVOLVED_PCT, may_pass
-from inkmix.checks.facts import NightOrder, ToneFacts, ToneOrder
 from inkmix.checks.finding import NO_LIMIT, judge_at_most
 from inkmix.checks.night.counts import NightCounts, NightOutcome
 from inkmix.checks.orders import words as order_words
+from inkmix.checks.orders.facts import NightOrder, ToneOrder
+from inkmix.checks.tones.facts import ToneFacts
 from inkmix.checks.window import Counts
 from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_srgb8
 from inkmix.press.condition import PressCondition

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray, read_only
-from inkmix.checks.facts import ReferenceFacts, ReferencePixels
 from inkmix.checks.reference.difference import (
     BINS,
     STEPS_PER_DE00,
@@ -21,6 +20,7 @@ from inkmix.checks.reference.difference import (
     on_paper,
     on_white,
 )
+from inkmix.checks.reference.facts import ReferenceFacts, ReferencePixels
 from inkmix.checks.reference.reduced import Grid, Patch, Sums, grid_over
 from inkmix.checks.window import Counts
 from inkmix.colour.colorimetry import (

@@ -15,14 +15,8 @@ from inkmix.book.meant.tones import intended_lab, intended_words
 from inkmix.book.values import NamedTone
 from inkmix.checks import wording
 from inkmix.checks.confidence import judge_de00, why_not
-from inkmix.checks.facts import ToneFacts, TonePair
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    PASS,
-    UNSURE,
-    Finding,
-)
+from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding
+from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
 from inkmix.checks.tones.remedies import tone_remedy
 from inkmix.colour.colorimetry import (
     delta_e00,

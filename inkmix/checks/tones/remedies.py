@@ -10,8 +10,8 @@ import numpy as np
 
 from inkmix.checks import wording
 from inkmix.checks.confidence import judge_de00
-from inkmix.checks.facts import ToneFacts
 from inkmix.checks.finding import FAIL, MIX, PASS, Remedy, Step
+from inkmix.checks.tones.facts import ToneFacts
 from inkmix.mixes import Aims, Mix, mix_of, nearest_mixes
 from inkmix.press.condition import PressCondition
 

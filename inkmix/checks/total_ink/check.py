@@ -11,8 +11,7 @@ import numpy as np
 from inkmix.checks import wording
 from inkmix.checks.areas.finder import BY_VALUE, Area, AreaFinder, Areas, AreasPart
 from inkmix.checks.areas.table import peak_key, peak_of
-from inkmix.checks.facts import TotalInkFacts
-from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, TOTAL_INK, Finding
+from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, Finding
 from inkmix.checks.total_ink.counts import (
     BAND_PCT,
     BANDS,
@@ -21,6 +20,7 @@ from inkmix.checks.total_ink.counts import (
     count_ink,
     ink_sum,
 )
+from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.checks.window import CheckedWindow, Counts, steps_at_most
 from inkmix.sheet.geometry import Sheet
 

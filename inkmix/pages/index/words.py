@@ -7,15 +7,9 @@ from collections import Counter
 from collections.abc import Iterable
 
 from inkmix.book.values import Waiver
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    NO_LIMIT,
-    NOT_CHECKED,
-    PASS,
-    TOTAL_INK,
-    UNSURE,
-)
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.wording import count, listing
 from inkmix.jobs.book_answer import (
     BROKEN,

@@ -6,7 +6,7 @@ the shades of the overprint sheet; what hangs on the order is decided elsewhere.
 
 from collections.abc import Iterator, Sequence
 
-from inkmix.checks.facts import ToneOrder
+from inkmix.checks.orders.facts import ToneOrder
 from inkmix.checks.wording import mix
 from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.jobs.overprints.fields import Triple8

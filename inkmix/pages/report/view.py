@@ -9,20 +9,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from inkmix.checks.facts import NightFacts, ToneFacts, TotalInkFacts
-from inkmix.checks.finding import (
-    FAIL,
-    NAMED_TONES,
-    NIGHT,
-    NOT_CHECKED,
-    PASS,
-    TOTAL_INK,
-    UNSURE,
-    VERDICTS,
-    Finding,
-    Remedy,
-    worst,
-)
+from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS, Finding, Remedy, worst
+from inkmix.checks.night.facts import NIGHT, NightFacts
+from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts
+from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.report.charts import Axis, Line, histogram
 from inkmix.pages.report.phrases import number, percent
