@@ -28,12 +28,20 @@ class CheckedWindow:
         over a disc.
     lightness : (rows, cols) ndarray of int16
         L* of the predicted print times `lookup.LIGHTNESS_SCALE`.
+    amounts : (I, rows, cols) ndarray or None
+        Ink amounts for colour, where screened plates grow at their edges; None: `planes`.
     """
 
     rows: slice
     cols: slice
     planes: Planes
     lightness: NDArray[np.int16]
+    amounts: Planes | None = None
+
+    @property
+    def for_colour(self) -> Planes:
+        """Ink amounts as they are looked up."""
+        return self.planes if self.amounts is None else self.amounts
 
     @property
     def full(self) -> int:

@@ -5,13 +5,12 @@ No computing here and no layout. Pictures travel as bytes beside the values, und
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
+from inkmix.checks.check import Answer
 from inkmix.checks.finding import Finding
-from inkmix.checks.night.facts import NightFacts
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.reference.facts import ReferenceFacts
-from inkmix.checks.tones.facts import ToneFacts, TonePair
-from inkmix.checks.total_ink.facts import TotalInkFacts
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Panel
 
@@ -103,8 +102,8 @@ class OpenValue:
 class SpreadResult:
     """Everything known about one checked spread.
 
-    Pictures are PNG or JPEG bytes by key: "screen" and "print" (the pair, same size), "plan", and
-    those that facts and findings name.
+    `answers` holds one for each check of the table, in its order. Pictures are PNG or JPEG bytes by
+    key: "screen" and "print" (the pair, same size), "plan", and those that facts and findings name.
     """
 
     title: str
@@ -114,10 +113,7 @@ class SpreadResult:
     condition: ConditionFacts
     sheet: SheetFacts
     inks: tuple[InkFacts, ...]
-    total_ink: TotalInkFacts
-    nights: tuple[NightFacts, ...]
-    tones: tuple[ToneFacts, ...]
-    pairs: tuple[TonePair, ...]
+    answers: tuple[Answer, ...]
     findings: tuple[Finding, ...]
     out_of_srgb_pct: float
     screen_difference: str  # one sentence: how layers multiplied on screen differ from the print
@@ -130,3 +126,8 @@ class SpreadResult:
     warnings: tuple[str, ...] = ()
     digests: Mapping[str, str] = field(default_factory=dict)
     pictures: Mapping[str, bytes] = field(default_factory=dict, repr=False)
+
+    @property
+    def facts(self) -> Mapping[str, Any]:
+        """The figures of all checks, by their names in report.json."""
+        return {name: said for answer in self.answers for name, said in answer.facts.items()}

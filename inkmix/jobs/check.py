@@ -1,41 +1,31 @@
-"""Check one spread: open, walk the windows once, judge, try remedies, put the answer together."""
+"""Check one spread: open, walk the windows once, judge, try remedies, put the answer together.
 
-from collections.abc import Iterator, Sequence
+Which checks there are, and what they look at, is told by the table of checks.
+"""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import Any
 
 from inkmix.base.errors import PictureError
+from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE, Finding, worst
+from inkmix.checks import table
+from inkmix.checks.check import LEFT_OUT, Answer, Check, OpenedCheck
+from inkmix.checks.finding import NOT_CHECKED, Finding, worst
 from inkmix.checks.headline import headline
-from inkmix.checks.night.check import NightResult
-from inkmix.checks.night.facts import NIGHT, NightFacts
-from inkmix.checks.night.remedies import night_remedies
-from inkmix.checks.orders.check import NightAtHand
-from inkmix.checks.tones.check import TonesResult, check_tones
-from inkmix.checks.tones.facts import NAMED_TONES
-from inkmix.checks.total_ink.check import TotalInkCheck
-from inkmix.checks.total_ink.counts import ink_sum
-from inkmix.checks.total_ink.facts import TOTAL_INK
-from inkmix.checks.total_ink.remedies import with_ink_remedies
-from inkmix.checks.trials.steps import StepGround
-from inkmix.checks.trials.trials import PixelSource, Trials
-from inkmix.checks.window import Planes
+from inkmix.checks.orders.of_spread import orders_of
+from inkmix.checks.trials.on_plates import trials_on
 from inkmix.export.picture import PictureWriter
 from inkmix.jobs import facts, notes
 from inkmix.jobs.answer import SpreadResult
-from inkmix.jobs.areas import NightOnSpread, guessed_masks, notes_of, open_nights
 from inkmix.jobs.colourings import print_colouring, screen_colouring
 from inkmix.jobs.crops import crop_pictures
 from inkmix.jobs.gather import Gathered, Gathering, gather
-from inkmix.jobs.orders import order_facts
-from inkmix.jobs.papers import other_papers
 from inkmix.jobs.pictures import jpeg_bytes
 from inkmix.jobs.predict import print_writer
 from inkmix.jobs.reference import (
@@ -48,23 +38,15 @@ from inkmix.jobs.spread import Progress, Spread, no_progress, open_uncounted
 from inkmix.jobs.targets import refuse_targets
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.files.seen import TRIES, while_at_rest
-from inkmix.plates.masks.mask import RuleMask
 from inkmix.plates.reference.picture import Reference
 from inkmix.press.table.colouring import Colouring
-
-# A report that is silent on a check would read as if it had passed.
-_UNASKED = {TOTAL_INK: NOT_CHECKED, NIGHT: NOT_CHECKED, NAMED_TONES: NOT_CHECKED}
-MOST_SEARCHED = 20
-"""Night areas of a spread that remedies are searched for: a search takes a third of a second."""
-
-_NO_PLANES = np.empty((0, 0, 0), np.uint8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Judged:
-    """What the checks say, with remedies."""
+    """What the checks say: an answer each, and all findings, with remedies."""
 
-    tones: TonesResult
+    answers: tuple[Answer, ...]
     findings: tuple[Finding, ...]
 
 
@@ -72,6 +54,7 @@ def check_spread(
     book: Book,
     name: str,
     *,
+    checks: Collection[str] | None = None,
     found: SpreadFiles | None = None,
     picture: Path | None = None,
     room: ScratchRoom = TEMPORARY,
@@ -84,6 +67,8 @@ def check_spread(
     ----------
     name : str
         Name of the spread.
+    checks : collection of str or None
+        Names of the checks to run; None: all of the table. What is left out is said to be so.
     found : SpreadFiles or None
         Its files; None: they are looked for.
     picture : Path or None
@@ -106,14 +91,16 @@ def check_spread(
         if picture is not None:
             refuse_targets(spread, [picture])
         with spread.seen.held():
-            return _checked(spread, picture, progress)
+            return _checked(spread, checks, picture, progress)
 
     return while_at_rest(checked, tries=tries)
 
 
-def _checked(spread: Spread, picture: Path | None, progress: Progress) -> SpreadResult:
+def _checked(
+    spread: Spread, checks: Collection[str] | None, picture: Path | None, progress: Progress
+) -> SpreadResult:
     reference = open_spread_reference(spread)
-    looked = _looked_at(spread, reference, picture, progress)
+    looked = _looked_at(spread, checks, reference, picture, progress)
     progress("trying remedies", 0.0)
     judged = _judge(looked)
     progress("drawing the report", 0.0)
@@ -132,28 +119,46 @@ def _checked(spread: Spread, picture: Path | None, progress: Progress) -> Spread
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LookedAt:
-    """A spread after all its pixels went by."""
+    """A spread after all its pixels went by.
+
+    Parameters
+    ----------
+    opened : mapping of Check to OpenedCheck or None
+        The checks that are to run, each at work; None where the book does not ask for it.
+    results : mapping of Check to value
+        What each of them made of its counts.
+    """
 
     spread: Spread
     printed: Colouring
-    nights: Sequence[NightOnSpread]
+    opened: Mapping[Check, OpenedCheck[Any, Any] | None]
+    results: Mapping[Check, Any]
     gathered: Gathered
 
 
 def _looked_at(
-    spread: Spread, reference: Reference | None, picture: Path | None, progress: Progress
+    spread: Spread,
+    checks: Collection[str] | None,
+    reference: Reference | None,
+    picture: Path | None,
+    progress: Progress,
 ) -> LookedAt:
     """One pass; a second one where only the first shows that a plate is made of dots."""
-    looked = _one_pass(spread, reference, picture, progress)
+    looked = _one_pass(spread, checks, reference, picture, progress)
     if looked.spread.plates.screened == spread.plates.screened:
         return looked
-    return _one_pass(looked.spread, reference, picture, progress)
+    return _one_pass(looked.spread, checks, reference, picture, progress)
 
 
 def _one_pass(
-    spread: Spread, reference: Reference | None, picture: Path | None, progress: Progress
+    spread: Spread,
+    checks: Collection[str] | None,
+    reference: Reference | None,
+    picture: Path | None,
+    progress: Progress,
 ) -> LookedAt:
-    nights = open_nights(spread)
+    opened = _opened(spread, table.names() if checks is None else checks)
+    at_work = {check: one for check, one in opened.items() if one is not None}
     progress("preparing the press model", 0.0)
     printed = print_colouring(spread)
     with _writer(spread, picture) as writer:
@@ -161,31 +166,47 @@ def _one_pass(
             spread,
             printed=printed,
             screen=screen_colouring(spread),
-            total_ink=_total_ink(spread),
-            nights=[(night.check, night.mask) for night in nights],
-            guessed=guessed_masks(nights, spread.plates),
+            checks=tuple(at_work.values()),
             reference=None if reference is None else reference_check(spread, reference),
             writer=writer,
         )
         gathered = gather(gathering, progress=progress)
-        counted = _without_faults(spread, gathered)  # else no picture is kept
+        results = dict(zip(at_work, gathered.results, strict=True))
+        counted = spread.counted(gathered.surveys)  # with what is wrong, no picture is kept
+        _refuse_faults(at_work, results)
         if writer is not None:
             spread.seen.check()
-    return LookedAt(spread=counted, printed=printed, nights=nights, gathered=gathered)
+    return LookedAt(
+        spread=counted, printed=printed, opened=opened, results=results, gathered=gathered
+    )
 
 
-def _without_faults(spread: Spread, gathered: Gathered) -> Spread:
-    """The spread, counted.
+def _opened(spread: Spread, names: Collection[str]) -> Mapping[Check, OpenedCheck[Any, Any] | None]:
+    """The checks of these names at work on a spread.
 
     Raises
     ------
-    PlateError, PictureError
-        With what only pixels show to be wrong.
+    InkmixError
+        With the faults of all files that they need.
     """
-    counted = spread.counted(gathered.surveys)
-    if gathered.inverted_masks:
-        raise PictureError(gathered.inverted_masks)
-    return counted
+    wanted = [check for check in table.CHECKS if check.name in names]
+    opened = all_of([partial(check.opened, spread) for check in wanted])
+    return dict(zip(wanted, opened, strict=True))
+
+
+def _refuse_faults(
+    opened: Mapping[Check, OpenedCheck[Any, Any]], results: Mapping[Check, Any]
+) -> None:
+    """Refuse files of checks that the pixels show to be wrong.
+
+    Raises
+    ------
+    PictureError
+        With all of them.
+    """
+    faults = [fault for check, one in opened.items() for fault in one.faults(results[check])]
+    if faults:
+        raise PictureError(faults)
 
 
 @contextmanager
@@ -198,90 +219,37 @@ def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | No
         yield writer
 
 
-def _total_ink(spread: Spread) -> TotalInkCheck:
-    limit = spread.limits.ink_limit_pct
-    return TotalInkCheck(
-        sheet=spread.sheet,
-        limit_pct=None if limit is None else limit.value,
-        whose="user" if limit is None else limit.whose,
-        min_area_mm2=spread.book.min_area_mm2,
-    )
-
-
 def _judge(looked: LookedAt) -> Judged:
-    spread, gathered, nights = looked.spread, looked.gathered, looked.nights
-    limit = spread.limits.ink_limit_pct
-    limit_pct = None if limit is None else limit.value
-    tones = check_tones(spread.tone_condition, spread.book.tones, ink_limit_pct=limit_pct)
-    trials = Trials(
-        source=_pixel_source(spread, looked.printed, nights),
-        ground=StepGround(plates=spread.plates.inks, sheet=spread.sheet, ink_limit_pct=limit_pct),
-        nights=[
-            (night.check, result) for night, result in zip(nights, gathered.nights, strict=True)
-        ],
-    )
-    papers = cache(partial(other_papers, spread.book, spread.condition))
-    skipped = _not_searched(gathered.nights)
-    at_night = tuple(
-        result.finding
-        if index in skipped
-        else replace(
-            result.finding, remedies=night_remedies(night.check, result, trials, papers=papers)
-        )
-        for index, (night, result) in enumerate(zip(nights, gathered.nights, strict=True))
-    )
-    ink = with_ink_remedies(gathered.total_ink.findings, spread.condition, trials)
-    return Judged(tones=tones, findings=(*at_night, *ink, *tones.findings))
-
-
-def _not_searched(nights: Sequence[NightResult]) -> frozenset[int]:
-    """Which nights get no remedies: those that miss least, where there are too many to serve."""
-    missing = [index for index, night in enumerate(nights) if night.facts.verdict in (FAIL, UNSURE)]
-    lightest = sorted(missing, key=lambda index: _excess_L(nights[index].facts), reverse=True)
-    return frozenset(lightest[MOST_SEARCHED:])
-
-
-def _excess_L(facts: NightFacts) -> float:
-    return (facts.value_L or 0.0) - (facts.lightest_L or 0.0)
-
-
-def _search_notes(nights: Sequence[NightResult]) -> tuple[str, ...]:
-    missing = sum(night.facts.verdict in (FAIL, UNSURE) for night in nights)
-    if missing <= MOST_SEARCHED:
-        return ()
-    return (
-        f"{missing} night areas are too light or unsure; remedies were looked for in the "
-        f"{MOST_SEARCHED} that miss most: mend these, then check again",
+    """What every check of the table says."""
+    at_work = [(check, one) for check, one in looked.opened.items() if one is not None]
+    guards = [guard for check, one in at_work for guard in one.guards(looked.results[check])]
+    trials = trials_on(looked.spread, looked.printed.lightness, guards)
+    findings = [
+        finding for check, one in at_work for finding in one.findings(looked.results[check], trials)
+    ]
+    return Judged(
+        answers=tuple(_answer(check, looked) for check in table.CHECKS),
+        findings=table.in_order(findings),
     )
 
 
-def _pixel_source(
-    spread: Spread, printed: Colouring, nights: Sequence[NightOnSpread]
-) -> PixelSource:
-    masks = {night.area.name: night.mask for night in nights}
-    plates = spread.plates
-
-    def read(rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
-        amounts, tones = plates.read_both(rows, cols)
-        return amounts, ink_sum(tones)
-
-    def night_mask(name: str, rows: slice, cols: slice) -> NDArray[np.bool_]:
-        mask = masks[name]
-        by_plates = isinstance(mask, RuleMask)  # only then are the files read once more
-        return mask.read(rows, cols, plates.read_for_total(rows, cols) if by_plates else _NO_PLANES)
-
-    return PixelSource(read=read, lightness=printed.lightness, night_mask=night_mask)
+def _answer(check: Check, looked: LookedAt) -> Answer:
+    if check not in looked.opened:
+        return check.not_asked(LEFT_OUT)
+    opened = looked.opened[check]
+    return check.not_asked() if opened is None else opened.answer(looked.results[check])
 
 
 def _result(
     looked: LookedAt, judged: Judged, *, compared: ComparedReference | None
 ) -> SpreadResult:
-    spread, gathered, verdicts = looked.spread, looked.gathered, _verdicts(looked, judged)
+    spread, gathered, answers = looked.spread, looked.gathered, judged.answers
+    verdicts = _verdicts(answers)
     pair = {
         "screen": jpeg_bytes(gathered.on_screen),
         "print": jpeg_bytes(gathered.as_printed.srgb8),
     }
-    orders = order_facts(spread, judged.tones.facts, _nights_at_hand(looked))
+    orders = orders_of(spread, [one for answer in answers for one in answer.movable])
     inks, plate_pictures = facts.inks(
         spread, gathered.mean_tone_pct, whole_pct=gathered.whole_tone_pct
     )
@@ -289,14 +257,11 @@ def _result(
         title=spread.book.title,
         spread=spread.name,
         verdict=worst(tuple(verdicts.values())),
-        sentence=headline({**_UNASKED, **verdicts}, judged.findings),
+        sentence=headline({**_all_unchecked(), **verdicts}, judged.findings),
         condition=facts.condition(spread, gathered.mean_tone_pct),
         sheet=facts.sheet(spread.sheet),
         inks=inks,
-        total_ink=gathered.total_ink.facts,
-        nights=tuple(night.facts for night in gathered.nights),
-        tones=judged.tones.facts,
-        pairs=judged.tones.pairs,
+        answers=answers,
         findings=judged.findings,
         out_of_srgb_pct=gathered.outside_srgb_pct,
         screen_difference=notes.screen_difference(gathered.mean_lightness_miss),
@@ -304,12 +269,11 @@ def _result(
         tone_orders=orders.tones,
         night_orders=orders.nights,
         ask_printer=notes.ask_printer(spread, orders.questions),
-        not_checked=notes.not_checked(spread.book, len(looked.nights)),
+        not_checked=notes.not_checked(spread.book, answers),
         method=notes.method(spread),
         warnings=(
             *spread.notes,
-            *notes_of(looked.nights, spread.sheet),
-            *_search_notes(gathered.nights),
+            *(note for answer in answers for note in answer.notes),
             *(() if compared is None else compared.notes),
         ),
         digests=facts.digests(spread, looked.printed.lookup),
@@ -321,22 +285,12 @@ def _result(
     )
 
 
-def _nights_at_hand(looked: LookedAt) -> Iterator[NightAtHand]:
-    for night, result in zip(looked.nights, looked.gathered.nights, strict=True):
-        yield NightAtHand(
-            name=night.check.name,
-            counts=result.counts,
-            outcome=result.outcome,
-            lightest_L=night.check.lightest_L,
-            share_pct=night.check.share_pct,
-        )
+def _all_unchecked() -> dict[str, str]:
+    """A report that is silent on a check would read as if it had passed."""
+    return dict.fromkeys(table.names(), NOT_CHECKED)
 
 
-def _verdicts(looked: LookedAt, judged: Judged) -> dict[str, str]:
-    """Verdict of each check, worst first within it; a check with nothing to do is left out."""
-    verdicts = {TOTAL_INK: looked.gathered.total_ink.facts.verdict}
-    if looked.gathered.nights:
-        verdicts[NIGHT] = worst([night.facts.verdict for night in looked.gathered.nights])
-    if judged.tones.facts:
-        verdicts[NAMED_TONES] = worst([tone.verdict for tone in judged.tones.facts])
+def _verdicts(answers: Sequence[Answer]) -> dict[str, str]:
+    """Verdict of each check; what was not checked counts only where nothing was."""
+    verdicts = {answer.check: answer.verdict for answer in answers if answer.is_asked}
     return {check: said for check, said in verdicts.items() if said != NOT_CHECKED} or verdicts

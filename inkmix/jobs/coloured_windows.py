@@ -44,7 +44,11 @@ def coloured_window(plates: PlateSet, colouring: Colouring, window: Window) -> C
     amounts, tones = plates.read_both(window.rows, window.cols)
     coloured = colouring.coloured(amounts)
     checked = CheckedWindow(
-        rows=window.rows, cols=window.cols, planes=tones, lightness=coloured.lightness
+        rows=window.rows,
+        cols=window.cols,
+        planes=tones,
+        lightness=coloured.lightness,
+        amounts=amounts,
     )
     return ColouredWindow(
         checked=checked, amounts=amounts, srgb8=coloured.srgb8, outside_px=coloured.outside_px

@@ -8,23 +8,19 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Generic, Protocol, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.errors import Fault
 from inkmix.base.ordered_threads import each_in_order
-from inkmix.checks.night.check import NightCheck, NightPart, NightResult
+from inkmix.checks.check import OpenedCheck
 from inkmix.checks.reference.check import ReferenceCheck, ReferencePart, ReferenceResult
-from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkPart, TotalInkResult
-from inkmix.checks.window import Counts
 from inkmix.export.picture import PackedBlock, PictureWriter
 from inkmix.jobs.coloured_windows import ColouredWindow, coloured_window, plate_reader
 from inkmix.jobs.sampled import OnScreen, OnScreenPart
 from inkmix.jobs.spread import Progress, Spread
 from inkmix.plates.found.duplicates import file_digests
-from inkmix.plates.masks.mask import InvertedMaskCheck, Mask
 from inkmix.plates.overview import BlockPart, BlockSum, ColourOverview, Reduced, factor_for
 from inkmix.plates.survey.counting import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window
@@ -43,8 +39,8 @@ class Gathered:
     ----------
     surveys : tuple of PlateSurvey
         The plates, counted.
-    inverted_masks : tuple of Fault
-        Masks that look as if black and white were the wrong way round.
+    results : tuple
+        What each check made of its counts, in the order in which they were given.
     reference : ReferenceResult or None
         The comparison with the reference picture, where there is one.
     as_printed : Reduced
@@ -59,10 +55,8 @@ class Gathered:
     """
 
     surveys: tuple[PlateSurvey, ...]
-    inverted_masks: tuple[Fault, ...]
+    results: tuple[Any, ...]
     reference: ReferenceResult | None
-    total_ink: TotalInkResult
-    nights: tuple[NightResult, ...]
     as_printed: Reduced
     on_screen: NDArray[np.uint8]
     mean_tone_pct: NDArray[np.float64]
@@ -77,12 +71,10 @@ class WindowPart:
 
     window: Window
     survey: SurveyPart
-    total_ink: TotalInkPart
-    nights: tuple[NightPart, ...]
+    checks: tuple[Any, ...]
     printed: BlockPart
     thumbs: BlockPart
     on_screen: OnScreenPart
-    inverted: Counts
     differences: ReferencePart | None
     outside_px: int
     block: PackedBlock | None
@@ -119,17 +111,14 @@ class Gathering:
         *,
         printed: Colouring,
         screen: Colouring,
-        total_ink: TotalInkCheck,
-        nights: Sequence[tuple[NightCheck, Mask]],
-        guessed: InvertedMaskCheck,
+        checks: Sequence[OpenedCheck[Any, Any]],
         reference: ReferenceCheck | None,
         writer: PictureWriter | None,
     ) -> None:
         plates = spread.plates
         size = {"width_px": plates.width_px, "height_px": plates.height_px}
         self.spread, self.printing, self.writer = spread, printed, writer
-        self.guessed, self.reference = guessed, reference
-        self.survey, self.total_ink, self.nights = Survey(plate_set=plates), total_ink, nights
+        self.reference, self.survey, self.checks = reference, Survey(plate_set=plates), checks
         self.on_screen = OnScreen(spread, screen, longest_px=OVERVIEW_PX)
         self.as_printed = ColourOverview(**size, factor=self.on_screen.factor)
         self.thumbs = BlockSum(
@@ -137,9 +126,7 @@ class Gathering:
         )
         width_px = plates.width_px
         self._survey = _InRasterOrder(self.survey, width_px=width_px)
-        self._total_ink = _InRasterOrder(total_ink, width_px=width_px)
-        self._nights = [_InRasterOrder(check, width_px=width_px) for check, _ in nights]
-        self._inverted = guessed.start()
+        self._checks = [_InRasterOrder(check, width_px=width_px) for check in checks]
         self._differences = None if reference is None else reference.start()
         self._outside_px = 0
 
@@ -151,15 +138,10 @@ class Gathering:
         return WindowPart(
             window=window,
             survey=self.survey.part(window, plate_reader(plates, window, coloured.amounts)),
-            total_ink=self.total_ink.part(checked),
-            nights=tuple(
-                check.part(checked, mask.read(window.rows, window.cols, checked.planes))
-                for check, mask in self.nights
-            ),
+            checks=tuple(check.part(checked) for check in self.checks),
             printed=self.as_printed.part(place[0], coloured.srgb8, first_col=place[1]),
             thumbs=self.thumbs.part(place[0], list(coloured.amounts), first_col=place[1]),
             on_screen=self.on_screen.part(coloured),
-            inverted=self.guessed.part(window.rows, window.cols, coloured.amounts),
             differences=None
             if self.reference is None
             else self.reference.part(window.rows, window.cols, coloured.srgb8),
@@ -177,13 +159,11 @@ class Gathering:
         if self.writer is not None and part.block is not None:
             self.writer.append(part.block)
         self._survey.take(part.window, part.survey)
-        self._total_ink.take(part.window, part.total_ink)
-        for night, counted in zip(self._nights, part.nights, strict=True):
-            night.take(part.window, counted)
+        for check, counted in zip(self._checks, part.checks, strict=True):
+            check.take(part.window, counted)
         self.as_printed.take(part.printed)
         self.thumbs.take(part.thumbs)
         self.on_screen.take(part.on_screen)
-        self._inverted = self._inverted + part.inverted
         if self.reference is not None and self._differences and part.differences:
             self._differences = self.reference.merge(self._differences, part.differences)
         self._outside_px += part.outside_px
@@ -194,15 +174,13 @@ class Gathering:
         pixels = self.spread.plates.width_px * self.spread.plates.height_px
         return Gathered(
             surveys=self.survey.finish(self._survey.whole, digests),
-            inverted_masks=self.guessed.finish(self._inverted),
+            results=tuple(
+                check.finish(seen.whole)
+                for check, seen in zip(self.checks, self._checks, strict=True)
+            ),
             reference=None
             if self.reference is None or self._differences is None
             else self.reference.finish(self._differences),
-            total_ink=self.total_ink.finish(self._total_ink.whole),
-            nights=tuple(
-                check.finish(night.whole)
-                for (check, _), night in zip(self.nights, self._nights, strict=True)
-            ),
             as_printed=self.as_printed.reduced(),
             on_screen=self.on_screen.srgb8(),
             mean_tone_pct=self.thumbs.mean() * scale,

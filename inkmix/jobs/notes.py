@@ -6,6 +6,7 @@ Words only.
 from collections.abc import Iterator, Sequence
 
 from inkmix.book.values import PRINTER, Book
+from inkmix.checks.check import Answer
 from inkmix.checks.orders.check import Question
 from inkmix.jobs.answer import OpenValue
 from inkmix.jobs.spread import Spread
@@ -109,13 +110,9 @@ def _opacity_values(spread: Spread) -> Iterator[OpenValue]:
             )
 
 
-def not_checked(book: Book, nights: int) -> tuple[str, ...]:
+def not_checked(book: Book, answers: Sequence[Answer]) -> tuple[str, ...]:
     """What this program did not look at."""
-    lacking = []
-    if not nights:
-        lacking.append("night: the book names no dark area for this spread")
-    if not book.tones:
-        lacking.append("named tones: the book names none")
+    lacking = [answer.left_out for answer in answers if answer.left_out]
     if book.reference is None:
         lacking.append("a reference picture: the book names none")
     return (*lacking, *NEVER_CHECKED)

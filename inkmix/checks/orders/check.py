@@ -65,6 +65,10 @@ class NightAtHand:
     share_pct: float
 
 
+Movable = Told | NightAtHand
+"""What another lay-down order may change."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Other:
     """A tone after one move, the verdict by the difference that the move makes."""
@@ -82,9 +86,13 @@ class _Other:
 
 
 def tones_told(facts: Sequence[ToneFacts]) -> tuple[Told, ...]:
-    """Named tones of two or more inks."""
-    told = (Told(name=fact.name, mix_pct=dict(fact.mix_pct), fact=fact) for fact in facts)
-    return tuple(one for one in told if sum(pct > 0 for pct in one.mix_pct.values()) >= _LEAST_MIX)
+    """Named tones."""
+    return tuple(Told(name=fact.name, mix_pct=dict(fact.mix_pct), fact=fact) for fact in facts)
+
+
+def is_overprint(told: Told) -> bool:
+    """Whether a mix has two or more inks."""
+    return sum(pct > 0 for pct in told.mix_pct.values()) >= _LEAST_MIX
 
 
 def pairs_told(condition: PressCondition) -> tuple[Told, ...]:
@@ -101,6 +109,7 @@ def tone_orders(condition: PressCondition, told: Sequence[Told]) -> tuple[ToneOr
 
     Listed is what changes by SHOWN_DE00 or more, or gets another verdict.
     """
+    told = [one for one in told if is_overprint(one)]
     if not told:
         return ()
     orders, names = other_orders(condition), [ink.name for ink in condition.inks]

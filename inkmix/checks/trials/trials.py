@@ -17,6 +17,7 @@ from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.trials.steps import StepGround, apply_steps
 from inkmix.checks.trials.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
 from inkmix.checks.window import Counts, Mask, Planes, full_scale, steps_at_most
+from inkmix.plates.masks.mask import Mask as Area
 
 BAND_PX = 1 << 20
 """Pixels read at once by a thread."""
@@ -41,6 +42,15 @@ class PixelSource:
     read: Callable[[slice, slice], tuple[Planes, NDArray[np.int32]]]
     lightness: Lightness
     night_mask: Callable[[str, slice, slice], Mask]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Guard:
+    """A night area that no remedy may spoil, as it is without any."""
+
+    check: NightCheck
+    result: NightResult
+    mask: Area
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,12 +79,14 @@ class Trials:
 
     source: PixelSource
     ground: StepGround
-    nights: Sequence[tuple[NightCheck, NightResult]]
+    guards: Sequence[Guard] = ()
 
     @property
     def passed(self) -> frozenset[str]:
         """Night areas that pass without any step."""
-        return frozenset(check.name for check, res in self.nights if res.outcome.verdict == PASS)
+        return frozenset(
+            one.check.name for one in self.guards if one.result.outcome.verdict == PASS
+        )
 
     def run(
         self,
@@ -136,13 +148,14 @@ class Trials:
 
     def spoilt_by(self, trial: Trial) -> tuple[str, ...]:
         """Night areas that passed before and do not after the trial."""
-        names = (check.name for check, _ in self.nights if check.name in self.passed)
+        names = (one.check.name for one in self.guards if one.check.name in self.passed)
         return tuple(
             name for name in names if name in trial.nights and trial.nights[name].verdict != PASS
         )
 
     def _touched(self, rows: slice, cols: slice) -> Iterator[TouchedNight]:
-        for check, result in self.nights:
+        for one in self.guards:
+            check, result = one.check, one.result
             if result.box is not None and _overlap(result.box, (rows, cols)):
                 is_whole = _holds((rows, cols), result.box)
                 yield TouchedNight(check=check, counts=result.counts, is_whole=is_whole)

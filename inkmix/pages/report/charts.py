@@ -1,10 +1,8 @@
 """Histograms as inline SVG, with the limit as a line and the part beyond it hatched."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 from markupsafe import Markup
 
+from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.pages.report.drawing import element, label, pct
 
 TOP_PX, BASE_PX, HEIGHT_PX = 46, 152, 194
@@ -13,50 +11,27 @@ NEAR_EDGE_PCT = 28.0  # room for a dozen letters at phone width
 DARK = "#1d1b18"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Axis:
-    """What lies along the bottom of a histogram."""
-
-    start: float
-    stop: float
-    tick: float
-    words: str
-
-    def x_pct(self, value: float) -> float:
-        """Place of a value in the drawing."""
-        part = (value - self.start) / (self.stop - self.start)
-        return LEFT_PCT + min(max(part, 0.0), 1.0) * (RIGHT_PCT - LEFT_PCT)
+def _x_pct(axis: Axis, value: float) -> float:
+    """Place of a value in the drawing."""
+    part = (value - axis.start) / (axis.stop - axis.start)
+    return LEFT_PCT + min(max(part, 0.0), 1.0) * (RIGHT_PCT - LEFT_PCT)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """A value marked across the bars, with its words; `error` draws a span about it."""
-
-    value: float
-    words: str
-    error: float = 0.0
-
-
-def histogram(
-    bars: Sequence[tuple[float, float]],
-    *,
-    step: float,
-    axis: Axis,
-    limit: Line | None,
-    reached: Line | None = None,
-) -> Markup:
-    """Bars of (value from, share in %), each `step` wide; those beyond the limit are hatched."""
-    top = max((share for _, share in bars), default=0.0) or 1.0
-    beyond = limit.value if limit else axis.stop + step
-    drawn = [_bar(bar, step=step, axis=axis, top=top, beyond=beyond) for bar in bars if bar[1] > 0]
-    lines = _lines(limit, reached, axis)
+def histogram(chart: Histogram) -> Markup:
+    """Bars of (value from, share in %); those beyond the limit are hatched."""
+    axis, limit = chart.axis, chart.limit
+    top = max((share for _, share in chart.bars), default=0.0) or 1.0
+    beyond = limit.value if limit else axis.stop + chart.step
+    shown = [bar for bar in chart.bars if bar[1] > 0]
+    drawn = [_bar(bar, step=chart.step, axis=axis, top=top, beyond=beyond) for bar in shown]
+    lines = _lines(limit, chart.reached, axis)
     shape = {"class": "chart", "height": HEIGHT_PX, "aria-hidden": "true"}
     return element("svg", shape, *drawn, *_bottom(axis), *lines)
 
 
 def _bar(bar: tuple[float, float], *, step: float, axis: Axis, top: float, beyond: float) -> Markup:
     start, share = bar
-    x, right = axis.x_pct(start), axis.x_pct(start + step)
+    x, right = _x_pct(axis, start), _x_pct(axis, start + step)
     height = max((BASE_PX - TOP_PX) * share / top, 1.5)
     box = {"x": pct(x), "width": pct(max(right - x - 0.12, 0.1)), "y": BASE_PX - height}
     hatched = {"fill": "url(#hatch-slant)", "stroke": DARK}
@@ -76,7 +51,7 @@ def _bottom(axis: Axis) -> list[Markup]:
 
 
 def _tick(value: float, axis: Axis) -> Markup:
-    x = axis.x_pct(value)
+    x = _x_pct(axis, value)
     line = {"x1": pct(x), "x2": pct(x), "y1": BASE_PX, "y2": BASE_PX + 5, "stroke": DARK}
     place = {"x": pct(x), "y": BASE_PX + 19, "text-anchor": "middle"}
     return element("line", line) + label(f"{value:.0f}", place)
@@ -96,7 +71,7 @@ def _lines(limit: Line | None, reached: Line | None, axis: Axis) -> list[Markup]
 
 
 def _limit(limit: Line, axis: Axis, *, to_right: bool) -> Markup:
-    x = axis.x_pct(limit.value)
+    x = _x_pct(axis, limit.value)
     shape = {"x1": pct(x), "x2": pct(x), "y1": 4, "y2": BASE_PX, "stroke": DARK}
     return element("line", shape | {"stroke-width": 2}) + _words(
         limit.words, x, y_px=13, to_right=to_right
@@ -104,9 +79,9 @@ def _limit(limit: Line, axis: Axis, *, to_right: bool) -> Markup:
 
 
 def _reached(reached: Line, axis: Axis, *, to_right: bool) -> Markup:
-    x = axis.x_pct(reached.value)
-    left = axis.x_pct(reached.value - reached.error)
-    right = axis.x_pct(reached.value + reached.error)
+    x = _x_pct(axis, reached.value)
+    left = _x_pct(axis, reached.value - reached.error)
+    right = _x_pct(axis, reached.value + reached.error)
     span = {"x1": pct(left), "x2": pct(right), "y1": 42, "y2": 42, "stroke": DARK}
     dashes = {"x1": pct(x), "x2": pct(x), "y1": 36, "y2": BASE_PX, "stroke": DARK}
     return (

@@ -11,9 +11,11 @@ from jinja2 import Environment
 
 from inkmix import __version__
 from inkmix.base.errors import Fault, OutputError
+from inkmix.base.words import number, percent
 from inkmix.checks import wording
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.report import phrases, view
+from inkmix.pages.report.charts import histogram
 from inkmix.pages.report.drawing import definitions, fields
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
 from inkmix.pages.report.plan import plan
@@ -24,8 +26,8 @@ PLAN = "plan"
 HIDING = 0.1  # opacity from which an ink is said to hide what lies under it
 STRIP_FROM = 3.4  # from which the pair may be moved sideways on a narrow screen
 FILTERS = {
-    "number": phrases.number,
-    "percent": phrases.percent,
+    "number": number,
+    "percent": percent,
     "measure": phrases.measure,
     "area": phrases.area,
     "millimetres": wording.millimetres,
@@ -38,6 +40,8 @@ FILTERS = {
     "steps": phrases.steps,
     "best_remedy": view.best_remedy,
     "places": view.places,
+    "about": view.about,
+    "scattered": view.is_scattered,
     "mix": phrases.mix,
 }
 
@@ -77,7 +81,7 @@ def _rendered(result: SpreadResult, pictures: Mapping[str, bytes]) -> str:
 @cache
 def _environment() -> Environment:
     """Templates, compiled once: a program may write hundreds of pages."""
-    return environment("inkmix.pages.report", FILTERS)
+    return environment("inkmix.pages.report", FILTERS, others=view.template_text)
 
 
 def _context(
@@ -94,15 +98,16 @@ def _context(
         "to_do": view.to_do(items),
         "unsure_means": wording.UNSURE_MEANS if view.has_unsure(items) else "",
         "of_check": view.of_check,
-        "checked": view.checked(result),
+        "checked": view.check_lines(result),
         "how_known": phrases.how_known(result.condition),
         "definitions": lambda: definitions(uri[PLAN]),
         "plan": plan(result.sheet, view.marks(items)),
-        "total_ink_chart": view.total_ink_chart(result.total_ink),
-        "night_chart": view.night_chart,
+        "sections": view.sections(result),
+        "histogram": histogram,
+        "check_names": view.check_names(),
+        "hatch": view.hatch,
         "fields": fields,
         "hiding": HIDING,
-        "tones": {tone.name: tone for tone in result.tones},
         "pair_class": _pair_class(width / height),
         "uri": uri,
         "size": {key: picture_size(data) for key, data in pictures.items()},
@@ -123,7 +128,7 @@ def _plan_key(result: SpreadResult) -> str:
 def _named(result: SpreadResult) -> Iterator[str]:
     """Keys of all pictures that the page shows."""
     yield from ("screen", "print", _plan_key(result))
-    named = [ink.picture for ink in result.inks] + [result.total_ink.picture]
+    named = [ink.picture for ink in result.inks]
     named += [item.finding.picture for item in view.numbered(result.findings)]
     if result.reference:
         named.append(result.reference.picture)

@@ -5,13 +5,13 @@ Plain text only: nothing here knows of HTML, and nothing is computed but roundin
 
 from collections.abc import Mapping, Sequence
 
+from inkmix.base.words import NONE, number, percent
 from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Place
 
-NONE = "–"
 MM2_PER_CM2 = 100.0
 
 KNOWN = {
@@ -37,29 +37,6 @@ _OPACITY_FROM = {
     "guessed by its name": "a guess by its name; ask the ink maker",
     "guessed by its hue": "a guess by its hue; ask the ink maker",
 }
-
-
-def number(value: float | None, digits: int = 1) -> str:
-    """A number with a true minus sign; a dash for nothing."""
-    if value is None:
-        return NONE
-    text = f"{value:.{digits}f}"
-    return text.replace("-", "\N{MINUS SIGN}") if float(text) else text.removeprefix("-")
-
-
-def percent(value: float | None, digits: int = 0) -> str:
-    """A percentage; small shares keep a digit, so that a speck is never said to be 0 %.
-
-    >>> percent(0.004), percent(312.4)
-    ('under 0.01 %', '312 %')
-    """
-    if value is None:
-        return NONE
-    if 0 < value < 0.01:
-        return "under 0.01 %"
-    if 0 < value < 1:
-        return f"{number(value, 2).rstrip('0')} %"
-    return f"{number(value, digits)} %"
 
 
 def measure(value: float | None, unit: str) -> str:

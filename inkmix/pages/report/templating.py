@@ -5,7 +5,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, FunctionLoader, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from inkmix.base.plain_text import plain_text
@@ -28,10 +28,14 @@ def environment(
     filters: Mapping[str, Any],
     *,
     finalize: Callable[[object], object] = finalized,
+    others: Callable[[str], str | None] = lambda name: None,
 ) -> Environment:
-    """The templates of a package; whoever makes many pages keeps it, since it compiles them."""
+    """The templates of a package; whoever makes many pages keeps it, since it compiles them.
+
+    `others` gives the text of templates that lie elsewhere, by name.
+    """
     templates = Environment(
-        loader=PackageLoader(package),
+        loader=ChoiceLoader([FunctionLoader(others), PackageLoader(package)]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -1,29 +1,23 @@
-"""What the page shows, in its order: findings numbered, things to do, marks, charts, texts.
+"""What the page shows, in its order: findings numbered, things to do, marks, parts of checks.
 
 Choosing and ordering only; wording is in phrases, drawing in drawing and charts, layout in the
 templates.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from markupsafe import Markup
-
-from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS, Finding, Remedy, worst
-from inkmix.checks.night.facts import NIGHT, NightFacts
-from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts
-from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
+from inkmix.checks import table
+from inkmix.checks.check import Answer, Check, Line
+from inkmix.checks.finding import FAIL, PASS, UNSURE, VERDICTS, Finding, Remedy
 from inkmix.jobs.answer import SpreadResult
-from inkmix.pages.report.charts import Axis, Line, histogram
-from inkmix.pages.report.phrases import number, percent
 from inkmix.pages.report.plan import Mark
 from inkmix.sheet.geometry import Place
 
-_NO_TONES = "the book names none"
-
 MOST_SPOTS = 8
 MOST_ROWS = 40  # findings listed and drawn; report.json holds all of them
-HATCHES = {TOTAL_INK: "hatch-slant", NIGHT: "hatch-level"}
+CHECK_TEMPLATES = "check: "
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,12 +29,12 @@ class Numbered:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Checked:
-    """One line of the table of verdicts."""
+class Section:
+    """A check's part of the page: its answer, what it shows beside that, and its template."""
 
-    name: str
-    verdict: str
-    words: str
+    part: Answer
+    values: Mapping[str, Any]
+    template: str
 
 
 def numbered(findings: Iterable[Finding]) -> tuple[Numbered, ...]:
@@ -93,7 +87,7 @@ def places(finding: Finding) -> list[Place]:
 def _mark(item: Numbered, place: Place) -> Mark:
     return Mark(
         number=item.number,
-        hatch=HATCHES.get(item.finding.check, "hatch-dots"),
+        hatch=hatch(item.finding.check),
         dashed=item.finding.verdict != FAIL,
         x_mm=place.sheet_x_mm,
         y_mm=place.sheet_y_mm,
@@ -102,67 +96,51 @@ def _mark(item: Numbered, place: Place) -> Mark:
     )
 
 
-def checked(result: SpreadResult) -> list[Checked]:
-    """Every check and its verdict, for the table at the head."""
-    ink = result.total_ink
-    found = f"reaches {percent(ink.max_pct)} on the sheet"
-    rows = [Checked(name=TOTAL_INK, verdict=ink.verdict, words=found)]
-    nights = [
-        Checked(name=f"night: {one.name}", verdict=one.verdict, words=_night_words(one))
-        for one in result.nights
-    ]
-    rows += nights or [_not_asked(NIGHT, "no dark area is named for this spread")]
-    rows.append(
-        _tones_checked(result.tones) if result.tones else _not_asked(NAMED_TONES, _NO_TONES)
-    )
-    return rows
-
-
-def _not_asked(name: str, words: str) -> Checked:
-    """The line of a check that the book does not ask for: silence would read as a pass."""
-    return Checked(name=name, verdict=NOT_CHECKED, words=words)
-
-
-def _night_words(night: NightFacts) -> str:
-    if night.value_L is None:
-        return ""
-    return f"{percent(night.share_pct)} of it at L* {number(night.value_L)} or darker"
-
-
-def _tones_checked(tones: tuple[ToneFacts, ...]) -> Checked:
-    verdict = worst(tuple(tone.verdict for tone in tones))
-    count = sum(tone.verdict == verdict for tone in tones)
-    return Checked(name=NAMED_TONES, verdict=verdict, words=f"{count} of {len(tones)} tones")
-
-
-def total_ink_chart(facts: TotalInkFacts) -> Markup:
-    """Histogram of total ink over the sheet."""
-    highest = max([facts.max_pct, *(start for start, share in facts.histogram if share > 0)])
-    stop = max(highest, facts.limit_pct or 0.0) + 20
-    limit = None
-    if facts.limit_pct is not None:
-        limit = Line(value=facts.limit_pct, words=f"limit {percent(facts.limit_pct)}")
-    axis = Axis(start=0.0, stop=stop, tick=50.0, words="total ink, % (height: share of the sheet)")
-    return histogram(facts.histogram, step=10.0, axis=axis, limit=limit)
-
-
-def night_chart(facts: NightFacts) -> Markup:
-    """Histogram of L* in a night area, with the limit and the value that counts."""
-    known = [start for start, share in facts.histogram if share > 0]
-    known += [value for value in (facts.lightest_L, facts.value_L) if value is not None]
-    axis = Axis(
-        start=max(min(known) - 5, 0.0),
-        stop=max(known) + 5,
-        tick=5.0 if max(known) - min(known) < 50 else 10.0,
-        words="L* (0 black, 100 white; height: share of the area)",
-    )
-    limit = reached = None
-    if facts.lightest_L is not None:
-        limit = Line(value=facts.lightest_L, words=f"limit {number(facts.lightest_L)}")
-    if facts.value_L is not None:
-        reached = Line(
-            value=facts.value_L,
-            words=f"reached {number(facts.value_L)}",
-            error=facts.error_L or 0.0,
+def sections(result: SpreadResult) -> list[Section]:
+    """The parts of all checks, in the order of the page."""
+    answers = {answer.check: answer for answer in result.answers}
+    return [
+        Section(
+            part=answers[check.name],
+            values=check.shown(answers[check.name]),
+            template=template_of(check),
         )
-    return histogram(facts.histogram, step=1.0, axis=axis, limit=limit, reached=reached)
+        for check in table.by_rank()
+        if check.name in answers
+    ]
+
+
+def template_of(check: Check) -> str:
+    """The name under which the page knows a check's template."""
+    return f"{CHECK_TEMPLATES}{check.name}"
+
+
+def template_text(name: str) -> str | None:
+    """A check's template by that name; None for other names."""
+    known = {template_of(check): check for check in table.CHECKS}
+    return known[name].template() if name in known else None
+
+
+def check_lines(result: SpreadResult) -> list[Line]:
+    """Every check and its verdict, for the table at the head."""
+    return [line for answer in result.answers for line in answer.lines]
+
+
+def hatch(check: str) -> str:
+    """How the places of a check are marked."""
+    return table.named(check).hatch
+
+
+def about(finding: Finding) -> str:
+    """What a finding is about."""
+    return table.named(finding.check).label(finding.name)
+
+
+def is_scattered(finding: Finding) -> bool:
+    """Whether a finding without a place stands for places all over the sheet."""
+    return finding.place is None and table.named(finding.check).is_scattered
+
+
+def check_names() -> tuple[str, ...]:
+    """All checks, in the order of the table."""
+    return table.names()

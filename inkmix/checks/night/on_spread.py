@@ -8,8 +8,8 @@ from inkmix.base.ordered_threads import thread_count
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.inputs import spread_file
 from inkmix.book.values import NightArea
+from inkmix.checks.check import Ground
 from inkmix.checks.night.check import NightCheck
-from inkmix.jobs.spread import Spread
 from inkmix.plates.masks.mask import (
     InvertedMaskCheck,
     Mask,
@@ -32,7 +32,7 @@ class NightOnSpread:
     check: NightCheck
 
 
-def open_nights(spread: Spread) -> tuple[NightOnSpread, ...]:
+def open_nights(ground: Ground) -> tuple[NightOnSpread, ...]:
     """The night areas that this spread must hold.
 
     Raises
@@ -40,12 +40,12 @@ def open_nights(spread: Spread) -> tuple[NightOnSpread, ...]:
     PictureError
         With the faults of all masks.
     """
-    areas = [area for area in spread.book.nights if not area.spreads or spread.name in area.spreads]
+    areas = [area for area in ground.book.nights if not area.spreads or ground.name in area.spreads]
     with ThreadPoolExecutor(thread_count()) as pool:
-        opening = [pool.submit(_mask, spread, area) for area in areas]
+        opening = [pool.submit(_mask, ground, area) for area in areas]
         masks = all_of(mask.result for mask in opening)
     return tuple(
-        NightOnSpread(area=area, mask=mask, check=_check(spread, area))
+        NightOnSpread(area=area, mask=mask, check=_check(ground, area))
         for area, mask in zip(areas, masks, strict=True)
     )
 
@@ -84,25 +84,25 @@ def _mask_notes(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
     )
 
 
-def _mask(spread: Spread, area: NightArea) -> Mask:
+def _mask(ground: Ground, area: NightArea) -> Mask:
     if area.mask is not None:
-        path = spread_file(spread.book, area.mask, spread.name, key=f"night {area.name}: mask")
-        return open_mask(path, spread.sheet, polarity=area.mask_shows or "white", room=spread.room)
+        path = spread_file(ground.book, area.mask, ground.name, key=f"night {area.name}: mask")
+        return open_mask(path, ground.sheet, polarity=area.mask_shows or "white", room=ground.room)
     if area.rect_mm is not None:
-        return rectangle_mask(spread.sheet, area.rect_mm)
+        return rectangle_mask(ground.sheet, area.rect_mm)
     parts = [(part.plate, part.at_least_pct, 100.0) for part in area.rule]
-    return rule_mask(parts, spread.plates.inks)
+    return rule_mask(parts, ground.plates.inks)
 
 
-def _check(spread: Spread, area: NightArea) -> NightCheck:
+def _check(ground: Ground, area: NightArea) -> NightCheck:
     return NightCheck(
-        sheet=spread.sheet,
-        condition=spread.condition,
+        sheet=ground.sheet,
+        condition=ground.condition,
         name=area.name,
         mask_words=_words(area),
         lightest_L=area.lightest_L,
         share_pct=area.share_pct,
-        min_area_mm2=spread.book.min_area_mm2,
+        min_area_mm2=ground.book.min_area_mm2,
     )
 
 

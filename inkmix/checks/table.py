@@ -1,0 +1,73 @@
+"""The table of checks: whoever shows, keeps or asks for checks walks over it.
+
+A check more is a folder beside these and a line here.
+"""
+
+from collections.abc import Collection, Iterable, Sequence
+
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.quoting import listed, quoted
+from inkmix.checks.check import Check
+from inkmix.checks.finding import Finding
+from inkmix.checks.night.entry import Night
+from inkmix.checks.tones.entry import NamedTones
+from inkmix.checks.total_ink.entry import TotalInk
+
+CHECKS: tuple[Check, ...] = (TotalInk(), Night(), NamedTones())
+
+
+def names() -> tuple[str, ...]:
+    """The names of all checks."""
+    return tuple(check.name for check in CHECKS)
+
+
+def named(name: str) -> Check:
+    """The check of a name.
+
+    Raises
+    ------
+    KeyError
+        Where there is none.
+    """
+    return next(check for check in CHECKS if check.name == name)
+
+
+def by_rank() -> tuple[Check, ...]:
+    """All checks in the order in which a report shows them."""
+    return tuple(sorted(CHECKS, key=lambda check: check.rank))
+
+
+def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in the order in which a report shows their checks."""
+    ranks = {check.name: check.rank for check in CHECKS}
+    return tuple(sorted(findings, key=lambda finding: ranks[finding.check]))
+
+
+def chosen(only: Sequence[str], skip: Sequence[str]) -> frozenset[str]:
+    """Names of the checks to run: those of `only`, or all; without those of `skip`.
+
+    Raises
+    ------
+    UsageError
+        For names that no check has, or where none is left.
+    """
+    known = names()
+    if unknown := [name for name in (*only, *skip) if name not in known]:
+        raise UsageError(
+            Fault(
+                where="checks",
+                found=f"there is none called {quoted(name)}",
+                expected=f"the checks are {listed(known)}",
+            )
+            for name in unknown
+        )
+    left = frozenset(only or known) - frozenset(skip)
+    if not left:
+        found, do = "none is left to run", f"leave one of {listed(known)}"
+        raise UsageError(Fault(where="checks", found=found, do=do))
+    return left
+
+
+def is_whole(names_chosen: Collection[str]) -> bool:
+    """Whether no check is left out."""
+    return set(names()) <= set(names_chosen)

@@ -1,0 +1,124 @@
+"""Total ink in the table of checks: what it brings to the report, to batches and to waivers."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, ClassVar
+
+from inkmix.base.words import percent
+from inkmix.checks.chart import Axis, Histogram, Line
+from inkmix.checks.check import Answer, Check, Ground, Inputs, OpenedCheck, template_beside
+from inkmix.checks.check import Line as TableLine
+from inkmix.checks.finding import FAIL, Finding
+from inkmix.checks.places import on_panels
+from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkPart, TotalInkResult
+from inkmix.checks.total_ink.counts import BAND_PCT
+from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
+from inkmix.checks.total_ink.remedies import with_ink_remedies
+from inkmix.checks.trials.trials import Trials
+from inkmix.checks.window import CheckedWindow
+
+_BEYOND_PCT = 20  # shown of the axis behind the last bar
+_TICK_PCT = 50.0
+
+
+class TotalInk(Check):
+    """Every pixel's sum of tone values against the ink limit."""
+
+    name = TOTAL_INK
+    facts: ClassVar[Mapping[str, Any]] = {"total_ink": TotalInkFacts | None}
+    figures: ClassVar[Mapping[str, str]] = {
+        "max_total_ink_pct": "most total ink",
+        "ink_limit_pct": "most total ink allowed; empty: no limit given",
+    }
+    rank = 2
+    hatch = "hatch-slant"
+    is_by_place = True
+
+    def opened(self, ground: Ground) -> "OpenedTotalInk":
+        return OpenedTotalInk(ground)
+
+    def nothing(self) -> Mapping[str, Any]:
+        return {"total_ink": None}
+
+    def told(self, facts: TotalInkFacts) -> Answer:
+        """The answer that figures make."""
+        words = f"reaches {percent(facts.max_pct)} on the sheet"
+        return Answer(
+            check=TOTAL_INK,
+            verdict=facts.verdict,
+            lines=(TableLine(name=TOTAL_INK, verdict=facts.verdict, words=words),),
+            facts={"total_ink": facts},
+            figures={"max_total_ink_pct": facts.max_pct, "ink_limit_pct": facts.limit_pct},
+        )
+
+    def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
+        """The plates, how they are read, the sheet and its limit."""
+        return inputs.plates(), finding.limit, inputs.book.min_area_mm2
+
+    def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
+        over = "is over the limit" if verdict == FAIL else "may be over the limit"
+        return f"{TOTAL_INK}{on_panels(findings)} {over}"
+
+    def label(self, name: str) -> str:
+        return TOTAL_INK
+
+    def template(self) -> str:
+        return template_beside("inkmix.checks.total_ink", "total_ink.jinja")
+
+    def shown(self, answer: Answer) -> Mapping[str, Any]:
+        facts = answer.facts["total_ink"]
+        return {} if facts is None else {"chart": total_ink_chart(facts)}
+
+    def card(self, figures: Mapping[str, float | None]) -> tuple[str, str, str] | None:
+        if "max_total_ink_pct" not in figures:
+            return None
+        limit = figures["ink_limit_pct"]
+        allowed = "" if limit is None else f", limit {percent(limit)}"
+        return TOTAL_INK, percent(figures["max_total_ink_pct"]), allowed
+
+
+class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
+    """Total ink of one spread."""
+
+    def __init__(self, ground: Ground) -> None:
+        limit = ground.limits.ink_limit_pct
+        self._condition = ground.condition
+        self._check = TotalInkCheck(
+            sheet=ground.sheet,
+            limit_pct=None if limit is None else limit.value,
+            whose="user" if limit is None else limit.whose,
+            min_area_mm2=ground.book.min_area_mm2,
+        )
+
+    def start(self) -> TotalInkPart:
+        return self._check.start()
+
+    def part(self, window: CheckedWindow) -> TotalInkPart:
+        return self._check.part(window)
+
+    def merge(self, first: TotalInkPart, second: TotalInkPart) -> TotalInkPart:
+        return self._check.merge(first, second)
+
+    def finish(self, part: TotalInkPart) -> TotalInkResult:
+        return self._check.finish(part)
+
+    def findings(self, result: TotalInkResult, trials: Trials) -> tuple[Finding, ...]:
+        return with_ink_remedies(result.findings, self._condition, trials)
+
+    def answer(self, result: TotalInkResult) -> Answer:
+        return TotalInk().told(result.facts)
+
+
+def total_ink_chart(facts: TotalInkFacts) -> Histogram:
+    """Histogram of total ink over the sheet."""
+    highest = max([facts.max_pct, *(start for start, share in facts.histogram if share > 0)])
+    stop = max(highest, facts.limit_pct or 0.0) + _BEYOND_PCT
+    limit = None
+    if facts.limit_pct is not None:
+        limit = Line(value=facts.limit_pct, words=f"limit {percent(facts.limit_pct)}")
+    words = "total ink, % (height: share of the sheet)"
+    return Histogram(
+        bars=facts.histogram,
+        step=float(BAND_PCT),
+        axis=Axis(start=0.0, stop=stop, tick=_TICK_PCT, words=words),
+        limit=limit,
+    )

@@ -1,0 +1,46 @@
+"""Trials on the plates of a spread."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.checks.check import Ground
+from inkmix.checks.total_ink.counts import ink_sum
+from inkmix.checks.trials.steps import StepGround
+from inkmix.checks.trials.tally import Lightness
+from inkmix.checks.trials.trials import Guard, PixelSource, Trials
+from inkmix.checks.window import Planes
+from inkmix.plates.masks.mask import RuleMask
+
+_NO_PLANES = np.empty((0, 0, 0), np.uint8)
+
+
+def trials_on(ground: Ground, lightness: Lightness, guards: Sequence[Guard]) -> Trials:
+    """The spread as ground for trials; `guards` are areas that no remedy may spoil."""
+    limit = ground.limits.ink_limit_pct
+    return Trials(
+        source=_pixel_source(ground, lightness, guards),
+        ground=StepGround(
+            plates=ground.plates.inks,
+            sheet=ground.sheet,
+            ink_limit_pct=None if limit is None else limit.value,
+        ),
+        guards=guards,
+    )
+
+
+def _pixel_source(ground: Ground, lightness: Lightness, guards: Sequence[Guard]) -> PixelSource:
+    masks = {guard.check.name: guard.mask for guard in guards}
+    plates = ground.plates
+
+    def read(rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
+        amounts, tones = plates.read_both(rows, cols)
+        return amounts, ink_sum(tones)
+
+    def night_mask(name: str, rows: slice, cols: slice) -> NDArray[np.bool_]:
+        mask = masks[name]
+        by_plates = isinstance(mask, RuleMask)  # only then are the files read once more
+        return mask.read(rows, cols, plates.read_for_total(rows, cols) if by_plates else _NO_PLANES)
+
+    return PixelSource(read=read, lightness=lightness, night_mask=night_mask)
