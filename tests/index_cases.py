@@ -160,8 +160,10 @@ def checked(
         width_mm=300.0,
         height_mm=215.0,
         sheet_m2=0.0664,
-        max_total_ink_pct=350.8 if found else 182.4 + seed % 50,
-        ink_limit_pct=260.0,
+        figures={
+            "max_total_ink_pct": 350.8 if found else 182.4 + seed % 50,
+            "ink_limit_pct": 260.0,
+        },
         notes=(),
         thumbnail=thumbnail(seed % 12),
         report_sha256=digest(name, "html"),

@@ -13,6 +13,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
+from inkmix.checks.check import Answer
 from inkmix.checks.finding import (
     FAIL,
     LOWER,
@@ -28,10 +29,13 @@ from inkmix.checks.finding import (
     Step,
 )
 from inkmix.checks.headline import headline
+from inkmix.checks.night.entry import Night
 from inkmix.checks.night.facts import NIGHT, NightFacts
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.reference.facts import ReferenceFacts, ReferencePixels
+from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
+from inkmix.checks.total_ink.entry import TotalInk
 from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.jobs.answer import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
 from inkmix.press.evidence import ProcessInk
@@ -169,7 +173,7 @@ def total_ink(verdict: str, *, limit: float | None, highest: float) -> TotalInkF
     return TotalInkFacts(
         verdict=verdict, limit_pct=limit, whose="process default", max_pct=highest,
         over_area_mm2=over * 1320.0, over_area_pct=over, areas=2 if over else 0,
-        specks=17 if over else 0, min_area_mm2=1.0, histogram=bars, picture="total ink",
+        specks=17 if over else 0, min_area_mm2=1.0, histogram=bars,
     )  # fmt: skip
 
 
@@ -253,6 +257,22 @@ def spread_result() -> SpreadResult:
     return _result((), SPREAD, pictures(760, 548))
 
 
+def revised(base: SpreadResult, **changes: object) -> SpreadResult:
+    """The result with other fields; those of checks by their names in report.json."""
+    facts = {**base.facts, **{name: changes.pop(name) for name in base.facts if name in changes}}
+    return replace(base, answers=answers(**facts), **changes)  # type: ignore[arg-type]
+
+
+def answers(
+    total_ink: TotalInkFacts,
+    nights: tuple[NightFacts, ...],
+    tones: tuple[ToneFacts, ...],
+    pairs: tuple[TonePair, ...] = (),
+) -> tuple[Answer, ...]:
+    """What the three checks say where these are their figures."""
+    return TotalInk().told(total_ink), Night().told(nights), NamedTones().told(tones, pairs)
+
+
 def _result(
     panels: tuple[Panel, ...], size: tuple[float, float], drawn: dict[str, bytes]
 ) -> SpreadResult:
@@ -264,14 +284,16 @@ def _result(
         inks=tuple(
             ink_facts(ink, file=files[ink], picture=f"plate {ink}") for ink in INKS
         ),
-        total_ink=total_ink(PASS, limit=300.0, highest=271.0),
-        nights=(night("sea", PASS, limit=36.0, value=33.1),),
-        tones=(
-            tone("harbour dusk", PASS, de00=1.4, mix={"Rowan": 60, "Fjord": 80}),
-            tone("lamplight", PASS, de00=2.2, mix={"Brass": 85, "Rowan": 20}),
-            tone("wet quay", PASS, de00=0.9, mix={"Fog": 40, "Fjord": 55, "Soot": 30}),
+        answers=answers(
+            total_ink=total_ink(PASS, limit=300.0, highest=271.0),
+            nights=(night("sea", PASS, limit=36.0, value=33.1),),
+            tones=(
+                tone("harbour dusk", PASS, de00=1.4, mix={"Rowan": 60, "Fjord": 80}),
+                tone("lamplight", PASS, de00=2.2, mix={"Brass": 85, "Rowan": 20}),
+                tone("wet quay", PASS, de00=0.9, mix={"Fog": 40, "Fjord": 55, "Soot": 30}),
+            ),
         ),
-        pairs=(), findings=(), out_of_srgb_pct=0.4,
+        findings=(), out_of_srgb_pct=0.4,
         screen_difference="On a screen the darkest tenth of this spread looks 9.2 L* darker than "
         "it should print.",
         ask_printer=OPEN, not_checked=NOT_LOOKED_AT, method=METHOD,
@@ -356,14 +378,15 @@ def failing() -> SpreadResult:
     found = findings()
     verdicts = {TOTAL_INK: FAIL, NIGHT: FAIL, NAMED_TONES: FAIL}
     close = png(np.array(Image.open(BytesIO(base.pictures["print"])))[120:200, 300:440])
-    return replace(
+    return revised(
         base, verdict=FAIL, sentence=headline(verdicts, found), findings=found,
         total_ink=total_ink(FAIL, limit=300.0, highest=341.0),
         nights=(
             night("sea", FAIL, limit=30.0, value=36.4), night("sky", UNSURE, limit=30.0, value=31.0)
         ),
         tones=(
-            tone("harbour dusk", FAIL, de00=6.3, mix={"Rowan": 60, "Fjord": 80}), *base.tones[1:]
+            tone("harbour dusk", FAIL, de00=6.3, mix={"Rowan": 60, "Fjord": 80}),
+            *base.facts["tones"][1:],
         ),
         pairs=(TonePair(first="harbour dusk", second="wet quay", intended_de00=7.1,
                         predicted_de00=1.9),),
@@ -382,7 +405,7 @@ def unsure() -> SpreadResult:
     base = spread_result()
     here = place(None, 40.0, 120.0, 90.0, 60.0)
     found = (replace(findings()[4], name="sea", place=here),)
-    return replace(
+    return revised(
         base, verdict=UNSURE, findings=found,
         nights=(night("sea", UNSURE, limit=32.0, value=33.0),),
         sentence=headline({TOTAL_INK: PASS, NIGHT: UNSURE, NAMED_TONES: PASS}, found),
@@ -392,8 +415,9 @@ def unsure() -> SpreadResult:
 def nothing_asked() -> SpreadResult:
     """No limit, no night, no tones."""
     verdicts = {TOTAL_INK: NO_LIMIT, NIGHT: NOT_CHECKED, NAMED_TONES: NOT_CHECKED}
-    return replace(
-        spread_result(), verdict=NO_LIMIT, sentence=headline(verdicts, ()), nights=(), tones=(),
+    return revised(
+        spread_result(), orders_of_tones=False, verdict=NO_LIMIT,
+        sentence=headline(verdicts, ()), nights=(), tones=(),
         total_ink=total_ink(NO_LIMIT, limit=None, highest=318.0), ask_printer=(), method=(),
         not_checked=("night: no area is named", "named tones: none are named", *NOT_LOOKED_AT),
     )  # fmt: skip
@@ -416,11 +440,11 @@ def long_names() -> SpreadResult:
     base = failing()
     unbroken = "Nachtfährenhafenbeleuchtungsgegenlichtdunkelblau" * 2
     inks = (replace(base.inks[0], name=LONG, file=f"plates/{LONG}/{unbroken}.tif"), *base.inks[1:])
-    tones = (replace(base.tones[0], name=unbroken, mix_pct={LONG: 60.0, unbroken: 80.0}),)
-    nights = (replace(base.nights[0], name=LONG),)
+    tones = (replace(base.facts["tones"][0], name=unbroken, mix_pct={LONG: 60.0, unbroken: 80.0}),)
+    nights = (replace(base.facts["nights"][0], name=LONG),)
     found = (replace(base.findings[0], name=LONG), replace(base.findings[3], name=unbroken))
     panels = tuple(replace(p, name=f"{p.name} {LONG}") for p in base.sheet.panels)
-    return replace(
+    return revised(
         base, inks=inks, tones=tones, nights=nights, findings=found, pairs=(), title=LONG,
         spread=unbroken, sheet=replace(base.sheet, panels=panels),
         digests={f"plates/{LONG}/{unbroken}.tif": "0" * 64},
@@ -435,11 +459,12 @@ def hostile() -> SpreadResult:
     inks = (replace(base.inks[0], name=script, source=script, notes=(script,)), *base.inks[1:])
     panels = (replace(base.sheet.panels[0], name=script), *base.sheet.panels[1:])
     found = tuple(replace(f, name=script, sentence=script) for f in base.findings)
-    return replace(
+    return revised(
         base, title=script, spread=script, inks=inks, findings=found,
-        nights=tuple(replace(n, name=script, mask=script) for n in base.nights),
-        tones=tuple(replace(t, name=script, intended=script) for t in base.tones),
-        pairs=(replace(base.pairs[0], first=script),), warnings=(script,), method=(script,),
+        nights=tuple(replace(n, name=script, mask=script) for n in base.facts["nights"]),
+        tones=tuple(replace(t, name=script, intended=script) for t in base.facts["tones"]),
+        pairs=(replace(base.facts["pairs"][0], first=script),),
+        warnings=(script,), method=(script,),
         not_checked=(script,), ask_printer=(replace(OPEN[0], what=script, value=script),),
         condition=condition(paper=script, process=script, unproven=(script,), hints=(script,)),
         sheet=replace(base.sheet, panels=panels), screen_difference=script, sentence=script,
@@ -465,9 +490,9 @@ def unproven() -> SpreadResult:
     found = (
         replace(sky, name="sea", place=here, value=33.1, limit=36.0, error=5.2, sentence=said),
     )
-    return replace(
+    return revised(
         base, verdict=UNSURE, condition=facts, inks=inks, sentence=headline(verdicts, found),
-        findings=found, tones=tuple(replace(t, verdict=UNSURE) for t in base.tones),
+        findings=found, tones=tuple(replace(t, verdict=UNSURE) for t in base.facts["tones"]),
         total_ink=total_ink(NO_LIMIT, limit=None, highest=271.0),
         nights=(night("sea", UNSURE, limit=36.0, value=33.1),),
     )  # fmt: skip

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from report_cases import failing
+from report_cases import failing, revised
 
 from inkmix.base.errors import Fault
 from inkmix.batch.compare import LastRun, is_same, with_news
@@ -69,8 +69,7 @@ def checked(name: str = "1", *findings: KeptFinding, **others) -> Checked:
         "width_mm": 210.0,
         "height_mm": 148.0,
         "sheet_m2": 0.03,
-        "max_total_ink_pct": 212.5,
-        "ink_limit_pct": 260.0,
+        "figures": {"max_total_ink_pct": 212.5, "ink_limit_pct": 260.0},
         "notes": ("one note",),
         "thumbnail": b"\xff\xd8jpeg",
         "report_sha256": sha256(b"page").hexdigest(),
@@ -268,13 +267,15 @@ def test_a_spread_that_waits_is_no_failure():
 
 def test_what_is_kept_of_an_answer_is_what_it_says():
     answer = failing()
-    answer = replace(answer, nights=answer.nights[::-1])  # the one that fails is not the first
+    answer = revised(
+        answer, nights=answer.facts["nights"][::-1]
+    )  # the one that fails is not the first
     kept = summary(
         answer, folder="1", key="a" * 64, rests_on=lambda _: HERE,
         files={PAGE_NAME: b"page", JSON_NAME: b"data"},
     )  # fmt: skip
     assert kept.verdicts == {"total ink": "fail", "night": "fail", "named tones": "fail"}
-    assert (kept.max_total_ink_pct, kept.ink_limit_pct) == (341.0, 300.0)
+    assert kept.figures == {"max_total_ink_pct": 341.0, "ink_limit_pct": 300.0}
     assert (kept.width_mm, kept.height_mm) == (880.0, 150.0)
     # With 3 mm of bleed the plates are 886 x 156 mm, but for parts of a pixel.
     assert kept.sheet_m2 == pytest.approx(0.886 * 0.156, rel=1e-3)

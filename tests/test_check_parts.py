@@ -9,15 +9,20 @@ import pytest
 from PIL import Image
 from plate_files import write_png
 from press_for_checks import press
+from report_cases import night, tone
+from report_cases import total_ink as ink_facts
 
 from inkmix.book.values import NightArea, Told
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding
+from inkmix.checks.night.entry import Night
 from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.night.on_spread import notes_of, open_nights
 from inkmix.checks.reference.check import ReferenceResult
+from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.entry import OpenedTotalInk, TotalInk
 from inkmix.checks.total_ink.facts import TOTAL_INK
-from inkmix.jobs.areas import notes_of, open_nights
-from inkmix.jobs.check import _total_ink, _verdicts
+from inkmix.jobs.check import _verdicts
 from inkmix.jobs.crops import crop_pictures
 from inkmix.jobs.reference import compared_reference, reference_check
 from inkmix.plates.files.scratch.room import TEMPORARY
@@ -96,13 +101,9 @@ def test_a_rectangle_that_leaves_the_sheet_is_said_on_every_side(rect_mm, beyond
     [(Told(value=280.0, whose="printer"), (280.0, "printer")), (None, (None, "user"))],
 )
 def test_total_ink_is_held_to_the_limit_that_counts_and_the_books_least_area(limit, expected):
-    check = _total_ink(spread(limits=SimpleNamespace(ink_limit_pct=limit)))
+    check = OpenedTotalInk(spread(limits=SimpleNamespace(ink_limit_pct=limit))).check
     assert (check.limit_pct, check.whose) == expected
     assert check.min_area_mm2 == 4.0
-
-
-def facts(*verdicts: str) -> list:
-    return [SimpleNamespace(verdict=verdict) for verdict in verdicts]
 
 
 @pytest.mark.parametrize(
@@ -115,14 +116,12 @@ def facts(*verdicts: str) -> list:
     ],
 )  # fmt: skip
 def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(ink, nights, tones, expected):
-    looked = SimpleNamespace(
-        gathered=SimpleNamespace(
-            total_ink=SimpleNamespace(facts=facts(ink)[0]),
-            nights=[SimpleNamespace(facts=one) for one in facts(*nights)],
-        )
+    answers = (
+        TotalInk().told(replace(ink_facts(PASS, limit=300.0, highest=200.0), verdict=ink)),
+        Night().told([night("sea", said, limit=30.0, value=29.0) for said in nights]),
+        NamedTones().told([tone("dusk", said, de00=2.0, mix={"Fog": 40}) for said in tones]),
     )
-    judged = SimpleNamespace(tones=SimpleNamespace(facts=facts(*tones)))
-    assert _verdicts(looked, judged) == expected
+    assert _verdicts(answers) == expected
 
 
 # --- pictures of places ---------------------------------------------------------------------------

@@ -109,7 +109,7 @@ def test_the_terminal_lists_as_many_findings_as_the_page_and_counts_the_rest(tmp
 def test_remedies_are_searched_for_as_many_nights_as_a_search_can_serve(
     tmp_path, capfd, monkeypatch
 ):
-    monkeypatch.setattr("inkmix.jobs.check.MOST_SEARCHED", 2)
+    monkeypatch.setattr("inkmix.checks.night.entry.MOST_SEARCHED", 2)
     nights = [
         NIGHT.replace("= 40", f"= {limit}").replace('name = "', f'name = "{limit} ')
         for limit in (14, 10, 12, 40)

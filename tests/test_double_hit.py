@@ -74,8 +74,8 @@ def test_the_book_prints_one_plate_twice(tmp_path):
     result = check_spread(book, "01")
     assert "Soot 2: prints the plate of Soot once more, a double hit" in result.warnings
     assert [ink.file for ink in result.inks] == ["01/Soot.tif", "01/Fjord.tif", "01/Soot.tif"]
-    assert result.total_ink.max_pct == pytest.approx(100 * (230 + 153 + 230) / 255)
-    assert result.nights[0].verdict != "not checked"
+    assert result.facts["total_ink"].max_pct == pytest.approx(100 * (230 + 153 + 230) / 255)
+    assert result.facts["nights"][0].verdict != "not checked"
 
 
 def test_a_copy_under_the_name_of_the_second_hit_prints_the_same(tmp_path):

@@ -403,6 +403,8 @@ def test_a_browser_filters_by_the_fragment(page, tmp_path, fragment, suits):
     if "order=book" in fragment:
         assert shown == wanted
     if "order=total" in fragment:
-        assert shown == sorted(shown, key=lambda k: -rows[k - 1].checked.max_total_ink_pct)
+        assert shown == sorted(
+            shown, key=lambda k: -rows[k - 1].checked.figures["max_total_ink_pct"]
+        )
     amount = "All 25" if len(wanted) == 25 else f"{len(wanted)} of 25"
     assert f"{amount} spreads are shown." in read.text

@@ -28,7 +28,13 @@ from inkmix.checks.night.facts import NIGHT
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.book_answer import UNREADABLE, WAIVED, ShownFinding
 from inkmix.pages.index.junit import junit_xml
-from inkmix.pages.index.tables import FINDING_COLUMNS, SPREAD_COLUMNS, findings_csv, spreads_csv
+from inkmix.pages.index.tables import (
+    FINDING_COLUMNS,
+    SPREAD_COLUMNS,
+    figure_columns,
+    findings_csv,
+    spreads_csv,
+)
 
 # CSV injection as OWASP describes it (from memory)
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -71,8 +77,9 @@ def test_each_spread_has_one_row(book):
 def test_all_columns_are_explained(book):
     header = cells(spreads_csv(book))[0]
     inks = [total.ink for total in book.inks]
-    assert header[: len(SPREAD_COLUMNS)] == list(SPREAD_COLUMNS)
-    assert header[len(SPREAD_COLUMNS) :: 3] == [f"mean_tone_pct {ink}" for ink in inks]
+    explained = [*SPREAD_COLUMNS, *figure_columns()]
+    assert header[: len(explained)] == explained
+    assert header[len(explained) :: 3] == [f"mean_tone_pct {ink}" for ink in inks]
     assert cells(findings_csv(book))[0] == list(FINDING_COLUMNS)
 
 

@@ -12,6 +12,8 @@ from PIL import Image
 from press_for_checks import press
 
 from inkmix.book.values import PRINTER, PROCESS_DEFAULT, USER, Told
+from inkmix.checks.night.entry import Night
+from inkmix.checks.tones.entry import NamedTones
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.jobs import facts
 from inkmix.jobs.notes import ask_printer, not_checked, screen_difference
@@ -105,12 +107,15 @@ def test_guesses_and_hints_are_asked_and_what_was_measured_is_not():
     ],
 )
 def test_what_the_book_does_not_name_was_not_looked_at(nights, tones, reference, lacking):
-    book = SimpleNamespace(tones=tones, reference=reference)
-    said = [line.partition(":")[0] for line in not_checked(book, nights)]
-    assert said == [*lacking, *(line.partition(":")[0] for line in not_checked(FULL, 1))]
+    book = SimpleNamespace(reference=reference)
+    answers = [
+        one.not_asked() for one, asked in ((Night(), nights), (NamedTones(), tones)) if not asked
+    ]
+    said = [line.partition(":")[0] for line in not_checked(book, answers)]
+    assert said == [*lacking, *(line.partition(":")[0] for line in not_checked(FULL, ()))]
 
 
-FULL = SimpleNamespace(tones=("dusk",), reference="whole.png")
+FULL = SimpleNamespace(reference="whole.png")
 
 
 @pytest.mark.parametrize(

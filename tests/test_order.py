@@ -28,9 +28,9 @@ from inkmix.checks.orders.check import (
     tone_orders,
     tones_told,
 )
+from inkmix.checks.orders.of_spread import orders_of
 from inkmix.checks.tones.check import tone_facts
 from inkmix.colour.colorimetry import delta_e00
-from inkmix.jobs.orders import order_facts
 from inkmix.mixes.helping import Helpers, candidates_ready
 from inkmix.mixes.nearest import found_for_all
 from inkmix.mixes.values import Aims
@@ -288,7 +288,7 @@ def test_a_verdict_that_would_change_is_a_question_however_small_the_change():
 def test_tones_of_one_ink_hang_on_no_order():
     told = press()
     fact = tone(told, {"Fjord": 80.0, "Rowan": 0.0}, meant=np.array([40.0, 0, 0]), tolerance=3)
-    assert tones_told([fact]) == ()
+    assert tone_orders(told, tones_told([fact])) == ()
     assert tone_orders(told, ()) == ()
     assert tone_orders(press("Soot"), pairs_told(press("Soot"))) == ()
 
@@ -303,7 +303,7 @@ def test_pairs_stand_in_for_tones():
 def test_overprints_that_stand_in_for_tones_are_shown_and_not_asked_about():
     """Nobody knows whether any of them is in the picture."""
     told = condition(ink("Fjord"), ink("Chalk", opacity=0.9))
-    found = order_facts(SimpleNamespace(tone_condition=told, condition=told), (), [])
+    found = orders_of(SimpleNamespace(tone_condition=told, condition=told), ())
     assert [one.ask for one in found.tones] == [True]
     assert found.questions == ()
 

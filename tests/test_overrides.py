@@ -377,10 +377,13 @@ class TestFolder:
         result = check_spread(book, "cover", found=cover)
         assert [ink.name for ink in result.inks] == ["Soot", "Rowan"]
         assert result.condition.paper_class == "coated"
-        assert result.total_ink.limit_pct == 320
+        assert result.facts["total_ink"].limit_pct == 320
         assert result.digests["book.toml"] == book.for_spread("cover").digest
         inner = check_spread(book, "front")
-        assert (inner.condition.paper_class, inner.total_ink.limit_pct) == ("uncoated", 260)
+        assert (inner.condition.paper_class, inner.facts["total_ink"].limit_pct) == (
+            "uncoated",
+            260,
+        )
         assert inner == check_spread(read(BOOK, folder), "front")
         assert result == check_spread(book.for_spread("cover"), "cover", found=cover)
 

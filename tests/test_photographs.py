@@ -361,7 +361,7 @@ def test_total_ink_equals_plain_sums(cup, cup_result):
     """Integers, so equal; percentages to the last bits of a division."""
     total = whole(cup).sum(axis=0, dtype=int)
     over = total * 100 > LIMIT_PCT * 255
-    facts = cup_result.total_ink
+    facts = cup_result.facts["total_ink"]
     px_mm2 = (25.4 / PPI) ** 2
     sizes = np.array([region.area for region in regionprops(label(over, connectivity=2))])
     assert facts.limit_pct == LIMIT_PCT
@@ -400,7 +400,7 @@ def test_night_equals_plain_counts_of_the_tables_lightness(cup, cup_result):
     _, light = lookup.evaluate(np.ascontiguousarray(whole(cup)))
     right, bottom = (round((a + b) * px_per_mm) for a, b in (RECT_MM[::2], RECT_MM[1::2]))
     night = np.sort(light[top:bottom, left:right].ravel().astype(int))
-    facts = cup_result.nights[0]
+    facts = cup_result.facts["nights"][0]
     assert facts.area_mm2 == pytest.approx(night.size / px_per_mm**2, rel=1e-12)
     assert facts.reached_pct == pytest.approx(100 * (night <= NIGHT_L * 256).mean(), rel=1e-12)
     assert facts.value_L == night[int(np.ceil(SHARE_PCT / 100 * night.size)) - 1] / 256
@@ -414,7 +414,7 @@ def test_night_agrees_with_the_exact_model(cup, cup_result):
     rows, cols = (round(RECT_MM[1] * PPI / 25.4), round(RECT_MM[0] * PPI / 25.4))
     tones = cup.tone_pct()[rows : rows + 142, cols : cols + 197]
     exact = np.quantile(press(*FOUR).lab(tones)[..., 0], SHARE_PCT / 100)
-    assert cup_result.nights[0].value_L == pytest.approx(exact, abs=STATED_ERROR_L[4])
+    assert cup_result.facts["nights"][0].value_L == pytest.approx(exact, abs=STATED_ERROR_L[4])
 
 
 def test_tones_equal_scikit_image(cup_result):
@@ -428,7 +428,7 @@ def test_tones_equal_scikit_image(cup_result):
     relative = np.linalg.solve(bradford, cones * (bradford @ d50) / (bradford @ d65)) / d50
     mixes = ((40, 0, 60, 55), (80, 30, 0, 0))
     wanted = (xyz100_to_lab(relative * condition.paper.xyz100), np.array(LAB))
-    for tone, mix, intended in zip(cup_result.tones, mixes, wanted, strict=True):
+    for tone, mix, intended in zip(cup_result.facts["tones"], mixes, wanted, strict=True):
         predicted = condition.lab(np.array(mix, float))
         np.testing.assert_allclose(tone.intended_lab, intended, atol=0.05)  # sRGB's white, rounded
         np.testing.assert_allclose(tone.predicted_lab, predicted, atol=1e-9)

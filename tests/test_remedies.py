@@ -14,7 +14,7 @@ from inkmix.checks.night.remedies import night_remedies
 from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.total_ink.remedies import with_ink_remedies
 from inkmix.checks.trials.steps import StepGround, apply_steps
-from inkmix.checks.trials.trials import PixelSource, Trials
+from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import CheckedWindow
 from inkmix.press.condition import press_condition
 from inkmix.press.inks import paper_from_lab
@@ -84,7 +84,11 @@ class Job:
             lightness=self.lightness,
             night_mask=lambda _, r, c: self.mask[r, c],
         )
-        return Trials(source=source, ground=self.ground, nights=[(self.night_check, self.night)])
+        return Trials(
+            source=source,
+            ground=self.ground,
+            guards=[Guard(check=self.night_check, result=self.night, mask=None)],
+        )
 
     def night_remedies(self, **more):
         return night_remedies(self.night_check, self.night, self.trials(), **more)

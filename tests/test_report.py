@@ -156,7 +156,7 @@ def test_names_cannot_become_markup(pages):
 
 def test_long_names_are_whole_on_the_page(pages):
     text = Reader(pages["long names"]).text
-    assert long_names().tones[0].name in text
+    assert long_names().facts["tones"][0].name in text
     assert long_names().inks[0].name in text
 
 
@@ -266,7 +266,7 @@ def test_a_missing_picture_is_named():
     with pytest.raises(OutputError) as caught:
         render_page(wrong)
     assert "no picture named 'screen'" in str(caught.value)
-    assert len(caught.value.faults) == 7  # screen, total ink, five plates
+    assert len(caught.value.faults) == 6  # screen, five plates
 
 
 # --- contrast ---------------------------------------------------------------------------------
@@ -681,13 +681,13 @@ def test_a_full_disk_leaves_the_older_report(tmp_path, monkeypatch):
 
 
 def test_checks_of_the_head_name_their_figures():
-    rows = view.checked(failing())
+    rows = view.check_lines(failing())
     assert [row.name for row in rows] == [TOTAL_INK, "night: sea", "night: sky", "named tones"]
     assert [row.verdict for row in rows] == [FAIL, FAIL, UNSURE, FAIL]
 
 
 def test_checks_that_the_book_does_not_ask_for_are_said_not_to_be_checked():
-    rows = view.checked(nothing_asked())
+    rows = view.check_lines(nothing_asked())
     assert [(row.name, row.verdict) for row in rows[1:]] == [
         ("night", NOT_CHECKED),
         ("named tones", NOT_CHECKED),

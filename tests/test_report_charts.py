@@ -20,9 +20,12 @@ from report_cases import (
 )
 from report_cases import total_ink as ink_facts
 
+from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.finding import FAIL, UNSURE
+from inkmix.checks.night.entry import night_chart
+from inkmix.checks.total_ink.entry import total_ink_chart
 from inkmix.pages.report import view
-from inkmix.pages.report.charts import Axis, Line, histogram
+from inkmix.pages.report.charts import histogram
 from inkmix.pages.report.plan import plan
 
 AXIS = Axis(start=0.0, stop=100.0, tick=25.0, words="total ink")
@@ -53,11 +56,15 @@ def verticals(drawn: object) -> list[str]:
     return [line["x1"] for line in shapes(drawn, "line") if float(line["y1"]) < 42]
 
 
+def drawn_bars(bars: list[tuple[float, float]], **others: object) -> object:
+    return histogram(Histogram(bars=tuple(bars), **others))
+
+
 # --- histograms -----------------------------------------------------------------------------------
 
 
 def test_bars_stand_over_their_values_and_are_as_high_as_their_shares():
-    drawn = histogram(BARS, step=10.0, axis=AXIS, limit=None)
+    drawn = drawn_bars(BARS, step=10.0, axis=AXIS, limit=None)
     low, high = shapes(drawn, "rect")
     assert (low["x"], high["x"]) == (x_of(10), x_of(20))
     assert low["width"] == "9.48%"  # a tenth of 96 % but for the gap
@@ -69,16 +76,16 @@ def test_bars_stand_over_their_values_and_are_as_high_as_their_shares():
 
 def test_bars_beyond_the_limit_are_hatched_and_no_others():
     limit = Line(value=20.0, words="limit 20")
-    low, high = shapes(histogram(BARS, step=10.0, axis=AXIS, limit=limit), "rect")
+    low, high = shapes(drawn_bars(BARS, step=10.0, axis=AXIS, limit=limit), "rect")
     assert low["fill"].startswith("#")
     assert high["fill"] == "url(#hatch-slant)"
-    unlimited = shapes(histogram(BARS, step=10.0, axis=AXIS, limit=None), "rect")
+    unlimited = shapes(drawn_bars(BARS, step=10.0, axis=AXIS, limit=None), "rect")
     assert all(bar["fill"].startswith("#") for bar in unlimited)
 
 
 def test_numbers_of_an_axis_are_round_and_stand_at_their_values():
     axis = Axis(start=23.0, stop=41.0, tick=5.0, words="L*")
-    said = lettering(histogram([(30.0, 1.0)], step=1.0, axis=axis, limit=None))
+    said = lettering(drawn_bars([(30.0, 1.0)], step=1.0, axis=axis, limit=None))
     assert list(said) == ["25", "30", "35", "40", "L*"]
     for value in ("25", "30", "35", "40"):
         assert said[value]["x"] == x_of(float(value), axis)
@@ -86,7 +93,7 @@ def test_numbers_of_an_axis_are_round_and_stand_at_their_values():
 
 def test_the_expected_error_is_drawn_on_both_sides_of_the_value():
     reached = Line(value=50.0, words="reached 50", error=4.0)
-    drawn = histogram(BARS, step=10.0, axis=AXIS, limit=None, reached=reached)
+    drawn = drawn_bars(BARS, step=10.0, axis=AXIS, limit=None, reached=reached)
     (span,) = [line for line in shapes(drawn, "line") if line["y1"] == "42"]
     assert (span["x1"], span["x2"]) == (x_of(46), x_of(54))
     assert x_of(50) in verticals(drawn)
@@ -94,7 +101,7 @@ def test_the_expected_error_is_drawn_on_both_sides_of_the_value():
 
 @pytest.mark.parametrize(("limit", "reached"), [(45.0, 55.0), (55.0, 45.0)])
 def test_the_words_of_limit_and_value_stand_away_from_one_another(limit, reached):
-    drawn = histogram(
+    drawn = drawn_bars(
         BARS, step=10.0, axis=AXIS,
         limit=Line(value=limit, words="limit"), reached=Line(value=reached, words="reached"),
     )  # fmt: skip
@@ -105,7 +112,7 @@ def test_the_words_of_limit_and_value_stand_away_from_one_another(limit, reached
 
 
 def test_the_ink_limit_lies_in_its_chart_though_no_ink_comes_near():
-    drawn = view.total_ink_chart(ink_facts("pass", limit=300.0, highest=60.0))
+    drawn = histogram(total_ink_chart(ink_facts("pass", limit=300.0, highest=60.0)))
     assert "limit 300 %" in lettering(drawn)
     axis = replace(AXIS, stop=320.0)
     assert x_of(300, axis) in verticals(drawn)
@@ -115,7 +122,7 @@ def test_the_ink_limit_lies_in_its_chart_though_no_ink_comes_near():
 def test_the_chart_of_a_night_shows_its_limit_value_and_error():
     facts = night("sea", FAIL, limit=30.0, value=36.4)  # its error is 1.4
     facts = replace(facts, histogram=((27.0, 40.0), (28.0, 60.0)))
-    drawn = view.night_chart(facts)
+    drawn = histogram(night_chart(facts))
     said = lettering(drawn)
     assert "limit 30.0" in said
     assert "reached 36.4" in said
@@ -198,6 +205,6 @@ def test_a_remedy_that_solves_goes_before_one_that_was_tried_earlier():
 
 
 def test_the_head_counts_the_tones_of_the_worst_verdict():
-    assert view.checked(failing())[-1].words == "1 of 3 tones"
-    good = view.checked(spread_result())[-1]
+    assert view.check_lines(failing())[-1].words == "1 of 3 tones"
+    good = view.check_lines(spread_result())[-1]
     assert good.words == "3 of 3 tones"

@@ -8,7 +8,7 @@ became, one over both, is neither new nor gone. Everything else is the same by c
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from inkmix.checks.total_ink.facts import TOTAL_INK
+from inkmix.checks import table
 from inkmix.jobs.book_answer import KeptFinding, ShownFinding
 
 
@@ -38,10 +38,10 @@ def is_same(now: KeptFinding, before: KeptFinding) -> bool:
     """Whether two findings of one spread speak of the same thing with the same verdict."""
     if (now.check, now.verdict) != (before.check, before.verdict):
         return False
-    if now.check == TOTAL_INK and now.rows_px and now.cols_px and before.rows_px and before.cols_px:
-        return _overlap(now.rows_px, before.rows_px) and _overlap(now.cols_px, before.cols_px)
-    return now.name == before.name
+    if not table.named(now.check).is_by_place or None in (now.rows_px, before.rows_px):
+        return now.name == before.name
+    return _overlap(now.rows_px, before.rows_px) and _overlap(now.cols_px, before.cols_px)
 
 
-def _overlap(first: tuple[int, int], second: tuple[int, int]) -> bool:
-    return first[0] < second[1] and second[0] < first[1]
+def _overlap(first: tuple[int, int] | None, second: tuple[int, int] | None) -> bool:
+    return bool(first and second and first[0] < second[1] and second[0] < first[1])

@@ -7,7 +7,7 @@ more. What was unreadable counts only beside the word of vouchers.py.
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from hashlib import sha256
 from importlib.resources import files
@@ -148,6 +148,16 @@ def _findings(said: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
+def _fields(value: Any) -> Iterator[tuple[str, Any]]:
+    """Fields of a dataclass but pictures; the items of an inline mapping are fields, too."""
+    for item in fields(value):
+        said = getattr(value, item.name)
+        if item.metadata.get("inline"):
+            yield from ((name, _plain(one)) for name, one in said.items())
+        elif item.type is not bytes:
+            yield item.name, _plain(said)
+
+
 def _before(last: LastRun) -> dict[str, Any]:
     return {name: _plain(findings) for name, findings in last.findings.items()}
 
@@ -160,6 +170,5 @@ def _plain(value: object) -> Any:
     if isinstance(value, Mapping):
         return {str(key): _plain(item) for key, item in value.items()}
     if is_dataclass(value):
-        names = [item.name for item in fields(value) if item.type is not bytes]
-        return {name: _plain(getattr(value, name)) for name in names}
+        return dict(_fields(value))
     return [_plain(item) for item in cast(tuple[object, ...], value)]

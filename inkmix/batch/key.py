@@ -4,11 +4,10 @@ Two runs with one key would write the same report. What decides nothing about it
 waivers, other spreads, how many workers.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
-from typing import TypeVar
 
 from inkmix.base.canonical import pieces
 from inkmix.base.file_state import state_of
@@ -17,15 +16,12 @@ from inkmix.batch.program import program_digest
 from inkmix.book.meant.inputs import input_files
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import fill
-from inkmix.book.values import Book, NamedTone, NightArea
+from inkmix.book.values import Book
+from inkmix.checks import table
 from inkmix.checks.finding import Finding
-from inkmix.checks.night.facts import NIGHT
-from inkmix.checks.tones.facts import NAMED_TONES
 from inkmix.plates.files.seen import SeenFile, SeenFiles, needs_digest
 
 REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud
-
-_Known = TypeVar("_Known", NightArea, NamedTone)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -40,12 +36,15 @@ class SpreadInputs:
         SHA-256 of each file by its path from the book's folder; "absent" where there is none.
     seen : SeenFiles
         How each file was found before that.
+    checks : tuple of str
+        Names of the checks that run.
     """
 
     book: Book
     found: SpreadFiles
     digests: Mapping[str, str]
     seen: SeenFiles
+    checks: tuple[str, ...]
 
     def key(self) -> str:
         """SHA-256, hex, of all that decides the report of the spread."""
@@ -53,6 +52,7 @@ class SpreadInputs:
         return _digest_of(
             (
                 program_digest(),
+                self.checks,
                 (book.path.name, book.digest, book.notes),
                 (found.name, found.notes, self._files()),
                 tuple(sorted(self.digests.items())),
@@ -60,25 +60,8 @@ class SpreadInputs:
         )
 
     def rests_on(self, finding: Finding) -> str:
-        """12 hex digits for the state of all that a finding rests on.
-
-        Total ink rests on the plates, how they are read, the sheet and its limit; night also on its
-        mask and on what inks, paper and press are; a named tone on these and its mix, but on no
-        plate.
-        """
-        book = self.book
-        if finding.check == NIGHT:
-            area = _named(book.nights, finding.name)
-            said: tuple[object, ...] = (
-                self._plates(),
-                area,
-                self._of_file(area.mask),
-                self._press(),
-            )
-        elif finding.check == NAMED_TONES:
-            said = (_named(book.tones, finding.name), self._press())
-        else:
-            said = (self._plates(), finding.limit, book.min_area_mm2)
+        """12 hex digits for the state of all that a finding rests on, as its check tells it."""
+        said = table.named(finding.check).rests_on(finding, self)
         return _digest_of((finding.check, *said))[:REST_DIGITS]
 
     def _files(self) -> tuple[tuple[str, str | None], ...]:
@@ -88,7 +71,7 @@ class SpreadInputs:
             (ink, None if path is None else _name(self.book, path)) for ink, path in plates
         )
 
-    def _plates(self) -> tuple[object, ...]:
+    def plates(self) -> tuple[object, ...]:
         """The digest of each plate, how the book says that it is read, and where it lies."""
         book = self.book
         digests = tuple((ink, file and self.digests[file]) for ink, file in self._files())
@@ -96,21 +79,23 @@ class SpreadInputs:
         how = book.plates.ppi, book.plates.channels, book.plates.page
         return digests, inks, how, book.strip
 
-    def _press(self) -> tuple[object, ...]:
+    def press(self) -> tuple[object, ...]:
         """What inks, paper and press are, measurements included."""
         book = self.book
         texts = (book.paper.measurements, *(ink.measurements for ink in book.inks))
-        digests = tuple(self._of_file(text) for text in (*texts, book.press.overprints))
+        digests = tuple(self.of_file(text) for text in (*texts, book.press.overprints))
         return book.paper, book.inks, book.press.process, book.press.edge_growth_mm, digests
 
-    def _of_file(self, text: str | None) -> str | None:
+    def of_file(self, text: str | None) -> str | None:
         """The digest of a file that the book names, however it is written."""
         if text is None:
             return None
         return self.digests[_name(self.book, self.book.folder / fill(text, spread=self.found.name))]
 
 
-def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInputs:
+def read_inputs(
+    book: Book, found: SpreadFiles, files: FileDigests, *, checks: Collection[str] | None = None
+) -> SpreadInputs:
     """The inputs of a spread; `book` as it holds for it.
 
     Raises
@@ -124,6 +109,7 @@ def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInp
     return SpreadInputs(
         book=book,
         found=found,
+        checks=tuple(sorted(table.names() if checks is None else checks)),
         digests={_name(book, path): digest for path, digest in digests.items()},
         seen=SeenFiles(
             files=tuple(
@@ -132,10 +118,6 @@ def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInp
             )
         ),
     )
-
-
-def _named(known: Iterable[_Known], name: str) -> _Known:
-    return next(one for one in known if one.name == name)
 
 
 def _digest_of(value: object) -> str:

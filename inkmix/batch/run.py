@@ -7,7 +7,7 @@ out, now and then, and in the end, so that a page is there and true, whatever ha
 """
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from itertools import chain
@@ -28,6 +28,7 @@ from inkmix.batch.vouchers import Vouchers, faults_digest
 from inkmix.batch.worker_pool import Crew, each_done
 from inkmix.book.meant.plates import BookFolder, SpreadFiles, look_into
 from inkmix.book.values import Book
+from inkmix.checks import table
 from inkmix.jobs.book_answer import BatchResult
 from inkmix.pages.folders import DATA_NAME, report_folder
 
@@ -63,6 +64,8 @@ class Wanted:
         Unchanged spreads are checked too.
     watched : bool
         More runs follow; before anything is checked, quick pictures of it are shown.
+    checks : collection of str or None
+        Names of the checks to run; None: all of the table.
     """
 
     to: Path
@@ -72,6 +75,12 @@ class Wanted:
     strict: bool = False
     again: bool = False
     watched: bool = False
+    checks: Collection[str] | None = None
+
+    @property
+    def check_names(self) -> tuple[str, ...]:
+        """The checks to run."""
+        return tuple(sorted(table.names() if self.checks is None else self.checks))
 
 
 def run_batch(book: Book, wanted: Wanted) -> BatchResult:
@@ -143,7 +152,8 @@ class _Run:
                 self._reused += not found.faults
                 self._enter(found.name, known)
             else:
-                yield task_for(self._book.for_spread(found.name), found, self._wanted.to)
+                book, checks = self._book.for_spread(found.name), self._wanted.check_names
+                yield task_for(book, found, self._wanted.to, checks=checks)
 
     def give_out(self, tasks: Iterator[Task]) -> None:
         """Have spreads checked; before that show where the run stands, in a watch with pictures."""
@@ -218,7 +228,8 @@ class _Run:
         if found.faults or (kept is None and unreadable is None):
             return _unfit(found)
         try:
-            inputs = read_inputs(self._book.for_spread(found.name), found, self._digests)
+            book, checks = self._book.for_spread(found.name), self._wanted.check_names
+            inputs = read_inputs(book, found, self._digests, checks=checks)
         except InkmixError:  # said by who checks it
             return None
         key, is_own = inputs.key(), self._vouchers.is_own

@@ -6,10 +6,7 @@ from hashlib import sha256
 
 from PIL import Image
 
-from inkmix.checks.finding import Finding, worst
-from inkmix.checks.night.facts import NIGHT
-from inkmix.checks.tones.facts import NAMED_TONES
-from inkmix.checks.total_ink.facts import TOTAL_INK
+from inkmix.checks.finding import Finding
 from inkmix.checks.wording import place
 from inkmix.jobs.answer import InkFacts, SpreadResult
 from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding
@@ -52,8 +49,7 @@ def summary(
         width_mm=result.sheet.width_mm,
         height_mm=result.sheet.height_mm,
         sheet_m2=sheet_m2,
-        max_total_ink_pct=result.total_ink.max_pct,
-        ink_limit_pct=result.total_ink.limit_pct,
+        figures=_figures(result),
         notes=result.warnings,
         thumbnail=_thumbnail(result.pictures["print"]),
         report_sha256=sha256(files[PAGE_NAME]).hexdigest(),
@@ -63,12 +59,12 @@ def summary(
 
 def _verdicts(result: SpreadResult) -> dict[str, str]:
     """The verdict of each check that the book asks for."""
-    verdicts = {TOTAL_INK: result.total_ink.verdict}
-    if result.nights:
-        verdicts[NIGHT] = worst([night.verdict for night in result.nights])
-    if result.tones:
-        verdicts[NAMED_TONES] = worst([tone.verdict for tone in result.tones])
-    return verdicts
+    return {answer.check: answer.verdict for answer in result.answers if answer.is_asked}
+
+
+def _figures(result: SpreadResult) -> dict[str, float | None]:
+    """What the checks give for the tables of a batch."""
+    return {name: value for answer in result.answers for name, value in answer.figures.items()}
 
 
 def _kept(item: Numbered, rests_on: RestsOn) -> KeptFinding:

@@ -25,6 +25,8 @@ class Task:
         As it holds for this spread.
     to : Path
         Folder of the book's reports.
+    checks : tuple of str
+        Names of the checks to run.
     program : str
         Digest of the program that asks.
     """
@@ -32,6 +34,7 @@ class Task:
     book: Book
     found: SpreadFiles
     to: Path
+    checks: tuple[str, ...]
     program: str
 
 
@@ -62,9 +65,9 @@ class Outcome:
     exit_code: int = 0
 
 
-def task_for(book: Book, found: SpreadFiles, to: Path) -> Task:
+def task_for(book: Book, found: SpreadFiles, to: Path, *, checks: tuple[str, ...]) -> Task:
     """The task of checking a spread, asked from here."""
-    return Task(book=book, found=found, to=to, program=program_digest())
+    return Task(book=book, found=found, to=to, checks=checks, program=program_digest())
 
 
 def lost(name: str, fault: Fault) -> Outcome:

@@ -69,11 +69,11 @@ def _checked_once(task: Task) -> Outcome:
     folder = task.to / report_folder(found.name)
     refuse_folder(folder)
     digests = FileDigests()
-    inputs = read_inputs(book, found, digests)
+    inputs = read_inputs(book, found, digests, checks=task.checks)
     key, read = inputs.key(), dict(digests.known)
     try:
         room = ScratchRoom(folder=folder)
-        result = check_spread(book, found.name, found=found, room=room, tries=1)
+        result = check_spread(book, found.name, checks=task.checks, found=found, room=room, tries=1)
     except InkmixError as error:
         if tells_change(error):
             raise

@@ -160,6 +160,8 @@ class Check(ABC):
     """Fields of report.json by name, with their types."""
     figures: ClassVar[Mapping[str, str]] = {}
     """Columns of spreads.csv by name, with what they mean."""
+    sorts_by: ClassVar[str] = ""
+    """The figure by which the index may order its spreads, greatest first."""
     rank: ClassVar[int] = 100
     """Where its findings and its section stand in the report: those of a low one come first."""
     hatch: ClassVar[str] = "hatch-dots"

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 import click
 
 from inkmix.cli.arguments import Command, InputPath, OutputPath
-from inkmix.cli.common import BOOK_NEEDED, load_book, put_json, say, told_count
+from inkmix.cli.common import (
+    BOOK_NEEDED,
+    check_choice,
+    chosen_checks,
+    load_book,
+    put_json,
+    say,
+    told_count,
+)
 
 if TYPE_CHECKING:
     from inkmix.base.errors import Fault
@@ -47,6 +55,7 @@ MOST_LINES = 20
     is_flag=True,
     help="Go on: check again whatever changes, until you press Ctrl-C; the page keeps up.",
 )
+@check_choice
 @click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
 @click.option("--json", "as_json", is_flag=True, help="Write batch.json to stdout as well.")
 def batch(
@@ -56,6 +65,8 @@ def batch(
     engine: str,
     again: bool,
     watch: bool,
+    only: tuple[str, ...],
+    skip: tuple[str, ...],
     strict: bool,
     as_json: bool,
 ) -> int:
@@ -71,6 +82,7 @@ def batch(
 
     if watch and as_json:
         raise click.UsageError("--json waits for the end, and --watch has none; read batch.json")
+    checks = chosen_checks(only, skip)
     crew = _crew(engine, workers)
     read = load_book(book)
     to = folder or read.folder / REPORTS
@@ -81,7 +93,13 @@ def batch(
 
     with closing(_Bar()) as bar:
         wanted = Wanted(
-            to=to.resolve(), crew=crew, show=show, tell=bar.tell, strict=strict, again=again
+            to=to.resolve(),
+            crew=crew,
+            show=show,
+            tell=bar.tell,
+            strict=strict,
+            again=again,
+            checks=checks,
         )
         if watch:
             _watch(read.path, wanted, bar)

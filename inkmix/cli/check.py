@@ -1,12 +1,22 @@
 """`inkmix check`: one spread checked, with a report for people and one for scripts."""
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from inkmix.cli.arguments import Command, InputPath, OutputPath
-from inkmix.cli.common import BOOK_NEEDED, load_book, put_json, say, scratch_room, told_progress
+from inkmix.cli.common import (
+    BOOK_NEEDED,
+    check_choice,
+    chosen_checks,
+    load_book,
+    put_json,
+    say,
+    scratch_room,
+    told_progress,
+)
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -29,6 +39,7 @@ REPORTS = "reports"
     type=OutputPath(),
     help="Also write the predicted print at full size here, .png or .tif, in the same pass.",
 )
+@check_choice
 @click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
 @click.option("--json", "as_json", is_flag=True, help="Write report.json to stdout as well.")
 def check(
@@ -36,6 +47,8 @@ def check(
     spread: str | None,
     folder: Path | None,
     picture: Path | None,
+    only: tuple[str, ...],
+    skip: tuple[str, ...],
     strict: bool,
     as_json: bool,
 ) -> int:
@@ -44,7 +57,8 @@ def check(
     BOOK is a book.toml, or the folder that holds one. Writes report.html and report.json, and
     leaves with exit code 1 if something fails.
     """
-    result, page, data = checked(book, spread=spread, folder=folder, picture=picture)
+    checks = chosen_checks(only, skip)
+    result, page, data = checked(book, spread=spread, folder=folder, picture=picture, checks=checks)
     say_result(result, page)
     if picture is not None:
         say(f"picture: {picture}")
@@ -54,7 +68,12 @@ def check(
 
 
 def checked(
-    book_path: Path, *, spread: str | None, folder: Path | None, picture: Path | None = None
+    book_path: Path,
+    *,
+    spread: str | None,
+    folder: Path | None,
+    picture: Path | None = None,
+    checks: Collection[str] | None = None,
 ) -> "tuple[SpreadResult, Path, Path]":
     """Check a spread, write report and, if wanted, picture; the result, report.html and .json."""
     from inkmix.jobs.check import check_spread
@@ -69,7 +88,12 @@ def checked(
     refuse_folder(folder)
     with told_progress() as progress:
         result = check_spread(
-            book, name, picture=picture, room=scratch_room(folder), progress=progress
+            book,
+            name,
+            checks=checks,
+            picture=picture,
+            room=scratch_room(folder),
+            progress=progress,
         )
     page, data = write_report(result, folder)
     return result, page, data

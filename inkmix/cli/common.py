@@ -5,7 +5,7 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -41,6 +41,38 @@ def ppi_between(low: int, high: int) -> "Callable[[object, object, float | None]
         return ppi
 
     return checked
+
+
+def check_choice(command: "Callable[..., Any]") -> "Callable[..., Any]":
+    """The options that leave checks out."""
+    command = click.option(
+        "--skip", multiple=True, help="Leave this check out; may be given several times."
+    )(command)
+    return click.option(
+        "--only", multiple=True, help="Run this check alone; may be given several times."
+    )(command)
+
+
+def chosen_checks(only: Iterable[str], skip: Iterable[str]) -> frozenset[str] | None:
+    """Names of the checks to run; None for all.
+
+    Commas separate several names, and a hyphen may stand for a blank.
+
+    Raises
+    ------
+    UsageError
+        For names that no check has, or where none is left.
+    """
+    from inkmix.checks import table
+
+    if not (only or skip):
+        return None
+    return table.chosen(_names_in(only), _names_in(skip))
+
+
+def _names_in(words: Iterable[str]) -> list[str]:
+    names = (name.strip().replace("-", " ") for word in words for name in word.split(","))
+    return [name for name in names if name]
 
 
 def load_book(path: Path) -> "Book":

@@ -119,6 +119,7 @@ class SpreadResult:
     screen_difference: str  # one sentence: how layers multiplied on screen differ from the print
     reference: ReferenceFacts | None = None
     tone_orders: tuple[ToneOrder, ...] = ()  # what another lay-down order would change
+    orders_of_tones: bool = True  # these are named tones, not solids of every two inks
     night_orders: tuple[NightOrder, ...] = ()
     ask_printer: tuple[OpenValue, ...] = ()
     not_checked: tuple[str, ...] = ()

@@ -11,6 +11,9 @@ from inkmix.base.errors import Fault
 from inkmix.book.values import Waiver
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
 
+INLINE = {"inline": True}
+"""Marks a mapping whose items are written as fields of their own."""
+
 UNREADABLE = "unreadable"
 WAIVED = "waived"
 WAITING = "waiting"
@@ -102,6 +105,8 @@ class Checked:
         Trimmed.
     sheet_m2 : float
         Area of the plates, bleed included.
+    figures : mapping of str to float or None
+        What the checks give for tables, by column.
     notes : tuple of str
         What was accepted and had to be said.
     thumbnail : bytes
@@ -122,8 +127,7 @@ class Checked:
     width_mm: float
     height_mm: float
     sheet_m2: float
-    max_total_ink_pct: float
-    ink_limit_pct: float | None
+    figures: Mapping[str, float | None] = field(metadata=INLINE)
     notes: tuple[str, ...]
     thumbnail: bytes = field(repr=False)
     report_sha256: str

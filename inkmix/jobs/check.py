@@ -268,6 +268,7 @@ def _result(
         reference=None if compared is None else compared.facts,
         tone_orders=orders.tones,
         night_orders=orders.nights,
+        orders_of_tones=orders.are_of_tones,
         ask_printer=notes.ask_printer(spread, orders.questions),
         not_checked=notes.not_checked(spread.book, answers),
         method=notes.method(spread),

@@ -144,10 +144,10 @@ def grid(photo: PhotoBook, window_px: int) -> WindowGrid:
 def test_the_case_has_something_to_say_of_everything(case):
     found = case.result
     assert {finding.check for finding in found.findings} == {"total ink", "night", "named tones"}
-    assert [night.verdict for night in found.nights] == [case.mask_verdict, "pass"]
-    assert found.total_ink.areas > 1
-    assert found.total_ink.specks > 1
-    assert all(0 < night.reached_pct <= 100 for night in found.nights)
+    assert [night.verdict for night in found.facts["nights"]] == [case.mask_verdict, "pass"]
+    assert found.facts["total_ink"].areas > 1
+    assert found.facts["total_ink"].specks > 1
+    assert all(0 < night.reached_pct <= 100 for night in found.facts["nights"])
     assert any(finding.remedies for finding in found.findings)
     assert found.reference.mean_de00 > 1
     assert sum(ink.screened for ink in found.inks) == case.screened

@@ -24,6 +24,7 @@ class Orders:
     tones: tuple[ToneOrder, ...]
     nights: tuple[NightOrder, ...]
     questions: tuple[Question, ...]
+    are_of_tones: bool
 
 
 def orders_of(ground: Ground, movable: Iterable[Movable]) -> Orders:
@@ -39,4 +40,4 @@ def orders_of(ground: Ground, movable: Iterable[Movable]) -> Orders:
     at_night = night_orders(ground.condition, areas)
     names = [ink.name for ink in ground.condition.inks]
     asked = order_questions(changed if named else (), at_night, inks=names)
-    return Orders(tones=changed, nights=at_night, questions=tuple(asked))
+    return Orders(tones=changed, nights=at_night, questions=tuple(asked), are_of_tones=bool(named))

@@ -18,7 +18,10 @@ class NamedTones(Check):
 
     name = NAMED_TONES
     is_plural = True
-    facts: ClassVar[Mapping[str, Any]] = {"tones": tuple[ToneFacts, ...], "pairs": tuple[TonePair, ...]}
+    facts: ClassVar[Mapping[str, Any]] = {
+        "tones": tuple[ToneFacts, ...],
+        "pairs": tuple[TonePair, ...],
+    }
     rank = 3
     is_scattered = False
     unasked = "the book names none"

@@ -29,6 +29,7 @@ class TotalInk(Check):
         "max_total_ink_pct": "most total ink",
         "ink_limit_pct": "most total ink allowed; empty: no limit given",
     }
+    sorts_by = "max_total_ink_pct"
     rank = 2
     hatch = "hatch-slant"
     is_by_place = True
@@ -82,7 +83,7 @@ class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
     def __init__(self, ground: Ground) -> None:
         limit = ground.limits.ink_limit_pct
         self._condition = ground.condition
-        self._check = TotalInkCheck(
+        self.check = TotalInkCheck(
             sheet=ground.sheet,
             limit_pct=None if limit is None else limit.value,
             whose="user" if limit is None else limit.whose,
@@ -90,16 +91,16 @@ class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
         )
 
     def start(self) -> TotalInkPart:
-        return self._check.start()
+        return self.check.start()
 
     def part(self, window: CheckedWindow) -> TotalInkPart:
-        return self._check.part(window)
+        return self.check.part(window)
 
     def merge(self, first: TotalInkPart, second: TotalInkPart) -> TotalInkPart:
-        return self._check.merge(first, second)
+        return self.check.merge(first, second)
 
     def finish(self, part: TotalInkPart) -> TotalInkResult:
-        return self._check.finish(part)
+        return self.check.finish(part)
 
     def findings(self, result: TotalInkResult, trials: Trials) -> tuple[Finding, ...]:
         return with_ink_remedies(result.findings, self._condition, trials)

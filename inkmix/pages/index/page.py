@@ -14,12 +14,20 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
+from inkmix.base.words import percent
+from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS, count, listing
-from inkmix.jobs.book_answer import BROKEN, STATES, UNREADABLE, WAITING, BatchResult
+from inkmix.jobs.book_answer import (
+    BROKEN,
+    STATES,
+    UNREADABLE,
+    WAITING,
+    BatchResult,
+    Checked,
+)
 from inkmix.pages.index import links, over_all, view, words
 from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
-from inkmix.pages.report import phrases
 from inkmix.pages.report.templating import as_set, environment, style
 
 PAGE_LIMIT_BYTES = 19_500_000
@@ -68,10 +76,12 @@ def _environment() -> Environment:
             "about": words.about,
             "waiver_label": words.waiver_label,
             "state": words.state,
-            "percent": phrases.percent,
+            "percent": percent,
             "href": links.report_href,
             "significant": words.significant,
             "places": _coded_uses,
+            "figure_lines": _figure_lines,
+            "figure_to_sort_by": _figure_to_sort_by,
         },
         finalize=_finalized,
     )
@@ -85,6 +95,23 @@ def _finalized(value: object) -> object:
 def _coded_uses(card: view.Card) -> str:
     """Coverage by ink for the script, in the order of the book's inks; "-" where it has none."""
     return " ".join("-" if use is None else f"{use.mean_coverage_pct:.3f}" for use in card.uses)
+
+
+def _figure_lines(checked: Checked) -> list[tuple[str, str, str]]:
+    """What the checks put on a card: words, what counts, the limit."""
+    lines = (check.card(checked.figures) for check in table.CHECKS)
+    return [line for line in lines if line is not None]
+
+
+def _figure_to_sort_by(checked: Checked) -> str:
+    """The figure by which the script may order spreads."""
+    return f"{checked.figures.get(_sorting()[0]) or 0.0:.1f}"
+
+
+def _sorting() -> tuple[str, str]:
+    """The name of that figure, and what it means; the first check that has one gives it."""
+    check = next((check for check in table.CHECKS if check.sorts_by), None)
+    return ("", "") if check is None else (check.sorts_by, check.figures[check.sorts_by])
 
 
 def _context(
@@ -103,6 +130,7 @@ def _context(
         "watching": words.watching(result),
         "news_words": words.news,
         "unreadable_state": UNREADABLE,
+        "sorting_words": _sorting()[1],
         "turned": words.turned(result.rows),
         "broken": BROKEN,
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],

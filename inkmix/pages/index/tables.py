@@ -10,11 +10,12 @@ that inkmix wrote the file.
 import csv
 import io
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from inkmix.base.errors import Fault
 from inkmix.base.plain_text import plain_text
+from inkmix.checks import table
 from inkmix.checks.finding import FAIL, UNSURE
 from inkmix.jobs.book_answer import UNREADABLE, BatchResult, InkUse, ShownFinding, SpreadRow
 from inkmix.pages.index.links import report_path
@@ -40,9 +41,9 @@ SPREAD_COLUMNS = {
     "width_mm": "trimmed",
     "height_mm": "trimmed",
     "sheet_m2": "area of the plates, bleed included",
-    "max_total_ink_pct": "most total ink",
-    "ink_limit_pct": "most total ink allowed; empty: no limit given",
 }
+"""Then the columns that checks add, as the table of checks tells them, and these:"""
+
 INK_COLUMNS = {
     "mean_tone_pct": "mean tone value in the file",
     "mean_coverage_pct": "mean coverage as it prints",
@@ -54,7 +55,7 @@ FINDING_COLUMNS = {
     FIRST_COLUMN: "name of the spread",
     "state": "open, waived, waiver expired; fault: the spread could not be checked",
     "number": "in the report of the spread",
-    "check": "total ink, night or named tones",
+    "check": "name of the check",
     "name": "of the area or the tone; of a fault the file",
     "verdict": "fail, unsure, no limit given or not checked; of a fault unreadable",
     "sentence": "the finding in words",
@@ -84,7 +85,8 @@ _AREA_DIGITS = 6
 def spreads_csv(result: BatchResult) -> bytes:
     """One row a spread, in natural order; three columns more for each ink of the book."""
     inks = [total.ink for total in result.inks]
-    header = [*SPREAD_COLUMNS, *(f"{column} {ink}" for ink in inks for column in INK_COLUMNS)]
+    of_inks = (f"{column} {ink}" for ink in inks for column in INK_COLUMNS)
+    header = [*SPREAD_COLUMNS, *figure_columns(), *of_inks]
     return _table(header, (_spread(row, inks) for row in result.rows))
 
 
@@ -95,11 +97,12 @@ def findings_csv(result: BatchResult) -> bytes:
 
 def _spread(row: SpreadRow, inks: Sequence[str]) -> list[object]:
     checked = row.checked
-    sheet: list[object] = [""] * 6
+    sheet: list[object] = [""] * 4
+    figures: Mapping[str, float | None] = {}
     if checked is not None:
         size = [round(value, _DIGITS) for value in (checked.width_mm, checked.height_mm)]
-        most = [_number(checked.max_total_ink_pct), _number(checked.ink_limit_pct)]
-        sheet = [checked.paper, *size, round(checked.sheet_m2, _AREA_DIGITS), *most]
+        sheet = [checked.paper, *size, round(checked.sheet_m2, _AREA_DIGITS)]
+        figures = checked.figures
     uses = {} if checked is None else {use.ink: use for use in checked.inks}
     return [
         row.name,
@@ -112,8 +115,14 @@ def _spread(row: SpreadRow, inks: Sequence[str]) -> list[object]:
         _yes(row.is_new),
         len(row.faults),
         *sheet,
+        *(_number(figures.get(column)) for column in figure_columns()),
         *(value for ink in inks for value in _use(uses.get(ink))),
     ]
+
+
+def figure_columns() -> dict[str, str]:
+    """Columns of all checks with what they mean."""
+    return {name: means for check in table.CHECKS for name, means in check.figures.items()}
 
 
 def _counts(row: SpreadRow) -> list[int]:

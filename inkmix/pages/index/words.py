@@ -7,9 +7,8 @@ from collections import Counter
 from collections.abc import Iterable
 
 from inkmix.book.values import Waiver
+from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
-from inkmix.checks.tones.facts import NAMED_TONES
-from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.wording import count, listing
 from inkmix.jobs.book_answer import (
     BROKEN,
@@ -153,16 +152,19 @@ def _so_many(number: int, what: str) -> str:
 
 def label(finding: KeptFinding) -> str:
     """What a finding is about: check and name."""
-    check = "named tone" if finding.check == NAMED_TONES else finding.check
-    return f"{check}: {finding.name}" if finding.name else check
+    check = table.named(finding.check)
+    if check.is_by_place:
+        return f"{check.name}: {finding.name}" if finding.name else check.name
+    return check.label(finding.name)
 
 
 def about(findings: Iterable[KeptFinding], *, most: int) -> str:
-    """What several findings are about, empty for none; places over the ink limit are counted."""
+    """What several findings are about, empty for none; places without names are counted."""
     found = list(findings)
-    areas = sum(finding.check == TOTAL_INK for finding in found)
-    said = [f"total ink in {count(areas, 'place')}"] if areas else []
-    said += [label(finding) for finding in found if finding.check != TOTAL_INK]
+    by_place = [check.name for check in table.CHECKS if check.is_by_place]
+    amounts = Counter(finding.check for finding in found if finding.check in by_place)
+    said = [f"{check} in {count(amount, 'place')}" for check, amount in amounts.items()]
+    said += [label(finding) for finding in found if finding.check not in by_place]
     return names(said, most=most)
 
 

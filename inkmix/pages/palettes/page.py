@@ -12,6 +12,7 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
+from inkmix.base.words import number, percent
 from inkmix.checks.wording import count, listing
 from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.jobs.palettes.facts import PaletteFacts
@@ -80,8 +81,8 @@ def _environment() -> Environment:
         {
             "figure": lambda value, name: words.figure(name, value),
             "points": words.points,
-            "number": phrases.number,
-            "percent": phrases.percent,
+            "number": number,
+            "percent": percent,
             "mix": phrases.mix,
             "mixed": mixed,
             "listing": listing,

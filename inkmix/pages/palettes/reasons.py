@@ -9,11 +9,11 @@ from itertools import combinations
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
+from inkmix.base.words import number
 from inkmix.checks.wording import listing
 from inkmix.mixes import Found, Mix
 from inkmix.mixes.palettes.front import TIE_POINTS
 from inkmix.mixes.palettes.values import Measured, MixOfTone
-from inkmix.pages.report.phrases import number
 from inkmix.press.condition import PressCondition
 
 NEAR_DE00 = 3.0

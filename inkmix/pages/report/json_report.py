@@ -6,7 +6,7 @@ pictures stay behind, as digests. Whoever adds, renames or removes a field here 
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from hashlib import sha256
 from importlib.resources import files
@@ -21,7 +21,8 @@ from inkmix.jobs.answer import SpreadResult
 
 FORMAT = 1
 DIGITS = 4  # finer than any figure is known; keeps the last bits of a platform out of the file
-APART = ("pictures", "digests")  # fields of the result that are written in another shape
+APART = ("pictures", "digests", "orders_of_tones")
+"""Fields of the result that are written in another shape, or not at all."""
 
 
 def report_document(result: SpreadResult, *, page: bytes) -> dict[str, Any]:
@@ -39,8 +40,7 @@ def report_document(result: SpreadResult, *, page: bytes) -> dict[str, Any]:
         Where a number is not finite or a file is named by an absolute path, all of them together.
     """
     _refuse_absolute(result)
-    said = {item.name: getattr(result, item.name) for item in fields(result)}
-    body = {name: value for name, value in said.items() if name not in APART}
+    body = dict(_fields(result))
     faults: list[Fault] = []
     document = {
         "format": FORMAT,
@@ -68,6 +68,15 @@ def report_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of format 1."""
     text = files("inkmix.pages.report").joinpath("report.schema.json").read_text(encoding="utf-8")
     return cast(dict[str, Any], json.loads(text))
+
+
+def _fields(result: SpreadResult) -> Iterator[tuple[str, object]]:
+    """The fields of the document, those of the checks in place of their answers."""
+    for item in fields(result):
+        if item.name == "answers":
+            yield from result.facts.items()
+        elif item.name not in APART:
+            yield item.name, getattr(result, item.name)
 
 
 def _digest(data: bytes) -> str:

@@ -31,6 +31,7 @@ FILTERS = {
     "measure": phrases.measure,
     "area": phrases.area,
     "millimetres": wording.millimetres,
+    "opening": wording.opening,
     "opacity": phrases.opacity,
     "whose": phrases.whose,
     "place_name": phrases.place_name,

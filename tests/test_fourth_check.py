@@ -1,0 +1,115 @@
+"""A check that the package does not know is found wherever checks are: one line in the table."""
+
+import csv
+import json
+
+import pytest
+from bare_paper import BARE_PAPER, BarePaper
+from drawn_book import BOOK, NIGHT, PPI, batched, command, draw_book, plate_of, plates
+from plate_files import write_tiff
+
+from inkmix.checks import table
+
+
+@pytest.fixture(autouse=True)
+def four_checks(monkeypatch):
+    monkeypatch.setattr(table, "CHECKS", (*table.CHECKS, BarePaper()))
+
+
+@pytest.fixture
+def book(tmp_path):
+    """Its cellar is dark; the lower half of the rest is bare."""
+    folder = draw_book(tmp_path / "book", BOOK + NIGHT)
+    for name, numbers in plates().items():
+        numbers[numbers.shape[0] // 2 :, numbers.shape[1] // 2 :] = 255
+        write_tiff(plate_of(folder, name), numbers, PPI)
+    return folder
+
+
+def test_it_stands_in_the_report_and_in_its_data(book, tmp_path, capfd):
+    ran = command(capfd, "check", book, "--to", tmp_path / "r")
+    assert ran.code == 1
+    page = (tmp_path / "r" / "report.html").read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    data = json.loads((tmp_path / "r" / "report.json").read_text("utf-8"))
+
+    assert data["bare_paper"]["verdict"] == "fail"
+    (finding,) = [one for one in data["findings"] if one["check"] == BARE_PAPER]
+    assert finding["value"] == pytest.approx(data["bare_paper"]["bare_pct"])
+    assert "too much paper is left bare" in data["sentence"]
+    assert '<h2 id="bare">Bare paper</h2>' in page
+    assert f"{finding['value']:.0f} % of the sheet is bare" in page
+    assert "bare paper" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("options", "left"),
+    [
+        (("--only", BARE_PAPER), {BARE_PAPER}),
+        (("--only", "bare-paper,night"), {BARE_PAPER, "night"}),
+        (("--skip", BARE_PAPER), {"total ink", "night", "named tones"}),
+        (("--skip", "total-ink", "--skip", "named-tones"), {BARE_PAPER, "night"}),
+    ],
+)
+def test_checks_are_chosen_by_name(options, left, book, tmp_path, capfd):
+    command(capfd, "check", book, "--to", tmp_path / "r", *options)
+    data = json.loads((tmp_path / "r" / "report.json").read_text("utf-8"))
+    page = (tmp_path / "r" / "report.html").read_text("utf-8")
+
+    assert {one["check"] for one in data["findings"]} <= left
+    for name in table.names():
+        is_left_out = any(line == f"{name}: left out of this run" for line in data["not_checked"])
+        assert is_left_out == (name not in left)
+    assert ("left out of this run" in page) == (left != set(table.names()))
+
+
+def test_what_is_left_out_is_no_pass(book, tmp_path, capfd):
+    ran = command(capfd, "check", book, "--to", tmp_path / "r", "--only", "total ink")
+    assert "(night, named tones and bare paper were not checked)" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--only", "nights"), 'there is none called "nights"'),
+        (("--skip", "total-ink,night,named-tones,bare-paper"), "none is left to run"),
+    ],
+)
+def test_a_wrong_choice_is_refused(options, words, book, tmp_path, capfd):
+    ran = command(capfd, "check", book, "--to", tmp_path / "r", *options)
+    assert ran.code == 2
+    assert words in ran.err
+    assert "total ink, night, named tones, bare paper" in ran.err
+    assert not (tmp_path / "r").exists()
+
+
+def test_a_batch_shows_keeps_and_waives_it(book, tmp_path, capfd):
+    ran = batched(book, capfd, "--to", tmp_path / "r")
+    assert ran["exit_code"] == 1
+    (row,) = ran["rows"]
+    assert row["checked"]["bare_paper_pct"] > 10
+    assert row["checked"]["verdicts"][BARE_PAPER] == "fail"
+    with (tmp_path / "r" / "spreads.csv").open(encoding="utf-8-sig", newline="") as file:
+        (line,) = csv.DictReader(file)
+    assert float(line["bare_paper_pct"]) == pytest.approx(row["checked"]["bare_paper_pct"])
+    index = (tmp_path / "r" / "index.html").read_text("utf-8")
+    assert "of the sheet is bare" in index
+
+    found = next(s["finding"] for s in row["findings"] if s["finding"]["check"] == BARE_PAPER)
+    waiver = f"""
+[[waive]]
+check = "{BARE_PAPER}"
+rests_on = "{found["rests_on"]}"
+reason = "the fog is meant to be bare"
+by = "A. Printer"
+"""
+    (book / "book.toml").write_text((book / "book.toml").read_text("utf-8") + waiver, "utf-8")
+    again = batched(book, capfd, "--to", tmp_path / "r")
+    assert again["exit_code"] == 0
+    assert again["rows"][0]["state"] == "waived"
+
+
+def test_a_run_with_fewer_checks_is_not_taken_for_one_with_all(book, tmp_path, capfd):
+    some = batched(book, capfd, "--to", tmp_path / "r", "--skip", BARE_PAPER)
+    whole = batched(book, capfd, "--to", tmp_path / "r")
+    assert some["exit_code"] == 0
+    assert whole["exit_code"] == 1
