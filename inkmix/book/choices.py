@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.base.errors import Fault
-from inkmix.book.faults import KeyPath, shown
-from inkmix.book.keys import MIN_PANEL_MM
+from inkmix.book.faults import shown
+from inkmix.book.statements import KeyPath
+from inkmix.book.values import MIN_PANEL_MM
 from inkmix.book.view import View
 
 INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")

@@ -10,8 +10,9 @@ from typing import Any
 
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import listed
-from inkmix.book.faults import KeyPath, shown
-from inkmix.book.keys import MAX_PANEL_MM, MIN_PANEL_MM
+from inkmix.book.faults import shown
+from inkmix.book.statements import KeyPath
+from inkmix.book.values import MAX_PANEL_MM, MIN_PANEL_MM
 from inkmix.colour.colorimetry import lab_to_xyz100
 
 Where = Callable[[KeyPath], str]

@@ -15,7 +15,7 @@ from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped
 from inkmix.book.choices import areas, colours, intents
 from inkmix.book.double_hits import shared_plates
-from inkmix.book.faults import KeyPath
+from inkmix.book.form import Form
 from inkmix.book.names import (
     channels,
     confirmed,
@@ -26,6 +26,7 @@ from inkmix.book.names import (
 from inkmix.book.paths import PLACEHOLDER, path_fault
 from inkmix.book.plausible import plausibility_faults
 from inkmix.book.spread_rules import overrides
+from inkmix.book.statements import KeyPath
 from inkmix.book.view import Places, View
 
 
@@ -37,9 +38,9 @@ class Rules:
     notes: tuple[str, ...]
 
 
-def check_rules(data: dict[str, Any], *, text: Places, folder: Path) -> Rules:
+def check_rules(data: dict[str, Any], *, text: Places, folder: Path, form: Form) -> Rules:
     """Everything the rules find, all at once."""
-    view = View(data=data, text=text, folder=folder.resolve())
+    view = View(data=data, text=text, folder=folder.resolve(), form=form)
     found = chain.from_iterable(rule(view) for rule in _RULES)
     found = chain(found, plausibility_faults(data, where=text.where))
     faults = tuple(islice(found, COUNTED_FAULTS))

@@ -8,19 +8,22 @@ from collections.abc import Iterator
 
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import listed
-from inkmix.book.faults import KeyPath, shown
+from inkmix.book.faults import shown
+from inkmix.book.form import OVERRIDE
 from inkmix.book.keys import MERGED, REPLACED
+from inkmix.book.statements import KeyPath
 from inkmix.book.view import View
 
 
 def overrides(view: View) -> Iterator[Fault]:
     """Every override says something, of spreads that no other speaks of."""
     seen: dict[str, int] = {}
-    for path, override in view.tables("override"):
+    for path, override in view.tables(OVERRIDE):
         if not override:  # it was no table, or is reported as empty
             continue
-        if view.text.data["override"][path[1]].keys() == {"spreads"}:
-            expected = f"it gives one of {', '.join((*REPLACED, *MERGED))}"
+        if view.text.data[OVERRIDE][path[1]].keys() == {"spreads"}:
+            may = (*view.form.overridden(REPLACED), *view.form.overridden(MERGED))
+            expected = f"it gives one of {', '.join(may)}"
             yield view.fault(path, "changes nothing", expected)
         own: set[str] = set()
         for index, name in enumerate(override.get("spreads", [])):
@@ -36,7 +39,7 @@ def overrides(view: View) -> Iterator[Fault]:
 
 def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     """Spreads that tables of an override name, and it does not speak of."""
-    override = view.data["override"][path[1]]
+    override = view.data[OVERRIDE][path[1]]
     spreads = override.get("spreads")
     if spreads is None:
         return
@@ -44,8 +47,10 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     named: list[tuple[KeyPath, list[str]]] = [
         (("strip", "sides"), override.get("strip", {}).get("sides", []))
     ]
-    for number, night in enumerate(override.get("night", [])):
-        named.append((("night", number, "spreads"), night.get("spreads", [])))
+    for section in view.form.sections:
+        told = override.get(section.table) if section.key.is_tables else None
+        for number, one in enumerate(told or []):
+            named.append(((section.table, number, "spreads"), one.get("spreads", [])))
     for key, names in named:
         for index, name in enumerate(names):
             if name not in known:

@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from inkmix.base.errors import Fault
-from inkmix.book.faults import KeyPath
+from inkmix.book.form import Form
+from inkmix.book.statements import KeyPath
 
 
 class Places(Protocol):
@@ -31,6 +32,7 @@ class View:
     data: dict[str, Any]
     text: Places
     folder: Path
+    form: Form
 
     def tables(self, name: str) -> Iterator[tuple[KeyPath, dict[str, Any]]]:
         """Tables of a kind with their key paths."""

@@ -13,7 +13,7 @@ from inkmix.book.first.layout import Layout
 from inkmix.book.first.names import distinct
 from inkmix.book.first.order import ON_TOP, PRINTER_DECIDES
 from inkmix.book.first.sizes import PlateSize, StripGuess
-from inkmix.book.keys import DENSITY_EXAMPLE, PROCESS_NAMES
+from inkmix.book.values import DENSITY_EXAMPLE, PROCESS_NAMES
 from inkmix.plates.found.pattern import natural_key
 from inkmix.press.constants import PAPER_CLASSES
 

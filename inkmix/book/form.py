@@ -1,0 +1,115 @@
+"""The form of a book: which tables it may have and which keys each, those of checks included.
+
+The sections of checks and the names that waivers may give come from outside; all else is told by
+the dataclasses of values.py. No data are read here.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from types import MappingProxyType
+from typing import Any, Literal
+
+from inkmix.book.keys import MERGED, REPLACED, Key, Section, keys_of, optional
+from inkmix.book.statements import KeyPath
+from inkmix.book.values import FORMAT, SECTIONS, WAIVABLE, Book, Override, Waiver
+
+Keys = Mapping[str, Key]
+
+OVERRIDE, WAIVE = "override", "waive"
+EXCEPTIONS = (OVERRIDE, WAIVE)
+"""Tables that speak of what the others say."""
+_FORMAT = Key(
+    about="version of this file's format",
+    name="format",
+    field="format",
+    kind=Literal[FORMAT],
+    is_required=True,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Form:
+    """What a book may hold.
+
+    Parameters
+    ----------
+    sections : tuple of Section
+        Tables that checks bring.
+    waivable : tuple of str
+        Two or more checks whose findings may be waived.
+    """
+
+    sections: tuple[Section[Any], ...] = SECTIONS
+    waivable: tuple[str, ...] = WAIVABLE
+
+    @property
+    def tables(self) -> Mapping[str, Keys]:
+        """The keys of each table: "inks", "inks.density", "" for the top."""
+        return _tables(self)
+
+    def overridden(self, how: str) -> tuple[str, ...]:
+        """Tables of which an override gives the whole (REPLACED) or single keys (MERGED)."""
+        return tuple(name for name, one in self.tables[""].items() if one.override == how)
+
+    def keys_about(self, path: KeyPath) -> Keys:
+        """The keys of the table in which a key path ends."""
+        return self.tables.get(table_of(path), {})
+
+    def key_at(self, path: KeyPath) -> Key | None:
+        """The key that a path ends in, or one of whose members it ends in."""
+        names = [part for part in path if isinstance(part, str)]
+        return self.keys_about(tuple(names)).get(names[-1]) if names else None
+
+
+def table_of(path: KeyPath) -> str:
+    """Name of the table that a key path's last part belongs to: "inks" for inks[2].name.
+
+    Tables of an override have the keys of the book's.
+    """
+    parts = [part for part in path[:-1] if isinstance(part, str)]
+    return ".".join(parts[1:] if parts[:1] == [OVERRIDE] and len(parts) > 1 else parts)
+
+
+@cache
+def _tables(form: Form) -> Mapping[str, Keys]:
+    top = _top(form)
+    tables: dict[str, Keys] = {"": top, OVERRIDE: _override(top), WAIVE: _waive(form.waivable)}
+    others = (_tables_below(name, one) for name, one in top.items() if name not in EXCEPTIONS)
+    tables |= {name: keys for below in others for name, keys in below}
+    return MappingProxyType(tables)
+
+
+def _top(form: Form) -> dict[str, Key]:
+    """The book's own tables, with those of checks before what makes exceptions."""
+    own = keys_of(Book)
+    exceptions = {name: own[name] for name in EXCEPTIONS}
+    brought = {section.table: section.key for section in form.sections}
+    if len(brought) < len(form.sections) or brought.keys() & {"format", *own}:
+        raise ValueError(f"sections of one name, or of another table's: {list(brought)}")
+    first = {name: one for name, one in own.items() if name not in EXCEPTIONS}
+    return {"format": _FORMAT, **first, **brought, **exceptions}
+
+
+def _override(top: Keys) -> dict[str, Key]:
+    """Tables of the book, or single keys of them, none of which must be given."""
+    words = {REPLACED: "instead of the book's", MERGED: "keys that differ"}
+    given = (one for how in words for one in top.values() if one.override == how)
+    return dict(keys_of(Override)) | {
+        one.name: optional(one, about=f"{words[str(one.override)]}: {one.about}") for one in given
+    }
+
+
+def _waive(waivable: tuple[str, ...]) -> dict[str, Key]:
+    *first, last = waivable
+    check = replace(keys_of(Waiver)["check"], about=f"{', '.join(first)} or {last}", words=waivable)
+    return {**keys_of(Waiver), "check": check}
+
+
+def _tables_below(name: str, one: Key) -> Iterator[tuple[str, Keys]]:
+    """A table, and those inside it."""
+    if one.table is not None:
+        keys = keys_of(one.table)
+        yield name, keys
+        for inner, key in keys.items():
+            yield from _tables_below(f"{name}.{inner}", key)
