@@ -4,10 +4,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.base.errors import Fault
+from inkmix.base.quoting import either, quoted
 from inkmix.book.faults import shown
 from inkmix.book.statements import KeyPath
 from inkmix.book.values import MIN_PANEL_MM
 from inkmix.book.view import View
+from inkmix.press.constants import PAPER_CLASSES
 
 INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")
 PAPER_COLOURS = ("swatch", "lab", "xyz", "srgb", "measurements")
@@ -27,8 +29,7 @@ def colours(view: View) -> Iterator[Fault]:
                 where=view.text.where(("paper",)),
                 found="has no class",
                 expected="a paper given by its colour needs one",
-                do='write class = "coated", "light-coated", "supercalendered", "uncoated" or '
-                '"newsprint"',
+                do=f"write class = {either([quoted(word) for word in PAPER_CLASSES])}",
             )
 
 

@@ -168,8 +168,7 @@ def _is_number(text: str) -> bool:
 
 
 def _choice_words(problem: Problem) -> Words:
-    expected = str(problem.context.get("expected", "")).replace("'", '"')
-    choices = [part.strip('" ') for part in expected.replace(" or ", ", ").split(", ")]
+    choices = problem.key.words if problem.key else ()
     hint = _meant(problem.value, choices) if isinstance(problem.value, str) else ""
     return f"is {shown(problem.value)}", f"it is one of {', '.join(choices)}", hint
 

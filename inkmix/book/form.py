@@ -10,7 +10,8 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Literal
 
-from inkmix.book.keys import MERGED, REPLACED, Key, Section, keys_of, optional
+from inkmix.base.quoting import either
+from inkmix.book.keys import MERGED, REPLACED, Key, Section, held_by, keys_of
 from inkmix.book.statements import KeyPath
 from inkmix.book.values import FORMAT, SECTIONS, WAIVABLE, Book, Override, Waiver
 
@@ -19,13 +20,7 @@ Keys = Mapping[str, Key]
 OVERRIDE, WAIVE = "override", "waive"
 EXCEPTIONS = (OVERRIDE, WAIVE)
 """Tables that speak of what the others say."""
-_FORMAT = Key(
-    about="version of this file's format",
-    name="format",
-    field="format",
-    kind=Literal[FORMAT],
-    is_required=True,
-)
+_FORMAT = held_by("format", Literal[FORMAT], Key(about="version of this file's format"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +32,7 @@ class Form:
     sections : tuple of Section
         Tables that checks bring.
     waivable : tuple of str
-        Two or more checks whose findings may be waived.
+        Checks whose findings may be waived.
     """
 
     sections: tuple[Section[Any], ...] = SECTIONS
@@ -53,22 +48,15 @@ class Form:
         return tuple(name for name, one in self.tables[""].items() if one.override == how)
 
     def keys_about(self, path: KeyPath) -> Keys:
-        """The keys of the table in which a key path ends."""
-        return self.tables.get(table_of(path), {})
+        """The keys of the table in which a key path ends; in an override those of the book's."""
+        names = [part for part in path[:-1] if isinstance(part, str)]
+        within = names[1:] if names[:1] == [OVERRIDE] and len(names) > 1 else names
+        return self.tables.get(".".join(within), {})
 
     def key_at(self, path: KeyPath) -> Key | None:
         """The key that a path ends in, or one of whose members it ends in."""
         names = [part for part in path if isinstance(part, str)]
         return self.keys_about(tuple(names)).get(names[-1]) if names else None
-
-
-def table_of(path: KeyPath) -> str:
-    """Name of the table that a key path's last part belongs to: "inks" for inks[2].name.
-
-    Tables of an override have the keys of the book's.
-    """
-    parts = [part for part in path[:-1] if isinstance(part, str)]
-    return ".".join(parts[1:] if parts[:1] == [OVERRIDE] and len(parts) > 1 else parts)
 
 
 @cache
@@ -93,16 +81,24 @@ def _top(form: Form) -> dict[str, Key]:
 
 def _override(top: Keys) -> dict[str, Key]:
     """Tables of the book, or single keys of them, none of which must be given."""
-    words = {REPLACED: "instead of the book's", MERGED: "keys that differ"}
-    given = (one for how in words for one in top.values() if one.override == how)
-    return dict(keys_of(Override)) | {
-        one.name: optional(one, about=f"{words[str(one.override)]}: {one.about}") for one in given
+    about = {REPLACED: "instead of the book's", MERGED: "keys that differ"}
+    given = {
+        name: replace(
+            one,
+            about=f"{words}: {one.about}",
+            kind=one.kind | None,
+            default=None,
+            is_required=False,
+        )
+        for how, words in about.items()
+        for name, one in top.items()
+        if one.override == how
     }
+    return {**keys_of(Override), **given}
 
 
 def _waive(waivable: tuple[str, ...]) -> dict[str, Key]:
-    *first, last = waivable
-    check = replace(keys_of(Waiver)["check"], about=f"{', '.join(first)} or {last}", words=waivable)
+    check = replace(keys_of(Waiver)["check"], about=either(waivable), words=waivable)
     return {**keys_of(Waiver), "check": check}
 
 

@@ -10,7 +10,16 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
 from functools import cache
 from types import GenericAlias, MappingProxyType
-from typing import Annotated, Any, Generic, TypeVar, dataclass_transform, get_args, get_type_hints
+from typing import (
+    Annotated,
+    Any,
+    Generic,
+    Optional,
+    TypeVar,
+    dataclass_transform,
+    get_args,
+    get_type_hints,
+)
 
 T = TypeVar("T")
 HEX_COLOUR, NOT_BLANK, TWELVE_HEX = r"^#[0-9A-Fa-f]{6}$", r"\S", r"^[0-9a-f]{12}$"
@@ -27,7 +36,9 @@ class Text:
     least, most : int or None
         Characters.
     allowed : str or None
-        Those signs that do something which may stand in it all the same; None: it is not looked at.
+        Signs that act on a screen and may stand in it all the same; None: nothing is refused.
+    path_holds : tuple of str or None
+        Placeholders that a path may hold, such as "spread"; None: it is no path.
     form : callable
         What makes the value of it.
     """
@@ -36,6 +47,7 @@ class Text:
     most: int | None = None
     pattern: str | None = None
     allowed: str | None = None
+    path_holds: tuple[str, ...] | None = None
     form: Callable[[str], str] = str
 
 
@@ -47,7 +59,9 @@ def composed(name: str) -> str:
 Name = Annotated[str, Text(least=1, most=MAX_TEXT, allowed="")]
 """Stands in file names, on pages and in a terminal."""
 SpreadName = Annotated[str, Text(least=1, most=MAX_TEXT, allowed="", form=composed)]
-FilePath = Annotated[str, Text(least=1, most=MAX_TEXT)]
+FilePath = Annotated[str, Text(least=1, most=MAX_TEXT, path_holds=())]
+SpreadPath = Annotated[str, Text(least=1, most=MAX_TEXT, path_holds=("spread",))]
+PlatePath = Annotated[str, Text(least=1, most=MAX_TEXT, path_holds=("spread", "ink"))]
 HexColour = Annotated[str, Text(pattern=HEX_COLOUR)]
 TwelveHex = Annotated[str, Text(pattern=TWELVE_HEX)]
 Person = Annotated[str, Text(least=1, most=MAX_TEXT, pattern=NOT_BLANK, allowed="", form=str.strip)]
@@ -70,8 +84,12 @@ class Key:
         Fields that the members of a list fill, one each; the key is told of the first.
     override : str or None
         For a table of the book: REPLACED or MERGED where an override may give it.
-    name, field, kind, default, is_required
-        In the file, in the dataclass, and type and default of that field; `keys_of` fills them in.
+    name : str
+        In the file.
+    field, kind, default, is_required
+        Name, type and default of the field that holds it.
+    table, is_tables, text
+        What it holds: the dataclass of a table, or of each in a list of tables; a text.
     """
 
     about: str
@@ -89,6 +107,9 @@ class Key:
     kind: Any = None
     default: Any = None
     is_required: bool = False
+    table: type | None = None
+    is_tables: bool = False
+    text: Text | None = None
 
     @property
     def range_words(self) -> str:
@@ -97,50 +118,14 @@ class Key:
             return f"at least {self.low:g} {self.unit}".strip()
         return f"from {self.low:g} to {self.high:g} {self.unit}".strip()
 
-    @property
-    def table(self) -> type | None:
-        """The dataclass of the table or tables that it holds."""
-        return next(_tables_in(self.kind), None)
 
-    @property
-    def is_tables(self) -> bool:
-        """Whether it holds a list of tables, written [[...]]."""
-        return self.table is not None and any(part is ... for part in _parts_of(self.kind))
+def key(about: str, *, default: Any = MISSING, **told: Any) -> Any:
+    """A field of a `keyed` dataclass that book.toml gives; without a default it must be given.
 
-
-def key(
-    about: str = "",
-    *,
-    default: Any = MISSING,
-    low: float | None = None,
-    high: float | None = None,
-    unit: str = "",
-    words: tuple[str, ...] = (),
-    least: int | None = None,
-    most: int | None = None,
-    example: str = "",
-    parts: tuple[str, ...] = (),
-    override: str | None = None,
-    name: str = "",
-) -> Any:
-    """A field of a `keyed` dataclass that book.toml gives: a Key; it must be given if no default.
-
-    Without a meaning of its own it is "one of" its words; `name` is for another one in the file.
+    `told` are low, high, unit, words, least, most, example, parts and override of Key, and `name`
+    where it has another one in the file.
     """
-    told = Key(
-        about=about or f"one of {', '.join(words)}",
-        low=low,
-        high=high,
-        unit=unit,
-        words=words,
-        least=least,
-        most=most,
-        example=example,
-        parts=parts,
-        override=override,
-        name=name,
-    )
-    return field(default=default, metadata={"key": told})
+    return field(default=default, metadata={"key": Key(about=about, **told)})
 
 
 @dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(key, field))
@@ -154,41 +139,33 @@ def keys_of(kind: type) -> Mapping[str, Key]:
     """The keys of a table by their names in the file, in the order of the fields."""
     hints = get_type_hints(kind, include_extras=True)
     told = [(f, f.metadata["key"]) for f in fields(kind) if "key" in f.metadata]
-    keys = (
-        replace(
-            one,
-            name=one.name or f.name,
-            field=f.name,
-            kind=_parts(hints[f.name], len(one.parts)),
-            default=None if f.default is MISSING else f.default,
-            is_required=f.default is MISSING,
-        )
-        for f, one in told
-    )
+    keys = [held_by(f.name, hints[f.name], one, default=f.default) for f, one in told]
     return MappingProxyType({one.name: one for one in keys})
 
 
-def _parts(kind: Any, count: int) -> Any:
-    """The type of what fills several fields of a type, or one."""
-    return GenericAlias(tuple, (kind,) * count) if count else kind
+def held_by(name: str, kind: Any, one: Key, *, default: Any = MISSING) -> Key:
+    """A key with all that the name, the type and the default of its field say about it."""
+    held = list(_parts_of(kind))
+    tables = (part for part in held if is_dataclass(part) and keys_of(part))  # type: ignore[arg-type]
+    table: Any = next(tables, None)
+    return replace(
+        one,
+        name=one.name or name,
+        field=name,
+        kind=GenericAlias(tuple, (kind,) * len(one.parts)) if one.parts else kind,
+        default=None if default is MISSING else default,
+        is_required=default is MISSING,
+        table=table,
+        is_tables=table is not None and ... in held,
+        text=next((part for part in held if isinstance(part, Text)), None),
+    )
 
 
-def optional(one: Key, *, about: str) -> Key:
-    """A key that need not be given; without it nothing is said."""
-    return replace(one, about=about, kind=one.kind | None, default=None, is_required=False)
-
-
-def _parts_of(annotation: Any) -> Iterator[Any]:
-    """A type and all types in it."""
-    yield annotation
-    for part in get_args(annotation):
+def _parts_of(kind: Any) -> Iterator[Any]:
+    """A type and all that it is made of."""
+    yield kind
+    for part in get_args(kind):
         yield from _parts_of(part)
-
-
-def _tables_in(annotation: Any) -> Iterator[type]:
-    for part in _parts_of(annotation):
-        if isinstance(part, type) and is_dataclass(part) and keys_of(part):
-            yield part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,12 +196,7 @@ class Section(Generic[T]):
     @property
     def key(self) -> Key:
         """The key at the top of the book that holds it."""
-        one: Any = self.kind if self.absent is not None else self.kind | None
-        return Key(
-            about=self.about,
-            override=self.override,
-            name=self.table,
-            field=self.table,
-            kind=tuple[self.kind, ...] if self.absent == () else one,  # type: ignore[name-defined]
-            default=self.absent,
-        )
+        one: Any = self.kind if self.absent is not None else Optional[self.kind]  # noqa: UP045
+        kind = GenericAlias(tuple, (self.kind, ...)) if self.absent == () else one
+        told = Key(about=self.about, override=self.override)
+        return held_by(self.table, kind, told, default=self.absent)

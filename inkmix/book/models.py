@@ -5,7 +5,9 @@ the dataclasses: a list of the file becomes a tuple, a table the dataclass that 
 """
 
 from collections.abc import Callable, Mapping
-from functools import cache, partial
+from dataclasses import is_dataclass
+from functools import cache, partial, reduce
+from operator import or_
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -16,6 +18,7 @@ from pydantic import (
     ConfigDict,
     Field,
     ValidationError,
+    WrapValidator,
     create_model,
 )
 from pydantic_core import PydanticCustomError
@@ -32,7 +35,7 @@ def validated(
 ) -> tuple[dict[str, Any] | None, tuple[Problem, ...]]:
     """What the top of a book gives, by its fields, or else all that is wrong with it."""
     try:
-        return _given(_book(form).model_validate(data), form.tables[""]), ()
+        return _given(_model(form, "", Book).model_validate(data), form.tables[""]), ()
     except ValidationError as error:
         found = error.errors(include_url=False)
     return None, tuple(
@@ -50,69 +53,61 @@ def validated(
 
 def schema_of(form: Form) -> dict[str, Any]:
     """JSON Schema of book.toml, for editors that complete and check TOML."""
-    schema = _book(form).model_json_schema(by_alias=True)
+    schema = _model(form, "", Book).model_json_schema(by_alias=True)
     schema["title"] = f"book.toml of inkmix, format {FORMAT}"
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
-
-
-@cache
-def _book(form: Form) -> type[BaseModel]:
-    return _Models(form).model("", Book)
 
 
 class _Table(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
-class _Models:
-    """The models of the tables of a form, each made once."""
+@cache
+def _model(form: Form, table: str, kind: type, *, some: bool = False) -> type[BaseModel]:
+    """The model of a table's keys; with `some` none of them must be given."""
+    keys = form.tables[table].values()
+    fields: dict[str, Any] = {one.field: _field(form, table, one, some) for one in keys}
+    name = f"{'SomeOf' * some}{kind.__name__.removesuffix('Spec')}"
+    return create_model(name, __base__=_Table, **fields)
 
-    def __init__(self, form: Form) -> None:
-        self._tables = form.tables
-        self._made: dict[tuple[str, bool], type[BaseModel]] = {}
 
-    def model(self, table: str, kind: type, *, some: bool = False) -> type[BaseModel]:
-        """The model of a table's keys; with `some` none of them must be given."""
-        if (table, some) not in self._made:
-            keys = self._tables[table].values()
-            fields: dict[str, Any] = {one.field: self._field(one, table, some) for one in keys}
-            name = f"{'SomeOf' * some}{kind.__name__.removesuffix('Spec')}"
-            self._made[table, some] = create_model(name, __base__=_Table, **fields)
-        return self._made[table, some]
+def _field(form: Form, table: str, one: Key, some: bool) -> tuple[Any, Any]:
+    inner = f"{'' if table == OVERRIDE else table}.{one.name}".removeprefix(".")
+    merged = table == OVERRIDE and one.override == MERGED
+    given = _type(one.kind, one, partial(_of_table, form, inner, some=merged))
+    default = ... if one.is_required and not some else one.default
+    if one.is_required is not (default is ...) or (one.least and default == ()):
+        given, default = given | None, None
+    return given, Field(default, alias=one.name, description=one.about)
 
-    def _field(self, one: Key, table: str, some: bool) -> tuple[Any, Any]:
-        inner = f"{'' if table == OVERRIDE else table}.{one.name}".removeprefix(".")
-        given = self._type(one.kind, one, inner, some=table == OVERRIDE and one.override == MERGED)
-        default = ... if one.is_required and not some else one.default
-        if one.is_required is not (default is ...) or (one.least and default == ()):
-            given, default = given | None, None
-        return given, Field(default, alias=one.name, description=one.about)
 
-    def _type(self, told: Any, one: Key, table: str, *, some: bool = False) -> Any:
-        """What the file may give for a value of a type; `table` is the key's, should it be one."""
-        origin, parts = get_origin(told), get_args(told)
-        inner = partial(self._type, one=one, table=table, some=some)
-        if origin in (Union, UnionType):
-            return _union(parts, one, inner)
-        if origin is Annotated:
-            return _text(told.__metadata__[0])
-        if origin is Literal:
-            return Annotated[told, BeforeValidator(_this_format)]
-        if origin in (tuple, frozenset):
-            exactly = len(parts) if origin is tuple and parts[-1] is not ... else None
-            size = Field(min_length=exactly or one.least, max_length=exactly or one.most)
-            return Annotated[list[inner(parts[0])], size, AfterValidator(origin)]  # type: ignore[misc]
-        if origin is not None:
-            return dict[str, inner(parts[1])]  # type: ignore[misc]
-        return self._value(told, table, some) if told is one.table else _plain(told, one)
+def _type(kind: Any, one: Key, of_table: Callable[[Any], Any]) -> Any:
+    """What the file may give for a value of a type; that of a table has its own maker."""
+    origin, parts = get_origin(kind), get_args(kind)
+    inner = partial(_type, one=one, of_table=of_table)
+    if origin in (Union, UnionType):
+        return _union([inner(part) for part in parts if part is not NoneType], parts)
+    if origin is Annotated:
+        return _text(*kind.__metadata__)
+    if origin is Literal:
+        return Annotated[kind, BeforeValidator(_this_format)]
+    if origin in (tuple, frozenset):
+        exactly = len(parts) if origin is tuple and parts[-1] is not ... else None
+        size = Field(min_length=exactly or one.least, max_length=exactly or one.most)
+        return Annotated[list[inner(parts[0])], size, AfterValidator(origin)]  # type: ignore[misc]
+    if origin is not None:
+        return dict[str, inner(parts[1])]  # type: ignore[misc]
+    return of_table(kind) if is_dataclass(kind) and kind is not Told else _plain(kind, one)
 
-    def _value(self, kind: Any, table: str, some: bool) -> Any:
-        some = some and any(one.is_required for one in self._tables[table].values())
-        model = self.model(table, kind, some=some)
-        if some or table == OVERRIDE:  # not looked at but for what is wrong, and for the spreads
-            return model
-        keys = self._tables[table]
-        return Annotated[model, AfterValidator(lambda told: kind(**_given(told, keys)))]
+
+def _of_table(form: Form, table: str, kind: type, *, some: bool) -> Any:
+    keys = form.tables[table]
+    if table == OVERRIDE:  # looked at for what is wrong and for its spreads
+        return _model(form, table, kind)
+    if some and any(one.is_required for one in keys.values()):
+        return _model(form, table, kind, some=True)
+    model: Any = _model(form, table, kind)
+    return Annotated[model, AfterValidator(lambda told: kind(**_given(told, keys)))]
 
 
 def _given(model: BaseModel, keys: Keys) -> dict[str, Any]:
@@ -129,15 +124,12 @@ def _given(model: BaseModel, keys: Keys) -> dict[str, Any]:
     return given
 
 
-def _union(parts: tuple[Any, ...], one: Key, inner: Callable[[Any], Any]) -> Any:
-    """One of several types; a word or a number at once, so that one message names both."""
-    kinds = [part for part in parts if part is not NoneType]
-    given = inner(kinds[0])
-    if str in kinds and float in kinds:
-        either = BeforeValidator(partial(_word_or_number, one))
-        given = Annotated[given | inner(float), either]
-    elif str in kinds and int in kinds:
-        given = Annotated[str | int, BeforeValidator(_text_or_number)]
+def _union(kinds: list[Any], parts: tuple[Any, ...]) -> Any:
+    """One of several types, so that one message names all of them; or none."""
+    given = reduce(or_, kinds)
+    if len(kinds) > 1:
+        what = "word_or_number" if float in parts else "text_or_number"
+        given = Annotated[given, WrapValidator(partial(_one_of, what))]
     return given | None if NoneType in parts else given
 
 
@@ -172,16 +164,8 @@ def _without_signs(allowed: str, value: str) -> str:
     return value
 
 
-def _word_or_number(one: Key, value: Any) -> Any:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    low, high = one.low, one.high
-    in_range = is_number and (low is None or low <= value) and (high is None or value <= high)
-    if value in one.words if isinstance(value, str) else in_range:
-        return value
-    raise PydanticCustomError("word_or_number", "a word or a number")
-
-
-def _text_or_number(value: Any) -> Any:
-    if isinstance(value, bool) or not isinstance(value, str | int):
-        raise PydanticCustomError("text_or_number", "a name or a number from 1")
-    return value
+def _one_of(what: str, value: Any, fits: Callable[[Any], Any]) -> Any:
+    try:
+        return fits(value)
+    except ValidationError:
+        raise PydanticCustomError(what, "one of several types") from None

@@ -5,8 +5,7 @@ fault of the override too, for the book is sound without it.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inkmix.base.errors import Fault
@@ -15,6 +14,7 @@ from inkmix.book.keys import MERGED, REPLACED
 from inkmix.book.rules import Rules, check_rules
 from inkmix.book.statements import KeyPath
 from inkmix.book.text import BookText, entries_of
+from inkmix.book.view import View
 
 Data = Mapping[str, Any]
 
@@ -101,20 +101,14 @@ class MergedText:
 
 
 def override_rules(
-    data: Data,
-    *,
-    text: BookText,
-    folder: Path,
-    form: Form,
-    is_sound: bool,
-    spoilt: Iterable[int],
+    view: View, *, text: BookText, is_sound: bool, spoilt: Iterable[int]
 ) -> tuple[Rules, ...]:
     """What the rules find in each override.
 
     Parameters
     ----------
-    data : mapping
-        The whole book without the keys already found faulty.
+    view : View
+        The whole book.
     is_sound : bool
         Nothing is wrong with the book apart from overrides; else what stays of it is not blamed on
         them.
@@ -123,12 +117,13 @@ def override_rules(
     """
     blameless = set(spoilt)
     made = []
-    for index, override in enumerate(data.get(OVERRIDE, [])):
-        found = _rules_of(data, override, text=text, index=index, folder=folder, form=form)
-        own = [fault for fault in found.faults if is_of_override(fault)]
-        stays = [fault for fault in found.faults if not is_of_override(fault)]
-        blamed = _blamed(stays, text, index, form) if is_sound and index not in blameless else ()
-        made.append(Rules(faults=(*own, *blamed), notes=found.notes))
+    for index, override in enumerate(view.data.get(OVERRIDE, [])):
+        found = _rules_of(view, override, text=text, index=index)
+        faults = [fault for fault in found.faults if is_of_override(fault)]
+        if is_sound and index not in blameless:
+            stays = [fault for fault in found.faults if not is_of_override(fault)]
+            faults += _blamed(stays, text, index, view.form)
+        made.append(Rules(faults=tuple(faults), notes=found.notes))
     return tuple(made)
 
 
@@ -155,20 +150,19 @@ def is_of_override(fault: Fault) -> bool:
     return ": override[" in fault.where
 
 
-def _rules_of(
-    data: Data, override: Data, *, text: BookText, index: int, folder: Path, form: Form
-) -> Rules:
+def _rules_of(view: View, override: Data, *, text: BookText, index: int) -> Rules:
     raw = text.data[OVERRIDE][index] if override else {}
     raw = {key: raw[key] for key in raw if key in override}
     places = MergedText(
         text=text,
         index=index,
         override=raw,
-        data=merged(text.data, raw, form),
-        merged=form.overridden(MERGED),
+        data=merged(text.data, raw, view.form),
+        merged=view.form.overridden(MERGED),
     )
-    rules = check_rules(merged(data, override, form), text=places, folder=folder, form=form)
-    notes = _notes(data, override, where=text.where((OVERRIDE, index)))
+    whole = replace(view, data=merged(view.data, override, view.form), text=places)
+    rules = check_rules(whole)
+    notes = _notes(view.data, override, where=text.where((OVERRIDE, index)))
     return Rules(faults=rules.faults, notes=(*rules.notes, *notes))
 
 

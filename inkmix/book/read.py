@@ -22,6 +22,7 @@ from inkmix.book.overrides import is_of_override, merged, override_rules, too_mu
 from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import MAX_BYTES, BookText, parse_book_text
 from inkmix.book.values import FORMAT, SECTIONS, WAIVABLE, Book, Override
+from inkmix.book.view import View
 
 Sections = tuple[Section[Any], ...]
 
@@ -36,7 +37,7 @@ def read_book(
     sections : tuple of Section
         Tables that checks bring.
     waivable : tuple of str
-        Names of the checks whose findings may be waived, two or more.
+        Names of the checks whose findings may be waived.
 
     Raises
     ------
@@ -84,15 +85,13 @@ def _rules(
     text: BookText, problems: tuple[Problem, ...], *, folder: Path, form: Form
 ) -> tuple[Rules, tuple[Rules, ...]]:
     """What the rules find in the book, and in what it says for the spreads of each override."""
-    data = without(text.data, problems)
-    whole = check_rules(data, text=text, folder=folder, form=form)
+    view = View(data=without(text.data, problems), text=text, folder=folder.resolve(), form=form)
+    whole = check_rules(view)
     in_overrides = [problem.path for problem in problems if problem.path[0] == OVERRIDE]
     others = [problem for problem in problems if problem.path[0] not in EXCEPTIONS]
     each = override_rules(
-        data,
+        view,
         text=text,
-        folder=folder,
-        form=form,
         is_sound=not others and all(map(is_of_override, whole.faults)),
         spoilt=[path[1] for path in in_overrides if len(path) > 1 and isinstance(path[1], int)],
     )

@@ -20,9 +20,11 @@ from inkmix.book.keys import (
     HexColour,
     Name,
     Person,
+    PlatePath,
     Reason,
     Section,
     SpreadName,
+    SpreadPath,
     TwelveHex,
     key,
     keyed,
@@ -56,6 +58,10 @@ _GUESSED = "true: nobody said so yet, and no verdict that rests on it passes"
 DENSITY_EXAMPLE = '{ red = 0.25, green = 1.2, blue = 0.9, status = "E", relative = true }'
 
 
+def _one_of(words: Iterable[str]) -> str:
+    return f"one of {', '.join(words)}"
+
+
 @keyed
 class Told:
     """A value with whose word it is: PRINTER, USER, or PROCESS_DEFAULT where nobody gave one.
@@ -82,7 +88,9 @@ class PaperSpec:
     measurements: FilePath | None = key(
         "CGATS file that holds the bare paper, by spectrum, XYZ or Lab", default=None
     )
-    paper_class: str | None = key(words=PAPER_CLASSES, name="class", default=None)
+    paper_class: str | None = key(
+        _one_of(PAPER_CLASSES), words=PAPER_CLASSES, name="class", default=None
+    )
     tinted: bool = key("true where the stock itself is coloured", default=False)
     guessed: bool = key(_GUESSED, default=False)
     gsm: float | None = key("weight of the stock", unit="g/m2", low=10, high=1000, default=None)
@@ -167,7 +175,7 @@ class InkSpec:
 class PressSpec:
     """The process, limits somebody gave, and the keys that the printer confirmed."""
 
-    process: str = key(words=PROCESS_NAMES)
+    process: str = key(_one_of(PROCESS_NAMES), words=PROCESS_NAMES)
     ink_limit_pct: Told | None = key(
         "most total ink the sheet can carry: sum of all tone values",
         unit="%",
@@ -188,7 +196,7 @@ class PressSpec:
 class PlatesSpec:
     """Where the plates lie; `channels` names the ink of each channel, "" for one not used."""
 
-    pattern: FilePath = key("path of the plates, with {spread} and {ink}")
+    pattern: PlatePath = key("path of the plates, with {spread} and {ink}")
     ppi: float | None = key(
         "resolution, where the files do not say", unit="ppi", low=20, high=5080, default=None
     )
@@ -263,7 +271,7 @@ class NightArea:
     """
 
     name: Name = key("name of the area")
-    mask: FilePath | None = key("picture that shows the area; may hold {spread}", default=None)
+    mask: SpreadPath | None = key("picture that shows the area; may hold {spread}", default=None)
     mask_shows: str | None = key(
         "which end of the mask is night: white or black", words=("white", "black"), default=None
     )
@@ -299,7 +307,7 @@ class NamedTone:
 class ReferenceSpec:
     """A picture of the whole."""
 
-    picture: FilePath = key("path of the picture; may hold {spread}")
+    picture: SpreadPath = key("path of the picture; may hold {spread}")
 
 
 TOTAL_INK: Section[TotalInkSpec] = Section(
