@@ -15,9 +15,10 @@ from inkmix.book.form import Form
 from inkmix.book.paths import fill, inside
 from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.text import key_path
-from inkmix.book.values import MAX_INKS, PROCESS_NAMES, Book, Told
+from inkmix.book.values import MAX_INKS, Book, Told
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.processes import PROCESSES
 
 GOOD = """\
 format = 1
@@ -660,7 +661,7 @@ class TestKeys:
         definitions = book_schema()["$defs"]
         classes = definitions["Paper"]["properties"]["class"]["anyOf"][0]["enum"]
         assert tuple(classes) == PAPER_CLASSES
-        assert tuple(definitions["Press"]["properties"]["process"]["enum"]) == PROCESS_NAMES
+        assert tuple(definitions["Press"]["properties"]["process"]["enum"]) == tuple(PROCESSES)
 
     def test_schema_accepts_what_is_read_and_refuses_what_is_not(self) -> None:
         import tomllib

@@ -6,7 +6,7 @@ Knows kinds of problems, not who found them; no file is opened here.
 import re
 from collections.abc import Callable, Collection, Iterable
 from copy import deepcopy
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault
@@ -43,20 +43,16 @@ _ONE_LINE, _LINES = "names are one line of plain text", "this is plain text"
 class Problem:
     """One thing a validator found: its kind, where, the value there and what it was measured by.
 
-    `key` is the one that the path ends in, if there is such a key; `known` are all of its table.
+    `key` is what the form tells of the key there, blank of one that there is not; `known` are the
+    names of all keys of its table.
     """
 
     kind: str
     path: KeyPath
     value: Any
-    context: dict[str, Any] = field(default_factory=dict)
-    key: Key | None = None
-    known: tuple[str, ...] = ()
-
-    @property
-    def is_of_tables(self) -> bool:
-        """Whether it is about a list of tables, or about one of them."""
-        return self.key is not None and self.key.is_tables
+    context: dict[str, Any]
+    key: Key
+    known: tuple[str, ...]
 
 
 def faults_of(problems: Iterable[Problem], text: BookText) -> list[Fault]:
@@ -83,11 +79,12 @@ def without(data: dict[str, Any], problems: Iterable[Problem]) -> dict[str, Any]
     """A copy of the data that lacks the faulty keys, so that other rules can still be tried."""
     data = deepcopy(data)
     for problem in problems:
-        in_list = isinstance(problem.path[-1], int)
-        is_list = problem.is_of_tables and not in_list and isinstance(problem.value, list)
-        if problem.is_of_tables and in_list:
+        is_member = isinstance(problem.path[-1], int)
+        if problem.key.is_tables and is_member:
             _step(data, problem.path[:-1])[problem.path[-1]] = {}
-        elif problem.kind == "too_long" or not is_list:
+        elif problem.kind == "too_long" or not (
+            problem.key.is_tables and isinstance(problem.value, list)
+        ):
             _remove(data, problem.path)
     return data
 
@@ -132,8 +129,7 @@ Words = tuple[str, str, str]
 
 
 def _missing_words(problem: Problem) -> Words:
-    key = problem.key
-    return "is missing", f"it is needed ({key.about})" if key else "it is needed", ""
+    return "is missing", f"it is needed ({problem.key.about})", ""
 
 
 def _unknown_words(problem: Problem) -> Words:
@@ -148,9 +144,9 @@ def _type_hint(problem: Problem) -> str:
     value, name = problem.value, str(problem.path[-1])
     if problem.kind in ("float_type", "int_type") and isinstance(value, str):
         return "write it without quotes" if _is_number(value) else ""
-    if problem.kind == "list_type" and isinstance(value, dict) and problem.is_of_tables:
+    if problem.kind == "list_type" and isinstance(value, dict) and problem.key.is_tables:
         return f"write [[{name}]] in two brackets"
-    if problem.kind == "model_type" and problem.key and problem.key.example:
+    if problem.kind == "model_type" and problem.key.example:
         return f"write {problem.key.example}"
     if problem.kind == "model_type" and isinstance(value, list):
         return f"write [{name}] in one bracket"
@@ -168,24 +164,18 @@ def _is_number(text: str) -> bool:
 
 
 def _choice_words(problem: Problem) -> Words:
-    choices = problem.key.words if problem.key else ()
+    choices = problem.key.words
     hint = _meant(problem.value, choices) if isinstance(problem.value, str) else ""
     return f"is {shown(problem.value)}", f"it is one of {', '.join(choices)}", hint
 
 
 def _range_words(problem: Problem) -> Words:
-    key = problem.key
-    if key is None:
-        return _other_words(problem)
-    hint = scale_hint(problem.value, key=key)
-    return f"is {shown(problem.value)}", f"it lies {key.range_words}", hint
+    hint = scale_hint(problem.value, key=problem.key)
+    return f"is {shown(problem.value)}", f"it lies {problem.key.range_words}", hint
 
 
 def _word_or_number_words(problem: Problem) -> Words:
-    key = problem.key
-    if key is None:
-        return _other_words(problem)
-    value, hint = problem.value, ""
+    key, value, hint = problem.key, problem.value, ""
     if isinstance(value, int | float) and not isinstance(value, bool):
         hint = scale_hint(value, key=key)
     elif isinstance(value, str):

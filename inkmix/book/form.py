@@ -56,6 +56,8 @@ class Form:
     def key_at(self, path: KeyPath) -> Key | None:
         """The key that a path ends in, or one of whose members it ends in."""
         names = [part for part in path if isinstance(part, str)]
+        while names and not self.keys_about(tuple(names)):
+            names.pop()
         return self.keys_about(tuple(names)).get(names[-1]) if names else None
 
 

@@ -44,7 +44,7 @@ def validated(
             path=item["loc"],
             value=item["input"],
             context=dict(item.get("ctx", {})),
-            key=form.key_at(item["loc"]),
+            key=form.key_at(item["loc"]) or Key(about=""),
             known=tuple(form.keys_about(item["loc"])),
         )
         for item in found

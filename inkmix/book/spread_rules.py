@@ -35,6 +35,7 @@ def overrides(view: View) -> Iterator[Fault]:
                 )
             own.add(name)
         yield from _strangers(view, path)
+        yield from _incomplete(view, path)
 
 
 def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
@@ -56,6 +57,19 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
             if name not in known:
                 found = f"{shown(name)} is no spread of this override"
                 yield view.fault((*path, *key, index), found, f"it holds for {listed(spreads)}")
+
+
+def _incomplete(view: View, path: KeyPath) -> Iterator[Fault]:
+    """Keys that a table of an override lacks where there is none to merge it with."""
+    raw, tables = view.text.data[OVERRIDE][path[1]], view.form.tables
+    for table in view.form.overridden(MERGED):
+        given = raw.get(table)
+        if tables[""][table].is_required or table in view.text.data or not isinstance(given, dict):
+            continue
+        for name, key in tables[table].items():
+            if key.is_required and name not in given:
+                expected = f"it is needed ({key.about}), for the book has no [{table}]"
+                yield view.fault((*path, table, name), "is missing", expected)
 
 
 def _folded(name: str) -> str:

@@ -40,7 +40,6 @@ BOOK_NAME = "book.toml"
 PRINTER = "printer"
 USER = "user"
 PROCESS_DEFAULT = "process default"
-PROCESS_NAMES = tuple(PROCESSES)
 MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant
 MAX_PANEL_MM = 5000.0
 MAX_SPREADS = 5_000  # named in one list; a strip of 200 panels has two sides
@@ -55,7 +54,7 @@ Four = tuple[float, float, float, float]
 _LAB = "L*, a*, b*, absolute, D50, 2 degree observer"
 _XYZ = "X, Y, Z, 0-100, absolute, D50, 2 degree observer"
 _GUESSED = "true: nobody said so yet, and no verdict that rests on it passes"
-DENSITY_EXAMPLE = '{ red = 0.25, green = 1.2, blue = 0.9, status = "E", relative = true }'
+_DENSITY = '{ red = 0.25, green = 1.2, blue = 0.9, status = "E", relative = true }'
 
 
 def _one_of(words: Iterable[str]) -> str:
@@ -126,7 +125,7 @@ class InkSpec:
     lab: Triple | None = key(f"measured solid: {_LAB}", default=None)
     xyz100: Triple | None = key(f"measured solid: {_XYZ}", name="xyz", default=None)
     density: DensityReading | None = key(
-        "measured solid: densities through three filters", example=DENSITY_EXAMPLE, default=None
+        "measured solid: densities through three filters", example=_DENSITY, default=None
     )
     srgb: HexColour | None = key('screen colour of the solid "#rrggbb"; only a hint', default=None)
     measurements: FilePath | None = key(
@@ -175,7 +174,7 @@ class InkSpec:
 class PressSpec:
     """The process, limits somebody gave, and the keys that the printer confirmed."""
 
-    process: str = key(_one_of(PROCESS_NAMES), words=PROCESS_NAMES)
+    process: str = key(_one_of(PROCESSES), words=tuple(PROCESSES))
     ink_limit_pct: Told | None = key(
         "most total ink the sheet can carry: sum of all tone values",
         unit="%",
