@@ -11,12 +11,14 @@ import pytest
 from inkmix.base.errors import BookError, Fault
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
-from inkmix.book.keys import MAX_INKS, PAPER_CLASSES, PROCESS_NAMES, TABLES
+from inkmix.book.form import Form
 from inkmix.book.paths import fill, inside
 from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.text import key_path
-from inkmix.book.values import Book, Told
+from inkmix.book.values import MAX_INKS, Book, Told
+from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.processes import PROCESSES
 
 GOOD = """\
 format = 1
@@ -644,14 +646,14 @@ class TestKeys:
         schema = book_schema()
         names = {"": schema["properties"].keys()}
         for table, definition in (
-            ("paper", "Paper"), ("inks", "Ink"), ("inks.density", "Density"),
+            ("paper", "Paper"), ("inks", "Ink"), ("inks.density", "DensityReading"),
             ("press", "Press"), ("plates", "Plates"), ("strip", "Strip"),
-            ("total_ink", "TotalInk"), ("night", "Night"), ("night.rule", "RulePart"),
-            ("tones", "Tone"), ("reference", "Reference"), ("override", "Override"),
-            ("waive", "Waive"),
+            ("total_ink", "TotalInk"), ("night", "NightArea"), ("night.rule", "RulePart"),
+            ("tones", "NamedTone"), ("reference", "Reference"), ("override", "Override"),
+            ("waive", "Waiver"),
         ):  # fmt: skip
             names[table] = schema["$defs"][definition]["properties"].keys()
-        assert {table: set(keys) for table, keys in TABLES.items()} == {
+        assert {table: set(keys) for table, keys in Form().tables.items()} == {
             table: set(keys) for table, keys in names.items()
         }
 
@@ -659,7 +661,7 @@ class TestKeys:
         definitions = book_schema()["$defs"]
         classes = definitions["Paper"]["properties"]["class"]["anyOf"][0]["enum"]
         assert tuple(classes) == PAPER_CLASSES
-        assert tuple(definitions["Press"]["properties"]["process"]["enum"]) == PROCESS_NAMES
+        assert tuple(definitions["Press"]["properties"]["process"]["enum"]) == tuple(PROCESSES)
 
     def test_schema_accepts_what_is_read_and_refuses_what_is_not(self) -> None:
         import tomllib
@@ -684,6 +686,6 @@ class TestKeys:
         assert did_you_mean("zzz", ["Soot", "Rowan"]) == "known: Soot, Rowan"
 
     def test_nothing_is_infinite(self) -> None:
-        for table in TABLES.values():
+        for table in Form().tables.values():
             for key in table.values():
                 assert all(math.isfinite(x) for x in (key.low, key.high) if x is not None)

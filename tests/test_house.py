@@ -118,7 +118,7 @@ def test_one_file_knows_the_library(library):
         for path in modules()
         if any(name.split(".")[0] == library for name in imports_of(path))
     }
-    assert users == {"inkmix.book.read"}
+    assert users == {"inkmix.book.models"}
 
 
 def loaded_by(code):

@@ -156,7 +156,7 @@ def test_inks_of_overridden_spreads_are_swapped_as_well() -> None:
 
 
 def test_nothing_swapped_is_the_same_book() -> None:
-    book = ferry(tones=(NamedTone(name="x", mix_pct={"Rowan": 50}),))
+    book = ferry(sections={"tones": (NamedTone(name="x", mix_pct={"Rowan": 50}),)})
     assert with_swapped(book, {}) is book
 
 

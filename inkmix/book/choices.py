@@ -4,9 +4,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.base.errors import Fault
-from inkmix.book.faults import KeyPath, shown
-from inkmix.book.keys import MIN_PANEL_MM
+from inkmix.base.quoting import either, quoted
+from inkmix.book.faults import shown
+from inkmix.book.statements import KeyPath
+from inkmix.book.values import MIN_PANEL_MM
 from inkmix.book.view import View
+from inkmix.press.constants import PAPER_CLASSES
 
 INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")
 PAPER_COLOURS = ("swatch", "lab", "xyz", "srgb", "measurements")
@@ -22,13 +25,9 @@ def colours(view: View) -> Iterator[Fault]:
     if "paper" in view.data:
         yield from _exactly_one(view, ("paper",), PAPER_COLOURS, "the paper")
         if not view.given(("paper",), "swatch") and not view.given(("paper",), "class"):
-            yield Fault(
-                where=view.text.where(("paper",)),
-                found="has no class",
-                expected="a paper given by its colour needs one",
-                do='write class = "coated", "light-coated", "supercalendered", "uncoated" or '
-                '"newsprint"',
-            )
+            do = f"write class = {either([quoted(word) for word in PAPER_CLASSES])}"
+            expected = "a paper given by its colour needs one"
+            yield view.fault(("paper",), "has no class", expected, do)
 
 
 def _exactly_one(view: View, path: KeyPath, keys: tuple[str, ...], what: str) -> Iterator[Fault]:
@@ -36,14 +35,9 @@ def _exactly_one(view: View, path: KeyPath, keys: tuple[str, ...], what: str) ->
     if len(given) == 1:
         return
     colour = "has no colour" if not given else f"is given by {' and '.join(given)}"
-    words = ", ".join(keys[:-1]) + " and " + keys[-1]
+    expected = f"exactly one of {', '.join(keys[:-1])} and {keys[-1]} is needed"
     do = "" if given else 'if nothing is measured yet, srgb = "#rrggbb" serves as a hint'
-    yield Fault(
-        where=view.text.where(path),
-        found=f"{what} {colour}",
-        expected=f"exactly one of {words} is needed",
-        do=do,
-    )
+    yield view.fault(path, f"{what} {colour}", expected, do)
 
 
 def areas(view: View) -> Iterator[Fault]:
@@ -51,11 +45,8 @@ def areas(view: View) -> Iterator[Fault]:
     for path, night in view.tables("night"):
         given = [key for key in NIGHT_AREAS if view.given(path, key)]
         if len(given) != 1:
-            yield Fault(
-                where=view.text.where(path),
-                found="has no area" if not given else f"is given by {' and '.join(given)}",
-                expected="exactly one of mask, rect_mm and rule is needed",
-            )
+            found = "has no area" if not given else f"is given by {' and '.join(given)}"
+            yield view.fault(path, found, "exactly one of mask, rect_mm and rule is needed")
         if "mask_shows" in night and not view.given(path, "mask"):
             yield view.fault((*path, "mask_shows"), "belongs to mask, which is missing")
         yield from _rect(view, path, night)
@@ -65,9 +56,9 @@ def _rect(view: View, path: KeyPath, night: dict[str, Any]) -> Iterator[Fault]:
     if "rect_mm" not in night:
         return
     x, y, width, height = night["rect_mm"]
-    where = view.text.where((*path, "rect_mm"))
+    path = (*path, "rect_mm")
     if width <= 0 or height <= 0:
-        yield Fault(where=where, found=f"is {width:g} x {height:g} mm", expected="it has an area")
+        yield view.fault(path, f"is {width:g} x {height:g} mm", "it has an area")
         return
     strip = view.table("strip")
     if not {"panels", "panel_mm"} <= strip.keys() or min(strip["panel_mm"]) < MIN_PANEL_MM:
@@ -75,7 +66,7 @@ def _rect(view: View, path: KeyPath, night: dict[str, Any]) -> Iterator[Fault]:
     trim_width, trim_height = strip["panels"] * strip["panel_mm"][0], strip["panel_mm"][1]
     if x >= trim_width or y >= trim_height or x + width <= 0 or y + height <= 0:
         expected = f"the strip measures {trim_width:g} x {trim_height:g} mm"
-        yield Fault(where=where, found="lies wholly off the sheet", expected=expected)
+        yield view.fault(path, "lies wholly off the sheet", expected)
 
 
 def intents(view: View) -> Iterator[Fault]:
@@ -85,8 +76,5 @@ def intents(view: View) -> Iterator[Fault]:
         if len(both) == 2:
             yield view.fault(path, "is given by intended and lab", "only one of them can hold")
         if "tolerance_de00" in tone and not both:
-            yield view.fault(
-                (*path, "tolerance_de00"),
-                "has nothing to compare with",
-                "intended or lab is needed",
-            )
+            expected = "intended or lab is needed"
+            yield view.fault((*path, "tolerance_de00"), "has nothing to compare with", expected)

@@ -6,28 +6,19 @@ Knows kinds of problems, not who found them; no file is opened here.
 import re
 from collections.abc import Callable, Collection, Iterable
 from copy import deepcopy
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped, listed, nearest, quoted
-from inkmix.book.keys import DENSITY_EXAMPLE, TABLES, Key, find_key
+from inkmix.book.keys import HEX_COLOUR, NOT_BLANK, TWELVE_HEX, Key
+from inkmix.book.statements import KeyPath
 from inkmix.book.text import BookText
 
-KeyPath = tuple[str | int, ...]
 _MEMBERS_SHOWN = 60  # of a list; a message holds as many signs
 _SCALED = 2  # times the greatest: what is less too large is no percentage but a slip
-TABLE_LISTS = (
-    "inks",
-    "night",
-    "tones",
-    "rule",
-    "override",
-    "waive",
-)  # keys that hold a list of tables
 _LINE = re.compile(r", line (\d+)")
 
-HEX_COLOUR, NOT_BLANK, TWELVE_HEX = r"^#[0-9A-Fa-f]{6}$", r"\S", r"^[0-9a-f]{12}$"
 _PATTERNS = {
     HEX_COLOUR: 'a screen colour is written "#rrggbb", six digits 0-9 a-f',
     NOT_BLANK: "some text is needed",
@@ -50,12 +41,18 @@ _ONE_LINE, _LINES = "names are one line of plain text", "this is plain text"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """One thing a validator found: its kind, where, the value there and what it was measured by."""
+    """One thing a validator found: its kind, where, the value there and what it was measured by.
+
+    `key` is what the form tells of the key there, blank of one that there is not; `known` are the
+    names of all keys of its table.
+    """
 
     kind: str
     path: KeyPath
     value: Any
-    context: dict[str, Any] = field(default_factory=dict)
+    context: dict[str, Any]
+    key: Key
+    known: tuple[str, ...]
 
 
 def faults_of(problems: Iterable[Problem], text: BookText) -> list[Fault]:
@@ -82,19 +79,14 @@ def without(data: dict[str, Any], problems: Iterable[Problem]) -> dict[str, Any]
     """A copy of the data that lacks the faulty keys, so that other rules can still be tried."""
     data = deepcopy(data)
     for problem in problems:
-        is_tables = problem.path[-1] in TABLE_LISTS and isinstance(problem.value, list)
-        if problem.kind == "too_long" or not is_tables:
+        is_member = isinstance(problem.path[-1], int)
+        if problem.key.is_tables and is_member:
+            _step(data, problem.path[:-1])[problem.path[-1]] = {}
+        elif problem.kind == "too_long" or not (
+            problem.key.is_tables and isinstance(problem.value, list)
+        ):
             _remove(data, problem.path)
     return data
-
-
-def table_of(path: KeyPath) -> str:
-    """Name of the table of keys that a key path's last part belongs to: "inks" for inks[2].name.
-
-    Tables of an override have the keys of the book's.
-    """
-    parts = [part for part in path[:-1] if isinstance(part, str)]
-    return ".".join(parts[1:] if parts[:1] == ["override"] and len(parts) > 1 else parts)
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
@@ -137,13 +129,11 @@ Words = tuple[str, str, str]
 
 
 def _missing_words(problem: Problem) -> Words:
-    key = find_key(table_of(problem.path), str(problem.path[-1]))
-    return "is missing", f"it is needed ({key.about})" if key else "it is needed", ""
+    return "is missing", f"it is needed ({problem.key.about})", ""
 
 
 def _unknown_words(problem: Problem) -> Words:
-    known = TABLES.get(table_of(problem.path), {})
-    return "is no key of a book", "", did_you_mean(str(problem.path[-1]), known)
+    return "is no key of a book", "", did_you_mean(str(problem.path[-1]), problem.known)
 
 
 def _type_words(problem: Problem) -> Words:
@@ -154,10 +144,10 @@ def _type_hint(problem: Problem) -> str:
     value, name = problem.value, str(problem.path[-1])
     if problem.kind in ("float_type", "int_type") and isinstance(value, str):
         return "write it without quotes" if _is_number(value) else ""
-    if problem.kind == "list_type" and isinstance(value, dict) and name in TABLE_LISTS:
+    if problem.kind == "list_type" and isinstance(value, dict) and problem.key.is_tables:
         return f"write [[{name}]] in two brackets"
-    if problem.kind == "model_type" and name == "density":
-        return f"write {DENSITY_EXAMPLE}"
+    if problem.kind == "model_type" and problem.key.example:
+        return f"write {problem.key.example}"
     if problem.kind == "model_type" and isinstance(value, list):
         return f"write [{name}] in one bracket"
     if problem.kind == "string_type" and isinstance(value, int | float):
@@ -174,25 +164,18 @@ def _is_number(text: str) -> bool:
 
 
 def _choice_words(problem: Problem) -> Words:
-    expected = str(problem.context.get("expected", "")).replace("'", '"')
-    choices = [part.strip('" ') for part in expected.replace(" or ", ", ").split(", ")]
+    choices = problem.key.words
     hint = _meant(problem.value, choices) if isinstance(problem.value, str) else ""
     return f"is {shown(problem.value)}", f"it is one of {', '.join(choices)}", hint
 
 
 def _range_words(problem: Problem) -> Words:
-    key = find_key(table_of(problem.path), str(problem.path[-1]))
-    if key is None:
-        return _other_words(problem)
-    hint = scale_hint(problem.value, key=key)
-    return f"is {shown(problem.value)}", f"it lies {key.range_words}", hint
+    hint = scale_hint(problem.value, key=problem.key)
+    return f"is {shown(problem.value)}", f"it lies {problem.key.range_words}", hint
 
 
 def _word_or_number_words(problem: Problem) -> Words:
-    key = find_key(table_of(problem.path), str(problem.path[-1]))
-    if key is None:
-        return _other_words(problem)
-    value, hint = problem.value, ""
+    key, value, hint = problem.key, problem.value, ""
     if isinstance(value, int | float) and not isinstance(value, bool):
         hint = scale_hint(value, key=key)
     elif isinstance(value, str):
@@ -254,10 +237,7 @@ _WORDS: dict[str, Callable[[Problem], Words]] = {
 
 
 def _remove(data: dict[str, Any], path: KeyPath) -> None:
-    """Take away the key a path ends in; of lists of values the whole list, of tables only one."""
-    if isinstance(path[-1], int) and path[-2] in TABLE_LISTS:
-        _step(data, path[:-1])[path[-1]] = {}
-        return
+    """Take away the key a path ends in; of lists of values the whole list."""
     while isinstance(path[-1], int):
         path = path[:-1]
     holder = _step(data, path[:-1])

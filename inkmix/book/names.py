@@ -5,7 +5,8 @@ from collections.abc import Iterator
 
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import listed
-from inkmix.book.faults import KeyPath, did_you_mean, shown
+from inkmix.book.faults import did_you_mean, shown
+from inkmix.book.statements import KeyPath
 from inkmix.book.view import View
 
 CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")

@@ -5,34 +5,34 @@ fault of the override too, for the book is sound without it.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inkmix.base.errors import Fault
-from inkmix.book.faults import KeyPath
+from inkmix.book.form import EXCEPTIONS, OVERRIDE, Form
 from inkmix.book.keys import MERGED, REPLACED
 from inkmix.book.rules import Rules, check_rules
+from inkmix.book.statements import KeyPath
 from inkmix.book.text import BookText, entries_of
+from inkmix.book.view import View
 
 Data = Mapping[str, Any]
 
 MAX_TAKEN_OVER = 1_000_000
 """Keys and values that overrides take over, all together: 2,000 of a book with 100 tones."""
 
-_LISTS = ("inks", "night", "tones")
 _CONFIRMED = "confirmed_by_printer"
 
 
-def merged(book: Data, override: Data) -> dict[str, Any]:
+def merged(book: Data, override: Data, form: Form) -> dict[str, Any]:
     """All that holds for the spreads of an override, without overrides and waivers.
 
     What the printer confirmed holds for what stays as it was; a limit is said of a paper and a
     process, and measured overprints of these and the inks.
     """
-    whole = {key: value for key, value in book.items() if key not in ("override", "waive")}
-    whole |= {key: override[key] for key in REPLACED if key in override}
-    for key in MERGED:
+    whole = {key: value for key, value in book.items() if key not in EXCEPTIONS}
+    whole |= {key: override[key] for key in form.overridden(REPLACED) if key in override}
+    for key in form.overridden(MERGED):
         if key in whole or key in override:
             whole[key] = {**_table(whole, key), **_table(override, key)}
     _let_go(_table(whole, "press"), override)
@@ -73,12 +73,16 @@ def _table(data: Data, key: str) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MergedText:
-    """Where a key of a merged book stands: in the override, or in what stays of the book."""
+    """Where a key of a merged book stands: in the override, or in what stays of the book.
+
+    `merged` are the tables of which an override gives single keys.
+    """
 
     text: BookText
     index: int
     override: Data
     data: dict[str, Any]
+    merged: tuple[str, ...]
 
     @property
     def subject(self) -> str:
@@ -87,24 +91,24 @@ class MergedText:
 
     def where(self, path: KeyPath) -> str:
         """File, line and key path."""
-        return self.text.where(("override", self.index, *path) if self._is_own(path) else path)
+        return self.text.where((OVERRIDE, self.index, *path) if self._is_own(path) else path)
 
     def _is_own(self, path: KeyPath) -> bool:
         key = str(path[0]) if path else ""
-        if key in MERGED and len(path) > 1:
+        if key in self.merged and len(path) > 1:
             return path[1] in _table(self.override, key)
         return key in self.override
 
 
 def override_rules(
-    data: Data, *, text: BookText, folder: Path, is_sound: bool, spoilt: Iterable[int]
+    view: View, *, text: BookText, is_sound: bool, spoilt: Iterable[int]
 ) -> tuple[Rules, ...]:
     """What the rules find in each override.
 
     Parameters
     ----------
-    data : mapping
-        The whole book without the keys already found faulty.
+    view : View
+        The whole book.
     is_sound : bool
         Nothing is wrong with the book apart from overrides; else what stays of it is not blamed on
         them.
@@ -113,26 +117,27 @@ def override_rules(
     """
     blameless = set(spoilt)
     made = []
-    for index, override in enumerate(data.get("override", [])):
-        found = _rules_of(data, override, text=text, index=index, folder=folder)
-        own = [fault for fault in found.faults if is_of_override(fault)]
-        stays = [fault for fault in found.faults if not is_of_override(fault)]
-        blamed = _blamed(stays, text, index) if is_sound and index not in blameless else ()
-        made.append(Rules(faults=(*own, *blamed), notes=found.notes))
+    for index, override in enumerate(view.data.get(OVERRIDE, [])):
+        found = _rules_of(view, override, text=text, index=index)
+        faults = [fault for fault in found.faults if is_of_override(fault)]
+        if is_sound and index not in blameless:
+            stays = [fault for fault in found.faults if not is_of_override(fault)]
+            faults += _blamed(stays, text, index, view.form)
+        made.append(Rules(faults=tuple(faults), notes=found.notes))
     return tuple(made)
 
 
 def too_much(data: Data, *, text: BookText) -> list[Fault]:
     """A fault where the overrides, each of which takes over what stays, are too many for that."""
-    overrides = data.get("override")
+    overrides = data.get(OVERRIDE)
     if not isinstance(overrides, list):
         return []
-    stays = entries_of([data[key] for key in data if key not in ("override", "waive")])
+    stays = entries_of([data[key] for key in data if key not in EXCEPTIONS])
     if len(overrides) * stays <= MAX_TAKEN_OVER:
         return []
     return [
         Fault(
-            where=text.where(("override",)),
+            where=text.where((OVERRIDE,)),
             found=f"{len(overrides):,} overrides take over {stays:,} keys and values each",
             expected=f"{MAX_TAKEN_OVER:,} are the most together",
             do="name several spreads in one override, or make a book of each part of the work",
@@ -145,16 +150,23 @@ def is_of_override(fault: Fault) -> bool:
     return ": override[" in fault.where
 
 
-def _rules_of(data: Data, override: Data, *, text: BookText, index: int, folder: Path) -> Rules:
-    raw = text.data["override"][index] if override else {}
+def _rules_of(view: View, override: Data, *, text: BookText, index: int) -> Rules:
+    raw = text.data[OVERRIDE][index] if override else {}
     raw = {key: raw[key] for key in raw if key in override}
-    places = MergedText(text=text, index=index, override=raw, data=merged(text.data, raw))
-    rules = check_rules(merged(data, override), text=places, folder=folder)
-    notes = _notes(data, override, where=text.where(("override", index)))
+    places = MergedText(
+        text=text,
+        index=index,
+        override=raw,
+        data=merged(text.data, raw, view.form),
+        merged=view.form.overridden(MERGED),
+    )
+    whole = replace(view, data=merged(view.data, override, view.form), text=places)
+    rules = check_rules(whole)
+    notes = _notes(view.data, override, where=text.where((OVERRIDE, index)))
     return Rules(faults=rules.faults, notes=(*rules.notes, *notes))
 
 
-def _blamed(faults: Iterable[Fault], text: BookText, index: int) -> Iterator[Fault]:
+def _blamed(faults: Iterable[Fault], text: BookText, index: int, form: Form) -> Iterator[Fault]:
     """Faults of what stays of the book, as faults of the override; one a table."""
     tables: dict[str, list[Fault]] = {}
     for fault in faults:
@@ -162,10 +174,10 @@ def _blamed(faults: Iterable[Fault], text: BookText, index: int) -> Iterator[Fau
     for table, (first, *more) in tables.items():
         others = f" (and {len(more)} more like it)" if more else ""
         yield Fault(
-            where=text.where(("override", index)),
+            where=text.where((OVERRIDE, index)),
             found=f"does not go with {_key_of(first, text)}, which stays: {first.found}{others}",
             expected=first.expected,
-            do=_way_out(table),
+            do=_way_out(table, form),
         )
 
 
@@ -173,11 +185,12 @@ def _key_of(fault: Fault, text: BookText) -> str:
     return fault.where.removeprefix(text.name).split(": ", 1)[-1]
 
 
-def _way_out(table: str) -> str:
-    if table in REPLACED:
-        header = f"[[override.{table}]]" if table in _LISTS else f"[override.{table}]"
+def _way_out(table: str, form: Form) -> str:
+    one = form.tables[""][table]
+    if one.override == REPLACED:
+        header = f"[[override.{table}]]" if one.is_tables else f"[override.{table}]"
         return f"give these spreads {header} of their own"
-    if table in MERGED:
+    if one.override == MERGED:
         return f"say it in [override.{table}]"
     return f"[{table}] is one for all spreads; let the override fit it"
 

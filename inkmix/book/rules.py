@@ -8,14 +8,11 @@ import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import chain, islice
-from pathlib import Path
-from typing import Any
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped
 from inkmix.book.choices import areas, colours, intents
 from inkmix.book.double_hits import shared_plates
-from inkmix.book.faults import KeyPath
 from inkmix.book.names import (
     channels,
     confirmed,
@@ -24,9 +21,10 @@ from inkmix.book.names import (
     unique_names,
 )
 from inkmix.book.paths import PLACEHOLDER, path_fault
-from inkmix.book.plausible import plausibility_faults
+from inkmix.book.plausible import implausible
 from inkmix.book.spread_rules import overrides
-from inkmix.book.view import Places, View
+from inkmix.book.statements import KeyPath
+from inkmix.book.view import View
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,59 +35,33 @@ class Rules:
     notes: tuple[str, ...]
 
 
-def check_rules(data: dict[str, Any], *, text: Places, folder: Path) -> Rules:
+def check_rules(view: View) -> Rules:
     """Everything the rules find, all at once."""
-    view = View(data=data, text=text, folder=folder.resolve())
     found = chain.from_iterable(rule(view) for rule in _RULES)
-    found = chain(found, plausibility_faults(data, where=text.where))
     faults = tuple(islice(found, COUNTED_FAULTS))
     return Rules(faults=faults, notes=tuple(_notes(view)))
 
 
 def _paths(view: View) -> Iterator[Fault]:
-    for path, text, allowed in _path_mentions(view):
-        where = view.text.where(path)
-        fault = path_fault(text, folder=view.folder, where=where, allowed=allowed)
-        if (
-            fault is None
-            and not PLACEHOLDER.search(text)
-            and not os.path.isfile(view.folder / text)
-        ):
-            fault = Fault(
-                where=where,
-                found=f"there is no file {clipped(text, 100)}",
-                expected="the book names it",
-            )
-        if fault:
-            yield fault
+    """Every path stays inside the folder, and what it names is there."""
+    for path, key, text in view.given_keys():
+        if key.text and key.text.path_holds is not None:
+            yield from _path_faults(view, path, text, allowed=key.text.path_holds)
 
 
-def _path_mentions(view: View) -> Iterator[tuple[KeyPath, str, tuple[str, ...]]]:
-    if "measurements" in view.table("paper"):
-        yield ("paper", "measurements"), view.table("paper")["measurements"], ()
-    for path, ink in view.tables("inks"):
-        if "measurements" in ink:
-            yield (*path, "measurements"), ink["measurements"], ()
-    for path, night in view.tables("night"):
-        if "mask" in night:
-            yield (*path, "mask"), night["mask"], ("spread",)
-    if "overprints" in view.table("press"):
-        yield ("press", "overprints"), view.table("press")["overprints"], ()
-    if "picture" in view.table("reference"):
-        yield ("reference", "picture"), view.table("reference")["picture"], ("spread",)
-
-
-def _pattern(view: View) -> Iterator[Fault]:
-    pattern = view.table("plates").get("pattern")
-    if pattern is None:
-        return
-    path = ("plates", "pattern")
-    where, allowed = view.text.where(path), ("spread", "ink")
-    if fault := path_fault(pattern, folder=view.folder, where=where, allowed=allowed):
+def _path_faults(
+    view: View, path: KeyPath, text: str, *, allowed: tuple[str, ...]
+) -> Iterator[Fault]:
+    where = view.text.where(path)
+    if fault := path_fault(text, folder=view.folder, where=where, allowed=allowed):
         yield fault
-    elif not PLACEHOLDER.search(pattern):
+    elif PLACEHOLDER.search(text):
+        return
+    elif "ink" in allowed:
         do = 'write for example "plates/{spread}/{ink}.tif"'
         yield view.fault(path, "names neither {spread} nor {ink}", do=do)
+    elif not os.path.isfile(view.folder / text):
+        yield view.fault(path, f"there is no file {clipped(text, 100)}", "the book names it")
 
 
 def _notes(view: View) -> Iterator[str]:
@@ -130,6 +102,6 @@ _RULES: tuple[Callable[[View], Iterator[Fault]], ...] = (
     shared_plates,
     confirmed,
     overrides,
-    _pattern,
     _paths,
+    implausible,
 )

@@ -8,19 +8,22 @@ from collections.abc import Iterator
 
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import listed
-from inkmix.book.faults import KeyPath, shown
+from inkmix.book.faults import shown
+from inkmix.book.form import OVERRIDE
 from inkmix.book.keys import MERGED, REPLACED
+from inkmix.book.statements import KeyPath
 from inkmix.book.view import View
 
 
 def overrides(view: View) -> Iterator[Fault]:
     """Every override says something, of spreads that no other speaks of."""
     seen: dict[str, int] = {}
-    for path, override in view.tables("override"):
+    for path, override in view.tables(OVERRIDE):
         if not override:  # it was no table, or is reported as empty
             continue
-        if view.text.data["override"][path[1]].keys() == {"spreads"}:
-            expected = f"it gives one of {', '.join((*REPLACED, *MERGED))}"
+        if view.text.data[OVERRIDE][path[1]].keys() == {"spreads"}:
+            may = (*view.form.overridden(REPLACED), *view.form.overridden(MERGED))
+            expected = f"it gives one of {', '.join(may)}"
             yield view.fault(path, "changes nothing", expected)
         own: set[str] = set()
         for index, name in enumerate(override.get("spreads", [])):
@@ -32,11 +35,12 @@ def overrides(view: View) -> Iterator[Fault]:
                 )
             own.add(name)
         yield from _strangers(view, path)
+        yield from _incomplete(view, path)
 
 
 def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     """Spreads that tables of an override name, and it does not speak of."""
-    override = view.data["override"][path[1]]
+    override = view.data[OVERRIDE][path[1]]
     spreads = override.get("spreads")
     if spreads is None:
         return
@@ -44,13 +48,28 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     named: list[tuple[KeyPath, list[str]]] = [
         (("strip", "sides"), override.get("strip", {}).get("sides", []))
     ]
-    for number, night in enumerate(override.get("night", [])):
-        named.append((("night", number, "spreads"), night.get("spreads", [])))
+    for section in view.form.sections:
+        told = override.get(section.table) if section.key.is_tables else None
+        for number, one in enumerate(told or []):
+            named.append(((section.table, number, "spreads"), one.get("spreads", [])))
     for key, names in named:
         for index, name in enumerate(names):
             if name not in known:
                 found = f"{shown(name)} is no spread of this override"
                 yield view.fault((*path, *key, index), found, f"it holds for {listed(spreads)}")
+
+
+def _incomplete(view: View, path: KeyPath) -> Iterator[Fault]:
+    """Keys that a table of an override lacks where there is none to merge it with."""
+    raw, tables = view.text.data[OVERRIDE][path[1]], view.form.tables
+    for table in view.form.overridden(MERGED):
+        given = raw.get(table)
+        if tables[""][table].is_required or table in view.text.data or not isinstance(given, dict):
+            continue
+        for name, key in tables[table].items():
+            if key.is_required and name not in given:
+                expected = f"it is needed ({key.about}), for the book has no [{table}]"
+                yield view.fault((*path, table, name), "is missing", expected)
 
 
 def _folded(name: str) -> str:

@@ -1,274 +1,372 @@
 """What a book says, as plain frozen values: paper, inks, press, plates, strip, night, tones.
 
-Values only: no reading, no checking, no colour. A key that the book does not give is None here,
-unless its default is a plain convention; what a process assumes instead is decided elsewhere.
+These dataclasses are the table of keys: each key of book.toml stands here once, with meaning, unit,
+range and default. Values only: no reading, no checking, no colour. A key that the book does not
+give is None here, unless its default is a plain convention; what a process assumes instead is
+decided elsewhere.
 """
 
 import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import field, fields, replace
 from pathlib import Path
+from typing import Any, TypeVar
 
 from inkmix.base.canonical import pieces
+from inkmix.book.keys import (
+    MERGED,
+    REPLACED,
+    FilePath,
+    HexColour,
+    Name,
+    Person,
+    PlatePath,
+    Reason,
+    Section,
+    SpreadName,
+    SpreadPath,
+    TwelveHex,
+    key,
+    keyed,
+)
+from inkmix.press.constants import PAPER_CLASSES
+from inkmix.press.inks import TONE_VALUE_INCREASE_PCT
+from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.processes import PROCESSES
 
+T = TypeVar("T")
 FORMAT = 1
 BOOK_NAME = "book.toml"
 PRINTER = "printer"
 USER = "user"
 PROCESS_DEFAULT = "process default"
+MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant
+MAX_PANEL_MM = 5000.0
+MAX_SPREADS = 5_000  # named in one list; a strip of 200 panels has two sides
+MAX_CHANNELS = 64  # of one file
+MAX_INKS = 8  # primaries double with each ink; 2^8 is what the colour table holds
+WAIVABLE = ("total ink", "night", "named tones")
+"""Checks whose findings somebody may accept."""
 
-_UNSAID = ("path", "folder", "notes", "overrides", "waivers")
-
+Pair = tuple[float, float]
 Triple = tuple[float, float, float]
+Four = tuple[float, float, float, float]
+_LAB = "L*, a*, b*, absolute, D50, 2 degree observer"
+_XYZ = "X, Y, Z, 0-100, absolute, D50, 2 degree observer"
+_GUESSED = "true: nobody said so yet, and no verdict that rests on it passes"
+_DENSITY = '{ red = 0.25, green = 1.2, blue = 0.9, status = "E", relative = true }'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+def _one_of(words: Iterable[str]) -> str:
+    return f"one of {', '.join(words)}"
+
+
+@keyed
 class Told:
-    """A value with whose word it is: PRINTER, USER, or PROCESS_DEFAULT where nobody gave one."""
+    """A value with whose word it is: PRINTER, USER, or PROCESS_DEFAULT where nobody gave one.
+
+    A number of the file becomes one of the user's, or of the printer's where its table lists the
+    key in confirmed_by_printer.
+    """
 
     value: float
     whose: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class PaperSpec:
     """The stock: one of `swatch`, `lab`, `xyz100`, `srgb` and `measurements` is given.
 
-    Parameters
-    ----------
-    lab : (L, a, b) or None
-        Absolute, D50, 2 degree.
-    srgb : str or None
-        "#rrggbb", only a hint.
-    measurements : str or None
-        CGATS file that holds the bare paper, relative to the book.
-    paper_class : str or None
-        None only where a swatch is given, which knows its class.
-    tinted : bool
-        The stock itself is coloured, so an unlikely white is no mistake.
-    guessed : bool
-        Nobody said so yet; no verdict passes on it.
+    `paper_class` is None only where a swatch is given, which knows its class.
     """
 
-    swatch: str | None = None
-    lab: Triple | None = None
-    xyz100: Triple | None = None
-    srgb: str | None = None
-    measurements: str | None = None
-    paper_class: str | None = None
-    tinted: bool = False
-    guessed: bool = False
-    gsm: float | None = None
-    caliper_mm: float | None = None
-    grain: str | None = None
+    swatch: Name | None = key("name of a shipped paper; `inkmix inks` lists them", default=None)
+    lab: Triple | None = key(f"measured: {_LAB}", default=None)
+    xyz100: Triple | None = key(f"measured: {_XYZ}", name="xyz", default=None)
+    srgb: HexColour | None = key('screen colour "#rrggbb"; only a hint', default=None)
+    measurements: FilePath | None = key(
+        "CGATS file that holds the bare paper, by spectrum, XYZ or Lab", default=None
+    )
+    paper_class: str | None = key(
+        _one_of(PAPER_CLASSES), words=PAPER_CLASSES, name="class", default=None
+    )
+    tinted: bool = key("true where the stock itself is coloured", default=False)
+    guessed: bool = key(_GUESSED, default=False)
+    gsm: float | None = key("weight of the stock", unit="g/m2", low=10, high=1000, default=None)
+    caliper_mm: float | None = key(
+        "thickness of one leaf", unit="mm", low=0.01, high=3, default=None
+    )
+    grain: str | None = key(
+        "direction of the fibres: long or short", words=("long", "short"), default=None
+    )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class DensityReading:
     """Density of an ink's solid through the three filters of one status; absolute or over paper."""
 
-    red: float
-    green: float
-    blue: float
-    status: str  # "E" or "T"
-    relative: bool  # True: paper reads 0
+    red: float = key("through the red filter", low=0, high=4)
+    green: float = key("through the green filter", low=0, high=4)
+    blue: float = key("through the blue filter", low=0, high=4)
+    status: str = key("E or T", words=("E", "T"))
+    relative: bool = key("true where paper reads 0, false for absolute readings")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class InkSpec:
     """One ink; exactly one of swatch, lab, xyz100, density, srgb and measurements is given.
 
-    Parameters
-    ----------
-    measurements : str or None
-        CGATS file, relative to the book; `column` names the ink's column in it.
-    guessed : bool
-        Nobody said so yet; no verdict passes on it.
-    tone_value_increase_pct : float or None
-        At 50 % tone value.
-    opacity : str, float or None
-        One of inkmix.press.opacity.OPACITY_WORDS or a number, as told; None leaves what is known of
-        the ink otherwise.
-    polarity : str or None
-        "dark is ink" or "light is ink", where the book says it.
-    channel : str or int or None
-        Name, or number from 1, in a file of several inks.
-    plate : str or None
-        Ink whose plate this one prints once more, where the book says so.
-    hit_of : str or None
-        An earlier ink of the book that has the very same colour; None for the first of them.
+    `hit_of` is no key: an earlier ink of the book that has the very same colour; None for the first
+    of them.
     """
 
-    name: str
-    swatch: str | None = None
-    lab: Triple | None = None
-    xyz100: Triple | None = None
-    density: DensityReading | None = None
-    srgb: str | None = None
-    measurements: str | None = None
-    guessed: bool = False
-    column: str | None = None
-    tone_value_increase_pct: float | None = None
-    opacity: str | float | None = None
-    character: frozenset[str] = frozenset()
-    polarity: str | None = None
-    channel: str | int | None = None
-    plate: str | None = None
+    name: Name = key("name of the ink, as in the plates' file names")
+    swatch: Name | None = key("name of a shipped ink; `inkmix inks` lists them", default=None)
+    lab: Triple | None = key(f"measured solid: {_LAB}", default=None)
+    xyz100: Triple | None = key(f"measured solid: {_XYZ}", name="xyz", default=None)
+    density: DensityReading | None = key(
+        "measured solid: densities through three filters", example=_DENSITY, default=None
+    )
+    srgb: HexColour | None = key('screen colour of the solid "#rrggbb"; only a hint', default=None)
+    measurements: FilePath | None = key(
+        "CGATS file of the solid or of a ramp of tints", default=None
+    )
+    guessed: bool = key(_GUESSED, default=False)
+    column: Name | None = key("name of the ink's column in the measurement file", default=None)
+    tone_value_increase_pct: float | None = key(
+        "how much a 50 % tint gains on paper",
+        unit="%",
+        low=TONE_VALUE_INCREASE_PCT[0],
+        high=TONE_VALUE_INCREASE_PCT[1],
+        default=None,
+    )
+    opacity: str | float | None = key(
+        "share of its own colour that the solid adds to whatever lies under it: "
+        f"{', '.join(OPACITY_WORDS)}, or a number; whites reach 0.9",
+        low=0,
+        high=1,
+        words=tuple(OPACITY_WORDS),
+        default=None,
+    )
+    character: frozenset[str] = key(
+        "fluorescent, metallic", words=("fluorescent", "metallic"), default=frozenset()
+    )
+    polarity: str | None = key(
+        "what the plate's dark means", words=("dark is ink", "light is ink"), default=None
+    )
+    channel: str | int | None = key(
+        "name, or number from 1, in a file of several inks", default=None
+    )
+    plate: Name | None = key("a double hit: prints the plate of this ink once more", default=None)
     hit_of: str | None = None
-    angle_deg: float | None = None
-    ruling_lpi: float | None = None
-    press_pass: int | None = None
+    angle_deg: float | None = key(
+        "angle of the screen", unit="degrees", low=0, high=180, default=None
+    )
+    ruling_lpi: float | None = key(
+        "ruling of the screen", unit="lines per inch", low=10, high=600, default=None
+    )
+    press_pass: int | None = key(
+        "which run through the press", name="pass", low=1, high=MAX_INKS, default=None
+    )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class PressSpec:
     """The process, limits somebody gave, and the keys that the printer confirmed."""
 
-    process: str
-    ink_limit_pct: Told | None = None
-    edge_growth_mm: Told | None = None
-    overprints: str | None = None  # CGATS file of extra patches, relative to the book
-    confirmed_by_printer: frozenset[str] = frozenset()
+    process: str = key(_one_of(PROCESSES), words=tuple(PROCESSES))
+    ink_limit_pct: Told | None = key(
+        "most total ink the sheet can carry: sum of all tone values",
+        unit="%",
+        low=50,
+        high=800,
+        default=None,
+    )
+    edge_growth_mm: Told | None = key(
+        "how far a solid's edge grows on press", unit="mm", low=0, high=1, default=None
+    )
+    overprints: FilePath | None = key("CGATS file of measured mixes of these inks", default=None)
+    confirmed_by_printer: frozenset[str] = key(
+        "names of the keys whose values the printer confirmed", default=frozenset()
+    )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class PlatesSpec:
     """Where the plates lie; `channels` names the ink of each channel, "" for one not used."""
 
-    pattern: str
-    ppi: float | None = None
-    absent: str = "refuse"  # or "empty"
-    channels: tuple[str, ...] = ()
-    page: int | None = None  # from 1
+    pattern: PlatePath = key("path of the plates, with {spread} and {ink}")
+    ppi: float | None = key(
+        "resolution, where the files do not say", unit="ppi", low=20, high=5080, default=None
+    )
+    absent: str = key(
+        "what a missing plate means: empty or refuse", words=("empty", "refuse"), default="refuse"
+    )
+    channels: tuple[str, ...] = key(
+        'inks in channel order for files of several inks; "" for one not used',
+        most=MAX_CHANNELS,
+        default=(),
+    )
+    page: int | None = key("which page of each file", low=1, high=10000, default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class StripSpec:
     """Equal panels side by side; `sides` are the spreads that are sides of the strip."""
 
-    panels: int
-    panel_width_mm: float
+    panels: int = key("how many panels in a row", low=1, high=200)
+    panel_width_mm: float = key(
+        "width and height of one panel, trimmed",
+        name="panel_mm",
+        parts=("panel_width_mm", "panel_height_mm"),
+    )
     panel_height_mm: float
-    bleed_mm: float = 0.0
-    sides: tuple[str, ...] = ()
+    bleed_mm: float = key(
+        "bleed on every edge of the plates", unit="mm", low=0, high=50, default=0.0
+    )
+    sides: tuple[SpreadName, ...] = key(
+        "names of the spreads that are sides of the strip", most=MAX_SPREADS, default=()
+    )
 
     @property
-    def trim_mm(self) -> tuple[float, float]:
+    def trim_mm(self) -> Pair:
         """Width and height of the trimmed strip."""
         return self.panels * self.panel_width_mm, self.panel_height_mm
 
     @property
-    def sheet_mm(self) -> tuple[float, float]:
+    def sheet_mm(self) -> Pair:
         """Width and height with the bleed on all four edges."""
         width, height = self.trim_mm
         return width + 2 * self.bleed_mm, height + 2 * self.bleed_mm
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
+class TotalInkSpec:
+    """How total ink is looked at."""
+
+    min_area_mm2: float = key(
+        "areas over the limit below this size count as specks",
+        unit="mm2",
+        low=0,
+        high=10000,
+        default=1.0,
+    )
+
+
+@keyed
 class RulePart:
     """One condition of a night rule: this plate holds at least this tone value, %."""
 
-    plate: str
-    at_least_pct: float
+    plate: str = key("name of an ink")
+    at_least_pct: float = key("least tone value", unit="%", low=0, high=100)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class NightArea:
     """An area that must be dark; exactly one of mask, rect_mm and rule is given.
 
-    Parameters
-    ----------
-    mask : str or None
-        Picture, relative to the book; may hold {spread}.
-    mask_shows : str or None
-        "white" or "black": what marks night in the mask; None: nobody said, white is taken.
-    rect_mm : (x, y, width, height) or None
-        From the trim's top left corner.
-    rule : tuple of RulePart
-        All must hold.
-    lightest_L : float or None
-        None: no limit given.
-    share_pct : float
-        Share of the area that must reach it.
-    spreads : tuple of str
-        Empty: all.
+    Where nobody said what the mask shows, white is taken; without `lightest_L` there is no limit,
+    and without `spreads` it is on all of them.
     """
 
-    name: str
-    mask: str | None = None
-    mask_shows: str | None = None
-    rect_mm: tuple[float, float, float, float] | None = None
-    rule: tuple[RulePart, ...] = ()
-    lightest_L: float | None = None
-    share_pct: float = 95.0
-    spreads: tuple[str, ...] = ()
+    name: Name = key("name of the area")
+    mask: SpreadPath | None = key("picture that shows the area; may hold {spread}", default=None)
+    mask_shows: str | None = key(
+        "which end of the mask is night: white or black", words=("white", "black"), default=None
+    )
+    rect_mm: Four | None = key("x, y, width, height from the trim's top left corner", default=None)
+    rule: tuple[RulePart, ...] = key(
+        "tone values that plates must hold, all of them", least=1, default=()
+    )
+    lightest_L: float | None = key(
+        "lightest L* allowed there", unit="L*", low=1, high=100, default=None
+    )
+    share_pct: float = key(
+        "share of the area that must reach it", unit="%", low=1, high=100, default=95.0
+    )
+    spreads: tuple[SpreadName, ...] = key("only on these spreads", most=MAX_SPREADS, default=())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class NamedTone:
-    """A mix the artist intends.
+    """A mix the artist intends; inks that it does not name are 0 %."""
 
-    Parameters
-    ----------
-    mix_pct : mapping of ink name to tone value
-        0-100; inks not named are 0.
-    intended_srgb : str or None
-        "#rrggbb", relative to paper white.
-    intended_lab : (L, a, b) or None
-        Absolute, D50, 2 degree.
-    tolerance_de00 : float or None
-        None: no limit given.
-    """
-
-    name: str
-    mix_pct: Mapping[str, float]
-    intended_srgb: str | None = None
-    intended_lab: Triple | None = None
-    tolerance_de00: float | None = None
+    name: Name = key("name of the tone")
+    mix_pct: Mapping[str, float] = key("tone value of each ink, %", name="mix")
+    intended_srgb: HexColour | None = key(
+        '"#rrggbb", relative to paper white', name="intended", default=None
+    )
+    intended_lab: Triple | None = key(f"what it should measure: {_LAB}", name="lab", default=None)
+    tolerance_de00: float | None = key(
+        "how far off it may be", unit="dE00", low=0.1, high=50, default=None
+    )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
+class ReferenceSpec:
+    """A picture of the whole."""
+
+    picture: SpreadPath = key("path of the picture; may hold {spread}")
+
+
+TOTAL_INK: Section[TotalInkSpec] = Section(
+    table="total_ink",
+    kind=TotalInkSpec,
+    about="how total ink is looked at",
+    absent=TotalInkSpec(),
+    override=MERGED,
+)
+NIGHT: Section[tuple[NightArea, ...]] = Section(
+    table="night",
+    kind=NightArea,
+    about="one [[night]] table for each area that must be dark",
+    absent=(),
+)
+TONES: Section[tuple[NamedTone, ...]] = Section(
+    table="tones",
+    kind=NamedTone,
+    about="one [[tones]] table for each mix that is meant to look a certain way",
+    absent=(),
+)
+REFERENCE: Section[ReferenceSpec | None] = Section(
+    table="reference",
+    kind=ReferenceSpec,
+    about="a picture of what the whole should look like",
+    absent=None,
+)
+SECTIONS: tuple[Section[Any], ...] = (TOTAL_INK, NIGHT, TONES, REFERENCE)
+
+
+@keyed
 class Waiver:
-    """A finding that somebody accepts, for as long as what it rests on stays the same.
+    """A finding that somebody accepts, for as long as what it rests on stays the same."""
 
-    Parameters
-    ----------
-    spread : str or None
-        None: on every spread.
-    check : str
-        "total ink", "night" or "named tones".
-    name : str or None
-        Name of the finding; None: all findings of the check.
-    rests_on : str
-        12 hex digits: the state of what the finding rests on that was accepted.
-    reason, by : str
-        Why, and who says so.
-    """
-
-    spread: str | None = None
-    check: str
-    name: str | None = None
-    rests_on: str
-    reason: str
-    by: str
+    spread: SpreadName | None = key("name of the spread; else every spread", default=None)
+    check: str = key("name of the check")
+    name: Name | None = key("name of the finding; else every finding of the check", default=None)
+    rests_on: TwelveHex = key("state of what the finding rests on, as `inkmix batch` prints it")
+    reason: Reason = key("why the finding is accepted")
+    by: Person = key("who accepts it")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@keyed
 class Override:
     """Spreads for which something else holds.
 
-    Parameters
-    ----------
-    spreads : tuple of str
-    book : Book
-        All that holds for them, without overrides and waivers.
+    `book` is all that holds for them, without overrides and waivers.
     """
 
-    spreads: tuple[str, ...]
+    spreads: tuple[SpreadName, ...] = key(
+        "names of the spreads that this holds for", least=1, most=MAX_SPREADS
+    )
     book: "Book"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+_UNSAID = ("path", "folder", "sections", "notes", "overrides", "waivers")
+_SAID_OF_OURS = ("min_area_mm2", "nights", "tones", "reference")
+
+
+@keyed
 class Book:
     """A whole book file.
 
@@ -278,27 +376,63 @@ class Book:
         The file and its folder, resolved; every path of the book is relative to `folder`.
     inks : tuple of InkSpec
         In lay-down order.
-    reference : str or None
-        Picture of the whole; may hold {spread}.
+    sections : mapping of table to what it says
+        Those of checks, where they say something; `section` reads them.
     notes : tuple of str
         What was accepted and should be said.
     """
 
     path: Path
     folder: Path
-    title: str
-    paper: PaperSpec
-    inks: tuple[InkSpec, ...]
-    press: PressSpec
-    plates: PlatesSpec
-    strip: StripSpec | None = None
-    min_area_mm2: float = 1.0
-    nights: tuple[NightArea, ...] = ()
-    tones: tuple[NamedTone, ...] = ()
-    reference: str | None = None
+    title: Name = key("title of the work")
+    paper: PaperSpec = key("the stock: a swatch, or a colour with its class", override=REPLACED)
+    inks: tuple[InkSpec, ...] = key(
+        "one [[inks]] table for each ink, in lay-down order",
+        least=1,
+        most=MAX_INKS,
+        override=REPLACED,
+    )
+    press: PressSpec = key("what prints it, and the limits the printer gave", override=MERGED)
+    plates: PlatesSpec = key("where the plates lie")
+    strip: StripSpec | None = key(
+        "the folded strip: equal panels side by side", override=REPLACED, default=None
+    )
+    sections: Mapping[str, Any] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
-    overrides: tuple[Override, ...] = ()
-    waivers: tuple[Waiver, ...] = ()
+    overrides: tuple[Override, ...] = key(
+        "one [[override]] table for spreads that something else holds for",
+        name="override",
+        default=(),
+    )
+    waivers: tuple[Waiver, ...] = key(
+        "one [[waive]] table for each finding that somebody accepts", name="waive", default=()
+    )
+
+    def section(self, section: Section[T]) -> T:
+        """What the book says in a table of a check."""
+        said: T = self.sections.get(section.table, section.absent)
+        return said
+
+    @property
+    def min_area_mm2(self) -> float:
+        """Areas over the ink limit below this size count as specks."""
+        return self.section(TOTAL_INK).min_area_mm2
+
+    @property
+    def nights(self) -> tuple[NightArea, ...]:
+        """Areas that must be dark."""
+        return self.section(NIGHT)
+
+    @property
+    def tones(self) -> tuple[NamedTone, ...]:
+        """Mixes that are meant to look a certain way."""
+        return self.section(TONES)
+
+    @property
+    def reference(self) -> str | None:
+        """Picture of the whole; may hold {spread}."""
+        told = self.section(REFERENCE)
+        return told.picture if told else None
 
     @property
     def ink_names(self) -> tuple[str, ...]:
@@ -311,7 +445,10 @@ class Book:
 
         Neither comments nor order of keys count, nor where the file lies.
         """
-        said = {f.name: getattr(self, f.name) for f in fields(self) if f.name not in _UNSAID}
+        ours = [section.table for section in SECTIONS]
+        names = (f.name for f in fields(self) if f.name not in _UNSAID)
+        said = {name: getattr(self, name) for name in (*names, *_SAID_OF_OURS)}
+        said |= {table: told for table, told in self.sections.items() if told and table not in ours}
         return hashlib.sha256(b"".join(pieces(said))).hexdigest()
 
     def for_spread(self, name: str) -> "Book":
@@ -320,11 +457,18 @@ class Book:
         strip = book.strip
         if strip is not None:
             strip = replace(strip, sides=()) if name in (strip.sides or (name,)) else None
-        nights = (night for night in book.nights if name in (night.spreads or (name,)))
-        return replace(
-            book,
-            strip=strip,
-            nights=tuple(replace(night, spreads=()) for night in nights),
-            overrides=(),
-            waivers=(),
-        )
+        sections = {table: _on_spread(said, name) for table, said in book.sections.items()}
+        return replace(book, strip=strip, sections=sections, overrides=(), waivers=())
+
+
+def spreads_of(table: object) -> tuple[str, ...]:
+    """The only spreads that a table holds for; empty: all."""
+    return getattr(table, "spreads", ())
+
+
+def _on_spread(said: Any, name: str) -> Any:
+    """What a section says for one spread: of a list of tables those that hold for it."""
+    if not isinstance(said, tuple):
+        return said
+    held: Iterable[Any] = (one for one in said if name in (spreads_of(one) or (name,)))
+    return tuple(replace(one, spreads=()) if spreads_of(one) else one for one in held)

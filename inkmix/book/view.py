@@ -1,12 +1,14 @@
 """A book's data as the rules see it: faulty keys left out, with how to name a place in it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
 from inkmix.base.errors import Fault
-from inkmix.book.faults import KeyPath
+from inkmix.book.form import EXCEPTIONS, Form, Keys
+from inkmix.book.keys import Key, keys_of
+from inkmix.book.statements import KeyPath
 
 
 class Places(Protocol):
@@ -31,6 +33,7 @@ class View:
     data: dict[str, Any]
     text: Places
     folder: Path
+    form: Form
 
     def tables(self, name: str) -> Iterator[tuple[KeyPath, dict[str, Any]]]:
         """Tables of a kind with their key paths."""
@@ -51,6 +54,11 @@ class View:
             )
         return isinstance(here, dict) and name in here
 
+    def given_keys(self) -> Iterator[tuple[KeyPath, Key, Any]]:
+        """Every key of these data with its path and value, tables before what is in them."""
+        own = {name: value for name, value in self.data.items() if name not in EXCEPTIONS}
+        return _given_keys(own, self.form.tables[""], ())
+
     def fault(self, path: KeyPath, found: str, expected: str = "", do: str = "") -> Fault:
         """A fault at a key path."""
         return Fault(where=self.text.where(path), found=found, expected=expected, do=do)
@@ -59,3 +67,18 @@ class View:
     def ink_names(self) -> list[str]:
         """Names of the inks that have one."""
         return [ink["name"] for _, ink in self.tables("inks") if "name" in ink]
+
+
+def _given_keys(
+    table: Mapping[str, Any], keys: Keys, path: KeyPath
+) -> Iterator[tuple[KeyPath, Key, Any]]:
+    for name, value in table.items():
+        key = keys.get(name)
+        if key is None:
+            continue
+        yield (*path, name), key, value
+        if key.is_tables:
+            for index, inner in enumerate(value):
+                yield from _given_keys(inner, keys_of(key.table), (*path, name, index))
+        elif key.table is not None:
+            yield from _given_keys(value, keys_of(key.table), (*path, name))

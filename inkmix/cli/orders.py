@@ -66,6 +66,7 @@ def _refuse_target(target: Path) -> None:
 def _named_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
     """The book as it holds for the spread, inks swapped, and called by what prints."""
     from inkmix.book.meant.swap import named_as_printed, swaps_told, with_swapped
+    from inkmix.book.values import TONES
 
     if len(paths) > 1:
         found = f"{len(paths)} paths that are not all plates"
@@ -79,7 +80,7 @@ def _named_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":
         replace(tone, mix_pct={names[ink]: pct for ink, pct in tone.mix_pct.items()})
         for tone in book.tones
     )
-    return replace(printed, tones=tuple(tones))
+    return replace(printed, sections={**printed.sections, TONES.table: tuple(tones)})
 
 
 def _loose_book(params: dict[str, Any], paths: tuple[Path, ...]) -> "Book":

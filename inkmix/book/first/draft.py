@@ -13,12 +13,12 @@ from inkmix.book.first.layout import Layout
 from inkmix.book.first.names import distinct
 from inkmix.book.first.order import ON_TOP, PRINTER_DECIDES
 from inkmix.book.first.sizes import PlateSize, StripGuess
-from inkmix.book.keys import DENSITY_EXAMPLE, PROCESS_NAMES
+from inkmix.book.keys import keys_of
+from inkmix.book.values import InkSpec, NightArea, PaperSpec, PressSpec
 from inkmix.plates.found.pattern import natural_key
-from inkmix.press.constants import PAPER_CLASSES
 
 GUESSED = "# guessed"
-GUESS_PROCESS = PROCESS_NAMES[0]
+GUESS_PROCESS = keys_of(PressSpec)["process"].words[0]
 COLOURS_GUESSED = "it rests on inks that are themselves guessed by name"
 _COLUMNS = 88
 
@@ -103,7 +103,7 @@ def _paper(draft: Draft) -> Iterator[str]:
     yield f"swatch = {quoted(GUESS_PAPER)}  {GUESSED}: an invented paper, a stand-in for yours"
     yield "guessed = true  # nothing can pass while this stands here; take it out once it is right"
     yield "# Measured instead of swatch (L*, a*, b* at D50), with one of the classes"
-    yield f"# {', '.join(PAPER_CLASSES)}:"
+    yield f"# {', '.join(keys_of(PaperSpec)['class'].words)}:"
     yield "# lab = [95, 0, -2]"
     yield '# measurements = "paper.txt"           # CGATS file that holds the bare paper'
     yield '# class = "uncoated"'
@@ -120,7 +120,7 @@ def _inks(draft: Draft) -> Iterator[str]:
     yield "# it is known, the smaller the expected error:"
     yield "# lab = [31.9, 2.0, 2.1]               # its solid, measured on this paper"
     yield '# measurements = "inks/ramp.txt"       # CGATS file with a ramp of tints'
-    yield f"# density = {DENSITY_EXAMPLE}"
+    yield f"# density = {keys_of(InkSpec)['density'].example}"
     yield "#                                      # relative: zeroed on the paper"
     yield "# tone_value_increase_pct = 18         # at 50 %"
     yield '# opacity = "slightly opaque"          # or "transparent", "opaque", or a number: the'
@@ -151,7 +151,7 @@ def _ink(ink: InkGuess) -> Iterator[str]:
 
 def _press(draft: Draft) -> Iterator[str]:
     yield "[press]"
-    yield f"process = {quoted(GUESS_PROCESS)}  {GUESSED}; one of {', '.join(PROCESS_NAMES)}"
+    yield f"process = {quoted(GUESS_PROCESS)}  {GUESSED}; {keys_of(PressSpec)['process'].about}"
     yield "# Most total ink the sheet can carry. Without it the usual limit of the process holds;"
     yield "# ask your printer, write the answer here and list the key as confirmed:"
     yield "# ink_limit_pct = 280"
@@ -209,7 +209,7 @@ def _night(draft: Draft) -> Iterator[str]:
     if not draft.masks:
         yield "# [[night]]"
         yield '# name = "open sea"'
-        yield "# rect_mm = [10, 20, 100, 50]  # x, y, width, height from the trim's top left corner"
+        yield f"# rect_mm = [10, 20, 100, 50]  # {keys_of(NightArea)['rect_mm'].about}"
         yield "# lightest_L = 25"
         yield '# mask = "masks/sea.png"  # or, instead of rect_mm: white marks the area'
         plate = quoted(draft.inks[0].name)

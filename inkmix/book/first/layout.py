@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
-from inkmix.book.keys import MAX_INKS
+from inkmix.book.values import MAX_INKS
 from inkmix.plates.found.pattern import ONLY_SPREAD
 
 ENDINGS = (".tif", ".tiff", ".png")

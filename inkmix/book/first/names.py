@@ -9,9 +9,9 @@ from pathlib import Path, PurePosixPath
 
 from inkmix.base.errors import BookError, Fault, PlateError
 from inkmix.book.first.layout import Layout, file_of
-from inkmix.book.keys import MAX_INKS
 from inkmix.book.names import UNFIT_SIGNS, fits_files
 from inkmix.book.paths import path_fault
+from inkmix.book.values import MAX_INKS
 
 MAX_NAME = 100  # characters of a name in a book
 _FIELDS = ("{spread}", "{ink}")

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 
 from inkmix.base.errors import Fault
 from inkmix.book.faults import did_you_mean, shown
-from inkmix.book.values import Book
+from inkmix.book.values import Book, spreads_of
 from inkmix.plates.found.listing import printable
 
 
@@ -54,6 +54,7 @@ def _own_mentions(book: Book) -> Iterator[tuple[str, str]]:
     """What the tables of one book mention, its overrides left aside."""
     sides = book.strip.sides if book.strip else ()
     yield from ((f"strip.sides[{n}]", name) for n, name in enumerate(sides, 1))
-    for number, night in enumerate(book.nights, 1):
-        key = f"night[{number}].spreads"
-        yield from ((f"{key}[{n}]", name) for n, name in enumerate(night.spreads, 1))
+    for table, said in book.sections.items():
+        for number, one in enumerate(said if isinstance(said, tuple) else (), 1):
+            key = f"{table}[{number}].spreads"
+            yield from ((f"{key}[{n}]", name) for n, name in enumerate(spreads_of(one), 1))
