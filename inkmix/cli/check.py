@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.arguments import Command, InputPath, OutputPath
-from inkmix.cli.common import BOOK_NEEDED, load_book, put_json, say, scratch_room, told_progress
+from inkmix.cli.arguments import BOOK_NEEDED, Command, InputPath, OutputPath
+from inkmix.cli.common import put_json, say
+from inkmix.cli.progress import told_progress
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -29,7 +30,7 @@ REPORTS = "reports"
     type=OutputPath(),
     help="Also write the predicted print at full size here, .png or .tif, in the same pass.",
 )
-@click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
+@click.option("--strict", is_flag=True, help="Exit with 1 also where it is unsure.")
 @click.option("--json", "as_json", is_flag=True, help="Write report.json to stdout as well.")
 def check(
     book: Path,
@@ -42,7 +43,7 @@ def check(
     """Check the plates of a spread before they go to the printer.
 
     BOOK is a book.toml, or the folder that holds one. Writes report.html and report.json, and
-    leaves with exit code 1 if something fails.
+    exits with 1 if something fails.
     """
     result, page, data = checked(book, spread=spread, folder=folder, picture=picture)
     say_result(result, page)
@@ -57,19 +58,25 @@ def checked(
     book_path: Path, *, spread: str | None, folder: Path | None, picture: Path | None = None
 ) -> "tuple[SpreadResult, Path, Path]":
     """Check a spread, write report and, if wanted, picture; the result, report.html and .json."""
+    from inkmix.jobs.books import read_book
     from inkmix.jobs.check import check_spread
     from inkmix.jobs.spread import choose_spread
     from inkmix.pages.folders import report_folder
     from inkmix.pages.report.write import refuse_folder, write_report
+    from inkmix.plates.files.scratch.room import ScratchRoom
 
-    book = load_book(book_path)
+    book = read_book(book_path)
     name = choose_spread(book, spread)
     say_waivers(book, name)
     folder = folder or book.folder / REPORTS / report_folder(name)
     refuse_folder(folder)
     with told_progress() as progress:
         result = check_spread(
-            book, name, picture=picture, room=scratch_room(folder), progress=progress
+            book,
+            name,
+            picture=picture,
+            room=ScratchRoom(folder=folder, announce=say),
+            progress=progress,
         )
     page, data = write_report(result, folder)
     return result, page, data

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
-from inkmix.cli.arguments import Command, OutputPath, refuse_beside
-from inkmix.cli.common import ppi_between, say
+from inkmix.cli.arguments import Command, OutputPath, ppi_between, refuse_beside
+from inkmix.cli.common import say
 
 MOST_SEED = 2**32 - 1
 """More places than there are pixels."""

@@ -1,0 +1,1 @@
+"""Mixes as text for a terminal."""
