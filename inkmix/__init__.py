@@ -8,19 +8,24 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from inkmix.batch.book import check_book
-    from inkmix.book.first.folder import start_book
-    from inkmix.demo.write import write_demo
-    from inkmix.jobs.books import book_as_printed, read_book
-    from inkmix.jobs.check import check_spread
-    from inkmix.jobs.inks.entries import inks_at_hand
-    from inkmix.jobs.mix import mix_colours, mix_darkest, mix_ground
-    from inkmix.jobs.orders import orders_of_book
-    from inkmix.jobs.overprints.sheet import sheet_of_book
-    from inkmix.jobs.palettes.choose import PaletteRequest, choose_inks
-    from inkmix.jobs.preview import preview_spread
-    from inkmix.jobs.print_pictures import Pictures, predict_spread
-    from inkmix.jobs.score import score_chart
+    from inkmix.batch.book import check_book as check_book
+    from inkmix.book.first.folder import start_book as start_book
+    from inkmix.demo.write import write_demo as write_demo
+    from inkmix.jobs.books import book_as_printed as book_as_printed
+    from inkmix.jobs.books import read_book as read_book
+    from inkmix.jobs.check import check_spread as check_spread
+    from inkmix.jobs.inks.entries import inks_at_hand as inks_at_hand
+    from inkmix.jobs.mix import mix_colours as mix_colours
+    from inkmix.jobs.mix import mix_darkest as mix_darkest
+    from inkmix.jobs.mix import mix_ground as mix_ground
+    from inkmix.jobs.orders import orders_of_book as orders_of_book
+    from inkmix.jobs.overprints.sheet import sheet_of_book as sheet_of_book
+    from inkmix.jobs.palettes.choose import PaletteRequest as PaletteRequest
+    from inkmix.jobs.palettes.choose import choose_inks as choose_inks
+    from inkmix.jobs.preview import preview_spread as preview_spread
+    from inkmix.jobs.print_pictures import Pictures as Pictures
+    from inkmix.jobs.print_pictures import predict_spread as predict_spread
+    from inkmix.jobs.score import score_chart as score_chart
 
 __version__ = "0.1.0"
 
@@ -46,26 +51,7 @@ _HOMES = {
 }
 """The module of every public name; type checkers read the imports above, which a test compares."""
 
-__all__ = [
-    "PaletteRequest",
-    "Pictures",
-    "book_as_printed",
-    "check_book",
-    "check_spread",
-    "choose_inks",
-    "inks_at_hand",
-    "mix_colours",
-    "mix_darkest",
-    "mix_ground",
-    "orders_of_book",
-    "predict_spread",
-    "preview_spread",
-    "read_book",
-    "score_chart",
-    "sheet_of_book",
-    "start_book",
-    "write_demo",
-]
+__all__ = [*_HOMES]
 
 
 def __getattr__(name: str) -> object:

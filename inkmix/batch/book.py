@@ -65,7 +65,7 @@ def check_book(
 
         book = inkmix.read_book("night-ferry")
         result = inkmix.check_book(book, engine="threads")
-        assert [row.name for row in result.rows] == ["night-ferry"]
+        assert all(row.checked for row in result.rows)  # all could be read
         assert (book.folder / "reports" / "index.html").exists()
     """
     crew = crew_of(engine, workers)

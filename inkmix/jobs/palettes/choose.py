@@ -80,8 +80,12 @@ def choose_inks(
 
     Parameters
     ----------
+    asked : PaletteRequest
+        What to choose, and from what.
     book_words : str
         The book as a command names it.
+    room : ScratchRoom
+        For plates that cannot be read by windows.
     say : callable
         Told what people should know before the answer.
     progress : callable
@@ -96,11 +100,10 @@ def choose_inks(
     --------
     ::
 
-        kept = ("Soot", "Fjord", "Brass", "Fog")
-        asked = inkmix.PaletteRequest(choose=1, fixed=kept, with_plates=False)
+        asked = inkmix.PaletteRequest(choose=1, fixed=("Soot", "Fjord"), with_plates=False)
         facts = inkmix.choose_inks(inkmix.read_book("night-ferry"), asked)
         best = facts.choice.ranked[0]
-        assert set(kept) < set(best.inks) and len(best.inks) == 5
+        assert {"Soot", "Fjord"} < set(best.inks) and len(best.inks) == 3
         assert best.figures["darkest_L"] < 30  # L* of the darkest mix within the ink limit
     """
     at_hand = None
