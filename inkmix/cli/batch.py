@@ -28,21 +28,21 @@ if TYPE_CHECKING:
 @click.option(
     "--workers",
     type=click.IntRange(1, 256),
-    help="Spreads worked on at once; else one a core, as far as memory goes.",
+    help="Spreads worked on at once; else one per core, as far as memory allows.",
 )
 @click.option(
     "--engine",
     default="processes",
     show_default=True,
-    help="Who works: processes, threads, or dask:tcp://HOST:PORT, a cluster that runs already.",
+    help="What does the work: processes, threads, or dask:tcp://HOST:PORT, a running cluster.",
 )
 @click.option("--again", is_flag=True, help="Check unchanged spreads too.")
 @click.option(
     "--watch",
     is_flag=True,
-    help="Go on: check again whatever changes, until you press Ctrl-C; the page keeps up.",
+    help="Keep checking whatever changes, until you press Ctrl-C; the page stays up to date.",
 )
-@click.option("--strict", is_flag=True, help="Exit with 1 also where it is unsure.")
+@click.option("--strict", is_flag=True, help="Also exit with 1 if something is unsure.")
 @click.option("--json", "as_json", is_flag=True, help="Write batch.json to stdout as well.")
 def batch(
     book: Path,
@@ -57,8 +57,8 @@ def batch(
     """Check every spread of a book and write one page over all of them.
 
     BOOK is a book.toml, or the folder that holds one. Spreads whose plates, masks and book did not
-    change since the last run are not computed again. Exits with 2 for a wrong book, 3 if a spread
-    cannot be read, 1 if one fails, else with 0.
+    change since the last run are not computed again. Exits with 2 if the book is wrong, 3 if a
+    spread cannot be read, 1 if one fails, else with 0.
     """
     from inkmix.batch.book import crew_of, run_into
     from inkmix.batch.document import document_bytes

@@ -54,13 +54,17 @@ if TYPE_CHECKING:
     type=click.IntRange(1, 50),
     help="Mixes a colour.  [default: 5; of more than 6 colours the best]",
 )
-@click.option("--darkest", is_flag=True, help="The darkest mixes, for no colour.")
+@click.option(
+    "--darkest", is_flag=True, help="Find the darkest mixes, instead of the nearest to colours."
+)
 @click.option(
     "--cast",
     metavar="CAST",
     help=f"Of the darkest: neutral, {', '.join(HUES)}, a hue of 0-360 degrees, or A,B.",
 )
-@click.option("--double-hit", is_flag=True, help="Let the darkest ink print twice in the darkest.")
+@click.option(
+    "--double-hit", is_flag=True, help="Let the darkest ink print twice in the darkest mixes."
+)
 @click.option("--json", "as_json", is_flag=True, help="Write JSON to stdout.")
 @click.pass_context
 def mix(

@@ -73,7 +73,7 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
 )
 @click.option("--inks", hidden=True, callback=_refuse_inks, expose_value=False, is_eager=True)
 @click.option("--fix", "fixed", callback=names_in, help="Inks that must be there: Soot,Fjord.")
-@click.option("--without", "excluded", callback=names_in, help="Inks that must not.")
+@click.option("--without", "excluded", callback=names_in, help="Inks that must not be there.")
 @click.option(
     "--candidates",
     callback=names_in,
@@ -96,11 +96,11 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
     multiple=True,
     callback=_weights,
     metavar="MEASURE=W",
-    help=f"What counts how much: {', '.join(WEIGHTS)}.",
+    help=f"How much each measure counts: {', '.join(WEIGHTS)}.",
 )
 @click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
 @click.option("--spread", help="The spread that is meant, where the book has several.")
-@click.option("--no-plates", is_flag=True, help="Leave the plates aside.")
+@click.option("--no-plates", is_flag=True, help="Do not look at the plates.")
 @click.option(
     "--to",
     "target",

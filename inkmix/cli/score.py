@@ -26,7 +26,7 @@ PAPER_CLASSES = ("coated", "light-coated", "supercalendered", "uncoated", "newsp
     type=int,
     default=0,
     metavar="N",
-    help="Told besides: N mixtures of at most four inks, those that the model learns most from. "
+    help="Also tell the model N mixtures of at most four inks, those that it learns most from. "
     "They are chosen by their tone values, before their readings are looked at.",
 )
 @click.option(

@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterator
 
 from inkmix.jobs.mix import DarkestMixes, NearestMixes
-from inkmix.mixes.document import answer_document, mix_document, terms_document
+from inkmix.pages.mixes.document import answer_document, mix_document, terms_document
 
 
 def nearest_json(found: NearestMixes) -> Iterator[str]:
