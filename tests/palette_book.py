@@ -7,7 +7,7 @@ from tempfile import TemporaryDirectory
 
 from inkmix.book.read import read_book
 from inkmix.demo.write import write_demo
-from inkmix.jobs.palettes.asked import Asked, palette_facts
+from inkmix.jobs.palettes.choose import PaletteRequest, choose_inks
 
 KEPT = ("Soot", "Fjord", "Brass", "Fog")
 FEW = ("Flare", "Tide", "Samphire")
@@ -38,5 +38,5 @@ def without_all_but(few):
 @cache
 def facts():
     """One ink beside the four: Rowan, or one of three others."""
-    asked = Asked(k=1, fixed=KEPT, excluded=without_all_but(FEW))
-    return palette_facts(book(), asked, book_words="night-ferry")
+    asked = PaletteRequest(choose=1, fixed=KEPT, excluded=without_all_but(FEW))
+    return choose_inks(book(), asked, book_words="night-ferry")

@@ -16,7 +16,7 @@ import pytest
 from drawn_book import BOOK, CGATS, NIGHT, Ran, changed, command, digests, draw_book
 
 from inkmix.batch import watch as watching
-from inkmix.cli.batch import _crew
+from inkmix.batch.book import crew_of
 from inkmix.cli.main import COMMANDS
 from inkmix.cli.main import inkmix as whole
 from inkmix.press.constants import PAPER_CLASSES
@@ -110,10 +110,6 @@ def watches() -> bool:
     return True
 
 
-def crew_of(engine: str, workers: int) -> Any:
-    return _crew(engine, workers)
-
-
 PICTURES = {
     "inks": ("--inks", "Soot"),
     "each": ("--each",),
@@ -133,7 +129,7 @@ MIX = {
 }
 DARK = {"cast": ("--cast", "red"), "double_hit": ("--double-hit",)}
 PALETTE = {
-    "count": Effect(words=("--inks", "2"), beside=("{}", "--no-plates")),
+    "choose": Effect(words=("--choose", "2"), beside=("{}", "--no-plates")),
     "fixed": ("--fix", "Soot"),
     "excluded": ("--without", "Rowan"),
     "candidates": ("--candidates", "{}/chalk.txt"),
@@ -144,6 +140,7 @@ PALETTE = {
     "target": ("--to", "{}/choice.html"),
     "as_json": ("--json",),
 }
+NO_NAMES = {"inks": ("--inks", "Soot,Rowan")}
 SHEET = {
     "targets": ("--to", "{}/more.json"),
     "spread": ("--spread", "back"),
@@ -235,23 +232,25 @@ MODES = (
     Mode(
         command="palette",
         called="without plates",
-        beside=("{}", "--inks", "1", "--no-plates"),
+        beside=("{}", "--choose", "1", "--no-plates"),
         changes={
             **PALETTE,
             "spread": ("--spread", "back"),
-            "no_plates": Effect(words=("--no-plates",), beside=("{}", "--inks", "1")),
+            "no_plates": Effect(words=("--no-plates",), beside=("{}", "--choose", "1")),
         },
+        refused=NO_NAMES,
     ),
     Mode(
         command="palette",
         called="with plates",
-        beside=("{}", "--inks", "1"),
+        beside=("{}", "--choose", "1"),
         changes={
             **PALETTE,
-            "count": Effect(words=("--inks", "2"), beside=("{}",)),
+            "choose": Effect(words=("--choose", "2"), beside=("{}",)),
             "spread": ("--spread", "front"),
             "no_plates": ("--no-plates",),
         },
+        refused=NO_NAMES,
     ),
     Mode(
         command="mix",
@@ -541,7 +540,7 @@ def test_an_empty_argument(command_name, tmp_path, capfd):
         return
     words = [word for word in first_mode(command_name).beside if word.startswith("-")]
     needs = ["--known", "ramps"] if command_name == "score" else []
-    needs += ["--inks", "1"] if command_name == "palette" else []
+    needs += ["--choose", "1"] if command_name == "palette" else []
     got = refused(capfd, tmp_path, command_name, ["", *needs])
     assert len(got.messages) == 1
     assert got.messages[0].endswith(": is empty; write a value, or leave it out"), words
@@ -560,7 +559,7 @@ def test_a_value_given_twice(command_name, name, tmp_path, capfd):
 
 
 def test_weights_and_inks_that_contradict_themselves(tmp_path, capfd):
-    got = refused(capfd, tmp_path, "palette", ["{}", "--inks", "1", "--weight", "dark=1,dark=3"])
+    got = refused(capfd, tmp_path, "palette", ["{}", "--choose", "1", "--weight", "dark=1,dark=3"])
     assert "dark is weighed twice" in got.err
 
 

@@ -18,7 +18,7 @@ from inkmix.cli.inks import inks
 from inkmix.cli.main import run
 from inkmix.colour.colorimetry import reflectance_to_xyz100, xyz100_to_srgb1
 from inkmix.jobs.inks.curves import density_curve, principal_channel
-from inkmix.jobs.inks.entries import field_of, listed
+from inkmix.jobs.inks.entries import field_of, inks_at_hand
 from inkmix.pages.inks.page import render_page
 from inkmix.pages.inks.words import as_text, opacity_word
 from inkmix.press.inks import ink_from_ramp, ink_from_xyz100, paper_from_reflectance
@@ -83,7 +83,7 @@ def test_an_ink_whose_densities_differ_by_less_than_a_quarter_is_grey(
 
 def test_what_is_known_of_papers() -> None:
     """FOGRA39L has XYZ and no spectra; the invented papers have spectra."""
-    known = {entry.name: entry.known for entry in listed((), paper=None, status="E")}
+    known = {entry.name: entry.known for entry in inks_at_hand((), paper=None, status="E")}
     assert known["fogra39l"] == "XYZ"
     assert known["night-ferry/uncoated"] == "spectrum"
 
@@ -180,7 +180,7 @@ def test_a_guess_says_whom_to_ask() -> None:
 
 
 def test_an_opacity_of_half_a_hundredth_is_listed_and_less_is_none() -> None:
-    (paper,) = listed(("rowan",), paper="night-ferry/uncoated", status="E")
+    (paper,) = inks_at_hand(("rowan",), paper="night-ferry/uncoated", status="E")
     (ink,) = paper.inks
     shown = []
     for value in (0.0049, 0.0051, 0.03):
@@ -232,12 +232,12 @@ def test_json_stands_alone_on_stdout(tmp_path: Path) -> None:
 
 def test_unknown_names_are_told_together_with_hints() -> None:
     with pytest.raises(SwatchError) as caught:
-        listed(["Sooot", "Rowann"], paper=None, status="E")
+        inks_at_hand(["Sooot", "Rowann"], paper=None, status="E")
     first, second = caught.value.faults
     assert "did you mean night-ferry/Soot?" in str(first)
     assert "did you mean night-ferry/Rowan?" in str(second)
     with pytest.raises(SwatchError, match="did you mean uncoated"):
-        listed([], paper="uncoatet", status="E")
+        inks_at_hand([], paper="uncoatet", status="E")
 
 
 def test_exit_code_and_message_of_an_unknown_name(capfd: pytest.CaptureFixture[str]) -> None:
@@ -248,7 +248,7 @@ def test_exit_code_and_message_of_an_unknown_name(capfd: pytest.CaptureFixture[s
 
 
 def test_colour_fields_only_where_asked_for() -> None:
-    papers = listed(["Fjord"], paper="night-ferry/uncoated", status="E")
+    papers = inks_at_hand(["Fjord"], paper="night-ferry/uncoated", status="E")
     with_fields, without = (as_text(papers, colours=colours) for colours in (True, False))
     digits = papers[0].inks[0].solid.hex
     red, green, blue = (int(digits[k : k + 2], 16) for k in (1, 3, 5))
@@ -308,7 +308,9 @@ def test_the_page_needs_nothing_beside_it(tmp_path: Path) -> None:
 
 
 def test_same_inks_same_bytes() -> None:
-    pages = {render_page(listed(["Fog"], paper=None, status="E"), status="E") for _ in range(2)}
+    pages = {
+        render_page(inks_at_hand(["Fog"], paper=None, status="E"), status="E") for _ in range(2)
+    }
     assert len(pages) == 1
 
 

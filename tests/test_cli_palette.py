@@ -40,7 +40,7 @@ def refused(told, *words, few=FEW):
 
 
 def test_page_is_written_beside_the_book(told, folder):
-    code, out, err = told("--inks", "1", "--fix", FIX)
+    code, out, err = told("--choose", "1", "--fix", FIX)
     page = (folder / "palette.html").read_text(encoding="utf-8")
     assert code == 0
     assert "The Night Ferry" in page
@@ -51,13 +51,13 @@ def test_page_is_written_beside_the_book(told, folder):
 
 def test_same_bytes_on_every_run(told, tmp_path):
     for name in ("a.html", "b.html"):
-        told("--inks", "1", "--fix", FIX, "--to", str(tmp_path / name))
+        told("--choose", "1", "--fix", FIX, "--to", str(tmp_path / name))
     assert (tmp_path / "a.html").read_bytes() == (tmp_path / "b.html").read_bytes()
 
 
 def test_json_alone_is_on_stdout_and_no_page_is_written(told, folder):
     (folder / "palette.html").unlink(missing_ok=True)
-    code, out, err = told("--inks", "1", "--fix", FIX, "--no-plates", "--json")
+    code, out, err = told("--choose", "1", "--fix", FIX, "--no-plates", "--json")
     document = json.loads(out)
     assert code == 0
     assert (document["choose"], document["fixed"]) == (1, list(KEPT))
@@ -67,7 +67,7 @@ def test_json_alone_is_on_stdout_and_no_page_is_written(told, folder):
 
 
 def test_weights_and_limit_are_heard(told):
-    words = ("--inks", "1", "--fix", FIX, "--no-plates", "--json")
+    words = ("--choose", "1", "--fix", FIX, "--no-plates", "--json")
     _, out, _ = told(*words, "--weight", "tones=0,worst=0,bright=9", "--limit", "180")
     document = json.loads(out)
     assert document["weights"]["solids_chroma"] == 9
@@ -82,7 +82,7 @@ def test_weights_and_limit_are_heard(told):
 def test_tones_of_a_file(told, tmp_path):
     colours = ("#804020", "ferry = rgb(30, 60, 120)", "Lab(40, 20, 20)", "842010", "#48c")
     (tmp_path / "tones.txt").write_text("\n".join(colours))
-    words = ("--inks", "1", "--fix", FIX, "--no-plates", "--json")
+    words = ("--choose", "1", "--fix", FIX, "--no-plates", "--json")
     _, out, _ = told(*words, "--tones", str(tmp_path / "tones.txt"))
     document = json.loads(out)
     names = [tone["name"] for tone in document["tones"]]
@@ -92,7 +92,7 @@ def test_tones_of_a_file(told, tmp_path):
 
 def test_a_picture_of_one_colour_is_taken_and_said(told, tmp_path):
     Image.new("RGB", (60, 40), (40, 60, 120)).save(tmp_path / "blue.png")
-    words = ("--inks", "1", "--fix", FIX, "--no-plates", "--json")
+    words = ("--choose", "1", "--fix", FIX, "--no-plates", "--json")
     _, out, _ = told(*words, "--picture", str(tmp_path / "blue.png"))
     document = json.loads(out)
     assert len(document["tones"]) == 1
@@ -101,7 +101,7 @@ def test_a_picture_of_one_colour_is_taken_and_said(told, tmp_path):
 
 def test_tones_outside_of_every_gamut_are_said(told, tmp_path):
     (tmp_path / "tones.txt").write_text("poison = Lab(70, -120, 100)")
-    words = ("--inks", "1", "--fix", FIX, "--no-plates", "--json")
+    words = ("--choose", "1", "--fix", FIX, "--no-plates", "--json")
     code, out, _ = told(*words, "--tones", str(tmp_path / "tones.txt"))
     document = json.loads(out)
     assert code == 0
@@ -112,7 +112,7 @@ def test_plates_come_near_a_picture_of_the_sheet(told, tmp_path):
     sheet = Image.new("RGB", (698, 123), (60, 60, 80))  # the demo's sheet, as dark as its night
     sheet.paste((250, 160, 70), (0, 100, 698, 123))
     sheet.save(tmp_path / "p.png")
-    words = ("--inks", "1", "--fix", FIX, "--json", "--picture", str(tmp_path / "p.png"))
+    words = ("--choose", "1", "--fix", FIX, "--json", "--picture", str(tmp_path / "p.png"))
     _, out, _ = told(*words)
     document = json.loads(out)
     assert document["plates_aimed_at"] == "the picture p.png"
@@ -122,32 +122,38 @@ def test_plates_come_near_a_picture_of_the_sheet(told, tmp_path):
 
 def test_palettes_of_fewer_inks_than_plates_are_shown_without(told, tmp_path):
     page = tmp_path / "p.html"
-    told("--inks", "1", "--fix", "Soot,Fjord", "--without", "Fog", "--to", str(page), few=None)
+    told("--choose", "1", "--fix", "Soot,Fjord", "--without", "Fog", "--to", str(page), few=None)
     assert "fewer inks than there are plates" in page.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--inks", "6", "--fix", "Soot,Fjord,Fog"), "5 to choose from beside 3 fixed, but 6 are"),
-        (("--inks", "1", "--fix", "Flare,Dusk"), "Dusk is excluded too"),
-        (("--inks", "1", "--limit", "80"), "one solid is 100 % already"),
-        (("--inks", "0"), "1 to 6"),
-        (("--inks", "7"), "1 to 6"),
-        (("--inks", "1", "--fix", "Soott"), "did you mean Soot?"),
-        (("--inks", "1", "--weight", "beauty=3"), "measures: tones, worst"),
-        (("--inks", "1", "--weight", "tones=-1"), "0 or more"),
-        (("--inks", "1", "--weight", "tones"), "a measure and its weight"),
-        (("--inks", "1", "--fix", "Soot,,Fog"), "names parted by commas are needed"),
-        (("--inks", "1", "--candidates", "day-ferry"), "no ink set 'day-ferry' on this paper"),
-        (("--inks", "1", "--candidates", "inks.txt"), "inks.txt"),
-        (("--inks", "1", "--tones", "none.txt"), "none.txt: cannot be read"),
-        (("--inks", "1", "--picture", "none.png"), "none.png"),
-        (("--inks", "1", "--tones", "a", "--picture", "b"), "give one of them"),
-        (("--inks", "1", "--spread", "dawn"), "there is none of that name"),
-        (("--inks", "1", "--to", "palette.pdf"), "a page ends in .html"),
-        (("--inks", "two"), "not a valid integer"),
-        ((), "Missing option '--inks'"),
+        (
+            ("--choose", "6", "--fix", "Soot,Fjord,Fog"),
+            "5 to choose from beside 3 fixed, but 6 are",
+        ),
+        (("--choose", "1", "--fix", "Flare,Dusk"), "Dusk is excluded too"),
+        (("--choose", "1", "--limit", "80"), "one solid is 100 % already"),
+        (("--choose", "0"), "1 to 6"),
+        (("--choose", "7"), "1 to 6"),
+        (("--choose", "1", "--fix", "Soott"), "did you mean Soot?"),
+        (("--choose", "1", "--weight", "beauty=3"), "measures: tones, worst"),
+        (("--choose", "1", "--weight", "tones=-1"), "0 or more"),
+        (("--choose", "1", "--weight", "tones"), "a measure and its weight"),
+        (("--choose", "1", "--fix", "Soot,,Fog"), "names separated by commas are needed"),
+        (("--choose", "1", "--candidates", "day-ferry"), "no ink set 'day-ferry' on this paper"),
+        (("--choose", "1", "--candidates", "inks.txt"), "inks.txt"),
+        (("--choose", "1", "--tones", "none.txt"), "none.txt: cannot be read"),
+        (("--choose", "1", "--picture", "none.png"), "none.png"),
+        (("--choose", "1", "--tones", "a", "--picture", "b"), "give one of them"),
+        (("--choose", "1", "--spread", "dawn"), "there is none of that name"),
+        (("--choose", "1", "--to", "palette.pdf"), "a page ends in .html"),
+        (("--inks", "4"), "for how many inks to choose, use --choose 4"),
+        (("--choose", "1", "--inks", "4"), "--inks 4: is a number"),
+        (("--choose", "1", "--inks", "Soot"), "those to choose from with --candidates"),
+        (("--choose", "two"), "not a valid integer"),
+        ((), "Missing option '--choose'"),
     ],
 )
 def test_what_is_wrong_is_told(told, words, said):
@@ -160,14 +166,14 @@ def test_what_is_wrong_is_told(told, words, said):
 
 def test_ten_thousand_colours_are_refused_with_what_to_do(told, tmp_path):
     (tmp_path / "many.txt").write_text("\n".join(f"#{k:06x}" for k in range(10_000)))
-    err = refused(told, "--inks", "1", "--tones", str(tmp_path / "many.txt"))
+    err = refused(told, "--choose", "1", "--tones", str(tmp_path / "many.txt"))
     assert "10000, but at most 64" in err
     assert "give a picture" in err
 
 
 def test_wrong_lines_of_a_file_are_all_told(told, tmp_path):
     (tmp_path / "tones.txt").write_text("#12345\n\n# a remark\nLab(120, 0, 0)\n#123456\n")
-    err = refused(told, "--inks", "1", "--tones", str(tmp_path / "tones.txt"))
+    err = refused(told, "--choose", "1", "--tones", str(tmp_path / "tones.txt"))
     assert [line.split(":")[1].strip() for line in err.splitlines()] == [
         f"{tmp_path / 'tones.txt'}, line 1",
         f"{tmp_path / 'tones.txt'}, line 4",
@@ -177,7 +183,7 @@ def test_wrong_lines_of_a_file_are_all_told(told, tmp_path):
 def test_a_file_of_somebody_else_is_never_replaced(told, tmp_path):
     page = tmp_path / "palette.html"
     page.write_text("<h1>mine</h1>")
-    code, _, err = told("--inks", "1", "--fix", FIX, "--to", str(page))
+    code, _, err = told("--choose", "1", "--fix", FIX, "--to", str(page))
     assert code == 2
     assert "was not written by inkmix" in err
     assert page.read_text() == "<h1>mine</h1>"
@@ -185,7 +191,7 @@ def test_a_file_of_somebody_else_is_never_replaced(told, tmp_path):
 
 def test_candidates_of_a_chart_stand_beside_the_book_s(told):
     chart = str(swatches_folder() / "fogra29l.txt")
-    words = ("--inks", "1", "--fix", FIX, "--no-plates", "--json", "--candidates", chart)
+    words = ("--choose", "1", "--fix", FIX, "--no-plates", "--json", "--candidates", chart)
     code, out, _ = told(*words, few=None)
     document = json.loads(out)
     assert code == 0
@@ -194,12 +200,12 @@ def test_candidates_of_a_chart_stand_beside_the_book_s(told):
 
 
 def test_progress_is_told_on_a_terminal_only(told):
-    _, _, err = told("--inks", "1", "--fix", FIX, "--no-plates", "--json")
+    _, _, err = told("--choose", "1", "--fix", FIX, "--no-plates", "--json")
     assert err == ""
 
 
 def test_no_input_is_changed(told, folder):
     before = {path: path.read_bytes() for path in Path(folder).rglob("*.tif")}
     before[folder / "book.toml"] = (folder / "book.toml").read_bytes()
-    told("--inks", "1", "--fix", FIX)
+    told("--choose", "1", "--fix", FIX)
     assert all(path.read_bytes() == data for path, data in before.items())

@@ -7,8 +7,8 @@ import pytest
 from drawn_book import command, untouched
 from made_charts import INKS, made_table
 
-from inkmix.cli.score import _notes_on_paper
 from inkmix.colour.measured.writing import write_cgats
+from inkmix.jobs.score import notes_on_paper
 from inkmix.press.swatches.by_name import read_measurements
 
 REFERENCE = Path(__file__).parent / "reference"
@@ -130,6 +130,6 @@ def test_score_of_half_a_file(keep, tmp_path, capfd):
 )
 def test_what_speaks_against_the_paper_told_is_said(chart, paper, said):
     table = read_measurements(REFERENCE / f"{chart}.txt")
-    notes = list(_notes_on_paper(table, paper))
+    notes = list(notes_on_paper(table, paper))
     assert bool(notes) == (said is not None)
     assert said is None or any(note.startswith(said) for note in notes)

@@ -194,7 +194,7 @@ def test_no_path_may_be_a_device_a_pipe_or_a_socket(name, param, kind, places, t
         (("check", "{}", "--spread", "front"), "reports/front/report.html"),
         (("batch", "{}", "--engine", "threads"), "reports/index.html"),
         (("sheet", "{}"), "overprints.pdf"),
-        (("palette", "{}", "--inks", "1", "--no-plates"), "palette.html"),
+        (("palette", "{}", "--choose", "1", "--no-plates"), "palette.html"),
         (("start", "{}/plates"), "plates/book.toml"),
         (("start", "{}/plates", "--schema"), "plates/book.schema.json"),
         (("demo", "{}/new", "--ppi", "20"), "new/plates/night-ferry/Soot.tif"),
@@ -219,7 +219,7 @@ def test_nor_is_one_replaced_where_files_usually_go(words, usual, kind, tmp_path
 @pytest.mark.parametrize("name", COMMANDS)
 def test_arguments_that_are_no_text_are_named(name, tmp_path):
     lacking = [b"--known", b"ramps"] if name == "score" else []
-    lacking += [b"--inks", b"1"] if name == "palette" else []
+    lacking += [b"--choose", b"1"] if name == "palette" else []
     lacking += [b"--book", b"no\xff"] if name == "mix" else []
     words = [b"no\xff/\x1b[31m", *lacking] if name != "demo" else [b"no\xff", b"--fault", b"\xff"]
     ran = subprocess.run(

@@ -15,7 +15,7 @@ from inkmix.mixes.nearest import _nearest_of, reached_by
 from inkmix.mixes.relax import relaxed
 from inkmix.mixes.room import ink_sets, room_of
 from inkmix.mixes.values import Aims, Found, Mix, mix_of
-from inkmix.mixes.words import reach_word, terms_sentence
+from inkmix.pages.mixes.words import reach_word, terms_sentence
 
 THREE = ("Soot", "Fjord", "Rowan")
 

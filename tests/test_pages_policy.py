@@ -49,7 +49,7 @@ def written(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> dict[str, str]
     text = (BOOK + NIGHT).replace('title = "Two panels"', title)
     folder = draw_book(tmp_path / "book", text)
     command(capfd, "batch", folder, "--engine", "threads")
-    command(capfd, "palette", folder, "--inks", "1")
+    command(capfd, "palette", folder, "--choose", "1")
     command(capfd, "inks", "Fog", "--page", folder / "inks.html")
     command(capfd, "sheet", folder, "--to", folder / "sheet.svg")
     found = {path.name: path for path in folder.rglob("*") if path.suffix in (".html", ".svg")}

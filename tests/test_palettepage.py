@@ -199,14 +199,15 @@ def test_page_without_tones_and_plates():
 def test_commands_name_inks_that_a_book_can_swap():
     from palette_book import book
 
-    from inkmix.book.meant.swap import swaps_told, with_swapped
+    from inkmix.book.meant.swap import with_swapped
+    from inkmix.cli.arguments import SWAPS, ink_pairs
 
     commands = [one.plates.command for one in shown(facts()) if one.plates and not one.is_present]
     assert commands
     for command in commands:
         words = command.split()
         assert words[:5] == ["inkmix", "predict", "night-ferry", "--spread", "night-ferry"]
-        swaps = swaps_told(words[6::2])
+        swaps = ink_pairs(words[6::2], words=SWAPS)
         swapped = with_swapped(book(), swaps)
         new = {ink.name: ink.swatch for ink in swapped.inks}
         assert all(new[old] == f"night-ferry/{ink}" for old, ink in swaps.items())

@@ -40,7 +40,6 @@ from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.wording import UNSURE_MEANS
-from inkmix.cli.check import say_result
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.pages.report import view
 from inkmix.pages.report.json_report import report_schema
@@ -58,6 +57,7 @@ from inkmix.pages.report.phrases import (
 )
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.pages.report.plan import plan, plan_rows
+from inkmix.pages.report.text import result_lines
 from inkmix.pages.report.write import write_report
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
@@ -476,11 +476,9 @@ def test_opacity_is_told_with_whose_word_it_is(value, whose, said):
 
 
 @pytest.mark.parametrize("name", ["failing", "unsure", "all pass"])
-def test_the_command_line_numbers_findings_as_the_report_does(name, pages, capsys):
+def test_the_command_line_numbers_findings_as_the_report_does(name, pages):
     result = CASES[name]()
-    say_result(result, Path("report.html"))
-    said = capsys.readouterr()
-    lines = (said.out + said.err).splitlines()
+    lines = list(result_lines(result, Path("report.html")))
     read = Reader(pages[name]).text
     numbers = [line.split(".")[0].strip() for line in lines if re.match(r"  \d+\. ", line)]
     assert len(numbers) == sum(found.verdict != PASS for found in result.findings)

@@ -13,8 +13,9 @@ from inkmix.base.shipped import swatches_folder
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.meant.plates import find_spread
 from inkmix.book.meant.sources import spread_sources
-from inkmix.book.meant.swap import named_as_printed, swaps_told, with_swapped
+from inkmix.book.meant.swap import named_as_printed, with_swapped
 from inkmix.book.values import Book, InkSpec, NamedTone, Override, PaperSpec, PlatesSpec, PressSpec
+from inkmix.cli.arguments import SWAPS, ink_pairs
 from inkmix.cli.main import run
 from inkmix.demo.write import write_demo
 from inkmix.press.condition import PressCondition
@@ -214,8 +215,8 @@ def test_a_second_hit_alone_is_not_swapped() -> None:
 )
 def test_texts_that_say_no_swap(texts: list[str], words: str) -> None:
     with pytest.raises(UsageError, match=words):
-        swaps_told(texts)
-    assert swaps_told(["Rowan=Rust", " Fog = night-ferry/Gull "]) == {
+        ink_pairs(texts, words=SWAPS)
+    assert ink_pairs(["Rowan=Rust", " Fog = night-ferry/Gull "], words=SWAPS) == {
         "Rowan": "Rust",
         "Fog": "night-ferry/Gull",
     }

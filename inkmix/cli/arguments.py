@@ -6,7 +6,8 @@ values mean is known by the commands.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,34 @@ from click.core import ParameterSource
 
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.inputs import special_kind
+
+BOOK_NEEDED = "a book.toml, or the folder that holds one,"
+
+
+def check_choice(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options that choose among the checks."""
+    skip = "Leave out this check; separate several names with commas."
+    only = "Run this check alone; separate several names with commas."
+    command = click.option("--skip", help=skip)(command)
+    return click.option("--only", help=only)(command)
+
+
+def chosen_checks(only: str | None, skip: str | None) -> frozenset[str] | None:
+    """Names of the checks to run; None for all. A hyphen may stand for a blank.
+
+    Raises
+    ------
+    UsageError
+        For names that no check has, or where none is left.
+    """
+    from inkmix.checks import table
+
+    return table.chosen(_names_in(only), _names_in(skip)) if only or skip else None
+
+
+def _names_in(words: str | None) -> list[str]:
+    names = (name.strip().replace("-", " ") for name in (words or "").split(","))
+    return [name for name in names if name]
 
 
 class InputPath(click.Path):
@@ -156,3 +185,72 @@ def _paths(value: Any) -> Iterator[Path]:
     for one in value if isinstance(value, tuple) else (value,):
         if isinstance(one, Path) and str(one) != "-":
             yield one
+
+
+def ppi_between(low: int, high: int) -> Callable[[object, object, float | None], float | None]:
+    """What refuses a resolution outside of the range, not a number included."""
+
+    def checked(ctx: object, param: object, ppi: float | None) -> float | None:
+        if ppi is not None and not low <= ppi <= high:
+            raise click.BadParameter(f"{ppi:g} is no resolution from {low} to {high} ppi")
+        return ppi
+
+    return checked
+
+
+def names_in(ctx: object, param: click.Parameter, text: str | None) -> tuple[str, ...]:
+    """Names separated by commas, each once; none where the option is not given.
+
+    Raises
+    ------
+    UsageError
+        For a name that is missing between commas.
+    """
+    if text is None:
+        return ()
+    names = tuple(name.strip() for name in text.split(","))
+    if not all(names):
+        expected = "names separated by commas are needed"
+        raise UsageError(Fault(where=name_of(param), found=f"{text!r}", expected=expected))
+    return tuple(dict.fromkeys(names))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairWords:
+    """What is said of texts like NAME=VALUE that cannot be; `twice` has a place for each word."""
+
+    needed: str
+    twice: str
+
+
+SWAPS = PairWords(
+    needed="OLD=NEW is needed: an ink of the book, and the ink to print it in",
+    twice="{} is swapped twice, for {} and for {}",
+)
+COLOURS = PairWords(
+    needed="NAME=SWATCH or NAME=#rrggbb is needed", twice="{} is told twice, as {} and as {}"
+)
+
+
+def ink_pairs(texts: Iterable[str], *, words: PairWords) -> dict[str, str]:
+    """What --ink says: a value by the name of an ink, in the order of the command line.
+
+    Raises
+    ------
+    UsageError
+        With every text of another form, and every ink that stands there twice.
+    """
+    pairs: dict[str, str] = {}
+    faults = []
+    for text in texts:
+        name, sign, value = (part.strip() for part in text.partition("="))
+        if not (name and sign and value):
+            faults.append(Fault(where="--ink", found=f"{text!r}", expected=words.needed))
+        elif name in pairs:
+            found = words.twice.format(name, pairs[name], value)
+            faults.append(Fault(where="--ink", found=found, do="choose one of them"))
+        else:
+            pairs[name] = value
+    if faults:
+        raise UsageError(faults)
+    return pairs

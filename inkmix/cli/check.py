@@ -6,23 +6,19 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.arguments import Command, InputPath, OutputPath
-from inkmix.cli.common import (
+from inkmix.cli.arguments import (
     BOOK_NEEDED,
+    Command,
+    InputPath,
+    OutputPath,
     check_choice,
     chosen_checks,
-    load_book,
-    put_json,
-    say,
-    scratch_room,
-    told_progress,
 )
+from inkmix.cli.common import put_json, say, say_all
+from inkmix.cli.progress import told_progress
 
 if TYPE_CHECKING:
-    from inkmix.book.values import Book
     from inkmix.jobs.answer import SpreadResult
-
-REPORTS = "reports"
 
 
 @click.command(cls=Command)
@@ -40,26 +36,28 @@ REPORTS = "reports"
     help="Also write the predicted print at full size here, .png or .tif, in the same pass.",
 )
 @check_choice
-@click.option("--strict", is_flag=True, help="Leave with exit code 1 also where it is unsure.")
+@click.option("--strict", is_flag=True, help="Also exit with 1 if something is unsure.")
 @click.option("--json", "as_json", is_flag=True, help="Write report.json to stdout as well.")
 def check(
     book: Path,
     spread: str | None,
     folder: Path | None,
     picture: Path | None,
-    only: tuple[str, ...],
-    skip: tuple[str, ...],
+    only: str | None,
+    skip: str | None,
     strict: bool,
     as_json: bool,
 ) -> int:
     """Check the plates of a spread before they go to the printer.
 
     BOOK is a book.toml, or the folder that holds one. Writes report.html and report.json, and
-    leaves with exit code 1 if something fails.
+    exits with 1 if something fails.
     """
+    from inkmix.pages.report.text import result_lines
+
     checks = chosen_checks(only, skip)
     result, page, data = checked(book, spread=spread, folder=folder, picture=picture, checks=checks)
-    say_result(result, page)
+    say_all(result_lines(result, page))
     if picture is not None:
         say(f"picture: {picture}")
     if as_json:
@@ -76,14 +74,17 @@ def checked(
     checks: Collection[str] | None = None,
 ) -> "tuple[SpreadResult, Path, Path]":
     """Check a spread, write report and, if wanted, picture; the result, report.html and .json."""
+    from inkmix.jobs.books import read_book
     from inkmix.jobs.check import check_spread
     from inkmix.jobs.spread import choose_spread
-    from inkmix.pages.folders import report_folder
+    from inkmix.pages.folders import REPORTS, report_folder
+    from inkmix.pages.report.text import waiver_lines
     from inkmix.pages.report.write import refuse_folder, write_report
+    from inkmix.plates.files.scratch.room import ScratchRoom
 
-    book = load_book(book_path)
+    book = read_book(book_path)
     name = choose_spread(book, spread)
-    say_waivers(book, name)
+    say_all(waiver_lines(book, name))
     folder = folder or book.folder / REPORTS / report_folder(name)
     refuse_folder(folder)
     with told_progress() as progress:
@@ -92,48 +93,11 @@ def checked(
             name,
             checks=checks,
             picture=picture,
-            room=scratch_room(folder),
+            room=ScratchRoom(folder=folder, announce=say),
             progress=progress,
         )
     page, data = write_report(result, folder)
     return result, page, data
-
-
-def say_waivers(book: "Book", spread: str) -> None:
-    """That the book waives findings, which counts elsewhere: here they are told as they are."""
-    count = sum(waiver.spread in (None, spread) for waiver in book.waivers)
-    if count:
-        waivers = "1 waiver" if count == 1 else f"{count} waivers"
-        say(f"note: the book has {waivers} for this spread, which only `inkmix batch` counts")
-
-
-def say_result(result: "SpreadResult", page: Path) -> None:
-    """The answer in a few lines; findings carry the numbers of the report."""
-    from inkmix.checks.wording import UNSURE_MEANS, place
-    from inkmix.pages.report.view import MOST_ROWS, best_remedy, has_unsure, numbered
-
-    for warning in result.warnings:
-        say(f"note: {warning}")
-    for caution in result.condition.cautions:
-        say(f"caution: {caution}")
-    for reason in result.condition.unproven:
-        say(f"unproven: {reason}")
-    for name in result.condition.hints:
-        say(f"hint only: {name} is known by a screen colour")
-    say(result.sentence)
-    items = numbered(result.findings)
-    for item in items[:MOST_ROWS]:
-        finding, remedy = item.finding, best_remedy(item.finding)
-        say(f"  {item.number}. {finding.verdict}: {finding.sentence}")
-        if finding.place is not None:
-            say(f"     where: {place(finding.place)}")
-        if remedy is not None:
-            say(f"     {remedy.sentence}")
-    if len(items) > MOST_ROWS:
-        say(f"  ... {len(items) - MOST_ROWS} more; report.json holds all.")
-    if has_unsure(items):
-        say(UNSURE_MEANS)
-    say(f"report: {page}")
 
 
 def exit_code(verdict: str, *, strict: bool) -> int:

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
-from inkmix.cli.arguments import Command, OutputPath, refuse_beside
-from inkmix.cli.common import ppi_between, say
+from inkmix.cli.arguments import Command, OutputPath, ppi_between, refuse_beside
+from inkmix.cli.common import say, say_all
 
 MOST_SEED = 2**32 - 1
 """More places than there are pixels."""
@@ -41,8 +41,9 @@ def demo(ctx: click.Context, folder: Path, fault: str, seed: int, ppi: float) ->
     A folded strip of eight panels in five invented inks on an invented paper, with two night
     areas, named tones, and faults planted for the check to find.
     """
-    from inkmix.cli.check import checked, say_result
+    from inkmix.cli.check import checked
     from inkmix.demo.write import write_demo
+    from inkmix.pages.report.text import result_lines
 
     if fault == "none":
         refuse_beside(ctx, {"seed": "no fault is planted"}, beside="--fault none")
@@ -52,7 +53,7 @@ def demo(ctx: click.Context, folder: Path, fault: str, seed: int, ppi: float) ->
         say(f"planted: {one.name} ({one.check}{f', {one.area}' if one.area else ''})")
     say("Checking it ...")
     result, page, _ = checked(folder, spread=None, folder=None)
-    say_result(result, page)
+    say_all(result_lines(result, page))
     say("")
     say(f"Open {page} in a browser.")
     say(f"Next: inkmix check {folder}, or inkmix predict {folder} --pair")

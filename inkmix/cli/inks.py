@@ -1,18 +1,12 @@
 """`inkmix inks`: the inks and papers at hand."""
 
 import json
-import os
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from inkmix.cli.arguments import Command, OutputPath
-from inkmix.cli.common import put, put_json, say
-
-if TYPE_CHECKING:
-    from inkmix.jobs.inks.entries import PaperEntry
+from inkmix.cli.common import may_be_coloured, put, put_json, say
 
 
 @click.command(cls=Command)
@@ -39,24 +33,17 @@ def inks(
     NAME is an ink (Soot, night-ferry/Soot) or a whole set (night-ferry); without one all are
     listed. Three inks or fewer are listed with every step of their curves.
     """
-    from inkmix.jobs.inks.entries import listed
+    from inkmix.jobs.inks.entries import inks_at_hand
+    from inkmix.pages.inks.page import write_page
     from inkmix.pages.inks.words import as_document, as_text
 
-    papers = listed(names, paper=paper, status=status)
+    papers = inks_at_hand(names, paper=paper, status=status)
     if page is not None:
-        _write_page(page, papers, status)
+        write_page(page, papers, status=status)
+        say(f"Wrote {page}")
     if as_json:
         document = as_document(papers, status=status)
         put_json(json.dumps(document, indent=2, ensure_ascii=False))
     elif page is None:
-        colours = sys.stdout.isatty() and not os.environ.get("NO_COLOR")
+        colours = may_be_coloured()
         put(as_text(papers, colours=colours), colour=colours)
-
-
-def _write_page(path: Path, papers: "tuple[PaperEntry, ...]", status: str) -> None:
-    from inkmix.export.aside import replacing
-    from inkmix.pages.inks.page import PAGE_MARK, render_page
-
-    with replacing(path, mark=PAGE_MARK) as file:
-        file.write(render_page(papers, status=status))
-    say(f"Wrote {path}")

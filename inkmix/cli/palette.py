@@ -1,31 +1,14 @@
 """`inkmix palette`: choose inks that are to print together."""
 
 import json
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.base.errors import Fault, OutputError, UsageError
-from inkmix.base.inputs import opened_input
-from inkmix.cli.arguments import Command, InputPath, OutputPath
-from inkmix.cli.common import (
-    BOOK_NEEDED,
-    book_of_spread,
-    load_book,
-    put,
-    put_json,
-    say,
-    scratch_room,
-    told_count,
-)
-
-if TYPE_CHECKING:
-    from inkmix.colour.written import ToldColour
-    from inkmix.jobs.palettes.facts import PaletteFacts
-    from inkmix.jobs.palettes.gather import Progress
+from inkmix.base.errors import Fault, UsageError
+from inkmix.cli.arguments import BOOK_NEEDED, Command, InputPath, OutputPath, names_in
+from inkmix.cli.common import put, put_json, say
+from inkmix.cli.progress import told_counts
 
 USUAL = "palette.html"
 
@@ -50,14 +33,17 @@ _DOING = {
 }
 
 
-def _names(ctx: object, param: click.Parameter, text: str | None) -> tuple[str, ...]:
-    """Names parted by commas."""
+def _refuse_inks(ctx: object, param: click.Parameter, text: str | None) -> None:
+    """Elsewhere --inks names inks; here nobody knows yet which they will be."""
     if text is None:
-        return ()
-    names = tuple(name.strip() for name in text.split(","))
-    if not all(names):
-        raise click.BadParameter(f"{text!r}: names parted by commas are needed")
-    return tuple(dict.fromkeys(names))
+        return
+    from inkmix.jobs.targets import refuse_counts
+
+    names = names_in(ctx, param, text)
+    refuse_counts(names, known=())
+    expected = "palette finds out which inks to print in"
+    do = "name those that must be there with --fix, those to choose from with --candidates"
+    raise UsageError(Fault(where="--inks", found=f"{text!r}", expected=expected, do=do))
 
 
 def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dict[str, float]:
@@ -83,13 +69,14 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
 @click.command(cls=Command)
 @click.argument("book", type=InputPath(BOOK_NEEDED), default=".")
 @click.option(
-    "--inks", "count", type=int, required=True, help="Inks to choose, 1-6, beside the fixed ones."
+    "--choose", type=int, required=True, help="How many inks to choose, 1-6, beside the fixed ones."
 )
-@click.option("--fix", "fixed", callback=_names, help="Inks that must be there: Soot,Fjord.")
-@click.option("--without", "excluded", callback=_names, help="Inks that must not.")
+@click.option("--inks", hidden=True, callback=_refuse_inks, expose_value=False, is_eager=True)
+@click.option("--fix", "fixed", callback=names_in, help="Inks that must be there: Soot,Fjord.")
+@click.option("--without", "excluded", callback=names_in, help="Inks that must not be there.")
 @click.option(
     "--candidates",
-    callback=_names,
+    callback=names_in,
     help="Ink sets (night-ferry), or CGATS files of inks; else the sets of the book's inks.",
 )
 @click.option(
@@ -109,11 +96,11 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
     multiple=True,
     callback=_weights,
     metavar="MEASURE=W",
-    help=f"What counts how much: {', '.join(WEIGHTS)}.",
+    help=f"How much each measure counts: {', '.join(WEIGHTS)}.",
 )
 @click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
 @click.option("--spread", help="The spread that is meant, where the book has several.")
-@click.option("--no-plates", is_flag=True, help="Leave the plates aside.")
+@click.option("--no-plates", is_flag=True, help="Do not look at the plates.")
 @click.option(
     "--to",
     "target",
@@ -123,7 +110,7 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
 @click.option("--json", "as_json", is_flag=True, help="Write JSON to stdout.")
 def palette(
     book: Path,
-    count: int,
+    choose: int,
     fixed: tuple[str, ...],
     excluded: tuple[str, ...],
     candidates: tuple[str, ...],
@@ -142,22 +129,30 @@ def palette(
     tones, which count by the area they fill where its plates are at hand. The page shows each
     palette as a small overprint sheet, what it gives and what not, and the plates printed in it.
     """
-    from inkmix.jobs.palettes.asked import Asked, palette_facts
+    from inkmix.jobs.books import book_of_spread, read_book
+    from inkmix.jobs.colour_lists import colours_in
+    from inkmix.jobs.palettes.choose import PaletteRequest, choose_inks
+    from inkmix.pages.palettes.document import palette_document
+    from inkmix.pages.palettes.text import as_text
+    from inkmix.pages.palettes.write import refuse_page, write_page
+    from inkmix.plates.files.scratch.room import ScratchRoom
 
-    _refuse_two_sources(tones_file, picture)
-    read = load_book(book)
+    if tones_file is not None and picture is not None:
+        found = "tones from a file and from a picture"
+        raise UsageError(Fault(where="--tones, --picture", found=found, do="give one of them"))
+    read = read_book(book)
     if no_plates:  # the spread says more than its plates: its inks, its paper, its limit
         read, spread = book_of_spread(read, spread), None
     if target is None and not as_json:
         target = read.folder / USUAL
     if target is not None:
-        _refuse_target(target)
-    asked = Asked(
-        k=count,
+        refuse_page(target)
+    asked = PaletteRequest(
+        choose=choose,
         fixed=fixed,
         excluded=excluded,
         candidates=candidates,
-        colours=() if tones_file is None else _colours(tones_file),
+        colours=() if tones_file is None else colours_in(tones_file),
         colours_from="" if tones_file is None else tones_file.name,
         picture=picture,
         weights=weights,
@@ -165,75 +160,16 @@ def palette(
         spread=spread,
         with_plates=not no_plates,
     )
-    room = scratch_room(read.folder if target is None else target.parent)
-    with _told_progress() as progress:
-        facts = palette_facts(
+    room = ScratchRoom(folder=read.folder if target is None else target.parent, announce=say)
+    with told_counts(_DOING) as progress:
+        facts = choose_inks(
             read, asked, book_words=str(book), room=room, say=say, progress=progress
         )
-    _give(facts, target, as_json=as_json)
-
-
-def _give(facts: "PaletteFacts", target: Path | None, *, as_json: bool) -> None:
-    from inkmix.pages.palettes.document import palette_document
-    from inkmix.pages.palettes.text import as_text
-
     if target is not None:
-        _write(target, facts)
+        write_page(target, facts)
     if as_json:
         put_json(json.dumps(palette_document(facts), ensure_ascii=False, indent=2))
     else:
         put(as_text(facts))
     if target is not None:
         say(f"written: {target}")
-
-
-def _refuse_two_sources(tones_file: Path | None, picture: Path | None) -> None:
-    if tones_file is not None and picture is not None:
-        found = "tones from a file and from a picture"
-        raise UsageError(Fault(where="--tones, --picture", found=found, do="give one of them"))
-
-
-def _refuse_target(path: Path) -> None:
-    from inkmix.export.aside import refuse_foreign
-    from inkmix.pages.palettes.page import PAGE_MARK
-
-    if path.suffix.lower() not in (".html", ".htm"):
-        found, expected = f"ends in {path.suffix or 'nothing'}", "a page ends in .html"
-        raise OutputError(Fault(where=str(path), found=found, expected=expected))
-    refuse_foreign(path, mark=PAGE_MARK)
-
-
-def _write(path: Path, facts: "PaletteFacts") -> None:
-    from inkmix.export.aside import replacing
-    from inkmix.pages.palettes.page import PAGE_MARK, render_page
-
-    with replacing(path, mark=PAGE_MARK) as file:
-        file.write(render_page(facts))
-
-
-def _colours(path: Path) -> "tuple[ToldColour, ...]":
-    """The colours of a file; pixels of pictures beside the folder where the command runs."""
-    from inkmix.colour.written import MAX_BYTES, told_colours
-
-    try:
-        with opened_input(path) as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        found = f"cannot be read ({error.strerror or type(error).__name__})"
-        raise UsageError(Fault(where=str(path), found=found)) from None
-    return told_colours(data, where=str(path))
-
-
-@contextmanager
-def _told_progress() -> "Iterator[Progress]":
-    """Progress of one thing after the other, each with the time it has left, on a terminal."""
-    with ExitStack() as stack:
-        bars: dict[str, Callable[[int, int], None]] = {}
-
-        def tell(doing: str, done: int, of: int) -> None:
-            if doing not in bars:
-                stack.close()  # one bar at a time
-                bars[doing] = stack.enter_context(told_count(_DOING.get(doing, doing)))
-            bars[doing](done, of)
-
-        yield tell

@@ -1,37 +1,51 @@
-"""`inkmix predict`: pictures of what will print."""
+"""`inkmix predict`: pictures of what will print; with `--order` what another order would change."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from inkmix.base.errors import Fault, UsageError
-from inkmix.cli.arguments import Command, InputPath, OutputPath, refuse_beside
-from inkmix.cli.common import (
-    OF_BOOKS,
-    OF_LOOSE_FILES,
-    PLATE_ENDINGS,
-    load_book,
+from inkmix.cli.arguments import (
+    COLOURS,
+    SWAPS,
+    Command,
+    InputPath,
+    OutputPath,
+    ink_pairs,
+    names_in,
     ppi_between,
-    say,
-    scratch_room,
-    told_inks,
-    told_progress,
+    refuse_beside,
 )
+from inkmix.cli.common import put, say, say_all
+from inkmix.cli.progress import told_progress
 
 if TYPE_CHECKING:
-    from inkmix.jobs.spread import Spread
+    from inkmix.book.first.loose import LoosePlates
+    from inkmix.book.values import Book
+    from inkmix.jobs.print_pictures import Pictures, Predicted
 
-PREDICTED = "predicted"
+# Why each option says nothing of the one or the other, so that nothing asked for is passed over.
+_OF_LOOSE_FILES = {
+    "paper": "the book says the paper",
+    "process": "the book says the process",
+    "ppi": "the book or its plates say the resolution",
+}
+_OF_BOOKS = {"spread_name": "loose files are one spread"}
+_OF_PICTURES = {
+    "inks": "a tone is made of all its inks",
+    "each": "it is for pictures of plates",
+    "pair": "it is for pictures of plates",
+    "paper_white": "tones are shown on the colour of the paper",
+    "ppi": "no plate is looked at",
+}
 
 
 @click.command(cls=Command)
 @click.argument("paths", nargs=-1, type=InputPath("a book.toml, its folder, or a plate file"))
 @click.option("--to", "target", type=OutputPath(), help="Picture: .png or .tif.")
 @click.option("--spread", "spread_name", help="Name of the spread, where the book has several.")
-@click.option("--inks", help="Only these plates, parted by commas.")
+@click.option("--inks", callback=names_in, help="Only these plates, separated by commas.")
 @click.option(
     "--order",
     is_flag=True,
@@ -62,7 +76,7 @@ def predict(
     paths: tuple[Path, ...],
     target: Path | None,
     spread_name: str | None,
-    inks: str | None,
+    inks: tuple[str, ...],
     order: bool,
     each: bool,
     pair: bool,
@@ -81,151 +95,102 @@ def predict(
     named, it says what becomes of it if one ink is printed first or last instead of where the book
     has it.
     """
-    if order:
-        from inkmix.cli.orders import predict_orders
-
-        predict_orders(ctx, paths or (Path("."),))
-        return
-    if target is not None:
-        _refuse_target(target)
-    paths, chosen = paths or (Path("."),), _chosen(inks)
-    loose = all(map(_is_loose, paths))
-    if loose:
-        refuse_beside(ctx, OF_BOOKS, beside="loose files")
-    else:
-        refuse_beside(ctx, OF_LOOSE_FILES, beside="a book")
-    folder = None if target is None else target.parent
-    if loose:
-        told = _Told(inks=swaps, paper=paper, process=process, ppi=ppi)
-        spread = _loose(paths, told, chosen, folder)
-    else:
-        spread = _of_book(paths, spread_name, chosen, folder, swaps)
-    target = target or spread.book.folder / PREDICTED / f"{spread.name or 'plates'}.png"
-    _write_all(spread, target, chosen, each=each, pair=pair, paper_white=paper_white)
-
-
-def _is_loose(path: Path) -> bool:
-    """Whether a path is meant as a plate: by its ending, or by what the file is."""
-    if path.is_dir():
-        return False
-    if path.suffix.lower() in PLATE_ENDINGS:
-        return True
-    from inkmix.plates.files.sniff import picture_kind
-
-    return picture_kind(path) is not None
-
-
-def _refuse_target(path: Path) -> None:
     from inkmix.export.picture import refuse_target
+    from inkmix.jobs.books import is_plate
+    from inkmix.jobs.print_pictures import Pictures
 
-    refuse_target(path)
-
-
-def _chosen(inks: str | None) -> tuple[str, ...]:
-    """Names parted by commas; none where all are meant."""
-    if inks is None:
-        return ()
-    names = tuple(name.strip() for name in inks.split(","))
-    if not all(names):
-        expected = "names of inks parted by commas are needed"
-        raise UsageError(Fault(where="--inks", found=f"{inks!r}", expected=expected))
-    return names
-
-
-def _of_book(
-    paths: tuple[Path, ...],
-    name: str | None,
-    chosen: tuple[str, ...],
-    folder: Path | None,
-    swaps: tuple[str, ...],
-) -> "Spread":
-    from inkmix.book.meant.swap import swaps_told, with_swapped
-    from inkmix.jobs.spread import choose_spread, open_uncounted
-    from inkmix.jobs.targets import refuse_inks
-
-    if len(paths) > 1:
-        found = f"{len(paths)} paths that are not all plates"
-        expected = "one book or folder, or .tif and .png plates"
-        raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
-    book = with_swapped(load_book(paths[0]), swaps_told(swaps))
-    name = choose_spread(book, name)
-    refuse_inks(book.for_spread(name), chosen)
-    room = scratch_room(folder or book.folder / PREDICTED)
-    with told_progress() as progress:
-        return open_uncounted(book, name, room=room, progress=progress)
+    paths = paths or (Path("."),)
+    loose = all(map(is_plate, paths))
+    refused = _OF_BOOKS if loose else _OF_LOOSE_FILES
+    if order:
+        refuse_beside(ctx, refused | _OF_PICTURES, beside="--order")
+    else:
+        refuse_beside(ctx, refused, beside="loose files" if loose else "a book")
+    if target is not None:
+        refuse_target(target)
+    if order:
+        _say_orders(_loose_book(ctx, paths) if loose else _book(ctx, paths), target)
+        return
+    pictures = Pictures(to=target, inks=inks, each=each, pair=pair, paper_white=paper_white)
+    _say_written(_of_plates(ctx, paths, pictures) if loose else _of_book(ctx, paths, pictures))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Told:
-    """What is told on the command line of plates without a book."""
+def _of_book(ctx: click.Context, paths: tuple[Path, ...], pictures: "Pictures") -> "Predicted":
+    from inkmix.jobs.books import read_book
+    from inkmix.jobs.print_pictures import predict_spread
 
-    inks: tuple[str, ...]
-    paper: str
-    process: str
-    ppi: float | None
-
-
-def _loose(
-    paths: tuple[Path, ...], told: _Told, chosen: tuple[str, ...], folder: Path | None
-) -> "Spread":
-    from inkmix.book.first.loose import loose_book
-    from inkmix.jobs.spread import open_loose
-    from inkmix.jobs.targets import refuse_inks
-
-    book, sources, guesses = loose_book(
-        paths,
-        inks=told_inks(told.inks),
-        paper=told.paper,
-        process=told.process,
-        ppi=told.ppi,
-    )
-    for guess in guesses:
-        say(f"guessed: {guess}")
-    refuse_inks(book, chosen)
-    return open_loose(book, sources, room=scratch_room(folder or book.folder / PREDICTED))
+    book, name = read_book(_only(paths)), ctx.params["spread_name"]
+    swaps = ink_pairs(ctx.params["swaps"], words=SWAPS)
+    with told_progress() as tell:
+        return predict_spread(
+            book, name, pictures=pictures, swaps=swaps, announce=say, progress=tell
+        )
 
 
-def _write_all(
-    spread: "Spread",
-    target: Path,
-    chosen: tuple[str, ...],
-    *,
-    each: bool,
-    pair: bool,
-    paper_white: bool,
-) -> None:
-    from inkmix.jobs.predict import OUTSIDE_SRGB, Wanted, write_predictions
-    from inkmix.jobs.targets import refuse_targets
+def _of_plates(ctx: click.Context, paths: tuple[Path, ...], pictures: "Pictures") -> "Predicted":
+    from inkmix.jobs.print_pictures import predict_plates
 
-    wanted = [
-        Wanted(path=path, inks=inks, paper_white=paper_white)
-        for path, inks in _targets(spread, target, chosen, each=each)
-    ]
-    if pair:
-        on_screen = _beside(target, "on-screen")
-        wanted.append(Wanted(path=on_screen, inks=chosen, on_screen=True, paper_white=paper_white))
-    refuse_targets(spread, [picture.path for picture in wanted])
-    with told_progress() as progress:
-        spread, done = write_predictions(spread, wanted, progress=progress)
-    for note in spread.notes:
-        say(f"note: {note}")
-    for reason in spread.condition.unproven:
-        say(f"unproven: {reason}")
-    for written in done:
+    plates = _loose(ctx, paths)
+    say_all(f"guessed: {guess}" for guess in plates.guesses)
+    with told_progress() as tell:
+        return predict_plates(plates, pictures=pictures, announce=say, progress=tell)
+
+
+def _say_written(predicted: "Predicted") -> None:
+    from inkmix.jobs.predict import OUTSIDE_SRGB
+    from inkmix.pages.doubts import doubt_lines
+
+    say_all(doubt_lines(notes=predicted.notes, unproven=predicted.unproven))
+    for written in predicted.written:
         say(f"written: {written.path}")
         if written.outside_srgb_pct > 0:
             say(f"  {written.outside_srgb_pct:.2f} % {OUTSIDE_SRGB}")
 
 
-def _targets(
-    spread: "Spread", target: Path, chosen: tuple[str, ...], *, each: bool
-) -> Iterator[tuple[Path, tuple[str, ...]]]:
-    if not each:
-        yield target, chosen
-        return
-    for name in chosen or spread.plates.inks:
-        yield _beside(target, name), (name,)
+def _say_orders(book: "Book", target: Path | None) -> None:
+    from inkmix.jobs.orders import orders_of_book
+    from inkmix.pages.overprints.order_page import write_order_page
+    from inkmix.pages.overprints.order_text import foot_lines, head_lines
+
+    orders = orders_of_book(book)
+    say_all(head_lines(orders))
+    for change in orders.changes:
+        put(change.sentence)
+    say_all(foot_lines(orders))
+    if target is not None and orders.changes:
+        write_order_page(target, orders)
+        say(f"written: {target}")
+    elif target is not None:
+        say(f"not written: {target}, for there is nothing to show")
 
 
-def _beside(target: Path, name: str) -> Path:
-    return target.with_name(f"{target.stem}-{name}{target.suffix}")
+def _book(ctx: click.Context, paths: tuple[Path, ...]) -> "Book":
+    from inkmix.jobs.books import book_as_printed, read_book
+
+    book = read_book(_only(paths))
+    swaps = ink_pairs(ctx.params["swaps"], words=SWAPS)
+    return book_as_printed(book, spread=ctx.params["spread_name"], swaps=swaps)
+
+
+def _loose_book(ctx: click.Context, paths: tuple[Path, ...]) -> "Book":
+    from inkmix.jobs.orders import book_of_plates
+
+    return book_of_plates(_loose(ctx, paths))
+
+
+def _loose(ctx: click.Context, paths: tuple[Path, ...]) -> "LoosePlates":
+    from inkmix.book.first.loose import loose_book
+
+    given = ctx.params
+    colours = ink_pairs(given["swaps"], words=COLOURS)
+    return loose_book(
+        paths, inks=colours, paper=given["paper"], process=given["process"], ppi=given["ppi"]
+    )
+
+
+def _only(paths: tuple[Path, ...]) -> Path:
+    if len(paths) > 1:
+        found = f"{len(paths)} paths that are not all plates"
+        expected = "one book or folder, or .tif and .png plates"
+        raise UsageError(Fault(where=str(paths[0]), found=found, expected=expected))
+    return paths[0]

@@ -2,22 +2,21 @@
 
 import logging
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from inkmix.cli.arguments import Command, InputPath, OutputPath, refuse_beside
-from inkmix.cli.common import (
+from inkmix.cli.arguments import (
     BOOK_NEEDED,
-    book_of_spread,
-    load_book,
+    SWAPS,
+    Command,
+    InputPath,
+    OutputPath,
+    ink_pairs,
     ppi_between,
-    say,
-    told_progress,
+    refuse_beside,
 )
-
-if TYPE_CHECKING:
-    from inkmix.book.values import Book
+from inkmix.cli.common import say_all
+from inkmix.cli.progress import told_progress
 
 USUAL = "overprints.pdf"
 
@@ -79,33 +78,28 @@ def sheet(
     book.toml, or the folder that holds one; no plates are needed. A prediction on a screen or from
     an office printer is no proof.
     """
-    from inkmix.book.meant.condition import resolve_condition, resolve_limits
-    from inkmix.colour.vision import PLAIN
-    from inkmix.jobs.overprints.sheet import overprint_sheet
+    from inkmix.jobs.books import book_as_printed, read_book
+    from inkmix.jobs.overprints.sheet import sheet_of_book
+    from inkmix.pages.doubts import doubt_lines
     from inkmix.pages.overprints.write import refuse_sheets, write_sheets
 
     _refuse_forms(ctx, targets or (Path(USUAL),))
-    read = _book(book, spread, swaps)
+    read = read_book(book)
+    printed = book_as_printed(read, spread=spread, swaps=ink_pairs(swaps, words=SWAPS))
     paths = targets or (read.folder / USUAL,)
     refuse_sheets(paths, page=page, ppi=ppi)
-    condition = resolve_condition(read)
-    limits = resolve_limits(read, condition.paper)
     logging.getLogger("matplotlib").setLevel(logging.ERROR)  # where it keeps its fonts is no news
-    with told_progress() as progress:
-        progress("searching the deepest darks", 0.0)
-        made = overprint_sheet(condition, limits=limits, title=read.title, view=view or PLAIN)
-        progress("drawing", 0.0)
+    with told_progress() as tell:
+        tell("searching the deepest darks", 0.0)
+        made = sheet_of_book(printed, view=view or "plain")
+        tell("drawing", 0.0)
         write_sheets(made, paths, page=page, ppi=ppi)
-    for note in read.notes:
-        say(f"note: {note}")
-    for caution in made.cautions:
-        say(f"caution: {caution}")
-    for reason in made.unproven:
-        say(f"unproven: {reason}")
-    for name in made.hints:
-        say(f"hint only: {name} is known by a screen colour")
-    for path in paths:
-        say(f"written: {path}")
+    say_all(
+        doubt_lines(
+            notes=printed.notes, cautions=made.cautions, unproven=made.unproven, hints=made.hints
+        )
+    )
+    say_all(f"written: {path}" for path in paths)
 
 
 def _refuse_forms(ctx: click.Context, targets: tuple[Path, ...]) -> None:
@@ -118,12 +112,3 @@ def _refuse_forms(ctx: click.Context, targets: tuple[Path, ...]) -> None:
         reason = {"ppi": "only a PNG has pixels"}
         beside = f"{', '.join(sorted(forms))}"
         refuse_beside(ctx, reason, beside=beside, do="leave it out, or add --to overprints.png")
-
-
-def _book(path: Path, spread: str | None, texts: tuple[str, ...]) -> "Book":
-    """The book as it holds for the spread, its inks swapped."""
-    from inkmix.book.meant.swap import named_as_printed, swaps_told, with_swapped
-
-    book = book_of_spread(load_book(path), spread)
-    swaps = swaps_told(texts)
-    return named_as_printed(with_swapped(book, swaps), swaps) if swaps else book

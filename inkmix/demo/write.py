@@ -47,6 +47,13 @@ def write_demo(
         If the folder holds such a file, or cannot be written; then nothing new is left in it.
     UsageError
         For an unknown fault.
+
+    Examples
+    --------
+    ::
+
+        planted = inkmix.write_demo(Path("demo"), ppi=20, fault="heavy-ink")
+        assert [fault.name for fault in planted] == ["heavy-ink"]
     """
     what = planted(fault, seed)
     _refuse(folder)

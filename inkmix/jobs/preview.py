@@ -42,6 +42,12 @@ def preview_spread(
 
     Parameters
     ----------
+    name : str
+        Name of the spread.
+    found : SpreadFiles or None
+        Its files; None: they are looked for.
+    room : ScratchRoom
+        For files that cannot be read by windows.
     longest_px : int
         The longer side of the picture, at most.
 
@@ -49,6 +55,14 @@ def preview_spread(
     ------
     InkmixError
         Where an input cannot be used.
+
+    Examples
+    --------
+    ::
+
+        book = inkmix.read_book("night-ferry")
+        srgb8 = inkmix.preview_spread(book, "night-ferry", longest_px=100)
+        assert srgb8.dtype == "uint8" and srgb8.shape[2] == 3 and max(srgb8.shape) <= 100
     """
 
     def previewed() -> NDArray[np.uint8]:

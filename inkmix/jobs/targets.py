@@ -11,6 +11,27 @@ from inkmix.export.picture import refuse_target
 from inkmix.jobs.spread import Spread
 
 
+def refuse_counts(names: Collection[str], *, known: Collection[str]) -> None:
+    """Where inks are to be named, a number is how many somebody wants; an ink may be called so.
+
+    Raises
+    ------
+    UsageError
+        With every number that is no name of an ink.
+    """
+    numbers = [name for name in names if name.lstrip("+-").isdecimal() and name not in known]
+    if numbers:
+        raise UsageError(
+            Fault(
+                where=f"--inks {number}",
+                found="is a number",
+                expected="names of inks are needed",
+                do=f"for how many inks to choose, use --choose {number} (inkmix palette)",
+            )
+            for number in numbers
+        )
+
+
 def refuse_inks(book: Book, inks: Collection[str]) -> None:
     """Inks asked for must be inks of the book.
 
@@ -19,6 +40,7 @@ def refuse_inks(book: Book, inks: Collection[str]) -> None:
     UsageError
         With every other name.
     """
+    refuse_counts(inks, known=book.ink_names)
     unknown = [name for name in inks if name not in book.ink_names]
     if unknown:
         choices = f"the inks are {', '.join(book.ink_names)}"

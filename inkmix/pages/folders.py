@@ -2,6 +2,7 @@
 
 from hashlib import sha256
 
+REPORTS = "reports"  # beside the book, where nobody names a folder
 INDEX_NAME = "index.html"
 DATA_NAME = "batch.json"
 SPREADS_NAME = "spreads.csv"

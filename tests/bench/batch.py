@@ -162,7 +162,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=COUNT, help="spreads of a book; else 200")
     parser.add_argument("--rounds", type=int, default=1, help="runs of each row; else 1")
-    parser.add_argument("--kinds", default=",".join(KINDS), help="artwork, parted by commas")
+    parser.add_argument("--kinds", default=",".join(KINDS), help="artwork, separated by commas")
     parser.add_argument(
         "--damaged", action=argparse.BooleanOptionalAction, default=True, help="a book with damage"
     )

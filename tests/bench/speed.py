@@ -50,7 +50,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--mpx", type=float, help="megapixels; else 8 in memory, 173 from files")
     parser.add_argument("--rounds", type=int, help="runs of each row; else 5, from files 2")
     parser.add_argument(
-        "--kinds", default="flat,grainy", help="artwork for files, parted by commas"
+        "--kinds", default="flat,grainy", help="artwork for files, separated by commas"
     )
     parser.add_argument("--keep", type=Path, metavar="FOLDER", help="keep the plate files here")
     return parser

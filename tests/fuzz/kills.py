@@ -51,7 +51,7 @@ COMMANDS = {
     "predict": "predict one --each --to out/print.png",
     "sheet": "sheet one --to out/sheet.pdf --to out/sheet.svg --to out/sheet.json",
     "batch": "batch three --to out --engine threads",
-    "palette": "palette three --inks 1 --fix Soot --candidates night-ferry --no-plates"
+    "palette": "palette three --choose 1 --fix Soot --candidates night-ferry --no-plates"
     " --without Flare,Tide,Samphire,Fog,Brass --to out/palette.html",
 }
 TURNS = (

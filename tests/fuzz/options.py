@@ -24,7 +24,7 @@ HOW_MANY = (0, 0, 0, 1)
 """Damages: nearly each is refused, and a line with two slips shows the first."""
 _OF_LOOSE_PLATES = {"paper", "process", "ppi"}
 """Options of predict that a book refuses."""
-_LEFT_OUT = {("batch", "watch")}
+_LEFT_OUT = {("batch", "watch"), ("palette", "inks")}
 _COMMANDS = {
     "start": 3, "inks": 2, "predict": 6, "sheet": 2, "check": 6, "batch": 3, "palette": 1, "mix": 4,
     "score": 2, "demo": 0.15,
@@ -103,7 +103,7 @@ _LIKELY: dict[tuple[str, str | None], tuple[str, ...]] = {
     ("check", "picture"): ("out/print.png", "out/print.tif"),
     ("batch", "folder"): ("out/reports",),
     ("batch", "workers"): ("1", "2"),
-    ("palette", "count"): ("1",),
+    ("palette", "choose"): ("1",),
     ("palette", "fixed"): ("Soot,Fjord", "Soot"),
     ("palette", "excluded"): ("Rowan", "Fog"),
     ("palette", "candidates"): ("night-ferry",),
@@ -157,7 +157,7 @@ def _share(name: str, parameter: click.Parameter) -> float:
     """How often an option stands there."""
     if name == "demo":
         return 0.9 if parameter.name == "ppi" else 0.1
-    always = {"known", "engine", "target", "targets", "count", "fixed"}
+    always = {"known", "engine", "target", "targets", "choose", "fixed"}
     return 0.95 if parameter.name in always else 0.12
 
 

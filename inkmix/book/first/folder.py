@@ -67,7 +67,7 @@ class Started:
 
 
 def start_book(folder: str | Path) -> Started:
-    """Write book.toml from what lies in a folder.
+    """Write a commented book.toml from the plates that lie in a folder; what is guessed is marked.
 
     Raises
     ------
@@ -75,6 +75,13 @@ def start_book(folder: str | Path) -> Started:
         There is a book already, or the folder cannot be written.
     PlateError
         There are no plates, or none that can be read.
+
+    Examples
+    --------
+    ::
+
+        started = inkmix.start_book("loose")
+        assert started.path.name == "book.toml" and started.guesses and started.next_steps
     """
     folder = Path(folder)
     target = folder / BOOK

@@ -5,6 +5,7 @@ No file is opened; what is wrong with the plates is found when they are.
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
@@ -22,7 +23,25 @@ from inkmix.press.swatches.by_name import list_papers, load_ink, load_paper
 
 _HEX = re.compile("#[0-9A-Fa-f]{6}")
 _FEWEST_IN_ORDER = 2  # one ink alone has no order
-LoosePlates = tuple[Book, dict[str, PlateSource | None], tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoosePlates:
+    """Plates without a book.
+
+    Parameters
+    ----------
+    book : Book
+        Inks in lay-down order, paper and process; nothing else is known.
+    sources : mapping of str to PlateSource
+        By ink.
+    guesses : tuple of str
+        What was guessed, in words.
+    """
+
+    book: Book
+    sources: Mapping[str, PlateSource | None]
+    guesses: tuple[str, ...]
 
 
 def loose_book(
@@ -33,7 +52,7 @@ def loose_book(
     process: str,
     ppi: float | None,
 ) -> LoosePlates:
-    """Book, plates by ink in lay-down order, and what was guessed.
+    """Plates that lie loose, with what can be said of their inks; no file is opened.
 
     Parameters
     ----------
@@ -71,8 +90,8 @@ def loose_book(
     sources: dict[str, PlateSource | None] = {
         spec.name: PlateSource(path=by_name[spec.name], hit_of=hits[spec.name]) for spec in specs
     }
-    notes = (*(_note(guess) for guess in guessed), *order_note)
-    return book, sources, notes
+    guesses = (*(_note(guess) for guess in guessed), *order_note)
+    return LoosePlates(book=book, sources=sources, guesses=guesses)
 
 
 def _by_name(files: Sequence[Path], inks: Mapping[str, str]) -> dict[str, Path]:

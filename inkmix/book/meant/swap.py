@@ -13,37 +13,12 @@ from inkmix.base.quoting import listed
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
 from inkmix.book.meant.swap_order import laid_down
-from inkmix.book.values import Book, InkSpec
+from inkmix.book.values import TONES, Book, InkSpec
 from inkmix.press.swatches.by_name import list_inks
 
 OPTION = "--ink"
 _HEX = re.compile("#[0-9A-Fa-f]{6}")
 _FEWEST = 2  # inks of a measured mixture
-
-
-def swaps_told(texts: Iterable[str]) -> dict[str, str]:
-    """New ink by old ink, of texts like "Rowan=Ember".
-
-    Raises
-    ------
-    UsageError
-        With every text of another form, and every ink that is swapped twice.
-    """
-    swaps: dict[str, str] = {}
-    faults = []
-    for text in texts:
-        old, sign, new = (part.strip() for part in text.partition("="))
-        if not (old and sign and new):
-            expected = "OLD=NEW is needed: an ink of the book, and the ink to print it in"
-            faults.append(Fault(where=OPTION, found=f"{text!r}", expected=expected))
-        elif old in swaps:
-            found = f"{old} is swapped twice, for {swaps[old]} and for {new}"
-            faults.append(Fault(where=OPTION, found=found, do="choose one of them"))
-        else:
-            swaps[old] = new
-    if faults:
-        raise UsageError(faults)
-    return swaps
 
 
 def with_swapped(book: Book, swaps: Mapping[str, str]) -> Book:
@@ -79,7 +54,7 @@ def with_swapped(book: Book, swaps: Mapping[str, str]) -> Book:
 
 
 def named_as_printed(book: Book, swaps: Mapping[str, str]) -> Book:
-    """A swapped book whose inks are called by what prints, for what reads no plates.
+    """A swapped book whose inks are called by what prints, in its tones too; no plates fit it.
 
     An ink that the book has twice then is told apart by a number.
     """
@@ -94,7 +69,11 @@ def named_as_printed(book: Book, swaps: Mapping[str, str]) -> Book:
                 hit_of=ink.hit_of and names[ink.hit_of])
         for ink in book.inks
     )  # fmt: skip
-    return replace(book, inks=tuple(inks))
+    tones = (
+        replace(tone, mix_pct={names[ink]: pct for ink, pct in tone.mix_pct.items()})
+        for tone in book.tones
+    )
+    return replace(book, inks=tuple(inks), sections={**book.sections, TONES.table: tuple(tones)})
 
 
 def _free(name: str, taken: set[str]) -> str:

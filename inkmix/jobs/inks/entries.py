@@ -64,8 +64,10 @@ def field_of(xyz100: FloatArray) -> Field:
     return Field(lab=xyz100_to_lab(xyz100), hex=f"#{digits}", in_srgb=not outside)
 
 
-def listed(names: Sequence[str], *, paper: str | None, status: str) -> tuple[PaperEntry, ...]:
-    """All papers and inks that the names and the paper leave.
+def inks_at_hand(
+    names: Sequence[str] = (), *, paper: str | None = None, status: str = "E"
+) -> tuple[PaperEntry, ...]:
+    """The papers that inkmix brings along, each with its inks: colours, densities, opacity.
 
     Parameters
     ----------
@@ -73,13 +75,22 @@ def listed(names: Sequence[str], *, paper: str | None, status: str) -> tuple[Pap
         Inks by full or short name, or whole sets (`night-ferry`); none means all.
     paper : str or None
         A paper by full or short name, or a class of paper.
-    status : {"T", "E"}
-        Filters of the densities.
+    status : {"E", "T"}
+        Filters of the densities, ISO 5-3.
 
     Raises
     ------
     SwatchError
         A name that means nothing, each with the nearest that does.
+
+    Examples
+    --------
+    ::
+
+        (paper,) = inkmix.inks_at_hand(["Rowan"], paper="night-ferry/uncoated")
+        (ink,) = paper.inks
+        assert ink.name == "night-ferry/Rowan" and ink.solid.lab.shape == (3,)  # D50, 2 degree
+        assert ink.curve.tone_pct[-1] == 100 and ink.curve.increase_50_pct > 0
     """
     papers = _chosen_papers(paper)
     inks = _chosen_inks(names)

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from inkmix.book.meant.condition import Limits
-from inkmix.book.values import Told
+from inkmix.book.meant.condition import Limits, resolve_condition, resolve_limits
+from inkmix.book.values import Book, Told
 from inkmix.checks.tones.check import HARD_TO_TELL_DE00
 from inkmix.colour.vision import PLAIN
 from inkmix.jobs.overprints.deepest import Dark, deepest_darks
@@ -13,7 +13,7 @@ from inkmix.press.evidence import ProcessInk
 
 _LETTERED = 5  # of more inks a mix in letters is too long for its field
 
-__all__ = ["OverprintSheet", "overprint_sheet"]
+__all__ = ["OverprintSheet", "overprint_sheet", "sheet_of_book"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,6 +131,35 @@ def overprint_sheet(
             alike_de00=alike_de00,
         ),
     )
+
+
+def sheet_of_book(book: Book, *, view: str = PLAIN) -> OverprintSheet:
+    """The overprint sheet of a book's inks: solids, overprints, ramps, pairs, deepest darks.
+
+    No plates are looked at. Every colour is that of the exact press model, with its expected error.
+
+    Parameters
+    ----------
+    view : {"plain", "grey", "protan", "deutan", "tritan"}
+        In grey, or as seen with a colour-vision deficiency.
+
+    Raises
+    ------
+    InkmixError
+        Where paper and inks cannot be put together.
+
+    Examples
+    --------
+    ::
+
+        sheet = inkmix.sheet_of_book(inkmix.read_book("night-ferry"))
+        (darkest,) = sheet.of_kind("darkest")
+        field = darkest.fields[0]
+        assert field.total_pct <= sheet.ink_limit.value and len(field.lab) == 3
+    """
+    condition = resolve_condition(book)
+    limits = resolve_limits(book, condition.paper)
+    return overprint_sheet(condition, limits=limits, title=book.title, view=view)
 
 
 def short_signs(names: tuple[str, ...]) -> tuple[str, ...]:

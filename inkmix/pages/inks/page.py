@@ -1,11 +1,13 @@
 """The list of inks as one HTML file that needs nothing beside it, and no script."""
 
 from importlib.resources import files
+from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from inkmix import __version__
+from inkmix.export.aside import replacing
 from inkmix.jobs.inks.entries import PaperEntry
 from inkmix.pages.inks.drawing import curve_svg, plane_svg, scale_for
 from inkmix.pages.inks.words import LEAST_SHOWN, opacity_word
@@ -37,6 +39,18 @@ def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
         least_shown=LEAST_SHOWN,
     )
     return page.encode("utf-8")
+
+
+def write_page(path: Path, papers: tuple[PaperEntry, ...], *, status: str) -> None:
+    """Write the page, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        Where it cannot be written, or a file is there that inkmix did not write.
+    """
+    with replacing(path, mark=PAGE_MARK) as file:
+        file.write(render_page(papers, status=status))
 
 
 def _number(value: float | None, digits: int) -> str:

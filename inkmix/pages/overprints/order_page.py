@@ -5,10 +5,13 @@ the shades of the overprint sheet; what hangs on the order is decided elsewhere.
 """
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 from inkmix.checks.orders.facts import ToneOrder
 from inkmix.checks.wording import mix
 from inkmix.colour.colorimetry import xyz100_to_srgb8
+from inkmix.export.picture import write_picture
+from inkmix.jobs.orders import BookOrders
 from inkmix.jobs.overprints.fields import Triple8
 from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import Canvas, own_style
@@ -58,6 +61,19 @@ def order_page(
         _lines(canvas, CAUTION + more, Box(x=MARGIN, y=height - FOOT + 8, width=_room(), height=9),
                size_pt=_SMALL_PT, colour=shades.SOFT)  # fmt: skip
     return canvas
+
+
+def write_order_page(path: Path, orders: BookOrders) -> None:
+    """Write the page of a book's orders as a picture, .png or .tif.
+
+    Raises
+    ------
+    OutputError
+        Where it cannot be written, or a file is there that inkmix did not write.
+    """
+    book, paper = orders.book, orders.condition.paper
+    page = order_page(orders.changes, title=book.title, inks=book.ink_names, paper=paper)
+    write_picture(path, page.srgb8(ppi=PPI), ppi=PPI)
 
 
 def _room() -> float:

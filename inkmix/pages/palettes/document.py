@@ -3,9 +3,9 @@
 from typing import Any
 
 from inkmix.jobs.palettes.facts import PaletteFacts
-from inkmix.mixes.document import mix_document
 from inkmix.mixes.palettes.measures import weights_of
 from inkmix.mixes.palettes.values import Measured, MixOfTone
+from inkmix.pages.mixes.document import mix_document
 from inkmix.pages.palettes.view import Shown, shown
 
 FORMAT = 1

@@ -79,8 +79,8 @@ def read_chart(table: MeasurementTable, order: str | None = None) -> Chart:
     Parameters
     ----------
     order : str or None
-        Names of the plates parted by commas, or one letter each; None leaves them as the file has
-        them.
+        Names of the plates separated by commas, or one letter each; None leaves them as they are in
+        the file.
 
     Raises
     ------

@@ -44,8 +44,8 @@ def score_table(
         What is told, as in `tell`.
     paper_class : str
     order : str or None
-        Lay-down order: names of the plates parted by commas, or one letter each. None: as the chart
-        states it, else one is proposed.
+        Lay-down order: names of the plates separated by commas, or one letter each. None: as the
+        chart states it, else one is proposed.
     extra : int
         Mixtures told besides, chosen without looking at them.
 

@@ -1,6 +1,6 @@
 """What a chart says of its inks in its own keywords: lay-down order, opacity.
 
-Words of a keyword are parted by semicolons; an opacity stands behind the name of its ink.
+Words of a keyword are separated by semicolons; an opacity stands behind the name of its ink.
 """
 
 from collections.abc import Mapping

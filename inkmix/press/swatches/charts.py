@@ -140,7 +140,7 @@ def patches_from_table(
 
 
 def words_of(table: MeasurementTable, keyword: str) -> tuple[str, ...]:
-    """The words of an own keyword, which are parted by semicolons."""
+    """The words of an own keyword, which are separated by semicolons."""
     return tuple(
         word.strip() for word in table.keywords.get(keyword, "").split(";") if word.strip()
     )

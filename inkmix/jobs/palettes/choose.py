@@ -1,4 +1,4 @@
-"""What somebody asks of a choice of inks beside the book; and the whole answer to it."""
+"""Choose inks that are to print together: what is asked beside the book, and the whole answer."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -28,12 +28,12 @@ from inkmix.plates.reference.picture import Reference, open_reference
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class PaletteRequest:
     """What to choose, and from what.
 
     Parameters
     ----------
-    k : int
+    choose : int
         Inks to choose, 1-6, beside the fixed ones.
     fixed, excluded : tuple of str
         Names of candidates.
@@ -54,7 +54,7 @@ class Asked:
         Whether plates are looked for.
     """
 
-    k: int
+    choose: int
     fixed: tuple[str, ...] = ()
     excluded: tuple[str, ...] = ()
     candidates: tuple[str, ...] = ()
@@ -67,9 +67,9 @@ class Asked:
     with_plates: bool = True
 
 
-def palette_facts(
+def choose_inks(
     book: Book,
-    asked: Asked,
+    asked: PaletteRequest,
     *,
     book_words: str = ".",
     room: ScratchRoom = TEMPORARY,
@@ -80,15 +80,31 @@ def palette_facts(
 
     Parameters
     ----------
+    asked : PaletteRequest
+        What to choose, and from what.
     book_words : str
         The book as a command names it.
+    room : ScratchRoom
+        For plates that cannot be read by windows.
     say : callable
         Told what people should know before the answer.
+    progress : callable
+        Told what is being done, how much of it is done, and of how much.
 
     Raises
     ------
     InkmixError
         With all that is wrong with book, files and wish, as far as it can be told at once.
+
+    Examples
+    --------
+    ::
+
+        asked = inkmix.PaletteRequest(choose=1, fixed=("Soot", "Fjord"), with_plates=False)
+        facts = inkmix.choose_inks(inkmix.read_book("night-ferry"), asked)
+        best = facts.choice.ranked[0]
+        assert {"Soot", "Fjord"} < set(best.inks) and len(best.inks) == 3
+        assert best.figures["darkest_L"] < 30  # L* of the darkest mix within the ink limit
     """
     at_hand = None
     if asked.with_plates:
@@ -99,7 +115,7 @@ def palette_facts(
     candidates = _candidates(ground, asked.candidates)
     tones = _tones(ground, asked, at_hand)
     wish = wish_of(
-        ground, candidates, tones, k=asked.k, fixed=asked.fixed, excluded=asked.excluded,
+        ground, candidates, tones, k=asked.choose, fixed=asked.fixed, excluded=asked.excluded,
         weights=asked.weights,
     )  # fmt: skip
     task_of(wish)  # refuses before anything is searched
@@ -131,7 +147,7 @@ def _candidates(ground: Ground, names: tuple[str, ...]) -> Candidates:
     return found
 
 
-def _tones(ground: Ground, asked: Asked, at_hand: AtHand | None) -> Tones:
+def _tones(ground: Ground, asked: PaletteRequest, at_hand: AtHand | None) -> Tones:
     if asked.colours:
         return tones_of_colours(asked.colours, ground, file=asked.colours_from)
     if asked.picture is not None:
@@ -139,7 +155,7 @@ def _tones(ground: Ground, asked: Asked, at_hand: AtHand | None) -> Tones:
     return tones_of_book(ground, None if at_hand is None else at_hand.sampled)
 
 
-def _picture(asked: Asked, at_hand: AtHand | None) -> Reference | None:
+def _picture(asked: PaletteRequest, at_hand: AtHand | None) -> Reference | None:
     """What the plates are to come near: the picture asked for where it shows the sheet."""
     if at_hand is None:
         return None

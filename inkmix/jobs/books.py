@@ -1,0 +1,124 @@
+"""Where a job begins: the book of a folder, as it holds for a spread, with some inks swapped."""
+
+import unicodedata
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+
+from inkmix.base.errors import Fault, UsageError
+from inkmix.book.first.layout import ENDINGS
+from inkmix.book.meant.plates import find_spread
+from inkmix.book.meant.swap import named_as_printed, with_swapped
+from inkmix.book.read import read_book as read_book_file
+from inkmix.book.values import BOOK_NAME, Book
+from inkmix.plates.files.sniff import picture_kind
+
+
+def read_book(path: str | Path) -> Book:
+    """The book of a folder, or of a book file, with all its values; no plate is opened.
+
+    Parameters
+    ----------
+    path : path
+        A book.toml, or the folder that holds one.
+
+    Raises
+    ------
+    UsageError
+        Where there is none.
+    BookError
+        With all that is wrong in it.
+
+    Examples
+    --------
+    ::
+
+        book = inkmix.read_book("night-ferry")
+        assert book.ink_names[0] == "Soot"  # printed first
+    """
+    path = Path(path)
+    file = _file(path)
+    if not path.exists():
+        do = "name the folder of a book, or its book.toml"
+        raise UsageError(Fault(where=str(path), found="there is no such file or folder", do=do))
+    if not file.exists():
+        do = f"write one with `inkmix start {path if path.is_dir() else path.parent}`"
+        raise UsageError(Fault(where=str(file), found="there is no book file", do=do))
+    _refuse_plate(file)
+    return read_book_file(file)
+
+
+def is_book(path: Path) -> bool:
+    """Whether a path is a file, or a folder with a book file in it."""
+    return _file(path).exists()
+
+
+def is_plate(path: Path) -> bool:
+    """Whether a path is meant as a plate: by its ending, or by what the file is."""
+    if path.is_dir():
+        return False
+    return path.suffix.lower() in ENDINGS or picture_kind(path) is not None
+
+
+def book_of_spread(book: Book, spread: str | None) -> Book:
+    """The book as it holds for a spread, or by itself where none is named; no plate is opened.
+
+    Raises
+    ------
+    InkmixError
+        If the book says nothing of the spread and its plates are not there.
+    """
+    if spread is None:
+        return book
+    name = unicodedata.normalize("NFC", spread)  # shells hand out names as the disk has them
+    if any(name in override.spreads for override in book.overrides):
+        return book.for_spread(name)
+    return book.for_spread(find_spread(book, name).name)
+
+
+def book_as_printed(
+    book: Book, *, spread: str | None = None, swaps: Mapping[str, str] = MappingProxyType({})
+) -> Book:
+    """The book as it holds for a spread, with inks swapped, each called by what prints.
+
+    For what looks at no plates: overprints, mixes, orders.
+
+    Parameters
+    ----------
+    spread : str or None
+        None: the book by itself.
+    swaps : mapping of str to str
+        For an ink of the book, another one: a swatch of the book's paper, or "#rrggbb" as a hint.
+
+    Raises
+    ------
+    InkmixError
+        As `book_of_spread`, or for a swap that cannot be.
+
+    Examples
+    --------
+    ::
+
+        book = inkmix.read_book("night-ferry")
+        other = inkmix.book_as_printed(book, swaps={"Rowan": "#c04020"})
+        assert other.ink_names == book.ink_names  # a screen colour has no name of its own
+    """
+    swapped = with_swapped(book_of_spread(book, spread), swaps)
+    return named_as_printed(swapped, swaps) if swaps else swapped
+
+
+def _file(path: Path) -> Path:
+    return path / BOOK_NAME if path.is_dir() else path
+
+
+def _refuse_plate(file: Path) -> None:
+    """A plate or another picture is no book, and its bytes would make a strange message."""
+    if file.suffix.lower() in ENDINGS:
+        do = "name the folder of its book; `inkmix predict` also takes plates without one"
+        raise UsageError(Fault(where=str(file), found="is no book file", do=do))
+    kind = picture_kind(file)
+    if kind is not None:
+        expected = "a book.toml, or the folder that holds one, is needed"
+        do = "name the folder of its book; plates are TIFF or PNG files"
+        found = f"is a {kind} file"
+        raise UsageError(Fault(where=str(file), found=found, expected=expected, do=do))

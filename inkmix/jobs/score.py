@@ -1,0 +1,93 @@
+"""How well the press model predicts a measured chart, and what speaks against the paper told."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from inkmix.colour.measured.table import MeasurementTable
+from inkmix.press.constants import PAPER_CLASSES
+from inkmix.press.scoring.score import read_chart, score_table
+from inkmix.press.swatches.by_name import read_measurements
+
+_LIGHTNESS = {
+    "coated": (88, 98), "light-coated": (86, 97), "supercalendered": (83, 95),
+    "uncoated": (86, 98), "newsprint": (76, 90),
+}  # fmt: skip
+"""L* of bare papers, wide enough for ISO 12647-2 and -3 on any backing (from memory)."""
+
+_ABOUT_PAPER = ("DESCRIPTOR", "PRINT_CONDITIONS", "PAPER", "SUBSTRATE")
+"""Keywords of CGATS files in which charts tell their paper."""
+
+
+def score_chart(
+    file: str | Path,
+    *,
+    known: str,
+    paper_class: str = "coated",
+    order: str | None = None,
+    extra: int = 0,
+) -> dict[str, Any]:
+    """Tell the press model part of a measured chart, and score what it predicts of the rest.
+
+    Parameters
+    ----------
+    file : path
+        A characterization chart of two to eight inks as CGATS text: tone values, and XYZ or Lab at
+        D50, or spectra.
+    known : {"solids", "ramps", "pairs", "overprints"}
+        What the model is told: the paper and each solid; also the tints of single inks; also the
+        solids of two inks; also all other solid overprints.
+    paper_class : str
+        "coated", "light-coated", "supercalendered", "uncoated" or "newsprint".
+    order : str or None
+        Inks in lay-down order: letters, or names separated by commas. None: as the chart states it,
+        or else a likely one.
+    extra : int
+        Mixtures told besides, 0-300: those that the model learns most from.
+
+    Returns
+    -------
+    dict
+        As of `inkmix.press.scoring.score.score_table`: differences in dE00 and L*, and "notes".
+
+    Raises
+    ------
+    MeasurementError
+        A chart that cannot be read or scored.
+    UsageError
+        What cannot be told of it.
+
+    Examples
+    --------
+    ::
+
+        score = inkmix.score_chart("chart.txt", known="ramps")
+        assert score["de00"]["mean"] < score["screen_multiply"]["de00"]["mean"]
+    """
+    table = read_measurements(file)
+    result = score_table(table, known=known, paper_class=paper_class, order=order, extra=extra)
+    return result | {"notes": [*result["notes"], *notes_on_paper(table, paper_class)]}
+
+
+def notes_on_paper(table: MeasurementTable, paper_class: str) -> Iterator[str]:
+    """What in the chart speaks against the class of paper that was told, or taken."""
+    words = " ".join(table.keywords.get(key, "") for key in _ABOUT_PAPER)
+    says = _class_in_words(words)
+    if says not in (None, paper_class):
+        yield f"the chart says {says} paper, {paper_class} was taken: is --paper {says} meant?"
+    chart = read_chart(table)
+    lightness = float(chart.lab[(chart.tone_pct == 0).all(axis=1), 0].mean())
+    low, high = _LIGHTNESS[paper_class]
+    if not low <= lightness <= high:
+        yield (
+            f"the bare paper has L* {lightness:.0f}, where {paper_class} papers have some "
+            f"{low} to {high}: is --paper right?"
+        )
+
+
+def _class_in_words(text: str) -> str | None:
+    """The class of paper that a chart's description names; the longest name counts."""
+    words = text.lower()
+    named = [name for name in PAPER_CLASSES if re.search(rf"(?<![a-z]){name}(?![a-z])", words)]
+    return max(named, key=len, default=None)

@@ -1,0 +1,1 @@
+"""Mixes as text for a terminal, and as values and JSON for scripts."""

@@ -1,0 +1,1 @@
+"""How a chart was scored, as text."""

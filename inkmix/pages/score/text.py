@@ -1,0 +1,97 @@
+"""How a chart was scored, as text for a terminal."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+_LEFT = 30  # columns of the names of rows
+
+
+def as_text(result: Mapping[str, Any]) -> str:
+    """What was told, a table of differences, and the mixtures that are farthest off."""
+    blocks = (_told(result), _table(result), _inside(result), _worst(result), _notes(result))
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _told(result: Mapping[str, Any]) -> Iterable[str]:
+    """What the model was told, and what it took the inks for."""
+    extra = f" and {result['extra']} of its mixtures besides" if result["extra"] else ""
+    yield (
+        f"{result['data_set']}: told {result['known']}{extra} on {result['paper']} paper, "
+        f"{result['patches']} patches of two or more inks predicted"
+    )
+    says = {
+        "told": "as told",
+        "chart": "as the chart states",
+        "proposed": "proposed, as nobody told it; the printer knows",
+    }[result["order_by"]]
+    yield f"Lay-down order: {', '.join(result['order'])} ({says})"
+    process = [ink for ink in result["inks"] if ink["process_ink"]]
+    if process:
+        names = ", ".join(
+            ink["name"] if ink["name"] == ink["process_ink"]
+            else f"{ink['name']} as {ink['process_ink']}"
+            for ink in process
+        )  # fmt: skip
+        yield f"Process inks by their colour: {names}"
+    for ink in result["inks"]:
+        if ink["opacity"]:
+            opacity = ink["opacity"]
+            yield f"Spot ink {ink['name']}: opacity {opacity['value']:.3f} ({opacity['why']})"
+
+
+def _table(result: Mapping[str, Any]) -> Iterable[str]:
+    """The differences, in rows."""
+    dark, screen = result["dark"], result["screen_multiply"]
+    yield _line("colour difference dE00", ("patches", "mean", "median", "95 %", "worst"))
+    yield _line("all", (result["patches"], *_figures(result["de00"])))
+    for part in result["by_inks"]:
+        yield _line(f"  of {part['inks']} inks", (part["patches"], *_figures(part)))
+    yield _line("layers multiplied on screen", ("", *_figures(screen["de00"])))
+    yield ""
+    yield _line("error of L*, darkest fifth", (dark["patches"], *_dark_figures(dark)))
+    yield _line("layers multiplied on screen", ("", *_dark_figures(screen["dark"])))
+    yield f"  (the darkest fifth are patches of L* {dark['lightest_L']:.1f} and below)"
+
+
+def _inside(result: Mapping[str, Any]) -> Iterable[str]:
+    """How often the stated error held."""
+    inside = result["inside"]
+    yield (
+        "Within the stated error, which is meant to hold for 95 of 100 patches: "
+        f"dE00 {inside['de00']:.0%},"
+    )
+    yield f"L* {inside['L']:.0%}, L* of the darkest fifth {inside['dark_L']:.0%}"
+
+
+def _worst(result: Mapping[str, Any]) -> Iterable[str]:
+    """The mixtures farthest off."""
+    yield "Farthest off:"
+    yield f"{'dE00':>6}{'stated':>8}   {'L* a* b* measured':<21}{'predicted':<21}tone values, %"
+    for one in result["worst"]:
+        recipe = ", ".join(f"{name} {tone:g}" for name, tone in one["tone_pct"].items())
+        yield (
+            f"{one['de00']:6.2f}{one['expected_de00']:8.2f}   "
+            f"{_lab(one['lab_measured'])}{_lab(one['lab_predicted'])}{recipe}"
+        )
+
+
+def _notes(result: Mapping[str, Any]) -> Iterable[str]:
+    return [f"Note: {note}" for note in result["notes"]]
+
+
+def _lab(lab: Iterable[float]) -> str:
+    return "".join(f"{value:6.1f}" for value in lab) + "   "
+
+
+def _figures(part: Mapping[str, float]) -> tuple[float, ...]:
+    return tuple(part[name] for name in ("mean", "median", "p95", "max"))
+
+
+def _dark_figures(dark: Mapping[str, float]) -> tuple[float | str, ...]:
+    return dark["mean_abs_dL"], "", dark["p95_abs_dL"], ""
+
+
+def _line(name: str, cells: Iterable[float | int | str]) -> str:
+    """A row of the table: counts whole, differences to two places."""
+    shown = (f"{cell:.2f}" if isinstance(cell, float) else f"{cell}" for cell in cells)
+    return (f"{name:<{_LEFT}}" + "".join(f"{cell:>9}" for cell in shown)).rstrip()
