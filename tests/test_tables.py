@@ -29,7 +29,7 @@ from inkmix.press.table.key import NoKeyError, table_key
 from inkmix.press.table.lookup import Lookup, build_lookup
 from inkmix.press.table.packed import pack, packed_bytes, unpack
 
-PACKAGE = Path(key_module.__file__).parents[1]
+PACKAGE = Path(key_module.__file__).parents[2]
 NAMES = ("night-ferry/Soot", "night-ferry/Rowan")
 
 
@@ -221,7 +221,7 @@ def test_what_surrounds_a_model_is_in_the_key(condition, monkeypatch, name, valu
     assert key_of(condition) != before
 
 
-@pytest.mark.parametrize("name", ["lookup.py", "press/kriging.py", "jobs/white.py"])
+@pytest.mark.parametrize("name", ["press/table/lookup.py", "press/kriging.py", "jobs/white.py"])
 def test_the_text_of_what_computes_is_in_the_key(condition, monkeypatch, name):
     """`OnWhite` lives in the last of them."""
     model = OnWhite(model=condition, paper_xyz100=condition.paper.xyz100)
@@ -241,12 +241,12 @@ def imports_of(path: Path) -> set[Path]:
 
 def test_every_module_that_a_colour_needs_is_in_the_key():
     """Follow the imports from where colours are computed; only errors have no say in them."""
-    found, new = set(), {PACKAGE / "lookup.py", PACKAGE / "press/condition.py"}
+    found, new = set(), {PACKAGE / "press/table/lookup.py", PACKAGE / "press/condition.py"}
     while new:
         found |= new
         new = set().union(*map(imports_of, new)) - found
     assert {"kriging.py", "halftone.py", "observer.py", "tone.py"} < {path.name for path in found}
-    assert found - {PACKAGE / "errors.py"} <= set(key_module._computing_files())
+    assert found - {PACKAGE / "base/errors.py"} <= set(key_module._computing_files())
 
 
 def test_a_text_changed_since_it_was_loaded_gives_no_key(tmp_path):
