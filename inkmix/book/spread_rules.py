@@ -3,10 +3,10 @@
 Which spreads there are is not known here.
 """
 
-import unicodedata
 from collections.abc import Iterator
 
 from inkmix.base.errors import Fault
+from inkmix.base.names import folded
 from inkmix.base.quoting import listed
 from inkmix.book.faults import KeyPath, shown
 from inkmix.book.keys import MERGED, REPLACED
@@ -24,7 +24,7 @@ def overrides(view: View) -> Iterator[Fault]:
             yield view.fault(path, "changes nothing", expected)
         own: set[str] = set()
         for index, name in enumerate(override.get("spreads", [])):
-            number = seen.setdefault(_folded(name), int(path[1]))
+            number = seen.setdefault(folded(name), int(path[1]))
             if number != path[1] or name in own:
                 found = f"{shown(name)} is named by override[{number + 1}] already"
                 yield view.fault(
@@ -51,7 +51,3 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
             if name not in known:
                 found = f"{shown(name)} is no spread of this override"
                 yield view.fault((*path, *key, index), found, f"it holds for {listed(spreads)}")
-
-
-def _folded(name: str) -> str:
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())

@@ -1,7 +1,6 @@
 """What several commands share: finding the book, telling progress, naming verdicts."""
 
 import sys
-import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.names import composed
 from inkmix.base.plain_text import plain_json, plain_line, plain_text
 from inkmix.base.shutdown import undone_when_left
 
@@ -90,7 +90,7 @@ def book_of_spread(book: "Book", spread: str | None) -> "Book":
         return book
     from inkmix.book.meant.plates import find_spread
 
-    name = unicodedata.normalize("NFC", spread)  # shells hand out names as the disk has them
+    name = composed(spread)  # shells hand out names as the disk has them
     if any(name in override.spreads for override in book.overrides):
         return book.for_spread(name)
     return book.for_spread(find_spread(book, name).name)
