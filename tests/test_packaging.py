@@ -70,7 +70,7 @@ def test_wheel_holds_its_swatches(tmp_path: Path) -> None:
     assert counts == "6 36"
     shipped = {p.relative_to(ROOT / "swatches") for p in (ROOT / "swatches").rglob("*.*")}
     assert {p.relative_to(folder) for p in Path(folder).rglob("*.*")} == shipped
-    assert (installed / "inkmix" / "inklist" / "templates" / "inks.css").is_file()
+    assert (installed / "inkmix" / "pages" / "inks" / "templates" / "inks.css").is_file()
     assert (installed / "inkmix" / "py.typed").is_file()
 
 
