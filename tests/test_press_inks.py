@@ -15,7 +15,6 @@ from inkmix.colour.colorimetry import (
 )
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.density_spectrum import FILTERS, smoothest_reflectance
 from inkmix.press.inks import (
     PAPER_CLASSES,
     Paper,
@@ -28,8 +27,9 @@ from inkmix.press.inks import (
     paper_from_lab,
     paper_from_reflectance,
 )
+from inkmix.press.process_inks import process_solids_xyz100
 from inkmix.press.processes import find_process
-from inkmix.press.published import process_solids_xyz100
+from inkmix.press.spectra import FILTERS, smoothest_reflectance
 from inkmix.press.swatches.by_name import list_inks, load_ink, load_paper
 
 OFFSET = find_process("sheet-fed offset")

@@ -18,9 +18,8 @@ from inkmix.press.primaries import (
     solids_of,
     stack_of,
 )
-from inkmix.press.process_inks import SPOT
+from inkmix.press.process_inks import SPOT, process_solids_xyz100
 from inkmix.press.processes import find_process
-from inkmix.press.published import process_solids_xyz100
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")

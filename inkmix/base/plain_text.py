@@ -9,15 +9,24 @@ script, accents, joiners and spaces of every width stay as they are.
 import json
 import re
 
-_UNSAFE = re.compile(
-    "["
-    "\x00-\x1f\x7f-\x9f"  # control characters (Unicode: Cc)
-    "\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"  # marks of direction (UAX 9, section 2)
-    "\u2028\u2029"  # ends of lines and paragraphs
+# Signs that act on a screen, by what they are called; the first that fits counts.
+_ACTING = (
+    ("a line break", "\n\r\x0b\x0c\x85\u2028\u2029"),
+    ("a tab", "\t"),
+    ("a control character", "\x00-\x1f\x7f-\x9f"),  # C0 and C1 (Unicode: Cc)
+    (
+        "a sign that turns the direction of writing",
+        "\u202a-\u202e\u2066-\u2069",
+    ),  # UAX 9
+)
+_HIDDEN = (
+    "\u061c\u200e\u200f"  # marks of direction (UAX 9, section 2)
     "\u200b\u2060-\u2065\u206a-\u206f\ufeff\ufff9-\ufffb\U000e0000-\U000e0fff"  # not seen
     "\ud800-\udfff"  # halves of characters: bytes of names that are no UTF-8 are held as such
-    "]"
 )
+ACTING = re.compile(f"[{''.join(signs for _, signs in _ACTING)}]")
+"""What is refused where a name or a word is expected."""
+_UNSAFE = re.compile(f"{ACTING.pattern[:-1]}{_HIDDEN}]")
 _UNSAFE_IN_COLOUR = re.compile(rf"(?!\x1b\[[0-9;]*m){_UNSAFE.pattern}")
 
 
@@ -43,6 +52,11 @@ def plain_text(text: str, *, keep: str = "\n\t", colour: bool = False) -> str:
 def plain_line(text: str) -> str:
     """The same in one line, whatever was in it."""
     return plain_text(text, keep="")
+
+
+def kind_of_sign(sign: str) -> str:
+    """What a sign that acts is called."""
+    return next(kind for kind, signs in _ACTING if re.match(f"[{signs}]", sign))
 
 
 def plain_json(text: str) -> str:

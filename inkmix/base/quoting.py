@@ -4,12 +4,11 @@ Here belongs how input is shown and guessed at; nothing is read, and nothing is 
 function looks at a bounded part of what it is given, so that a message costs no more than a line.
 """
 
-import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from difflib import get_close_matches
 from itertools import islice
 
-from inkmix.base.plain_text import plain_line
+from inkmix.base.plain_text import ACTING, kind_of_sign, plain_line
 
 SHOWN = 60
 """Characters of a quoted text: as many as fit beside the rest of a sentence."""
@@ -18,8 +17,6 @@ LISTED = 20
 """Names one after the other, before they are counted only."""
 
 _LONGEST_WORD, _MOST_WORDS = 100, 200  # that are compared; a comparison takes their product
-_TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-_BREAKS = frozenset("\u2028\u2029")
 
 
 def clipped(text: str, most: int = SHOWN) -> str:
@@ -41,7 +38,7 @@ def harmless(text: str) -> str:
     """The whole text without signs that act on a screen, for what is kept and not only shown."""
     if text.isprintable():
         return text
-    return "".join(_visible(sign) if _acts(sign) else sign for sign in text)
+    return ACTING.sub(lambda found: _visible(found[0]), text)
 
 
 def quoted(text: str, most: int = SHOWN) -> str:
@@ -87,22 +84,9 @@ def acting_sign(text: str, *, allowed: str = "") -> str:
     >>> acting_sign("Soot\\n"), acting_sign("Ruß, 墨, سخام")
     ('a line break (U+000A)', '')
     """
-    found = next((sign for sign in text if _acts(sign) and sign not in allowed), None)
-    return "" if found is None else f"{_kind(found)} (U+{ord(found):04X})"
-
-
-def _acts(sign: str) -> bool:
-    if sign.isprintable():  # far the most
-        return False
-    return sign in _TURNING or sign in _BREAKS or unicodedata.category(sign) == "Cc"
-
-
-def _kind(sign: str) -> str:
-    if sign in _TURNING:
-        return "a sign that turns the direction of writing"
-    if sign in "\n\r\x0b\x0c\x85" or sign in _BREAKS:
-        return "a line break"
-    return "a tab" if sign == "\t" else "a control character"
+    signs = (found[0] for found in ACTING.finditer(text))
+    found = next((sign for sign in signs if sign not in allowed), None)
+    return "" if found is None else f"{kind_of_sign(found)} (U+{ord(found):04X})"
 
 
 def _visible(sign: str) -> str:

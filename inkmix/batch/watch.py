@@ -21,9 +21,9 @@ from inkmix.batch.vouchers import Vouchers
 from inkmix.batch.worker_pool import StandingCrew
 from inkmix.book.meant.inputs import input_files
 from inkmix.book.meant.plates import BookFolder, look_into
-from inkmix.book.read import read_book
 from inkmix.book.values import Book
 from inkmix.jobs.book_answer import BatchResult
+from inkmix.jobs.books import book_at
 
 LOOK_EVERY_S = 0.5
 LOOK_SHARE = 0.05
@@ -139,7 +139,7 @@ def look(path: Path) -> Seen:
     """A book and its folder as they are now."""
     states = {path: state_of(path)}
     try:
-        book = read_book(path)
+        book = book_at(path)
         found = look_into(book)
     except InkmixError as error:
         return Seen(states=states, faults=error.faults)

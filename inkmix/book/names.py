@@ -1,9 +1,9 @@
 """Rules on names: each its own, fit for files, and those that are mentioned known."""
 
-import unicodedata
 from collections.abc import Iterator
 
 from inkmix.base.errors import Fault
+from inkmix.base.names import folded
 from inkmix.base.quoting import listed
 from inkmix.book.faults import did_you_mean, shown
 from inkmix.book.statements import KeyPath
@@ -22,7 +22,7 @@ def unique_names(view: View) -> Iterator[Fault]:
         for path, table in view.tables(kind):
             if "name" not in table:
                 continue
-            name = unicodedata.normalize("NFC", table["name"]).casefold()
+            name = folded(table["name"])
             if name in seen:
                 found = f"{shown(table['name'])} is the name of an earlier {word} already"
                 yield view.fault((*path, "name"), found, "names differ, not only in case")

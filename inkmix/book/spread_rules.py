@@ -3,10 +3,10 @@
 Which spreads there are is not known here.
 """
 
-import unicodedata
 from collections.abc import Iterator
 
 from inkmix.base.errors import Fault
+from inkmix.base.names import folded
 from inkmix.base.quoting import listed
 from inkmix.book.faults import shown
 from inkmix.book.form import OVERRIDE
@@ -27,7 +27,7 @@ def overrides(view: View) -> Iterator[Fault]:
             yield view.fault(path, "changes nothing", expected)
         own: set[str] = set()
         for index, name in enumerate(override.get("spreads", [])):
-            number = seen.setdefault(_folded(name), int(path[1]))
+            number = seen.setdefault(folded(name), int(path[1]))
             if number != path[1] or name in own:
                 found = f"{shown(name)} is named by override[{number + 1}] already"
                 yield view.fault(
@@ -70,7 +70,3 @@ def _incomplete(view: View, path: KeyPath) -> Iterator[Fault]:
             if key.is_required and name not in given:
                 expected = f"it is needed ({key.about}), for the book has no [{table}]"
                 yield view.fault((*path, table, name), "is missing", expected)
-
-
-def _folded(name: str) -> str:
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())

@@ -13,6 +13,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, Protocol, TypeVar
 
 from inkmix.base.errors import Fault
+from inkmix.book.keys import Section
 from inkmix.book.meant.condition import Limits
 from inkmix.book.values import Book
 from inkmix.checks.finding import NOT_CHECKED, Finding
@@ -156,6 +157,8 @@ class Check(ABC):
     """As people write it: in the book, after --only and --skip, in findings."""
     is_plural: ClassVar[bool] = False
     """Whether the name takes "were"."""
+    sections: ClassVar[tuple[Section[Any], ...]] = ()
+    """Tables of the book that say what it is to check."""
     facts: ClassVar[Mapping[str, Any]]
     """Fields of report.json by name, with their types."""
     figures: ClassVar[Mapping[str, str]] = {}

@@ -4,9 +4,12 @@ A check more is a folder beside these and a line here.
 """
 
 from collections.abc import Collection, Iterable, Sequence
+from typing import Any
 
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.quoting import listed, quoted
+from inkmix.book.keys import Section
+from inkmix.book.values import REFERENCE
 from inkmix.checks.check import Check
 from inkmix.checks.finding import Finding
 from inkmix.checks.night.entry import Night
@@ -19,6 +22,11 @@ CHECKS: tuple[Check, ...] = (TotalInk(), Night(), NamedTones())
 def names() -> tuple[str, ...]:
     """The names of all checks."""
     return tuple(check.name for check in CHECKS)
+
+
+def sections() -> tuple[Section[Any], ...]:
+    """Tables of the book that checks bring, and that of the picture which prints are held to."""
+    return (*(section for check in CHECKS for section in check.sections), REFERENCE)
 
 
 def named(name: str) -> Check:

@@ -42,8 +42,8 @@ def _book(folder: Path) -> None:
 
 
 def _schema(folder: Path) -> None:
-    from inkmix.book.first.folder import write_schema
+    from inkmix.jobs.books import write_book_schema
 
-    path = write_schema(folder)
+    path = write_book_schema(folder)
     say(f"Wrote {path}.")
     say(f"Put this in the first line of book.toml:  #:schema {path.name}")

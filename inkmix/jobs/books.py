@@ -1,16 +1,18 @@
 """Where a job begins: the book of a folder, as it holds for a spread, with some inks swapped."""
 
-import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.names import composed
+from inkmix.book.first.folder import write_schema
 from inkmix.book.first.layout import ENDINGS
 from inkmix.book.meant.plates import find_spread
 from inkmix.book.meant.swap import named_as_printed, with_swapped
 from inkmix.book.read import read_book as read_book_file
 from inkmix.book.values import BOOK_NAME, Book
+from inkmix.checks import table
 from inkmix.plates.files.sniff import picture_kind
 
 
@@ -45,7 +47,29 @@ def read_book(path: str | Path) -> Book:
         do = f"write one with `inkmix start {path if path.is_dir() else path.parent}`"
         raise UsageError(Fault(where=str(file), found="there is no book file", do=do))
     _refuse_plate(file)
-    return read_book_file(file)
+    return book_at(file)
+
+
+def book_at(file: Path) -> Book:
+    """What a book file says, with the tables that checks bring.
+
+    Raises
+    ------
+    BookError
+        With all that is wrong in it.
+    """
+    return read_book_file(file, sections=table.sections(), waivable=table.names())
+
+
+def write_book_schema(folder: str | Path) -> Path:
+    """Write the JSON Schema of book.toml beside it, for editors, checks' tables among the others.
+
+    Raises
+    ------
+    OutputError
+        There is such a file already, or the folder cannot be written.
+    """
+    return write_schema(folder, sections=table.sections(), waivable=table.names())
 
 
 def is_book(path: Path) -> bool:
@@ -70,7 +94,7 @@ def book_of_spread(book: Book, spread: str | None) -> Book:
     """
     if spread is None:
         return book
-    name = unicodedata.normalize("NFC", spread)  # shells hand out names as the disk has them
+    name = composed(spread)  # shells hand out names as the disk has them
     if any(name in override.spreads for override in book.overrides):
         return book.for_spread(name)
     return book.for_spread(find_spread(book, name).name)

@@ -4,13 +4,13 @@ What is wrong with book, inks and files is found when it is opened; what only pi
 were counted, on their own (`open_spread`) or beside the colours (`open_uncounted`, `counted`).
 """
 
-import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from inkmix.base.errors import Fault, PlateError, UsageError
+from inkmix.base.names import composed
 from inkmix.base.quoting import listed
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.condition import (
@@ -120,7 +120,7 @@ def choose_spread(book: Book, name: str | None) -> str:
         Where several are there and none is named.
     """
     if name is not None:
-        return unicodedata.normalize("NFC", name)  # shells hand out names as the disk has them
+        return composed(name)  # shells hand out names as the disk has them
     spreads = book_spreads(book)
     if len(spreads) == 1:
         return spreads[0].name

@@ -1,11 +1,11 @@
 """Which channel of a file holds an ink, and whether a colour file may stand for a grey plate."""
 
-import unicodedata
 from dataclasses import dataclass
 
 import numpy as np
 
 from inkmix.base.errors import PlateError
+from inkmix.base.names import same_name
 from inkmix.plates.files.raster import Raster, RasterFacts, bands, refusal
 
 _GREY = "export it as greyscale; a plate is one file for one ink"
@@ -44,16 +44,6 @@ def choose_channel(raster: Raster, *, ink: str, channel: int | None) -> Choice:
     if facts.samples == 1:
         return Choice(sample=0)
     raise refusal(facts.path, found, "one grey channel is needed", _DECLARE)
-
-
-def same_name(first: str, second: str) -> bool:
-    """Whether two names are the same to a person: Unicode form and case do not count."""
-    return folded(first) == folded(second)
-
-
-def folded(name: str) -> str:
-    """A name as names are compared."""
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
 
 
 def _told(facts: RasterFacts, *, ink: str, channel: int) -> Choice:

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from inkmix.plates.files.raster import Samples, bands
 from inkmix.plates.plate import Plate
 from inkmix.plates.survey.screened import (
-    MM_PER_INCH,
     box_mean,
     disc_halo,
     disc_mean,
@@ -22,6 +21,7 @@ from inkmix.plates.survey.screened import (
     growth_halo,
 )
 from inkmix.plates.windows import scaled, widened
+from inkmix.sheet.geometry import MM_PER_INCH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from inkmix.base.errors import Fault
 from inkmix.plates.plate import PlateHeader
+from inkmix.sheet.geometry import MM_PER_INCH
 
-MM_PER_INCH = 25.4
 _CANVAS = "export all plates from the same canvas"
 _TOLERANCE_PX = 1.0
 

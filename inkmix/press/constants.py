@@ -1,7 +1,8 @@
 """Every number of the press model, read from constants.toml, where each has its origin.
 
-Nothing that a single job tells belongs there. Other files hold only guards of their arithmetic and
-where a hue begins.
+Nothing that a single job tells belongs there. Other files of this folder hold guards of their
+arithmetic, limits of what they accept and sizes of what they keep, each under a name; a test lists
+them.
 """
 
 import tomllib
@@ -66,6 +67,7 @@ class OverprintConstants:
     solid_margin: float
     trapping_loss: float
     trapping_by_density: float
+    nearly_greatest: float
     colour_below: float
     black_above: float
 
@@ -75,6 +77,7 @@ class ToneConstants:
     """Of the usual tone curve, and of curves of inks that hardly show in a band."""
 
     n: float
+    usual_steps: int
     skew: float
     gain_by_density: float
     contrast_common: float
@@ -88,7 +91,34 @@ class SpectrumConstants:
     band_weight: float
     start_weight: float
     least_density: float
+    headroom: float
+    least_band: float
+    start_at_most: float
+    steps: int
     pair_weight: float
+    pair_steps: int
+    pair_gain: float
+
+    @property
+    def least_reflectance(self) -> float:
+        """Least reflectance of a recovered spectrum."""
+        return float(10.0**-self.least_density)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DensitySpectrumConstants:
+    """Of the spectrum of a solid that is known by density readings."""
+
+    reading_weight: float
+    greatest_density: float
+    least_start: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperChangeConstants:
+    """Of an ink that was measured on another paper."""
+
+    same_paper_xyz: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +132,13 @@ class OpacityConstants:
     told_sd_share: float
     untold_white: float
     untold_white_sd: float
+    brighter_than_paper: float
+    white_L: float
+    white_chroma: float
+    orange_hue: tuple[float, float]
+    orange_chroma: float
     over_black_sd: float
+    trials: int
     opaque_above: float
     words: Mapping[str, float]
 
@@ -118,10 +154,12 @@ class KrigingConstants:
     spreading_length: float
     noise_averaged: float
     noise_single_sheet: float
+    least_y: float
     spot_overprint_sd_times: float
     spot_spreading_sd: float
     misfit: float
     spot_misfit: float
+    spot_counts_from: float
     spot_untried_times: float
     shared_trapping: float
 
@@ -146,7 +184,16 @@ class ErrorConstants:
     floor: float
     tone_curve_sd: float
     spot_factor: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EvidenceConstants:
+    """From where on what is measured and what is told do not agree, or no plain ink does it."""
+
     misfit_unproven: float
+    overruled_sd: float
+    unreached_de00: float
+    brighter_than_paper: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -178,6 +225,8 @@ class ProcessInkConstants:
         How near to a mean solid an ink must be to be that process ink.
     solids_lab : mapping of str to (4, 3) array
         Mean solids by group of papers.
+    published_lab : mapping of str to (5, 3) array
+        Paper and solids of one published set, by group of papers.
     spectra : (4, 31) array
         Reflectance relative to the paper, 400 to 700 nm.
     common : mapping of str to Common
@@ -186,24 +235,32 @@ class ProcessInkConstants:
 
     within_de00: float
     solids_lab: Mapping[str, FloatArray]
+    published_lab: Mapping[str, FloatArray]
     spectra: FloatArray
     common: Mapping[str, Common]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ModelConstants:
-    """The whole table; see the steps of the model for what each number does."""
+    """The whole table; see the steps of the model for what each number does.
+
+    `process` holds the values of each Process of inkmix.press.processes.
+    """
 
     paper: Mapping[str, PaperConstants]
+    paper_change: PaperChangeConstants
     band_matrix: FloatArray
     least_reflectance: float
     overprint: OverprintConstants
     tone: ToneConstants
     spectrum: SpectrumConstants
+    density_spectrum: DensitySpectrumConstants
     opacity: OpacityConstants
     kriging: KrigingConstants
     error: ErrorConstants
+    evidence: EvidenceConstants
     process_inks: ProcessInkConstants
+    process: Mapping[str, Mapping[str, Any]]
 
 
 def read_constants(text: str) -> ModelConstants:
@@ -211,15 +268,19 @@ def read_constants(text: str) -> ModelConstants:
     told = tomllib.loads(text)
     return ModelConstants(
         paper=MappingProxyType({name: _paper(told, name) for name in PAPER_CLASSES}),
+        paper_change=PaperChangeConstants(**told["paper_change"]),
         band_matrix=read_only(told["bands"]["matrix"]),
         least_reflectance=told["bands"]["least_reflectance"],
         overprint=OverprintConstants(**told["overprint"]),
         tone=ToneConstants(**told["tone"]),
         spectrum=SpectrumConstants(**told["spectrum"]),
-        opacity=OpacityConstants(**told["opacity"]),
+        density_spectrum=DensitySpectrumConstants(**told["density_spectrum"]),
+        opacity=OpacityConstants(**_constant(told["opacity"])),
         kriging=KrigingConstants(**told["kriging"]),
-        error=_error(told["error"]),
+        error=ErrorConstants(**_constant(told["error"])),
+        evidence=EvidenceConstants(**told["evidence"]),
         process_inks=_process_inks(told["process_inks"]),
+        process=_constant(told["process"]),
     )
 
 
@@ -228,30 +289,33 @@ def _paper(told: dict[str, Any], name: str) -> PaperConstants:
     return PaperConstants(**own, **told["group"][own["group"]])
 
 
-def _error(told: dict[str, Any]) -> ErrorConstants:
-    def by_level(table: dict[str, Any]) -> Mapping[str, Any]:
-        values = {
-            name: by_level(v) if isinstance(v, dict) else tuple(v) if isinstance(v, list) else v
-            for name, v in table.items()
-        }
-        return MappingProxyType({name.replace("-", " "): v for name, v in values.items()})
-
-    values: dict[str, Any] = {
-        name: by_level(value) if isinstance(value, dict) else value for name, value in told.items()
+def _constant(told: dict[str, Any]) -> Mapping[str, Any]:
+    """A table that nothing changes, with all tables and lists in it."""
+    values = {
+        name: _constant(value)
+        if isinstance(value, dict)
+        else tuple(value)
+        if isinstance(value, list)
+        else value
+        for name, value in told.items()
     }
-    return ErrorConstants(**values)
+    return MappingProxyType(values)
 
 
 def _process_inks(told: dict[str, Any]) -> ProcessInkConstants:
     spectra = [told["spectrum"][name] for name in ("black", "cyan", "magenta", "yellow")]
-    solids = {group: read_only(lab) for group, lab in told["solids_lab"].items()}
     common = {group: _common(values) for group, values in told["common"].items()}
     return ProcessInkConstants(
         within_de00=told["within_de00"],
-        solids_lab=MappingProxyType(solids),
+        solids_lab=_arrays(told["solids_lab"]),
+        published_lab=_arrays(told["published_lab"]),
         spectra=read_only(spectra),
         common=MappingProxyType(common),
     )
+
+
+def _arrays(told: dict[str, Any]) -> Mapping[str, FloatArray]:
+    return MappingProxyType({name: read_only(values) for name, values in told.items()})
 
 
 def _common(told: dict[str, Any]) -> Common:
@@ -259,9 +323,8 @@ def _common(told: dict[str, Any]) -> Common:
         [told["spreading"].get(f"{ink}<{other}", [0.0] * 3) for other in PROCESS_LETTERS]
         for ink in PROCESS_LETTERS
     ]
-    overprint = {name: read_only(values) for name, values in told["overprint"].items()}
     return Common(
-        overprint=MappingProxyType(overprint),
+        overprint=_arrays(told["overprint"]),
         spreading=read_only(spreading),
         tone=read_only([told["tone"][ink] for ink in PROCESS_LETTERS]),
     )

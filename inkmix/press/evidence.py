@@ -28,10 +28,6 @@ _LEVEL_OF_INK = {
 
 # Process inks, as kinds of inkmix.press.process_inks count them.
 _COLOURS = ("black", "cyan", "magenta", "yellow")
-# A colour that no smooth spectrum comes nearer is one of light that the ink itself gives off.
-UNREACHED_DE00 = 1.0
-_OVERRULED_SD = 3.0
-_BRIGHTER = 1.005  # than the paper, beyond what an instrument reads twice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +134,7 @@ def overruled(inks: Sequence[Ink], solids: Sequence[Solid]) -> Iterator[str]:
         found = solid.opacity
         if ink.opacity is None or found.why != "learnt":
             continue
-        if abs(found.value - ink.opacity) > _OVERRULED_SD * found.sd:
+        if abs(found.value - ink.opacity) > MODEL.evidence.overruled_sd * found.sd:
             yield (
                 f"{ink.name}: opacity {ink.opacity:g} was told, but measured overprints show "
                 f"{found.value:.2f}; the measurements are believed. Is it the same ink?"
@@ -170,7 +166,7 @@ def reasons_unproven(
         Of measured mixtures, as inkmix.press.kriging has it.
     """
     reasons = []
-    if misfit > MODEL.error.misfit_unproven:
+    if misfit > MODEL.evidence.misfit_unproven:
         reasons.append(
             f"the measured mixtures do not fit these inks, {misfit:.0f} times farther off than is "
             "likely: columns, the order of inks or the paper may be mixed up"
@@ -191,13 +187,13 @@ def _reasons_of_ink(ink: Ink, solid: Solid, paper: Paper, *, is_measured: bool) 
     if ink.character:
         return  # light that it gives off, or a mirror: what looks opaque is said already
     is_told = ink.opacity is not None or ink.over_black_xyz100 is not None
-    if not is_told and solid.y_density < -np.log10(_BRIGHTER):
+    if not is_told and solid.y_density < -np.log10(MODEL.evidence.brighter_than_paper):
         yield f"{ink.name} is brighter than the paper, as only a fluorescent or an opaque ink is"
     elif solid.opacity.is_opaque:
         if not is_measured:
             taken = f"taken as opaque by {solid.opacity.by}" if solid.opacity.by else "opaque"
             yield f"{ink.name} is {taken} and its overprints are not measured"
-    elif missed_de00(solid, paper) > UNREACHED_DE00:
+    elif missed_de00(solid, paper) > MODEL.evidence.unreached_de00:
         yield f"{ink.name} has a colour that no plain ink shows: it may be fluorescent"
 
 

@@ -62,8 +62,7 @@ from inkmix.press.tone import (
 _FOLD_BYTES = 1 << 20
 # Bytes of each of the few arrays between colours and measured mixtures.
 _KRIGING_BYTES = 1 << 24
-# A spot ink counts as there in full from this coverage on, for how far the model may be off.
-_SPOT_COUNTS_FROM = 0.1
+_FLOAT_BYTES = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,7 +98,8 @@ class Spreading:
 
     def spots_there(self, coverage: FloatArray) -> FloatArray:
         """How far a spot ink is there (N, C), 0-1: soon in full."""
-        return np.minimum(1.0, (1 - self.bare_of_spots(coverage)) / _SPOT_COUNTS_FROM)
+        there = 1 - self.bare_of_spots(coverage)
+        return np.minimum(1.0, there / MODEL.kriging.spot_counts_from)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -167,7 +167,7 @@ class ForwardModel:
         shape = tuple(len(cover) for cover in covers)
         error = self.field.spreading_error_on_grid(covers) if self.field.has_tints else None
         result = np.empty((int(np.prod(shape)), self.primaries.shape[1]))
-        step = _FOLD_BYTES // (4 * self.primaries.size)
+        step = self._folded_at_once()
         for start in range(0, len(result), step):
             part = slice(start, min(start + step, len(result)))
             index = np.unravel_index(np.arange(part.start, part.stop), shape)
@@ -212,9 +212,12 @@ class ForwardModel:
     def rows_at_once(self) -> int:
         """How many colours to work on at once with bounded memory."""
         readings = self.field.pull.size
-        return max(
-            1, min(_FOLD_BYTES // (4 * self.primaries.size), _KRIGING_BYTES // (8 * readings + 8))
-        )
+        by_readings = _KRIGING_BYTES // (_FLOAT_BYTES * (readings + 1))
+        return max(1, min(self._folded_at_once(), by_readings))
+
+    def _folded_at_once(self) -> int:
+        """The same for folding, which halves the rows of the primaries first."""
+        return _FOLD_BYTES // (_FLOAT_BYTES * self.primaries.size // 2)
 
 
 def build_forward(paper: Paper, inks: tuple[Ink, ...], patches: Patches | None) -> ForwardModel:

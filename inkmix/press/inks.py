@@ -24,7 +24,7 @@ from inkmix.colour.colorimetry import (
 from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL, PAPER_CLASSES
-from inkmix.press.density_spectrum import FILTERS, smoothest_reflectance
+from inkmix.press.spectra import FILTERS, smoothest_reflectance
 from inkmix.press.values import TONE_VALUE_INCREASE_PCT, Ink, Paper, array_faults
 
 __all__ = [

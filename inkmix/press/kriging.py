@@ -25,7 +25,6 @@ from inkmix.press.overprint import inks_in_rows
 # Variance of a solid overprint that was measured: it counts exactly, as single solids do; only what
 # keeps the matrix from being singular.
 EXACT_VARIANCE = 1e-12
-_LEAST_Y = 0.03  # with n = 2, the least reflectance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -244,8 +243,8 @@ def reading_variance(
     is_solid = np.prod(spreaded**2 + (1 - spreaded) ** 2, axis=0)
     halftone = np.minimum(1.0, 2 * (1 - is_solid))
     misfit = halftone * (constants.misfit + spots * (constants.spot_misfit - constants.misfit))
-    sd = np.hypot(constants.noise_sd[noise], misfit)
-    share = np.asarray(2 / n * sd * np.maximum(y, _LEAST_Y) ** (1 - n / 2))  # sd holds with n = 2
+    sd = np.hypot(constants.noise_sd[noise], misfit)  # holds with n = 2
+    share = np.asarray(2 / n * sd * np.maximum(y, constants.least_y) ** (1 - n / 2))
     return np.asarray(share**2, dtype=np.float64)
 
 

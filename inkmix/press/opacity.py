@@ -19,12 +19,6 @@ from inkmix.press.values import Ink
 #: What may be said of an ink in place of a number.
 OPACITY_WORDS: Mapping[str, float] = MappingProxyType(MODEL.opacity.words)
 
-# Hue of an orange in CIELAB, degrees, and the least chroma: between a warm red and a deep yellow.
-_ORANGE_HUE = (40.0, 78.0)
-_ORANGE_CHROMA = 45.0
-_WHITE_L, _WHITE_CHROMA = 85.0, 12.0
-# So much brighter than its paper no plain ink is: it must bring its own light or its own white.
-_BRIGHTER = 1.02
 _WORDS = {
     "told": "told",
     "measured": "measured over black",
@@ -70,7 +64,8 @@ def is_orange(ink: Ink) -> bool:
     """Whether an ink is orange, by the colour of its solid."""
     _, a, b = xyz100_to_lab(ink.xyz100[-1])
     hue = float(np.degrees(np.arctan2(b, a)))
-    return _ORANGE_HUE[0] <= hue <= _ORANGE_HUE[1] and float(np.hypot(a, b)) >= _ORANGE_CHROMA
+    least, most = MODEL.opacity.orange_hue
+    return least <= hue <= most and float(np.hypot(a, b)) >= MODEL.opacity.orange_chroma
 
 
 def opacity_of(ink: Ink, kind: int) -> Opacity:
@@ -90,7 +85,7 @@ def opacity_of(ink: Ink, kind: int) -> Opacity:
     white, sd = constants.untold_white, constants.untold_white_sd
     if _is_called_white(ink):
         return Opacity(value=white, sd=sd, why="guessed", by="its name")
-    if ink.xyz100[-1, 1] > _BRIGHTER * ink.measured_on.xyz100[1]:
+    if ink.xyz100[-1, 1] > constants.brighter_than_paper * ink.measured_on.xyz100[1]:
         return Opacity(value=white, sd=sd, why="guessed", by="its brightness")
     if is_orange(ink):
         orange, sd = constants.untold_orange, constants.untold_sd
@@ -100,5 +95,6 @@ def opacity_of(ink: Ink, kind: int) -> Opacity:
 
 def _is_called_white(ink: Ink) -> bool:
     L, a, b = xyz100_to_lab(ink.xyz100[-1])
-    looks = L >= _WHITE_L and float(np.hypot(a, b)) <= _WHITE_CHROMA
+    constants = MODEL.opacity
+    looks = constants.white_L <= L and float(np.hypot(a, b)) <= constants.white_chroma
     return bool(looks) and "white" in ink.name.casefold().replace("-", " ").split()

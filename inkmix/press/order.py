@@ -7,6 +7,7 @@ order would change is in inkmix.press.orders.
 
 from collections.abc import Sequence
 
+from inkmix.press.constants import PROCESS_LETTERS
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.opacity import is_orange
 from inkmix.press.paper_change import put_on_paper
@@ -49,4 +50,4 @@ def _key(ink: Ink, paper: Paper) -> _Key:
     kind, luminance = kind_of(ink, paper), round(float(ink.xyz100[-1, 1]), 1)
     if kind != SPOT:
         return kind, luminance, ink.name
-    return (5 if is_orange(ink) else 4), luminance, ink.name
+    return len(PROCESS_LETTERS) + is_orange(ink), luminance, ink.name

@@ -15,8 +15,6 @@ import numpy as np
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.press.constants import MODEL, PaperConstants
 
-# A layer may come within this share of the greatest density and still be printed on.
-_NEARLY_GREATEST = 0.995
 _LEAST = 1e-9  # of what passes through a layer, so that its density is a number
 
 
@@ -96,7 +94,7 @@ def solid_overprints(
         on_relative[0] = layer.solid
         if (opacity > 0).any():
             shown, on_brighter = densities(on_relative)
-            shown[1:] = np.minimum(shown[1:], _NEARLY_GREATEST * greatest)
+            shown[1:] = np.minimum(shown[1:], MODEL.overprint.nearly_greatest * greatest)
             shown[0] = np.minimum(shown[0], greatest / MODEL.overprint.solid_margin)  # as any solid
             on_added = unsaturate(shown, greatest)
         added = np.concatenate([added, on_added])

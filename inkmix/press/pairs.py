@@ -11,6 +11,7 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.press.constants import MODEL
+from inkmix.press.levenberg_marquardt import least_squares
 from inkmix.press.opacity import Opacity
 from inkmix.press.overprint import Layer, solid_overprints
 from inkmix.press.primaries import Bed, Solid, stack_of
@@ -23,9 +24,8 @@ from inkmix.press.spectra import (
     smoothness,
 )
 
-_STEPS = 12
-_NUDGE = 1e-6
-_GAIN = 1e-4  # of what is missed; a step that gains less is the last
+_NUDGE = 1e-6  # of a spectrum or an opacity, for how pairs change with it
+_OPEN = 1e-6  # how near to 0 and 1 a free form starts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,25 +47,18 @@ class Pairs:
 def fitted_to_pairs(solids: Sequence[Solid], bed: Bed, pairs: Pairs) -> tuple[Solid, ...]:
     """The solids with the spectra and opacities that pairs tell; as they were if none holds a spot.
 
-    Measured spectra stay. Steps are damped (Levenberg 1944, Marquardt 1963).
+    Measured spectra stay.
     """
     if not np.isin(pairs.inks, np.flatnonzero(stack_of(solids).kinds == SPOT)).any():
         return tuple(solids)
-    fit = _Fit(solids, bed, pairs)
-    values, damping = fit.start(), 1e-3
-    misses, slopes = fit.misses(values)
-    for _ in range(_STEPS):
-        normal = slopes.T @ slopes
-        normal += damping * np.diag(np.diag(normal))
-        trial = fit.allowed(values - np.linalg.solve(normal, slopes.T @ misses))
-        now, there = fit.misses(trial)
-        gain = misses @ misses - now @ now
-        if gain > 0:
-            values, misses, slopes, damping = trial, now, there, damping / 8
-            if gain < _GAIN * (now @ now):
-                break
-        else:
-            damping *= 4
+    fit, constants = _Fit(solids, bed, pairs), MODEL.spectrum
+    values = least_squares(
+        fit.start(),
+        fit.misses,
+        steps=constants.pair_steps,
+        share=constants.pair_gain,
+        allowed=fit.allowed,
+    )
     return fit.solids(values)
 
 
@@ -88,7 +81,7 @@ class _Fit:
 
     def start(self) -> FloatArray:
         """The single spectra and the opacities as they are."""
-        least = _least()
+        least = MODEL.spectrum.least_reflectance
         forms = [
             _free_of((self._solids[at].spectrum - least) / (top - least))
             for at, top in zip(self._free, self._tops, strict=True)
@@ -133,11 +126,12 @@ class _Fit:
     def _spectra(self, values: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Spectra (I, 31) of all inks, and by how much each changes with its free form."""
         spectra = np.stack([solid.spectrum for solid in self._solids])
+        least = MODEL.spectrum.least_reflectance
         slope = np.zeros_like(spectra)
         for place, (at, top) in enumerate(zip(self._free, self._tops, strict=True)):
             part = logistic(values[self._part(place)])
-            spectra[at] = _least() + (top - _least()) * part
-            slope[at] = (top - _least()) * part * (1 - part)
+            spectra[at] = least + (top - least) * part
+            slope[at] = (top - least) * part * (1 - part)
         return spectra, slope
 
     def _opacity(self, values: FloatArray) -> FloatArray:
@@ -170,7 +164,7 @@ class _Fit:
         first, second = self._pairs.inks.T
         layers = spectra[first], opacity[first], spectra[second], opacity[second]
         shown = self._laid(*layers)
-        by_layer = [self._nudged(shown, layers, place) for place in range(4)]
+        by_layer = [self._nudged(shown, layers, place) for place in range(len(layers))]
         parts = []
         for pair, (one, other) in enumerate(self._pairs.inks):
             seen, gain = cube_root_misses(
@@ -222,11 +216,7 @@ class _Fit:
         return (values[start:] - usual) / sd, rows
 
 
-def _least() -> float:
-    return float(10.0**-MODEL.spectrum.least_density)
-
-
 def _free_of(share: FloatArray) -> FloatArray:
     """The inverse of `logistic`, of shares that may touch 0 or 1."""
-    held = np.clip(share, 1e-6, 1 - 1e-6)
+    held = np.clip(share, _OPEN, 1 - _OPEN)
     return np.asarray(np.log(held / (1 - held)), dtype=np.float64)

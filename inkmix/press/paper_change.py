@@ -15,13 +15,12 @@ from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.overprint import saturate, unsaturate
 
-# Two readings of one stock differ by less (0.2 in L*, roughly).
-_SAME_PAPER_XYZ = 0.5
+_LEAST_DEPTH = 1e-6  # of a solid in a band, so that tints can be shares of it
 
 
 def is_same_paper(one: Paper, other: Paper) -> bool:
     """Whether two papers are one stock: same class, colour within the spread of readings."""
-    near = bool((np.abs(one.xyz100 - other.xyz100) <= _SAME_PAPER_XYZ).all())
+    near = bool((np.abs(one.xyz100 - other.xyz100) <= MODEL.paper_change.same_paper_xyz).all())
     return one is other or (one.paper_class == other.paper_class and near)
 
 
@@ -66,7 +65,7 @@ def _carried_ramp(relative: FloatArray, ink: Ink, paper: Paper) -> FloatArray:
         1 - relative ** (1 / old.yule_nielsen_n),
         1 - solid ** (1 / new.yule_nielsen_n),
     )
-    share = old_depth / np.where(np.abs(old_depth[-1]) > 1e-6, old_depth[-1], 1.0)
+    share = old_depth / np.where(np.abs(old_depth[-1]) > _LEAST_DEPTH, old_depth[-1], 1.0)
     ramp = np.maximum(1 - np.clip(share, 0, 1) * new_depth, 0) ** new.yule_nielsen_n
     ramp[0], ramp[-1] = 1, solid
     return np.asarray(ramp, dtype=np.float64)

@@ -25,16 +25,16 @@ from inkmix.press.overprint import (
 from inkmix.press.process_inks import (
     BLACK,
     SPOT,
+    black_under,
     common_overprints,
     first_of_each,
     in_usual_order,
     kind_of,
 )
-from inkmix.press.published import process_solids_xyz100
 from inkmix.press.spectra import band_weights, measured_spectrum, recovered_spectrum
 
 _GREEN = 1  # the band that the eye judges darkness by
-_OPACITIES = 201  # that are tried where an ink was seen over a black
+_LEAST_Y100 = 1e-3  # so that its density is a number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,21 +103,22 @@ def _solid(ink: Ink, paper: Paper, weights: FloatArray) -> Solid:
         spectrum=spectrum,
         is_measured=measured is not None,
         opacity=_opacity(ink, kind, spectrum, paper),
-        y_density=float(np.log10(paper.xyz100[1] / max(ink.xyz100[-1, 1], 1e-3))),
+        y_density=_y_density(ink.xyz100[-1], paper),
     )
+
+
+def _y_density(xyz100: FloatArray, paper: Paper) -> float:
+    """Visual density above the paper of a colour (3,)."""
+    return float(np.log10(paper.xyz100[1] / max(xyz100[1], _LEAST_Y100)))
 
 
 def _opacity(ink: Ink, kind: int, spectrum: FloatArray, paper: Paper) -> Opacity:
     """The opacity that is told of an ink, or what its solid over a black says."""
     if ink.over_black_xyz100 is None or ink.opacity is not None:
         return opacity_of(ink, kind)
-    black = ink.black_xyz100
-    if black is None:
-        published = process_solids_xyz100(paper.paper_class)
-        black = published[1] / published[0] * paper.xyz100
+    black = black_under(ink, paper)
     bands = narrow_bands(paper.xyz100)
-    density = float(np.log10(paper.xyz100[1] / max(black[1], 1e-3)))
-    under, bed = bands.relative(black), bed_of(paper, black_density=density)
+    under, bed = bands.relative(black), bed_of(paper, black_density=_y_density(black, paper))
     return _opacity_over(
         under=recovered_spectrum(under, bed.weights, like=BLACK),
         spectrum=spectrum,
@@ -133,11 +134,11 @@ def _opacity_over(
 
     It is not solved exactly, for the overprint may be off by itself as any other.
     """
-    constants = MODEL.kriging
+    constants, trials = MODEL.kriging, MODEL.opacity.trials
     in_density = constants.overprint_sd_per_density * -np.log10(seen) + constants.overprint_sd_floor
     sd = constants.spot_overprint_sd_times * in_density * np.log(10) * seen
-    trial = np.linspace(0, 1, _OPACITIES)
-    one, other = (np.tile(solid, (_OPACITIES, 1)) for solid in (under, spectrum))
+    trial = np.linspace(0, 1, trials)
+    one, other = (np.tile(solid, (trials, 1)) for solid in (under, spectrum))
     layers = [Layer(solid=one), Layer(solid=other, opacity=trial)]
     laid = solid_overprints(layers, bed.greatest, trapping_loss=bed.loss)[3]
     shown = laid @ bed.weights.T
@@ -146,7 +147,7 @@ def _opacity_over(
     weights /= weights.sum()
     value = float(weights @ trial)
     spread = float(np.sqrt(weights @ (trial - value) ** 2))
-    return Opacity(value=value, sd=max(spread, 1 / _OPACITIES), why="measured")
+    return Opacity(value=value, sd=max(spread, 1 / trials), why="measured")
 
 
 def bed_of(paper: Paper, *, black_density: float) -> Bed:

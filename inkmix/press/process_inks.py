@@ -9,10 +9,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_lab
 from inkmix.press.constants import MODEL, PROCESS_LETTERS, Common
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.published import process_solids_xyz100
 
 #: Index of the black among the process inks.
 BLACK = 0
@@ -49,12 +48,30 @@ def is_opaque(ink: Ink) -> bool:
     """
     if ink.opacity is not None or ink.over_black_xyz100 is None:
         return (ink.opacity or 0.0) > MODEL.opacity.opaque_above
-    black = ink.black_xyz100
-    if black is None:
-        published = process_solids_xyz100(ink.measured_on.paper_class)
-        black = published[1] / published[0] * ink.measured_on.xyz100
+    black = black_under(ink, ink.measured_on)
     own = MODEL.opacity.opaque_above * ink.xyz100[-1, 1]
     return bool(ink.over_black_xyz100[1] > black[1] + own)
+
+
+def black_under(ink: Ink, paper: Paper) -> FloatArray:
+    """XYZ (3,) of the black that an ink was seen over, else of the published one on the paper."""
+    if ink.black_xyz100 is not None:
+        return ink.black_xyz100
+    published = process_solids_xyz100(paper.paper_class)
+    return np.asarray(published[1 + BLACK] / published[0] * paper.xyz100, dtype=np.float64)
+
+
+def process_solids_lab(paper_class: str) -> FloatArray:
+    """Paper, K, C, M, Y (5, 3) as published for such paper, CIELAB D50: what is plausible there.
+
+    They stand in for a white or a black that nobody measured.
+    """
+    return MODEL.process_inks.published_lab[MODEL.paper[paper_class].group]
+
+
+def process_solids_xyz100(paper_class: str) -> FloatArray:
+    """The same as XYZ (5, 3) under D50."""
+    return lab_to_xyz100(process_solids_lab(paper_class))
 
 
 def in_usual_order(kinds: IntArray) -> bool:

@@ -11,19 +11,21 @@ from functools import lru_cache
 import numpy as np
 
 from inkmix.base.arrays import FloatArray, read_only
-from inkmix.colour.observer import OBSERVER_WEIGHTS, WAVELENGTHS_NM
+from inkmix.colour.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS, WAVELENGTHS_NM
 from inkmix.press.constants import MODEL
+from inkmix.press.levenberg_marquardt import least_squares
 from inkmix.press.values import Ink, Paper
 
 #: 400 to 700 nm by 10.
 SPECTRUM_NM: FloatArray = read_only(np.arange(400.0, 701.0, 10.0))
+FILTERS = ("red", "green", "blue")
+"""Of a densitometer."""
 _FIRST = int(np.searchsorted(WAVELENGTHS_NM, SPECTRUM_NM[0]))
 _LAST = _FIRST + len(SPECTRUM_NM)
 _KEPT = 512  # inks; a palette asks for the same ones again and again
-_STEPS = 400  # an ink with a sharp edge takes many; most some thirty
 _STEEP = 50.0  # beyond, a logistic is 0 or 1 to the last bit
-_NEAR = 1e-4
-"""Least reflectance of a band while a spectrum is fitted, and of one that recovery starts from."""
+_LAST_SHARE = 1e-10  # of the squares that are missed: a step that gains less,
+_LAST_GAIN = 1e-12  # and less than this, ends a recovery
 
 
 def band_weights(paper: Paper) -> FloatArray:
@@ -47,7 +49,7 @@ def measured_spectrum(ink: Ink, paper: Paper) -> FloatArray | None:
     """Reflectance (31,) of a solid relative to its paper, or None where it was not measured."""
     if ink.reflectance is None or paper.reflectance is None:
         return None
-    share = ink.reflectance[-1] / np.maximum(paper.reflectance, _NEAR)
+    share = ink.reflectance[-1] / np.maximum(paper.reflectance, MODEL.spectrum.least_band)
     return np.asarray(share[_FIRST:_LAST], dtype=np.float64)
 
 
@@ -64,7 +66,7 @@ def recovered_spectrum(bands: FloatArray, weights: FloatArray, *, like: int | No
         Process ink whose spectrum is the start; None starts at a flat one.
     """
     start = free_start(like)
-    least, top = 10.0**-MODEL.spectrum.least_density, greatest_reflectance(bands)
+    least, top = MODEL.spectrum.least_reflectance, greatest_reflectance(bands)
     free = _recovered(bands.tobytes(), np.ascontiguousarray(weights).tobytes(), start.tobytes())
     return np.asarray(least + (top - least) * logistic(free), dtype=np.float64)
 
@@ -77,16 +79,17 @@ def _recovered(bands: bytes, weights: bytes, start: bytes) -> FloatArray:
 
 def greatest_reflectance(bands: FloatArray) -> float:
     """How far a recovered spectrum may rise: above the paper only where a band does."""
-    return max(1.0, 1.02 * float(bands.max()))
+    return max(1.0, MODEL.spectrum.headroom * float(bands.max()))
 
 
 def free_start(like: int | None) -> FloatArray:
     """Where the free form (31,) of a spectrum starts."""
     if like is None:
         return np.zeros(len(SPECTRUM_NM))
-    least = 10.0**-MODEL.spectrum.least_density
-    share = (MODEL.process_inks.spectra[like] - least) / (1.02 - least)
-    share = np.clip(share, _NEAR, 0.999)
+    constants = MODEL.spectrum
+    least = constants.least_reflectance
+    share = (MODEL.process_inks.spectra[like] - least) / (constants.headroom - least)
+    share = np.clip(share, constants.least_band, constants.start_at_most)
     return np.asarray(np.log(share / (1 - share)), dtype=np.float64)
 
 
@@ -96,22 +99,15 @@ def logistic(free: FloatArray) -> FloatArray:
 
 
 def _free_spectrum(bands: FloatArray, weights: FloatArray, start: FloatArray) -> FloatArray:
-    """The free form (31,) of the spectrum, by damped steps (Levenberg 1944, Marquardt 1963)."""
+    """The free form (31,) of the spectrum."""
     shape = smoothness(len(start))
-    free, damping = start.copy(), 1e-3
-    misses, slopes = _misses(free, bands, weights, start, shape)
-    for _ in range(_STEPS):
-        normal, pull = slopes.T @ slopes, slopes.T @ misses
-        step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
-        now, there = _misses(free - step, bands, weights, start, shape)
-        gain = misses @ misses - now @ now
-        if gain > 0:
-            free, misses, slopes, damping = free - step, now, there, damping / 8
-            if gain < 1e-10 * (now @ now) + 1e-12:
-                break
-        else:
-            damping *= 4
-    return free
+    return least_squares(
+        start,
+        lambda free: _misses(free, bands, weights, start, shape),
+        steps=MODEL.spectrum.steps,
+        share=_LAST_SHARE,
+        gain=_LAST_GAIN,
+    )
 
 
 def smoothness(count: int) -> FloatArray:
@@ -124,7 +120,7 @@ def _misses(
     free: FloatArray, bands: FloatArray, weights: FloatArray, start: FloatArray, shape: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """What a free spectrum misses, and its slopes."""
-    least, top = 10.0**-MODEL.spectrum.least_density, greatest_reflectance(bands)
+    least, top = MODEL.spectrum.least_reflectance, greatest_reflectance(bands)
     part = logistic(free)
     reflectance = least + (top - least) * part
     slope = (top - least) * part * (1 - part)
@@ -139,8 +135,38 @@ def cube_root_misses(
 
     In cube roots, as the eye sees them.
     """
-    shown = weights @ reflectance
-    held = np.maximum(shown, _NEAR)
+    shown, least = weights @ reflectance, MODEL.spectrum.least_band
+    held = np.maximum(shown, least)
     misses = weight * (np.cbrt(held) - np.cbrt(bands))
-    slope = np.where(shown > _NEAR, weight / (3 * np.cbrt(held) ** 2), 0.0)
+    slope = np.where(shown > least, weight / (3 * np.cbrt(held) ** 2), 0.0)
     return misses, slope[:, None] * weights
+
+
+def smoothest_reflectance(density: FloatArray, *, status: str, paper: FloatArray) -> FloatArray:
+    """Reflectance (36,) of the smoothest solid that shows these densities above its paper.
+
+    Readings through three filters do not settle a spectrum either: the density above the paper that
+    changes least from wavelength to wavelength is taken, which smooths out inks with narrow bands.
+
+    Parameters
+    ----------
+    density : (3,) array
+        Above the paper through the red, green and blue filter, 0 or more.
+    status : {"T", "E"}
+        Filters of ISO 5-3.
+    paper : (36,) array
+        Reflectance of the paper on the house grid of wavelengths.
+    """
+    from scipy import optimize  # takes longer to load than all of the model
+
+    constants = MODEL.density_spectrum
+    weights = np.stack([DENSITY_FILTERS[status][name] for name in FILTERS])
+    bare = weights @ paper
+
+    def misses(spectrum: FloatArray) -> FloatArray:
+        shown = -np.log10(weights @ (paper * 10.0**-spectrum) / bare)
+        return np.concatenate([constants.reading_weight * (shown - density), np.diff(spectrum)])
+
+    start = np.full(len(WAVELENGTHS_NM), max(constants.least_start, float(density.mean())))
+    found = optimize.least_squares(misses, start, bounds=(0.0, constants.greatest_density))
+    return np.asarray(paper * 10.0**-found.x, dtype=np.float64)

@@ -16,8 +16,8 @@ from inkmix.colour.monotone import MonotoneCurve, monotone_curve
 from inkmix.press.channels import Channels
 from inkmix.press.constants import MODEL, PaperConstants
 
-_BISECTIONS = 48
-_USUAL_STEPS = 21
+_BISECTIONS = 48  # of a tone value or an offset: to the last bit
+_LEAST_CONTRAST, _LEAST_SQUARES, _LEAST_DENSITY = 1e-9, 1e-12, 1e-9  # so that shares can be had
 
 
 class ToneCurve(Protocol):
@@ -71,9 +71,9 @@ def _coverages(relative: FloatArray, n: float) -> FloatArray:
     """Coverage (S, C) of each step of a ramp (S, C), 0-1."""
     depth = 1 - relative ** (1 / n)
     solid = depth[-1]
-    common = (depth @ solid) / np.maximum(solid @ solid, 1e-12)
+    common = (depth @ solid) / np.maximum(solid @ solid, _LEAST_SQUARES)
     shows = np.abs(solid)
-    own = depth / np.where(shows > 1e-9, solid, 1.0)
+    own = depth / np.where(shows > _LEAST_CONTRAST, solid, 1.0)
     width = MODEL.tone.contrast_own - MODEL.tone.contrast_common
     weight = np.clip((shows - MODEL.tone.contrast_common) / width, 0, 1)
     steps = np.clip(weight * own + (1 - weight) * common[:, None], 0, 1)
@@ -131,7 +131,7 @@ def curve_from_increase(
 
 def _usual_curve(solid: FloatArray, offset: float, constants: PaperConstants) -> RampCurve:
     """The usual shape, as if it had been measured in steps of 5 %."""
-    tone = np.linspace(0, 1, _USUAL_STEPS)
+    tone = np.linspace(0, 1, MODEL.tone.usual_steps)
     ramp = _usual_ramp(tone, solid, offset)
     return curve_from_ramp(100 * tone, ramp, n=constants.yule_nielsen_n)
 
@@ -149,7 +149,7 @@ def _usual_ramp(tone: FloatArray, solid: FloatArray, offset: float) -> FloatArra
 def _gain_by_density(solid: FloatArray) -> FloatArray:
     """Extra gain (C,) where an ink absorbs less than in its principal band."""
     density = np.maximum(-np.log10(solid), 0)
-    share = density / max(float(density.max()), 1e-9)
+    share = density / max(float(density.max()), _LEAST_DENSITY)
     return np.asarray(MODEL.tone.gain_by_density * (1 - share), dtype=np.float64)
 
 

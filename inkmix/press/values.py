@@ -19,6 +19,7 @@ KNOWN = ("screen colour", "density", "solid", "ramp")
 CHARACTERS = frozenset({"fluorescent", "metallic"})
 #: Tone value increase at 50 % beyond this is a slip of the pen, not a press.
 TONE_VALUE_INCREASE_PCT = (-20.0, 45.0)
+_LEAST_PAPER_Y100 = 5
 
 
 def array_faults(where: str, values: FloatArray, shape: tuple[int, ...]) -> list[Fault]:
@@ -62,9 +63,9 @@ class Paper:
     def __post_init__(self) -> None:
         object.__setattr__(self, "xyz100", read_only(self.xyz100))
         faults = array_faults(f"paper {self.name}, XYZ", self.xyz100, (3,))
-        if not faults and self.xyz100[1] < 5:
+        if not faults and self.xyz100[1] < _LEAST_PAPER_Y100:
             faults = [Fault(where=f"paper {self.name}", found=f"Y {self.xyz100[1]:g} of 100",
-                            expected="a paper reflects 5 or more")]  # fmt: skip
+                            expected=f"a paper reflects {_LEAST_PAPER_Y100} or more")]  # fmt: skip
         if self.paper_class not in PAPER_CLASSES:
             faults.append(Fault(where=f"paper {self.name}, class", found=repr(self.paper_class),
                                 expected=", ".join(PAPER_CLASSES)))  # fmt: skip

@@ -33,7 +33,8 @@ from inkmix.book.first.names import (
 )
 from inkmix.book.first.order import ON_TOP
 from inkmix.book.first.sizes import PlateSize, guess_strip
-from inkmix.book.read import book_schema, parse_book
+from inkmix.book.read import Sections, book_schema, parse_book
+from inkmix.book.values import SECTIONS, WAIVABLE
 from inkmix.plates.files.raster import RasterFacts
 from inkmix.plates.found.listing import is_litter
 from inkmix.plates.plate import open_raster
@@ -111,8 +112,18 @@ def start_book(folder: str | Path) -> Started:
     )
 
 
-def write_schema(folder: str | Path) -> Path:
+def write_schema(
+    folder: str | Path,
+    *,
+    sections: Sections = SECTIONS,
+    waivable: tuple[str, ...] = WAIVABLE,
+) -> Path:
     """Write the JSON Schema of book.toml beside it, for editors.
+
+    Parameters
+    ----------
+    sections, waivable
+        As in `inkmix.book.read.read_book`.
 
     Raises
     ------
@@ -121,7 +132,8 @@ def write_schema(folder: str | Path) -> Path:
     """
     target = Path(folder) / SCHEMA
     _refuse_existing(target)
-    _write_new(target, json.dumps(book_schema(), indent=2, ensure_ascii=False) + "\n")
+    schema = book_schema(sections=sections, waivable=waivable)
+    _write_new(target, json.dumps(schema, indent=2, ensure_ascii=False) + "\n")
     return target
 
 

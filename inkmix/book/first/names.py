@@ -3,11 +3,11 @@
 Names only; no file is opened.
 """
 
-import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from inkmix.base.errors import BookError, Fault, PlateError
+from inkmix.base.names import folded
 from inkmix.book.first.layout import Layout, file_of
 from inkmix.book.names import UNFIT_SIGNS, fits_files
 from inkmix.book.paths import path_fault
@@ -107,11 +107,6 @@ def _parted(names: Mapping[str, str], told: Callable[[str, str, int], str]) -> d
         else told(path, name, groups[folded(name)].index(path) + 1)
         for path, name in names.items()
     }
-
-
-def folded(name: str) -> str:
-    """A name as books compare them."""
-    return unicodedata.normalize("NFC", name).casefold()
 
 
 def _pattern_faults(layout: Layout, folder: Path) -> Iterator[Fault]:

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-MM_PER_INCH = 25.4
+from inkmix.sheet.geometry import MM_PER_INCH
+
 # Widths and heights of upright leaves: ISO 216, A7 to A4.
 FORMATS_MM = {"A7": (74, 105), "A6": (105, 148), "A5": (148, 210), "A4": (210, 297)}
 BLEEDS_MM = (0, 3, 5)  # the usual ones

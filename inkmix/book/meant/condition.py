@@ -3,13 +3,13 @@
 Swatches and measurement files are looked up here; colours of mixes are the press model's business.
 """
 
-import unicodedata
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from inkmix.base.arrays import read_only
 from inkmix.base.errors import Fault, InkmixError, MeasurementError
+from inkmix.base.names import same_name
 from inkmix.book.meant.collected_faults import all_of, placed
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.paths import inside
@@ -26,8 +26,8 @@ from inkmix.press.inks import (
     ink_from_xyz100,
 )
 from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.process_inks import process_solids_xyz100
 from inkmix.press.processes import find_process
-from inkmix.press.published import process_solids_xyz100
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper, read_measurements
 from inkmix.press.swatches.charts import (
     ink_from_table,
@@ -202,11 +202,7 @@ def _read_table(book: Book, text: str) -> MeasurementTable:
 
 def _column(table: MeasurementTable, name: str) -> str | None:
     """The table's own spelling of an ink's column."""
-    wanted = unicodedata.normalize("NFC", name).casefold()
-    for plate in table.plates:
-        if unicodedata.normalize("NFC", plate).casefold() == wanted:
-            return plate
-    return None
+    return next((plate for plate in table.plates if same_name(plate, name)), None)
 
 
 def _ink_column(table: MeasurementTable, spec: InkSpec) -> str:

@@ -6,11 +6,11 @@ Names only; nothing is opened.
 from dataclasses import dataclass, replace
 
 from inkmix.base.errors import BookError, Fault, PlateError, UsageError
+from inkmix.base.names import folded
 from inkmix.book.faults import did_you_mean
 from inkmix.book.meant.double_hits import copy_notes
 from inkmix.book.meant.mentions import mention_faults, waiver_notes
 from inkmix.book.values import Book
-from inkmix.plates.channels import folded
 from inkmix.plates.found.listing import printable
 from inkmix.plates.found.one_spread import SpreadFiles as SpreadFiles
 from inkmix.plates.found.pattern import InkNames

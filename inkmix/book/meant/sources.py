@@ -8,11 +8,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from inkmix.base.errors import Fault, PlateError
+from inkmix.base.names import same_name
 from inkmix.book.meant.double_hits import Paths, own_files
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import outside_fault
 from inkmix.book.values import Book, InkSpec
-from inkmix.plates.channels import same_name
 from inkmix.plates.files.seen import file_digest
 from inkmix.plates.found.listing import printable
 from inkmix.plates.plate import PlateSource, open_raster

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 from inkmix.base.errors import Fault
 from inkmix.base.words import number, percent
+from inkmix.book import values
 from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.check import Answer, Check, Ground, Inputs, OpenedCheck, template_beside
 from inkmix.checks.check import Line as TableLine
@@ -32,6 +33,7 @@ class Night(Check):
     """Whether each area that must be dark is as dark as it must be."""
 
     name = NIGHT
+    sections = (values.NIGHT,)
     facts: ClassVar[Mapping[str, Any]] = {"nights": tuple[NightFacts, ...]}
     rank = 1
     hatch = "hatch-level"

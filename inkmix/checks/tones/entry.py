@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, ClassVar
 
+from inkmix.book import values
 from inkmix.checks.check import Answer, Check, Ground, Inputs, Line, OpenedCheck, template_beside
 from inkmix.checks.finding import UNSURE, Finding, worst
 from inkmix.checks.orders.check import tones_told
@@ -18,6 +19,7 @@ class NamedTones(Check):
 
     name = NAMED_TONES
     is_plural = True
+    sections = (values.TONES,)
     facts: ClassVar[Mapping[str, Any]] = {
         "tones": tuple[ToneFacts, ...],
         "pairs": tuple[TonePair, ...],

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from inkmix.base.words import percent
+from inkmix.book import values
 from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.check import Answer, Check, Ground, Inputs, OpenedCheck, template_beside
 from inkmix.checks.check import Line as TableLine
@@ -24,6 +25,7 @@ class TotalInk(Check):
     """Every pixel's sum of tone values against the ink limit."""
 
     name = TOTAL_INK
+    sections = (values.TOTAL_INK,)
     facts: ClassVar[Mapping[str, Any]] = {"total_ink": TotalInkFacts | None}
     figures: ClassVar[Mapping[str, str]] = {
         "max_total_ink_pct": "most total ink",

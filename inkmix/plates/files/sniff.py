@@ -9,7 +9,7 @@ from inkmix.plates.files.raster import label, refusal
 
 _EXPORT = "export it as a greyscale TIFF or PNG"
 _TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
-_PNG = b"\x89PNG\r\n\x1a\n"
+PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _OTHERS = (
     (b"\xff\xd8\xff", "JPEG", "JPEG changes tone values; " + _EXPORT),
     (b"8BPS", "layered picture (PSD)", _EXPORT),
@@ -33,10 +33,9 @@ def sniff(path: Path) -> str:
         If the file is missing, a folder, empty, not readable, or anything else.
     """
     head = _head(path)
-    if head[:4] in _TIFF:
-        return "TIFF"
-    if head.startswith(_PNG):
-        return "PNG"
+    kind = _kind(head)
+    if kind in ("TIFF", "PNG"):
+        return kind
     _refuse_pdf(path, head)
     for magic, name, do in _OTHERS:
         if head.startswith(magic):
@@ -57,11 +56,25 @@ def picture_kind(path: Path) -> str | None:
         return None
     if head.startswith(_TEXT_OF_OTHERS):
         return "PDF" if head.startswith(_PDF) else "PostScript or EPS"
-    if _is_text(head):
-        return None
+    return None if _is_text(head) else _kind(head)
+
+
+def format_of(path: Path) -> str | None:
+    """What a file is by its first bytes, as "TIFF" or "JPEG"; None for what is not known here.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read.
+    """
+    with opened_input(path) as file:
+        return _kind(file.read(_HEAD_BYTES))
+
+
+def _kind(head: bytes) -> str | None:
     if head[:4] in _TIFF:
         return "TIFF"
-    known = ((_PNG, "PNG"), *((magic, name) for magic, name, _ in _OTHERS))
+    known = ((PNG_SIGNATURE, "PNG"), *((magic, name) for magic, name, _ in _OTHERS))
     return next((name for magic, name in known if head.startswith(magic)), None)
 
 

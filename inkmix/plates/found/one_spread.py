@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkmix.base.errors import Fault
+from inkmix.base.names import composed, folded
 from inkmix.base.quoting import nearest
-from inkmix.plates.channels import folded
 from inkmix.plates.found.listing import printable
 from inkmix.plates.found.pattern import InkNames, Match
 
@@ -171,7 +171,7 @@ def _usual(spellings: Sequence[str]) -> str:
 
 def _told_apart(folders: Sequence[str]) -> Iterator[str]:
     """Names of folders; with their Unicode form where they would look the same."""
-    alike = len({unicodedata.normalize("NFC", name) for name in folders}) < len(folders)
+    alike = len({composed(name) for name in folders}) < len(folders)
     for name in folders:
         form = "composed" if unicodedata.is_normalized("NFC", name) else "decomposed"
         yield f"{printable(name)} ({form} letters)" if alike else printable(name)

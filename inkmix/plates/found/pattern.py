@@ -5,13 +5,12 @@ differ from spread to spread.
 """
 
 import re
-import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
 from inkmix.base.errors import Fault
-from inkmix.plates.channels import folded
+from inkmix.base.names import composed, folded
 from inkmix.plates.found.listing import Fits, Listed, listed
 
 ONLY_SPREAD = "sheet"
@@ -101,7 +100,7 @@ def matches(folder: Path, pattern: str, inks: InkNames) -> list[Match]:
 
 def natural_key(name: str) -> tuple[tuple[int, int | str], ...]:
     """Key that sorts 2 before 10."""
-    pieces = re.split(r"(\d+)", _composed(name).casefold())
+    pieces = re.split(r"(\d+)", composed(name).casefold())
     return tuple((0, int(p)) if p.isdecimal() else (1, p) for p in pieces if p)
 
 
@@ -129,7 +128,7 @@ class _Reader:
         """What a name says; None where it says nothing."""
         if not item.parts:
             return Match(path=folder, spread=None, ink="", trouble=item.trouble)
-        groups = self._groups(_one_ending(_composed("/".join(item.parts))))
+        groups = self._groups(_one_ending(composed("/".join(item.parts))))
         if groups is None:
             return None
         ink = groups.get("ink", "")
@@ -157,28 +156,24 @@ class _Reader:
 def _fits(part: str) -> Fits:
     """Whether a name fits one part of a pattern by itself."""
     expression = _expression(part, _ANY, spread=_ANY)
-    return lambda name: expression.fullmatch(_one_ending(_composed(name))) is not None
+    return lambda name: expression.fullmatch(_one_ending(composed(name))) is not None
 
 
 def _one_of(names: tuple[str, ...]) -> str:
-    return "|".join(re.escape(_composed(name)) for name in names) or "(?!)"
+    return "|".join(re.escape(composed(name)) for name in names) or "(?!)"
 
 
 def _expression(pattern: str, ink: str, *, spread: str) -> "re.Pattern[str]":
     """The pattern as an expression; a field that comes twice must hold the same twice."""
     holes = {"spread": spread, "ink": ink}
     text, seen = "", set[str]()
-    for index, piece in enumerate(_FIELD.split(_one_ending(_composed(pattern)))):
+    for index, piece in enumerate(_FIELD.split(_one_ending(composed(pattern)))):
         if index % 2 == 0:
             text += re.escape(piece)
         else:
             text += f"(?P={piece})" if piece in seen else f"(?P<{piece}>{holes[piece]})"
             seen.add(piece)
     return re.compile(text, re.IGNORECASE)
-
-
-def _composed(name: str) -> str:
-    return unicodedata.normalize("NFC", name)
 
 
 def _one_ending(name: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkmix.base.errors import Fault
-from inkmix.plates.channels import folded
+from inkmix.base.names import folded
 from inkmix.plates.found.listing import FOLDER_INSTEAD
 from inkmix.plates.found.one_spread import NamedSpread, SpreadFiles, label
 from inkmix.plates.found.pattern import InkNames, Match, in_natural_order, matches, pattern_faults

@@ -8,6 +8,7 @@ mean of the encoded numbers of 2 x 2, 4 x 4 or 8 x 8 pixels within a step or two
 
 import logging
 import warnings
+from collections.abc import Callable
 from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +26,8 @@ from inkmix.base.inputs import opened_input
 from inkmix.base.streams import nothing_on_stderr
 from inkmix.plates.files.raster import Raster, label
 from inkmix.plates.files.scratch.room import ScratchRoom
+from inkmix.plates.files.sniff import PNG_SIGNATURE, format_of
+from inkmix.plates.files.tiff.tags import EXTRA_SAMPLES, ORIENTATION, PHOTOMETRIC
 from inkmix.plates.plate import open_raster
 
 # The library warns of odd tags and logs them; what matters here becomes a fault or a note.
@@ -34,12 +37,14 @@ logging.getLogger("PIL").addHandler(logging.NullHandler())
 MAX_HELD_BYTES = 2**27
 """Of a picture held whole: 33 million pixels in colour, 134 million of a palette or in grey."""
 
-_ORIENTATION = 274  # of Exif, as in TIFF
-_PHOTOMETRIC = 262
-_EXTRA_SAMPLES = 338
 _BYTES = {"1": 1, "L": 1, "P": 1, "I;16": 2}  # a pixel in memory; 4 in any other mode
 _WAVE_BYTES = 6  # a pixel of a progressive JPEG, all of whose waves are held
 _SCALES = {1: "", 2: "half", 4: "a quarter", 8: "an eighth"}
+_OPENED: dict[str, Callable[[Path], Image.Image]] = {
+    "PNG": PngImageFile,
+    "TIFF": TiffImageFile,
+    "JPEG": JpegImageFile,
+}
 _COLOURS = {"1": 1, "L": 1, "I;16": 1, "LA": 1, "RGB": 3, "RGBA": 3, "CMYK": 4}
 
 
@@ -103,13 +108,8 @@ class RowPieces:
 
 def opened_header(path: Path) -> Image.Image | None:
     """The picture with its header read and nothing decoded; None if it is no PNG, TIFF or JPEG."""
-    with opened_input(path) as file:
-        head = file.read(8)
-    if head.startswith(b"\x89PNG\r\n\x1a\n"):
-        return PngImageFile(path)
-    if head[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
-        return TiffImageFile(path)
-    return JpegImageFile(path) if head.startswith(b"\xff\xd8\xff") else None
+    opened = _OPENED.get(format_of(path) or "")
+    return None if opened is None else opened(path)
 
 
 def orientation_of(path: Path, picture: Image.Image) -> int:
@@ -117,7 +117,7 @@ def orientation_of(path: Path, picture: Image.Image) -> int:
     if isinstance(picture, PngImageFile) and "exif" not in picture.info:
         picture.info.update(_late_exif(path))
     # The PNG class would decode the picture to look for a tag behind it.
-    code = int(Image.Image.getexif(picture).get(_ORIENTATION, 1))
+    code = int(Image.Image.getexif(picture).get(ORIENTATION, 1))  # Exif has TIFF's
     return code if 1 <= code <= 8 else 1
 
 
@@ -175,7 +175,7 @@ def held_pieces(
 def _light_up(picture: Image.Image) -> Image.Image:
     """The picture with 0 for black: where 0 is white, the library turns 8 bits over, 16 not."""
     tags: Any = getattr(picture, "tag_v2", {})
-    if picture.mode != "I;16" or tags.get(_PHOTOMETRIC) != 0:
+    if picture.mode != "I;16" or tags.get(PHOTOMETRIC) != 0:
         return picture
     return Image.fromarray(~np.asarray(picture))
 
@@ -206,20 +206,20 @@ def _too_large(path: Path, picture: Image.Image) -> Fault:
 def is_plain(picture: Image.Image) -> bool:
     """Whether its numbers are grey, RGB or CMYK as they are (TIFF 6.0, tag 262)."""
     tags: Any = getattr(picture, "tag_v2", {})
-    return picture.mode in _COLOURS and tags.get(_PHOTOMETRIC, 1) in (0, 1, 2, 5)
+    return picture.mode in _COLOURS and tags.get(PHOTOMETRIC, 1) in (0, 1, 2, 5)
 
 
 def _is_premultiplied(picture: Image.Image) -> bool:
     """Whether colours were multiplied by alpha (TIFF 6.0, section 18: extra samples of kind 1)."""
     tags: Any = getattr(picture, "tag_v2", {})
-    extra = tags.get(_EXTRA_SAMPLES, ())
+    extra = tags.get(EXTRA_SAMPLES, ())
     return bool((extra if isinstance(extra, tuple) else (extra,))[:1] == (1,))
 
 
 def _late_exif(path: Path) -> dict[Any, Any]:
     """Exif of a PNG that stands behind its pixels, which are skipped."""
     with opened_input(path) as file:
-        file.seek(8)
+        file.seek(len(PNG_SIGNATURE))
         while len(head := file.read(8)) == 8 and head[4:] != b"IEND":
             count = int.from_bytes(head[:4])
             if head[4:] == b"eXIf":

@@ -11,12 +11,13 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.sheet.geometry import MM_PER_INCH
+
 DISC_MM = 1.0
 """Diameter of the disc for total ink: two to ten cells of usual rulings, and well below a detail
 that holds wet ink. A choice of this program, not a published figure."""
 
 FULL = 255
-MM_PER_INCH = 25.4
 
 
 def growth_halo(growth_px: float) -> int:

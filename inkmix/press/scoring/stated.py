@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault, MeasurementError
+from inkmix.base.names import same_name
 from inkmix.base.quoting import clipped, listed, nearest, quoted
 from inkmix.colour.measured.table import MeasurementTable
 
@@ -86,8 +87,7 @@ def _no_opacity(table: MeasurementTable, words: str) -> Fault:
 
 def _plate(table: MeasurementTable, name: str) -> str | None:
     """The chart's own spelling of an ink, or None."""
-    wanted = name.strip().casefold()
-    return next((plate for plate in table.plates if plate.casefold() == wanted), None)
+    return next((plate for plate in table.plates if same_name(plate, name.strip())), None)
 
 
 def _words(table: MeasurementTable, keyword: str) -> tuple[str, ...]:

@@ -6,8 +6,8 @@ Also what is odd about them. Words for a person; the numbers are those the model
 from typing import Any
 
 from inkmix.press.condition import PressCondition
-from inkmix.press.constants import PROCESS_LETTERS
-from inkmix.press.evidence import UNREACHED_DE00, missed_de00
+from inkmix.press.constants import MODEL, PROCESS_LETTERS
+from inkmix.press.evidence import missed_de00
 from inkmix.press.opacity import Opacity
 from inkmix.press.primaries import Solid, stack_of
 from inkmix.press.process_inks import SPOT
@@ -55,7 +55,7 @@ def _note(condition: PressCondition, at: int, solid: Solid) -> str:
             "or covers the paper. The model was not tried on such inks; its mixtures are unproven."
         )
     miss = missed_de00(solid, paper)
-    if miss > UNREACHED_DE00:
+    if miss > MODEL.evidence.unreached_de00:
         return (
             f"No smooth spectrum shows the colour of {ink.name}; the nearest is dE00 {miss:.1f} "
             "off. It may fluoresce or be metallic; its overprints are unproven."

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from inkmix.base.errors import Fault, PlateError
 from inkmix.plates.files.profile import MAX_PROFILE_BYTES
 from inkmix.plates.files.raster import label, refusal
+from inkmix.plates.files.sniff import PNG_SIGNATURE
 from inkmix.plates.files.source import SourceFile, damaged
 
-SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _MAX_CHUNK = 2**31
 _KEPT = (b"IHDR", b"pHYs", b"iCCP", b"tRNS")
 _CRITICAL = (b"IHDR", b"PLTE", b"IDAT", b"IEND")
@@ -124,7 +124,7 @@ def walked_chunks(
         If a check sum is wrong, or a chunk has no name or ends early.
     """
     with source.opened() as file:
-        file.seek(len(SIGNATURE))
+        file.seek(len(PNG_SIGNATURE))
         while head := file.read(8):
             count, kind = int.from_bytes(head[:4]), head[4:]
             if len(head) < 8 or count >= _MAX_CHUNK:

@@ -14,10 +14,10 @@ import imagecodecs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.plates.files.png.chunks import SIGNATURE
 from inkmix.plates.files.png.passes import woven_rows
 from inkmix.plates.files.scratch.room import ScratchRoom
 from inkmix.plates.files.scratch.spool import Block, RowFormat
+from inkmix.plates.files.sniff import PNG_SIGNATURE
 from inkmix.plates.files.source import SourceFile, damaged
 from inkmix.plates.files.tiff.strip_rows import CutShortError, inflated
 
@@ -179,7 +179,7 @@ def small_png(lines: NDArray[np.uint8], rows: RowFormat) -> bytes:
     head = size + bytes([rows.bits, _COLOURS[rows.channels], 0, 0, 0])
     data = zlib.compress(lines.data, 0)
     chunks = ((b"IHDR", head), (b"IDAT", data), (b"IEND", b""))
-    return SIGNATURE + b"".join(part for chunk in chunks for part in _chunk(*chunk))
+    return PNG_SIGNATURE + b"".join(part for chunk in chunks for part in _chunk(*chunk))
 
 
 def _chunk(kind: bytes, data: bytes) -> tuple[bytes, ...]:

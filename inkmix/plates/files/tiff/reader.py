@@ -17,14 +17,21 @@ from inkmix.plates.files.source import SourceFile, source_of
 from inkmix.plates.files.tiff.layout import Layout
 from inkmix.plates.files.tiff.rules import page_faults, segment_faults
 from inkmix.plates.files.tiff.segments import Reader, SegmentReader, page_reader
-from inkmix.plates.files.tiff.tags import tag_faults
+from inkmix.plates.files.tiff.tags import (
+    DOT_RANGE,
+    INK_NAMES,
+    PROFILE,
+    RESOLUTION_UNIT,
+    ROWS_PER_STRIP,
+    X_RESOLUTION,
+    Y_RESOLUTION,
+    tag_faults,
+)
+from inkmix.sheet.geometry import MM_PER_INCH
 
 # The library reports oddities of tags by logging; what matters here becomes a fault or a note.
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
-_PROFILE, _INK_NAMES, _DOT_RANGE = 34675, 333, 336
-_ROWS_PER_STRIP = 278
-_X_RESOLUTION, _Y_RESOLUTION, _UNIT = 282, 283, 296
 _ZERO_IS = {0: "white", 1: "black", 2: "black", 5: "no ink"}
 _ALPHA = (1, 2)
 
@@ -113,7 +120,7 @@ def _layout(page: Any, byteorder: str) -> Layout:
 
 def _filled_rows(page: Any) -> int:
     """Rows of a strip by tag 278; 0 where the whole picture is meant by that."""
-    told = page.tags.valueof(_ROWS_PER_STRIP, 0)
+    told = page.tags.valueof(ROWS_PER_STRIP, 0)
     return told if isinstance(told, int) and told <= MAX_SIDE_PX else 0
 
 
@@ -132,7 +139,7 @@ def _facts(path: Path, page: Any, layout: Layout, notes: tuple[str, ...]) -> Ras
         names=_ink_names(page),
         dot_range=_dot_range(page, layout),
         ppi=ppi,
-        profile=profile_label(_bytes(page.tags.valueof(_PROFILE))),
+        profile=profile_label(_bytes(page.tags.valueof(PROFILE))),
         rows_per_segment=layout.segment_rows,
         cols_per_segment=layout.segment_cols if layout.tiled else None,
         notes=notes + resolution_notes,
@@ -162,7 +169,7 @@ def _alpha(page: Any) -> int | None:
 
 def _ink_names(page: Any) -> tuple[str, ...]:
     """Names in tag 333: NUL-terminated, in the order of the channels (TIFF 6.0, section 16)."""
-    value = page.tags.valueof(_INK_NAMES)
+    value = page.tags.valueof(INK_NAMES)
     if not value:
         return ()
     text = value.decode("utf-8", "replace") if isinstance(value, bytes) else str(value)
@@ -170,7 +177,7 @@ def _ink_names(page: Any) -> tuple[str, ...]:
 
 
 def _dot_range(page: Any, layout: Layout) -> tuple[int, int] | None:
-    value = page.tags.valueof(_DOT_RANGE)
+    value = page.tags.valueof(DOT_RANGE)
     if not isinstance(value, tuple) or len(value) < 2 or int(page.photometric) != 5:
         return None
     usual = (0, 2**layout.bits - 1)
@@ -182,8 +189,8 @@ def _bytes(value: Any) -> bytes | None:
 
 
 def _ppi(path: Path, page: Any) -> tuple[float | None, tuple[str, ...]]:
-    x, y = page.tags.valueof(_X_RESOLUTION), page.tags.valueof(_Y_RESOLUTION)
-    per_inch = {2: 1.0, 3: 2.54}.get(int(page.tags.valueof(_UNIT, 2)))
+    x, y = page.tags.valueof(X_RESOLUTION), page.tags.valueof(Y_RESOLUTION)
+    per_inch = {2: 1.0, 3: MM_PER_INCH / 10}.get(int(page.tags.valueof(RESOLUTION_UNIT, 2)))
     return ppi_of(path, _ratio(x), _ratio(y), per_inch=per_inch)
 
 

@@ -7,6 +7,7 @@ from inkmix.base.errors import Fault
 from inkmix.plates.files.limits import MAX_CHANNELS, MAX_PLATE_PX, MAX_SIDE_PX
 from inkmix.plates.files.raster import KindFault
 from inkmix.plates.files.tiff.layout import Layout
+from inkmix.plates.files.tiff.tags import IMAGE_DEPTH, ORIENTATION
 
 COMPRESSIONS = {
     1: "none",
@@ -40,7 +41,6 @@ _TURNED = {
     6: "turned by 90°",
     8: "turned by 270°",
 }
-_ORIENTATION, _DEPTH = 274, 32997
 _UINT = 1
 
 
@@ -157,12 +157,12 @@ def _packing(page: Any) -> Iterator[tuple[str, str, str]]:
 def _channels(page: Any) -> Iterator[tuple[str, str, str]]:
     if page.samplesperpixel > MAX_CHANNELS:
         yield f"has {page.samplesperpixel} channels", f"the limit is {MAX_CHANNELS}", _GREY
-    if page.tags.valueof(_DEPTH, 1) != 1:
+    if page.tags.valueof(IMAGE_DEPTH, 1) != 1:
         yield "is a stack of pictures", "one flat picture is needed", _GREY
 
 
 def _orientation(page: Any) -> Iterator[tuple[str, str, str]]:
-    code = page.tags.valueof(_ORIENTATION, 1)
+    code = page.tags.valueof(ORIENTATION, 1)
     if code not in (0, 1):
         turned = _TURNED.get(code, "turned and mirrored")
         yield (

@@ -12,17 +12,20 @@ from inkmix.base.errors import Fault
 # TIFF 6.0, section 2: BYTE, SHORT and LONG stand for one another; signed ones are let pass where
 # they are not negative. 13, 16 and 18 are those of directories and of BigTIFF.
 _WHOLE = (1, 3, 4, 6, 8, 9, 13, 16, 17, 18)
-_PHOTOMETRIC = 262
+PHOTOMETRIC, ORIENTATION, SAMPLES, ROWS_PER_STRIP = 262, 274, 277, 278
+X_RESOLUTION, Y_RESOLUTION, PLANES, RESOLUTION_UNIT = 282, 283, 284, 296
+INK_NAMES, DOT_RANGE, EXTRA_SAMPLES = 333, 336, 338
+IMAGE_DEPTH, PROFILE = 32997, 34675
 _SINGLE = {
     256: "its width",
     257: "its height",
     259: "its packing",
-    _PHOTOMETRIC: "what 0 means",
+    PHOTOMETRIC: "what 0 means",
     266: "the order of its bits",
-    274: "which side is up",
-    277: "its channels",
-    278: "the rows of a strip",
-    284: "how its channels lie",
+    ORIENTATION: "which side is up",
+    SAMPLES: "its channels",
+    ROWS_PER_STRIP: "the rows of a strip",
+    PLANES: "how its channels lie",
     317: "its predictor",
     322: "the width of a tile",
     323: "the height of a tile",
@@ -33,8 +36,8 @@ _LISTS = {
     279: "how long its strips are",
     324: "where its tiles lie",
     325: "how long its tiles are",
-    336: "which numbers are 0 % and 100 %",
-    338: "what its further channels are",
+    DOT_RANGE: "which numbers are 0 % and 100 %",
+    EXTRA_SAMPLES: "what its further channels are",
     339: "what kind of numbers it has",
 }
 _TYPES = frozenset({*range(1, 14), 16, 17, 18})
@@ -53,8 +56,8 @@ def tag_faults(page: Any, *, where: str) -> tuple[Fault, ...]:
         *_unfit(page, _LISTS, most=_MOST_VALUES),
         *_unknown_values(page),
     ]
-    if not page.tags.get(_PHOTOMETRIC):
-        found = f"does not say whether 0 is black or white (tag {_PHOTOMETRIC} is missing)"
+    if not page.tags.get(PHOTOMETRIC):
+        found = f"does not say whether 0 is black or white (tag {PHOTOMETRIC} is missing)"
         said.append((found, "that cannot be guessed: a wrong guess prints the negative"))
     return tuple(Fault(where=where, found=f, expected=e, do=_AGAIN) for f, e in said)
 
@@ -89,13 +92,14 @@ def _entries(page: Any) -> Iterator[tuple[int, int]]:
 
 def _unknown_values(page: Any) -> Iterator[tuple[str, str]]:
     """Values that mean nothing, of tags that decide where numbers lie."""
-    planes = page.tags.get(284)
+    planes = page.tags.get(PLANES)
     if planes is not None and planes.value not in (1, 2):
-        yield f"is damaged: tag 284, {_SINGLE[284]}, holds {planes.value}", "it is 1 or 2"
-    further, samples = page.tags.get(338), page.tags.get(277)
+        yield f"is damaged: tag {PLANES}, {_SINGLE[PLANES]}, holds {planes.value}", "it is 1 or 2"
+    further, samples = page.tags.get(EXTRA_SAMPLES), page.tags.get(SAMPLES)
     channels = 1 if samples is None else samples.value
     if further is not None and further.count > max(int(channels), 1):
-        found = f"is damaged: tag 338, {_LISTS[338]}, tells of {further.count} channels"
+        says = f"is damaged: tag {EXTRA_SAMPLES}, {_LISTS[EXTRA_SAMPLES]},"
+        found = f"{says} tells of {further.count} channels"
         yield found, f"the file has {channels}"
 
 
