@@ -22,7 +22,8 @@ from drawn_book import (
 )
 from plate_files import write_separated, write_tiff
 
-SCHEMA = Path(__file__).parents[1] / "inkmix" / "report" / "report.schema.json"
+from inkmix.pages.report.json_report import report_schema
+
 TONE = """
 [[tones]]
 name = "brick"
@@ -37,7 +38,7 @@ def checked(folder: Path, capfd, *options: str) -> dict:
     ran = command(capfd, "check", folder, "--json", *options)
     assert ran.messages == []
     document = json.loads(ran.out)
-    jsonschema.validate(document, json.loads(SCHEMA.read_text(encoding="utf-8")))
+    jsonschema.validate(document, report_schema())
     written = folder / "reports" / document["spread"] / "report.json"
     assert written.read_text(encoding="utf-8") == ran.out
     return {"code": ran.code, "err": ran.err, **document}

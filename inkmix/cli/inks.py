@@ -54,9 +54,9 @@ def inks(
 
 
 def _write_page(path: Path, papers: "tuple[PaperEntry, ...]", status: str) -> None:
-    from inkmix.export.aside import replacing
+    from inkmix.base.output_files import Output, write_together
     from inkmix.pages.inks.page import PAGE_MARK, render_page
 
-    with replacing(path, mark=PAGE_MARK) as file:
-        file.write(render_page(papers, status=status))
+    page = render_page(papers, status=status)
+    write_together({Output(path=path, mark=PAGE_MARK): page})
     say(f"Wrote {path}")

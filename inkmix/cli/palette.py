@@ -194,21 +194,20 @@ def _refuse_two_sources(tones_file: Path | None, picture: Path | None) -> None:
 
 
 def _refuse_target(path: Path) -> None:
-    from inkmix.export.aside import refuse_foreign
+    from inkmix.base.output_files import Output, refuse_outputs
     from inkmix.pages.palettes.page import PAGE_MARK
 
     if path.suffix.lower() not in (".html", ".htm"):
         found, expected = f"ends in {path.suffix or 'nothing'}", "a page ends in .html"
         raise OutputError(Fault(where=str(path), found=found, expected=expected))
-    refuse_foreign(path, mark=PAGE_MARK)
+    refuse_outputs([Output(path=path, mark=PAGE_MARK)])
 
 
 def _write(path: Path, facts: "PaletteFacts") -> None:
-    from inkmix.export.aside import replacing
+    from inkmix.base.output_files import Output, write_together
     from inkmix.pages.palettes.page import PAGE_MARK, render_page
 
-    with replacing(path, mark=PAGE_MARK) as file:
-        file.write(render_page(facts))
+    write_together({Output(path=path, mark=PAGE_MARK): render_page(facts)})
 
 
 def _colours(path: Path) -> "tuple[ToldColour, ...]":

@@ -44,7 +44,7 @@ from inkmix.jobs.gather import Gathered, Gathering, gather
 from inkmix.jobs.orders import order_facts
 from inkmix.jobs.papers import other_papers
 from inkmix.jobs.pictures import jpeg_bytes
-from inkmix.jobs.predict import print_writer
+from inkmix.jobs.predict import print_writers
 from inkmix.jobs.reference import (
     ComparedReference,
     compared_reference,
@@ -201,7 +201,7 @@ def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | No
     if picture is None:
         yield None
         return
-    with print_writer(spread.plates, picture) as writer:
+    with print_writers(spread.plates, [picture]) as (writer,):
         yield writer
 
 
