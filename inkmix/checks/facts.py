@@ -5,13 +5,19 @@ No computing here; everything can be written to JSON as it is.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
+
+from inkmix.base.json_document import one_of
+from inkmix.checks.finding import Verdict
+
+Moved = Annotated[str, one_of(("first", "last"))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TotalInkFacts:
     """Counts of the total ink check."""
 
-    verdict: str
+    verdict: Verdict
     limit_pct: float | None
     whose: str
     max_pct: float
@@ -29,7 +35,7 @@ class NightFacts:
     """One night area: what it must reach and what it reaches."""
 
     name: str
-    verdict: str
+    verdict: Verdict
     mask: str  # how the area is given, in words
     area_mm2: float
     lightest_L: float | None
@@ -48,7 +54,7 @@ class ToneFacts:
     """One named tone: the mix, what was meant, what will print."""
 
     name: str
-    verdict: str
+    verdict: Verdict
     mix_pct: Mapping[str, float]
     intended: str  # as given: "#3a2c4d relative to paper white" or "Lab 30 2 -20"
     intended_lab: tuple[float, float, float] | None
@@ -105,15 +111,15 @@ class ToneOrder:
     name: str
     mix_pct: Mapping[str, float]
     ink: str  # that is printed elsewhere
-    to: str  # "first", "last"
+    to: Moved
     passes: tuple[str, ...]  # inks of the mix that it changes places with, in the book's order
     lab: tuple[float, float, float]  # in the book's order
     srgb8: tuple[int, int, int]
     other_lab: tuple[float, float, float]
     other_srgb8: tuple[int, int, int]
     de00: float
-    verdict: str | None  # of the named tone; None for two solids
-    other_verdict: str | None
+    verdict: Verdict | None  # of the named tone; None for two solids
+    other_verdict: Verdict | None
     ask: bool  # whether the printer should be asked
     change: str  # what becomes of it: "lamp glow clearly redder, dE00 4"
     sentence: str
@@ -125,12 +131,12 @@ class NightOrder:
 
     name: str
     ink: str
-    to: str
+    to: Moved
     passes: tuple[str, ...]
     value_L: float  # in the book's order, as judged
     other_L: float
-    verdict: str
-    other_verdict: str
+    verdict: Verdict
+    other_verdict: Verdict
     ask: bool
     change: str
     sentence: str

@@ -4,7 +4,9 @@ No pixels and no colour arithmetic here. Everything in this module can be writte
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
+from inkmix.base.json_document import one_of
 from inkmix.sheet.geometry import Place
 
 PASS = "pass"
@@ -21,6 +23,10 @@ MIX = "set in the mix"
 TOTAL_INK = "total ink"
 NIGHT = "night"
 NAMED_TONES = "named tones"
+CHECKS = (TOTAL_INK, NIGHT, NAMED_TONES)
+
+Verdict = Annotated[str, one_of(VERDICTS)]
+Unit = Annotated[str, one_of(("%", "L*", "dE00"))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +50,7 @@ class Step:
     """
 
     plate: str
-    operation: str
+    operation: Annotated[str, one_of((RAISE, LOWER, MIX))]
     amount_pct: float
     place: Place | None = None
     area: str | None = None
@@ -119,9 +125,9 @@ class Finding:
 
     check: str
     name: str
-    verdict: str
+    verdict: Verdict
     sentence: str
-    unit: str
+    unit: Unit
     value: float | None = None
     limit: float | None = None
     error: float | None = None

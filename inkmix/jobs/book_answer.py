@@ -6,10 +6,12 @@ stands beside them, never instead.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Annotated
 
 from inkmix.base.errors import Fault
+from inkmix.base.json_document import SHA256, matching, one_of
 from inkmix.book.values import Waiver
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Unit, Verdict
 
 UNREADABLE = "unreadable"
 WAIVED = "waived"
@@ -24,6 +26,8 @@ MENDED = "can be checked again"
 IN_FORCE = "in force"
 EXPIRED = "expired"
 NOT_NEEDED = "not needed"
+
+ExitCode = Annotated[int, one_of((0, 1, 2, 3))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,9 +53,9 @@ class KeptFinding:
     number: int
     check: str
     name: str
-    verdict: str
+    verdict: Verdict
     sentence: str
-    unit: str
+    unit: Unit
     rests_on: str
     where: str = ""
     do: str = ""
@@ -112,10 +116,10 @@ class Checked:
 
     name: str
     folder: str
-    key: str
-    verdict: str
+    key: Annotated[str, SHA256]
+    verdict: Verdict
     sentence: str
-    verdicts: Mapping[str, str]
+    verdicts: Mapping[str, Verdict]
     findings: tuple[KeptFinding, ...]
     paper: str
     inks: tuple[InkUse, ...]
@@ -178,16 +182,16 @@ class SpreadRow:
     """
 
     name: str
-    state: str
+    state: Annotated[str, one_of(STATES)]
     checked: Checked | None = None
     faults: tuple[Fault, ...] = ()
-    faults_key: str = ""
+    faults_key: Annotated[str, matching("^([0-9a-f]{64})?$")] = ""
     preview: bytes = field(default=b"", repr=False)
-    exit_code: int = 0
+    exit_code: ExitCode = 0
     findings: tuple[ShownFinding, ...] = ()
     is_new: bool = False
     gone: tuple[KeptFinding, ...] = ()
-    turned: str = ""
+    turned: Annotated[str, one_of(("", BROKEN, MENDED))] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,7 +210,7 @@ class WaiverUse:
     """One waiver of the book: IN_FORCE, EXPIRED or NOT_NEEDED, and how many findings it covers."""
 
     waiver: Waiver
-    state: str
+    state: Annotated[str, one_of((IN_FORCE, EXPIRED, NOT_NEEDED))]
     findings: int
 
 
