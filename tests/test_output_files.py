@@ -39,9 +39,13 @@ def test_all_take_their_names_at_the_end_and_replace_older_ones(tmp_path):
 
 def test_what_does_not_belong_to_the_new_ones_goes_with_the_old(tmp_path):
     write(tmp_path, b"ours")
-    last = tmp_path / "table.csv"
-    write_together({Output(path=tmp_path / "page.html", mark=MARK): b"ours"}, gone=[last])
+    page, _, table = outputs(tmp_path)
+    write_together({page: b"ours"}, gone=[table])
     assert set(files(tmp_path)) == {"page.html", "deep/er/data.json"}
+    table.path.write_bytes(b"somebody's")
+    with pytest.raises(OutputError, match="not written by inkmix"):
+        write_together({page: b"ours"}, gone=[table])
+    assert files(tmp_path)["table.csv"] == b"somebody's"
 
 
 @pytest.mark.parametrize(

@@ -59,7 +59,7 @@ from inkmix.pages.report.phrases import (
 )
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.pages.report.plan import plan, plan_rows
-from inkmix.pages.report.write import write_report
+from inkmix.pages.report.write import report_files, write_files, write_report
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
@@ -655,20 +655,21 @@ def test_a_folder_without_rights_is_an_error(tmp_path):
     folder.mkdir()
     folder.chmod(0o555)
     tmp_path.chmod(0o755)
+    files = report_files(spread_result())  # what it reads of the program may be shut there
     child = os.fork()
     if child == 0:
-        os._exit(_refused_without_rights(folder))
+        os._exit(_refused_without_rights(files, folder))
     assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
     assert list(folder.iterdir()) == []
 
 
-def _refused_without_rights(folder) -> int:
+def _refused_without_rights(files, folder) -> int:
     if os.getuid() == 0:
         os.setgroups([])
         os.setgid(65534)
         os.setuid(65534)
     try:
-        write_report(spread_result(), folder)
+        write_files(files, folder)
     except OutputError as error:
         return 0 if "Permission denied" in str(error) else 2
     except BaseException:

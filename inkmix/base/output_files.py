@@ -58,7 +58,7 @@ def refuse_outputs(outputs: Iterable[Output]) -> None:
         raise OutputError(dict.fromkeys(faults))
 
 
-def write_together(contents: Mapping[Output, bytes], *, gone: Iterable[Path] = ()) -> None:
+def write_together(contents: Mapping[Output, bytes], *, gone: Sequence[Output] = ()) -> None:
     """Write files of known bytes; as `opened_together`."""
     with opened_together(tuple(contents), gone=gone) as files:
         for file, data in zip(files, contents.values(), strict=True):
@@ -67,23 +67,23 @@ def write_together(contents: Mapping[Output, bytes], *, gone: Iterable[Path] = (
 
 @contextmanager
 def opened_together(
-    outputs: Sequence[Output], *, gone: Iterable[Path] = ()
+    outputs: Sequence[Output], *, gone: Sequence[Output] = ()
 ) -> Iterator[tuple[BinaryIO, ...]]:
-    """Files to write to; they take their names at the end, and on any error all is as before.
+    """Files to write to; they take their names at the end, or on an error all is as before.
 
     Parameters
     ----------
     outputs : sequence of Output
         In the order in which they take their names.
-    gone : iterable of Path
-        Older files of ours that go just before, as they do not belong to the new ones.
+    gone : sequence of Output
+        Older files that go just before, as they do not belong to the new ones.
 
     Raises
     ------
     OutputError
         As `refuse_outputs`; also if another run writes one of them, or the disk is full.
     """
-    refuse_outputs(outputs)
+    refuse_outputs((*outputs, *gone))
     paths = [output.path for output in outputs]
     with _told(_place(paths), paths), ExitStack() as stack:
         for path in paths:
@@ -177,11 +177,11 @@ def _parts(paths: Iterable[Path], stack: ExitStack) -> list[Part]:
         time.sleep(PATIENCE_S / 50)
 
 
-def _take_places(parts: Sequence[Part], outputs: Iterable[Output], gone: Iterable[Path]) -> None:
+def _take_places(parts: Sequence[Part], outputs: Sequence[Output], gone: Sequence[Output]) -> None:
     """Give all their names in one go; new ones go again where that fails."""
     with held_together(), ExitStack() as undo:
-        for path in gone:
-            path.unlink(missing_ok=True)
+        for older in gone:
+            older.path.unlink(missing_ok=True)
         for part, output in zip(parts, outputs, strict=True):
             if output.mark:
                 part.take_place()

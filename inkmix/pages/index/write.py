@@ -43,11 +43,8 @@ def write_index(result: BatchResult, folder: Path, *, document: bytes) -> None:
     """
     contents = _contents(result) | {DATA_NAME: document}
     outputs = _outputs(folder)
-    refuse_outputs(outputs.values())
-    write_together(
-        {outputs[name]: data for name, data in contents.items()},
-        gone=[folder / name for name in MARKS if name not in contents],
-    )
+    files = {outputs[name]: data for name, data in contents.items()}
+    write_together(files, gone=[output for output in outputs.values() if output not in files])
 
 
 def refuse_index(folder: Path) -> None:
@@ -59,10 +56,10 @@ def refuse_index(folder: Path) -> None:
         Where it cannot be written, is a book's own, or holds a file of that name which is not of
         inkmix.
     """
+    refuse_outputs(_outputs(folder).values())
     if (folder / BOOK_NAME).exists():
         found, do = "is the folder of a book", "name a folder of its own for the reports"
         raise OutputError(Fault(where=str(folder), found=found, do=do))
-    refuse_outputs(_outputs(folder).values())
 
 
 def _contents(result: BatchResult) -> dict[str, bytes]:

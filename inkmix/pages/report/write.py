@@ -4,7 +4,7 @@ An older `report.json` goes before, the new one comes last and holds the digest 
 a reader can tell a pair that belongs together.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 from inkmix.base.output_files import Output, refuse_outputs, write_together
@@ -55,9 +55,9 @@ def write_files(contents: Mapping[str, bytes], folder: Path) -> None:
     OutputError
         As `write_report`.
     """
-    outputs = _outputs(folder, contents)
-    files = {output: contents[name] for output, name in outputs.items()}
-    write_together(files, gone=[folder / JSON_NAME])
+    outputs = _outputs(folder)
+    files = {outputs[name]: contents[name] for name in outputs if name in contents}
+    write_together(files, gone=[outputs[JSON_NAME]])
 
 
 def refuse_folder(folder: Path) -> None:
@@ -68,9 +68,9 @@ def refuse_folder(folder: Path) -> None:
     OutputError
         Where it cannot be written, or holds a file of that name which is not of inkmix.
     """
-    refuse_outputs(_outputs(folder, (PAGE_NAME, JSON_NAME)))
+    outputs = _outputs(folder)
+    refuse_outputs([outputs[PAGE_NAME], outputs[JSON_NAME]])
 
 
-def _outputs(folder: Path, names: Collection[str]) -> dict[Output, str]:
-    marks = {name: mark for name, mark in MARKS.items() if name in names}
-    return {Output(path=folder / name, mark=mark): name for name, mark in marks.items()}
+def _outputs(folder: Path) -> dict[str, Output]:
+    return {name: Output(path=folder / name, mark=mark) for name, mark in MARKS.items()}
