@@ -28,7 +28,8 @@ from drawn_book import (
 from plate_files import write_tiff
 from rights import drop_rights
 
-from inkmix.batch.run import alone_in
+from inkmix.base.output_files import held
+from inkmix.batch.task import RUN_NAME
 
 NAMES = (
     "two words",
@@ -237,12 +238,12 @@ def test_a_network_folder_that_vanishes(tmp_path):
 
 def test_two_runs_into_one_folder(tmp_path, capfd):
     folder = draw_book(tmp_path / "book")
-    with alone_in(folder / "reports"), untouched(folder):
+    with held(folder / "reports" / RUN_NAME), untouched(folder):
         ran = command(capfd, "batch", folder)
     assert ran.code == 2
     assert ran.messages == [
-        f"inkmix: {folder / 'reports'}: another run writes here; wait for it, or name another "
-        "folder with --to"
+        f"inkmix: {folder / 'reports'}: another run is writing here; wait for it, or "
+        "choose another name or folder"
     ]
     assert command(capfd, "batch", folder, "--engine", "threads").code == 0
 
@@ -262,7 +263,7 @@ def test_two_runs_at_once_for_real(tmp_path):
     assert 0 in codes, said
     assert set(codes) <= {0, 2}
     assert all(
-        "another run writes here" in err for err, code in zip(said, codes, strict=True) if code
+        "another run is writing here" in err for err, code in zip(said, codes, strict=True) if code
     )
     document = json.loads((folder / "reports" / "batch.json").read_text(encoding="utf-8"))
     assert set(states(document).values()) == {"pass"}
@@ -287,7 +288,7 @@ def test_a_report_of_others_stops_its_spread_only(tmp_path, capfd):
     ran, document = batched(folder, capfd)
     assert ran.code == 2
     assert states(document) == {"1": "pass", "2": "unreadable"}
-    assert "not a report of inkmix" in faults(document, "2")
+    assert "was not written by inkmix" in faults(document, "2")
     assert (folder / "reports" / "2" / "report.html").read_text() == "my own notes"
 
 

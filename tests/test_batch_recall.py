@@ -16,12 +16,13 @@ import inkmix.batch.digests as digests_module
 from inkmix.base import file_state as filestate
 from inkmix.base.errors import Fault, PassingFault, PlateError
 from inkmix.base.file_state import state_of
+from inkmix.base.output_files import held
 from inkmix.batch.digests import ABSENT, FileDigests
 from inkmix.batch.recall import recalled
-from inkmix.batch.run import HowFar, Wanted, alone_in, run_batch
+from inkmix.batch.run import HowFar, Wanted, run_batch
 from inkmix.batch.spread_record import kept_bytes
 from inkmix.batch.summary import summary
-from inkmix.batch.task import Outcome, task_for
+from inkmix.batch.task import RUN_NAME, Outcome, task_for
 from inkmix.batch.work import check_one
 from inkmix.book.meant.plates import look_into
 from inkmix.book.read import read_book
@@ -390,7 +391,7 @@ def test_no_report_is_kept_of_plates_that_change_while_they_are_checked(
         return failing()
 
     monkeypatch.setattr("inkmix.batch.work.check_spread", check)
-    with alone_in(to):
+    with held(to / RUN_NAME):
         outcome = check_one(task_for(book, found, to))
     assert [fault.found for fault in outcome.faults] == ["was changed while it was read"]
     assert outcome.key == ""

@@ -407,6 +407,41 @@ def mixed(last: LastRun | None, *, complete: bool) -> BatchResult:
     return result_of(fared, waiver(name="area 1"), last=last, complete=complete)
 
 
+def test_a_wrong_document_does_not_hold_to_its_schema():
+    """A field left out, one too many, and one of the wrong kind, wherever in it they are."""
+    validator = jsonschema.Draft202012Validator(batch_schema())
+    validator.check_schema(batch_schema())
+    result = mixed(LastRun(findings={"1": (NIGHT,), "0": None}), complete=True)
+    text = document_bytes(result, last=None).decode()
+    free = {"total ink", "night", "named tones"}  # keyed by the names of checks
+    paths = [path for path in objects(json.loads(text)) if not free & {*at(json.loads(text), path)}]
+    assert len(paths) > 15
+    for path in paths:
+        for key in at(json.loads(text), path):
+            for spoil in (lambda one, key: one.pop(key), lambda one, key: one.update({key: [{}]})):
+                wrong = json.loads(text)
+                spoil(at(wrong, path), key)
+                assert not validator.is_valid(wrong), (*path, key)
+        wrong = json.loads(text)
+        at(wrong, path)["colour"] = "of nothing"
+        assert not validator.is_valid(wrong), path
+
+
+def objects(value, path=()):
+    """Paths of all objects inside a document."""
+    if isinstance(value, dict):
+        yield path
+    for key, item in value.items() if isinstance(value, dict) else enumerate(value):
+        if isinstance(item, dict | list):
+            yield from objects(item, (*path, key))
+
+
+def at(document, path):
+    for key in path:
+        document = document[key]
+    return document
+
+
 @pytest.mark.parametrize("complete", [True, False])
 def test_the_document_holds_to_its_schema(complete):
     data = document_bytes(mixed(LastRun(findings={"1": (NIGHT,), "0": None}), complete=complete),

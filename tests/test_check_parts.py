@@ -20,7 +20,8 @@ from inkmix.checks.night.on_spread import notes_of, open_nights
 from inkmix.checks.reference.check import ReferenceResult
 from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.tones.facts import NAMED_TONES
-from inkmix.checks.total_ink.entry import OpenedTotalInk, TotalInk
+from inkmix.checks.total_ink.at_work import OpenedTotalInk
+from inkmix.checks.total_ink.entry import TotalInk
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.check import _verdicts
 from inkmix.jobs.crops import crop_pictures

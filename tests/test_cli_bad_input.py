@@ -167,10 +167,10 @@ USAGE = (
     (("predict", "{}/plates/front/Soot.tif", "--ink", "Fog=#123456"), "ink Fog: no file Fog.tif"),
     (("predict", "{}/plates/front/Soot.tif", "--paper", "chalk"), "--paper: swatches: no paper"),
     (("predict", "{}/plates/front/Soot.tif", "--process", "etching"), "one of sheet-fed offset"),
-    (("check", "{}", "--to", "{}/book.toml"), "the report cannot be written here (Not a directory"),
-    (("check", "{}", "--to", "{}/book.toml/deep"), "(Not a directory)"),
+    (("check", "{}", "--to", "{}/book.toml"), "is a file, but a folder is needed"),
+    (("check", "{}", "--to", "{}/book.toml/deep"), "book.toml: is a file, but a folder"),
     (("start", "{}"), "book.toml: is there already"),
-    (("demo", "{}", "--ppi", "20"), "a book lies here already"),
+    (("demo", "{}", "--ppi", "20"), "nothing is overwritten"),
     (("demo", "{}/new", "--fault", "mist"), "no fault is called mist"),
 )
 
@@ -277,7 +277,7 @@ def test_somebody_elses_report_stays(name, book, capfd):
     with untouched(book):
         ran = command(capfd, "check", book)
     assert (ran.code, ran.out) == (2, "")
-    assert f"{name}: there already, and not a report of inkmix" in ran.messages[0]
+    assert f"{name}: is there already, and was not written by inkmix" in ran.messages[0]
 
 
 def test_a_page_of_inks_replaces_no_other_file(book, capfd):
@@ -381,7 +381,7 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
         ("check", "inkmix.jobs.gather.coloured_window"),
         ("check", "inkmix.press.table.colouring.Colouring.coloured"),
         ("check", "inkmix.jobs.check.night_remedies"),
-        ("check", "inkmix.pages.report.write._flush_folder"),
+        ("check", "inkmix.base.output_files._flush_folder"),
         ("check", "inkmix.base.atomic_files.Part.flush"),
         ("predict", "inkmix.plates.survey.counting.Survey.part"),
         ("predict", "inkmix.press.table.colouring.Colouring.srgb8"),

@@ -22,7 +22,8 @@ from drawn_book import (
 )
 from plate_files import write_separated, write_tiff
 
-SCHEMA = Path(__file__).parents[1] / "inkmix" / "pages" / "report" / "report.schema.json"
+from inkmix.pages.report.json_report import report_schema
+
 TONE = """
 [[tones]]
 name = "brick"
@@ -37,7 +38,7 @@ def checked(folder: Path, capfd, *options: str) -> dict:
     ran = command(capfd, "check", folder, "--json", *options)
     assert ran.messages == []
     document = json.loads(ran.out)
-    jsonschema.validate(document, json.loads(SCHEMA.read_text(encoding="utf-8")))
+    jsonschema.validate(document, report_schema())
     written = folder / "reports" / document["spread"] / "report.json"
     assert written.read_text(encoding="utf-8") == ran.out
     return {"code": ran.code, "err": ran.err, **document}
@@ -109,7 +110,7 @@ def test_the_terminal_lists_as_many_findings_as_the_page_and_counts_the_rest(tmp
 def test_remedies_are_searched_for_as_many_nights_as_a_search_can_serve(
     tmp_path, capfd, monkeypatch
 ):
-    monkeypatch.setattr("inkmix.checks.night.entry.MOST_SEARCHED", 2)
+    monkeypatch.setattr("inkmix.checks.night.at_work.MOST_SEARCHED", 2)
     nights = [
         NIGHT.replace("= 40", f"= {limit}").replace('name = "', f'name = "{limit} ')
         for limit in (14, 10, 12, 40)

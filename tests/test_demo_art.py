@@ -262,7 +262,7 @@ def test_a_folder_with_a_book_is_refused(tmp_path: Path) -> None:
 
 def test_a_place_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(OutputError, match="cannot be written"):
+    with pytest.raises(OutputError, match="file: is a file, but a folder is needed"):
         write_demo(tmp_path / "file" / "book", ppi=PPI)
 
 

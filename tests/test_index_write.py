@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 from index_cases import all_pass, two_dozen, under_way
 
+from inkmix.base import output_files
 from inkmix.base.atomic_files import aside_of
 from inkmix.base.errors import OutputError
-from inkmix.pages.index.write import MARKS, WHEN_COMPLETE, refuse_index, write_index
+from inkmix.pages.index.write import MARKS, refuse_index, write_index
 
 DOCUMENT = b'{\n "format": 1,\n "program": {\n  "name": "inkmix"\n }\n}\n'
 LATER = DOCUMENT.replace(b"}\n}", b'},\n "later": true\n}')
@@ -52,7 +53,7 @@ def test_a_run_that_is_not_complete_leaves_nothing_for_scripts(folder):
 def test_files_of_others_are_never_replaced(tmp_path, name):
     (tmp_path / name).write_bytes(b"spread,remark\r\n01,ask Ada\r\n")
     for result in (two_dozen(), under_way()):
-        with pytest.raises(OutputError, match="not a file of inkmix"):
+        with pytest.raises(OutputError, match="not written by inkmix"):
             write_index(result, tmp_path, document=DOCUMENT)
     with pytest.raises(OutputError, match="move it away"):
         refuse_index(tmp_path)
@@ -86,7 +87,8 @@ def test_a_full_disk_changes_nothing(folder, monkeypatch, call):
     assert written(folder) == before
 
 
-def test_another_run_that_writes_is_told_and_left_alone(folder):
+def test_another_run_that_writes_is_told_and_left_alone(folder, monkeypatch):
+    monkeypatch.setattr(output_files, "PATIENCE_S", 0.05)
     before, aside = written(folder), aside_of(folder / "spreads.csv")
     with aside.open("wb") as file:
         fcntl.flock(file.fileno(), fcntl.LOCK_EX)
@@ -110,11 +112,7 @@ def test_a_folder_that_cannot_be_is_refused_before_and_while_writing(tmp_path):
         with pytest.raises(OutputError):
             write_index(all_pass(), tmp_path / name, document=DOCUMENT)
     for name in ("file", "file/below"):
-        with pytest.raises(OutputError, match="Not a directory"):
+        with pytest.raises(OutputError, match="is a file, but a folder is needed"):
             refuse_index(tmp_path / name)
     refuse_index(tmp_path / "not" / "yet")
     assert not (tmp_path / "not").exists()
-
-
-def test_the_tables_are_what_a_complete_run_adds():
-    assert set(WHEN_COMPLETE) == set(MARKS) - {"index.html", "batch.json"}

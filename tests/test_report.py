@@ -4,7 +4,6 @@ The pages were also looked at, at 1280 and 420 pixels and printed on A4; what is
 what a look cannot promise: order, escaping, size, contrast, sameness, and how files are written.
 """
 
-import fcntl
 import json
 import os
 import re
@@ -14,6 +13,7 @@ from hashlib import sha256
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
+from threading import Timer
 
 import jsonschema
 import numpy as np
@@ -35,6 +35,8 @@ from report_cases import (
     strip_result,
 )
 
+from inkmix.base import output_files
+from inkmix.base.atomic_files import part_of
 from inkmix.base.errors import OutputError
 from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
@@ -58,7 +60,7 @@ from inkmix.pages.report.phrases import (
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.pages.report.plan import plan, plan_rows
 from inkmix.pages.report.text import result_lines
-from inkmix.pages.report.write import write_report
+from inkmix.pages.report.write import report_files, write_files, write_report
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
@@ -611,7 +613,7 @@ def test_a_report_replaces_an_older_one_and_clears_stale_parts(tmp_path):
 @pytest.mark.parametrize("name", ["report.html", "report.json"])
 def test_a_file_of_somebody_else_is_left_alone(tmp_path, name):
     (tmp_path / name).write_text("my own report of the week")
-    with pytest.raises(OutputError, match="not a report of inkmix"):
+    with pytest.raises(OutputError, match="not written by inkmix"):
         write_report(spread_result(), tmp_path)
     assert (tmp_path / name).read_text() == "my own report of the week"
     assert len(list(tmp_path.iterdir())) == 1
@@ -619,25 +621,31 @@ def test_a_file_of_somebody_else_is_left_alone(tmp_path, name):
 
 def test_a_folder_of_that_name_is_left_alone(tmp_path):
     (tmp_path / "report.json").mkdir()
-    with pytest.raises(OutputError, match="not a report of inkmix"):
+    with pytest.raises(OutputError, match="is a folder"):
         write_report(spread_result(), tmp_path)
 
 
 def test_a_file_in_the_folder_s_place_is_an_error(tmp_path):
     (tmp_path / "out").write_text("")
-    with pytest.raises(OutputError, match="cannot be written here"):
+    with pytest.raises(OutputError, match="is a file, but a folder is needed"):
         write_report(spread_result(), tmp_path / "out")
 
 
-def test_two_runs_do_not_write_at_once(tmp_path):
-    handle = os.open(tmp_path, os.O_RDONLY)
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        with pytest.raises(OutputError, match="another run"):
-            write_report(spread_result(), tmp_path)
-    finally:
-        os.close(handle)
+@pytest.mark.parametrize("name", ["report.html", "report.json"])
+def test_two_runs_do_not_write_at_once(tmp_path, name, monkeypatch):
+    monkeypatch.setattr(output_files, "PATIENCE_S", 0.05)
+    with part_of(tmp_path / name), pytest.raises(OutputError, match="another run is writing here"):
+        write_report(spread_result(), tmp_path)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_run_that_writes_for_a_moment_is_waited_for(tmp_path):
+    with part_of(tmp_path / "report.json") as other:
+        leaving = Timer(0.1, other.discard)
+        leaving.start()
+        write_report(spread_result(), tmp_path)
+        leaving.join()
+    assert {path.name for path in tmp_path.iterdir()} == {"report.html", "report.json"}
 
 
 def test_a_folder_without_rights_is_an_error(tmp_path):
@@ -646,20 +654,21 @@ def test_a_folder_without_rights_is_an_error(tmp_path):
     folder.mkdir()
     folder.chmod(0o555)
     tmp_path.chmod(0o755)
+    files = report_files(spread_result())  # what it reads of the program may be shut there
     child = os.fork()
     if child == 0:
-        os._exit(_refused_without_rights(folder))
+        os._exit(_refused_without_rights(files, folder))
     assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
     assert list(folder.iterdir()) == []
 
 
-def _refused_without_rights(folder) -> int:
+def _refused_without_rights(files, folder) -> int:
     if os.getuid() == 0:
         os.setgroups([])
         os.setgid(65534)
         os.setuid(65534)
     try:
-        write_report(spread_result(), folder)
+        write_files(files, folder)
     except OutputError as error:
         return 0 if "Permission denied" in str(error) else 2
     except BaseException:

@@ -124,7 +124,7 @@ def test_numbers_that_are_none_are_named_all_at_once():
     ink = replace(base.inks[1], ppi=float("inf"))
     wrong = replace(base, inks=(base.inks[0], ink), out_of_srgb_pct=float("nan"))
     with pytest.raises(OutputError) as caught:
-        report_document(wrong, page=b"")
+        report_bytes(report_document(wrong, page=b""))
     where = [fault.where for fault in caught.value.faults]
     assert where == ["report.json: inks[1].ppi", "report.json: out_of_srgb_pct"]
 

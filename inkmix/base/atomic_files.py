@@ -1,7 +1,8 @@
 """Files that are being written: beside their place, under a lock that dies with the run.
 
 So nobody ever finds half a file under its own name, two runs never write into one, and what a
-killed run left is told from what a living one writes. What is in a file is not known here.
+killed run left is told from what a living one writes. What is in a file is not known here. What
+leaves the program goes through `output_files`, which puts these steps together.
 """
 
 import errno
@@ -11,7 +12,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, cast
 
 from inkmix.base.shutdown import held_together, undone_when_left
 
@@ -52,10 +53,27 @@ class Part:
         os.fsync(self.file.fileno())
 
     def take_place(self) -> None:
-        """Give it its name."""
+        """Give it its name; a file that has it goes."""
         if sys.platform == "win32":  # no open file can be renamed there
             self.file.close()
         self.aside.replace(self.path)
+
+    def take_free_place(self) -> None:
+        """Give it its name, unless something has it by now.
+
+        Raises
+        ------
+        FileExistsError
+            If something has; it stays.
+        """
+        try:
+            os.link(self.aside, self.path)
+        except OSError:  # taken, or a file system without second names
+            if os.path.lexists(self.path):
+                raise
+            self.take_place()
+        else:
+            self.aside.unlink()
 
     def discard(self) -> None:
         """Remove it where it has not taken its place; that it cannot be is no second error."""
@@ -113,21 +131,6 @@ def folder_for(path: Path) -> Iterator[None]:
             raise
 
 
-def look_whether_writable(folder: Path) -> None:
-    """What can be said against writing into a folder, there or not, before anything is made.
-
-    Raises
-    ------
-    OSError
-        If it, or the folder that it would be made in, is no folder or may not be written.
-    """
-    there = next(path for path in (folder, *folder.resolve().parents) if path.exists())
-    if not there.is_dir():
-        raise NotADirectoryError(errno.ENOTDIR, "Not a directory", str(there))
-    if not os.access(there, os.W_OK | os.X_OK):
-        raise PermissionError(errno.EACCES, "Permission denied", str(there))
-
-
 def clear_dead(folder: Path) -> None:
     """Remove what killed runs left in a folder; what a living one writes is locked, and stays."""
     for aside in folder.glob(f".*{ENDING}"):
@@ -166,13 +169,14 @@ def _plain_file(aside: Path, flags: int) -> BinaryIO:
         flags |= getattr(os, name, 0)
     with suppress(FileNotFoundError):
         _refuse_no_file(aside.lstat(), aside)
-    handle = os.open(aside, flags, 0o666)
-    try:
-        _refuse_no_file(os.fstat(handle), aside)  # it may have been exchanged since
-        return os.fdopen(handle, "r+b" if flags & os.O_RDWR else "wb")
-    except BaseException:
-        os.close(handle)
-        raise
+    mode = "r+b" if flags & os.O_RDWR else "wb"
+    with ExitStack() as stack:
+        file = stack.enter_context(
+            open(aside, mode, opener=lambda name, _: os.open(name, flags, 0o666))
+        )
+        _refuse_no_file(os.fstat(file.fileno()), aside)  # it may have been exchanged since
+        stack.pop_all()
+    return cast(BinaryIO, file)
 
 
 def _refuse_no_file(status: os.stat_result, aside: Path) -> None:

@@ -7,20 +7,29 @@ more. What was unreadable counts only beside the word of vouchers.py.
 """
 
 import json
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from hashlib import sha256
-from importlib.resources import files
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, Literal
 
-from inkmix import __version__
 from inkmix.base.errors import Fault
 from inkmix.base.inputs import read_input
+from inkmix.base.json_document import (
+    Program,
+    document_schema,
+    field_types,
+    json_bytes,
+    matching,
+    one_of,
+    plain,
+)
 from inkmix.batch.compare import LastRun
 from inkmix.batch.rows import Fared
 from inkmix.batch.spread_record import finding_from
-from inkmix.jobs.book_answer import BatchResult
+from inkmix.book.keys import TWELVE_HEX
+from inkmix.checks import table
+from inkmix.jobs.book_answer import BatchResult, ExitCode
 from inkmix.pages.folders import DATA_NAME
 
 FORMAT = 1
@@ -62,16 +71,15 @@ def document_bytes(result: BatchResult, *, last: LastRun | None) -> bytes:
     last : LastRun or None
         What the result is compared with; it stays in the document until the run is complete.
     """
-    body = {item.name: _plain(getattr(result, item.name)) for item in fields(result)}
     document = {
         "format": FORMAT,
-        "program": {"name": "inkmix", "version": __version__},
-        **body,
+        "program": Program(),
+        **{name: getattr(result, name) for name in field_types(BatchResult)},
         "exit_code": result.exit_code,
-        "before": None if result.complete or last is None else _before(last),
+        "before": None if result.complete or last is None else last.findings,
     }
-    text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
-    return _sealed((text + "\n").encode("utf-8", "backslashreplace"))
+    said = {name: plain(value, digits=DIGITS) for name, value in document.items()}
+    return _sealed(json_bytes(said, name=DATA_NAME))
 
 
 def read_before(folder: Path) -> Before:
@@ -112,8 +120,21 @@ def _seal(data: bytes) -> bytes:
 
 def batch_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of format 1."""
-    text = files("inkmix.batch").joinpath("batch.schema.json").read_text(encoding="utf-8")
-    return cast(dict[str, Any], json.loads(text))
+    members = {
+        "format": Literal[1],
+        "program": Program,
+        **field_types(BatchResult),
+        "exit_code": ExitCode,
+        "before": field_types(LastRun)["findings"] | None,
+        "sha256": str,
+    }
+    return document_schema(
+        members,
+        name="batch, format 1",
+        about="What inkmix found out about every spread of a book.",
+        said=BatchResult,
+        rules={"check": one_of(table.names()), "rests_on": matching(TWELVE_HEX)},
+    )
 
 
 def _unreadable(document: Mapping[str, Any]) -> dict[str, Fared]:
@@ -146,29 +167,3 @@ def _findings(said: Mapping[str, Any]) -> dict[str, Any]:
         name: None if findings is None else tuple(map(finding_from, findings))
         for name, findings in said.items()
     }
-
-
-def _fields(value: Any) -> Iterator[tuple[str, Any]]:
-    """Fields of a dataclass but pictures; the items of an inline mapping are fields, too."""
-    for item in fields(value):
-        said = getattr(value, item.name)
-        if item.metadata.get("inline"):
-            yield from ((name, _plain(one)) for name, one in said.items())
-        elif item.type is not bytes:
-            yield item.name, _plain(said)
-
-
-def _before(last: LastRun) -> dict[str, Any]:
-    return {name: _plain(findings) for name, findings in last.findings.items()}
-
-
-def _plain(value: object) -> Any:
-    if isinstance(value, float):
-        return round(value, DIGITS) + 0.0  # + 0.0: no minus zero
-    if value is None or isinstance(value, str | bool | int):
-        return value
-    if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
-    if is_dataclass(value):
-        return dict(_fields(value))
-    return [_plain(item) for item in cast(tuple[object, ...], value)]

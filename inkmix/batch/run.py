@@ -8,14 +8,13 @@ out, now and then, and in the end, so that a page is there and true, whatever ha
 
 import time
 from collections.abc import Callable, Collection, Iterator
-from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
 
-from inkmix.base.atomic_files import BusyError, folder_for, part_of
-from inkmix.base.errors import Fault, InkmixError, OutputError, PlateError
+from inkmix.base.errors import Fault, InkmixError, PlateError
 from inkmix.base.ordered_threads import in_order
+from inkmix.base.output_files import held
 from inkmix.batch.compare import LastRun
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.document import Before, read_before
@@ -30,7 +29,7 @@ from inkmix.book.meant.plates import BookFolder, SpreadFiles, look_into
 from inkmix.book.values import Book
 from inkmix.checks import table
 from inkmix.jobs.book_answer import BatchResult
-from inkmix.pages.folders import DATA_NAME, report_folder
+from inkmix.pages.folders import report_folder
 
 SHOW_SHARE = 0.04
 """At most this share of the time goes into showing what is known so far."""
@@ -92,7 +91,7 @@ def run_batch(book: Book, wanted: Wanted) -> BatchResult:
         Where the book has no spread, the folder cannot be written, or workers cannot be had.
     """
     found = look_into(book)
-    with alone_in(wanted.to), recalled(book.folder) as digests:
+    with held(wanted.to / RUN_NAME), recalled(book.folder) as digests:
         return one_run(
             book,
             found,
@@ -256,26 +255,3 @@ def _unseen(folder: Path) -> Fault:
     found = "a worker says that it wrote a report here, which cannot be seen"
     do = "let every worker see the same folder under the same path"
     return Fault(where=str(folder), found=found, do=do)
-
-
-@contextmanager
-def alone_in(to: Path) -> Iterator[None]:
-    """Hold a folder of reports, made where it is missing; a run that dies lets go of it.
-
-    Raises
-    ------
-    OutputError
-        If another run holds it, or it cannot be written.
-    """
-    with ExitStack() as stack:
-        try:
-            stack.enter_context(folder_for(to / DATA_NAME))
-            stack.enter_context(part_of(to / RUN_NAME))
-        except BusyError as error:
-            found, do = "another run writes here", "wait for it, or name another folder with --to"
-            raise OutputError(Fault(where=str(to), found=found, do=do)) from error
-        except OSError as error:
-            found = f"the reports cannot be written here ({error.strerror or error})"
-            do = "choose another folder, or make room or rights in this one"
-            raise OutputError(Fault(where=str(to), found=found, do=do)) from error
-        yield

@@ -12,11 +12,13 @@ from pathlib import Path
 
 from inkmix.base.errors import Fault, InkmixError
 from inkmix.base.file_state import State, state_of
+from inkmix.base.output_files import held
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.document import read_before
 from inkmix.batch.recall import recalled
 from inkmix.batch.rows import unreadable
-from inkmix.batch.run import Wanted, alone_in, one_run
+from inkmix.batch.run import Wanted, one_run
+from inkmix.batch.task import RUN_NAME
 from inkmix.batch.vouchers import Vouchers
 from inkmix.batch.worker_pool import StandingCrew
 from inkmix.book.meant.inputs import input_files
@@ -75,7 +77,7 @@ def watch_book(
     """
     crew = StandingCrew(wanted.crew)
     wanted = replace(wanted, crew=crew, watched=True)
-    with alone_in(wanted.to), recalled(path.resolve().parent) as digests:
+    with held(wanted.to / RUN_NAME), recalled(path.resolve().parent) as digests:
         watch = _Watch(wanted, digests, done=done, refused=refused)
         before = None
         try:

@@ -14,18 +14,18 @@ from typing import TYPE_CHECKING, Any, ClassVar, Generic, Protocol, TypeVar
 
 from inkmix.base.errors import Fault
 from inkmix.book.keys import Section
-from inkmix.book.meant.condition import Limits
-from inkmix.book.values import Book
 from inkmix.checks.finding import NOT_CHECKED, Finding
-from inkmix.checks.window import CheckedWindow
-from inkmix.plates.files.scratch.room import ScratchRoom
-from inkmix.plates.set import PlateSet
-from inkmix.press.condition import PressCondition
-from inkmix.sheet.geometry import Sheet
 
 if TYPE_CHECKING:
+    from inkmix.book.meant.condition import Limits
+    from inkmix.book.values import Book
     from inkmix.checks.orders.check import Movable
     from inkmix.checks.trials.trials import Guard, Trials
+    from inkmix.checks.window import CheckedWindow
+    from inkmix.plates.files.scratch.room import ScratchRoom
+    from inkmix.plates.set import PlateSet
+    from inkmix.press.condition import PressCondition
+    from inkmix.sheet.geometry import Sheet
 
 LEFT_OUT = "left out of this run"
 
@@ -34,28 +34,28 @@ class Ground(Protocol):
     """A spread as checks see it: the book as it holds there, plates on a press condition."""
 
     @property
-    def book(self) -> Book: ...  # as it holds for the spread
+    def book(self) -> "Book": ...  # as it holds for the spread
     @property
     def name(self) -> str: ...
     @property
-    def condition(self) -> PressCondition: ...  # plates of dots marked as such
+    def condition(self) -> "PressCondition": ...  # plates of dots marked as such
     @property
-    def tone_condition(self) -> PressCondition: ...  # for mixes told in tone values
+    def tone_condition(self) -> "PressCondition": ...  # for mixes told in tone values
     @property
-    def limits(self) -> Limits: ...
+    def limits(self) -> "Limits": ...
     @property
-    def plates(self) -> PlateSet: ...
+    def plates(self) -> "PlateSet": ...
     @property
-    def sheet(self) -> Sheet: ...
+    def sheet(self) -> "Sheet": ...
     @property
-    def room(self) -> ScratchRoom: ...
+    def room(self) -> "ScratchRoom": ...
 
 
 class Inputs(Protocol):
     """What a spread's answer follows from, as digests and values: what findings rest on."""
 
     @property
-    def book(self) -> Book: ...
+    def book(self) -> "Book": ...
     def plates(self) -> tuple[object, ...]: ...
     def press(self) -> tuple[object, ...]: ...
     def of_file(self, text: str | None) -> str | None: ...
@@ -122,7 +122,7 @@ class OpenedCheck(ABC, Generic[_Part, _Result]):
         """The part that has seen nothing."""
 
     @abstractmethod
-    def part(self, window: CheckedWindow) -> _Part:
+    def part(self, window: "CheckedWindow") -> _Part:
         """What one window brings; several threads may ask at once."""
 
     @abstractmethod

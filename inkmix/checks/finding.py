@@ -4,7 +4,9 @@ No pixels and no colour arithmetic here. Everything in this module can be writte
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
+from inkmix.base.json_document import one_of
 from inkmix.sheet.geometry import Place
 
 PASS = "pass"
@@ -17,6 +19,9 @@ VERDICTS = (FAIL, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)  # worst first
 RAISE = "raise to at least"
 LOWER = "lower where over the limit"
 MIX = "set in the mix"
+
+Verdict = Annotated[str, one_of(VERDICTS)]
+Unit = Annotated[str, one_of(("%", "L*", "dE00"))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +45,7 @@ class Step:
     """
 
     plate: str
-    operation: str
+    operation: Annotated[str, one_of((RAISE, LOWER, MIX))]
     amount_pct: float
     place: Place | None = None
     area: str | None = None
@@ -115,9 +120,9 @@ class Finding:
 
     check: str
     name: str
-    verdict: str
+    verdict: Verdict
     sentence: str
-    unit: str
+    unit: Unit
     value: float | None = None
     limit: float | None = None
     error: float | None = None

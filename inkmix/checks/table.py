@@ -29,6 +29,16 @@ def sections() -> tuple[Section[Any], ...]:
     return (*(section for check in CHECKS for section in check.sections), REFERENCE)
 
 
+def fact_types() -> dict[str, Any]:
+    """The fields of report.json that checks bring, with their types."""
+    return {name: kind for check in CHECKS for name, kind in check.facts.items()}
+
+
+def figure_types() -> dict[str, Any]:
+    """The figures that checks give for the tables of a batch, with their types."""
+    return {name: float | None for check in CHECKS for name in check.figures}
+
+
 def named(name: str) -> Check:
     """The check of a name.
 

@@ -1,1 +1,1 @@
-"""Files that leave the program: pictures in RGB. Each is written aside, then put in place whole."""
+"""Files that leave the program: pictures in RGB. How a file gets there: base/output_files."""

@@ -3,28 +3,30 @@
 No colour is computed here; blocks of 8-bit pixels come in, a file goes out whole or not at all.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault, OutputError
+from inkmix.base.output_files import Output, opened_together, refuse_outputs, write_together
 from inkmix.export import png_stream, tiff_stream
-from inkmix.export.aside import refuse_foreign, replacing
 from inkmix.export.png_stream import PngStream
 from inkmix.export.shape import PictureShape
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.export.tiff_stream import TiffStream
-from inkmix.plates.files.raster import label
 
 __all__ = [
     "PictureShape",
     "PictureWriter",
+    "picture_file",
     "picture_writer",
+    "picture_writers",
     "refuse_target",
     "srgb_profile",
     "write_picture",
@@ -87,32 +89,40 @@ class PictureWriter:
 
 
 @contextmanager
-def picture_writer(path: Path | str, shape: PictureShape, *, ppi: float) -> Iterator[PictureWriter]:
-    """A writer for a PNG or TIFF, by the ending of `path`; the file appears when all is written.
+def picture_writers(
+    paths: Sequence[Path], shape: PictureShape, *, ppi: float
+) -> Iterator[tuple[PictureWriter, ...]]:
+    """Writers for PNG or TIFF, by the ending of each path; the files appear when all are written.
 
     Parameters
     ----------
-    path : Path or str
-        Ends in .png, .tif or .tiff. A missing folder is made.
+    paths : sequence of Path
+        End in .png, .tif or .tiff. Missing folders are made.
     shape : PictureShape
-        Size, and the size of the blocks in which it comes.
+        Size, and the size of the blocks in which they come.
     ppi : float
         Resolution.
 
     Raises
     ------
     OutputError
-        If the ending is unknown, folder or file cannot be written, or a file that inkmix did not
+        If an ending is unknown, a folder or file cannot be written, or a file that inkmix did not
         write is there.
     """
-    path = Path(path)
-    stream_kind, mark = _kind(path)
-    with replacing(path, mark=mark) as file:
-        writer = PictureWriter(
-            stream_kind(file, shape=shape, ppi=ppi, profile=srgb_profile()), shape
+    with opened_together([_output(path) for path in paths]) as files:
+        writers = tuple(
+            _writer(file, path.suffix, shape, ppi) for file, path in zip(files, paths, strict=True)
         )
+        yield writers
+        for writer in writers:
+            writer.finish()
+
+
+@contextmanager
+def picture_writer(path: Path, shape: PictureShape, *, ppi: float) -> Iterator[PictureWriter]:
+    """The same for one picture."""
+    with picture_writers([path], shape, ppi=ppi) as (writer,):
         yield writer
-        writer.finish()
 
 
 def refuse_target(path: Path) -> None:
@@ -121,24 +131,43 @@ def refuse_target(path: Path) -> None:
     Raises
     ------
     OutputError
-        If the ending is unknown, or a file that inkmix did not write is there.
+        If the ending is unknown, or the file cannot be written or is not of inkmix.
     """
-    refuse_foreign(path, mark=_kind(path)[1])
+    refuse_outputs([_output(path)])
 
 
-def _kind(path: Path) -> tuple[type[PngStream] | type[TiffStream], bytes]:
-    """The stream for the ending of a name, and the mark in what it writes."""
+def picture_file(path: Path, srgb8: NDArray[np.uint8], *, ppi: float) -> tuple[Output, bytes]:
+    """A whole picture, (rows, cols, 3) uint8, as a file to be written.
+
+    Raises
+    ------
+    OutputError
+        If the ending is unknown.
+    """
+    output, data = _output(path), BytesIO()
+    height, width = srgb8.shape[:2]
+    shape = PictureShape(width_px=width, height_px=height, block_rows=_BAND_ROWS, block_cols=width)
+    writer = _writer(data, path.suffix, shape, ppi)
+    for row in range(0, height, _BAND_ROWS):
+        writer.append(writer.pack(srgb8[row : row + _BAND_ROWS], row=row))
+    writer.finish()
+    return output, data.getvalue()
+
+
+def write_picture(path: Path, srgb8: NDArray[np.uint8], *, ppi: float) -> None:
+    """Write a whole picture, (rows, cols, 3) uint8; errors as of `picture_writers`."""
+    write_together(dict([picture_file(path, srgb8, ppi=ppi)]))
+
+
+def _output(path: Path) -> Output:
+    """The file, with the mark that stands in pictures of its ending."""
     kind = _KINDS.get(path.suffix.lower())
     if kind is None:
         found, expected = f"ends in {path.suffix or 'nothing'}", "a picture ends in .png or .tif"
-        raise OutputError(Fault(where=label(path), found=found, expected=expected))
-    return kind
+        raise OutputError(Fault(where=str(path), found=found, expected=expected))
+    return Output(path=path, mark=kind[1])
 
 
-def write_picture(path: Path | str, srgb8: NDArray[np.uint8], *, ppi: float) -> None:
-    """Write a whole picture, (rows, cols, 3) uint8."""
-    height, width = srgb8.shape[:2]
-    shape = PictureShape(width_px=width, height_px=height, block_rows=_BAND_ROWS, block_cols=width)
-    with picture_writer(path, shape, ppi=ppi) as writer:
-        for row in range(0, height, _BAND_ROWS):
-            writer.append(writer.pack(srgb8[row : row + _BAND_ROWS], row=row))
+def _writer(file: BinaryIO, ending: str, shape: PictureShape, ppi: float) -> PictureWriter:
+    stream = _KINDS[ending.lower()][0](file, shape=shape, ppi=ppi, profile=srgb_profile())
+    return PictureWriter(stream, shape)

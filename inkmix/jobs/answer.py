@@ -5,14 +5,19 @@ No computing here and no layout. Pictures travel as bytes beside the values, und
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Annotated, Any
 
+from inkmix.base.json_document import between, holding, one_of
 from inkmix.checks.check import Answer
-from inkmix.checks.finding import Finding
+from inkmix.checks.finding import Finding, Verdict
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.reference.facts import ReferenceFacts
-from inkmix.press.evidence import ProcessInk
+from inkmix.press.condition import MAX_INKS
+from inkmix.press.evidence import LEVELS, ProcessInk
+from inkmix.press.values import CHARACTERS, KNOWN
 from inkmix.sheet.geometry import Panel
+
+Share = Annotated[float, between(0, 1)]
 
 IN_BOOK = "told in the book"
 #: Whose word an opacity is; "told" is told where the ink's colour was.
@@ -32,11 +37,11 @@ class InkFacts:
     """One ink as the press condition knows it, with its plate in this spread."""
 
     name: str
-    known: str  # "screen colour", "density", "solid", "ramp"
+    known: Annotated[str, one_of(KNOWN)]
     source: str
-    opacity: float  # as it was used: share of its own colour added to what lies under it
-    opacity_from: str  # whose word that is, one of OPACITY_FROM
-    character: tuple[str, ...]  # "fluorescent", "metallic"
+    opacity: Share  # as it was used: share of its own colour added to what lies under it
+    opacity_from: Annotated[str, one_of(OPACITY_FROM)]  # whose word that is
+    character: tuple[Annotated[str, one_of(sorted(CHARACTERS))], ...]  # outside the evidence
     solid_lab: tuple[float, float, float]
     solid_srgb8: tuple[int, int, int]
     file: str | None  # relative to the book; None where the plate is absent
@@ -65,7 +70,7 @@ class ConditionFacts:
     paper_srgb8: tuple[int, int, int]
     paper_source: str
     process: str
-    level: str  # "screen colour", "density", "solids", "ramps", "overprints"
+    level: Annotated[str, one_of(LEVELS)]  # the weakest of what is known of the inks
     error_de00: float  # 95 % expected error of a typical mix of two or more inks on this sheet
     error_L: float
     process_inks: tuple[ProcessInk, ...]  # taken as such by their colours
@@ -108,11 +113,11 @@ class SpreadResult:
 
     title: str
     spread: str
-    verdict: str
+    verdict: Verdict
     sentence: str
     condition: ConditionFacts
     sheet: SheetFacts
-    inks: tuple[InkFacts, ...]
+    inks: Annotated[tuple[InkFacts, ...], holding(1, MAX_INKS)]
     answers: tuple[Answer, ...]
     findings: tuple[Finding, ...]
     out_of_srgb_pct: float

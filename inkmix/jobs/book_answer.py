@@ -6,13 +6,13 @@ stands beside them, never instead.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Annotated
 
 from inkmix.base.errors import Fault
+from inkmix.base.json_document import INLINE, SHA256, matching, one_of
 from inkmix.book.values import Waiver
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
-
-INLINE = {"inline": True}
-"""Marks a mapping whose items are written as fields of their own."""
+from inkmix.checks import table
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Unit, Verdict
 
 UNREADABLE = "unreadable"
 WAIVED = "waived"
@@ -27,6 +27,8 @@ MENDED = "can be checked again"
 IN_FORCE = "in force"
 EXPIRED = "expired"
 NOT_NEEDED = "not needed"
+
+ExitCode = Annotated[int, one_of((0, 1, 2, 3))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,9 +54,9 @@ class KeptFinding:
     number: int
     check: str
     name: str
-    verdict: str
+    verdict: Verdict
     sentence: str
-    unit: str
+    unit: Unit
     rests_on: str
     where: str = ""
     do: str = ""
@@ -117,17 +119,17 @@ class Checked:
 
     name: str
     folder: str
-    key: str
-    verdict: str
+    key: Annotated[str, SHA256]
+    verdict: Verdict
     sentence: str
-    verdicts: Mapping[str, str]
+    verdicts: Mapping[str, Verdict]
     findings: tuple[KeptFinding, ...]
     paper: str
     inks: tuple[InkUse, ...]
     width_mm: float
     height_mm: float
     sheet_m2: float
-    figures: Mapping[str, float | None] = field(metadata=INLINE)
+    figures: Mapping[str, float | None] = field(metadata={INLINE: table.figure_types})
     notes: tuple[str, ...]
     thumbnail: bytes = field(repr=False)
     report_sha256: str
@@ -182,16 +184,16 @@ class SpreadRow:
     """
 
     name: str
-    state: str
+    state: Annotated[str, one_of(STATES)]
     checked: Checked | None = None
     faults: tuple[Fault, ...] = ()
-    faults_key: str = ""
+    faults_key: Annotated[str, matching("^([0-9a-f]{64})?$")] = ""
     preview: bytes = field(default=b"", repr=False)
-    exit_code: int = 0
+    exit_code: ExitCode = 0
     findings: tuple[ShownFinding, ...] = ()
     is_new: bool = False
     gone: tuple[KeptFinding, ...] = ()
-    turned: str = ""
+    turned: Annotated[str, one_of(("", BROKEN, MENDED))] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,7 +212,7 @@ class WaiverUse:
     """One waiver of the book: IN_FORCE, EXPIRED or NOT_NEEDED, and how many findings it covers."""
 
     waiver: Waiver
-    state: str
+    state: Annotated[str, one_of((IN_FORCE, EXPIRED, NOT_NEEDED))]
     findings: int
 
 

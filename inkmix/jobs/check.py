@@ -27,7 +27,7 @@ from inkmix.jobs.colourings import print_colouring, screen_colouring
 from inkmix.jobs.crops import crop_pictures
 from inkmix.jobs.gather import Gathered, Gathering, gather
 from inkmix.jobs.pictures import jpeg_bytes
-from inkmix.jobs.predict import print_writer
+from inkmix.jobs.predict import print_writers
 from inkmix.jobs.reference import (
     ComparedReference,
     compared_reference,
@@ -215,7 +215,7 @@ def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | No
     if picture is None:
         yield None
         return
-    with print_writer(spread.plates, picture) as writer:
+    with print_writers(spread.plates, [picture]) as (writer,):
         yield writer
 
 

@@ -5,12 +5,12 @@ pass over the windows; plates that were not counted before are counted in it as 
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from contextlib import AbstractContextManager, ExitStack
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 
 from inkmix.base.ordered_threads import each_in_order
-from inkmix.export.picture import PackedBlock, PictureShape, PictureWriter, picture_writer
+from inkmix.export.picture import PackedBlock, PictureShape, PictureWriter, picture_writers
 from inkmix.jobs.coloured_windows import plate_reader
 from inkmix.jobs.screen import screen_model
 from inkmix.jobs.spread import Progress, Spread, no_progress
@@ -177,13 +177,11 @@ class _Pass:
 
     def run(self) -> None:
         """Write the pictures; they appear when all is done."""
-        with ExitStack() as files:
-            self._writers = [
-                files.enter_context(print_writer(self._plates, job.path)) for job in self._jobs
-            ]
-            with self._spread.seen.held():  # no picture of changed or faulty plates
-                each_in_order(self._part, self._plates.windows(), self._take)
-                self.counted = self._spread.counted(self._surveys())
+        paths = [job.path for job in self._jobs]
+        with print_writers(self._plates, paths) as self._writers, self._spread.seen.held():
+            # Inside, for there is to be no picture of changed or faulty plates.
+            each_in_order(self._part, self._plates.windows(), self._take)
+            self.counted = self._spread.counted(self._surveys())
 
     def _part(self, window: Window) -> _WindowPart:
         read: dict[tuple[bool, ...], Samples] = {}
@@ -239,8 +237,10 @@ def _without(planes: Samples, absent: Sequence[int]) -> Samples:
     return planes
 
 
-def print_writer(plates: PlateSet, path: Path) -> AbstractContextManager[PictureWriter]:
-    """A writer for a picture of a spread, whose blocks are the windows of its plates."""
+def print_writers(
+    plates: PlateSet, paths: Sequence[Path]
+) -> AbstractContextManager[tuple[PictureWriter, ...]]:
+    """Writers for pictures of a spread, whose blocks are the windows of its plates."""
     grid = plates.windows()
     shape = PictureShape(
         width_px=grid.width_px,
@@ -248,4 +248,4 @@ def print_writer(plates: PlateSet, path: Path) -> AbstractContextManager[Picture
         block_rows=grid.rows,
         block_cols=grid.cols,
     )
-    return picture_writer(path, shape, ppi=plates.ppi)
+    return picture_writers(paths, shape, ppi=plates.ppi)

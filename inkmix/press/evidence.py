@@ -5,10 +5,12 @@ Reads what inks, paper and process say of themselves; computes no colour of a mi
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from inkmix.base.arrays import BoolArray
+from inkmix.base.json_document import one_of
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
@@ -60,7 +62,7 @@ class ProcessInk:
     """
 
     name: str
-    colour: str
+    colour: Annotated[str, one_of(_COLOURS)]
     in_common: bool
 
 

@@ -1,13 +1,13 @@
 """Look at a folder, draft its book, write it; nothing that exists is ever overwritten."""
 
 import json
-import os
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkmix.base.errors import BookError, Fault, OutputError, PlateError
+from inkmix.base.errors import BookError, Fault, PlateError
+from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.book.first.draft import GUESSED, Draft, draft_text, guessed_lines
 from inkmix.book.first.inkwords import guess_inks, is_ink_word
 from inkmix.book.first.layout import (
@@ -85,9 +85,9 @@ def start_book(folder: str | Path) -> Started:
         assert started.path.name == "book.toml" and started.guesses and started.next_steps
     """
     folder = Path(folder)
-    target = folder / BOOK
-    _refuse_existing(target)
     paths, unnamed = all_named(list_files(folder))
+    target = Output(path=folder / BOOK)
+    refuse_outputs([target])
     headers, unread = read_headers(folder, [path for path in paths if is_plate_path(path)])
     faults = [*(fault for fault in unnamed if _is_picture(fault.where)), *unread]
     pictures, unmasked = _nameable(folder, paths)
@@ -98,14 +98,14 @@ def start_book(folder: str | Path) -> Started:
     refuse_layout(draft.layout, folder=folder)
     text = draft_text(draft)
     try:
-        parse_book(text.encode(), path=target.resolve())  # what is written can be read
+        parse_book(text.encode(), path=target.path.resolve())  # what is written can be read
     except BookError as error:
         raise told_as_folder(error, folder) from error
-    _write_new(target, text)
+    write_together({target: text.encode()})
     others = [path for path in headers if path not in draft.layout.files]
     notes = (*map(str, (*faults, *unmasked)), *left_out(draft.layout, others))
     return Started(
-        path=target,
+        path=target.path,
         guesses=guessed_lines(text),
         notes=notes,
         next_steps=_next_steps(draft, folder),
@@ -129,19 +129,20 @@ def write_schema(
     ------
     OutputError
         There is such a file already, or the folder cannot be written.
+    PlateError
+        There is no such folder.
     """
-    target = Path(folder) / SCHEMA
-    _refuse_existing(target)
+    _refuse_no_folder(Path(folder))
+    target = Output(path=Path(folder) / SCHEMA)
     schema = book_schema(sections=sections, waivable=waivable)
-    _write_new(target, json.dumps(schema, indent=2, ensure_ascii=False) + "\n")
-    return target
+    text = json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+    write_together({target: text.encode()})
+    return target.path
 
 
 def list_files(folder: Path) -> list[str]:
     """Relative paths of the files below a folder, without litter and links, sorted."""
-    if not folder.is_dir():
-        found = "is no folder" if folder.exists() else "is not there"
-        raise PlateError(Fault(where=str(folder), found=found, do="name the folder of the plates"))
+    _refuse_no_folder(folder)
     return sorted(_walk(folder, folder))
 
 
@@ -284,25 +285,7 @@ def _next_steps(draft: Draft, folder: Path) -> tuple[str, ...]:
     return (*steps, f"Then: inkmix check {folder}")
 
 
-def _refuse_existing(target: Path) -> None:
-    if target.exists() or target.is_symlink():
-        do = "move it away first; nothing is overwritten"
-        raise OutputError(Fault(where=str(target), found="is there already", do=do))
-
-
-def _write_new(target: Path, text: str) -> None:
-    """Write a file that must not exist; half a file is not left behind."""
-    created = False
-    try:
-        with target.open("x", encoding="utf-8", newline="\n") as file:
-            created = True
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError as error:
-        if created:
-            target.unlink(missing_ok=True)
-        reason = error.strerror or "cannot be written"
-        raise OutputError(
-            Fault(where=str(target), found=reason, do="choose a folder that can be written")
-        ) from None
+def _refuse_no_folder(folder: Path) -> None:
+    if not folder.is_dir():
+        found = "is no folder" if folder.exists() else "is not there"
+        raise PlateError(Fault(where=str(folder), found=found, do="name the folder of the plates"))

@@ -1,29 +1,19 @@
 """Night in the table of checks: what it brings to the report, to batches and to waivers."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import cache, partial
-from typing import Any, ClassVar
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from inkmix.base.errors import Fault
 from inkmix.base.words import number, percent
 from inkmix.book import values
 from inkmix.checks.chart import Axis, Histogram, Line
-from inkmix.checks.check import Answer, Check, Ground, Inputs, OpenedCheck, template_beside
+from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.check import Line as TableLine
-from inkmix.checks.finding import FAIL, UNSURE, Finding, worst
-from inkmix.checks.night.check import NightPart, NightResult
+from inkmix.checks.finding import FAIL, Finding, worst
 from inkmix.checks.night.facts import NIGHT, NightFacts
-from inkmix.checks.night.on_spread import NightOnSpread, guessed_masks, notes_of, open_nights
-from inkmix.checks.night.papers import other_papers
-from inkmix.checks.night.remedies import night_remedies
-from inkmix.checks.orders.check import NightAtHand
 from inkmix.checks.places import on_panels
-from inkmix.checks.trials.trials import Guard, Trials
-from inkmix.checks.window import CheckedWindow, Counts
 
-MOST_SEARCHED = 20
-"""Night areas of a spread that remedies are searched for: a search takes a third of a second."""
+if TYPE_CHECKING:
+    from inkmix.checks.night.at_work import OpenedNights
 
 _BEYOND_L = 5  # shown of the axis on both sides of what is there
 _FEW_L = 50  # over which ticks stand closely
@@ -40,8 +30,9 @@ class Night(Check):
     unasked = "the book names no dark area for this spread"
 
     def opened(self, ground: Ground) -> "OpenedNights | None":
-        nights = open_nights(ground)
-        return OpenedNights(ground, nights) if nights else None
+        from inkmix.checks.night.at_work import opened
+
+        return opened(ground)
 
     def nothing(self) -> Mapping[str, Any]:
         return {"nights": ()}
@@ -75,119 +66,6 @@ class Night(Check):
     def shown(self, answer: Answer) -> Mapping[str, Any]:
         nights = answer.facts["nights"]
         return {"charts": {one.name: night_chart(one) for one in nights if one.histogram}}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class NightsPart:
-    """Some windows of all areas, and what they show of masks whose polarity nobody told."""
-
-    areas: tuple[NightPart, ...]
-    suspicion: Counts
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class NightsResult:
-    """Each area judged, and masks that look inverted."""
-
-    areas: tuple[NightResult, ...]
-    inverted: tuple[Fault, ...]
-
-
-class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
-    """The night areas of one spread."""
-
-    def __init__(self, ground: Ground, nights: Sequence[NightOnSpread]) -> None:
-        self._ground, self._nights = ground, nights
-        self._guessed = guessed_masks(nights, ground.plates)
-
-    def start(self) -> NightsPart:
-        areas = tuple(night.check.start() for night in self._nights)
-        return NightsPart(areas=areas, suspicion=self._guessed.start())
-
-    def part(self, window: CheckedWindow) -> NightsPart:
-        return NightsPart(
-            areas=tuple(
-                night.check.part(window, night.mask.read(window.rows, window.cols, window.planes))
-                for night in self._nights
-            ),
-            suspicion=self._guessed.part(window.rows, window.cols, window.for_colour),
-        )
-
-    def merge(self, first: NightsPart, second: NightsPart) -> NightsPart:
-        pairs = zip(self._nights, first.areas, second.areas, strict=True)
-        return NightsPart(
-            areas=tuple(night.check.merge(one, other) for night, one, other in pairs),
-            suspicion=first.suspicion + second.suspicion,
-        )
-
-    def finish(self, part: NightsPart) -> NightsResult:
-        areas = zip(self._nights, part.areas, strict=True)
-        return NightsResult(
-            areas=tuple(night.check.finish(counted) for night, counted in areas),
-            inverted=self._guessed.finish(part.suspicion),
-        )
-
-    def faults(self, result: NightsResult) -> tuple[Fault, ...]:
-        return result.inverted
-
-    def guards(self, result: NightsResult) -> tuple[Guard, ...]:
-        return tuple(
-            Guard(check=night.check, result=one, mask=night.mask)
-            for night, one in zip(self._nights, result.areas, strict=True)
-        )
-
-    def findings(self, result: NightsResult, trials: Trials) -> tuple[Finding, ...]:
-        return tuple(self._with_remedies(result.areas, trials))
-
-    def _with_remedies(self, areas: Sequence[NightResult], trials: Trials) -> Iterator[Finding]:
-        skipped = not_searched([area.facts for area in areas])
-        papers = cache(partial(other_papers, self._ground.book, self._ground.condition))
-        for index, (night, area) in enumerate(zip(self._nights, areas, strict=True)):
-            if index in skipped:
-                yield area.finding
-                continue
-            remedies = night_remedies(night.check, area, trials, papers=papers)
-            yield replace(area.finding, remedies=remedies)
-
-    def answer(self, result: NightsResult) -> Answer:
-        facts = [area.facts for area in result.areas]
-        return replace(
-            Night().told(facts),
-            notes=(*notes_of(self._nights, self._ground.sheet), *search_notes(facts)),
-            movable=tuple(self._movable(result.areas)),
-        )
-
-    def _movable(self, areas: Sequence[NightResult]) -> Iterator[NightAtHand]:
-        for night, area in zip(self._nights, areas, strict=True):
-            yield NightAtHand(
-                name=night.check.name,
-                counts=area.counts,
-                outcome=area.outcome,
-                lightest_L=night.check.lightest_L,
-                share_pct=night.check.share_pct,
-            )
-
-
-def not_searched(nights: Sequence[NightFacts]) -> frozenset[int]:
-    """Which nights get no remedies: those that miss least, where there are too many to serve."""
-    missing = [index for index, night in enumerate(nights) if night.verdict in (FAIL, UNSURE)]
-    lightest = sorted(missing, key=lambda index: _excess_L(nights[index]), reverse=True)
-    return frozenset(lightest[MOST_SEARCHED:])
-
-
-def _excess_L(facts: NightFacts) -> float:
-    return (facts.value_L or 0.0) - (facts.lightest_L or 0.0)
-
-
-def search_notes(nights: Sequence[NightFacts]) -> tuple[str, ...]:
-    """That remedies were not looked for everywhere, where that is so."""
-    missing = sum(night.verdict in (FAIL, UNSURE) for night in nights)
-    if missing <= MOST_SEARCHED:
-        return ()
-    return (
-        f"{missing} night areas are too light or unsure; remedies were looked for in the "
-        f"{MOST_SEARCHED} that miss most: mend these, then check again",
-    )
 
 
 def _words(night: NightFacts) -> str:

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from inkmix.checks.finding import Verdict
+
 NIGHT = "night"
 
 
@@ -10,7 +12,7 @@ class NightFacts:
     """One night area: what it must reach and what it reaches."""
 
     name: str
-    verdict: str
+    verdict: Verdict
     mask: str  # how the area is given, in words
     area_mm2: float
     lightest_L: float | None

@@ -2,6 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
+
+from inkmix.base.json_document import one_of
+from inkmix.checks.finding import Verdict
+
+Moved = Annotated[str, one_of(("first", "last"))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,15 +20,15 @@ class ToneOrder:
     name: str
     mix_pct: Mapping[str, float]
     ink: str  # that is printed elsewhere
-    to: str  # "first", "last"
+    to: Moved
     passes: tuple[str, ...]  # inks of the mix that it changes places with, in the book's order
     lab: tuple[float, float, float]  # in the book's order
     srgb8: tuple[int, int, int]
     other_lab: tuple[float, float, float]
     other_srgb8: tuple[int, int, int]
     de00: float
-    verdict: str | None  # of the named tone; None for two solids
-    other_verdict: str | None
+    verdict: Verdict | None  # of the named tone; None for two solids
+    other_verdict: Verdict | None
     ask: bool  # whether the printer should be asked
     change: str  # what becomes of it: "lamp glow clearly redder, dE00 4"
     sentence: str
@@ -34,12 +40,12 @@ class NightOrder:
 
     name: str
     ink: str
-    to: str
+    to: Moved
     passes: tuple[str, ...]
     value_L: float  # in the book's order, as judged
     other_L: float
-    verdict: str
-    other_verdict: str
+    verdict: Verdict
+    other_verdict: Verdict
     ask: bool
     change: str
     sentence: str

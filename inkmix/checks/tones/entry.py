@@ -1,17 +1,15 @@
 """Named tones in the table of checks: what they bring to the report, to batches and to waivers."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from inkmix.book import values
-from inkmix.checks.check import Answer, Check, Ground, Inputs, Line, OpenedCheck, template_beside
+from inkmix.checks.check import Answer, Check, Ground, Inputs, Line, template_beside
 from inkmix.checks.finding import UNSURE, Finding, worst
-from inkmix.checks.orders.check import tones_told
-from inkmix.checks.tones.check import TonesResult, check_tones
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
-from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import CheckedWindow
+
+if TYPE_CHECKING:
+    from inkmix.checks.tones.at_work import OpenedTones
 
 
 class NamedTones(Check):
@@ -29,6 +27,8 @@ class NamedTones(Check):
     unasked = "the book names none"
 
     def opened(self, ground: Ground) -> "OpenedTones | None":
+        from inkmix.checks.tones.at_work import OpenedTones
+
         return OpenedTones(ground) if ground.book.tones else None
 
     def nothing(self) -> Mapping[str, Any]:
@@ -69,34 +69,3 @@ class NamedTones(Check):
 
     def shown(self, answer: Answer) -> Mapping[str, Any]:
         return {"by_name": {tone.name: tone for tone in answer.facts["tones"]}}
-
-
-class OpenedTones(OpenedCheck[None, TonesResult]):
-    """The named tones of one spread; no plate is looked at."""
-
-    def __init__(self, ground: Ground) -> None:
-        self._ground = ground
-
-    def start(self) -> None:
-        return None
-
-    def part(self, window: CheckedWindow) -> None:
-        return None
-
-    def merge(self, first: None, second: None) -> None:
-        return None
-
-    def finish(self, part: None) -> TonesResult:
-        ground, limit = self._ground, self._ground.limits.ink_limit_pct
-        return check_tones(
-            ground.tone_condition,
-            ground.book.tones,
-            ink_limit_pct=None if limit is None else limit.value,
-        )
-
-    def findings(self, result: TonesResult, trials: Trials) -> tuple[Finding, ...]:
-        return result.findings
-
-    def answer(self, result: TonesResult) -> Answer:
-        told = NamedTones().told(result.facts, result.pairs)
-        return replace(told, movable=tones_told(result.facts))

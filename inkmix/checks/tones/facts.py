@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from inkmix.checks.finding import Verdict
+
 NAMED_TONES = "named tones"
 
 
@@ -11,7 +13,7 @@ class ToneFacts:
     """One named tone: the mix, what was meant, what will print."""
 
     name: str
-    verdict: str
+    verdict: Verdict
     mix_pct: Mapping[str, float]
     intended: str  # as given: "#3a2c4d relative to paper white" or "Lab 30 2 -20"
     intended_lab: tuple[float, float, float] | None

@@ -13,14 +13,13 @@ from inkmix.checks.areas.finder import BY_VALUE, Area, AreaFinder, Areas, AreasP
 from inkmix.checks.areas.table import peak_key, peak_of
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, Finding
 from inkmix.checks.total_ink.counts import (
-    BAND_PCT,
     BANDS,
     NO_LIMIT_STEPS,
     InkCounts,
     count_ink,
     ink_sum,
 )
-from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
+from inkmix.checks.total_ink.facts import BAND_PCT, TOTAL_INK, TotalInkFacts
 from inkmix.checks.window import CheckedWindow, Counts, steps_at_most
 from inkmix.sheet.geometry import Sheet
 

@@ -6,10 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.loops import are_compiled
+from inkmix.checks.total_ink.facts import BAND_PCT
 from inkmix.checks.window import Counts, Planes, full_scale
 
-BAND_PCT = 10
-"""Width of the bars of the histogram."""
 BANDS = 100  # up to 1000 %: more than eight plates can hold
 NO_LIMIT_STEPS = 1 << 30
 _PIECE_PX = 4096  # of a row, summed at once: stays in the first cache

@@ -1,21 +1,19 @@
 """Total ink in the table of checks: what it brings to the report, to batches and to waivers."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from inkmix.base.words import percent
 from inkmix.book import values
 from inkmix.checks.chart import Axis, Histogram, Line
-from inkmix.checks.check import Answer, Check, Ground, Inputs, OpenedCheck, template_beside
+from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.check import Line as TableLine
 from inkmix.checks.finding import FAIL, Finding
 from inkmix.checks.places import on_panels
-from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkPart, TotalInkResult
-from inkmix.checks.total_ink.counts import BAND_PCT
-from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
-from inkmix.checks.total_ink.remedies import with_ink_remedies
-from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import CheckedWindow
+from inkmix.checks.total_ink.facts import BAND_PCT, TOTAL_INK, TotalInkFacts
+
+if TYPE_CHECKING:
+    from inkmix.checks.total_ink.at_work import OpenedTotalInk
 
 _BEYOND_PCT = 20  # shown of the axis behind the last bar
 _TICK_PCT = 50.0
@@ -37,6 +35,8 @@ class TotalInk(Check):
     is_by_place = True
 
     def opened(self, ground: Ground) -> "OpenedTotalInk":
+        from inkmix.checks.total_ink.at_work import OpenedTotalInk
+
         return OpenedTotalInk(ground)
 
     def nothing(self) -> Mapping[str, Any]:
@@ -77,38 +77,6 @@ class TotalInk(Check):
         limit = figures["ink_limit_pct"]
         allowed = "" if limit is None else f", limit {percent(limit)}"
         return TOTAL_INK, percent(figures["max_total_ink_pct"]), allowed
-
-
-class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
-    """Total ink of one spread."""
-
-    def __init__(self, ground: Ground) -> None:
-        limit = ground.limits.ink_limit_pct
-        self._condition = ground.condition
-        self.check = TotalInkCheck(
-            sheet=ground.sheet,
-            limit_pct=None if limit is None else limit.value,
-            whose="user" if limit is None else limit.whose,
-            min_area_mm2=ground.book.min_area_mm2,
-        )
-
-    def start(self) -> TotalInkPart:
-        return self.check.start()
-
-    def part(self, window: CheckedWindow) -> TotalInkPart:
-        return self.check.part(window)
-
-    def merge(self, first: TotalInkPart, second: TotalInkPart) -> TotalInkPart:
-        return self.check.merge(first, second)
-
-    def finish(self, part: TotalInkPart) -> TotalInkResult:
-        return self.check.finish(part)
-
-    def findings(self, result: TotalInkResult, trials: Trials) -> tuple[Finding, ...]:
-        return with_ink_remedies(result.findings, self._condition, trials)
-
-    def answer(self, result: TotalInkResult) -> Answer:
-        return TotalInk().told(result.facts)
 
 
 def total_ink_chart(facts: TotalInkFacts) -> Histogram:

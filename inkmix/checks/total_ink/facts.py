@@ -2,14 +2,17 @@
 
 from dataclasses import dataclass
 
+from inkmix.checks.finding import Verdict
+
 TOTAL_INK = "total ink"
+BAND_PCT = 10  # width of a bar of the histogram
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TotalInkFacts:
     """Counts of the total ink check."""
 
-    verdict: str
+    verdict: Verdict
     limit_pct: float | None
     whose: str
     max_pct: float

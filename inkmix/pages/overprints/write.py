@@ -3,15 +3,14 @@
 What is in them is decided elsewhere; every file is there whole or not at all.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from inkmix.base.errors import Fault, InkmixError, OutputError, UsageError
-from inkmix.export.aside import refuse_foreign, replacing
-from inkmix.export.picture import refuse_target, write_picture
+from inkmix.base.errors import Fault, OutputError, UsageError
+from inkmix.base.output_files import Output, refuse_outputs, write_together
+from inkmix.export.picture import picture_file
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints.layout import PAGES_MM
-from inkmix.plates.files.raster import label
 
 PPI = (36, 600)
 USUAL_PPI = 200.0
@@ -40,13 +39,12 @@ def refuse_sheets(paths: Sequence[Path], *, page: str, ppi: float) -> None:
     for path in paths:
         if path.suffix.lower() not in ENDINGS:
             found, expected = f"ends in {path.suffix or 'nothing'}", f"one of {', '.join(ENDINGS)}"
-            faults.append(Fault(where=label(path), found=found, expected=expected))
+            faults.append(Fault(where=str(path), found=found, expected=expected))
         elif sum(other.absolute() == path.absolute() for other in paths) > 1:
-            faults.append(Fault(where=label(path), found="is to be written twice"))
-        else:
-            faults += _foreign(path)
+            faults.append(Fault(where=str(path), found="is to be written twice"))
     if faults:
         raise OutputError(dict.fromkeys(faults))
+    refuse_outputs(map(_output, paths))
 
 
 def _size_faults(paths: Sequence[Path], *, page: str, ppi: float) -> list[Fault]:
@@ -63,17 +61,6 @@ def _size_faults(paths: Sequence[Path], *, page: str, ppi: float) -> list[Fault]
         do = f"take at most {most} ppi, or write a PDF"
         return [Fault(where="ppi", found=found, expected="100 million pixels at most", do=do)]
     return []
-
-
-def _foreign(path: Path) -> tuple[Fault, ...]:
-    try:
-        if path.suffix.lower() == _PNG:
-            refuse_target(path)
-        else:
-            refuse_foreign(path, mark=_mark(path))
-    except InkmixError as error:
-        return error.faults
-    return ()
 
 
 def write_sheets(
@@ -96,6 +83,12 @@ def write_sheets(
         As `refuse_sheets`, or if a file cannot be written.
     """
     refuse_sheets(paths, page=page, ppi=ppi)
+    write_together(dict(_files(sheet, paths, page=page, ppi=ppi)))
+
+
+def _files(
+    sheet: OverprintSheet, paths: Sequence[Path], *, page: str, ppi: float
+) -> Iterator[tuple[Output, bytes]]:
     drawing = None
     if any(path.suffix.lower() in _DRAWN for path in paths):
         from inkmix.pages.overprints.draw import drawn
@@ -104,13 +97,13 @@ def write_sheets(
     for path in paths:
         ending = path.suffix.lower()
         if drawing is not None and ending == _PNG:
-            write_picture(path, drawing.srgb8(ppi=ppi), ppi=ppi)
+            yield picture_file(path, drawing.srgb8(ppi=ppi), ppi=ppi)
         elif drawing is not None and ending == _SVG:
-            _write(path, drawing.svg())
+            yield _output(path), drawing.svg()
         elif drawing is not None and ending == _PDF:
-            _write(path, drawing.pdf(title=sheet.title))
+            yield _output(path), drawing.pdf(title=sheet.title)
         else:
-            _write(path, _table(sheet, ending))
+            yield _output(path), _table(sheet, ending)
 
 
 def _table(sheet: OverprintSheet, ending: str) -> bytes:
@@ -119,15 +112,12 @@ def _table(sheet: OverprintSheet, ending: str) -> bytes:
     return sheet_csv(sheet) if ending == _CSV else sheet_json(sheet)
 
 
-def _mark(path: Path) -> bytes:
-    """What stands at the head of every file of this form."""
+def _output(path: Path) -> Output:
+    """The file, with what stands at the head of every file of this form."""
+    from inkmix.export.png_stream import MARK as PNG_MARK
     from inkmix.pages.overprints.canvas import MARK
     from inkmix.pages.overprints.table import FIRST_COLUMN, JSON_MARK
 
-    marks = {_SVG: MARK, _PDF: MARK, _CSV: FIRST_COLUMN.encode(), _JSON: JSON_MARK}
-    return marks[path.suffix.lower()]
-
-
-def _write(path: Path, data: bytes) -> None:
-    with replacing(path, mark=_mark(path)) as file:
-        file.write(data)
+    csv = FIRST_COLUMN.encode()
+    marks = {_PNG: PNG_MARK, _SVG: MARK, _PDF: MARK, _CSV: csv, _JSON: JSON_MARK}
+    return Output(path=path, mark=marks[path.suffix.lower()])

@@ -1,28 +1,42 @@
 """The answer about one spread as a JSON document, format 1, and the schema that states its shape.
 
 Every field of the result travels under its own name; numbers are rounded to a ten-thousandth and
-pictures stay behind, as digests. Whoever adds, renames or removes a field here changes
-`report.schema.json` with it; a change that breaks a reader takes the next format number.
+pictures stay behind, as digests. The schema comes from the result's classes; a change of them that
+breaks a reader takes the next format number.
 """
 
-import json
-from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass
 from hashlib import sha256
-from importlib.resources import files
-from math import isfinite
-from numbers import Integral, Real
 from pathlib import PurePosixPath, PureWindowsPath
-from typing import Any, cast
+from typing import Annotated, Any, Literal
 
-from inkmix import __version__
 from inkmix.base.errors import Fault, OutputError
+from inkmix.base.json_document import (
+    SHA256,
+    Program,
+    document_schema,
+    field_types,
+    json_bytes,
+    one_of,
+    plain,
+)
+from inkmix.checks import table
 from inkmix.jobs.answer import SpreadResult
+from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
 
 FORMAT = 1
 DIGITS = 4  # finer than any figure is known; keeps the last bits of a platform out of the file
 APART = ("pictures", "digests", "orders_of_tones")
 """Fields of the result that are written in another shape, or not at all."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """The page that belongs to this report."""
+
+    file: Annotated[str, one_of([PAGE_NAME])]
+    sha256: str
 
 
 def report_document(result: SpreadResult, *, page: bytes) -> dict[str, Any]:
@@ -37,78 +51,62 @@ def report_document(result: SpreadResult, *, page: bytes) -> dict[str, Any]:
     Raises
     ------
     OutputError
-        Where a number is not finite or a file is named by an absolute path, all of them together.
+        Where a file is named by an absolute path, all of them together.
     """
     _refuse_absolute(result)
-    body = dict(_fields(result))
-    faults: list[Fault] = []
+    body = {
+        name: result.facts[name] if name in result.facts else getattr(result, name)
+        for name in _members()
+    }
     document = {
         "format": FORMAT,
-        "program": {"name": "inkmix", "version": __version__},
-        **{name: _plain(value, name, faults) for name, value in body.items()},
+        "program": Program(),
+        **body,
         "pictures": {key: _digest(data) for key, data in sorted(result.pictures.items())},
         "digests": dict(sorted(result.digests.items())),
-        "page": {"file": "report.html", "sha256": _digest(page)},
+        "page": Page(file=PAGE_NAME, sha256=_digest(page)),
     }
-    if faults:
-        raise OutputError(faults)
-    return document
+    return {name: plain(value, digits=DIGITS) for name, value in document.items()}
 
 
 def report_bytes(document: Mapping[str, Any]) -> bytes:
     """The document as UTF-8 text, same document, same bytes.
 
-    A file name that is not proper Unicode is kept as JSON's own escape of its bytes.
+    Raises
+    ------
+    OutputError
+        Where numbers are not finite, all of them together.
     """
-    text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
-    return (text + "\n").encode("utf-8", "backslashreplace")
+    return json_bytes(document, name=JSON_NAME)
 
 
 def report_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of format 1."""
-    text = files("inkmix.pages.report").joinpath("report.schema.json").read_text(encoding="utf-8")
-    return cast(dict[str, Any], json.loads(text))
+    members = {
+        "format": Literal[1],
+        "program": Program,
+        **_members(),
+        "digests": field_types(SpreadResult)["digests"],
+        "pictures": Mapping[str, Annotated[str, SHA256]],
+        "page": Page,
+    }
+    about = "What inkmix found out about one spread. Its pictures are in report.html."
+    rules = {"check": one_of(table.names())}
+    return document_schema(
+        members, name="report, format 1", about=about, said=SpreadResult, rules=rules
+    )
 
 
-def _fields(result: SpreadResult) -> Iterator[tuple[str, object]]:
-    """The fields of the document, those of the checks in place of their answers."""
-    for item in fields(result):
-        if item.name == "answers":
-            yield from result.facts.items()
-        elif item.name not in APART:
-            yield item.name, getattr(result, item.name)
+def _members() -> dict[str, Any]:
+    """Types of the fields that are written as they are, those of the checks in place of answers."""
+    members: dict[str, Any] = {}
+    for name, kind in field_types(SpreadResult).items():
+        members |= table.fact_types() if name == "answers" else {name: kind}
+    return {name: kind for name, kind in members.items() if name not in APART}
 
 
 def _digest(data: bytes) -> str:
     return sha256(data).hexdigest()
-
-
-def _plain(value: object, where: str, faults: list[Fault]) -> Any:
-    if value is None or isinstance(value, str | bool):
-        return value
-    if isinstance(value, Integral):
-        return int(value)
-    if isinstance(value, Real):
-        return _number(float(value), where, faults)
-    if isinstance(value, Mapping):
-        return {str(key): _plain(item, f"{where}.{key}", faults) for key, item in value.items()}
-    if is_dataclass(value):
-        names = [item.name for item in fields(value)]
-        return {name: _plain(getattr(value, name), f"{where}.{name}", faults) for name in names}
-    return [_plain(item, f"{where}[{k}]", faults) for k, item in enumerate(_listed(value))]
-
-
-def _listed(value: object) -> tuple[object, ...]:
-    if not isinstance(value, tuple | list):
-        raise TypeError(f"{type(value).__name__} has no place in a report")
-    return tuple(value)
-
-
-def _number(value: float, where: str, faults: list[Fault]) -> float | None:
-    if not isfinite(value):
-        faults.append(Fault(where=f"report.json: {where}", found=f"{value}, not a number"))
-        return None
-    return round(value, DIGITS) + 0.0  # + 0.0: no minus zero
 
 
 def _refuse_absolute(result: SpreadResult) -> None:
