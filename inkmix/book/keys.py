@@ -143,6 +143,15 @@ def keys_of(kind: type) -> Mapping[str, Key]:
     return MappingProxyType({one.name: one for one in keys})
 
 
+def paths_in(table: Any) -> Iterator[str]:
+    """Paths that the values of a table name."""
+    kind: type = type(table)
+    for one in keys_of(kind).values():
+        said = getattr(table, one.field)
+        if one.text is not None and one.text.path_holds is not None and said is not None:
+            yield from said if isinstance(said, tuple) else (said,)
+
+
 def held_by(name: str, kind: Any, one: Key, *, default: Any = MISSING) -> Key:
     """A key with all that the name, the type and the default of its field say about it."""
     held = list(_parts_of(kind))
