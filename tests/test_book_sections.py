@@ -10,7 +10,7 @@ from drawn_book import BOOK
 
 from inkmix.base.errors import BookError
 from inkmix.book.form import Form
-from inkmix.book.keys import MERGED, FilePath, Section, SpreadName, key, keyed
+from inkmix.book.keys import MERGED, FilePath, Key, Section, SpreadName, key, keyed
 from inkmix.book.meant.inputs import named_files
 from inkmix.book.read import book_schema, parse_book
 from inkmix.book.values import NIGHT, SECTIONS, TOTAL_INK, WAIVABLE, Book
@@ -176,6 +176,14 @@ def test_files_that_it_names_decide_the_answer_where_it_holds(tmp_path: Path) ->
     wrong = text.replace('["back.png"]', '["back.png", "../x.png"]')
     with pytest.raises(BookError, match=r'fold\[1\].more\[2\]: "../x.png" leaves'):
         parse_book(wrong.encode(), path=tmp_path / "book.toml", sections=ALL)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [(0, 5, "from 0 to 5 mm"), (0.5, None, "at least 0.5 mm"), (None, 0, "at most 0 mm")],
+)
+def test_a_range_may_have_one_end(low: float | None, high: float | None, words: str) -> None:
+    assert Key(about="", unit="mm", low=low, high=high).range_words == words
 
 
 def test_two_sections_of_one_name_are_refused() -> None:

@@ -114,8 +114,9 @@ class Key:
     @property
     def range_words(self) -> str:
         """The range as a person reads it."""
-        if self.high is None:
-            return f"at least {self.low:g} {self.unit}".strip()
+        if self.low is None or self.high is None:
+            end = f"at most {self.high:g}" if self.low is None else f"at least {self.low:g}"
+            return f"{end} {self.unit}".strip()
         return f"from {self.low:g} to {self.high:g} {self.unit}".strip()
 
 
