@@ -10,7 +10,8 @@ from drawn_book import BOOK
 
 from inkmix.base.errors import BookError
 from inkmix.book.form import Form
-from inkmix.book.keys import MERGED, FilePath, Section, SpreadName, key, keyed
+from inkmix.book.keys import MERGED, FilePath, Key, Section, SpreadName, key, keyed
+from inkmix.book.meant.inputs import named_files
 from inkmix.book.read import book_schema, parse_book
 from inkmix.book.values import NIGHT, SECTIONS, TOTAL_INK, WAIVABLE, Book
 
@@ -29,6 +30,7 @@ class Fold:
 
     name: str = key("name of the fold")
     photo: FilePath | None = key("picture of it", default=None)
+    more: tuple[FilePath, ...] = key("other pictures of it", default=())
     at_mm: tuple[float, float] | None = key("from and to", unit="mm", low=0, default=None)
     spreads: tuple[SpreadName, ...] = key("only on these spreads", default=())
 
@@ -161,6 +163,27 @@ def test_the_schema_and_the_table_of_keys_tell_it() -> None:
     told = Form(sections=ALL, waivable=NAMES).tables
     assert told["bare_paper"]["at_most_pct"].range_words == "from 0 to 100 %"
     assert told["waive"]["check"].about == "total ink, night, named tones or bare paper"
+
+
+def test_files_that_it_names_decide_the_answer_where_it_holds(tmp_path: Path) -> None:
+    for name in ("spine.png", "back.png", "edge.png"):
+        (tmp_path / name).touch()
+    back = FOLD.replace("spine", "edge") + 'photo = "edge.png"\nspreads = ["back"]\n'
+    text = BOOK + FOLD + 'photo = "spine.png"\nmore = ["back.png"]\n' + back
+    book = parse_book(text.encode(), path=tmp_path / "book.toml", sections=ALL)
+    assert named_files(book, "1") == (tmp_path / "spine.png", tmp_path / "back.png")
+    assert named_files(book, "back")[-1] == tmp_path / "edge.png"
+    wrong = text.replace('["back.png"]', '["back.png", "../x.png"]')
+    with pytest.raises(BookError, match=r'fold\[1\].more\[2\]: "../x.png" leaves'):
+        parse_book(wrong.encode(), path=tmp_path / "book.toml", sections=ALL)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [(0, 5, "from 0 to 5 mm"), (0.5, None, "at least 0.5 mm"), (None, 0, "at most 0 mm")],
+)
+def test_a_range_may_have_one_end(low: float | None, high: float | None, words: str) -> None:
+    assert Key(about="", unit="mm", low=low, high=high).range_words == words
 
 
 def test_two_sections_of_one_name_are_refused() -> None:

@@ -44,12 +44,9 @@ def shared_plates(view: View) -> Iterator[Fault]:
             do = f"write plate = {shown(other['plate'])} here as well"
             yield view.fault(path, f"{shown(name)} has no plate of its own", do=do)
         elif _colour(other) != _colour(ink):
-            yield view.fault(
-                path,
-                f"{shown(name)} is another ink, known by another colour",
-                "a plate prints twice only in the same ink",
-                "give both the same colour, or this ink its own plate",
-            )
+            found = f"{shown(name)} is another ink, known by another colour"
+            do = "give both the same colour, or this ink its own plate"
+            yield view.fault(path, found, "a plate prints twice only in the same ink", do)
         for key in _OF_THE_PLATE:
             if key in ink:
                 where = (*path[:-1], key)

@@ -7,6 +7,8 @@ import re
 from collections.abc import Callable, Collection, Iterable
 from copy import deepcopy
 from dataclasses import dataclass
+from functools import reduce
+from operator import getitem
 from typing import Any
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault
@@ -246,11 +248,8 @@ def _remove(data: dict[str, Any], path: KeyPath) -> None:
 
 
 def _step(data: Any, path: KeyPath) -> Any:
-    for part in path:
-        if isinstance(data, dict):
-            data = data.get(str(part))
-        elif isinstance(data, list) and isinstance(part, int) and part < len(data):
-            data = data[part]
-        else:
-            return None
-    return data
+    """What lies at a path, or None."""
+    try:
+        return reduce(getitem, path, data)
+    except (LookupError, TypeError):
+        return None

@@ -114,8 +114,9 @@ class Key:
     @property
     def range_words(self) -> str:
         """The range as a person reads it."""
-        if self.high is None:
-            return f"at least {self.low:g} {self.unit}".strip()
+        if self.low is None or self.high is None:
+            end = f"at most {self.high:g}" if self.low is None else f"at least {self.low:g}"
+            return f"{end} {self.unit}".strip()
         return f"from {self.low:g} to {self.high:g} {self.unit}".strip()
 
 
@@ -141,6 +142,15 @@ def keys_of(kind: type) -> Mapping[str, Key]:
     told = [(f, f.metadata["key"]) for f in fields(kind) if "key" in f.metadata]
     keys = [held_by(f.name, hints[f.name], one, default=f.default) for f, one in told]
     return MappingProxyType({one.name: one for one in keys})
+
+
+def paths_in(table: Any) -> Iterator[str]:
+    """Paths that the values of a table name."""
+    kind: type = type(table)
+    for one in keys_of(kind).values():
+        said = getattr(table, one.field)
+        if one.text is not None and one.text.path_holds is not None and said is not None:
+            yield from said if isinstance(said, tuple) else (said,)
 
 
 def held_by(name: str, kind: Any, one: Key, *, default: Any = MISSING) -> Key:

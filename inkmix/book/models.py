@@ -75,10 +75,12 @@ def _field(form: Form, table: str, one: Key, some: bool) -> tuple[Any, Any]:
     inner = f"{'' if table == OVERRIDE else table}.{one.name}".removeprefix(".")
     merged = table == OVERRIDE and one.override == MERGED
     given = _type(one.kind, one, partial(_of_table, form, inner, some=merged))
-    default = ... if one.is_required and not some else one.default
-    if one.is_required is not (default is ...) or (one.least and default == ()):
-        given, default = given | None, None
-    return given, Field(default, alias=one.name, description=one.about)
+    told = partial(Field, alias=one.name, description=one.about)
+    if one.is_required and not some:
+        return given, told()
+    if one.is_required or (one.least and one.default == ()):  # a list may be absent, yet not empty
+        return given | None, told(None)
+    return given, told(one.default)
 
 
 def _type(kind: Any, one: Key, of_table: Callable[[Any], Any]) -> Any:

@@ -78,22 +78,13 @@ def channels(view: View) -> Iterator[Fault]:
     if len(set(named)) < len(named):
         yield view.fault(path, "names an ink twice", "each channel is another ink")
     if "{ink}" in plates.get("pattern", ""):
-        do = "leave out one of the two"
-        yield view.fault(
-            path,
-            "stands beside a pattern with {ink}",
-            "channels are for files that hold several inks",
-            do,
-        )
+        found, do = "stands beside a pattern with {ink}", "leave out one of the two"
+        yield view.fault(path, found, "channels are for files that hold several inks", do)
     doubled = {ink.get("name") for _, ink in view.tables("inks") if "plate" in ink}
     missing = [name for name in view.ink_names if name not in doubled.union(named)]
     if missing and plates.get("absent") != "empty":
-        yield view.fault(
-            path,
-            f"lacks {listed(missing)}",
-            "every ink has a channel",
-            'write absent = "empty" if they do not print',
-        )
+        do = 'write absent = "empty" if they do not print'
+        yield view.fault(path, f"lacks {listed(missing)}", "every ink has a channel", do)
 
 
 def confirmed(view: View) -> Iterator[Fault]:
@@ -104,9 +95,5 @@ def confirmed(view: View) -> Iterator[Fault]:
         if name not in known:
             yield view.fault(path, f"is {shown(name)}", do=did_you_mean(name, known))
         elif name in CONFIRMABLE[:4] and not view.given(("press",), name):
-            yield view.fault(
-                path,
-                f"{name} is not given in [press]",
-                "what the printer confirmed is written down",
-                f"write {name} = ... there",
-            )
+            found, do = f"{name} is not given in [press]", f"write {name} = ... there"
+            yield view.fault(path, found, "what the printer confirmed is written down", do)

@@ -153,15 +153,9 @@ def is_of_override(fault: Fault) -> bool:
 def _rules_of(view: View, override: Data, *, text: BookText, index: int) -> Rules:
     raw = text.data[OVERRIDE][index] if override else {}
     raw = {key: raw[key] for key in raw if key in override}
-    places = MergedText(
-        text=text,
-        index=index,
-        override=raw,
-        data=merged(text.data, raw, view.form),
-        merged=view.form.overridden(MERGED),
-    )
-    whole = replace(view, data=merged(view.data, override, view.form), text=places)
-    rules = check_rules(whole)
+    data, tables = merged(text.data, raw, view.form), view.form.overridden(MERGED)
+    places = MergedText(text=text, index=index, override=raw, data=data, merged=tables)
+    rules = check_rules(replace(view, data=merged(view.data, override, view.form), text=places))
     notes = _notes(view.data, override, where=text.where((OVERRIDE, index)))
     return Rules(faults=rules.faults, notes=(*rules.notes, *notes))
 

@@ -125,7 +125,7 @@ def _paper_lab_faults(
 
 def _fraction_faults(view: View) -> Iterator[Fault]:
     """Percentages below 1 that lie in range, and so were let through."""
-    for path, key, value in view.given_keys():
+    for path, key, value in view.values():
         if key.unit == "%" and isinstance(value, int | float) and 0 < abs(value) < 1:
             yield view.fault(path, f"is {value:g} %", _TO_100, _write(f"{100 * value:g}"))
 

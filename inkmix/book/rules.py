@@ -44,7 +44,7 @@ def check_rules(view: View) -> Rules:
 
 def _paths(view: View) -> Iterator[Fault]:
     """Every path stays inside the folder, and what it names is there."""
-    for path, key, text in view.given_keys():
+    for path, key, text in view.values():
         if key.text and key.text.path_holds is not None:
             yield from _path_faults(view, path, text, allowed=key.text.path_holds)
 

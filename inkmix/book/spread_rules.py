@@ -30,9 +30,8 @@ def overrides(view: View) -> Iterator[Fault]:
             number = seen.setdefault(folded(name), int(path[1]))
             if number != path[1] or name in own:
                 found = f"{shown(name)} is named by override[{number + 1}] already"
-                yield view.fault(
-                    (*path, "spreads", index), found, "one override holds for a spread"
-                )
+                place = (*path, "spreads", index)
+                yield view.fault(place, found, "one override holds for a spread")
             own.add(name)
         yield from _strangers(view, path)
         yield from _incomplete(view, path)
@@ -45,18 +44,16 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     if spreads is None:
         return
     known = set(spreads)
-    named: list[tuple[KeyPath, list[str]]] = [
-        (("strip", "sides"), override.get("strip", {}).get("sides", []))
-    ]
-    for section in view.form.sections:
-        told = override.get(section.table) if section.key.is_tables else None
-        for number, one in enumerate(told or []):
-            named.append(((section.table, number, "spreads"), one.get("spreads", [])))
-    for key, names in named:
+    sides = override.get("strip", {}).get("sides", [])
+    named: list[tuple[KeyPath, list[str]]] = [(("strip", "sides"), sides)]
+    for table, key in view.form.tables[""].items():
+        for number, one in enumerate(override.get(table, []) if key.is_tables else []):
+            named.append(((table, number, "spreads"), one.get("spreads", [])))
+    for place, names in named:
         for index, name in enumerate(names):
             if name not in known:
                 found = f"{shown(name)} is no spread of this override"
-                yield view.fault((*path, *key, index), found, f"it holds for {listed(spreads)}")
+                yield view.fault((*path, *place, index), found, f"it holds for {listed(spreads)}")
 
 
 def _incomplete(view: View, path: KeyPath) -> Iterator[Fault]:

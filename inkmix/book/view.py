@@ -54,10 +54,10 @@ class View:
             )
         return isinstance(here, dict) and name in here
 
-    def given_keys(self) -> Iterator[tuple[KeyPath, Key, Any]]:
-        """Every key of these data with its path and value, tables before what is in them."""
+    def values(self) -> Iterator[tuple[KeyPath, Key, Any]]:
+        """Every text and number with its path and key, members of lists one by one."""
         own = {name: value for name, value in self.data.items() if name not in EXCEPTIONS}
-        return _given_keys(own, self.form.tables[""], ())
+        return _values(own, self.form.tables[""], ())
 
     def fault(self, path: KeyPath, found: str, expected: str = "", do: str = "") -> Fault:
         """A fault at a key path."""
@@ -69,16 +69,21 @@ class View:
         return [ink["name"] for _, ink in self.tables("inks") if "name" in ink]
 
 
-def _given_keys(
+def _values(
     table: Mapping[str, Any], keys: Keys, path: KeyPath
 ) -> Iterator[tuple[KeyPath, Key, Any]]:
-    for name, value in table.items():
-        key = keys.get(name)
-        if key is None:
-            continue
-        yield (*path, name), key, value
-        if key.is_tables:
-            for index, inner in enumerate(value):
-                yield from _given_keys(inner, keys_of(key.table), (*path, name, index))
-        elif key.table is not None:
-            yield from _given_keys(value, keys_of(key.table), (*path, name))
+    for name in filter(keys.__contains__, table):
+        key = keys[name]
+        for inner, value in _members(table[name], (*path, name)):
+            if key.table is None:
+                yield inner, key, value
+            else:
+                yield from _values(value, keys_of(key.table), inner)
+
+
+def _members(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, Any]]:
+    """The members of a list, or the value itself."""
+    if isinstance(value, list):
+        yield from (((*path, index), member) for index, member in enumerate(value))
+    else:
+        yield path, value

@@ -4,19 +4,21 @@ Names only; nothing is opened.
 """
 
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 
+from inkmix.book.keys import paths_in
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import fill, filled_inside
-from inkmix.book.values import Book
+from inkmix.book.values import Book, spreads_of
 
 
 def input_files(book: Book, found: SpreadFiles) -> tuple[Path, ...]:
     """Every file of the book's folder that decides the answer, each once, there or not.
 
-    Plates, masks of the night areas that hold for the spread, the reference picture, measurements
-    of paper, inks and overprints. Not among them: the book itself, whose values count, and what
-    is shipped with inkmix. Files that came for a spread change what is found, not these.
+    Plates, what sections of checks name where they hold for the spread, measurements of paper, inks
+    and overprints. Not among them: the book itself, whose values count, and what is shipped with
+    inkmix. Files that came for a spread change what is found, not these.
     """
     book = book.for_spread(found.name)
     return tuple(dict.fromkeys((*plate_files(found), *named_files(book, found.name))))
@@ -45,8 +47,7 @@ def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:
 
 def _named(book: Book, spread: str) -> Iterator[Path]:
     """Files that the book names, for one spread."""
-    masks = [night.mask for night in book.nights if not night.spreads or spread in night.spreads]
-    measured = (book.paper.measurements, *(ink.measurements for ink in book.inks))
-    for text in (*masks, book.reference, *measured, book.press.overprints):
-        if text is not None:
-            yield book.folder / fill(text, spread=spread)
+    lists = (said if isinstance(said, tuple) else (said,) for said in book.sections.values())
+    for table in (*chain.from_iterable(lists), book.paper, *book.inks, book.press):
+        if spread in (spreads_of(table) or (spread,)):
+            yield from (book.folder / fill(text, spread=spread) for text in paths_in(table))
