@@ -3,6 +3,7 @@
 import errno
 import os
 from pathlib import Path
+from threading import Timer
 
 import pytest
 
@@ -144,6 +145,15 @@ def test_two_sets_are_never_mixed(tmp_path, monkeypatch):
             write(tmp_path, b"ours")
         assert [path.name for path in tmp_path.iterdir()] == [".table.csv.inkmix-part"]
     assert str(caught.value).startswith(f"{tmp_path}: another run is writing here; wait for it")
+
+
+def test_a_run_that_writes_for_a_moment_is_waited_for(tmp_path):
+    with part_of(tmp_path / "table.csv") as other:
+        leaving = Timer(0.1, other.discard)
+        leaving.start()
+        write(tmp_path, b"ours")
+        leaving.join()
+    assert files(tmp_path) == dict.fromkeys(NAMES, b"ours")
 
 
 def test_a_name_is_held_by_one_and_leaves_nothing(tmp_path):

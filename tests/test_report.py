@@ -4,6 +4,7 @@ The pages were also looked at, at 1280 and 420 pixels and printed on A4; what is
 what a look cannot promise: order, escaping, size, contrast, sameness, and how files are written.
 """
 
+import errno
 import json
 import os
 import re
@@ -13,7 +14,6 @@ from hashlib import sha256
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
-from threading import Timer
 
 import jsonschema
 import numpy as np
@@ -36,7 +36,7 @@ from report_cases import (
 )
 
 from inkmix.base import output_files
-from inkmix.base.atomic_files import part_of
+from inkmix.base.atomic_files import Part, part_of
 from inkmix.base.errors import OutputError
 from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
@@ -639,13 +639,20 @@ def test_two_runs_do_not_write_at_once(tmp_path, name, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_run_that_writes_for_a_moment_is_waited_for(tmp_path):
-    with part_of(tmp_path / "report.json") as other:
-        leaving = Timer(0.1, other.discard)
-        leaving.start()
-        write_report(spread_result(), tmp_path)
-        leaving.join()
-    assert {path.name for path in tmp_path.iterdir()} == {"report.html", "report.json"}
+def test_an_older_document_never_stands_beside_a_new_page(tmp_path, monkeypatch):
+    """As where the program is killed between the two names."""
+    write_report(failing(), tmp_path)
+    real = Part.take_place
+
+    def ends_after_the_page(part):
+        if part.path.name == "report.json":
+            raise OSError(errno.EIO, "Input/output error")
+        real(part)
+
+    monkeypatch.setattr(Part, "take_place", ends_after_the_page)
+    with pytest.raises(OutputError, match="Input/output error"):
+        write_report(nothing_asked(), tmp_path)
+    assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
 
 
 def test_a_folder_without_rights_is_an_error(tmp_path):
