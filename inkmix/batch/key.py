@@ -19,7 +19,7 @@ from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import fill
 from inkmix.book.values import Book, NamedTone, NightArea
 from inkmix.checks.finding import NAMED_TONES, NIGHT, Finding
-from inkmix.plates.files.seen import SeenFile, SeenFiles, needs_digest
+from inkmix.plates.files.snapshots import FileSnapshot, Snapshot, needs_digest
 
 REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud
 
@@ -36,14 +36,14 @@ class SpreadInputs:
         As it holds for the spread.
     digests : mapping of str to str
         SHA-256 of each file by its path from the book's folder; "absent" where there is none.
-    seen : SeenFiles
+    seen : Snapshot
         How each file was found before that.
     """
 
     book: Book
     found: SpreadFiles
     digests: Mapping[str, str]
-    seen: SeenFiles
+    seen: Snapshot
 
     def key(self) -> str:
         """SHA-256, hex, of all that decides the report of the spread."""
@@ -123,9 +123,9 @@ def read_inputs(book: Book, found: SpreadFiles, files: FileDigests) -> SpreadInp
         book=book,
         found=found,
         digests={_name(book, path): digest for path, digest in digests.items()},
-        seen=SeenFiles(
+        seen=Snapshot(
             files=tuple(
-                SeenFile(path=path, state=state, digest=digests[path] if is_fresh[path] else "")
+                FileSnapshot(path=path, state=state, digest=digests[path] if is_fresh[path] else "")
                 for path, state in states.items()
             )
         ),

@@ -24,7 +24,8 @@ from inkmix.jobs.coloured_windows import ColouredWindow, coloured_window, plate_
 from inkmix.jobs.sampled import OnScreen, OnScreenPart
 from inkmix.jobs.spread import Progress, Spread
 from inkmix.plates.found.duplicates import file_digests
-from inkmix.plates.masks.mask import InvertedMaskCheck, Mask
+from inkmix.plates.masks.inverted import InvertedMaskCheck
+from inkmix.plates.masks.mask import Mask
 from inkmix.plates.overview import BlockPart, BlockSum, ColourOverview, Reduced, factor_for
 from inkmix.plates.survey.counting import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window

@@ -2,7 +2,7 @@
 
 Process inks come first, in their usual order, then spot inks from dark to light, an orange last: it
 scatters, and shows its colour on whatever it is printed over. The printer decides. What another
-order would change is in inkmix.press.orders.
+order would change is in inkmix.press.other_orders.
 """
 
 from collections.abc import Sequence

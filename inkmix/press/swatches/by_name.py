@@ -16,7 +16,7 @@ from inkmix.base.quoting import clipped, nearest
 from inkmix.base.shipped import swatches_folder
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.colour.measured.words import MAX_BYTES
+from inkmix.colour.measured.tokens import MAX_BYTES
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches
 from inkmix.press.primaries import solids_of
