@@ -22,7 +22,7 @@ from drawn_book import (
 )
 from plate_files import write_separated, write_tiff
 
-SCHEMA = Path(__file__).parents[1] / "inkmix" / "report" / "report.schema.json"
+SCHEMA = Path(__file__).parents[1] / "inkmix" / "pages" / "report" / "report.schema.json"
 TONE = """
 [[tones]]
 name = "brick"

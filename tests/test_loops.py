@@ -17,7 +17,7 @@ from inkmix.base import loops
 from inkmix.base.kernels.code_cache import read_code, write_code
 from inkmix.base.shipped import swatches_folder
 
-PACKAGE = Path(loops.__file__).parent
+PACKAGE = Path(loops.__file__).parents[1]
 NO_HOME = {"HOME": "/dev/null/nowhere", "PATH": os.defpath}
 RUN = "from inkmix.cli.main import main; main()"
 NO_NUMBA = f"""
@@ -156,11 +156,11 @@ def compiled(tmp_path_factory) -> dict[int, Path]:
 
 @compiled_only
 def test_code_lies_in_the_cache_which_is_the_users_own_and_is_found_there(compiled):
-    before = set((PACKAGE / "kernels").rglob("*.nb?"))
+    before = set((PACKAGE / "base" / "kernels").rglob("*.nb?"))
     folder = compiled[1] / "loops"
     assert [path.suffix for path in folder.iterdir()] == [".code"]
     assert hits(counting(compiled[1], 1)) == [1]
-    assert set((PACKAGE / "kernels").rglob("*.nb?")) == before
+    assert set((PACKAGE / "base" / "kernels").rglob("*.nb?")) == before
     if os.name == "posix":
         assert folder.stat().st_mode & 0o777 == 0o700
 
@@ -336,12 +336,12 @@ def test_a_loop_knows_of_changes_in_every_module_of_loops(tmp_path, monkeypatch)
 
     from inkmix.base.kernels import jit, night
 
-    shutil.copytree(PACKAGE / "kernels", tmp_path, dirs_exist_ok=True)
+    shutil.copytree(PACKAGE / "base" / "kernels", tmp_path, dirs_exist_ok=True)
     before = jit.sources_digest(tmp_path)
     with (tmp_path / "counts.py").open("a", encoding="utf-8") as module:
         module.write("# changed\n")
     assert jit.sources_digest(tmp_path) != before
-    assert jit.sources_digest(PACKAGE / "kernels") == before == jit._SOURCES
+    assert jit.sources_digest(PACKAGE / "base" / "kernels") == before == jit._SOURCES
 
     def key() -> bytes:
         codegen = night.count.targetctx.codegen()

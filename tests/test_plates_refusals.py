@@ -760,6 +760,14 @@ def test_differences_in_a_packing_that_knows_none(tmp_path, compression, name):
     refused(path, f"uses predictor 2 where the packing is {name}", "export it again")
 
 
+@pytest.mark.parametrize("tag", [273, 324])
+def test_strips_or_tiles_that_were_never_written(tmp_path, tag):
+    """Their places are 0; the head of the file would be read as tone values."""
+    options = {"tile": (16, 16)} if tag == 324 else {"rowsperstrip": 100}
+    path = write_tiff(tmp_path / "Soot.tif", ramp()[:16, :16], **options)
+    refused(set_tag(path, tag, 0), "strips or tiles begin in the head of the file")
+
+
 def test_channels_that_lie_in_no_known_way(tmp_path):
     path = write_tiff(tmp_path / "Soot.tif", np.stack([ramp()] * 3, axis=-1), photometric="rgb")
     refused(set_tag(path, 284, 257), "tag 284, how its channels lie, holds 257, but it is 1 or 2")

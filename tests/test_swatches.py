@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from inkmix.base import shipped
+import inkmix
 from inkmix.base.errors import MeasurementError, SwatchError
 from inkmix.base.shipped import swatches_folder
 from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100, xyz100_to_lab
@@ -373,7 +373,7 @@ def test_the_folder_inside_the_package_goes_first(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     package = tmp_path / "inkmix"
-    monkeypatch.setattr(shipped, "__file__", str(package / "shipped.py"))
+    monkeypatch.setattr(inkmix, "__file__", str(package / "__init__.py"))
     with pytest.raises(SwatchError, match="install the package again"):
         swatches_folder()
     for folder in (tmp_path / "swatches", package / "_swatches"):

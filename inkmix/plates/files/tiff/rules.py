@@ -20,6 +20,7 @@ COMPRESSIONS = {
 }
 _WITHOUT_PREDICTOR = (1, 4, 32773)
 """TIFF 6.0, section 14, has it for LZW; libtiff undoes it for these others, too: deflate, zstd."""
+_HEAD_BYTES = 8  # TIFF 6.0, section 2; a place of 0 stands for one that was never written
 AS_TOLD = "width, bits and channels must be what the file says they are"
 _GREY = "export it as greyscale"
 _PHOTOMETRIC = {
@@ -76,6 +77,9 @@ def segment_faults(layout: Layout, *, where: str, size: int) -> tuple[Fault, ...
     sizes = layout.byte_counts[: layout.count]
     if min(sizes) < 0:  # as guessed where they are not told (tag 279), beyond the end of the file
         said = "is damaged: strips or tiles are shorter than nothing"
+        return (Fault(where=where, found=said, expected="a whole file is needed", do=do),)
+    if min(layout.offsets[: layout.count]) < _HEAD_BYTES:
+        said = "is damaged: strips or tiles begin in the head of the file"
         return (Fault(where=where, found=said, expected="a whole file is needed", do=do),)
     ends = [start + count for start, count in zip(layout.offsets, sizes, strict=False)]
     if max(ends) > size:
