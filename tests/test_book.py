@@ -16,7 +16,7 @@ from inkmix.book.paths import fill, inside
 from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.text import key_path
 from inkmix.book.values import Book, Told
-from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.solids.opacity import OPACITY_WORDS
 
 GOOD = """\
 format = 1

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.inks import TONE_VALUE_INCREASE_PCT
-from inkmix.press.opacity import OPACITY_WORDS
 from inkmix.press.processes import PROCESSES
+from inkmix.press.solids.opacity import OPACITY_WORDS
 
 PROCESS_NAMES = tuple(PROCESSES)
 MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant

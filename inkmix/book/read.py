@@ -32,7 +32,7 @@ from inkmix.book.overrides import is_of_override, merged, override_rules, too_mu
 from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import MAX_BYTES, BookText, parse_book_text
 from inkmix.book.values import FORMAT, Book, Override
-from inkmix.press.opacity import OPACITY_WORDS
+from inkmix.press.solids.opacity import OPACITY_WORDS
 
 _PRIVATE = re.compile(r'"(#/\$defs/)?_(\w+)"')  # names of the classes below, as the schema has them
 

@@ -87,8 +87,8 @@ class InkSpec:
     tone_value_increase_pct : float or None
         At 50 % tone value.
     opacity : str, float or None
-        One of inkmix.press.opacity.OPACITY_WORDS or a number, as told; None leaves what is known of
-        the ink otherwise.
+        One of inkmix.press.solids.opacity.OPACITY_WORDS or a number, as told; None leaves what is
+        known of the ink otherwise.
     polarity : str or None
         "dark is ink" or "light is ink", where the book says it.
     channel : str or int or None

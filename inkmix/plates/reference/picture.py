@@ -4,7 +4,6 @@ It is only compared with, so it may be of any size; its proportions must be thos
 Where its rows come from stands in rows.py, how they become sRGB in colour.py.
 """
 
-import logging
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -32,9 +31,6 @@ from inkmix.plates.reference.rows import (
     row_pieces,
 )
 from inkmix.sheet.geometry import Sheet
-
-# What the library says of odd tags by logging is no matter of the person at the terminal.
-logging.getLogger("PIL").addHandler(logging.NullHandler())
 
 _PROPORTION = 0.01
 _FIRST_ON_ITS_SIDE = 5  # orientation tags from here on turn by 90 degrees
