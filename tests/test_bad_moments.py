@@ -164,7 +164,7 @@ def test_a_plate_that_changes_while_it_is_read(arguments, change, book, capfd, m
         return result
 
     monkeypatch.setattr(name, then_changed)
-    monkeypatch.setattr("inkmix.plates.files.seen.PAUSE_S", 0)
+    monkeypatch.setattr("inkmix.plates.files.snapshots.PAUSE_S", 0)
     before = digests(book).keys()
     ran = command(capfd, *given(arguments, book))
     assert (ran.code, ran.out, len(ran.messages)) == (3, "", 1)

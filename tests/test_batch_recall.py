@@ -329,7 +329,7 @@ def test_a_change_while_it_was_read_is_what_is_told(tmp_path, capfd, monkeypatch
         raise PlateError(Fault(where="Fjord.tif", found="is damaged"))
 
     monkeypatch.setattr("inkmix.batch.work.check_spread", changes)
-    monkeypatch.setattr("inkmix.plates.files.seen.PAUSE_S", 0)
+    monkeypatch.setattr("inkmix.plates.files.snapshots.PAUSE_S", 0)
     (row,) = batched(folder, capfd)["rows"]
     assert "was changed while it was read" in row["faults"][0]["found"]
     assert row["faults_key"] == ""

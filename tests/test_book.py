@@ -17,8 +17,8 @@ from inkmix.book.read import book_schema, parse_book, read_book
 from inkmix.book.text import key_path
 from inkmix.book.values import MAX_INKS, Book, Told
 from inkmix.press.constants import PAPER_CLASSES
-from inkmix.press.opacity import OPACITY_WORDS
 from inkmix.press.processes import PROCESSES
+from inkmix.press.solids.opacity import OPACITY_WORDS
 
 GOOD = """\
 format = 1

@@ -11,7 +11,7 @@ from hypothesis.extra.numpy import arrays
 
 from inkmix.base.errors import MeasurementError
 from inkmix.colour.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, xyz100_to_lab
-from inkmix.colour.measured import sections, words
+from inkmix.colour.measured import sections, tokens
 from inkmix.colour.measured.cgats import parse_cgats, write_cgats
 from inkmix.colour.measured.columns import Meaning, column_meaning
 from inkmix.colour.measured.table import (
@@ -332,7 +332,7 @@ def test_faults_of_several_kinds_come_together() -> None:
 
 
 def test_size_and_rows_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(words, "MAX_BYTES", 40)
+    monkeypatch.setattr(tokens, "MAX_BYTES", 40)
     assert "more than the 40" in faults(text(GOOD_ROWS))
     monkeypatch.undo()
     monkeypatch.setattr(sections, "MAX_ROWS", 2)
@@ -349,7 +349,7 @@ def test_size_and_rows_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_lines_are_bounded(
     name: str, value: int, words: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(f"inkmix.colour.measured.words.{name}", value)
+    monkeypatch.setattr(f"inkmix.colour.measured.tokens.{name}", value)
     assert words in faults(text(GOOD_ROWS))
 
 
@@ -574,9 +574,9 @@ def test_write_then_read_gives_equal_values(table: MeasurementTable) -> None:
 @given(line=st.text(alphabet='ab.1"# \t\u00a0', max_size=20))
 def test_the_quick_way_to_the_texts_of_a_line_is_the_long_one(line: str) -> None:
     try:
-        expected = [word.text for word in words.split_words(line)]
-    except words.UnclosedQuoteError:
-        with pytest.raises(words.UnclosedQuoteError):
-            words.split_texts(line)
+        expected = [word.text for word in tokens.split_words(line)]
+    except tokens.UnclosedQuoteError:
+        with pytest.raises(tokens.UnclosedQuoteError):
+            tokens.split_texts(line)
     else:
-        assert words.split_texts(line) == expected
+        assert tokens.split_texts(line) == expected

@@ -35,8 +35,8 @@ import inkmix.plates.set
 from inkmix.base import file_state as filestate
 from inkmix.base.errors import ChangedFault, Fault, PassingFault, PlateError
 from inkmix.base.inputs import read_input
-from inkmix.plates.files import seen, source
-from inkmix.plates.files.seen import seen_files, while_at_rest
+from inkmix.plates.files import snapshots, source
+from inkmix.plates.files.snapshots import snapshot_of, while_at_rest
 
 TEXT = (MEASURED + NIGHT).replace(
     "cellar.png", "cellar.tif"
@@ -95,7 +95,7 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for module in (inkmix.plates.files.raster, inkmix.plates.set):
         monkeypatch.setattr(module, "MAX_WINDOW_PX", STRIP_ROWS * WIDTH_PX)
     monkeypatch.setattr("inkmix.base.ordered_threads.thread_count", lambda: 1)
-    monkeypatch.setattr(seen, "PAUSE_S", 0)
+    monkeypatch.setattr(snapshots, "PAUSE_S", 0)
     return folder
 
 
@@ -259,7 +259,7 @@ def test_what_never_rests_is_told_after_three_tries(arguments, book, rested, rea
     ran = command(capfd, arguments[0], book, "--to", to, *arguments[1:])
     assert ran.code == 3
     assert "front/Fjord.tif: was changed while it was read, but it has to stay as it is" in ran.err
-    assert len(readers.changes) == seen.TRIES
+    assert len(readers.changes) == snapshots.TRIES
     assert not list(out.rglob("print.png"))
     assert not list(out.rglob("report.json"))
 
@@ -285,7 +285,7 @@ def test_where_no_time_of_change_is_told_bytes_are_compared(
 # --- the parts -----------------------------------------------------------------------------------
 
 
-def fault_of(files: seen.SeenFiles) -> str:
+def fault_of(files: snapshots.Snapshot) -> str:
     with pytest.raises(PlateError) as caught:
         files.check()
     return str(caught.value)
@@ -294,16 +294,16 @@ def fault_of(files: seen.SeenFiles) -> str:
 def test_files_at_rest_are_not_read(tmp_path, rested, monkeypatch):
     path = tmp_path / "file"
     path.write_bytes(b"one")
-    monkeypatch.setattr(seen, "file_digest", None)
-    seen_files([path, path]).check()
+    monkeypatch.setattr(snapshots, "file_digest", None)
+    snapshot_of([path, path]).check()
 
 
 def test_other_bytes_in_the_same_state_are_a_change(tmp_path, monkeypatch):
     """As where a clock stands still between two changes."""
     path = tmp_path / "file"
     path.write_bytes(b"one")
-    files, state = seen_files([path]), filestate.state_of(path)
-    monkeypatch.setattr(seen, "state_of", lambda _: state)
+    files, state = snapshot_of([path]), filestate.state_of(path)
+    monkeypatch.setattr(snapshots, "state_of", lambda _: state)
     files.check()
     path.write_bytes(b"two")
     assert "file: was changed while it was read" in fault_of(files)
@@ -313,14 +313,14 @@ def test_a_file_that_cannot_be_compared_hides_no_other(tmp_path, monkeypatch):
     paths = [tmp_path / name for name in ("changed", "closed", "gone")]
     for path in paths:
         path.write_bytes(b"one")
-    files, really = seen_files(paths), seen.input_digest
+    files, really = snapshot_of(paths), snapshots.input_digest
 
     def input_digest(path: Path) -> str:
         if path.name == "closed":
             raise PermissionError(13, "Permission denied")
         return really(path)
 
-    monkeypatch.setattr(seen, "input_digest", input_digest)
+    monkeypatch.setattr(snapshots, "input_digest", input_digest)
     paths[0].write_bytes(b"and two")
     paths[2].unlink()
     told = fault_of(files)
@@ -332,7 +332,7 @@ def test_a_file_that_cannot_be_compared_hides_no_other(tmp_path, monkeypatch):
 def test_a_file_that_goes_or_comes(tmp_path):
     there, missing = tmp_path / "there", tmp_path / "missing"
     there.write_bytes(b"one")
-    files = seen_files([there, missing])
+    files = snapshot_of([there, missing])
     files.check()
     there.unlink()
     assert "there: cannot be read any more (No such file or directory)" in fault_of(files)
@@ -345,7 +345,7 @@ def test_damage_that_is_a_change_is_told_as_such(tmp_path):
     path.write_bytes(b"one")
 
     def read(*, change: bytes) -> None:
-        with seen_files([path]).held():
+        with snapshot_of([path]).held():
             path.write_bytes(change) if change else None
             raise PlateError(Fault(where="file", found="is damaged"))
 

@@ -22,7 +22,7 @@ from inkmix.jobs.inks.entries import field_of, inks_at_hand
 from inkmix.pages.inks.page import render_page
 from inkmix.pages.inks.words import as_text, opacity_word
 from inkmix.press.inks import ink_from_ramp, ink_from_xyz100, paper_from_reflectance
-from inkmix.press.opacity import Opacity
+from inkmix.press.solids.opacity import Opacity
 from inkmix.press.swatches.by_name import load_ink, load_paper
 
 

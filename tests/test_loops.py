@@ -14,7 +14,7 @@ from drawn_book import BOOK, NIGHT, command, draw_book
 from rights import drop_rights
 
 from inkmix.base import loops
-from inkmix.base.kernels.kept import read_code, write_code
+from inkmix.base.kernels.code_cache import read_code, write_code
 from inkmix.base.shipped import swatches_folder
 
 PACKAGE = Path(loops.__file__).parents[1]

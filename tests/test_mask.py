@@ -11,13 +11,9 @@ from skimage import data
 
 from inkmix.base.errors import PictureError
 from inkmix.plates.files import raster
-from inkmix.plates.masks.mask import (
-    inverted_mask_check,
-    inverted_mask_faults,
-    open_mask,
-    rectangle_mask,
-    rule_mask,
-)
+from inkmix.plates.masks.inverted import inverted_mask_check, inverted_mask_faults
+from inkmix.plates.masks.mask import rectangle_mask, rule_mask
+from inkmix.plates.masks.picture import open_mask
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.sheet.geometry import Sheet
 
@@ -115,7 +111,7 @@ def test_small_bands_and_any_window_give_the_same(tmp_path, monkeypatch, factor,
     path = write_png(tmp_path / "mask.png", area(*size) * np.uint8(255))
     whole = open_mask(path, SHEET)
     monkeypatch.setattr(raster, "MAX_WINDOW_PX", 9 * COLS * factor)
-    monkeypatch.setattr("inkmix.plates.masks.mask._BLOCK_PX", 3 * COLS)
+    monkeypatch.setattr("inkmix.plates.masks.picture._BLOCK_PX", 3 * COLS)
     found = open_mask(path, SHEET)
     np.testing.assert_array_equal(found.read(*WHOLE, NO_PLANES), whole.read(*WHOLE, NO_PLANES))
     assert (found.share, found.notes) == (whole.share, whole.notes)

@@ -20,7 +20,7 @@ from inkmix.jobs.notes import ask_printer, not_checked, screen_difference
 from inkmix.jobs.pictures import jpeg_bytes, marked_jpeg_bytes
 from inkmix.jobs.sampled import OnScreen, OnScreenPart
 from inkmix.plates.overview import BlockPart
-from inkmix.press.opacity import Opacity
+from inkmix.press.solids.opacity import Opacity
 
 
 def spread(*, confirmed=(), ink_limit=None, growth=None, screened=False, origins=(), guessed=()):

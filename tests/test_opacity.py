@@ -15,11 +15,11 @@ from inkmix.press.channels import narrow_bands
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import ink_from_lab, ink_from_reflectance, paper_from_lab
-from inkmix.press.opacity import OPACITY_WORDS
-from inkmix.press.overprint import Layer, solid_overprints
 from inkmix.press.patches import Patches
-from inkmix.press.primaries import bed_of, solids_of
 from inkmix.press.processes import find_process
+from inkmix.press.solids.opacity import OPACITY_WORDS
+from inkmix.press.solids.overprint import Layer, solid_overprints
+from inkmix.press.solids.primaries import bed_of, solids_of
 from inkmix.press.swatches.by_name import load_ink, load_paper
 from inkmix.press.swatches.charts import ink_from_table, opacities_of, paper_from_table
 

@@ -37,7 +37,7 @@ from inkmix.mixes.values import Aims
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.inks import Ink, ink_from_lab
 from inkmix.press.order import lay_down_order
-from inkmix.press.orders import moves_of, other_orders
+from inkmix.press.other_orders import moves_of, other_orders
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, overprints_order
 from inkmix.press.table.lookup import LIGHTNESS_SCALE

@@ -27,7 +27,7 @@ from inkmix.base.errors import PlateError
 from inkmix.plates.files import limits
 from inkmix.plates.files.tiff import segments
 from inkmix.plates.files.tiff.unpack import Unpacker
-from inkmix.plates.masks.mask import open_mask
+from inkmix.plates.masks.picture import open_mask
 from inkmix.plates.plate import open_plate
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.sheet.geometry import Sheet

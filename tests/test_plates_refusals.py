@@ -23,7 +23,7 @@ from plate_files import (
 from inkmix.base.errors import PictureError, PlateError
 from inkmix.plates.files import limits
 from inkmix.plates.files.tiff import segments
-from inkmix.plates.masks.mask import open_mask
+from inkmix.plates.masks.picture import open_mask
 from inkmix.plates.plate import open_plate
 from inkmix.plates.reference.picture import open_reference
 from inkmix.sheet.geometry import Sheet

@@ -14,8 +14,8 @@ from inkmix.demo.plates import draw_strip
 from inkmix.plates.plate import PlateHeader
 from inkmix.plates.set import PlateSource, open_set
 from inkmix.plates.survey.counting import survey, survey_faults, survey_notes
-from inkmix.plates.survey.joint_counts import STEP, count_together
-from inkmix.plates.survey.lights import lights_are_hidden_by
+from inkmix.plates.survey.joint_counts import STEP, count_jointly
+from inkmix.plates.survey.lost_highlights import lights_are_hidden_by
 from inkmix.plates.survey.suspicion import inverted_plate
 
 SIZE = (160, 240)
@@ -64,7 +64,7 @@ def test_a_plate_that_is_full_on_bare_paper_is_turned_unless_others_go_with_it(
     other.reshape(-1)[: round(10_000 * under)] = 200
     other.reshape(-1)[10_000 - round(10_000 * beside) :] = 200
     planes = [own, other, np.minimum(other, 180)]
-    together = count_together([plane.repeat(STEP, 0).repeat(STEP, 1) for plane in planes],
+    together = count_jointly([plane.repeat(STEP, 0).repeat(STEP, 1) for plane in planes],
                               first_row=0)  # fmt: skip
     headers = [
         PlateHeader(path=Path(f"{k}.tif"), ink=str(k), width_px=100, height_px=100, bits=8)

@@ -27,8 +27,8 @@ from inkmix.press.inks import (
     paper_from_lab,
     paper_from_reflectance,
 )
-from inkmix.press.process_inks import process_solids_xyz100
 from inkmix.press.processes import find_process
+from inkmix.press.solids.process_inks import process_solids_xyz100
 from inkmix.press.spectra import FILTERS, smoothest_reflectance
 from inkmix.press.swatches.by_name import list_inks, load_ink, load_paper
 

@@ -5,7 +5,7 @@ import pytest
 
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import contrasts, mix, others_share
-from inkmix.press.overprint import (
+from inkmix.press.solids.overprint import (
     Layer,
     blackness,
     greatest_density,

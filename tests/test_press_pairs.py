@@ -8,9 +8,9 @@ import pytest
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.inks import ink_from_reflectance, paper_from_reflectance
-from inkmix.press.pairs import Pairs, _Fit, fitted_to_pairs
-from inkmix.press.primaries import all_overprints, bed_of, solids_of, stack_of
 from inkmix.press.processes import find_process
+from inkmix.press.solids.pairs import Pairs, _Fit, fitted_to_pairs
+from inkmix.press.solids.primaries import all_overprints, bed_of, solids_of, stack_of
 
 OFFSET = find_process("sheet-fed offset")
 NM = np.arange(380.0, 731.0, 10.0)

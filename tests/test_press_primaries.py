@@ -9,8 +9,9 @@ from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import ink_from_lab, ink_from_srgb, paper_from_lab
-from inkmix.press.opacity import is_orange, opacity_of
-from inkmix.press.primaries import (
+from inkmix.press.processes import find_process
+from inkmix.press.solids.opacity import is_orange, opacity_of
+from inkmix.press.solids.primaries import (
     all_overprints,
     bare_overprints,
     bed_of,
@@ -18,8 +19,7 @@ from inkmix.press.primaries import (
     solids_of,
     stack_of,
 )
-from inkmix.press.process_inks import SPOT, process_solids_xyz100
-from inkmix.press.processes import find_process
+from inkmix.press.solids.process_inks import SPOT, process_solids_xyz100
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")

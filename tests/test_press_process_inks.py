@@ -9,7 +9,9 @@ from published_sets import SETS, chart
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import ink_from_lab, paper_from_lab
-from inkmix.press.process_inks import (
+from inkmix.press.processes import find_process
+from inkmix.press.scoring.score import tell
+from inkmix.press.solids.process_inks import (
     SPOT,
     common_overprints,
     common_spreading,
@@ -17,8 +19,6 @@ from inkmix.press.process_inks import (
     in_usual_order,
     kind_of,
 )
-from inkmix.press.processes import find_process
-from inkmix.press.scoring.score import tell
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")

@@ -13,9 +13,9 @@ from published_sets import SETS, chart
 
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.inks import ink_from_lab, paper_from_lab
-from inkmix.press.process_inks import process_solids_lab
 from inkmix.press.processes import find_process
 from inkmix.press.scoring.score import tell
+from inkmix.press.solids.process_inks import process_solids_lab
 
 GREEN = (50, -50, 20)
 # K, C, M, Y, green.

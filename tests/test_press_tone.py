@@ -6,7 +6,7 @@ import pytest
 from inkmix.colour.colorimetry import murray_davies_pct, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL, PAPER_CLASSES
-from inkmix.press.process_inks import process_solids_xyz100
+from inkmix.press.solids.process_inks import process_solids_xyz100
 from inkmix.press.tone import (
     StraightCurve,
     coverage_to_tone_pct,

@@ -32,8 +32,8 @@ from inkmix.book.values import Book, Told
 from inkmix.checks.confidence import may_pass
 from inkmix.colour.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
 from inkmix.press.condition import press_condition
-from inkmix.press.opacity import OPACITY_WORDS
 from inkmix.press.processes import PROCESSES, find_process
+from inkmix.press.solids.opacity import OPACITY_WORDS
 from inkmix.press.swatches.by_name import load_ink, load_paper
 
 HEAD = 'format = 1\ntitle = "The Night Ferry"\n'

@@ -19,7 +19,7 @@ from inkmix.book.paths import fill
 from inkmix.book.values import Book
 from inkmix.checks import table
 from inkmix.checks.finding import Finding
-from inkmix.plates.files.seen import SeenFile, SeenFiles, needs_digest
+from inkmix.plates.files.snapshots import FileSnapshot, Snapshot, needs_digest
 
 REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud
 
@@ -34,7 +34,7 @@ class SpreadInputs:
         As it holds for the spread.
     digests : mapping of str to str
         SHA-256 of each file by its path from the book's folder; "absent" where there is none.
-    seen : SeenFiles
+    seen : Snapshot
         How each file was found before that.
     checks : tuple of str
         Names of the checks that run.
@@ -43,7 +43,7 @@ class SpreadInputs:
     book: Book
     found: SpreadFiles
     digests: Mapping[str, str]
-    seen: SeenFiles
+    seen: Snapshot
     checks: tuple[str, ...]
 
     def key(self) -> str:
@@ -111,9 +111,9 @@ def read_inputs(
         found=found,
         checks=tuple(sorted(table.names() if checks is None else checks)),
         digests={_name(book, path): digest for path, digest in digests.items()},
-        seen=SeenFiles(
+        seen=Snapshot(
             files=tuple(
-                SeenFile(path=path, state=state, digest=digests[path] if is_fresh[path] else "")
+                FileSnapshot(path=path, state=state, digest=digests[path] if is_fresh[path] else "")
                 for path, state in states.items()
             )
         ),

@@ -6,6 +6,7 @@ from hashlib import sha256
 
 from PIL import Image
 
+from inkmix.checks import table
 from inkmix.checks.finding import Finding
 from inkmix.checks.wording import place
 from inkmix.jobs.answer import InkFacts, SpreadResult
@@ -64,7 +65,8 @@ def _verdicts(result: SpreadResult) -> dict[str, str]:
 
 def _figures(result: SpreadResult) -> dict[str, float | None]:
     """What the checks give for the tables of a batch."""
-    return {name: value for answer in result.answers for name, value in answer.figures.items()}
+    said = {name: value for answer in result.answers for name, value in answer.figures.items()}
+    return {name: said.get(name) for name in table.figure_types()}
 
 
 def _kept(item: Numbered, rests_on: RestsOn) -> KeptFinding:

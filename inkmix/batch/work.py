@@ -22,7 +22,7 @@ from inkmix.jobs.preview import preview_spread
 from inkmix.pages.folders import KEPT_NAME, report_folder
 from inkmix.pages.report.write import refuse_folder, report_files, write_files
 from inkmix.plates.files.scratch.room import ScratchRoom
-from inkmix.plates.files.seen import tells_change, while_at_rest
+from inkmix.plates.files.snapshots import tells_change, while_at_rest
 
 
 def check_one(task: Task) -> Outcome:

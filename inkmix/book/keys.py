@@ -5,7 +5,6 @@ what it means, its unit and its range. Reader, messages, schema and comments all
 Nothing is read here, and no table of a book is known.
 """
 
-import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
 from functools import cache
@@ -20,6 +19,8 @@ from typing import (
     get_args,
     get_type_hints,
 )
+
+from inkmix.base.names import composed
 
 T = TypeVar("T")
 HEX_COLOUR, NOT_BLANK, TWELVE_HEX = r"^#[0-9A-Fa-f]{6}$", r"\S", r"^[0-9a-f]{12}$"
@@ -49,11 +50,6 @@ class Text:
     allowed: str | None = None
     path_holds: tuple[str, ...] | None = None
     form: Callable[[str], str] = str
-
-
-def composed(name: str) -> str:
-    """A name of a spread, as plates are found by it."""
-    return unicodedata.normalize("NFC", name)
 
 
 Name = Annotated[str, Text(least=1, most=MAX_TEXT, allowed="")]

@@ -31,8 +31,8 @@ from inkmix.book.keys import (
 )
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.inks import TONE_VALUE_INCREASE_PCT
-from inkmix.press.opacity import OPACITY_WORDS
 from inkmix.press.processes import PROCESSES
+from inkmix.press.solids.opacity import OPACITY_WORDS
 
 T = TypeVar("T")
 FORMAT = 1

@@ -37,7 +37,7 @@ from inkmix.jobs.reference import (
 from inkmix.jobs.spread import Progress, Spread, no_progress, open_uncounted
 from inkmix.jobs.targets import refuse_targets
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
-from inkmix.plates.files.seen import TRIES, while_at_rest
+from inkmix.plates.files.snapshots import TRIES, while_at_rest
 from inkmix.plates.reference.picture import Reference
 from inkmix.press.table.colouring import Colouring
 

@@ -17,7 +17,7 @@ from inkmix.jobs.spread import Progress, Spread, no_progress
 from inkmix.jobs.targets import refuse_inks
 from inkmix.jobs.white import lookup_for
 from inkmix.plates.files.raster import Samples
-from inkmix.plates.files.seen import TRIES, while_at_rest
+from inkmix.plates.files.snapshots import TRIES, while_at_rest
 from inkmix.plates.set import PlateSet
 from inkmix.plates.survey.counting import PlateSurvey, Survey, SurveyPart
 from inkmix.plates.windows import Window

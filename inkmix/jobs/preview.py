@@ -11,7 +11,7 @@ from inkmix.book.values import Book
 from inkmix.jobs.colourings import print_colouring
 from inkmix.jobs.spread import Spread, open_uncounted
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
-from inkmix.plates.files.seen import while_at_rest
+from inkmix.plates.files.snapshots import while_at_rest
 from inkmix.plates.overview import factor_for
 from inkmix.plates.windows import Window
 

@@ -25,7 +25,7 @@ from inkmix.book.meant.sheet import expected_size, resolve_sheet
 from inkmix.book.meant.sources import Sources, spread_sources
 from inkmix.book.values import Book
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
-from inkmix.plates.files.seen import NOTHING_SEEN, TRIES, SeenFiles, seen_files, while_at_rest
+from inkmix.plates.files.snapshots import NO_FILES, TRIES, Snapshot, snapshot_of, while_at_rest
 from inkmix.plates.found.listing import printable
 from inkmix.plates.set import PlateSet, open_set
 from inkmix.plates.survey.counting import PlateSurvey, survey, survey_faults, survey_notes
@@ -58,7 +58,7 @@ class Spread:
         What was accepted and has to be said.
     room : ScratchRoom
         For pictures that cannot be read by windows.
-    seen : SeenFiles
+    seen : Snapshot
         All files that it rests on, as they were before any was read.
     again : callable or None
         Opens it anew, uncounted, as its files are by then.
@@ -74,7 +74,7 @@ class Spread:
     sheet: Sheet
     notes: tuple[str, ...]
     room: ScratchRoom = TEMPORARY
-    seen: SeenFiles = NOTHING_SEEN
+    seen: Snapshot = NO_FILES
     again: "Callable[[], Spread] | None" = None
 
     def lookup(self) -> Lookup:
@@ -178,7 +178,7 @@ def open_uncounted(
 
 def _opened_once(book: Book, name: str, found: SpreadFiles | None, room: ScratchRoom) -> Spread:
     ours = book.for_spread(name)
-    named = seen_files(named_files(ours, name))
+    named = snapshot_of(named_files(ours, name))
     with named.held():
         both: list[Any] = all_of(
             [partial(resolve_condition, ours), partial(_found, book, name, found, room)]
@@ -201,7 +201,7 @@ def open_loose(book: Book, sources: Sources, *, room: ScratchRoom = TEMPORARY) -
 
 
 def _loose_once(book: Book, sources: Sources, room: ScratchRoom) -> Spread:
-    seen = seen_files(source.path for source in sources.values() if source is not None)
+    seen = snapshot_of(source.path for source in sources.values() if source is not None)
     with seen.held():
         both: list[Any] = all_of(
             [partial(resolve_condition, book), partial(_opened, book, "", sources, room)]
@@ -213,10 +213,10 @@ def _loose_once(book: Book, sources: Sources, room: ScratchRoom) -> Spread:
 
 def _found(
     book: Book, name: str, found: SpreadFiles | None, room: ScratchRoom
-) -> tuple[PlateSet, SeenFiles, tuple[str, ...]]:
+) -> tuple[PlateSet, Snapshot, tuple[str, ...]]:
     """The opened plates of a spread, their files before that, and notes on how they were found."""
     files = find_spread(book, name) if found is None else found
-    seen = seen_files(plate_files(files))
+    seen = snapshot_of(plate_files(files))
     with seen.held():
         sources = spread_sources(book, files)
         return _opened(book.for_spread(name), name, sources, room), seen, files.notes

@@ -1,7 +1,7 @@
 """The plates of one spread as one thing: one size, one resolution, one depth, read by windows.
 
 Whether files belong together is told in agreement.py; how one plate comes to the common resolution,
-in common.py.
+in resampling.py.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 
 from inkmix.base.errors import PlateError
 from inkmix.plates.agreement import Agreement, ExpectedSize, agree
-from inkmix.plates.common import CommonPlate
 from inkmix.plates.files.limits import MAX_WINDOW_PX
 from inkmix.plates.files.raster import Samples
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.found.duplicates import duplicate_faults
 from inkmix.plates.opening import Files, absent_faults, absent_notes, empty_plate, opened
 from inkmix.plates.plate import FilePlate, Plate, PlateSource
+from inkmix.plates.resampling import CommonPlate
 from inkmix.plates.windows import WindowGrid, common_rows, window_grid
 
 __all__ = ["ExpectedSize", "PlateSet", "PlateSource", "open_set"]

@@ -32,8 +32,8 @@ from inkmix.press.inks import Ink, Paper
 from inkmix.press.order import lay_down_order
 from inkmix.press.paper_change import put_on_paper
 from inkmix.press.patches import Patches, inks_with_all_overprints
-from inkmix.press.process_inks import SPOT
 from inkmix.press.processes import Process
+from inkmix.press.solids.process_inks import SPOT
 
 __all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "press_condition"]
 

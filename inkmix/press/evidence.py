@@ -15,11 +15,11 @@ from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.opacity import Opacity
 from inkmix.press.paper_change import is_same_paper
-from inkmix.press.primaries import Solid
-from inkmix.press.process_inks import SPOT, first_of_each
 from inkmix.press.processes import Process
+from inkmix.press.solids.opacity import Opacity
+from inkmix.press.solids.primaries import Solid
+from inkmix.press.solids.process_inks import SPOT, first_of_each
 from inkmix.press.spectra import band_weights, recovered_spectrum
 
 #: Levels of knowledge, weakest first.
@@ -28,7 +28,7 @@ _LEVEL_OF_INK = {
     "screen colour": "screen colour", "density": "density", "solid": "solids", "ramp": "ramps",
 }  # fmt: skip
 
-# Process inks, as kinds of inkmix.press.process_inks count them.
+# Process inks, as kinds of inkmix.press.solids.process_inks count them.
 _COLOURS = ("black", "cyan", "magenta", "yellow")
 
 

@@ -30,10 +30,10 @@ from inkmix.press.kriging import (
     overprint_covariance,
     reading_variance,
 )
-from inkmix.press.overprint import blackness
-from inkmix.press.pairs import Pairs, fitted_to_pairs
 from inkmix.press.patches import Patches, merge_repeats, solid_row
-from inkmix.press.primaries import (
+from inkmix.press.solids.overprint import blackness
+from inkmix.press.solids.pairs import Pairs, fitted_to_pairs
+from inkmix.press.solids.primaries import (
     Bed,
     Solid,
     all_overprints,
@@ -43,7 +43,7 @@ from inkmix.press.primaries import (
     solids_of,
     stack_of,
 )
-from inkmix.press.process_inks import (
+from inkmix.press.solids.process_inks import (
     SPOT,
     common_of,
     common_spreading,

@@ -20,7 +20,7 @@ import numpy as np
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import contrasts, demichel_weights
-from inkmix.press.overprint import inks_in_rows
+from inkmix.press.solids.overprint import inks_in_rows
 
 # Variance of a solid overprint that was measured: it counts exactly, as single solids do; only what
 # keeps the matrix from being singular.

@@ -2,16 +2,16 @@
 
 Process inks come first, in their usual order, then spot inks from dark to light, an orange last: it
 scatters, and shows its colour on whatever it is printed over. The printer decides. What another
-order would change is in inkmix.press.orders.
+order would change is in inkmix.press.other_orders.
 """
 
 from collections.abc import Sequence
 
 from inkmix.press.constants import PROCESS_LETTERS
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.opacity import is_orange
 from inkmix.press.paper_change import put_on_paper
-from inkmix.press.process_inks import SPOT, kind_of
+from inkmix.press.solids.opacity import is_orange
+from inkmix.press.solids.process_inks import SPOT, kind_of
 
 _Key = tuple[int, float, str]
 

@@ -13,7 +13,7 @@ from inkmix.base.arrays import FloatArray
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.overprint import saturate, unsaturate
+from inkmix.press.solids.overprint import saturate, unsaturate
 
 _LEAST_DEPTH = 1e-6  # of a solid in a band, so that tints can be shares of it
 

@@ -7,7 +7,7 @@ import numpy as np
 from inkmix.base.arrays import BoolArray, FloatArray, read_only
 from inkmix.base.errors import Fault, ModelError
 from inkmix.press.constants import MODEL
-from inkmix.press.overprint import inks_in_rows
+from inkmix.press.solids.overprint import inks_in_rows
 
 MAX_PATCHES = 5_000
 """The largest published charts have 4,500; the memory to learn from them grows by the square."""

@@ -41,7 +41,7 @@ def plate(words: tuple[str, ...], answer: Path) -> int:
 def mask(words: tuple[str, ...], answer: Path) -> int:
     """A mask of the sheet that the generator draws for."""
     from fuzz.pictures import MASK_PX
-    from inkmix.plates.masks.mask import open_mask
+    from inkmix.plates.masks.picture import open_mask
     from inkmix.sheet.geometry import Sheet
 
     opened = open_mask(words[0], Sheet(width_px=MASK_PX[0], height_px=MASK_PX[1], ppi=200))

@@ -12,8 +12,14 @@ from inkmix.press import constants, forward
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.halftone import demichel_weights, mix, others_share, spread, to_power
 from inkmix.press.inks import PAPER_CLASSES, ink_from_ramp, paper_from_reflectance
-from inkmix.press.overprint import Layer, inks_in_rows, saturate, solid_overprints, unsaturate
 from inkmix.press.processes import find_process
+from inkmix.press.solids.overprint import (
+    Layer,
+    inks_in_rows,
+    saturate,
+    solid_overprints,
+    unsaturate,
+)
 from inkmix.press.tone import coverage_to_tone_pct, curve_from_ramp, curve_from_solid
 
 SEEDS = st.integers(0, 2**32 - 1)

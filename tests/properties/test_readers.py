@@ -118,7 +118,7 @@ def case(request, tmp_path_factory):
         patch.setattr("inkmix.plates.files.scratch.room.MAX_IN_MEMORY_BYTES", 1000)
         for module in ("png.rows", "tiff.strip_rows"):
             patch.setattr(f"inkmix.plates.files.{module}._BLOCK_BYTES", 1500)
-        patch.setattr("inkmix.plates.files.png.passes._BAND_BYTES", 1500)
+        patch.setattr("inkmix.plates.files.png.interlacing._BAND_BYTES", 1500)
         patch.setattr("inkmix.plates.files.tiff.strip_rows._PACKED_BYTES", 700)
         yield written(name, tmp_path_factory.mktemp("readers"))
 

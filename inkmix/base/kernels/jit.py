@@ -19,7 +19,7 @@ from numba import njit
 from numba.core.compiler import CompileResult
 from numba.core.serialize import dumps
 
-from inkmix.base.kernels.kept import code_folder, read_code, write_code
+from inkmix.base.kernels.code_cache import code_folder, read_code, write_code
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 

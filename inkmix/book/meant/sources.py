@@ -13,7 +13,7 @@ from inkmix.book.meant.double_hits import Paths, own_files
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import outside_fault
 from inkmix.book.values import Book, InkSpec
-from inkmix.plates.files.seen import file_digest
+from inkmix.plates.files.snapshots import file_digest
 from inkmix.plates.found.listing import printable
 from inkmix.plates.plate import PlateSource, open_raster
 

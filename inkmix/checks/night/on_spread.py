@@ -10,15 +10,9 @@ from inkmix.book.meant.inputs import spread_file
 from inkmix.book.values import NightArea
 from inkmix.checks.check import Ground
 from inkmix.checks.night.check import NightCheck
-from inkmix.plates.masks.mask import (
-    InvertedMaskCheck,
-    Mask,
-    PictureMask,
-    inverted_mask_check,
-    open_mask,
-    rectangle_mask,
-    rule_mask,
-)
+from inkmix.plates.masks.inverted import InvertedMaskCheck, inverted_mask_check
+from inkmix.plates.masks.mask import Mask, PictureMask, rectangle_mask, rule_mask
+from inkmix.plates.masks.picture import open_mask
 from inkmix.plates.set import PlateSet
 from inkmix.sheet.geometry import Sheet
 

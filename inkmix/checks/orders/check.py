@@ -20,7 +20,7 @@ from inkmix.checks.tones.facts import ToneFacts
 from inkmix.checks.window import Counts
 from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_srgb8
 from inkmix.press.condition import PressCondition
-from inkmix.press.orders import Move, other_orders
+from inkmix.press.other_orders import Move, other_orders
 
 SHOWN_DE00 = 1.0
 """A colour that changes by less is not worth a word: hardly anyone sees it."""

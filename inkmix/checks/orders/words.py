@@ -1,6 +1,6 @@
 """What another lay-down order does to a colour, in words: how much, and which way.
 
-Words only; colours come from inkmix.press.orders.
+Words only; colours come from inkmix.press.other_orders.
 """
 
 import numpy as np

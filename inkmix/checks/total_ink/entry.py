@@ -72,11 +72,10 @@ class TotalInk(Check):
         return {} if facts is None else {"chart": total_ink_chart(facts)}
 
     def card(self, figures: Mapping[str, float | None]) -> tuple[str, str, str] | None:
-        if "max_total_ink_pct" not in figures:
+        most, limit = figures["max_total_ink_pct"], figures["ink_limit_pct"]
+        if most is None:
             return None
-        limit = figures["ink_limit_pct"]
-        allowed = "" if limit is None else f", limit {percent(limit)}"
-        return TOTAL_INK, percent(figures["max_total_ink_pct"]), allowed
+        return TOTAL_INK, percent(most), "" if limit is None else f", limit {percent(limit)}"
 
 
 def total_ink_chart(facts: TotalInkFacts) -> Histogram:

@@ -15,7 +15,7 @@ from inkmix.colour.measured.headings import column_faults, column_meanings
 from inkmix.colour.measured.scale import reflectance_scale
 from inkmix.colour.measured.sections import read_sections
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.colour.measured.words import decode_lines
+from inkmix.colour.measured.tokens import decode_lines
 from inkmix.colour.measured.writing import write_cgats
 
 __all__ = ["parse_cgats", "write_cgats"]

@@ -15,7 +15,7 @@ from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped, harmless, quoted
 from inkmix.colour.measured.columns import Meaning
-from inkmix.colour.measured.words import UnclosedQuoteError, Word, split_texts, split_words
+from inkmix.colour.measured.tokens import UnclosedQuoteError, Word, split_texts, split_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -7,7 +7,7 @@ from inkmix.base.errors import Fault
 from inkmix.base.quoting import clipped, listed
 from inkmix.colour.measured.columns import MAX_PLATES, Meaning, column_meaning, missing_axes
 from inkmix.colour.measured.sections import Sections
-from inkmix.colour.measured.words import UnclosedQuoteError, Word, split_words
+from inkmix.colour.measured.tokens import UnclosedQuoteError, Word, split_words
 
 _KINDS = {"xyz": "XYZ", "lab": "LAB"}
 

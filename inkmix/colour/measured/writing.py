@@ -7,7 +7,7 @@ import numpy as np
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import WAVELENGTHS_NM
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.colour.measured.words import quote
+from inkmix.colour.measured.tokens import quote
 
 # Keywords of ISO 28178; any other is declared before its use, as the standard asks.
 STANDARD_KEYWORDS = frozenset(

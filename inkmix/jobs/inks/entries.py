@@ -9,8 +9,8 @@ from inkmix.base.quoting import nearest
 from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.jobs.inks.curves import DensityCurve, density_curve
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.opacity import Opacity
-from inkmix.press.primaries import solids_of
+from inkmix.press.solids.opacity import Opacity
+from inkmix.press.solids.primaries import solids_of
 from inkmix.press.swatches.by_name import is_invented, list_inks, list_papers, load_ink
 
 

@@ -10,7 +10,7 @@ from inkmix.checks.wording import count
 from inkmix.jobs.spread import Spread, choose_spread, open_uncounted
 from inkmix.mixes.assigned.plates import SampledPlates, sampled_plates
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
-from inkmix.plates.files.seen import while_at_rest
+from inkmix.plates.files.snapshots import while_at_rest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

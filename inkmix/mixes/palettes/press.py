@@ -17,9 +17,9 @@ from inkmix.press.channels import Channels, narrow_bands
 from inkmix.press.constants import MODEL, PaperConstants
 from inkmix.press.forward import because_of, curve_of
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.overprint import blackness
 from inkmix.press.paper_change import put_on_paper
-from inkmix.press.primaries import (
+from inkmix.press.solids.overprint import blackness
+from inkmix.press.solids.primaries import (
     Solid,
     Stack,
     all_overprints,
@@ -27,7 +27,7 @@ from inkmix.press.primaries import (
     black_density_of,
     solids_of,
 )
-from inkmix.press.process_inks import BLACK, SPOT, first_of_each
+from inkmix.press.solids.process_inks import BLACK, SPOT, first_of_each
 
 TONES_PCT = np.arange(101.0)
 _SETS_AT_ONCE = 256  # a few megabytes of densities

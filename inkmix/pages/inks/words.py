@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.jobs.inks.entries import Field, InkEntry, PaperEntry
-from inkmix.press.opacity import Opacity
+from inkmix.press.solids.opacity import Opacity
 
 FORMAT = 1
 STEPS = (20, 40, 60, 80, 100)

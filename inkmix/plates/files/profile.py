@@ -1,7 +1,7 @@
 """Embedded colour profiles: name and digest, what pixels they are for, and whether one is sRGB.
 
 What a profile is called is shown and never believed: what it does to colours is looked at. Plates
-are not converted by any; reference pictures are (reference_colour.py).
+are not converted by any; reference pictures are (reference/colour.py).
 """
 
 import hashlib

@@ -2,7 +2,7 @@
 
 Every reader comes back to its file many times. A file that was replaced, cut or written to in
 between would give a picture of two halves, so each return compares it with the first sight of it.
-What such a look cannot see is held by seen.py, for all files of an answer.
+What such a look cannot see is held by snapshots.py, for all files of an answer.
 """
 
 import os
@@ -15,7 +15,7 @@ from typing import BinaryIO
 from inkmix.base.errors import PlateError
 from inkmix.base.file_state import state_in
 from inkmix.plates.files.raster import opened_file, out_of_reach, refusal
-from inkmix.plates.files.seen import changed_fault
+from inkmix.plates.files.snapshots import changed_fault
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

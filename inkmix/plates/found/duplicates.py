@@ -10,7 +10,7 @@ from pathlib import Path
 
 from inkmix.base.errors import Fault
 from inkmix.plates.files.raster import opened_file
-from inkmix.plates.files.seen import file_digest
+from inkmix.plates.files.snapshots import file_digest
 from inkmix.plates.plate import PlateHeader
 
 

@@ -1,11 +1,9 @@
 """Reading the reference picture of a whole sheet: what the artist saw, as sRGB, by windows.
 
 It is only compared with, so it may be of any size; its proportions must be those of the sheet.
-Where its rows come from is told in reference_pieces.py, how they become sRGB in
-reference_colour.py.
+Where its rows come from stands in rows.py, how they become sRGB in colour.py.
 """
 
-import logging
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -20,7 +18,7 @@ from inkmix.base.errors import Fault, PictureError, PlateError
 from inkmix.plates.files.png.colour import UnknownCodingError, colour_chunks
 from inkmix.plates.files.raster import KindFault, label
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
-from inkmix.plates.files.seen import seen_files
+from inkmix.plates.files.snapshots import snapshot_of
 from inkmix.plates.files.sniff import sniff
 from inkmix.plates.plate import open_raster
 from inkmix.plates.reference.colour import MODES, ToSrgb, to_srgb
@@ -33,9 +31,6 @@ from inkmix.plates.reference.rows import (
     row_pieces,
 )
 from inkmix.sheet.geometry import Sheet
-
-# What the library says of odd tags by logging is no matter of the person at the terminal.
-logging.getLogger("PIL").addHandler(logging.NullHandler())
 
 _PROPORTION = 0.01
 _FIRST_ON_ITS_SIDE = 5  # orientation tags from here on turn by 90 degrees
@@ -113,7 +108,7 @@ def open_reference(
     """
     path = Path(path)
     try:
-        with seen_files([path]).held():
+        with snapshot_of([path]).held():
             return _opened_whole(path, sheet, room)
     except PlateError as error:  # it was changed meanwhile
         raise PictureError(error.faults) from error

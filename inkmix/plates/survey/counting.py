@@ -13,14 +13,14 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.plates.common import fine_bands
 from inkmix.plates.files.raster import Samples
 from inkmix.plates.found.duplicates import file_digests
 from inkmix.plates.overview import BlockPart, BlockSum, factor_for
 from inkmix.plates.plate import FilePlate, Plate
+from inkmix.plates.resampling import fine_bands
 from inkmix.plates.set import PlateSet
-from inkmix.plates.survey.joint_counts import Together, count_together, nothing_together
-from inkmix.plates.survey.lights import LONGEST_BLOCKS, lights_are_hidden_by
+from inkmix.plates.survey.joint_counts import JointCounts, count_jointly, no_joint_counts
+from inkmix.plates.survey.lost_highlights import LONGEST_BLOCKS, lights_are_hidden_by
 from inkmix.plates.survey.screened import box_mean
 from inkmix.plates.survey.surveyed import PlateSurvey, survey_faults, survey_notes
 from inkmix.plates.survey.suspicion import (
@@ -57,7 +57,7 @@ class SurveyPart:
     ----------
     tallies : tuple of PlateTally
         Each plate at its own resolution.
-    together : Together
+    together : JointCounts
         Joint counts at the set's resolution, 8 bits.
     blocks : BlockPart
         Sums over the blocks that polarity is judged on.
@@ -66,7 +66,7 @@ class SurveyPart:
     """
 
     tallies: tuple[PlateTally, ...]
-    together: Together
+    together: JointCounts
     blocks: BlockPart
     alike: frozenset[Pair]
 
@@ -82,7 +82,7 @@ class Survey:
         plates = self.plate_set.plates
         return SurveyPart(
             tallies=tuple(no_pixels(plate.header.full) for plate in plates),
-            together=nothing_together(len(plates)),
+            together=no_joint_counts(len(plates)),
             blocks=self._blocks().start(),
             alike=frozenset(
                 (i, j)
@@ -105,7 +105,7 @@ class Survey:
         first_row, first_col = window.rows.start, window.cols.start
         return SurveyPart(
             tallies=tallies,
-            together=count_together(planes, first_row=first_row, first_col=first_col),
+            together=count_jointly(planes, first_row=first_row, first_col=first_col),
             blocks=self._blocks().part(first_row, planes, first_col=first_col),
             alike=frozenset(self._alike(tallies, window, read)),
         )
@@ -222,7 +222,7 @@ def _source(plate: Plate) -> tuple[object, ...]:
 
 
 def _suspected(
-    surveys: Sequence[PlateSurvey], together: Together, blocks: BlockSum
+    surveys: Sequence[PlateSurvey], together: JointCounts, blocks: BlockSum
 ) -> tuple[PlateSurvey, ...]:
     """The surveys, with what the plates together say of their polarity; the surest word counts."""
     headers, counts = [s.header for s in surveys], [s.histogram for s in surveys]

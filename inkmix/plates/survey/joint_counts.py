@@ -19,7 +19,7 @@ FULL_FROM = 250
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Together:
+class JointCounts:
     """Joint counts of I plates.
 
     Parameters
@@ -40,9 +40,9 @@ class Together:
     sums: NDArray[np.int64]
     products: NDArray[np.int64]
 
-    def plus(self, other: "Together") -> "Together":
+    def plus(self, other: "JointCounts") -> "JointCounts":
         """Counts of both."""
-        return Together(
+        return JointCounts(
             pixels=self.pixels + other.pixels,
             bare=self.bare + other.bare,
             full_on_bare=self.full_on_bare + other.full_on_bare,
@@ -71,23 +71,23 @@ class Together:
         return mixed / math.sqrt(own_spread) / math.sqrt(rest_spread)
 
 
-def nothing_together(plates: int) -> Together:
+def no_joint_counts(plates: int) -> JointCounts:
     """Nothing counted yet."""
     return _of(np.zeros((plates, 0), np.uint8))
 
 
-def count_together(
+def count_jointly(
     planes: Sequence[NDArray[np.uint8]], *, first_row: int, first_col: int = 0
-) -> Together:
+) -> JointCounts:
     """Joint counts of planes (rows, cols), whose first pixel on the sheet is given."""
     rows, cols = slice(-first_row % STEP, None, STEP), slice(-first_col % STEP, None, STEP)
     return _of(np.stack([plane[rows, cols].ravel() for plane in planes]))
 
 
-def _of(some: NDArray[np.uint8]) -> Together:
+def _of(some: NDArray[np.uint8]) -> JointCounts:
     """Joint counts of pixels (I, n)."""
     bare, full_on_bare, products = _compiled(some) if are_compiled() else _plain(some)
-    return Together(
+    return JointCounts(
         pixels=some.shape[1],
         bare=bare,
         full_on_bare=full_on_bare,

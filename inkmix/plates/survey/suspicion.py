@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.plates.plate import PlateHeader
-from inkmix.plates.survey.joint_counts import FULL_FROM, Together
+from inkmix.plates.survey.joint_counts import FULL_FROM, JointCounts
 
 _FULL_SHARE = 0.5
 """Paper that is turned into ink covers most of the plate."""
@@ -54,7 +54,7 @@ def is_fine_two_tone(ends: NDArray[np.int64], changes: int) -> bool:
 
 
 def inverted_plate(
-    headers: Sequence[PlateHeader], counts: Sequence[NDArray[np.int64]], together: Together
+    headers: Sequence[PlateHeader], counts: Sequence[NDArray[np.int64]], together: JointCounts
 ) -> int | None:
     """Index of the one plate whose polarity is surely turned against the others.
 
@@ -126,7 +126,7 @@ def _others_are_light(index: int, counts: Sequence[NDArray[np.int64]]) -> bool:
     return len(others) >= 2 and bare
 
 
-def _runs_against_others(index: int, together: Together) -> bool:
+def _runs_against_others(index: int, together: JointCounts) -> bool:
     correlation = together.correlation(index)
     if together.bare_share(index) >= _SOME_PAPER:
         return together.full_share_on_bare(index) >= _ALONE and correlation <= _WITH_OTHERS

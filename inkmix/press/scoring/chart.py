@@ -15,8 +15,8 @@ from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.scoring.agreement import absurd, disagreement
+from inkmix.press.scoring.keywords import stated_opacity
 from inkmix.press.scoring.orders import listed, plates_in_order
-from inkmix.press.scoring.stated import stated_opacity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -16,10 +16,10 @@ from inkmix.base.quoting import clipped, nearest
 from inkmix.base.shipped import swatches_folder
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.colour.measured.words import MAX_BYTES
+from inkmix.colour.measured.tokens import MAX_BYTES
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches
-from inkmix.press.primaries import solids_of
+from inkmix.press.solids.primaries import solids_of
 from inkmix.press.swatches.charts import (
     ink_from_table,
     paper_from_table,

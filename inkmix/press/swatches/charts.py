@@ -22,7 +22,7 @@ from inkmix.colour.measured.table import (
 )
 from inkmix.press.inks import Ink, Paper, ink_from_density, ink_from_ramp
 from inkmix.press.patches import Patches
-from inkmix.press.scoring.stated import no_such_ink, stated_opacity
+from inkmix.press.scoring.keywords import no_such_ink, stated_opacity
 
 __all__ = ["has_paper", "ink_from_table", "paper_from_table", "patches_from_table"]
 

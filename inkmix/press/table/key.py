@@ -24,8 +24,9 @@ COMPUTING_PARTS = (
     "colour/monotone.py",
     "colour/observer.py",
     "colour/colorimetry.py",
-    "press/table/lookup.py",
     "press",
+    "press/solids",
+    "press/table/lookup.py",
 )
 _PACKAGE = Path(inkmix.__file__).parent
 _LOADED_NS = time.time_ns()

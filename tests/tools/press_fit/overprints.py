@@ -8,7 +8,7 @@ from scipy.optimize import least_squares
 
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import PAPER_CLASSES, ModelConstants
-from inkmix.press.overprint import Layer, greatest_density, inks_in_rows, solid_overprints
+from inkmix.press.solids.overprint import Layer, greatest_density, inks_in_rows, solid_overprints
 
 # The class whose greatest density is a multiple of that of its black.
 _FOLLOWS_BLACK = "newsprint"

@@ -14,7 +14,7 @@ import imagecodecs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.plates.files.png.passes import woven_rows
+from inkmix.plates.files.png.interlacing import woven_rows
 from inkmix.plates.files.scratch.room import ScratchRoom
 from inkmix.plates.files.scratch.spool import Block, RowFormat
 from inkmix.plates.files.sniff import PNG_SIGNATURE
@@ -41,7 +41,7 @@ class PngData:
     format : RowFormat
         Width, channels in the file (without tRNS) and bits.
     is_interlaced : bool
-        Rows come in seven passes (Adam7), told in png_passes.py.
+        Rows come in seven passes (Adam7), woven in interlacing.py.
     pieces : sequence of (int, int)
         Offset and count of the content of each IDAT chunk.
     room : ScratchRoom

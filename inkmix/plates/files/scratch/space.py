@@ -1,4 +1,4 @@
-"""Bytes kept aside: in memory, or in a file without a name. How much, and where, is in scratch.py.
+"""Bytes kept aside: in memory, or in a file without a name. How much, and where, is in room.py.
 
 Files are read and written by rows, never mapped: mapped pages would count as memory of the program.
 """

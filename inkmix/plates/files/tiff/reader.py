@@ -1,4 +1,4 @@
-"""Reading TIFF pages as numbers and facts. What is refused is told in tiff_rules.py."""
+"""Reading TIFF pages as numbers and facts. What is refused stands in rules.py."""
 
 import logging
 from dataclasses import dataclass, replace

@@ -1,6 +1,6 @@
 """The tags of a TIFF page that are relied on: there, of a fitting type, one value, not below zero.
 
-Checked before anything is made of them. What their values mean is judged in tiff_rules.py.
+Checked before anything is made of them. What their values mean is judged in rules.py.
 """
 
 import struct

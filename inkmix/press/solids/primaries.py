@@ -14,15 +14,15 @@ from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.opacity import Opacity, opacity_of
-from inkmix.press.overprint import (
+from inkmix.press.solids.opacity import Opacity, opacity_of
+from inkmix.press.solids.overprint import (
     Layer,
     greatest_density,
     inks_in_rows,
     solid_overprints,
     trapping_loss,
 )
-from inkmix.press.process_inks import (
+from inkmix.press.solids.process_inks import (
     BLACK,
     SPOT,
     black_under,

@@ -3,8 +3,8 @@
 Layers multiply, but the darker it gets the less a layer adds (additivity failure), the later it is
 printed the less of it is taken (trapping), and an opaque one adds its own colour to what lies under
 it. The same steps serve narrow bands and wavelengths; which of them belongs to an overprint is
-decided in inkmix.press.primaries, and tints in inkmix.press.halftone. Overprints are rows of 2**I:
-row k holds the inks whose bits are set in k, bit i being the i-th ink laid down.
+decided in inkmix.press.solids.primaries; tints are mixed in inkmix.press.halftone. Overprints are
+rows of 2**I: row k holds the inks whose bits are set in k, bit i being the i-th ink laid down.
 """
 
 from collections.abc import Sequence

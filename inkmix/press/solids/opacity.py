@@ -13,7 +13,7 @@ import numpy as np
 
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.press.constants import MODEL
-from inkmix.press.process_inks import SPOT
+from inkmix.press.solids.process_inks import SPOT
 from inkmix.press.values import Ink
 
 #: What may be said of an ink in place of a number.

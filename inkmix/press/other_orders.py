@@ -16,7 +16,7 @@ from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.press.condition import PressCondition
 from inkmix.press.forward import ForwardModel
 from inkmix.press.kriging import ResidualField
-from inkmix.press.primaries import bare_overprints, bed_of, black_density_of, stack_of
+from inkmix.press.solids.primaries import bare_overprints, bed_of, black_density_of, stack_of
 
 FIRST, LAST = "first", "last"
 _KEPT = 4  # conditions; the spreads of a book share one

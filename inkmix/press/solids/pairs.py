@@ -12,10 +12,10 @@ import numpy as np
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.press.constants import MODEL
 from inkmix.press.levenberg_marquardt import least_squares
-from inkmix.press.opacity import Opacity
-from inkmix.press.overprint import Layer, solid_overprints
-from inkmix.press.primaries import Bed, Solid, stack_of
-from inkmix.press.process_inks import SPOT
+from inkmix.press.solids.opacity import Opacity
+from inkmix.press.solids.overprint import Layer, solid_overprints
+from inkmix.press.solids.primaries import Bed, Solid, stack_of
+from inkmix.press.solids.process_inks import SPOT
 from inkmix.press.spectra import (
     cube_root_misses,
     free_start,

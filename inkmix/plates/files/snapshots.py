@@ -4,7 +4,7 @@ A reader comes back to its files many times, and a picture of two states of a fi
 none. So whoever reads them looks at all of them before and after, and does all again where one was
 changed meanwhile: it may have been a backup that touched it, or another export that is done by now.
 
-Bytes are compared too where a change might not show (filestate.py): in what was written just
+Bytes are compared too where a change might not show (file_state.py): in what was written just
 before, and in everything where the system tells no time of change. Equal bytes alone prove nothing,
 for a file may be emptied and filled again with the same, and be read in between.
 """
@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from inkmix.base import file_state as filestate
+from inkmix.base import file_state
 from inkmix.base.errors import ChangedFault, Fault, InkmixError, PlateError
 from inkmix.base.file_state import State, has_rested, state_of
 from inkmix.base.inputs import input_digest
@@ -31,7 +31,7 @@ _T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SeenFile:
+class FileSnapshot:
     """A file as it was found; its digest, SHA-256 in hex, only where its state might not tell."""
 
     path: Path
@@ -55,13 +55,13 @@ class SeenFile:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SeenFiles:
+class Snapshot:
     """Files that an answer rests on, as they were before it was begun."""
 
-    files: tuple[SeenFile, ...] = ()
+    files: tuple[FileSnapshot, ...] = ()
 
-    def __add__(self, other: "SeenFiles") -> "SeenFiles":
-        return SeenFiles(files=(*self.files, *other.files))
+    def __add__(self, other: "Snapshot") -> "Snapshot":
+        return Snapshot(files=(*self.files, *other.files))
 
     def check(self) -> None:
         """Raise PlateError with every file that is not what it was."""
@@ -84,12 +84,12 @@ class SeenFiles:
 
 
 #: Of what rests on no file.
-NOTHING_SEEN = SeenFiles()
+NO_FILES = Snapshot()
 
 
-def seen_files(paths: Iterable[Path]) -> SeenFiles:
+def snapshot_of(paths: Iterable[Path]) -> Snapshot:
     """Files as they are now, each once, there or not."""
-    return SeenFiles(files=tuple(_seen(path) for path in dict.fromkeys(paths)))
+    return Snapshot(files=tuple(_found(path) for path in dict.fromkeys(paths)))
 
 
 def file_digest(path: Path) -> str:
@@ -108,7 +108,7 @@ def file_digest(path: Path) -> str:
 
 def needs_digest(state: State) -> bool:
     """Whether a file in this state could be changed without another state."""
-    return state is not None and not (filestate.TELLS_CHANGES and has_rested(state))
+    return state is not None and not (file_state.TELLS_CHANGES and has_rested(state))
 
 
 def while_at_rest(work: Callable[[], _T], *, tries: int = TRIES) -> _T:
@@ -144,9 +144,9 @@ def changed_fault(path: Path) -> ChangedFault:
     )
 
 
-def _seen(path: Path) -> SeenFile:
+def _found(path: Path) -> FileSnapshot:
     state, digest = state_of(path), ""
     if needs_digest(state):
         with suppress(PlateError):  # who reads it says why it cannot be read
             digest = file_digest(path)
-    return SeenFile(path=path, state=state, digest=digest)
+    return FileSnapshot(path=path, state=state, digest=digest)

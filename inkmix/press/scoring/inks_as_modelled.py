@@ -8,9 +8,9 @@ from typing import Any
 from inkmix.press.condition import PressCondition
 from inkmix.press.constants import MODEL, PROCESS_LETTERS
 from inkmix.press.evidence import missed_de00
-from inkmix.press.opacity import Opacity
-from inkmix.press.primaries import Solid, stack_of
-from inkmix.press.process_inks import SPOT
+from inkmix.press.solids.opacity import Opacity
+from inkmix.press.solids.primaries import Solid, stack_of
+from inkmix.press.solids.process_inks import SPOT
 
 
 def inks_taken(condition: PressCondition) -> list[dict[str, Any]]:

@@ -1,0 +1,1 @@
+"""Solids as they print, alone and on each other."""
