@@ -7,7 +7,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.export.aside import replacing
+from inkmix.base.output_files import Output, write_together
 from inkmix.jobs.inks.entries import PaperEntry
 from inkmix.pages.inks.drawing import curve_svg, plane_svg, scale_for
 from inkmix.pages.inks.words import LEAST_SHOWN, opacity_word
@@ -49,8 +49,7 @@ def write_page(path: Path, papers: tuple[PaperEntry, ...], *, status: str) -> No
     OutputError
         Where it cannot be written, or a file is there that inkmix did not write.
     """
-    with replacing(path, mark=PAGE_MARK) as file:
-        file.write(render_page(papers, status=status))
+    write_together({Output(path=path, mark=PAGE_MARK): render_page(papers, status=status)})
 
 
 def _number(value: float | None, digits: int) -> str:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from inkmix.base.errors import Fault, OutputError
-from inkmix.export.aside import refuse_foreign, replacing
+from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.pages.palettes.page import PAGE_MARK, render_page
 
@@ -19,7 +19,7 @@ def refuse_page(path: Path) -> None:
     if path.suffix.lower() not in (".html", ".htm"):
         found, expected = f"ends in {path.suffix or 'nothing'}", "a page ends in .html"
         raise OutputError(Fault(where=str(path), found=found, expected=expected))
-    refuse_foreign(path, mark=PAGE_MARK)
+    refuse_outputs([_output(path)])
 
 
 def write_page(path: Path, facts: PaletteFacts) -> None:
@@ -30,5 +30,8 @@ def write_page(path: Path, facts: PaletteFacts) -> None:
     OutputError
         Where it cannot be written, or a file is there that inkmix did not write.
     """
-    with replacing(path, mark=PAGE_MARK) as file:
-        file.write(render_page(facts))
+    write_together({_output(path): render_page(facts)})
+
+
+def _output(path: Path) -> Output:
+    return Output(path=path, mark=PAGE_MARK)
