@@ -11,7 +11,7 @@ from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.condition import resolve_condition, resolve_limits
 from inkmix.book.values import Book
 from inkmix.colour.written import ToldColour, told_cast, told_colour
-from inkmix.jobs.targets import refuse_counts
+from inkmix.jobs.books import refuse_counts
 from inkmix.mixes import Mix, darkest_mixes, found_for_all
 from inkmix.mixes.answer import Answer, Terms
 from inkmix.mixes.helping import MOST_COLOURS, Helpers
