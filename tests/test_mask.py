@@ -11,7 +11,7 @@ from skimage import data
 
 from inkmix.base.errors import PictureError
 from inkmix.plates.files import raster
-from inkmix.plates.masks.inverted import inverted_mask_check, inverted_mask_faults
+from inkmix.plates.masks.inverted import inverted_mask_check
 from inkmix.plates.masks.mask import rectangle_mask, rule_mask
 from inkmix.plates.masks.picture import open_mask
 from inkmix.plates.set import PlateSource, open_set
@@ -27,6 +27,16 @@ def area(rows: int = ROWS, cols: int = COLS) -> np.ndarray:
     """A disc, in a corner, on a canvas of any size."""
     y, x = np.mgrid[:rows, :cols]
     return np.hypot(x / cols * COLS - 60.2, y / rows * ROWS - 50.3) < 31
+
+
+def inverted_mask_faults(masks, plate_set):
+    """What the check says by the rows that it looks at, read one by one."""
+    check, cols = inverted_mask_check(masks, plate_set), slice(0, plate_set.width_px)
+    sums = check.start()
+    for row in check.rows_in(slice(0, plate_set.height_px)) if check.masks else ():
+        rows = slice(row, row + 1)
+        sums += check.part(rows, cols, plate_set.read(rows, cols))
+    return check.finish(sums)
 
 
 def refused(path: Path, *words: str, **options) -> None:
