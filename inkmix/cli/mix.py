@@ -122,7 +122,7 @@ class _Ground:
 def _ground(path: Path, asked: _Asked) -> _Ground:
     from inkmix.book.meant.condition import resolve_condition, resolve_limits
     from inkmix.mixes.answer import Terms
-    from inkmix.mixes.room import room_of
+    from inkmix.mixes.constraints import constraints_of
     from inkmix.mixes.values import Aims
 
     book = load_book(_known(path))
@@ -137,7 +137,7 @@ def _ground(path: Path, asked: _Asked) -> _Ground:
         least_pct=condition.process.min_tone_pct,
         inks=_names(asked.inks),
     )
-    room_of(condition, aims)  # refuses before colours are read
+    constraints_of(condition, aims)  # refuses before colours are read
     terms = Terms(
         inks=tuple(ink.name for ink in condition.inks),
         paper=condition.paper.name,
