@@ -139,7 +139,7 @@ def test_a_table_is_aligned_and_alone_on_stdout(book, capsys):
         assert all(row[end - 1] != " " and row[end : end + 1] in (" ", "") for end in ends)
     assert rows[0].startswith("dusk")
     assert "\x1b" not in out
-    assert "(as the book says)" in err
+    assert "ink limit: the book allows" in err
     assert "within dE00 0.5" in err
 
 
@@ -159,7 +159,7 @@ def test_an_ink_that_would_help_is_named_with_by_how_much(shipped, capsys):
     assert gains == sorted(gains, reverse=True)
     assert run(["mix", "52 55 35"]) == 0
     out = capsys.readouterr().out
-    assert f"52 55 35 is out of reach by {red['exact']['de00']:.1f}. One ink more" in out
+    assert f"52 55 35 is out of reach by dE00 {red['exact']['de00']:.1f}. One ink more" in out
     assert f"  {first['ink']}  to dE00 {first['mix']['de00']:.1f} ({left:.1f} nearer" in out
 
 

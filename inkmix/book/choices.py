@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.base.errors import Fault
-from inkmix.base.quoting import either, quoted
+from inkmix.base.quoting import quoted
+from inkmix.base.words import either
 from inkmix.book.faults import shown
 from inkmix.book.statements import KeyPath
 from inkmix.book.values import MIN_PANEL_MM

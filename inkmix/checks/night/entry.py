@@ -3,14 +3,14 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from inkmix.base.words import number, percent
+from inkmix.base.words import lightness, number, percent
 from inkmix.book import values
 from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.check import Line as TableLine
 from inkmix.checks.finding import FAIL, Finding, worst
 from inkmix.checks.night.facts import NIGHT, NightFacts
-from inkmix.checks.places import on_panels
+from inkmix.sheet.places import on_panels
 
 if TYPE_CHECKING:
     from inkmix.checks.night.at_work import OpenedNights
@@ -58,7 +58,7 @@ class Night(Check):
 
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
         light = "is too light" if verdict == FAIL else "may be too light"
-        return f"{NIGHT}{on_panels(findings)} {light}"
+        return f"{NIGHT}{on_panels(found.place for found in findings)} {light}"
 
     def template(self) -> str:
         return template_beside("inkmix.checks.night", "night.jinja")
@@ -71,7 +71,8 @@ class Night(Check):
 def _words(night: NightFacts) -> str:
     if night.value_L is None:
         return ""
-    return f"{percent(night.share_pct)} of it at L* {number(night.value_L)} or darker"
+    reached = lightness(night.value_L, beside=night.lightest_L)
+    return f"{percent(night.share_pct)} of it at {reached} or darker"
 
 
 def night_chart(facts: NightFacts) -> Histogram:
@@ -88,6 +89,9 @@ def night_chart(facts: NightFacts) -> Histogram:
     if facts.lightest_L is not None:
         limit = Line(value=facts.lightest_L, words=f"limit {number(facts.lightest_L)}")
     if facts.value_L is not None:
-        words, error = f"reached {number(facts.value_L)}", facts.error_L or 0.0
+        words, error = (
+            f"reached {number(facts.value_L, beside=facts.lightest_L)}",
+            facts.error_L or 0.0,
+        )
         reached = Line(value=facts.value_L, words=words, error=error)
     return Histogram(bars=facts.histogram, step=1.0, axis=axis, limit=limit, reached=reached)

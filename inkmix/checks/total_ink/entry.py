@@ -9,8 +9,8 @@ from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.check import Line as TableLine
 from inkmix.checks.finding import FAIL, Finding
-from inkmix.checks.places import on_panels
 from inkmix.checks.total_ink.facts import BAND_PCT, TOTAL_INK, TotalInkFacts
+from inkmix.sheet.places import on_panels
 
 if TYPE_CHECKING:
     from inkmix.checks.total_ink.at_work import OpenedTotalInk
@@ -44,7 +44,7 @@ class TotalInk(Check):
 
     def told(self, facts: TotalInkFacts) -> Answer:
         """The answer that figures make."""
-        words = f"reaches {percent(facts.max_pct)} on the sheet"
+        words = f"reaches {percent(facts.max_pct, beside=facts.limit_pct)} on the sheet"
         return Answer(
             check=TOTAL_INK,
             verdict=facts.verdict,
@@ -59,7 +59,7 @@ class TotalInk(Check):
 
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
         over = "is over the limit" if verdict == FAIL else "may be over the limit"
-        return f"{TOTAL_INK}{on_panels(findings)} {over}"
+        return f"{TOTAL_INK}{on_panels(found.place for found in findings)} {over}"
 
     def label(self, name: str) -> str:
         return TOTAL_INK
@@ -75,7 +75,11 @@ class TotalInk(Check):
         most, limit = figures["max_total_ink_pct"], figures["ink_limit_pct"]
         if most is None:
             return None
-        return TOTAL_INK, percent(most), "" if limit is None else f", limit {percent(limit)}"
+        return (
+            TOTAL_INK,
+            percent(most, beside=limit),
+            "" if limit is None else f", limit {percent(limit)}",
+        )
 
 
 def total_ink_chart(facts: TotalInkFacts) -> Histogram:

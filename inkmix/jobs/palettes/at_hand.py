@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from functools import partial
 
 from inkmix.base.errors import InkmixError, PlateError
+from inkmix.base.words import count
 from inkmix.book.meant.plates import book_spreads
 from inkmix.book.values import Book
-from inkmix.checks.wording import count
 from inkmix.jobs.spread import Spread, choose_spread, open_uncounted
 from inkmix.mixes.assigned.plates import SampledPlates, sampled_plates
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom

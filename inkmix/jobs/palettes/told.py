@@ -8,9 +8,9 @@ from types import MappingProxyType
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
+from inkmix.base.words import count
 from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.tones import intended_lab
-from inkmix.checks.wording import count
 from inkmix.colour.written import ToldColour
 from inkmix.jobs.palettes.main_colours import main_colours
 from inkmix.jobs.palettes.wishes import Ground, Tones
