@@ -143,8 +143,8 @@ PLATES = (
     _plate("palette", _palette, "front/Fjord.tif", "palette", "grey"),
     _plate("real colour", _rewrite(COLOUR, photometric="rgb"), "front/Fjord.tif", "colour", "grey"),
     _plate("float", _rewrite(FJORD.astype(np.float32) / 255), "front/Fjord.tif", "float", "8"),
-    _plate("zero size", lambda f: set_tag(_fjord(f), 257, 0), "front/Fjord.tif", "236 x 0"),
-    _plate("absurdly large", _vast, "front/Fjord.tif", "4000000 x 60000 px", "the limit is"),
+    _plate("zero size", lambda f: set_tag(_fjord(f), 257, 0), "front/Fjord.tif", "236 × 0"),
+    _plate("absurdly large", _vast, "front/Fjord.tif", "4000000 × 60000 px", "the limit is"),
     _plate("JPEG called .tif", _renamed_picture("JPEG"), "Fjord.tif", "JPEG", "ending .tif"),
     _plate(
         "PDF called .tif",
@@ -152,9 +152,9 @@ PLATES = (
         *("Fjord.tif", "PDF", "comes later", "greyscale TIFF"),
     ),
     _plate("text", lambda f: _fjord(f).write_text("hello"), "Fjord.tif", "no picture file"),
-    _plate("differently sized", _rewrite(FJORD[:, :-20]), "Fjord.tif", "216 x 157", "236 x 157"),
-    _plate("cropped", _rewrite(FJORD[5:, 7:]), "Fjord.tif", "229 x 152", "same canvas"),
-    _plate("turned", _rewrite(np.rot90(FJORD)), "Fjord.tif", "157 x 236", "turned"),
+    _plate("differently sized", _rewrite(FJORD[:, :-20]), "Fjord.tif", "216 × 157", "236 × 157"),
+    _plate("cropped", _rewrite(FJORD[5:, 7:]), "Fjord.tif", "229 × 152", "same canvas"),
+    _plate("turned", _rewrite(np.rot90(FJORD)), "Fjord.tif", "157 × 236", "turned"),
     _plate("orientation tag", _orientation, "Fjord.tif", "orientation", "turn"),
     _plate("without bleed", _without_bleed, "Fjord.tif", "without bleed", "with bleed"),
     _plate("16 bits to 32768", _deep_to_32768, "Fjord.tif", "32768", "65535"),
@@ -219,7 +219,7 @@ BOOKS = (
     _book(
         "no swatch", changed("lab = [33, 6, -34]", 'swatch = "night-ferry/Fjrd"'), "did you mean"
     ),
-    _book("sheet of another size", changed("[27, 34]", "[27, 44]"), "60 x 50 mm", code=3),
+    _book("sheet of another size", changed("[27, 34]", "[27, 44]"), "60 × 50 mm", code=3),
 )
 
 # --- measurements --------------------------------------------------------------------------------
@@ -321,7 +321,7 @@ SCREENSHOT[20:60, 20:60] = 255
 
 PICTURES = (
     _mask("mask inverted", _draw_mask(255 - cellar()), "invert", "mask_shows"),
-    _mask("mask of screenshot size", _draw_mask(SCREENSHOT), "192 x 108", "same canvas"),
+    _mask("mask of screenshot size", _draw_mask(SCREENSHOT), "192 × 108", "same canvas"),
     _mask("mask of greys", _draw_mask(FJORD), "grey", "two tones"),
     _mask("mask empty", _draw_mask(np.zeros_like(FJORD)), "marks nothing"),
     _mask(
@@ -346,7 +346,7 @@ PICTURES = (
         name="reference of other proportions",
         spoil=_draw_reference(400, 400),
         code=3,
-        said=("whole.png", "400 x 400", "neither cropped nor stretched"),
+        said=("whole.png", "400 × 400", "neither cropped nor stretched"),
         text=BOOK + REFERENCE,
     ),
     Case(

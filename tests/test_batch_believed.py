@@ -218,7 +218,7 @@ def test_that_the_document_was_changed_is_said_once(to, book, capfd):
     text = document.read_text(encoding="utf-8")
     document.write_text(text.replace('"check": "total ink"', '"check": "night"'))
     spoilt, after = batched(book, capfd), batched(book, capfd)
-    words = "batch.json is not as inkmix wrote it, so nothing could be compared with the last run"
+    words = "was changed since inkmix wrote it, so nothing could be compared with the last run"
     assert [words in " ".join(one["notes"]) for one in (spoilt, after)] == [True, False]
     assert [one["compared"] for one in (spoilt, after)] == [False, True]
 

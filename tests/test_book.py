@@ -116,7 +116,7 @@ def only_fault(text: str | bytes, folder: Path) -> str:
     [(500, 20, True), (860, 140, True), (880, 20, False), (10, 150, False), (-100, 20, False)],
 )
 def test_a_night_lies_on_the_strip_of_the_book(x: int, y: int, fits: bool, tmp_path: Path) -> None:
-    """The strip measures 880 x 150 mm; what leaves it in part is cut later, and said."""
+    """The strip measures 880 × 150 mm; what leaves it in part is cut later, and said."""
     text = GOOD.replace("rect_mm = [10, 20, 100, 50]", f"rect_mm = [{x}, {y}, 100, 50]")
     if fits:
         assert read(text, tmp_path).nights[0].rect_mm == (x, y, 100, 50)
@@ -339,7 +339,7 @@ class TestText:
             ("plates/{spread}/{ink}.tif", r"plates\{spread}\{ink}.tif", 31, "write paths with /"),
             ("plates/{spread}/{ink}.tif", r"C:\Users\me\{ink}.tif", 31, "write paths with /"),
             ("[paper]", "[paper", 4, "is not TOML"),
-            ("gsm = 120", 'gsm = 120\nswatch = "x"', 7, "stands twice"),
+            ("gsm = 120", 'gsm = 120\nswatch = "x"', 7, "is given twice"),
             ('Ferry"\n', "Ferry\n", 2, "is not TOML"),
         ],
     )
@@ -376,7 +376,7 @@ class TestText:
             ("x = " + "[" * 20, "more than 16 open brackets"),
             ("a." * 20 + "a = 1", "a key of more than 16 parts"),
             ("x = " + "9" * 5000, "a number of 5,000 signs"),
-            ("x = {a.a.a.a.a.a.a.a.a.a = {a.a.a.a.a.a.a.a.a.a = 1}}", "lies too deep"),
+            ("x = {a.a.a.a.a.a.a.a.a.a = {a.a.a.a.a.a.a.a.a.a = 1}}", "is nested too deeply"),
             ("x = [" + "1, " * 50_001 + "]", "more than 50,000 keys and values"),
         ],
     )

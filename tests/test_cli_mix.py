@@ -123,7 +123,7 @@ def test_without_any_ink_limit_it_is_said_how_to_give_one(book, capsys):
     assert run(["mix", "#406080"]) == 0
     err = capsys.readouterr().err
     assert "no ink limit is known; give one with --limit" in err
-    assert "note: screen print: the model was tried on offset prints only" in err
+    assert "note: screen print: the model was tested on offset prints only" in err
     assert "no tint below 6 %" in err
 
 
@@ -331,7 +331,7 @@ def test_a_pixel_outside_of_its_picture_and_no_picture(book, capsys):
     write_png(book / "small.png", np.zeros((3, 4, 3), np.uint8))
     (book / "text.png").write_text("no picture", encoding="utf-8")
     err = refused(capsys, "small.png@4,0", "text.png@0,0")
-    assert "pixel 4,0, but small.png has 4 x 3 px, counted from 0" in err
+    assert "pixel 4,0, but small.png has 4 × 3 px, counted from 0" in err
     assert "text.png: cannot be read as a picture" in err
 
 

@@ -48,7 +48,7 @@ def test_score_in_words(capfd):
     ran = command(capfd, "score", REFERENCE / "fogra29l.txt", "--known", "ramps")
     assert (ran.code, ran.err) == (0, "")
     assert "told ramps on coated paper" in ran.out
-    assert "K, C, M, Y (proposed, as nobody told it; the printer knows)" in ran.out
+    assert "K, C, M, Y (proposed, as it was not given; the printer knows)" in ran.out
     assert "Process inks by their colour" in ran.out
     assert "layers multiplied on screen" in ran.out
     assert "Within the stated error" in ran.out
@@ -75,7 +75,7 @@ def test_bright_inks_in_words(bright, capfd):
     assert len(lines) <= 42
     assert max(map(len, lines)) <= 132
     assert "told ramps and 12 of its mixtures besides" in lines[0]
-    assert "Spot ink Plum: opacity 0.000 (usual of spot inks)" in lines
+    assert "Spot ink Plum: opacity 0 (usual for spot inks)" in lines
     result = json.loads(command(capfd, *asked, "--json").out)
     (row,) = [line.split() for line in lines if line.startswith("all ")]
     figures = result["de00"]

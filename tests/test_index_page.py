@@ -292,7 +292,11 @@ def test_ink_is_told_for_a_thousand_copies(read):
 
 
 def test_waivers_stand_with_reason_name_and_state(read):
-    for said in ("in force", "expired: something it rests on", "not needed: nothing that it covers was found"):
+    for said in (
+        "in force",
+        "expired: something it rests on",
+        "not needed: nothing that it covers was found",
+    ):
         assert said in read.text
     assert "the printer agreed: <small> area M. Quill" in read.text
     assert "1 waiver expired" in read.text

@@ -75,7 +75,7 @@ def test_screenshot_size(tmp_path, size):
     path = write_png(tmp_path / "mask.png", area(*size) * np.uint8(255))
     refused(
         path,
-        f"{size[1]} x {size[0]} px, but the plates are 200 x 120 px",
+        f"{size[1]} × {size[0]} px, but the plates are 200 × 120 px",
         "export the mask from the same canvas as the plates",
     )
 
@@ -153,7 +153,7 @@ def test_threads_read_the_same_mask(tmp_path):
 
 
 def test_a_mask_too_coarse_is_refused(tmp_path):
-    refused(write_png(tmp_path / "mask.png", area(12, 20) * np.uint8(255)), "20 x 12 px")
+    refused(write_png(tmp_path / "mask.png", area(12, 20) * np.uint8(255)), "20 × 12 px")
 
 
 def test_grey_photograph(tmp_path):
@@ -277,7 +277,7 @@ def test_rectangles_are_in_mm_from_the_trim():
 
 
 def test_a_rectangle_outside_the_sheet():
-    with pytest.raises(PictureError, match=r"lies outside the sheet, but the sheet is 21\.4 x 11"):
+    with pytest.raises(PictureError, match=r"lies outside the sheet, but the sheet is 21\.4 × 11"):
         rectangle_mask(SHEET, (80, 1, 10, 5))
 
 

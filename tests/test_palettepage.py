@@ -153,7 +153,7 @@ def test_page_says_what_was_searched_and_how_sure_it_is(page):
         "All 4 palettes were tried, and every figure was computed for each.",
         "the darkest solid is printed first",
         "95 times in 100",
-        "A screen is no proof.",
+        "A screen is not a proof.",
         "the ink maker’s safety data and local rules hold",
         "These inks are invented",
         "Measured overprints are left out",

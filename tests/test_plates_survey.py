@@ -115,7 +115,7 @@ def test_the_one_inverted_plate_is_named(tmp_path, ink):
     counted = survey(lay(tmp_path, planes))
     if ink == "Rowan":
         (note,) = survey_notes(counted)
-        assert "Rowan.tif: full on 81 % of the sheet and bare nearly nowhere" in note
+        assert "Rowan.tif: full on 81 % of the sheet and bare almost nowhere" in note
         assert "make sure that it is not inverted" in note
         return
     (fault,) = survey_faults(counted)

@@ -255,7 +255,7 @@ def test_same_result_same_bytes(pages):
                        ("unproven", "pair beside")]
 )  # fmt: skip
 def test_the_pair_stands_as_its_shape_has_it(pages, name, kind):
-    """A strip of 1300 x 228 px one above the other, a spread of 760 x 548 px side by side."""
+    """A strip of 1300 × 228 px one above the other, a spread of 760 × 548 px side by side."""
     assert f'<div class="{kind}"'.encode() in pages[name]
 
 
@@ -387,7 +387,7 @@ C_UNUSED = ProcessInk(name="Tide", colour="cyan", in_common=False)
         (
             (K_USED,), ("Rowan",), "ramps",
             ("Soot was taken as a process black by its colour; for it, what presses have in common "
-             "was used.", "Rowan is a spot ink: in overlaps it is less surely known."),
+             "was used.", "Rowan is a spot ink: in overlaps it is less certain."),
         ),
         (
             (K_USED, C_UNUSED), (), "overprints",
@@ -397,7 +397,7 @@ C_UNUSED = ProcessInk(name="Tide", colour="cyan", in_common=False)
         (
             (C_UNUSED,), ("Fog", "Rowan"), "overprints",
             ("Tide was taken as a process cyan by its colour.",
-             "Fog and Rowan are spot inks: between measured overlaps they are less surely known."),
+             "Fog and Rowan are spot inks: between measured overlaps they are less certain."),
         ),
     ],
 )  # fmt: skip
@@ -412,7 +412,7 @@ def test_process_inks_and_spot_inks_are_told(process_inks, spots, level, said):
     [
         (0.3, "told in the book", "opacity 0.3, as the book says"),
         (0.0, "told", "transparent, as its swatch or measurement file says"),
-        (0.004, "usual", "transparent, as such inks usually are; nobody said so"),
+        (0.004, "usual", "transparent, as is usual for such inks; not given"),
         (0.436, "measured over black", "opacity 0.44, measured over black"),
         (0.03, "guessed by its hue", "opacity 0.03, a guess by its hue; ask the ink maker"),
     ],

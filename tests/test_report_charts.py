@@ -127,7 +127,7 @@ def test_the_chart_of_a_night_shows_its_limit_value_and_error():
     assert "limit 30" in said
     assert "reached 36.4" in said
     axis = Axis(start=22.0, stop=41.4, tick=5.0, words="")  # five beyond both ends
-    assert said["limit 30.0"]["x"] == x_of(30, axis)
+    assert said["limit 30"]["x"] == x_of(30, axis)
     (span,) = [line for line in shapes(drawn, "line") if line["y1"] == "42"]
     assert (span["x1"], span["x2"]) == (x_of(35.0, axis), x_of(37.8, axis))
     bars = shapes(drawn, "rect")

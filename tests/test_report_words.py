@@ -38,7 +38,8 @@ def verdicts(total_ink=PASS, night=PASS, tones=PASS):
         (
             verdicts(tones=UNSURE),
             [replace(DUSK, verdict=UNSURE)],
-            "Ask before sending: the tone “harbour dusk” may print too far from its intended colour.",
+            "Ask before sending: the tone “harbour dusk” may print too far from its intended "
+            "colour.",
         ),
         (verdicts(NO_LIMIT), [], "Ask before sending: no limit was given for total ink."),
         (

@@ -23,7 +23,7 @@ from inkmix.base.words import (
     number,
     percent,
     points,
-    size,
+    size_of,
 )
 from inkmix.checks.wording import allowed_ink
 from inkmix.sheet.places import on_panels, place_name, ruler
@@ -89,7 +89,8 @@ def test_scales_stand_before_their_numbers_and_units_after():
 
 def test_lengths_are_as_a_ruler_shows_them_and_sizes_as_told():
     assert [millimetres(v) for v in (4.46, 9.0, 12.6)] == ["4.5", "9", "13"]
-    assert (size(20, 7.62, "mm"), size(6000, 4000, "px")) == ("20 × 7.62 mm", "6000 × 4000 px")
+    assert size_of(20, 7.62, "mm") == "20 × 7.62 mm"
+    assert size_of(6000, 4000, "px") == "6000 × 4000 px"
 
 
 def test_a_mix_is_its_inks_and_tone_values_as_in_the_book():

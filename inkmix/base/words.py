@@ -123,7 +123,7 @@ def millimetres(value_mm: float) -> str:
     return number(value_mm, 0 if abs(value_mm) >= 10 else 1)
 
 
-def size(width: float, height: float, unit: str, *, digits: int = 2) -> str:
+def size_of(width: float, height: float, unit: str, *, digits: int = 3) -> str:
     """Width and height exactly as told: "210 × 297 mm", "6000 × 4000 px"."""
     return f"{number(width, digits)} × {number(height, digits)} {unit}"
 

@@ -17,7 +17,7 @@ def refuse_counts(names: Collection[str], *, known: Collection[str]) -> None:
     Raises
     ------
     UsageError
-        With every number that is no name of an ink.
+        With every number that is not a name for an ink.
     """
     numbers = [name for name in names if name.lstrip("+-").isdecimal() and name not in known]
     if numbers:

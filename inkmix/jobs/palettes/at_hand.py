@@ -48,19 +48,19 @@ def plates_at_hand(
     try:
         spreads = [spread.name for spread in book_spreads(book)]
     except PlateError:
-        return None, "no plates are at hand: tones count alike, and no pictures are shown"
+        return None, "there are no plates: tones count equally, and no pictures are shown"
     several = f"the first of {count(len(spreads), 'spread')}; --spread shows another"
     notes = (f"Shown is {spreads[0]}, {several}.",) if len(spreads) > 1 else ()
     try:
         return _at_hand(book, spreads[0], notes, room), ""
     except InkmixError as error:
-        return None, f"the plates are left aside: {error.faults[0]}"
+        return None, f"the plates are not used: {error.faults[0]}"
 
 
 def _at_hand(book: Book, name: str, notes: tuple[str, ...], room: ScratchRoom) -> AtHand:
     spread, sampled = while_at_rest(partial(_sampled, book, name, room))
     if len(sampled.names) < len(spread.plates.inks):
-        notes = (*notes, "Second hits of an ink are left aside.")
+        notes = (*notes, "Second hits of an ink are not used.")
     return AtHand(spread=spread, sampled=sampled, notes=notes)
 
 

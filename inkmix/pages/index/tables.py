@@ -18,7 +18,7 @@ FIRST_COLUMN = "inkmix spread"
 SPREAD_COLUMNS = {
     FIRST_COLUMN: "name of the spread",
     "state": "what has to be looked at: the worst verdict of what is not waived, or unreadable",
-    "verdict": "the worst verdict of all checks, waivers left aside",
+    "verdict": "the worst verdict of all checks, before waivers",
     "sentence": "the head of its report; of an unreadable spread its first fault",
     "report": "its report, relative to this file",
     "exit_code": "0 nothing fails, 1 something fails, 2 or 3 it could not be checked",

@@ -129,10 +129,7 @@ def terms_sentence(terms: Terms) -> str:
     if terms.ink_limit_pct is None:
         limit = "no ink limit is known; give one with --limit"
     dot = f"no tint below {percent(terms.least_pct)}" if terms.least_pct else "tints however pale"
-    return (
-        f"{terms.process} on {terms.paper}; {limit}; "
-        f"steps of {percent(terms.step_pct)}, {dot}."
-    )
+    return f"{terms.process} on {terms.paper}; {limit}; steps of {percent(terms.step_pct)}, {dot}."
 
 
 LEGEND = (

@@ -31,7 +31,7 @@ _TITLE_PT, _TEXT_PT, _NAME_PT, _SMALL_PT = 20.0, 9.0, 10.0, 7.5
 _LEADING = 1.4
 CAUTION = (
     "Both sides are predicted from the inks alone, for measured mixtures hold for one order. A "
-    "prediction on a screen is no proof: the printer decides the order."
+    "prediction on a screen is not a proof: the printer decides the order."
 )
 
 

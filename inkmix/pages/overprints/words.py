@@ -9,7 +9,7 @@ from inkmix.jobs.overprints.fields import PAIR, RAMP, Block
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.report.phrases import KNOWN, kinds_of_inks
 
-CAUTION = "A prediction on a screen or from an office printer is no proof."
+CAUTION = "A prediction on a screen or from an office printer is not a proof."
 
 
 def subtitle(sheet: OverprintSheet) -> str:
@@ -80,7 +80,7 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
     if any(block.alike for block in sheet.blocks):
         yield (
             "bridge",
-            f"neighbours that nobody will tell apart (under {difference(sheet.alike_de00)})",
+            f"neighbours too alike to tell apart (under {difference(sheet.alike_de00)})",
         )
     if sheet.blocks[0].alike:
         yield "letter", "overprints of one letter look alike as well"
@@ -92,7 +92,7 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
 
 def figures_words(sheet: OverprintSheet) -> str:
     """What the figures in the fields are."""
-    view = "" if sheet.view == PLAIN else "   Joined is what looks alike in this view."
+    view = "" if sheet.view == PLAIN else "   Fields that look alike in this view are joined."
     return (
         "L* of the print, D50.   ±: expected error, 95 times in 100 the print is within it, of L* "
         "and of the whole colour (dE00).   % ink: total ink, the sum of the tone values.   "

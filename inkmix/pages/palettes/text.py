@@ -14,7 +14,7 @@ _COLUMNS = {
     "solids_chroma": "bright",
     "grey_steps": "grey",
     "different_mixes": "mixes",
-    "error_de00": "sure to",
+    "error_de00": "error",
 }
 
 
@@ -36,8 +36,8 @@ def _lines(facts: PaletteFacts) -> Iterator[str]:
         figures = [_figure(name, one.measured.figures[name]) for name in names]
         yield line(widths, one.mark, "", ", ".join(one.inks), *figures, words.points(one.behind))
     yield ""
-    yield "tones, worst, sure to: dE00; dark: L*; bright: C*. Less is better but for bright, grey,"
-    yield "mixes. Points: behind the first; differences under 0.1 are none."
+    yield "tones, worst, error: dE00; dark: L*; bright: C*. Less is better except in bright, grey"
+    yield "and mixes. Points: behind the first; differences under 0.1 do not count."
     if hidden := words.near_ties(facts, palettes):
         yield hidden
 

@@ -27,7 +27,7 @@ SHORT = {
     "solids_chroma": "brightness of inks",
     "grey_steps": "steps of grey",
     "different_mixes": "different mixes",
-    "gamut_volume": "room in Lab",
+    "gamut_volume": "gamut in Lab",
     "error_de00": "may be off by",
 }
 """Names of measures that fit a card."""
@@ -36,8 +36,8 @@ _DIGITS = {"grey_steps": 1, "different_mixes": 0, "gamut_volume": 0, "solids_chr
 _BEFORE = ("dE00", "L*", "C*")
 
 CAUTIONS = (
-    "A screen is no proof. Before a palette is settled, let the printer pull the mixes that matter "
-    "on the real paper, measure them, and tell inkmix.",
+    "A screen is not a proof. Before a palette is settled, let the printer pull the mixes that "
+    "matter on the real paper, measure them, and tell inkmix.",
     "Ask the printer whether these inks can be had and mixed, in which order the press lays them "
     "down, and what total ink the paper takes. For handling, light fastness, and what may come "
     "near food or small children, the ink maker’s safety data and local rules hold, not this page.",
@@ -77,7 +77,7 @@ def lede(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[str, ...]:
     front = sum(not (one.is_present and one.mark == "now") for one in palettes)
     shows = (
         f"{opening(in_words(front, 'palette'))} {'is' if front == 1 else 'are'} shown: no other "
-        "beats one of them in everything at once. Which compromise to take is yours to say."
+        "beats one of them in everything at once. Which compromise to take is up to you."
     )
     return (asked, f"Tones: {facts.tones_from}.", shows if front > 1 else "")
 
@@ -131,7 +131,7 @@ def how_sure(facts: PaletteFacts) -> str:
     return (
         f"{KNOWN[level]} Measured overprints are left out, as most palettes have none. "
         f"The tones and darks shown are expected within {off} of the print on average, 95 times "
-        "in 100; palettes that differ by less are not told apart by it."
+        "in 100; palettes that differ by less cannot be told apart."
     )
 
 

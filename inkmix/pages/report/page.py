@@ -30,7 +30,7 @@ FILTERS = {
     "measure": words.measure,
     "area": words.area,
     "millimetres": words.millimetres,
-    "size": words.size,
+    "size": words.size_of,
     "count": words.count,
     "plural": words.plural,
     "opening": words.opening,

@@ -41,7 +41,7 @@ WHOSE = {
 _OPACITY_FROM = {
     IN_BOOK: "as the book says",
     "told": "as its swatch or measurement file says",
-    "usual": "as such inks usually are; nobody said so",
+    "usual": "as is usual for such inks; not given",
     "guessed by its name": "a guess by its name; ask the ink maker",
     "guessed by its hue": "a guess by its hue; ask the ink maker",
 }
@@ -140,7 +140,7 @@ def kinds_of_inks(
         are = "is a spot ink" if len(spots) == 1 else "are spot inks"
         where = "between measured overlaps" if level == "overprints" else "in overlaps"
         them = "it is" if len(spots) == 1 else "they are"
-        sentences.append(f"{listing(spots)} {are}: {where} {them} less surely known.")
+        sentences.append(f"{listing(spots)} {are}: {where} {them} less certain.")
     return sentences
 
 

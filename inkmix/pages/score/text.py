@@ -25,7 +25,7 @@ def _told(result: Mapping[str, Any]) -> Iterable[str]:
     says = {
         "told": "as told",
         "chart": "as the chart states",
-        "proposed": "proposed, as nobody told it; the printer knows",
+        "proposed": "proposed, as it was not given; the printer knows",
     }[result["order_by"]]
     yield f"Lay-down order: {', '.join(result['order'])} ({says})"
     process = [ink for ink in result["inks"] if ink["process_ink"]]
