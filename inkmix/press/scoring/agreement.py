@@ -39,8 +39,8 @@ class Disagreement:
 
     def __str__(self) -> str:
         return (
-            f"{self.believed} and {self.other} do not agree: {difference(self.mean_de00)} on average, "
-            f"{number(self.worst_de00)} at worst (patch {clipped(self.patch)}). "
+            f"{self.believed} and {self.other} do not agree: {difference(self.mean_de00)} on "
+            f"average, {number(self.worst_de00)} at worst (patch {clipped(self.patch)}). "
             f"The {self.believed} are believed; nothing rests on the {self.other}."
         )
 
