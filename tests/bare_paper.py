@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from inkmix.checks.check import Answer, Check, Ground, Inputs, Line, OpenedCheck
+from inkmix.checks.check import Answer, Check, Ground, Inputs, OpenedCheck, VerdictRow
 from inkmix.checks.finding import FAIL, PASS, Finding
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import CheckedWindow
@@ -89,7 +89,7 @@ class OpenedBarePaper(OpenedCheck[tuple[int, int], tuple[int, int]]):
         return Answer(
             check=BARE_PAPER,
             verdict=result.verdict,
-            lines=(Line(name=BARE_PAPER, verdict=result.verdict, words=words),),
+            lines=(VerdictRow(name=BARE_PAPER, verdict=result.verdict, words=words),),
             facts={"bare_paper": result},
             figures={"bare_paper_pct": result.bare_pct},
         )

@@ -149,9 +149,9 @@ PLATES = (
     _plate(
         "PDF called .tif",
         lambda f: _fjord(f).write_bytes(b"%PDF-1.7\n1 0 obj\n"),
-        *("Fjord.tif", "PDF", "comes later", "greyscale TIFF"),
+        *("Fjord.tif", "PDF", "PDF is not read yet", "greyscale TIFF"),
     ),
-    _plate("text", lambda f: _fjord(f).write_text("hello"), "Fjord.tif", "no picture file"),
+    _plate("text", lambda f: _fjord(f).write_text("hello"), "Fjord.tif", "not a picture file"),
     _plate("differently sized", _rewrite(FJORD[:, :-20]), "Fjord.tif", "216 × 157", "236 × 157"),
     _plate("cropped", _rewrite(FJORD[5:, 7:]), "Fjord.tif", "229 × 152", "same canvas"),
     _plate("turned", _rewrite(np.rot90(FJORD)), "Fjord.tif", "157 × 236", "turned"),
@@ -163,7 +163,9 @@ PLATES = (
     _plate("same file for two inks", _same_file, "Fjord.tif", "Soot.tif", "same"),
     _plate("one file linked for two inks", _linked_file, "given for both Soot and Fjord"),
     _plate("inverted", _inverted, "Fjord.tif", "invert"),
-    _plate("folder", lambda f: (_fjord(f).unlink(), _fjord(f).mkdir()), "Fjord", "no plate"),
+    _plate(
+        "folder", lambda f: (_fjord(f).unlink(), _fjord(f).mkdir()), "Fjord", "not a plate file"
+    ),
     _plate("two faults", _two_faults, "Fjord.tif", "0 bytes", "Rowan.tif", "JPEG", faults=2),
     _plate(
         "faults of inks and plates",
@@ -175,7 +177,7 @@ PLATES = (
     _plate(
         "misspelt",
         lambda f: _fjord(f).rename(_fjord(f).with_name("Fiord.tif")),
-        *("Fiord.tif", "no ink of the book", "did you mean Fjord"),
+        *("Fiord.tif", "not an ink of the book", "did you mean Fjord"),
     ),
 )
 
@@ -256,7 +258,7 @@ MEASUREMENTS = (
     _cgats("negative value", CGATS.replace("31.0", "-31.0"), "line 11", "XYZ_Y", "-31"),
     _cgats("NaN measured", CGATS.replace("31.0", "nan"), "line 11", "XYZ_Y", "finite"),
     _cgats("text for a value", CGATS.replace("31.0", "red"), "line 11", "XYZ_Y", "finite"),
-    _cgats("a picture", b"\x89PNG\r\n\x1a\n" + bytes(40), "no text"),
+    _cgats("a picture", b"\x89PNG\r\n\x1a\n" + bytes(40), "not text"),
     _cgats(
         "negative reflectance",
         "BEGIN_DATA_FORMAT\nRowan "

@@ -130,12 +130,12 @@ def test_a_record_that_is_a_pipe_is_not_waited_for(to, given_out):
     assert given_out() == ["1"]
 
 
-@pytest.mark.parametrize("kind", ["empty", "half", "no text"])
+@pytest.mark.parametrize("kind", ["empty", "half", "not text"])
 def test_a_spoilt_cache_makes_a_run_check_again(kind, to, given_out, cache):
     said = list(cache.glob("records/*/*.sha256"))
     assert len(said) == len(SPREADS)
     for path in said:
-        data = {"empty": b"", "half": path.read_bytes()[:32], "no text": b"\xff" * 64}[kind]
+        data = {"empty": b"", "half": path.read_bytes()[:32], "not text": b"\xff" * 64}[kind]
         path.write_bytes(data)
     assert given_out() == list(SPREADS)
 

@@ -250,7 +250,7 @@ class TestReading:
         second = SOOT.replace('"Soot"\n', '"Soot 2"\n', 1) + 'plate = "Soot"\nchannel = 2\n'
         third = SOOT.replace('"Soot"\n', '"Soot 3"\n', 1) + 'plate = "Soot 2"\n'
         first, other = faults(changed("[press]", f"{second}{third}[press]"), tmp_path)
-        assert "inks[4].channel: stands beside plate" in str(first)
+        assert "inks[4].channel: is given together with plate" in str(first)
         assert 'inks[5].plate: "Soot 2" has no plate of its own' in str(other)
         assert 'write plate = "Soot" here' in str(other)
 
@@ -431,7 +431,7 @@ WRONG = [
     ("opacity = 0.2", "opacity = 20", "inks[2].opacity", "write 0.2"),
     ("opacity = 0.2", "opacity = 0x1ffffffffffffffff", "inks[2].opacity", "64 bits"),
     ('"The Night Ferry"', '"The\\u001b[2JFerry"', "title", "a control character (U+001B)"),
-    ('name = "dusk"', 'name = "du\\u202esk"', "tones[1].name", "turns the direction of writing"),
+    ('name = "dusk"', 'name = "du\\u202esk"', "tones[1].name", "changes the direction of writing"),
     ('name = "Fog"', 'name = "Fog\\n"', "inks[3].name", "a line break (U+000A)"),
     ('name = "hull"', 'name = "hull\\u0085"', "night[2].name", "a line break (U+0085)"),
     ('["front", "back"]', '["front", "ba\\tck"]', "strip.sides[2]", "a tab (U+0009)"),

@@ -169,7 +169,7 @@ USAGE = (
     (("predict", "{}/plates/front/Soot.tif", "--process", "etching"), "one of sheet-fed offset"),
     (("check", "{}", "--to", "{}/book.toml"), "is a file, but a folder is needed"),
     (("check", "{}", "--to", "{}/book.toml/deep"), "book.toml: is a file, but a folder"),
-    (("start", "{}"), "book.toml: is there already"),
+    (("start", "{}"), "book.toml: already exists"),
     (("demo", "{}", "--ppi", "20"), "nothing is overwritten"),
     (("demo", "{}/new", "--fault", "mist"), "no fault is called mist"),
 )
@@ -210,7 +210,7 @@ def test_options_that_cannot_be(arguments, book, capfd):
         (("predict", "{}/nowhere.tif"), "nowhere.tif: does not exist"),
         (("score", "{}/nowhere.txt", "--known", "ramps"), "nowhere.txt: cannot be read"),
         (("score", "{}/plates", "--known", "ramps"), "plates: cannot be read"),
-        (("score", "{}/plates/front/Soot.tif", "--known", "ramps"), "Soot.tif: this is no text"),
+        (("score", "{}/plates/front/Soot.tif", "--known", "ramps"), "Soot.tif: this is not text"),
         (("score", "{}/book.toml", "--known", "ramps"), "export the measurements as CGATS text"),
         (("start", "{}/nowhere"), "nowhere: is not there"),
         (("score", "{}/rowan.txt", "--known", "ramps"), "one ink only, Rowan"),

@@ -209,6 +209,8 @@ MODES = (
             "spread": Effect(words=("--spread", "front"), beside=("{}",)),
             "folder": ("--to", "{}/elsewhere"),
             "picture": ("--picture", "{}/print.tif"),
+            "only": ("--only", "total ink"),
+            "skip": ("--skip", "night"),
             "strict": Effect(words=("--strict",), text=DOUBTFUL),
             "as_json": ("--json",),
         },
@@ -220,6 +222,8 @@ MODES = (
         changes={
             "folder": ("--to", "{}/elsewhere"),
             "again": Effect(words=("--again",), after_a_run=True),
+            "only": ("--only", "total ink"),
+            "skip": ("--skip", "night"),
             "strict": Effect(words=("--strict",), text=DOUBTFUL),
             "as_json": ("--json",),
         },

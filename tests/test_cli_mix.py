@@ -305,7 +305,7 @@ def test_progress_on_a_terminal_leaves_the_table_to_the_pipe(book):
         (("#fff", "--inks", "4"), "--inks 4: is a number, but names of inks are needed"),
         (("--darkest", "--inks", "Soot,4"), "use --choose 4"),
         (("#fff", "--setp", "3"), "Did you mean '--step'"),
-        (("#fff", "--cast", "red"), "--cast: stands without --darkest"),
+        (("#fff", "--cast", "red"), "--cast: is given without --darkest"),
         (("#fff", "--darkest"), "without a colour"),
         (("--darkest", "--cast", "mauve"), "cast: 'mauve', but neutral, red"),
         (("--darkest", "--cast", "361"), "a hue of 0 to 360"),

@@ -260,12 +260,12 @@ def test_an_order_that_hardly_matters_is_told_so_and_not_drawn(tmp_path, capfd):
 def test_options_that_say_nothing_of_an_order_are_refused(options, named, book, capfd):
     ran = command(capfd, "predict", book, "--order", *options)
     assert (ran.code, ran.out) == (2, "")
-    assert f"{named}: stands beside --order" in ran.err
+    assert f"{named}: is given together with --order" in ran.err
 
 
 def test_all_such_options_are_named_at_once(book, capfd):
     ran = command(capfd, "predict", book, "--order", "--pair", "--each", "--ppi", "200")
-    assert ran.err.count("stands beside --order") == 3
+    assert ran.err.count("is given together with --order") == 3
 
 
 def test_the_order_of_loose_plates(book, capfd):
@@ -278,7 +278,7 @@ def test_the_order_of_loose_plates(book, capfd):
     ran = command(capfd, "predict", *files, *told, "--order", "--paper", "night-ferry/coated")
     assert "This order is predicted: Rowan, Soot." in ran.err
     refused = command(capfd, "predict", *files, "--order", "--spread", "front")
-    assert (refused.code, "--spread: stands beside --order" in refused.err) == (2, True)
+    assert (refused.code, "--spread: is given together with --order" in refused.err) == (2, True)
     missing = command(capfd, "predict", book / "Rust.tif", "--order")
     assert (missing.code, "there is no such file" in missing.err) == (2, True)
 

@@ -7,6 +7,7 @@ import pytest
 from drawn_book import command, untouched
 from made_charts import INKS, made_table
 
+from inkmix.base.words import percent
 from inkmix.colour.measured.writing import write_cgats
 from inkmix.jobs.score import notes_on_paper
 from inkmix.press.swatches.by_name import read_measurements
@@ -83,7 +84,7 @@ def test_bright_inks_in_words(bright, capfd):
         f"{result['patches']}",
         *(f"{figures[name]:.2f}" for name in ("mean", "median", "p95", "max")),
     ]
-    assert f"dE00 {result['inside']['de00']:.0%}" in ran.out
+    assert f"dE00 {percent(100 * result['inside']['de00'])}" in ran.out
     first = lines[lines.index("Farthest off:") + 2]
     assert first.split()[0] == f"{result['worst'][0]['de00']:.2f}"
     for name, tone in result["worst"][0]["tone_pct"].items():

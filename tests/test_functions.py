@@ -12,7 +12,9 @@ from drawn_book import BOOK, draw_book
 from test_cli_every_option import CHART
 
 import inkmix
+from inkmix.base.errors import UsageError
 from inkmix.checks.finding import VERDICTS
+from inkmix.jobs.books import refuse_counts
 
 INIT = Path(inkmix.__file__)
 VALUES = {"Pictures", "PaletteRequest"}  # what is asked of a function, where that is much
@@ -84,3 +86,9 @@ def test_type_checkers_and_python_see_the_same_names():
 def test_a_name_that_is_not_there_is_refused():
     with pytest.raises(AttributeError, match="module 'inkmix' has no attribute 'proof'"):
         inkmix.__getattr__("proof")
+
+
+def test_a_number_is_no_name_of_an_ink_unless_one_is_called_so():
+    refuse_counts(("185", "Soot"), known=("Soot", "185"))
+    with pytest.raises(UsageError, match="--inks 4: is a number, but names of inks are needed"):
+        refuse_counts(("185", "4"), known=("Soot", "185"))

@@ -144,7 +144,7 @@ def test_heavy_libraries_stay_unloaded(code):
 
 
 def test_to_look_at_an_unchanged_book_takes_no_reader_of_plates_and_no_compiler():
-    code = "import inkmix.batch.run, inkmix.batch.document, inkmix.batch.engines"
+    code = "import inkmix.batch.book, inkmix.batch.document"
     code += "; import inkmix.pages.index.write"
     assert loaded_by(code) & set(HEAVY) == {"PIL", "jinja2"}  # thumbnails and templates
 

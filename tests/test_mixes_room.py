@@ -8,12 +8,13 @@ from press_for_checks import press
 
 from inkmix.mixes.answer import Answer, Terms
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
-from inkmix.mixes.darkest import CAST_WORTH_L, _aim, darkest_ink
+from inkmix.mixes.constraints import constraints_of, ink_sets
+from inkmix.mixes.darkest import darkest_ink, darkness_of
+from inkmix.mixes.goals import CAST_WORTH_L, Nearness
 from inkmix.mixes.helping import Candidate, Help, help_for
-from inkmix.mixes.lattice import lattice_of
+from inkmix.mixes.lattice import OnePress, lattice_of
 from inkmix.mixes.nearest import _nearest_of, reached_by
 from inkmix.mixes.relax import relaxed
-from inkmix.mixes.room import ink_sets, room_of
 from inkmix.mixes.values import Aims, Found, Mix, mix_of
 from inkmix.pages.mixes.words import reach_word, terms_sentence
 
@@ -21,7 +22,7 @@ THREE = ("Soot", "Fjord", "Rowan")
 
 
 def room(**aims):
-    return room_of(press(*THREE), Aims(**{"ink_limit_pct": None} | aims))
+    return constraints_of(press(*THREE), Aims(**{"ink_limit_pct": None} | aims))
 
 
 @pytest.mark.parametrize(
@@ -57,8 +58,8 @@ def test_as_many_inks_fit_as_smallest_dots_in_the_limit():
 
 def test_a_mix_may_hold_the_whole_limit():
     fine = room(ink_limit_pct=0.3, step_pct=0.1)
-    assert fine.holds(np.array([[1, 1, 1], [1, 2, 0], [2, 2, 0], [0, 0, 3], [0, 0, -1]])).tolist() \
-        == [True, True, False, True, False]  # fmt: skip
+    places = np.array([[1, 1, 1], [1, 2, 0], [2, 2, 0], [0, 0, 3], [0, 0, -1]])
+    assert fine.holds(places, places > 0).tolist() == [True, True, False, True, False]
 
 
 def test_a_limit_of_one_smallest_dot_is_enough():
@@ -111,17 +112,14 @@ def test_the_exact_mix_is_told_unless_steps_come_clearly_nearer():
 
 def test_steps_downhill_lead_to_the_mix_of_a_colour():
     """Colours that are mixes themselves are met before any step is looked for."""
-    condition, every = press(), room_of(press(), Aims(ink_limit_pct=300, step_pct=0.1))
+    condition, every = press(), constraints_of(press(), Aims(ink_limit_pct=300, step_pct=0.1))
     random = np.random.default_rng(3)
     tones = random.uniform(0, 60, (20, 5)) * (random.random((20, 5)) < 0.5)
     labs = condition.lab(tones)
     lattice = lattice_of(condition, every, ink_sets(every))
-    colour, of_set, node = lattice.starts(labs)
-    rows = relaxed(
-        condition, every, tone_pct=lattice.tone_pct[node], held=lattice.sets[of_set],
-        colour=colour, targets=labs,
-    )  # fmt: skip
-    left = [rows.de00[rows.colour == k].min() for k in range(20)]
+    model, goal = OnePress(condition=condition), Nearness(targets=labs)
+    rows = relaxed(model, every, goal, lattice.starts(labs))
+    left = [rows.left[rows.wish == k].min() for k in range(20)]
     assert max(left) < 0.01
 
 
@@ -136,7 +134,7 @@ TERMS = Terms(
 def test_the_terms_say_whose_word_the_limit_is():
     said = terms_sentence(TERMS)
     assert said == (
-        "web offset on cartridge: at most 260 % of ink (the printer's word); steps of 5 %, no tint "
+        "web offset on cartridge; ink limit: the printer allows 260 %; steps of 5 %, no tint "
         "below 3 %."
     )
     assert "as the book says" in terms_sentence(replace(TERMS, whose="user"))
@@ -145,7 +143,7 @@ def test_the_terms_say_whose_word_the_limit_is():
 
 def test_out_of_reach_is_said_by_what_is_left():
     far = Found(lab=(50, 0, 0), reached=reached_by(mix(3.24, Soot=40)), mixes=())
-    assert reach_word(Answer(text="", name="", where="", found=far)) == "out of reach by 3.2"
+    assert reach_word(Answer(text="", name="", where="", found=far)) == "out of reach by dE00 3.2"
 
 
 # --- the darkest ---------------------------------------------------------------------------------
@@ -154,7 +152,7 @@ def test_out_of_reach_is_said_by_what_is_left():
 def test_a_dark_within_two_of_grey_is_neutral():
     """Beyond, each point of a*, b* is worth two of L*; a tint of less than four is none."""
     assert CAST_WORTH_L == 2
-    neutral, warm = _aim(press(*THREE), "neutral"), _aim(press(*THREE), 0.0)
+    neutral, warm = darkness_of("neutral"), darkness_of(0.0)
     labs = np.array([[20.0, 0, 0], [20, 1.9, 0], [20, 0, 3.0], [20, 6, 0], [20, 6, 4]])
     np.testing.assert_allclose(neutral.of_lab(labs), [20, 20, 22, 28, 20 + 2 * (52**0.5 - 2)])
     np.testing.assert_allclose(warm.of_lab(labs), [24, 20.2, 26, 20, 24])
@@ -172,10 +170,12 @@ def test_the_darkest_ink_is_the_one_that_may_be_printed_twice():
 def candidate(name):
     """An ink among the others, as if it were a shipped one that is not at hand."""
     condition = press(*THREE, name)
-    room = room_of(condition, Aims(ink_limit_pct=None, step_pct=0.1))
+    room = constraints_of(condition, Aims(ink_limit_pct=None, step_pct=0.1))
     sets = ink_sets(room, most_inks=2)
     lattice = lattice_of(condition, room, sets[sets[:, 3]])
-    return Candidate(name=name, after="Rowan", condition=condition, room=room, lattice=lattice)
+    return Candidate(
+        name=name, after="Rowan", condition=condition, constraints=room, lattice=lattice
+    )
 
 
 def found(lab):

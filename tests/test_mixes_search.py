@@ -25,7 +25,7 @@ from inkmix.mixes import (
     reach,
 )
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
-from inkmix.mixes.darkest import CAST_WORTH_L, NEUTRAL_CHROMA, TINT_CHROMA
+from inkmix.mixes.goals import CAST_WORTH_L, NEUTRAL_CHROMA, TINT_CHROMA
 from inkmix.mixes.values import REACH_DE00
 
 THREE = ("Soot", "Fjord", "Rowan")

@@ -168,7 +168,7 @@ class TestFaults:
         ("more", "words", "said"),
         [
             (COVER + 'papr = "x"\n', "papr", 'papr: is not a key of a book; did you mean "paper"?'),
-            (COVER + "title = 'x'\n", "title = 'x'", "override[1].title: is no key"),
+            (COVER + "title = 'x'\n", "title = 'x'", "override[1].title: is not a key"),
             (COVER + "paper = { swatch = 3 }\n", "paper = { sw", "override[1].paper.swatch: is 3"),
             (COVER + "paper = { lab = [95, 0, 0] }\n", "paper = { l", "[1].paper: has no class"),
             (COVER + "[override.press]\nink_limit_pct = 3\n", "pct = 3", "write 300 if"),

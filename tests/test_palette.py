@@ -22,7 +22,7 @@ def ten_best_of_all(told):
     task = task_of(told)
     numbers = np.arange(comb(len(task.free), told.k))
     every = with_fixed(task, task.free[choices(numbers, size=told.k, of=len(task.free))])
-    measured = [measure(task, members) for members in every]
+    measured = measure(task, every)
     return sorted(measured, key=lambda one: (one.total_points, one.inks))[:10]
 
 
@@ -45,7 +45,7 @@ def test_no_mix_found_elsewhere_is_better(seed):
     task = task_of(told)
     for chosen in combinations(task.free, 2):
         members = with_fixed(task, np.array([chosen]))[0]
-        found, condition = measure(task, members), condition_of(task, members)
+        (found,), condition = measure(task, members[None]), condition_of(task, members)
         for tone, mix in zip(told.tones, found.per_tone, strict=True):
             other = nearest_mix(condition, tone.lab, ink_limit_pct=told.ink_limit_pct)
             off = 0.15 if other.de00 < 5 else 0.35  # out of reach the valleys are flatter

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from palette_cases import shipped, wish
 
+from inkmix.mixes.constraints import constraints_omitting
 from inkmix.mixes.palettes.distinct import count_different
 from inkmix.mixes.palettes.front import MOST_IN_FRONT, front_of, near_ties
 from inkmix.mixes.palettes.measure import _mean_error
@@ -68,11 +69,13 @@ def test_a_palette_has_the_nearest_and_the_darkest_of_its_small_sets():
     assert darkest.tolist() == [[20, 6]]
 
 
-@pytest.mark.parametrize(("min_tone_pct", "least_pct"), [(3, 3), (4.2, 5), (0, 0)])
+@pytest.mark.parametrize(("min_tone_pct", "least_pct"), [(3, 3), (4.2, 5), (0, 1)])
 def test_mixes_in_whole_percents_hold_no_dot_that_is_lost(min_tone_pct, least_pct):
     told = wish(shipped(3), k=1)
     told = replace(told, process=replace(told.process, min_tone_pct=min_tone_pct))
-    assert task_of(told).aims.least_pct == least_pct
+    constraints = constraints_omitting(task_of(told).aims, inks=2)
+    assert constraints.ladder.tolist() == [0, *range(least_pct, 101)]
+    assert constraints.holds(np.array([[0, 1]]), np.array([[True, True]])).all()
 
 
 # --- the front ------------------------------------------------------------------------------------

@@ -19,7 +19,7 @@ from inkmix.mixes.palettes.distinct import count_different, grid_of_mixes, hull_
 from inkmix.mixes.palettes.front import MOST_IN_FRONT, front_of
 from inkmix.mixes.palettes.measure import condition_of
 from inkmix.mixes.palettes.measures import MEASURES, grey_steps
-from inkmix.mixes.palettes.nearest import Sets, best_mixes, way_of
+from inkmix.mixes.palettes.mixtures import differences, mixtures_of
 from inkmix.mixes.palettes.search import choose
 from inkmix.mixes.palettes.task import task_of
 from inkmix.mixes.palettes.values import Measured
@@ -65,7 +65,8 @@ def test_many_sets_have_the_primaries_of_their_press_conditions(size):
     for row, primaries in zip(members, found, strict=True):
         model = condition_of(task, row).model
         np.testing.assert_array_equal(primaries, model.primaries)
-        covers, presence = task.press.covers(float(task.press.black_densities(row[None])[0]))
+        sets = mixtures_of(task.press, row[None])
+        covers, presence = sets.covers[sets.black[0]], sets.presence[sets.black[0]]
         np.testing.assert_array_equal(presence[row], model.spreading.presence)
         tone_pct = np.arange(101.0)
         for ink, curve in zip(row, model.curves, strict=True):
@@ -74,33 +75,27 @@ def test_many_sets_have_the_primaries_of_their_press_conditions(size):
 
 @pytest.mark.parametrize("is_compiled", [pytest.param(True, marks=compiled_only), False])
 def test_the_search_knows_the_colours_of_the_press(is_compiled, plain_loops):
-    """Three, two and one process ink; by other colours it would end beside the best mix."""
+    """Three, two and one process ink, whole percents exactly; else it would end off the best."""
     if not is_compiled:
         plain_loops()
-    task = task_of(wish(shipped(), k=2, tones=tones(3, seed=6)))
+    task = task_of(wish(shipped(), k=2))
     chosen = [("Soot", "Tide", "Oilskin"), ("Soot", "Oilskin", "Rowan"), ("Soot", "Fjord", "Brass")]
     names = [ink.name for ink in task.inks]
     members = np.array([[names.index(name) for name in inks] for inks in chosen])
-    spots, because = task.press.spreading(members)
-    assert spots.sum(axis=1).tolist() == [0, 1, 2]
-    assert because.any(axis=(1, 2, 3)).tolist() == [True, True, False]
-    (density,) = set(task.press.black_densities(members).tolist())
-    covers, presence = task.press.covers(density)
-    sets = Sets(
-        members=members,
-        spots=spots,
-        because=because,
-        primaries=task.press.primaries(members),
-        covers=covers,
-        presence=presence,
-        to_ratio=task.press.to_ratio,
-        n=task.press.constants.yule_nielsen_n,
-        spreading=task.press.constants.spreading,
-    )
-    found = best_mixes(sets, task.aims, way_of(3, task.aims, nodes=4, starts=2, steps=(8, 3)))
-    for row, tone_pct, lab in zip(members, found.tone_pct, found.lab, strict=True):
-        assert ((tone_pct > 0).sum(axis=1) > 1).any()
-        np.testing.assert_allclose(lab, condition_of(task, row).lab(tone_pct), atol=1e-9)
+    sets = mixtures_of(task.press, members)
+    assert sets.spots.sum(axis=1).tolist() == [0, 1, 2]
+    assert sets.because.any(axis=(1, 2, 3)).tolist() == [True, True, False]
+    tones_pct = np.random.default_rng(7).integers(0, 101, (60, 3)).astype(float)
+    tones_pct[:2] = [[0, 0, 0], [100, 100, 100]]
+    for one, row in enumerate(members):
+        of_set, condition = np.full(60, one), condition_of(task, row)
+        np.testing.assert_allclose(
+            sets.lab(tones_pct, of_set), condition.lab(tones_pct), rtol=0, atol=1e-9
+        )
+        between = 0.25 + 0.995 * (tones_pct * 0.99)
+        off = delta_e00(sets.lab(between, of_set), condition.lab(between))
+        assert 0 < off.max() < 0.01
+        assert off.mean() < 0.002
 
 
 # --- compiled loops and their twins ---------------------------------------------------------------
@@ -117,16 +112,13 @@ def test_compiled_and_plain_loops_choose_alike(k, fixed, plain_loops):
 
 @compiled_only
 def test_the_compiled_difference_is_that_of_colorimetry():
-    from inkmix.base.kernels.palette import de00
-
     random = np.random.default_rng(4)
     labs = random.uniform((0, -100, -100), (100, 100, 100), (4000, 3))
     labs[::7, 1:] = 0  # greys
     labs[::11, 1:] *= 0.02
-    pairs = list(zip(labs[::2], labs[1::2], strict=True))
-    found = [de00(*one, other) for one, other in pairs]
-    expected = [float(delta_e00(one, other)) for one, other in pairs]
-    np.testing.assert_allclose(found, expected, atol=1e-9)
+    found = differences(labs[::2], labs[1:101:2])
+    expected = delta_e00(labs[::2], labs[1:101:2, None])
+    np.testing.assert_allclose(found, expected, rtol=0, atol=1e-9)
 
 
 @compiled_only

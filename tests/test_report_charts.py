@@ -22,8 +22,8 @@ from report_cases import total_ink as ink_facts
 
 from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.finding import FAIL, UNSURE
-from inkmix.checks.night.entry import night_chart
-from inkmix.checks.total_ink.entry import total_ink_chart
+from inkmix.checks.night.answer import night_chart
+from inkmix.checks.total_ink.answer import total_ink_chart
 from inkmix.pages.report import view
 from inkmix.pages.report.plan import plan
 from inkmix.pages.svg import histogram

@@ -406,7 +406,7 @@ class TestPlates:
         assert two.notes == ("plates/02/sketch.tif: sketch is not an ink of the book, left out",)
         with pytest.raises(PlateError, match=r"plates/01/Soot\.tif.*symbolic link"):
             spread_sources(here, one)
-        with pytest.raises(PlateError, match=r"Sooot is no ink"):
+        with pytest.raises(PlateError, match=r"Sooot is not an ink"):
             spread_sources(here, three)
         assert sources_of(here, "02")["Fog"] is not None
 

@@ -18,6 +18,7 @@ from inkmix.book.values import Book, InkSpec, NamedTone, Override, PaperSpec, Pl
 from inkmix.cli.arguments import SWAPS, ink_pairs
 from inkmix.cli.main import run
 from inkmix.demo.write import write_demo
+from inkmix.jobs.books import book_as_printed
 from inkmix.press.condition import PressCondition
 from inkmix.press.swatches.by_name import load_ink
 
@@ -146,6 +147,13 @@ def test_a_second_hit_follows_its_plate_and_one_that_arises_is_known() -> None:
     assert doubled.ink_names == ("Soot", "Fog", "Fjord", "Rowan", "Brass")
     assert doubled.inks[1].hit_of == "Soot"
     assert named_as_printed(doubled, {"Fog": "Soot"}).ink_names[:2] == ("Soot", "Soot 2")
+
+
+def test_tones_of_a_book_as_it_prints_are_mixes_of_what_prints() -> None:
+    tone = NamedTone(name="lamp", mix_pct={"Rowan": 60, "Fjord": 80}, intended_srgb="#5a3a40")
+    book = book_as_printed(ferry(tones=(tone,)), swaps={"Rowan": "Rust"})
+    assert "Rust" in book.ink_names
+    assert book.tones[0].mix_pct == {"Rust": 60, "Fjord": 80}
 
 
 def test_inks_of_overridden_spreads_are_swapped_as_well() -> None:

@@ -147,7 +147,7 @@ def _against_file(output: Output) -> Fault | None:
     return Fault(
         where=where,
         found="already exists and was not written by inkmix",
-        expected="only its own files are overwritten",
+        expected="other people's files are never overwritten",
         do=f"move it away, or {_ELSEWHERE}",
     )
 

@@ -5,7 +5,6 @@ from functools import partial
 from pathlib import Path
 
 from inkmix.base.errors import Fault, UsageError
-from inkmix.batch.cluster import ClusterCrew
 from inkmix.batch.compare import LastRun
 from inkmix.batch.document import document_bytes
 from inkmix.batch.engines import ProcessCrew, ThreadCrew, usual_workers
@@ -112,6 +111,8 @@ def crew_of(engine: str, workers: int | None) -> Crew:
         For an engine that there is not.
     """
     if engine.startswith(CLUSTER):
+        from inkmix.batch.cluster import ClusterCrew  # it brings asyncio along
+
         return ClusterCrew(address=engine.removeprefix(CLUSTER), most=workers)
     if engine == "processes":
         return ProcessCrew(workers=workers or usual_workers())

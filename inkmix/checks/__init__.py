@@ -1,1 +1,1 @@
-"""The checks of a separation; each module is one check."""
+"""The checks of a separation: a folder each, listed in table.py, and what they share."""

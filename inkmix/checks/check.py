@@ -62,7 +62,7 @@ class Inputs(Protocol):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class VerdictRow:
     """One line of the table of verdicts."""
 
     name: str
@@ -80,7 +80,7 @@ class Answer:
         Name of the check.
     verdict : str
         The worst of all that it judged.
-    lines : tuple of Line
+    lines : tuple of VerdictRow
         For the table of verdicts; never empty, for silence would read as a pass.
     facts : mapping of str to value
         Its fields of report.json: dataclasses, or tuples of them.
@@ -100,7 +100,7 @@ class Answer:
 
     check: str
     verdict: str
-    lines: tuple[Line, ...]
+    lines: tuple[VerdictRow, ...]
     facts: Mapping[str, Any] = field(default_factory=dict)
     is_asked: bool = True
     is_skipped: bool = False
@@ -192,7 +192,7 @@ class Check(ABC):
         return Answer(
             check=self.name,
             verdict=NOT_CHECKED,
-            lines=(Line(name=self.name, verdict=NOT_CHECKED, words=words),),
+            lines=(VerdictRow(name=self.name, verdict=NOT_CHECKED, words=words),),
             facts=self.nothing(),
             is_asked=False,
             is_skipped=bool(why),

@@ -37,7 +37,7 @@ def _refuse_inks(ctx: object, param: click.Parameter, text: str | None) -> None:
     """Elsewhere --inks names inks; here nobody knows yet which they will be."""
     if text is None:
         return
-    from inkmix.jobs.targets import refuse_counts
+    from inkmix.jobs.books import refuse_counts
 
     names = names_in(ctx, param, text)
     refuse_counts(names, known=())

@@ -1,6 +1,6 @@
-"""Where a job begins: the book of a folder, as it holds for a spread, with some inks swapped."""
+"""Where a job begins: the book of a folder, as it holds for a spread, and the inks named of it."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from types import MappingProxyType
 
@@ -9,7 +9,6 @@ from inkmix.base.names import composed
 from inkmix.book.first.folder import write_schema
 from inkmix.book.first.layout import ENDINGS
 from inkmix.book.meant.plates import find_spread
-from inkmix.book.meant.swap import named_as_printed, with_swapped
 from inkmix.book.read import read_book as read_book_file
 from inkmix.book.values import BOOK_NAME, Book
 from inkmix.checks import table
@@ -127,8 +126,49 @@ def book_as_printed(
         other = inkmix.book_as_printed(book, swaps={"Rowan": "#c04020"})
         assert other.ink_names == book.ink_names  # a screen colour has no name of its own
     """
+    from inkmix.book.meant.swap import named_as_printed, with_swapped  # few need what knows inks
+
     swapped = with_swapped(book_of_spread(book, spread), swaps)
     return named_as_printed(swapped, swaps) if swaps else swapped
+
+
+def refuse_counts(names: Collection[str], *, known: Collection[str]) -> None:
+    """Where inks are to be named, a number is how many somebody wants; an ink may be called so.
+
+    Raises
+    ------
+    UsageError
+        With every number that is not a name for an ink.
+    """
+    numbers = [name for name in names if name.lstrip("+-").isdecimal() and name not in known]
+    if numbers:
+        raise UsageError(
+            Fault(
+                where=f"--inks {number}",
+                found="is a number",
+                expected="names of inks are needed",
+                do=f"for how many inks to choose, use --choose {number} (inkmix palette)",
+            )
+            for number in numbers
+        )
+
+
+def refuse_inks(book: Book, inks: Collection[str]) -> None:
+    """Inks asked for must be inks of the book.
+
+    Raises
+    ------
+    UsageError
+        With every other name.
+    """
+    refuse_counts(inks, known=book.ink_names)
+    unknown = [name for name in inks if name not in book.ink_names]
+    if unknown:
+        choices = f"the inks are {', '.join(book.ink_names)}"
+        raise UsageError(
+            Fault(where=f"ink {name}", found="no plate has this name", expected=choices)
+            for name in unknown
+        )
 
 
 def _file(path: Path) -> Path:

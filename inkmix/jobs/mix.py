@@ -11,12 +11,12 @@ from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.condition import resolve_condition, resolve_limits
 from inkmix.book.values import Book
 from inkmix.colour.written import ToldColour, told_cast, told_colour
-from inkmix.jobs.targets import refuse_counts
+from inkmix.jobs.books import refuse_counts
 from inkmix.mixes import Mix, darkest_mixes, found_for_all
 from inkmix.mixes.answer import Answer, Terms
+from inkmix.mixes.constraints import constraints_of
 from inkmix.mixes.helping import MOST_COLOURS, Helpers
 from inkmix.mixes.nearest import COLOURS_AT_ONCE
-from inkmix.mixes.room import room_of
 from inkmix.mixes.values import Aims
 from inkmix.press.condition import PressCondition
 
@@ -106,7 +106,7 @@ def mix_ground(
         inks=tuple(inks) or None,
     )
     refuse_counts(inks, known=book.ink_names)
-    room_of(condition, aims)  # refuses before colours are looked up
+    constraints_of(condition, aims)  # refuses before colours are looked up
     terms = _terms(condition, aims, whose=whose if limit_pct is None else "asked")
     return MixGround(condition=condition, aims=aims, terms=terms)
 

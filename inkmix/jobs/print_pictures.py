@@ -11,6 +11,7 @@ from types import MappingProxyType
 from inkmix.book.first.loose import LoosePlates
 from inkmix.book.meant.swap import with_swapped
 from inkmix.book.values import Book
+from inkmix.jobs.books import refuse_inks
 from inkmix.jobs.predict import Wanted, Written, write_predictions
 from inkmix.jobs.spread import (
     Progress,
@@ -20,7 +21,7 @@ from inkmix.jobs.spread import (
     open_loose,
     open_uncounted,
 )
-from inkmix.jobs.targets import refuse_inks, refuse_targets
+from inkmix.jobs.targets import refuse_targets
 from inkmix.plates.files.scratch.room import ScratchRoom
 
 PREDICTED = "predicted"

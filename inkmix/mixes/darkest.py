@@ -1,7 +1,7 @@
 """The darkest mixes under the rules of aims: as they come, neutral, or tinted as asked."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -9,27 +9,19 @@ import numpy as np
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.base.errors import Fault, UsageError
 from inkmix.mixes.choose import EQUAL_L, in_order_of_choice
-from inkmix.mixes.lattice import lattice_of
-from inkmix.mixes.room import Room, ink_sets, room_of
-from inkmix.mixes.settle import descended
+from inkmix.mixes.constraints import Constraints, constraints_of, ink_sets
+from inkmix.mixes.goals import Darkness
+from inkmix.mixes.lattice import OnePress, lattice_of
+from inkmix.mixes.relax import Rows, begun
+from inkmix.mixes.search import darkened
 from inkmix.mixes.values import Aims, Mix, mixes_of
 from inkmix.press.condition import MAX_INKS, PressCondition
-
-NEUTRAL_CHROMA = 2.0
-"""A dark this near to grey passes for neutral: beside paper nobody names its hue."""
-
-TINT_CHROMA = 4.0
-"""A tinted dark has at least so much chroma, so that its hue is seen."""
-
-CAST_WORTH_L = 2.0
-"""Every point of a*, b* off the cast that was asked for counts as so many points of L*."""
 
 Cast = None | Literal["neutral"] | float | tuple[float, float]
 """None: whatever is darkest; "neutral"; a hue of 0-360 degrees, or a direction (a*, b*)."""
 
 _SETS = 48  # of the darkest, searched in full
 _STARTS = 2
-_SIZES = (16, 8, 4, 2, 1)  # of moves, in steps
 
 
 def darkest_mixes(
@@ -59,7 +51,7 @@ def darkest_mixes(
     Raises
     ------
     UsageError
-        Aims out of range, or no room for a second hit.
+        Aims out of range, or no constraints for a second hit.
     """
     return _darkest(condition, aims, cast=cast, most=most, double_hits=double_hits, equal_L=EQUAL_L)
 
@@ -95,21 +87,18 @@ def _darkest(
     if double_hits:
         name = darkest_ink(condition, aims)
         condition, aims = with_second_hit(condition, aims, name)
-    room = room_of(condition, aims)
-    sets = ink_sets(room)
+    constraints = constraints_of(condition, aims)
+    sets = ink_sets(constraints)
     if double_hits:
         sets = _no_second_hit_alone(condition, sets)
-    aim = _aim(condition, cast)
-    places, held = _starts(aim, room, sets)
-    sizes = tuple(size for size in _SIZES if size <= max(1, len(room.ladder) // 6))
-    places, score = descended(aim.score, room, places, held=held, sizes=sizes)
-    chosen = _chosen(places, room, score, most=most, equal_L=equal_L)
-    return tuple(mixes_of(condition, room.ladder[places[chosen]], None))
+    places, score = darkened(constraints, _starts(condition, constraints, darkness_of(cast), sets))
+    chosen = _chosen(places, constraints, score, most=most, equal_L=equal_L)
+    return tuple(mixes_of(condition, constraints.ladder[places[chosen]], None))
 
 
 def darkest_ink(condition: PressCondition, aims: Aims) -> str:
     """The ink whose solid is darkest, of those that may be used; the first of equals."""
-    columns = list(room_of(condition, aims).columns)
+    columns = list(constraints_of(condition, aims).columns)
     solids_L = condition.lab(100 * np.eye(len(condition.inks)))[columns, 0]
     return condition.inks[columns[int(np.argmin(solids_L))]].name
 
@@ -141,42 +130,13 @@ def _no_second_hit_alone(condition: PressCondition, sets: BoolArray) -> BoolArra
     return sets[~sets[:, -1] | sets[:, first]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Aim:
-    """What is to be least.
-
-    Parameters
-    ----------
-    hue : (2,) array
-        Direction in a*, b*; zero for neutral.
-    wanted : bool
-        Whether any cast is asked for.
-    """
-
-    condition: PressCondition
-    hue: FloatArray
-    wanted: bool
-
-    def score(self, tone_pct: FloatArray, row: IntArray) -> FloatArray:
-        """L*, and what is off the cast in points of L*."""
-        return self.of_lab(self.condition.lab(tone_pct))
-
-    def of_lab(self, lab: FloatArray) -> FloatArray:
-        """The same of colours (N, 3)."""
-        if not self.wanted:
-            return lab[:, 0]
-        along = np.maximum(lab[:, 1:] @ self.hue, TINT_CHROMA if self.hue.any() else 0.0)
-        off = np.linalg.norm(lab[:, 1:] - along[:, None] * self.hue, axis=1)
-        return np.asarray(lab[:, 0] + CAST_WORTH_L * np.maximum(off - NEUTRAL_CHROMA, 0))
-
-
-def _aim(condition: PressCondition, cast: Cast) -> _Aim:
-    """The aim of a cast as the caller tells it."""
+def darkness_of(cast: Cast) -> Darkness:
+    """The goal of a cast as the caller tells it."""
     if cast is None or isinstance(cast, str):
         if cast not in (None, "neutral"):
             expected = "neutral, a hue of 0 to 360 degrees, or a direction a, b"
             raise UsageError(Fault(where="cast", found=repr(cast), expected=expected))
-        return _Aim(condition=condition, hue=np.zeros(2), wanted=cast is not None)
+        return Darkness(hue=np.zeros(2), wanted=cast is not None)
     if isinstance(cast, tuple):
         direction = np.array(cast, dtype=np.float64)
     else:
@@ -185,29 +145,27 @@ def _aim(condition: PressCondition, cast: Cast) -> _Aim:
     if direction.shape != (2,) or not 0 < length < np.inf:
         expected = "a direction a, b other than 0, 0 is needed"
         raise UsageError(Fault(where="cast", found=repr(cast), expected=expected))
-    return _Aim(condition=condition, hue=direction / length, wanted=True)
+    return Darkness(hue=direction / length, wanted=True)
 
 
-def _starts(aim: _Aim, room: Room, sets: BoolArray) -> tuple[IntArray, BoolArray]:
-    """Places (R, I) where to begin, and the inks held there: the best nodes of the best sets."""
-    lattice = lattice_of(aim.condition, room, sets)
-    score = aim.of_lab(lattice.lab)
-    nodes = [
-        begin + np.argsort(score[begin:end], kind="stable")[:_STARTS]
-        for begin, end in zip(lattice.first[:-1], lattice.first[1:], strict=True)
-    ]
-    nodes.sort(key=lambda of_set: float(score[of_set[0]]))
-    begin_at = np.concatenate(nodes[:_SETS])
-    tones = lattice.tone_pct[begin_at]
-    places = np.searchsorted(room.ladder, tones + 1e-6, side="right") - 1
-    return places, tones > 0
+def _starts(
+    condition: PressCondition, constraints: Constraints, goal: Darkness, sets: BoolArray
+) -> Rows:
+    """Where to begin: the best nodes of the best sets."""
+    lattice = lattice_of(condition, constraints, sets)
+    score = goal.of_lab(lattice.lab)
+    starts = lattice.starts_of_each(score[None], _STARTS)
+    rows = begun(OnePress(condition=condition), goal, starts)
+    best = np.minimum.reduceat(score, lattice.first[:-1])
+    best_sets = np.argsort(best, kind="stable")[:_SETS]
+    return rows.part(np.concatenate([np.flatnonzero(starts.of_set == k) for k in best_sets]))
 
 
 def _chosen(
-    places: IntArray, room: Room, score: FloatArray, *, most: int, equal_L: float
+    places: IntArray, constraints: Constraints, score: FloatArray, *, most: int, equal_L: float
 ) -> list[int]:
     """Rows of the best mixes of differing sets of inks."""
-    total = room.ladder[places].sum(axis=1)
+    total = constraints.ladder[places].sum(axis=1)
     order = np.lexsort((total, score))
     sets, first = np.unique(places[order] > 0, axis=0, return_index=True)
     best = order[first]

@@ -8,9 +8,10 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.mixes.lattice import Lattice, lattice_of
+from inkmix.mixes.constraints import Constraints, constraints_of, ink_sets
+from inkmix.mixes.goals import Nearness
+from inkmix.mixes.lattice import Lattice, OnePress, lattice_of
 from inkmix.mixes.relax import relaxed
-from inkmix.mixes.room import Room, ink_sets, room_of
 from inkmix.mixes.settle import settled
 from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, mixes_of
 from inkmix.press.condition import MAX_INKS, PressCondition
@@ -54,7 +55,7 @@ class Help:
 def shipped_candidates(condition: PressCondition) -> dict[str, Ink]:
     """Shipped inks, by swatch name, that were measured on this paper and are not at hand.
 
-    None where there is no room for one more ink.
+    None where there is no constraints for one more ink.
     """
     if len(condition.inks) >= MAX_INKS:
         return {}
@@ -76,7 +77,7 @@ class Candidate:
     name: str
     after: str | None
     condition: PressCondition
-    room: Room
+    constraints: Constraints
     lattice: Lattice
 
 
@@ -89,12 +90,16 @@ def candidates_ready(
         named = replace(ink, name=_free_name(condition, ink.name))
         more = condition.with_ink_in_its_place(named)
         allowed = None if aims.inks is None else (*aims.inks, named.name)
-        room = room_of(more, replace(aims, inks=allowed, step_pct=EXACT_STEP_PCT))
-        sets = ink_sets(room, most_inks=_INKS_WITH_IT)
+        constraints = constraints_of(more, replace(aims, inks=allowed, step_pct=EXACT_STEP_PCT))
+        sets = ink_sets(constraints, most_inks=_INKS_WITH_IT)
         place = [one.name for one in more.inks].index(named.name)
-        lattice = lattice_of(more, room, sets[sets[:, place]])
+        lattice = lattice_of(more, constraints, sets[sets[:, place]])
         after = more.inks[place - 1].name if place else None
-        ready.append(Candidate(name=name, after=after, condition=more, room=room, lattice=lattice))
+        ready.append(
+            Candidate(
+                name=name, after=after, condition=more, constraints=constraints, lattice=lattice
+            )
+        )
     return tuple(ready)
 
 
@@ -144,20 +149,13 @@ def help_for(
 
 def _nearest_with(candidate: Candidate, targets: FloatArray) -> tuple[FloatArray, FloatArray]:
     """The nearest mix (T, I) to each colour (T, 3) that holds the candidate, and its dE00 (T,)."""
-    lattice, room = candidate.lattice, candidate.room
-    colour, of_set, node = lattice.starts(targets)
-    rows = relaxed(
-        candidate.condition,
-        room,
-        tone_pct=lattice.tone_pct[node],
-        held=lattice.sets[of_set],
-        colour=colour,
-        targets=targets,
-    )
-    places, left = settled(candidate.condition, room, rows)
-    order = np.lexsort((left, rows.colour))
-    first = order[np.unique(rows.colour[order], return_index=True)[1]]
-    return room.ladder[places[first]], left[first]
+    lattice, constraints = candidate.lattice, candidate.constraints
+    model, goal = OnePress(condition=candidate.condition), Nearness(targets=targets)
+    rows = relaxed(model, constraints, goal, lattice.starts(targets))
+    places, left = settled(constraints, rows)
+    order = np.lexsort((left, rows.wish))
+    first = order[np.unique(rows.wish[order], return_index=True)[1]]
+    return constraints.ladder[places[first]], left[first]
 
 
 def _free_name(condition: PressCondition, name: str) -> str:

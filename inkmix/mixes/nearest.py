@@ -14,12 +14,12 @@ import numpy.typing as npt
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.ordered_threads import in_order
-from inkmix.colour.colorimetry import delta_e00
 from inkmix.mixes.choose import EQUAL_DE00, in_order_of_choice
-from inkmix.mixes.lattice import Lattice, lattice_of
+from inkmix.mixes.constraints import Constraints, constraints_of, ink_sets
+from inkmix.mixes.goals import Nearness
+from inkmix.mixes.lattice import Lattice, OnePress, lattice_of
 from inkmix.mixes.relax import Rows, relaxed, worth_going_on
-from inkmix.mixes.room import Room, ink_sets, room_of
-from inkmix.mixes.settle import descended, settled
+from inkmix.mixes.settle import descended, exchanges, settled
 from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, Reached, mixes_of
 from inkmix.press.condition import PressCondition
 
@@ -143,8 +143,8 @@ def found_for_all(
 def _search(condition: PressCondition, aims: Aims, *, most: int, equal_de00: float) -> "_Search":
     return _Search(
         condition=condition,
-        room=room_of(condition, aims),
-        fine=room_of(condition, replace(aims, step_pct=EXACT_STEP_PCT)),
+        constraints=constraints_of(condition, aims),
+        fine=constraints_of(condition, replace(aims, step_pct=EXACT_STEP_PCT)),
         most=most,
         equal_de00=equal_de00,
     )
@@ -156,7 +156,7 @@ class _Search:
 
     Parameters
     ----------
-    room, fine : Room
+    constraints, fine : Constraints
         With the steps that were asked for, and with those of an exact mix.
     most : int
         Mixes a colour.
@@ -165,36 +165,30 @@ class _Search:
     """
 
     condition: PressCondition
-    room: Room
-    fine: Room
+    constraints: Constraints
+    fine: Constraints
     most: int
     equal_de00: float
 
-    def lattice(self, room: Room) -> Lattice:
-        """Where to begin in a room."""
-        return lattice_of(self.condition, room, ink_sets(room))
+    def lattice(self, constraints: Constraints) -> Lattice:
+        """Where to begin within constraints."""
+        return lattice_of(self.condition, constraints, ink_sets(constraints))
 
-    def _rows(self, room: Room, labs: FloatArray) -> Rows:
-        """Mixes in any step near some colours (T, 3), of the sets of inks that fit in a room."""
-        lattice = self.lattice(room)
-        colour, of_set, node = lattice.starts(labs)
-        return relaxed(
-            self.condition,
-            room,
-            tone_pct=lattice.tone_pct[node],
-            held=lattice.sets[of_set],
-            colour=colour,
-            targets=labs,
-        )
+    def _rows(self, constraints: Constraints, labs: FloatArray) -> Rows:
+        """Mixes in any step near some colours (T, 3), of the sets of inks that fit in."""
+        lattice = self.lattice(constraints)
+        model, goal = OnePress(condition=self.condition), Nearness(targets=labs)
+        return relaxed(model, constraints, goal, lattice.starts(labs))
 
     def found(self, labs: FloatArray) -> list[Found]:
         """What is found for some colours (T, 3)."""
         rows = self._rows(self.fine, labs)
-        near = worth_going_on(rows, rows.de00, EQUAL_DE00 + _FINE_DE00)
-        exact = self._best(self.fine, rows.part(near), most=1)
-        if len(ink_sets(self.room)) < len(ink_sets(self.fine)):  # the limit is tight for the steps
-            rows = self._rows(self.room, labs)
-        stepped = self._best(self.room, rows, most=self.most)
+        near = worth_going_on(rows, rows.left, EQUAL_DE00 + _FINE_DE00)
+        exact = self._best(self.fine, rows.part(near), labs, most=1)
+        if len(ink_sets(self.constraints)) < len(ink_sets(self.fine)):
+            # the limit is tight for the steps
+            rows = self._rows(self.constraints, labs)
+        stepped = self._best(self.constraints, rows, labs, most=self.most)
         return [
             Found(
                 lab=(float(lab[0]), float(lab[1]), float(lab[2])),
@@ -204,44 +198,33 @@ class _Search:
             for lab, mixes, others in zip(labs, exact, stepped, strict=True)
         ]
 
-    def _best(self, room: Room, rows: Rows, *, most: int) -> list[list[Mix]]:
-        """The best mixes of each colour in a room, in order of choice."""
-        places, left = settled(self.condition, room, rows)
-        chosen = self._chosen(room, places, left, rows.colour, most=most)
-        places, left = self._polished(room, rows.part(chosen), places[chosen], left[chosen])
-        again = self._chosen(room, places, left, rows.colour[chosen], most=most)
-        chosen, places = chosen[again], places[again]
-        mixes = mixes_of(self.condition, room.ladder[places], rows.target[chosen])
-        of_colour: list[list[Mix]] = [[] for _ in range(int(rows.colour[-1]) + 1)]
-        for k, mix in zip(rows.colour[chosen].tolist(), mixes, strict=True):
+    def _best(
+        self, constraints: Constraints, rows: Rows, labs: FloatArray, *, most: int
+    ) -> list[list[Mix]]:
+        """The best mixes of each colour (T, 3) within constraints, in order of choice."""
+        places, left = settled(constraints, rows)
+        chosen = self._chosen(constraints, places, left, rows.wish, most=most)
+        rows = rows.part(chosen)
+        places, left = _polished(constraints, rows, places[chosen], left[chosen])
+        again = self._chosen(constraints, places, left, rows.wish, most=most)
+        wish, places = rows.wish[again], places[again]
+        mixes = mixes_of(self.condition, constraints.ladder[places], labs[wish])
+        of_colour: list[list[Mix]] = [[] for _ in labs]
+        for k, mix in zip(wish.tolist(), mixes, strict=True):
             of_colour[k].append(mix)
         return of_colour
 
-    def _polished(
-        self, room: Room, rows: Rows, places: IntArray, left: FloatArray
-    ) -> tuple[IntArray, FloatArray]:
-        """Places (R, I) after the last moves downhill, and what is left (R,).
-
-        Where the steps are fine, a colour that is met has nothing to gain.
-        """
-        places, left = places.copy(), left.copy()
-        worth = np.flatnonzero(left > np.diff(room.ladder).min() * _WORTH_DE00_BY_PCT)
-        target = rows.target[worth]
-
-        def score(tone_pct: FloatArray, row: IntArray) -> FloatArray:
-            return delta_e00(self.condition.lab(tone_pct), target[row])
-
-        sizes = tuple(size for size in _SIZES if size * np.diff(room.ladder).min() <= _WIDEST_PCT)
-        places[worth], left[worth] = descended(
-            score, room, places[worth], held=rows.held[worth], sizes=sizes or (1,)
-        )
-        return places, left
-
     def _chosen(
-        self, room: Room, places: IntArray, left: FloatArray, colour: IntArray, *, most: int
+        self,
+        constraints: Constraints,
+        places: IntArray,
+        left: FloatArray,
+        colour: IntArray,
+        *,
+        most: int,
     ) -> IntArray:
         """Rows of the first `most` mixes of each colour, in order of colours and of choice."""
-        total = room.ladder[places].sum(axis=1)
+        total = constraints.ladder[places].sum(axis=1)
         order = np.lexsort((total, left, colour))
         chosen: list[int] = []
         for rows in np.split(order, np.flatnonzero(np.diff(colour[order])) + 1):
@@ -252,6 +235,27 @@ class _Search:
             )
             chosen += best[ranked[:most]].tolist()
         return np.array(chosen, dtype=np.int64)
+
+
+def _polished(
+    constraints: Constraints, rows: Rows, places: IntArray, left: FloatArray
+) -> tuple[IntArray, FloatArray]:
+    """Places (R, I) after the last moves downhill, and what is left (R,).
+
+    Where the steps are fine, a colour that is met has nothing to gain.
+    """
+    places, left = places.copy(), left.copy()
+    step_pct = np.diff(constraints.ladder).min()
+    worth = np.flatnonzero(left > step_pct * _WORTH_DE00_BY_PCT)
+    sizes = tuple(size for size in _SIZES if size * step_pct <= _WIDEST_PCT)
+    places[worth], left[worth] = descended(
+        constraints,
+        rows.part(worth),
+        places[worth],
+        moves=exchanges(constraints),
+        sizes=sizes or (1,),
+    )
+    return places, left
 
 
 def _nearest_of(exact: Mix, stepped: list[Mix]) -> Mix:

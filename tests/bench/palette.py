@@ -68,8 +68,7 @@ def _in_full_ms(told: Wish) -> float:
     numbers = np.arange(10) * 31 % comb(len(task.free), told.k)
     members = with_fixed(task, task.free[choices(numbers, size=told.k, of=len(task.free))])
     start = time.process_time()
-    for row in members:
-        measure(task, row)
+    measure(task, members)
     return (time.process_time() - start) / len(members) * 1000
 
 
@@ -82,7 +81,7 @@ def ranks_of_ten_best(count: int, *, seed: int) -> str:
     table = table_of(task, task.free, size=set_size(task), progress=_silent)
     total = comb(count, CHOSEN)
     left = shortlist(task, table, most=total, progress=_silent)
-    totals = [measure(task, members).total_points for members in left.members]
+    totals = [one.total_points for one in measure(task, left.members)]
     ranks = np.argsort(totals, kind="stable")[:10].tolist()
     return f"  seed {seed}: the ten best of {total:,} came at {', '.join(map(str, ranks))}"
 

@@ -1,4 +1,4 @@
-"""A picture of the house: its rooms one above the other, and an arrow for each use of one by another.
+"""A picture of the house: its rooms one above the other, an arrow for each use of another one.
 
 python tests/tools/house.py [PICTURE.svg] counts the imports between rooms, prints them as a table,
 and draws them; an arrow upward would be red.

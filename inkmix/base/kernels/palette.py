@@ -1,9 +1,8 @@
-"""The best mixes of many sets of inks at once, compiled. The twin is in mixes/palettes/nearest.py.
+"""Colours of mixes of many sets of inks, and how many colours differ, compiled.
 
-For each set the colours of a coarse lattice are reckoned; from its best nodes each aim walks
-downhill, single plates up and down and one against another, in steps of falling size. Only what a
-search needs is here: coverages and primaries come ready, and every colour that is shown to anyone
-is asked of the press condition again.
+Only what a search needs is here: coverages and primaries come ready, and every colour that is shown
+to anyone is asked of the press condition again. The twins are in mixes/palettes/mixtures.py
+and mixes/palettes/distinct.py.
 """
 
 from typing import Any
@@ -12,7 +11,6 @@ import numpy as np
 
 from inkmix.base.kernels.jit import inner, loop
 
-_EVEN = 1e-9  # scores that differ by less are equal
 _FAR = 25.0**7
 _KNEE = (6 / 29) ** 3
 _SLOPE = 841 / 108
@@ -23,147 +21,53 @@ _C30, _S30, _C6, _S6, _C63, _S63 = (
 
 
 @loop
-def best_mixes(sets: Any, press: Any, aims: Any, ways: Any, tones: Any, labs: Any) -> None:
-    """Fill the best tone values, and their colours, of every aim for every set.
+def colours(tone_pct: Any, of_set: Any, sets: Any, press: Any, labs: Any) -> None:
+    """Fill the Lab of mixes of many sets of inks; `press/forward.py` without measured mixtures.
 
     Parameters
     ----------
-    sets : (members, primaries, because, spots)
-        (S, I) int64 into the inks; (S, 2**I, C) relative reflectance ** (1/n); (S, I, I, C) how
-        much further ink i spreads because of ink j where no spot ink is; (S, I) bool, spot inks.
+    tone_pct : (N, I) array
+    of_set : (N,) array of int64
+    sets : (members, black, primaries, because, spots)
+        (S, I) int64 into the inks; (S,) int64 into `covers`; (S, 2**I, C) relative reflectance
+        ** (1/n); (S, I, I, C) how much further ink i spreads because of ink j where no spot ink is;
+        (S, I) bool, spot inks.
     press : (covers, presence, to_ratio, n, spreading)
-        (A, 101, C) coverage of each ink by whole tone values; (A,); (C, 3) from relative
-        reflectance to X, Y, Z over those of white; Yule-Nielsen factor; strength of spreading.
-    aims : (goals, limit, least, ink_weight)
-        (G, 3) Lab that is looked for; most total ink; smallest tone value above 0; score of a point
-        of ink.
-    ways : (lattice, starts, walk, polish)
-        (N, I) int64 tone values; nodes to start from; moves (M, I) int64 of -1, 0, 1 and steps (K,)
-        int64 of the walk from each, and of that from the best place found.
-    tones : (S, G + 1, I) int64 ndarray
-        The last aim is the darkest mix.
-    labs : (S, G + 1, 3) ndarray
+        (D, A, 101, C) coverage of each ink by whole tone values, beside each black; (D, A); (C, 3)
+        from relative reflectance to X, Y, Z over those of white; Yule-Nielsen factor; strength of
+        spreading.
+    labs : (N, 3) ndarray
     """
-    members, primaries = sets[0], sets[1]
-    lattice, starts, walk, polish = ways
-    inks, channels = members.shape[1], primaries.shape[2]
-    rooms = (
-        np.empty((inks, channels)),
-        np.ones((inks + 1, channels)),
-        np.empty((inks, channels)),
-        np.empty((primaries.shape[1], channels)),
-    )
-    colours = np.empty((lattice.shape[0], 3))
-    nodes = np.empty(starts, np.int64)
-    trial = np.empty(inks, np.int64)
-    here = np.empty(inks, np.int64)
-    for one in range(members.shape[0]):
-        for node in range(lattice.shape[0]):
-            colours[node] = _lab(lattice[node], one, sets, press, rooms)
-        for aim in range(tones.shape[1]):
-            _pick(colours, aim, aims, nodes)
-            best = np.inf
-            for start in range(starts):
-                here[:] = lattice[nodes[start]]
-                score = _descend(here, trial, aim, one, sets, press, aims, walk, rooms)
-                if score < best - _EVEN:
-                    best = score
-                    tones[one, aim] = here
-            here[:] = tones[one, aim]
-            _descend(here, trial, aim, one, sets, press, aims, polish, rooms)
-            tones[one, aim] = here
-            labs[one, aim] = _lab(here, one, sets, press, rooms)
-
-
-@inner
-def _pick(colours: Any, aim: int, aims: Any, nodes: Any) -> None:
-    """The nodes nearest to an aim, best first; of equals the first."""
-    goals = aims[0]
-    count = nodes.shape[0]
-    values = np.full(count, np.inf)
-    nodes[:] = 0
-    for node in range(colours.shape[0]):
-        if aim == goals.shape[0]:
-            value = colours[node, 0]
-        else:
-            value = de00(colours[node, 0], colours[node, 1], colours[node, 2], goals[aim])
-        if value >= values[count - 1]:
-            continue
-        place = count - 1
-        while place > 0 and value < values[place - 1]:
-            values[place], nodes[place] = values[place - 1], nodes[place - 1]
-            place -= 1
-        values[place], nodes[place] = value, node
-
-
-@loop
-def _descend(
-    here: Any, trial: Any, aim: int, one: int, sets: Any, press: Any, aims: Any, walk: Any,
-    rooms: Any,
-) -> float:  # fmt: skip
-    """Move `here` downhill until no move of any step lowers its score, which is returned."""
-    moves, steps = walk
-    score = _score(_lab(here, one, sets, press, rooms), here, aim, aims)
-    for step in steps:
-        better = True
-        while better:
-            better = False
-            for move in moves:
-                if not _moved(here, move, step, aims, trial):
-                    continue
-                value = _score(_lab(trial, one, sets, press, rooms), trial, aim, aims)
-                if value < score - _EVEN:
-                    score, better = value, True
-                    here[:] = trial
-    return score
-
-
-@inner
-def _moved(here: Any, move: Any, step: int, aims: Any, trial: Any) -> bool:
-    """Whether a move leads elsewhere, within 0-100, the ink limit and no dot below the smallest."""
-    limit, least = aims[1], aims[2]
-    total, differs = 0, False
-    for ink in range(here.shape[0]):
-        value = min(max(here[ink] + step * move[ink], 0), 100)
-        if 0 < value < least:
-            value = 0 if move[ink] < 0 else least
-        differs |= value != here[ink]
-        total += value
-        trial[ink] = value
-    return differs and total <= limit
-
-
-@inner
-def _score(lab: Any, tone: Any, aim: int, aims: Any) -> float:
-    goals, weight = aims[0], aims[3]
-    total = 0
-    for ink in range(tone.shape[0]):
-        total += tone[ink]
-    if aim == goals.shape[0]:
-        return lab[0] + weight * total  # type: ignore[no-any-return]
-    return de00(lab[0], lab[1], lab[2], goals[aim]) + weight * total  # type: ignore[no-any-return]
-
-
-@loop
-def _lab(tone: Any, one: int, sets: Any, press: Any, rooms: Any) -> tuple[float, float, float]:
-    """Lab of tone values (I,) in one set; `press/forward.py` without measured mixtures."""
-    members = sets[0]
+    members, black, primaries = sets[0], sets[1], sets[2]
     covers, presence, to_ratio, n, spreading = press
-    cover, before, grown, rows = rooms
-    inks, channels = cover.shape
-    for ink in range(inks):
-        who, value = members[one, ink], tone[ink]
-        for band in range(channels):
-            cover[ink, band] = covers[who, value, band]
-    for ink in range(1, inks):
-        share = presence[members[one, ink - 1]]
-        for band in range(channels):
-            bare = before[ink - 1, band] * (1 - share * cover[ink - 1, band])
-            before[ink, band] = bare
-    _spread(cover, before, grown, presence, members[one], spreading)
-    _spread_further(cover, grown, sets[2][one], sets[3][one])
-    _fold(grown, sets[1], one, rows)
-    return _lab_of_root(rows, to_ratio, n)
+    inks, channels = members.shape[1], primaries.shape[2]
+    cover, grown = np.empty((inks, channels)), np.empty((inks, channels))
+    before = np.ones((inks + 1, channels))
+    rows = np.empty((primaries.shape[1], channels))
+    for one in range(tone_pct.shape[0]):
+        of = of_set[one]
+        shares = presence[black[of]]
+        _cover(tone_pct[one], members[of], covers[black[of]], cover)
+        for ink in range(1, inks):
+            share = shares[members[of, ink - 1]]
+            for band in range(channels):
+                bare = before[ink - 1, band] * (1 - share * cover[ink - 1, band])
+                before[ink, band] = bare
+        _spread(cover, before, grown, shares, members[of], spreading)
+        _spread_further(cover, grown, sets[3][of], sets[4][of])
+        _fold(grown, primaries, of, rows)
+        labs[one] = _lab_of_root(rows, to_ratio, n)
+
+
+@inner
+def _cover(tone: Any, inked: Any, covers: Any, cover: Any) -> None:
+    """Coverages (I, C) of tone values (I,), straight between whole percents."""
+    for ink in range(cover.shape[0]):
+        low = min(int(tone[ink]), 99)
+        part = tone[ink] - low
+        for band in range(cover.shape[1]):
+            below, above = covers[inked[ink], low, band], covers[inked[ink], low + 1, band]
+            cover[ink, band] = below * (1 - part) + above * part
 
 
 @inner
@@ -325,3 +229,11 @@ def count_different(lab: Any, least: float) -> int:
             kept[count] = lab[row]
             count += 1
     return count
+
+
+@loop
+def differences(lab: Any, goals: Any, found: Any) -> None:
+    """Fill the CIEDE2000 (G, N) of colours (N, 3) to goals (G, 3)."""
+    for goal in range(goals.shape[0]):
+        for row in range(lab.shape[0]):
+            found[goal, row] = de00(lab[row, 0], lab[row, 1], lab[row, 2], goals[goal])

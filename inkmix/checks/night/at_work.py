@@ -7,8 +7,8 @@ from functools import cache, partial
 from inkmix.base.errors import Fault
 from inkmix.checks.check import Answer, Ground, OpenedCheck
 from inkmix.checks.finding import FAIL, UNSURE, Finding
+from inkmix.checks.night.answer import answer_of
 from inkmix.checks.night.check import NightPart, NightResult
-from inkmix.checks.night.entry import Night
 from inkmix.checks.night.facts import NightFacts
 from inkmix.checks.night.on_spread import NightOnSpread, guessed_masks, notes_of, open_nights
 from inkmix.checks.night.papers import other_papers
@@ -108,7 +108,7 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     def answer(self, result: NightsResult) -> Answer:
         facts = [area.facts for area in result.areas]
         return replace(
-            Night().told(facts),
+            answer_of(facts),
             notes=(*notes_of(self._nights, self._ground.sheet), *search_notes(facts)),
             movable=tuple(self._movable(result.areas)),
         )

@@ -3,20 +3,15 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from inkmix.base.words import lightness, number, percent
 from inkmix.book import values
-from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
-from inkmix.checks.check import Line as TableLine
-from inkmix.checks.finding import FAIL, Finding, worst
+from inkmix.checks.finding import FAIL, Finding
+from inkmix.checks.night.answer import answer_of, night_chart
 from inkmix.checks.night.facts import NIGHT, NightFacts
 from inkmix.sheet.places import on_panels
 
 if TYPE_CHECKING:
     from inkmix.checks.night.at_work import OpenedNights
-
-_BEYOND_L = 5  # shown of the axis on both sides of what is there
-_FEW_L = 50  # over which ticks stand closely
 
 
 class Night(Check):
@@ -39,17 +34,7 @@ class Night(Check):
 
     def told(self, facts: Sequence[NightFacts]) -> Answer:
         """The answer that the figures of areas make."""
-        if not facts:
-            return self.not_asked()
-        return Answer(
-            check=NIGHT,
-            verdict=worst([one.verdict for one in facts]),
-            lines=tuple(
-                TableLine(name=f"night: {one.name}", verdict=one.verdict, words=_words(one))
-                for one in facts
-            ),
-            facts={"nights": tuple(facts)},
-        )
+        return answer_of(facts) if facts else self.not_asked()
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         """The plates, the area and its mask, and what inks, paper and press are."""
@@ -66,32 +51,3 @@ class Night(Check):
     def shown(self, answer: Answer) -> Mapping[str, Any]:
         nights = answer.facts["nights"]
         return {"charts": {one.name: night_chart(one) for one in nights if one.histogram}}
-
-
-def _words(night: NightFacts) -> str:
-    if night.value_L is None:
-        return ""
-    reached = lightness(night.value_L, beside=night.lightest_L)
-    return f"{percent(night.share_pct)} of it at {reached} or darker"
-
-
-def night_chart(facts: NightFacts) -> Histogram:
-    """Histogram of L* in a night area, with the limit and the value that counts."""
-    known = [start for start, share in facts.histogram if share > 0]
-    known += [value for value in (facts.lightest_L, facts.value_L) if value is not None]
-    axis = Axis(
-        start=max(min(known) - _BEYOND_L, 0.0),
-        stop=max(known) + _BEYOND_L,
-        tick=5.0 if max(known) - min(known) < _FEW_L else 10.0,
-        words="L* (0 black, 100 white; height: share of the area)",
-    )
-    limit = reached = None
-    if facts.lightest_L is not None:
-        limit = Line(value=facts.lightest_L, words=f"limit {number(facts.lightest_L)}")
-    if facts.value_L is not None:
-        words, error = (
-            f"reached {number(facts.value_L, beside=facts.lightest_L)}",
-            facts.error_L or 0.0,
-        )
-        reached = Line(value=facts.value_L, words=words, error=error)
-    return Histogram(bars=facts.histogram, step=1.0, axis=axis, limit=limit, reached=reached)

@@ -5,8 +5,8 @@ from dataclasses import replace
 from inkmix.checks.check import Answer, Ground, OpenedCheck
 from inkmix.checks.finding import Finding
 from inkmix.checks.orders.check import tones_told
+from inkmix.checks.tones.answer import answer_of
 from inkmix.checks.tones.check import TonesResult, check_tones
-from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import CheckedWindow
 
@@ -38,5 +38,5 @@ class OpenedTones(OpenedCheck[None, TonesResult]):
         return result.findings
 
     def answer(self, result: TonesResult) -> Answer:
-        told = NamedTones().told(result.facts, result.pairs)
+        told = answer_of(result.facts, result.pairs)
         return replace(told, movable=tones_told(result.facts))

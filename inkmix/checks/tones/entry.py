@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from inkmix.book import values
-from inkmix.checks.check import Answer, Check, Ground, Inputs, Line, template_beside
-from inkmix.checks.finding import UNSURE, Finding, worst
+from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
+from inkmix.checks.finding import UNSURE, Finding
+from inkmix.checks.tones.answer import answer_of
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
 
 if TYPE_CHECKING:
@@ -36,17 +37,7 @@ class NamedTones(Check):
 
     def told(self, facts: Sequence[ToneFacts], pairs: Sequence[TonePair] = ()) -> Answer:
         """The answer that the figures of tones make."""
-        if not facts:
-            return self.not_asked()
-        verdict = worst([tone.verdict for tone in facts])
-        count = sum(tone.verdict == verdict for tone in facts)
-        words = f"{count} of {len(facts)} tones"
-        return Answer(
-            check=NAMED_TONES,
-            verdict=verdict,
-            lines=(Line(name=NAMED_TONES, verdict=verdict, words=words),),
-            facts={"tones": tuple(facts), "pairs": tuple(pairs)},
-        )
+        return answer_of(facts, pairs) if facts else self.not_asked()
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         """Its mix, and what inks, paper and press are; no plate."""

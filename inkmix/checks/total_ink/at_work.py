@@ -2,8 +2,8 @@
 
 from inkmix.checks.check import Answer, Ground, OpenedCheck
 from inkmix.checks.finding import Finding
+from inkmix.checks.total_ink.answer import answer_of
 from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkPart, TotalInkResult
-from inkmix.checks.total_ink.entry import TotalInk
 from inkmix.checks.total_ink.remedies import with_ink_remedies
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import CheckedWindow
@@ -38,4 +38,4 @@ class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
         return with_ink_remedies(result.findings, self._condition, trials)
 
     def answer(self, result: TotalInkResult) -> Answer:
-        return TotalInk().told(result.facts)
+        return answer_of(result.facts)

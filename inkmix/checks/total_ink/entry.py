@@ -5,18 +5,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from inkmix.base.words import percent
 from inkmix.book import values
-from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
-from inkmix.checks.check import Line as TableLine
 from inkmix.checks.finding import FAIL, Finding
-from inkmix.checks.total_ink.facts import BAND_PCT, TOTAL_INK, TotalInkFacts
+from inkmix.checks.total_ink.answer import answer_of, total_ink_chart
+from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.sheet.places import on_panels
 
 if TYPE_CHECKING:
     from inkmix.checks.total_ink.at_work import OpenedTotalInk
-
-_BEYOND_PCT = 20  # shown of the axis behind the last bar
-_TICK_PCT = 50.0
 
 
 class TotalInk(Check):
@@ -44,14 +40,7 @@ class TotalInk(Check):
 
     def told(self, facts: TotalInkFacts) -> Answer:
         """The answer that figures make."""
-        words = f"reaches {percent(facts.max_pct, beside=facts.limit_pct)} on the sheet"
-        return Answer(
-            check=TOTAL_INK,
-            verdict=facts.verdict,
-            lines=(TableLine(name=TOTAL_INK, verdict=facts.verdict, words=words),),
-            facts={"total_ink": facts},
-            figures={"max_total_ink_pct": facts.max_pct, "ink_limit_pct": facts.limit_pct},
-        )
+        return answer_of(facts)
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         """The plates, how they are read, the sheet and its limit."""
@@ -80,19 +69,3 @@ class TotalInk(Check):
             percent(most, beside=limit),
             "" if limit is None else f", limit {percent(limit)}",
         )
-
-
-def total_ink_chart(facts: TotalInkFacts) -> Histogram:
-    """Histogram of total ink over the sheet."""
-    highest = max([facts.max_pct, *(start for start, share in facts.histogram if share > 0)])
-    stop = max(highest, facts.limit_pct or 0.0) + _BEYOND_PCT
-    limit = None
-    if facts.limit_pct is not None:
-        limit = Line(value=facts.limit_pct, words=f"limit {percent(facts.limit_pct)}")
-    words = "total ink, % (height: share of the sheet)"
-    return Histogram(
-        bars=facts.histogram,
-        step=float(BAND_PCT),
-        axis=Axis(start=0.0, stop=stop, tick=_TICK_PCT, words=words),
-        limit=limit,
-    )

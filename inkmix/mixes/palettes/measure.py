@@ -5,22 +5,25 @@ from types import MappingProxyType
 import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray
-from inkmix.colour.colorimetry import WHITE_XYZ100, delta_e00
+from inkmix.colour.colorimetry import delta_e00
+from inkmix.mixes.constraints import constraints_omitting
+from inkmix.mixes.goals import Darkness, Nearness
 from inkmix.mixes.palettes.distinct import count_different, grid_of_mixes, hull_volume
 from inkmix.mixes.palettes.measures import MEASURES, points_of
-from inkmix.mixes.palettes.nearest import Sets, best_mixes, further_of, way_of
-from inkmix.mixes.palettes.press import TONES_PCT
+from inkmix.mixes.palettes.mixtures import differences, mixtures_of
 from inkmix.mixes.palettes.shortlist import grey_of, solids_chroma
 from inkmix.mixes.palettes.task import Task
 from inkmix.mixes.palettes.values import Measured, MixOfTone
+from inkmix.mixes.search import darkest_of_each, nearest_of_each
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.expected import ExpectedError
 
-_NODES = {1: 21, 2: 21, 3: 11, 4: 7, 5: 5, 6: 4, 7: 3, 8: 3}
-_STARTS = 8
-_STEPS = (16, 8, 4, 2, 1)
-_POLISH = (2, 1)
+_ALONG = (0, 21, 21, 11, 7, 5, 4, 3, 3)  # tone values along each ink, by the number of inks
 _VOLUME_UNIT = 1000.0
+INK_WORTH = 1e-4
+"""dE00 or L* that a percent of ink is worth: decides between equals only."""
+
+_DARKEST = Darkness(hue=np.zeros(2), wanted=False, ink_worth=INK_WORTH)
 
 
 def condition_of(task: Task, members: IntArray) -> PressCondition:
@@ -29,12 +32,17 @@ def condition_of(task: Task, members: IntArray) -> PressCondition:
     return press_condition(task.wish.paper, inks, process=task.wish.process)
 
 
-def measure(task: Task, members: IntArray) -> Measured:
-    """All figures of a palette (I,)."""
+def measure(task: Task, members: IntArray) -> list[Measured]:
+    """All figures of palettes (P, I)."""
+    tones = best_tones(task, members)
+    return [_measured(task, *palette) for palette in zip(members, tones, strict=True)]
+
+
+def _measured(task: Task, members: IntArray, tones: FloatArray) -> Measured:
+    """All figures of a palette (I,) by its best tone values (T + 1, I)."""
     condition = condition_of(task, members)
-    tones = best_tones(condition, task)
     lab = condition.lab(tones)
-    de00 = delta_e00(lab[:-1], task.aims.goals)
+    de00 = delta_e00(lab[:-1], task.goals)
     bounds = condition.expected_error(tones)
     figures = {
         **_of_tones(task, de00),
@@ -64,29 +72,23 @@ def measure(task: Task, members: IntArray) -> Measured:
     )
 
 
-def best_tones(condition: PressCondition, task: Task) -> FloatArray:
-    """Tone values (T + 1, I) of the nearest mix of each wished tone, and of the darkest."""
-    model, inks = condition.model, len(condition.inks)
-    way = way_of(inks, task.aims, nodes=_NODES[inks], starts=_STARTS, steps=_STEPS, polish=_POLISH)
-    sets = Sets(
-        members=np.arange(inks)[None],
-        spots=model.spreading.spots[None],
-        because=further_of(model.spreading.because, inks)[None],
-        primaries=model.primaries[None],
-        covers=np.stack([curve.coverage(TONES_PCT) for curve in model.curves]),
-        presence=model.spreading.presence,
-        to_ratio=model.channels.paper[:, None] * model.channels.to_xyz100 / WHITE_XYZ100,
-        n=model.n,
-        spreading=model.spreading.strength,
-    )
-    return np.asarray(best_mixes(sets, task.aims, way).tone_pct[0], dtype=np.float64)
+def best_tones(task: Task, members: IntArray) -> FloatArray:
+    """Tone values (P, T + 1, I) of palettes (P, I) that are nearest to each wish, and darkest."""
+    mixtures = mixtures_of(task.press, members)
+    constraints = constraints_omitting(task.aims, inks=members.shape[1])
+    lattice = mixtures.lattice(constraints, along=_ALONG)
+    found = [darkest_of_each(mixtures, constraints, _DARKEST, lattice)]
+    if len(task.goals):
+        goal = Nearness(targets=task.goals, ink_worth=INK_WORTH)
+        apart = differences(lattice.lab, task.goals)
+        found.insert(0, nearest_of_each(mixtures, constraints, goal, lattice, apart))
+    return np.concatenate([best.tone_pct for best in found]).swapaxes(0, 1)
 
 
 def nearest_de00(task: Task, members: IntArray) -> FloatArray:
     """How near (T,) some inks (I,) come to each tone."""
-    condition = condition_of(task, members)
-    lab = condition.lab(best_tones(condition, task)[:-1])
-    return np.asarray(delta_e00(lab, task.aims.goals))
+    lab = condition_of(task, members).lab(best_tones(task, members[None])[0, :-1])
+    return np.asarray(delta_e00(lab, task.goals))
 
 
 def _chosen(task: Task, members: IntArray) -> IntArray:
@@ -104,7 +106,8 @@ def _of_darkest(lab: FloatArray) -> dict[str, float]:
 
 
 def _of_mixes(condition: PressCondition, task: Task) -> dict[str, float]:
-    lab = condition.lab(grid_of_mixes(len(condition.inks), limit_pct=task.aims.limit_pct))
+    limit = np.inf if task.aims.ink_limit_pct is None else task.aims.ink_limit_pct
+    lab = condition.lab(grid_of_mixes(len(condition.inks), limit_pct=limit))
     volume = hull_volume(lab) / _VOLUME_UNIT
     return {"different_mixes": float(count_different(lab)), "gamut_volume": volume}
 

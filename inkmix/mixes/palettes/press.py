@@ -6,14 +6,14 @@ enter: few sets have any, and palettes are to be compared by what is known of al
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colour.colorimetry import WHITE_XYZ100
-from inkmix.mixes.palettes.nearest import further_of
-from inkmix.press.channels import Channels, narrow_bands
+from inkmix.press.channels import BANDS, Channels, narrow_bands
 from inkmix.press.constants import MODEL, PaperConstants
 from inkmix.press.forward import because_of, curve_of
 from inkmix.press.inks import Ink, Paper
@@ -31,6 +31,24 @@ from inkmix.press.solids.process_inks import BLACK, SPOT, first_of_each
 
 TONES_PCT = np.arange(101.0)
 _SETS_AT_ONCE = 256  # a few megabytes of densities
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Blacks:
+    """How inks print beside each black that a set may have.
+
+    Parameters
+    ----------
+    density : (D,) array
+        Visual densities of the blacks above the paper, rising.
+    covers : (D, A, 101, C) array
+        Coverage of each ink by whole tone values.
+    presence : (D, A) array
+    """
+
+    density: FloatArray
+    covers: FloatArray
+    presence: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,6 +102,10 @@ class Inks:
         black = blackness(np.stack([solid.bands for solid in self.solids]), greatest)
         return np.stack([curve.coverage(TONES_PCT) for curve in curves]), 1 - black
 
+    def blacks(self) -> Blacks:
+        """All inks beside each of their blacks, and beside the usual one; reckoned once."""
+        return _blacks(self)
+
     def primaries(self, members: IntArray) -> FloatArray:
         """Relative reflectance ** (1/n), (S, 2**I, 3), of sets (S, I) in lay-down order."""
         sets, inks = members.shape
@@ -100,7 +122,7 @@ class Inks:
         kinds, row = np.unique(self._own_kinds()[members], axis=0, return_inverse=True)
         every = [first_of_each(of_set) for of_set in kinds.tolist()]
         because = np.stack(
-            [further_of(because_of(of_set, self.paper), len(of_set)) for of_set in every]
+            [_further(because_of(of_set, self.paper), len(of_set)) for of_set in every]
         )
         return (np.stack(every) == SPOT)[row.ravel()], because[row.ravel()]
 
@@ -122,6 +144,19 @@ class Inks:
         bed = bed_of(self.paper, black_density=black_density)
         rows = all_overprints(stack, bed, paper=self.paper)
         return rows.transpose(1, 0, 2)
+
+
+@lru_cache(maxsize=2)
+def _blacks(inks: Inks) -> Blacks:
+    every = np.arange(len(inks.solids))[:, None]
+    density = np.unique([*inks.black_densities(every), inks.usual_black_density])
+    covers, presence = zip(*(inks.covers(one) for one in density.tolist()), strict=True)
+    return Blacks(density=density, covers=np.stack(covers), presence=np.stack(presence))
+
+
+def _further(because: FloatArray | None, inks: int) -> FloatArray:
+    """How inks spread because of others, (I, I, C), also where nothing is known of it."""
+    return np.zeros((inks, inks, BANDS)) if because is None else because
 
 
 def _alike(members: IntArray, kinds: IntArray, of_set: FloatArray) -> Iterator[NDArray[np.intp]]:

@@ -14,6 +14,7 @@ from inkmix.mixes.palettes.values import Choice, Measured, Wish
 from inkmix.mixes.palettes.words import words_of
 
 MOST_MEASURED = 500
+_AT_ONCE = 8  # palettes to measure; a megabyte or so of lattice each
 
 
 def _silent(what: str, done: int, of: int) -> None:
@@ -40,8 +41,9 @@ def choose(wish: Wish, *, most: int = MOST_MEASURED, progress: Progress = _silen
     table = table_of(task, tried.free, size=set_size(task), progress=progress)
     left = shortlist(task, table, most=most, progress=progress)
     measured: list[Measured] = []
-    for one in in_order(lambda members: measure(task, members), left.members):
-        measured.append(one)
+    parts = [left.members[k : k + _AT_ONCE] for k in range(0, len(left.members), _AT_ONCE)]
+    for some in in_order(lambda members: measure(task, members), parts):
+        measured += some
         progress("best palettes", len(measured), len(left.members))
     ranked = tuple(sorted(measured, key=lambda one: (one.total_points, one.inks)))
     return Choice(

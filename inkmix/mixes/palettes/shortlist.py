@@ -15,20 +15,19 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.base.ordered_threads import in_order
-from inkmix.colour.colorimetry import delta_e00
+from inkmix.mixes.constraints import constraints_omitting
+from inkmix.mixes.goals import Nearness
 from inkmix.mixes.palettes.combos import choices, number_of
 from inkmix.mixes.palettes.measures import grey_steps, points_of
-from inkmix.mixes.palettes.nearest import Sets, Way, best_mixes, way_of
+from inkmix.mixes.palettes.mixtures import mixtures_of
 from inkmix.mixes.palettes.task import Task
+from inkmix.mixes.search import near_of_each
 
 Progress = Callable[[str, int, int], None]
 
 _SETS_AT_ONCE = 128
 _PALETTES_AT_ONCE = 1 << 15
-# As coarse as this, the ten best of 495 palettes (4 of 12 inks, and the black) still come among the
-# first 32; ten times finer, among the first 30.
-_NODES = {1: 11, 2: 5, 3: 4, 4: 3, 5: 3, 6: 3, 7: 3, 8: 3}
-_STEPS = (20, 8)
+_ALONG = (0, 11, 5, 4, 3, 3, 3, 3, 3)  # tone values along each ink, by the number of inks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,16 +77,11 @@ def set_size(task: Task) -> int:
 def table_of(task: Task, free: IntArray, *, size: int, progress: Progress) -> Table:
     """Search every set of `size` inks out of `free`, with the fixed ones."""
     count = comb(len(free), size)
-    way = way_of(
-        size + len(task.fixed), task.aims,
-        nodes=_NODES[size + len(task.fixed)], starts=1, steps=_STEPS,
-    )  # fmt: skip
-    covers = _covers(task)
 
     def search(start: int) -> tuple[FloatArray, FloatArray]:
         numbers = np.arange(start, min(start + _SETS_AT_ONCE, count))
         members = with_fixed(task, free[choices(numbers, size=size, of=len(free))])
-        return _search(task, members, way, covers)
+        return _search(task, members)
 
     parts = []
     for part in in_order(search, range(0, count, _SETS_AT_ONCE)):
@@ -103,42 +97,17 @@ def with_fixed(task: Task, chosen: IntArray) -> IntArray:
     return np.sort(np.concatenate([chosen, fixed], axis=1), axis=1)
 
 
-_Covers = dict[float, tuple[FloatArray, FloatArray]]
-
-
-def _covers(task: Task) -> _Covers:
-    """Coverages and presence by the density of the black of a set."""
-    every = np.arange(len(task.press.solids))[:, None]
-    found = {*task.press.black_densities(every), task.press.usual_black_density}
-    return {float(density): task.press.covers(float(density)) for density in found}
-
-
-def _search(
-    task: Task, members: IntArray, way: Way, covers: _Covers
-) -> tuple[FloatArray, FloatArray]:
-    """dE00 (S, T), and L* and chroma of the darkest mix (S, 2)."""
-    densities = task.press.black_densities(members)
-    primaries = task.press.primaries(members)
-    spots, because = task.press.spreading(members)
-    lab = np.empty((len(members), len(task.aims.goals) + 1, 3))
-    for density in np.unique(densities):
-        rows = densities == density
-        cover, presence = covers[float(density)]
-        sets = Sets(
-            members=members[rows],
-            spots=spots[rows],
-            because=because[rows],
-            primaries=primaries[rows],
-            covers=cover,
-            presence=presence,
-            to_ratio=task.press.to_ratio,
-            n=task.press.constants.yule_nielsen_n,
-            spreading=task.press.constants.spreading,
-        )
-        lab[rows] = best_mixes(sets, task.aims, way).lab
-    dark = lab[:, -1]
+def _search(task: Task, members: IntArray) -> tuple[FloatArray, FloatArray]:
+    """About how near small sets (S, I) come, dE00 (S, T); L* and chroma of the darkest (S, 2)."""
+    mixtures = mixtures_of(task.press, members)
+    constraints = constraints_omitting(task.aims, inks=members.shape[1])
+    lattice = mixtures.lattice(constraints, along=_ALONG)
+    de00 = np.empty((len(task.goals), len(members)))
+    if len(task.goals):
+        de00 = near_of_each(mixtures, constraints, Nearness(targets=task.goals), lattice)
+    dark = lattice.lab[lattice.best_nodes(lattice.lab[None, :, 0], 1)[0, :, 0]]
     chroma = np.hypot(dark[:, 1], dark[:, 2])
-    return delta_e00(lab[:, :-1], task.aims.goals), np.column_stack([dark[:, 0], chroma])
+    return de00.T, np.column_stack([dark[:, 0], chroma])
 
 
 def shortlist(task: Task, table: Table, *, most: int, progress: Progress) -> Shortlist:

@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.base.arrays import FloatArray, IntArray
+from inkmix.base.arrays import FloatArray, IntArray, read_only
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.quoting import nearest
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.mixes.palettes.measures import MEASURES, weights_of
-from inkmix.mixes.palettes.nearest import Aims, aims_of
 from inkmix.mixes.palettes.press import Inks, inks_on_paper
 from inkmix.mixes.palettes.values import Wish
+from inkmix.mixes.values import Aims
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.inks import Ink
 from inkmix.press.order import lay_down_order
@@ -38,7 +38,10 @@ class Task:
     fixed, free : (F,), (N,) array of int
         Which of `inks` must be there, and which may.
     solids_lab : (A, 3) array
+    goals : (T, 3) array
+        Lab of the wished tones.
     aims : Aims
+        How a mix may be: in whole percents.
     tone_weights : (T,) array
         They sum to 1.
     weights : mapping of str to float
@@ -51,6 +54,7 @@ class Task:
     fixed: IntArray
     free: IntArray
     solids_lab: FloatArray
+    goals: FloatArray
     aims: Aims
     tone_weights: FloatArray
     weights: Mapping[str, float]
@@ -92,10 +96,9 @@ def task_of(wish: Wish) -> Task:
         fixed=np.flatnonzero(is_fixed),
         free=np.flatnonzero(~is_fixed),
         solids_lab=_solids_lab(press),
-        aims=aims_of(
-            np.array([tone.lab for tone in wish.tones]).reshape(-1, 3),
-            limit_pct=wish.ink_limit_pct,
-            least_pct=int(np.ceil(wish.process.min_tone_pct)),
+        goals=read_only(np.array([tone.lab for tone in wish.tones], np.float64).reshape(-1, 3)),
+        aims=Aims(
+            ink_limit_pct=wish.ink_limit_pct, step_pct=1, least_pct=wish.process.min_tone_pct
         ),
         tone_weights=tone_weights / max(float(tone_weights.sum()), 1e-12),
         weights=weights_of(wish.weights, tones=bool(wish.tones)),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inkmix.checks import table
-from inkmix.checks.check import Answer, Check, Line
+from inkmix.checks.check import Answer, Check, VerdictRow
 from inkmix.checks.finding import FAIL, PASS, UNSURE, VERDICTS, Finding, Remedy
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.report.plan import Mark
@@ -121,7 +121,7 @@ def template_text(name: str) -> str | None:
     return known[name].template() if name in known else None
 
 
-def check_lines(result: SpreadResult) -> list[Line]:
+def check_lines(result: SpreadResult) -> list[VerdictRow]:
     """Every check and its verdict, for the table at the head."""
     return [line for answer in result.answers for line in answer.lines]
 

@@ -78,16 +78,6 @@ def inverted_mask_check(masks: Mapping[str, Mask], plate_set: PlateSet) -> Inver
     return InvertedMaskCheck(masks=pictures, height_px=plate_set.height_px, full=plate_set.full)
 
 
-def inverted_mask_faults(masks: Mapping[str, Mask], plate_set: PlateSet) -> tuple[Fault, ...]:
-    """What `InvertedMaskCheck` says, reading the rows that it looks at."""
-    check = inverted_mask_check(masks, plate_set)
-    sums, cols = check.start(), slice(0, plate_set.width_px)
-    for row in check.rows_in(slice(0, plate_set.height_px)) if check.masks else ():
-        rows = slice(row, row + 1)
-        sums += check.part(rows, cols, plate_set.read(rows, cols))
-    return check.finish(sums)
-
-
 def _sums_in_and_out(ink: NDArray[np.int64], inside: NDArray[np.bool_]) -> NDArray[np.int64]:
     """((ink inside, pixels inside), (ink outside, pixels outside))."""
     held, count = int(ink[inside].sum()), int(np.count_nonzero(inside))

@@ -20,7 +20,7 @@ _DUST = 1e-9  # of rounding, in percent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Room:
+class Constraints:
     """What is allowed.
 
     Parameters
@@ -33,27 +33,42 @@ class Room:
         How many there are.
     limit_pct : float
         Greatest total ink; infinite for none.
+    may_omit : bool
+        Whether a mix of a set may leave out some of its inks; else each takes its smallest dot.
     """
 
     ladder: FloatArray
     columns: tuple[int, ...]
     inks: int
     limit_pct: float
+    may_omit: bool = False
 
     @property
     def least_pct(self) -> float:
         """The lowest tone value above 0."""
         return float(self.ladder[1])
 
-    def holds(self, places: IntArray) -> BoolArray:
-        """Which places (..., I) are in the ladder and within the ink limit."""
+    @property
+    def lowest_place(self) -> int:
+        """Of an ink that is held."""
+        return 0 if self.may_omit else 1
+
+    @property
+    def floor_pct(self) -> float:
+        """Below it no ink that is held goes, in any step."""
+        return float(self.ladder[self.lowest_place])
+
+    def holds(self, places: IntArray, held: BoolArray) -> BoolArray:
+        """Which places (..., I) of inks held (..., I) are in the ladder and within the limit."""
         inside = ((places >= 0) & (places < len(self.ladder))).all(axis=-1)
         total = self.ladder[np.clip(places, 0, len(self.ladder) - 1)].sum(axis=-1)
-        return np.asarray(inside & (total <= self.limit_pct + _DUST), dtype=np.bool_)
+        inked = places > 0
+        as_held = (inked <= held if self.may_omit else inked == held).all(axis=-1)
+        return np.asarray(inside & (total <= self.limit_pct + _DUST) & as_held, dtype=np.bool_)
 
 
-def room_of(condition: PressCondition, aims: Aims) -> Room:
-    """The room that aims leave.
+def constraints_of(condition: PressCondition, aims: Aims) -> Constraints:
+    """The constraints that aims leave.
 
     Raises
     ------
@@ -65,7 +80,7 @@ def room_of(condition: PressCondition, aims: Aims) -> Room:
     if faults:
         raise UsageError(faults)
     chosen = aims.inks or names
-    return Room(
+    return Constraints(
         ladder=_ladder(aims.step_pct, aims.least_pct),
         columns=tuple(k for k, name in enumerate(names) if name in chosen),
         inks=len(names),
@@ -73,12 +88,23 @@ def room_of(condition: PressCondition, aims: Aims) -> Room:
     )
 
 
-def ink_sets(room: Room, *, most_inks: int | None = None) -> BoolArray:
-    """Sets of inks (S, I) that fit in the room, fewest inks first; the first is the bare paper."""
-    fits = math.floor(min(len(room.columns), (room.limit_pct + _DUST) / room.least_pct))
-    most = fits if most_inks is None else min(fits, most_inks)
-    sets = [held for size in range(most + 1) for held in combinations(room.columns, size)]
-    table = np.zeros((len(sets), room.inks), dtype=np.bool_)
+def constraints_omitting(aims: Aims, *, inks: int) -> Constraints:
+    """The same for sets of so many inks, whichever these are, each of which may be left out."""
+    return Constraints(
+        ladder=_ladder(aims.step_pct, aims.least_pct),
+        columns=tuple(range(inks)),
+        inks=inks,
+        limit_pct=math.inf if aims.ink_limit_pct is None else aims.ink_limit_pct,
+        may_omit=True,
+    )
+
+
+def ink_sets(constraints: Constraints, *, most_inks: int | None = None) -> BoolArray:
+    """Sets of inks (S, I) that fit in, fewest inks first; the first is the bare paper."""
+    fit = math.floor(min(constraints.inks, (constraints.limit_pct + _DUST) / constraints.least_pct))
+    most = min(fit, len(constraints.columns) if most_inks is None else most_inks)
+    sets = [held for size in range(most + 1) for held in combinations(constraints.columns, size)]
+    table = np.zeros((len(sets), constraints.inks), dtype=np.bool_)
     for row, held in zip(table, sets, strict=True):
         row[list(held)] = True
     return table

@@ -1,0 +1,20 @@
+"""What is said of named tones beside their findings."""
+
+from collections.abc import Sequence
+
+from inkmix.checks.check import Answer, VerdictRow
+from inkmix.checks.finding import worst
+from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
+
+
+def answer_of(tones: Sequence[ToneFacts], pairs: Sequence[TonePair] = ()) -> Answer:
+    """The answer that the figures of tones make."""
+    verdict = worst([tone.verdict for tone in tones])
+    count = sum(tone.verdict == verdict for tone in tones)
+    words = f"{count} of {len(tones)} tones"
+    return Answer(
+        check=NAMED_TONES,
+        verdict=verdict,
+        lines=(VerdictRow(name=NAMED_TONES, verdict=verdict, words=words),),
+        facts={"tones": tuple(tones), "pairs": tuple(pairs)},
+    )
