@@ -21,7 +21,7 @@
 # (right click, *Open with notebook*). Set `INKMIX_PICTURES` to a folder to have every picture saved
 # there.
 #
-# The inks are invented: computed, never printed. A screen is no proof.
+# The inks are invented: computed, never printed. A screen is not a proof.
 
 # %%
 import os

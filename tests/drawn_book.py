@@ -1,4 +1,4 @@
-"""A small book drawn for tests of the command line: a folded sheet of 60 x 40 mm in three inks."""
+"""A small book drawn for tests of the command line: a folded sheet of 60 × 40 mm in three inks."""
 
 import hashlib
 import json

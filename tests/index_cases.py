@@ -94,7 +94,7 @@ def pale_night(spread: str, number: int = 1, *, verdict: str = FAIL) -> KeptFind
         name="open sea",
         verdict=verdict,
         sentence="Open sea: 83 % of it is dark enough, 95 % must be; its largest pale patch goes "
-        "up to L* 41, allowed is L* 29.",
+        "up to L* 41, the limit is L* 29.",
         unit="L*",
         value=40.1 if verdict == FAIL else 29.6,
         limit=29.0,
@@ -114,8 +114,8 @@ def wrong_tone(name: str = "moonlit water", number: int = 1) -> KeptFinding:
         check=NAMED_TONES,
         name=name,
         verdict=FAIL,
-        sentence=f"{name.capitalize()} (Soot 60 %, Fjord 48 %, Fog 45 %) prints dE00 18.9 away "
-        "from what was meant, allowed is 6.",
+        sentence=f"{name.capitalize()} (Soot 60 + Fjord 48 + Fog 45) prints dE00 18.9 "
+        "from its intended colour, the tolerance is dE00 6.",
         unit="dE00",
         value=18.9,
         limit=6.0,
@@ -152,7 +152,7 @@ def checked(
         folder=folder(name),
         key=digest(name, seed),
         verdict=min(verdicts.values(), key=order.index),
-        sentence="Do not send yet." if found else "Nothing stands against sending these plates.",
+        sentence="Do not send yet." if found else "Nothing was found against sending these plates.",
         verdicts=verdicts,
         findings=found,
         paper=paper,

@@ -143,18 +143,18 @@ PLATES = (
     _plate("palette", _palette, "front/Fjord.tif", "palette", "grey"),
     _plate("real colour", _rewrite(COLOUR, photometric="rgb"), "front/Fjord.tif", "colour", "grey"),
     _plate("float", _rewrite(FJORD.astype(np.float32) / 255), "front/Fjord.tif", "float", "8"),
-    _plate("zero size", lambda f: set_tag(_fjord(f), 257, 0), "front/Fjord.tif", "236 x 0"),
-    _plate("absurdly large", _vast, "front/Fjord.tif", "4000000 x 60000 px", "the limit is"),
+    _plate("zero size", lambda f: set_tag(_fjord(f), 257, 0), "front/Fjord.tif", "236 × 0"),
+    _plate("absurdly large", _vast, "front/Fjord.tif", "4000000 × 60000 px", "the limit is"),
     _plate("JPEG called .tif", _renamed_picture("JPEG"), "Fjord.tif", "JPEG", "ending .tif"),
     _plate(
         "PDF called .tif",
         lambda f: _fjord(f).write_bytes(b"%PDF-1.7\n1 0 obj\n"),
-        *("Fjord.tif", "PDF", "comes later", "greyscale TIFF"),
+        *("Fjord.tif", "PDF", "PDF is not read yet", "greyscale TIFF"),
     ),
-    _plate("text", lambda f: _fjord(f).write_text("hello"), "Fjord.tif", "no picture file"),
-    _plate("differently sized", _rewrite(FJORD[:, :-20]), "Fjord.tif", "216 x 157", "236 x 157"),
-    _plate("cropped", _rewrite(FJORD[5:, 7:]), "Fjord.tif", "229 x 152", "same canvas"),
-    _plate("turned", _rewrite(np.rot90(FJORD)), "Fjord.tif", "157 x 236", "turned"),
+    _plate("text", lambda f: _fjord(f).write_text("hello"), "Fjord.tif", "not a picture file"),
+    _plate("differently sized", _rewrite(FJORD[:, :-20]), "Fjord.tif", "216 × 157", "236 × 157"),
+    _plate("cropped", _rewrite(FJORD[5:, 7:]), "Fjord.tif", "229 × 152", "same canvas"),
+    _plate("turned", _rewrite(np.rot90(FJORD)), "Fjord.tif", "157 × 236", "turned"),
     _plate("orientation tag", _orientation, "Fjord.tif", "orientation", "turn"),
     _plate("without bleed", _without_bleed, "Fjord.tif", "without bleed", "with bleed"),
     _plate("16 bits to 32768", _deep_to_32768, "Fjord.tif", "32768", "65535"),
@@ -163,7 +163,9 @@ PLATES = (
     _plate("same file for two inks", _same_file, "Fjord.tif", "Soot.tif", "same"),
     _plate("one file linked for two inks", _linked_file, "given for both Soot and Fjord"),
     _plate("inverted", _inverted, "Fjord.tif", "invert"),
-    _plate("folder", lambda f: (_fjord(f).unlink(), _fjord(f).mkdir()), "Fjord", "no plate"),
+    _plate(
+        "folder", lambda f: (_fjord(f).unlink(), _fjord(f).mkdir()), "Fjord", "not a plate file"
+    ),
     _plate("two faults", _two_faults, "Fjord.tif", "0 bytes", "Rowan.tif", "JPEG", faults=2),
     _plate(
         "faults of inks and plates",
@@ -175,7 +177,7 @@ PLATES = (
     _plate(
         "misspelt",
         lambda f: _fjord(f).rename(_fjord(f).with_name("Fiord.tif")),
-        *("Fiord.tif", "no ink of the book", "did you mean Fjord"),
+        *("Fiord.tif", "not an ink of the book", "did you mean Fjord"),
     ),
 )
 
@@ -219,7 +221,7 @@ BOOKS = (
     _book(
         "no swatch", changed("lab = [33, 6, -34]", 'swatch = "night-ferry/Fjrd"'), "did you mean"
     ),
-    _book("sheet of another size", changed("[27, 34]", "[27, 44]"), "60 x 50 mm", code=3),
+    _book("sheet of another size", changed("[27, 34]", "[27, 44]"), "60 × 50 mm", code=3),
 )
 
 # --- measurements --------------------------------------------------------------------------------
@@ -256,7 +258,7 @@ MEASUREMENTS = (
     _cgats("negative value", CGATS.replace("31.0", "-31.0"), "line 11", "XYZ_Y", "-31"),
     _cgats("NaN measured", CGATS.replace("31.0", "nan"), "line 11", "XYZ_Y", "finite"),
     _cgats("text for a value", CGATS.replace("31.0", "red"), "line 11", "XYZ_Y", "finite"),
-    _cgats("a picture", b"\x89PNG\r\n\x1a\n" + bytes(40), "no text"),
+    _cgats("a picture", b"\x89PNG\r\n\x1a\n" + bytes(40), "not text"),
     _cgats(
         "negative reflectance",
         "BEGIN_DATA_FORMAT\nRowan "
@@ -321,7 +323,7 @@ SCREENSHOT[20:60, 20:60] = 255
 
 PICTURES = (
     _mask("mask inverted", _draw_mask(255 - cellar()), "invert", "mask_shows"),
-    _mask("mask of screenshot size", _draw_mask(SCREENSHOT), "192 x 108", "same canvas"),
+    _mask("mask of screenshot size", _draw_mask(SCREENSHOT), "192 × 108", "same canvas"),
     _mask("mask of greys", _draw_mask(FJORD), "grey", "two tones"),
     _mask("mask empty", _draw_mask(np.zeros_like(FJORD)), "marks nothing"),
     _mask(
@@ -346,7 +348,7 @@ PICTURES = (
         name="reference of other proportions",
         spoil=_draw_reference(400, 400),
         code=3,
-        said=("whole.png", "400 x 400", "neither cropped nor stretched"),
+        said=("whole.png", "400 × 400", "neither cropped nor stretched"),
         text=BOOK + REFERENCE,
     ),
     Case(

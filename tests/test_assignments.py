@@ -239,7 +239,7 @@ def test_a_picture_of_the_print_aims_where_the_print_does(spread, sampled, mixes
 
 
 def test_a_picture_of_the_trimmed_sheet_lies_within_the_bleed(tmp_path):
-    """By hand: 20 px of bleed about a picture of 200 x 100 px, whose right half is black."""
+    """By hand: 20 px of bleed about a picture of 200 × 100 px, whose right half is black."""
     sheet = Sheet(width_px=240, height_px=140, ppi=254, bleed_mm=2)
     wanted = np.full((100, 200, 3), 255, np.uint8)
     wanted[:, 100:] = 0

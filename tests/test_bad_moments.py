@@ -255,7 +255,7 @@ def test_a_disk_that_is_too_small_for_scratch(name, small_disk, book, capfd):
     with untouched(book), untouched(small_disk):
         ran = command(capfd, name, book, "--to", to)
     assert (ran.code, ran.out, len(ran.messages)) == (3, "", 1)
-    assert ".png: needs 5 MB of scratch room in " in ran.err
+    assert ".png: needs 5 MB of scratch space in " in ran.err
     folder = "disk" if name == "predict" else "disk/report"
     assert f"{folder}/, but 3 MB are free; " in ran.err
     assert "free some, or choose another output folder" in ran.err
@@ -510,7 +510,7 @@ def test_what_lies_in_the_way_and_is_no_file_is_named_and_never_waited_for(kind,
     writing = threading.Thread(target=write, daemon=True)
     writing.start()
     writing.join(10)
-    assert said == [".page.html.inkmix-part lies in its way and is no file; remove that"]
+    assert said == [".page.html.inkmix-part is in the way and is not a file; remove it"]
     assert aside.is_symlink() == (kind == "a link")
     if kind == "a link":
         assert (tmp_path / "other.txt").read_text() == "mine"

@@ -91,7 +91,7 @@ def test_a_folder_without_a_book(tmp_path, capfd):
     with untouched(tmp_path):
         ran = command(capfd, "batch", tmp_path)
     assert ran.code == 2
-    assert "there is no book file" in ran.messages[0]
+    assert "there is not a book file" in ran.messages[0]
 
 
 def test_a_wrong_book(tmp_path, capfd):

@@ -130,12 +130,12 @@ def test_a_record_that_is_a_pipe_is_not_waited_for(to, given_out):
     assert given_out() == ["1"]
 
 
-@pytest.mark.parametrize("kind", ["empty", "half", "no text"])
+@pytest.mark.parametrize("kind", ["empty", "half", "not text"])
 def test_a_spoilt_cache_makes_a_run_check_again(kind, to, given_out, cache):
     said = list(cache.glob("records/*/*.sha256"))
     assert len(said) == len(SPREADS)
     for path in said:
-        data = {"empty": b"", "half": path.read_bytes()[:32], "no text": b"\xff" * 64}[kind]
+        data = {"empty": b"", "half": path.read_bytes()[:32], "not text": b"\xff" * 64}[kind]
         path.write_bytes(data)
     assert given_out() == list(SPREADS)
 
@@ -218,7 +218,7 @@ def test_that_the_document_was_changed_is_said_once(to, book, capfd):
     text = document.read_text(encoding="utf-8")
     document.write_text(text.replace('"check": "total ink"', '"check": "night"'))
     spoilt, after = batched(book, capfd), batched(book, capfd)
-    words = "batch.json is not as inkmix wrote it, so nothing could be compared with the last run"
+    words = "was changed since inkmix wrote it, so nothing could be compared with the last run"
     assert [words in " ".join(one["notes"]) for one in (spoilt, after)] == [True, False]
     assert [one["compared"] for one in (spoilt, after)] == [False, True]
 

@@ -286,7 +286,9 @@ def test_who_runs_another_inkmix_is_named(book, tmp_path, capfd):
         done = command(capfd, "batch", book, "--to", tmp_path / "to", *engine(scheduler))
     assert (done.code, len(done.messages), report_bytes(tmp_path / "to")) == (2, 2, {})
     do = "; install there what is installed here, and start it again"
-    differs = f"inkmix: the cluster's {address}: runs another inkmix, or on other libraries{do}"
+    differs = (
+        f"inkmix: the cluster's {address}: runs another version of inkmix or of its libraries{do}"
+    )
     assert done.messages[0] == differs
     assert done.messages[1].startswith("inkmix: the cluster's scheduler: cannot load inkmix (")
     assert done.messages[1].endswith(do)

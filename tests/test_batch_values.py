@@ -62,7 +62,7 @@ def checked(name: str = "1", *findings: KeptFinding, **others) -> Checked:
         "folder": name,
         "key": "a" * 64,
         "verdict": "fail" if findings else "pass",
-        "sentence": "Nothing stands against sending these plates.",
+        "sentence": "Nothing was found against sending these plates.",
         "verdicts": verdicts,
         "paper": "uncoated paper",
         "inks": (ink("Soot", 0.006), ink("Rowan", 0.003)),

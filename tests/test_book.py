@@ -116,7 +116,7 @@ def only_fault(text: str | bytes, folder: Path) -> str:
     [(500, 20, True), (860, 140, True), (880, 20, False), (10, 150, False), (-100, 20, False)],
 )
 def test_a_night_lies_on_the_strip_of_the_book(x: int, y: int, fits: bool, tmp_path: Path) -> None:
-    """The strip measures 880 x 150 mm; what leaves it in part is cut later, and said."""
+    """The strip measures 880 × 150 mm; what leaves it in part is cut later, and said."""
     text = GOOD.replace("rect_mm = [10, 20, 100, 50]", f"rect_mm = [{x}, {y}, 100, 50]")
     if fits:
         assert read(text, tmp_path).nights[0].rect_mm == (x, y, 100, 50)
@@ -250,7 +250,7 @@ class TestReading:
         second = SOOT.replace('"Soot"\n', '"Soot 2"\n', 1) + 'plate = "Soot"\nchannel = 2\n'
         third = SOOT.replace('"Soot"\n', '"Soot 3"\n', 1) + 'plate = "Soot 2"\n'
         first, other = faults(changed("[press]", f"{second}{third}[press]"), tmp_path)
-        assert "inks[4].channel: stands beside plate" in str(first)
+        assert "inks[4].channel: is given together with plate" in str(first)
         assert 'inks[5].plate: "Soot 2" has no plate of its own' in str(other)
         assert 'write plate = "Soot" here' in str(other)
 
@@ -339,7 +339,7 @@ class TestText:
             ("plates/{spread}/{ink}.tif", r"plates\{spread}\{ink}.tif", 31, "write paths with /"),
             ("plates/{spread}/{ink}.tif", r"C:\Users\me\{ink}.tif", 31, "write paths with /"),
             ("[paper]", "[paper", 4, "is not TOML"),
-            ("gsm = 120", 'gsm = 120\nswatch = "x"', 7, "stands twice"),
+            ("gsm = 120", 'gsm = 120\nswatch = "x"', 7, "is given twice"),
             ('Ferry"\n', "Ferry\n", 2, "is not TOML"),
         ],
     )
@@ -376,7 +376,7 @@ class TestText:
             ("x = " + "[" * 20, "more than 16 open brackets"),
             ("a." * 20 + "a = 1", "a key of more than 16 parts"),
             ("x = " + "9" * 5000, "a number of 5,000 signs"),
-            ("x = {a.a.a.a.a.a.a.a.a.a = {a.a.a.a.a.a.a.a.a.a = 1}}", "lies too deep"),
+            ("x = {a.a.a.a.a.a.a.a.a.a = {a.a.a.a.a.a.a.a.a.a = 1}}", "is nested too deeply"),
             ("x = [" + "1, " * 50_001 + "]", "more than 50,000 keys and values"),
         ],
     )
@@ -431,7 +431,7 @@ WRONG = [
     ("opacity = 0.2", "opacity = 20", "inks[2].opacity", "write 0.2"),
     ("opacity = 0.2", "opacity = 0x1ffffffffffffffff", "inks[2].opacity", "64 bits"),
     ('"The Night Ferry"', '"The\\u001b[2JFerry"', "title", "a control character (U+001B)"),
-    ('name = "dusk"', 'name = "du\\u202esk"', "tones[1].name", "turns the direction of writing"),
+    ('name = "dusk"', 'name = "du\\u202esk"', "tones[1].name", "changes the direction of writing"),
     ('name = "Fog"', 'name = "Fog\\n"', "inks[3].name", "a line break (U+000A)"),
     ('name = "hull"', 'name = "hull\\u0085"', "night[2].name", "a line break (U+0085)"),
     ('["front", "back"]', '["front", "ba\\tck"]', "strip.sides[2]", "a tab (U+0009)"),

@@ -76,7 +76,7 @@ def test_without_it_holds_what_the_section_says() -> None:
 
 
 def test_a_book_knows_no_section_that_nobody_brings() -> None:
-    with pytest.raises(BookError, match="bare_paper: is no key of a book"):
+    with pytest.raises(BookError, match="bare_paper: is not a key of a book"):
         parse_book((BOOK + AT_MOST).encode(), path=Path("/nowhere/book.toml"))
 
 
@@ -87,10 +87,10 @@ def test_a_book_knows_no_section_that_nobody_brings() -> None:
         ("= 30", "= 0.3", "is 0.3 %, but percentages count from 0 to 100; write 30 if that was"),
         ("= 30", '= "30"', "a number is expected; write it without quotes"),
         ("at_most_pct = 30", "", "at_most_pct: is missing, but it is needed (largest share left"),
-        ("at_most_pct", "at_most_pc", 'at_most_pc: is no key of a book; did you mean "at_most_p'),
+        ("at_most_pct", "at_most_pc", 'at_most_pc: is not a key of a book; did you mean "at'),
         ("= 30", '= 30\ntint = "visable"', 'one of any, visible; did you mean "visible"?'),
         ("[bare_paper]", "[[bare_paper]]", "write [bare_paper] in one bracket"),
-        ("[bare_paper]", "[bare_papr]", 'bare_papr: is no key of a book; did you mean "bare_pap'),
+        ("[bare_paper]", "[bare_papr]", 'bare_papr: is not a key of a book; did you mean "bare'),
     ],
 )  # fmt: skip
 def test_what_is_wrong_with_it_is_said_in_the_words_of_the_book(
@@ -132,7 +132,7 @@ def test_an_override_gives_a_list_of_tables_anew() -> None:
     book = read(BOOK + FOLD + COVER + "fold = []\n")
     assert (len(book.section(FOLDS)), book.for_spread("cover").section(FOLDS)) == (1, ())
     stranger = COVER + '[[override.fold]]\nname = "spine"\nspreads = ["back"]\n'
-    assert 'fold[1].spreads[1]: "back" is no spread of this override' in fault(BOOK + stranger)
+    assert 'fold[1].spreads[1]: "back" is not a spread of this override' in fault(BOOK + stranger)
     assert "bare_paper" in fault(BOOK + COVER)  # among what an override that says nothing may give
 
 

@@ -368,7 +368,7 @@ def test_signs_that_act_on_a_screen() -> None:
     table = read(text(GOOD_ROWS, head='ORIGINATOR "a\x1b[2Jb"'))
     assert table.originator == "a\\x1b[2Jb"
     fields = "SAMPLE_ID INK_\u202eSoot XYZ_X XYZ_Y XYZ_Z"
-    assert "turns the direction of writing (U+202E)" in faults(text(GOOD_ROWS, fields=fields))
+    assert "changes the direction of writing (U+202E)" in faults(text(GOOD_ROWS, fields=fields))
     dash = text(GOOD_ROWS, head="ORIGINATOR \u2013").encode("cp1252")
     assert read(dash).originator == "\u2013"
 

@@ -127,7 +127,7 @@ def test_a_picture_is_not_taken_for_a_book(head, kind, tmp_path, capfd):
 def test_a_book_that_begins_like_a_picture_is_a_book(key, tmp_path, capfd):
     path = tmp_path / "book.toml"
     path.write_text(f"{key} = 1\n")
-    assert f"{key}: is no key of a book" in command(capfd, "check", path).err
+    assert f"{key}: is not a key of a book" in command(capfd, "check", path).err
 
 
 def test_a_plate_of_another_ending_is_predicted(book, tmp_path, capfd):
@@ -145,8 +145,8 @@ USAGE = (
         ("check", "{}/nowhere"),
         "nowhere: there is no such file or folder; name the folder of a book",
     ),
-    (("check", "{}/plates"), "plates/book.toml: there is no book file"),
-    (("check", "{}/plates/front/Soot.tif"), "Soot.tif: is no book file"),
+    (("check", "{}/plates"), "plates/book.toml: there is not a book file"),
+    (("check", "{}/plates/front/Soot.tif"), "Soot.tif: is not a book file"),
     (("predict", "{}/nowhere"), "there is no such file or folder"),
     (("check", "{}", "--spread", "back"), "spread back: there is none of that name; known: front"),
     (("predict", "{}", "--spread", "back"), "known: front"),
@@ -169,7 +169,7 @@ USAGE = (
     (("predict", "{}/plates/front/Soot.tif", "--process", "etching"), "one of sheet-fed offset"),
     (("check", "{}", "--to", "{}/book.toml"), "is a file, but a folder is needed"),
     (("check", "{}", "--to", "{}/book.toml/deep"), "book.toml: is a file, but a folder"),
-    (("start", "{}"), "book.toml: is there already"),
+    (("start", "{}"), "book.toml: already exists"),
     (("demo", "{}", "--ppi", "20"), "nothing is overwritten"),
     (("demo", "{}/new", "--fault", "mist"), "no fault is called mist"),
 )
@@ -210,7 +210,7 @@ def test_options_that_cannot_be(arguments, book, capfd):
         (("predict", "{}/nowhere.tif"), "nowhere.tif: does not exist"),
         (("score", "{}/nowhere.txt", "--known", "ramps"), "nowhere.txt: cannot be read"),
         (("score", "{}/plates", "--known", "ramps"), "plates: cannot be read"),
-        (("score", "{}/plates/front/Soot.tif", "--known", "ramps"), "Soot.tif: this is no text"),
+        (("score", "{}/plates/front/Soot.tif", "--known", "ramps"), "Soot.tif: this is not text"),
         (("score", "{}/book.toml", "--known", "ramps"), "export the measurements as CGATS text"),
         (("start", "{}/nowhere"), "nowhere: is not there"),
         (("score", "{}/rowan.txt", "--known", "ramps"), "one ink only, Rowan"),
@@ -277,7 +277,7 @@ def test_somebody_elses_report_stays(name, book, capfd):
     with untouched(book):
         ran = command(capfd, "check", book)
     assert (ran.code, ran.out) == (2, "")
-    assert f"{name}: is there already, and was not written by inkmix" in ran.messages[0]
+    assert f"{name}: already exists and was not written by inkmix" in ran.messages[0]
 
 
 def test_a_page_of_inks_replaces_no_other_file(book, capfd):
@@ -483,4 +483,4 @@ def test_a_file_too_large_for_a_book_is_no_reason_to_start_one(tmp_path, capfd):
     (tmp_path / "book.toml").write_text("# " + "x" * 1_100_000)
     ran = command(capfd, "check", tmp_path)
     assert ran.code == 2
-    assert "larger than 1 MB; a book has a few kilobytes; is this one?" in ran.err
+    assert "larger than 1 MB; a book file has a few kilobytes; is this the right file?" in ran.err

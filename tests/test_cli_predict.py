@@ -189,7 +189,7 @@ def test_tones_that_another_order_would_change_are_told_and_drawn(tmp_path, capf
     target = tmp_path / "order.png"
     ran = command(capfd, "predict", folder, "--order", "--to", target)
     assert ran.code == 0
-    assert "Predicted is this order: Soot, Fjord, Rowan." in ran.err
+    assert "This order is predicted: Soot, Fjord, Rowan." in ran.err
     assert f"written: {target}" in ran.err
     harbour, brick = said_of(ran)
     # A red that covers: under the blue it is gone. Of two moves that come to the same the shorter.
@@ -222,7 +222,7 @@ def test_a_swapped_ink_is_called_by_what_prints_and_counts_where_it_is_laid(tmp_
     folder = draw_book(tmp_path / "book", book)
     ran = command(capfd, "predict", folder, "--order", "--ink", "Rowan=Gull")
     assert ran.code == 0
-    assert "Predicted is this order: Soot, Fjord, Gull." in ran.err
+    assert "This order is predicted: Soot, Fjord, Gull." in ran.err
     assert sorted(line.partition(": ")[0] for line in said_of(ran)) == [
         "Fjord printed last instead of second", "Gull printed first instead of last",
     ]  # fmt: skip
@@ -241,7 +241,7 @@ def test_an_order_that_hardly_matters_is_told_so_and_not_drawn(tmp_path, capfd):
     ran = command(capfd, "predict", folder, "--order", "--to", target)
     assert (ran.code, ran.out) == (0, "")
     assert "no named tone changes by dE00 1 or more" in ran.err
-    assert f"not written: {target}, for there is nothing to show" in ran.err
+    assert f"not written: {target}: there is nothing to show" in ran.err
     assert not target.exists()
 
 
@@ -260,12 +260,12 @@ def test_an_order_that_hardly_matters_is_told_so_and_not_drawn(tmp_path, capfd):
 def test_options_that_say_nothing_of_an_order_are_refused(options, named, book, capfd):
     ran = command(capfd, "predict", book, "--order", *options)
     assert (ran.code, ran.out) == (2, "")
-    assert f"{named}: stands beside --order" in ran.err
+    assert f"{named}: is given together with --order" in ran.err
 
 
 def test_all_such_options_are_named_at_once(book, capfd):
     ran = command(capfd, "predict", book, "--order", "--pair", "--each", "--ppi", "200")
-    assert ran.err.count("stands beside --order") == 3
+    assert ran.err.count("is given together with --order") == 3
 
 
 def test_the_order_of_loose_plates(book, capfd):
@@ -276,9 +276,9 @@ def test_the_order_of_loose_plates(book, capfd):
     assert len(said_of(ran)) == 1
     told = [f"--ink={ink}=night-ferry/{ink}" for ink in ("Rowan", "Soot")]
     ran = command(capfd, "predict", *files, *told, "--order", "--paper", "night-ferry/coated")
-    assert "Predicted is this order: Rowan, Soot." in ran.err
+    assert "This order is predicted: Rowan, Soot." in ran.err
     refused = command(capfd, "predict", *files, "--order", "--spread", "front")
-    assert (refused.code, "--spread: stands beside --order" in refused.err) == (2, True)
+    assert (refused.code, "--spread: is given together with --order" in refused.err) == (2, True)
     missing = command(capfd, "predict", book / "Rust.tif", "--order")
     assert (missing.code, "there is no such file" in missing.err) == (2, True)
 
@@ -288,6 +288,6 @@ def test_an_untold_plate_is_laid_down_among_those_told(book, capfd):
     told = ["--ink=Rowan=night-ferry/Rowan", "--ink=Soot=night-ferry/Soot"]
     ran = command(capfd, "predict", *files, *told, "--order")
     order = (
-        "Rowan, Soot, Fjord (the inks told in the order told, the others where they usually come"
+        "Rowan, Soot, Fjord (the inks given in the order given, the others where they usually come"
     )
     assert f"printed in the order {order}" in ran.err

@@ -7,6 +7,7 @@ import pytest
 from drawn_book import command, untouched
 from made_charts import INKS, made_table
 
+from inkmix.base.words import percent
 from inkmix.colour.measured.writing import write_cgats
 from inkmix.jobs.score import notes_on_paper
 from inkmix.press.swatches.by_name import read_measurements
@@ -48,7 +49,7 @@ def test_score_in_words(capfd):
     ran = command(capfd, "score", REFERENCE / "fogra29l.txt", "--known", "ramps")
     assert (ran.code, ran.err) == (0, "")
     assert "told ramps on coated paper" in ran.out
-    assert "K, C, M, Y (proposed, as nobody told it; the printer knows)" in ran.out
+    assert "K, C, M, Y (proposed, as it was not given; the printer knows)" in ran.out
     assert "Process inks by their colour" in ran.out
     assert "layers multiplied on screen" in ran.out
     assert "Within the stated error" in ran.out
@@ -75,7 +76,7 @@ def test_bright_inks_in_words(bright, capfd):
     assert len(lines) <= 42
     assert max(map(len, lines)) <= 132
     assert "told ramps and 12 of its mixtures besides" in lines[0]
-    assert "Spot ink Plum: opacity 0.000 (usual of spot inks)" in lines
+    assert "Spot ink Plum: opacity 0 (usual for spot inks)" in lines
     result = json.loads(command(capfd, *asked, "--json").out)
     (row,) = [line.split() for line in lines if line.startswith("all ")]
     figures = result["de00"]
@@ -83,7 +84,7 @@ def test_bright_inks_in_words(bright, capfd):
         f"{result['patches']}",
         *(f"{figures[name]:.2f}" for name in ("mean", "median", "p95", "max")),
     ]
-    assert f"dE00 {result['inside']['de00']:.0%}" in ran.out
+    assert f"dE00 {percent(100 * result['inside']['de00'])}" in ran.out
     first = lines[lines.index("Farthest off:") + 2]
     assert first.split()[0] == f"{result['worst'][0]['de00']:.2f}"
     for name, tone in result["worst"][0]["tone_pct"].items():

@@ -52,7 +52,7 @@ def document(path: Path) -> dict:
 def test_a_sheet_needs_no_plates(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["sheet", str(book)]) == 0
     caution, written = capsys.readouterr().err.splitlines()
-    assert caution.startswith("caution: The model was tried with bright inks on coated paper only")
+    assert caution.startswith("caution: The model was tested with bright inks on coated paper only")
     assert written == f"written: {book / 'overprints.pdf'}"
     assert (book / "overprints.pdf").read_bytes().startswith(b"%PDF-1.7\n")
 

@@ -299,7 +299,7 @@ def test_a_folder_that_is_gone_is_named_as_such(tmp_path):
     gone.mkdir()
     ran = in_a_shell(f"cd {gone} && rmdir {gone} && inkmix predict {book} --to print.png")
     assert ran.returncode == 3
-    assert "the folder that you are in is gone" in ran.stderr
+    assert "the current folder no longer exists" in ran.stderr
 
 
 # --- too little of what a machine has -------------------------------------------------------------
@@ -311,7 +311,7 @@ def test_how_much_memory_was_needed_is_said():
     caught.value.add_note("preparing the press model")
     assert str(shortage(caught.value)) == (
         "memory, preparing the press model: 46566.1 GiB more are needed for "
-        "5 x 10000000 x 1000000 numbers, and are not to be had; close other programs, "
+        "5 × 10000000 × 1000000 numbers and are not available; close other programs, "
         "lift the limit that was set, or use a machine with more memory"
     )
 

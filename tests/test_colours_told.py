@@ -133,7 +133,7 @@ def test_many_wrong_lines_are_counted():
     [
         (b"", "holds no colour"),
         (b"# nothing\n\n", "holds no colour"),
-        (b"#000000\n\xff\xfe\n", "line 2: no text in UTF-8"),
+        (b"#000000\n\xff\xfe\n", "line 2: not UTF-8 text"),
         (b"#000000\n" * (MAX_COLOURS + 1), "more than 100,000 colours"),
         (b" " * 2**24 + b" ", "at most 16 MB"),
     ],
@@ -163,7 +163,7 @@ def test_all_wrong_arguments_are_told():
         (f"rgb({'9' * 4500}, 1, 1)", "three whole numbers from 0 to 255"),
         (f"a.png@{'9' * 4500},1", "no picture is that large"),
         ("so\x1bot = #123456", "holds a control character (U+001B)"),
-        ("so\u202eot.png@1,1", "turns the direction of writing"),
+        ("so\u202eot.png@1,1", "changes the direction of writing"),
     ],
 )
 def test_hostile_texts_are_refused_in_one_line(text: str, words: str) -> None:

@@ -300,7 +300,7 @@ def test_a_full_disk_leaves_nothing_that_was_not_there(
 def test_files_that_are_there_are_not_overwritten(name: str, tmp_path: Path) -> None:
     (tmp_path / name).parent.mkdir(parents=True)
     (tmp_path / name).write_text("mine")
-    with pytest.raises(OutputError, match="is there already"):
+    with pytest.raises(OutputError, match="already exists"):
         write_demo(tmp_path, ppi=20)
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == [tmp_path / name]
     assert (tmp_path / name).read_text() == "mine"

@@ -243,7 +243,7 @@ def test_one_sentence_says_where_the_book_stands(result, sentence):
 def test_a_run_under_way_says_so(read):
     half = Reader(render_index(under_way()))
     assert "12 of 25 spreads are done" in half.text
-    assert "goes on from there" in half.text
+    assert "Run inkmix batch again to continue" in half.text
     assert "spreads.csv" not in {link["href"] for link in half.attributes("a")}
     assert "under way" not in read.text
 
@@ -255,7 +255,7 @@ def test_a_quick_look_is_shown_while_a_spread_waits():
     assert [b64encode(thumbnail(k)).decode() in image["src"] for k, image in
             zip((5, 2), read.attributes("img"), strict=True)] == [True, True]  # fmt: skip
     assert read.text.count("A quick look at its plates") == 1
-    assert "Written while the book was watched" in read.text
+    assert "Written while the book is being watched" in read.text
     assert "Written while" not in Reader(render_index(under_way())).text
 
 
@@ -292,7 +292,11 @@ def test_ink_is_told_for_a_thousand_copies(read):
 
 
 def test_waivers_stand_with_reason_name_and_state(read):
-    for said in ("in force", "expired: something it rests on", "not needed: nothing is found"):
+    for said in (
+        "in force",
+        "expired: something it rests on",
+        "not needed: nothing that it covers was found",
+    ):
         assert said in read.text
     assert "the printer agreed: <small> area M. Quill" in read.text
     assert "1 waiver expired" in read.text

@@ -304,7 +304,7 @@ def asked(cache: Path) -> tuple[str, str]:
 @pytest.mark.parametrize(
     ("kind", "words"),
     [
-        ("open", "others may write there; delete it, and the next run makes a safe one"),
+        ("open", "others can write to it; delete it, and the next run makes a safe one"),
         ("another user's", "it belongs to another user; set INKMIX_CACHE to a folder of yours"),
         ("a file", "File exists"),
     ],

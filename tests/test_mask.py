@@ -10,6 +10,7 @@ from plate_files import line_work, write_png, write_png_bits, write_tiff
 from skimage import data
 
 from inkmix.base.errors import PictureError
+from inkmix.base.words import percent
 from inkmix.plates.files import raster
 from inkmix.plates.masks.inverted import inverted_mask_check
 from inkmix.plates.masks.mask import rectangle_mask, rule_mask
@@ -85,7 +86,7 @@ def test_screenshot_size(tmp_path, size):
     path = write_png(tmp_path / "mask.png", area(*size) * np.uint8(255))
     refused(
         path,
-        f"{size[1]} x {size[0]} px, but the plates are 200 x 120 px",
+        f"{size[1]} × {size[0]} px, but the plates are 200 × 120 px",
         "export the mask from the same canvas as the plates",
     )
 
@@ -149,7 +150,7 @@ def test_every_tone_falls_on_its_side(tmp_path, polarity, photometric, depth):
     expected = white if polarity == "white" else ~white
     np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), expected)
     grey = 100 * np.count_nonzero((tones > 0) & (tones < top)) / (ROWS * COLS)
-    assert mask.notes == (f"{grey:.1f} % of the mask is grey, split at 50 %",)
+    assert mask.notes == (f"{percent(grey)} of the mask is grey, split at 50 %",)
 
 
 def test_threads_read_the_same_mask(tmp_path):
@@ -163,7 +164,7 @@ def test_threads_read_the_same_mask(tmp_path):
 
 
 def test_a_mask_too_coarse_is_refused(tmp_path):
-    refused(write_png(tmp_path / "mask.png", area(12, 20) * np.uint8(255)), "20 x 12 px")
+    refused(write_png(tmp_path / "mask.png", area(12, 20) * np.uint8(255)), "20 × 12 px")
 
 
 def test_grey_photograph(tmp_path):
@@ -180,7 +181,7 @@ def test_a_tenth_of_a_mask_may_be_grey_edges_and_no_more(tmp_path, grey_rows, fi
     if fits:
         assert any("is grey" in note for note in open_mask(path, SHEET).notes)
     else:
-        refused(path, "is grey on 11 % of its area", "a mask has two tones")
+        refused(path, "is grey on 10.8 % of its area", "a mask has two tones")
 
 
 def test_colour_picture(tmp_path):
@@ -226,8 +227,8 @@ def test_an_inverted_mask_is_told_by_its_ink(tmp_path):
     path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
     plate_set = plates(tmp_path, night=area())
     (fault,) = inverted_mask_faults({"the sea": open_mask(path, SHEET)}, plate_set)
-    assert "mask.png: looks inverted: the sea would hold 35 % ink on average" in str(fault)
-    assert "the rest of the sheet holds 90 %" in str(fault)
+    assert "mask.png: looks inverted: the sea would hold 34.9 % ink on average" in str(fault)
+    assert "the rest of the sheet holds 89.8 %" in str(fault)
     assert "swap black and white" in str(fault)
 
 
@@ -255,7 +256,9 @@ def test_an_inverted_mask_of_a_dark_picture(tmp_path):
     path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
     plate_set = open_set(files)
     (fault,) = inverted_mask_faults({"sky": open_mask(path, SHEET)}, plate_set)
-    assert "sky would hold 80 % ink on average, but the rest of the sheet holds 90 %" in str(fault)
+    assert "sky would hold 80 % ink on average, but the rest of the sheet holds 89.8 %" in str(
+        fault
+    )
     assert inverted_mask_faults({"sky": open_mask(path, SHEET, polarity="black")}, plate_set) == ()
 
 
@@ -287,7 +290,7 @@ def test_rectangles_are_in_mm_from_the_trim():
 
 
 def test_a_rectangle_outside_the_sheet():
-    with pytest.raises(PictureError, match=r"lies outside the sheet, but the sheet is 21\.4 x 11"):
+    with pytest.raises(PictureError, match=r"lies outside the sheet, but the sheet is 21\.4 × 11"):
         rectangle_mask(SHEET, (80, 1, 10, 5))
 
 

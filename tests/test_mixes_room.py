@@ -134,7 +134,7 @@ TERMS = Terms(
 def test_the_terms_say_whose_word_the_limit_is():
     said = terms_sentence(TERMS)
     assert said == (
-        "web offset on cartridge: at most 260 % of ink (the printer's word); steps of 5 %, no tint "
+        "web offset on cartridge; ink limit: the printer allows 260 %; steps of 5 %, no tint "
         "below 3 %."
     )
     assert "as the book says" in terms_sentence(replace(TERMS, whose="user"))
@@ -143,7 +143,7 @@ def test_the_terms_say_whose_word_the_limit_is():
 
 def test_out_of_reach_is_said_by_what_is_left():
     far = Found(lab=(50, 0, 0), reached=reached_by(mix(3.24, Soot=40)), mixes=())
-    assert reach_word(Answer(text="", name="", where="", found=far)) == "out of reach by 3.2"
+    assert reach_word(Answer(text="", name="", where="", found=far)) == "out of reach by dE00 3.2"
 
 
 # --- the darkest ---------------------------------------------------------------------------------

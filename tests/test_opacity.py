@@ -385,7 +385,7 @@ def test_measurements_overrule_a_told_opacity_and_that_is_said() -> None:
     inks = [BLACK, replace(ORANGE, opacity=0.5)]
     overruled = press_condition(COATED, inks, process=OFFSET, patches=pair)
     (said,) = overruled.cautions
-    assert "opacity 0.5 was told, but measured overprints show 0.0" in said
+    assert "opacity 0.5 was given, but measured overprints show 0.0" in said
     agreed = press_condition(
         COATED, [BLACK, replace(ORANGE, opacity=0.0)], process=OFFSET, patches=pair
     )

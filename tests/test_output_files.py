@@ -102,7 +102,7 @@ def test_all_that_is_in_the_way_is_told_at_once(tmp_path):
         with pytest.raises(OutputError) as caught:
             refuse(outputs(tmp_path))
         assert [(fault.where, fault.found) for fault in caught.value.faults] == [
-            (str(tmp_path / "page.html"), "is there already, and was not written by inkmix"),
+            (str(tmp_path / "page.html"), "already exists and was not written by inkmix"),
             (str(tmp_path / "deep"), "is a file"),
             (str(tmp_path / "table.csv"), "is a folder"),
         ]
@@ -123,7 +123,7 @@ def test_a_file_is_known_by_the_mark_in_its_first_bytes(data, mark, is_refused, 
     path = tmp_path / "page.html"
     path.write_bytes(data)
     if is_refused:
-        with pytest.raises(OutputError, match="is there already"):
+        with pytest.raises(OutputError, match="already exists"):
             refuse_outputs([Output(path=path, mark=mark)])
     else:
         refuse_outputs([Output(path=path, mark=mark)])

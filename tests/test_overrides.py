@@ -167,8 +167,8 @@ class TestFaults:
     @pytest.mark.parametrize(
         ("more", "words", "said"),
         [
-            (COVER + 'papr = "x"\n', "papr", 'papr: is no key of a book; did you mean "paper"?'),
-            (COVER + "title = 'x'\n", "title = 'x'", "override[1].title: is no key"),
+            (COVER + 'papr = "x"\n', "papr", 'papr: is not a key of a book; did you mean "paper"?'),
+            (COVER + "title = 'x'\n", "title = 'x'", "override[1].title: is not a key"),
             (COVER + "paper = { swatch = 3 }\n", "paper = { sw", "override[1].paper.swatch: is 3"),
             (COVER + "paper = { lab = [95, 0, 0] }\n", "paper = { l", "[1].paper: has no class"),
             (COVER + "[override.press]\nink_limit_pct = 3\n", "pct = 3", "write 300 if"),
@@ -179,7 +179,7 @@ class TestFaults:
             (COVER.replace('["cover"]', '"cover"') + COATED, '= "cover"', "a list [...] is"),
             (COVER.replace("[[override]]", "[override]") + COATED, "[override]", "two brackets"),
             (COVER + TONE.replace("[[tones", "[[override.tones").replace("Fjord", "Fiord"),
-             "mix = ", 'override[1].tones[1].mix.Fiord: "Fiord" is no ink of these spreads; did'),
+             "mix = ", 'override[1].tones[1].mix.Fiord: "Fiord" is not an ink of these spreads'),
             (COVER + TWO_INKS.replace('"Brass"', '"soot"'), '"soot"', "override[1].inks[2].name"),
             (COVER + TWO_INKS.replace("[60", "[160"), "[160", "override[1].inks[2].lab: is [160"),
             (COVER + 'reference = { picture = "none.png" }\n', "none.png", "there is no file none"),
@@ -188,7 +188,7 @@ class TestFaults:
             (COVER.replace('"cover"', '"cover", "back", "cover"') + COATED, "spreads = ",
              'override[1].spreads[3]: "cover" is named by override[1] already'),
             (COVER + 'night = [{ name = "x", rect_mm = [0, 0, 9, 9], spreads = ["back"] }]\n',
-             "night = ", 'override[1].night[1].spreads[1]: "back" is no spread of this override'),
+             "night = ", 'override[1].night[1].spreads[1]: "back" is not a spread of this'),
         ],
     )  # fmt: skip
     def test_each_at_its_line_and_key(self, more: str, words: str, said: str) -> None:
@@ -203,7 +203,7 @@ class TestFaults:
         line = line_of(text, '["Cover"]')
         assert fault == (
             f'book.toml, line {line}: override[2].spreads[1]: "Cover" is named by override[1] '
-            "already, but one override holds for a spread"
+            "already, but a spread can have one override only"
         )
 
     def test_keys_of_the_second_override_stand_in_the_second(self) -> None:
@@ -221,7 +221,8 @@ class TestFaults:
         line = line_of(text, "[[override]]")
         assert fault == (
             f"book.toml, line {line}: override[1]: does not go with tones[1].mix.Rowan, which "
-            'stays: "Rowan" is no ink of these spreads (and 3 more like it); give these spreads '
+            'stays: "Rowan" is not an ink of these spreads (and 3 more like it); give these '
+            "spreads "
             "[[override.tones]] of their own"
         )
         assert len(read(BOOK + tones + COVER + "tones = []\n" + TWO_INKS).overrides) == 1
@@ -343,7 +344,7 @@ class TestFolder:
                 look(book)
             (fault,) = caught.value.faults
             assert str(fault) == (
-                f'book.toml: {key}: "frontt" is no spread of this folder; did you mean "front"?'
+                f'book.toml: {key}: "frontt" is not a spread of this folder; did you mean "front"?'
             )
 
     def test_a_side_that_is_not_there(self, tmp_path: Path, capfd) -> None:
@@ -353,7 +354,7 @@ class TestFolder:
             ran = command(capfd, name, folder, "--spread", "front")
             assert ran.code == 2
             assert ran.messages == [
-                'inkmix: book.toml: strip.sides[2]: "bak" is no spread of this folder; '
+                'inkmix: book.toml: strip.sides[2]: "bak" is not a spread of this folder; '
                 'did you mean "back"?'
             ]
 

@@ -56,7 +56,7 @@ def test_tones_of_a_book_count_alike_without_plates(ground):
 def test_a_book_without_tones_says_so(ground):
     bare = replace(ground, book=replace(ground.book, tones=()))
     found = tones_of_book(bare, None)
-    assert (found.tones, found.words) == ((), "none are told")
+    assert (found.tones, found.words) == ((), "none are given")
 
 
 def test_colours_are_told_in_five_ways(ground):
@@ -182,7 +182,7 @@ def test_plates_that_are_not_there_are_left_aside(tmp_path):
     (folder / "plates" / "night-ferry" / "Soot.tif").write_bytes(b"II*\0 no more")
     found, note = plates_at_hand(told, None)
     assert found is None
-    assert note.startswith("the plates are left aside: ")
+    assert note.startswith("the plates are not used: ")
     with pytest.raises(InkmixError, match=r"Soot\.tif"):
         plates_at_hand(told, "night-ferry")
     for path in (folder / "plates" / "night-ferry").iterdir():

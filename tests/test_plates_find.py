@@ -208,14 +208,14 @@ class TestSlips:
     def test_near_miss_of_an_ink_without_a_plate(self, tmp_path):
         lay(tmp_path, "plates/01/Soot.tif", "plates/01/Fiord.tif", "plates/01/Rowan.tif")
         assert faults_of(only(look(tmp_path))) == [
-            "plates/01/Fiord.tif: Fiord is no ink of the book, but Fjord has no plate in this "
+            "plates/01/Fiord.tif: Fiord is not an ink of the book, but Fjord has no plate in this "
             "spread; did you mean Fjord? Rename one"
         ]
 
     def test_file_of_no_ink_is_said(self, tmp_path):
         lay(tmp_path, *(f"plates/01/{ink}.tif" for ink in INKS), "plates/01/sketch.tif")
         assert only(look(tmp_path)).notes == (
-            "plates/01/sketch.tif: sketch is no ink of the book, left out",
+            "plates/01/sketch.tif: sketch is not an ink of the book, left out",
         )
 
     def test_very_many_files_of_no_ink_are_counted(self, tmp_path):
@@ -254,7 +254,7 @@ class TestSlips:
         lay(tmp_path, "masks/01/sea.tif", "plates/other/sea.tif")
         found = look(tmp_path, inks=("Soot",))
         assert [(s.name, len(s.notes)) for s in found.spreads] == [("01", 1), ("02", 1)]
-        assert found.notes == ("plates/other/sea.tif: sea is no ink of the book, left out",)
+        assert found.notes == ("plates/other/sea.tif: sea is not an ink of the book, left out",)
 
 
 class TestOtherInks:
@@ -265,8 +265,10 @@ class TestOtherInks:
         inner, cover = look(tmp_path, cover=("Brass", "Fog")).spreads
         assert list(inner.files) == list(INKS)
         assert list(cover.files) == ["Brass", "Fog"]
-        assert inner.notes == ("plates/01/Brass.tif: Brass is no ink of the book, left out",)
-        assert cover.notes == ("plates/Cover/Soot.tif: Soot is no ink of this spread, left out",)
+        assert inner.notes == ("plates/01/Brass.tif: Brass is not an ink of the book, left out",)
+        assert cover.notes == (
+            "plates/Cover/Soot.tif: Soot is not an ink of this spread, left out",
+        )
 
     def test_names_are_read_by_the_inks_of_their_spread(self, tmp_path):
         lay(tmp_path, "night_Pale_Fog.tif", "cover_Pale_Fog.tif", "cover_Fog.tif")
@@ -320,10 +322,10 @@ class TestDisks:
         assert found == {
             "01": [],
             "02": [
-                "plates/02/Rowan.tif: is a link that leads around in a circle",
+                "plates/02/Rowan.tif: is a link that leads back to itself",
                 "plates/02/Soot.tif: is a link that leads nowhere",
             ],
-            "03": ["plates/03: is a link that leads around in a circle"],
+            "03": ["plates/03: is a link that leads back to itself"],
             "04": ["plates/04: is a link that leads nowhere"],
         }
 
@@ -334,8 +336,8 @@ class TestDisks:
         os.mkfifo(tmp_path / "plates/01/Rowan.tif")
         spread = only(look(tmp_path))
         assert faults_of(spread) == [
-            "plates/01/Fjord.tif: is a folder, no plate file",
-            "plates/01/Rowan.tif: is no plate file",
+            "plates/01/Fjord.tif: is a folder, not a plate file",
+            "plates/01/Rowan.tif: is not a plate file",
         ]
         assert spread.files["Fjord"] is spread.files["Rowan"] is None
 

@@ -96,14 +96,14 @@ def test_odd_size_is_named_against_the_others(tmp_path):
     files = five(tmp_path, Rowan=(plane(2)[:50], {}))
     (text,) = faults_of(files)
     assert text.endswith(
-        "Rowan.tif: 80 x 50 px at 200 ppi (cropped), but the other 4 plates are 80 x 60 px at "
+        "Rowan.tif: 80 × 50 px at 200 ppi (cropped), but the other 4 plates are 80 × 60 px at "
         "200 ppi; export all plates from the same canvas"
     )
 
 
 def test_rotated_plate(tmp_path):
     (text,) = faults_of(five(tmp_path, Rowan=(plane(2).T.copy(), {})))
-    assert "Rowan.tif: 60 x 80 px at 200 ppi (turned by 90°)" in text
+    assert "Rowan.tif: 60 × 80 px at 200 ppi (turned by 90°)" in text
     assert "turn it back" in text
 
 
@@ -116,7 +116,7 @@ def test_one_plate_without_bleed(tmp_path):
         trim_width_mm=cols / 200 * 25.4 - 6, trim_height_mm=rows / 200 * 25.4 - 6, bleed_mm=3
     )
     (text,) = faults_of(five(tmp_path, **odd), expect=expect)
-    assert "Fog.tif: 253 x 213 px at 200 ppi (without bleed)" in text
+    assert "Fog.tif: 253 × 213 px at 200 ppi (without bleed)" in text
     assert "export it with bleed, like the others" in text
 
 
@@ -125,13 +125,13 @@ def test_one_plate_without_bleed(tmp_path):
     [
         ((10.16, 7.62), 3.0, "the trimmed size without bleed"),
         ((7.62, 10.16), 0.0, "turned by 90°"),
-        ((20.0, 7.62), 0.0, "the sheet is 20 x 7.62 mm, that is 157 x 60 px"),
+        ((20.0, 7.62), 0.0, "the sheet is 20 × 7.62 mm, that is 157 × 60 px"),
     ],
 )
 def test_the_whole_set_against_the_book(tmp_path, trim, bleed, words):
     expect = ExpectedSize(trim_width_mm=trim[0], trim_height_mm=trim[1], bleed_mm=bleed)
     (text,) = faults_of(five(tmp_path), expect=expect)
-    assert "80 x 60 px at 200 ppi (10.2 x 7.6 mm)" in text
+    assert "80 × 60 px at 200 ppi (10.2 × 7.6 mm)" in text
     assert words in text
 
 
@@ -149,18 +149,18 @@ def test_the_first_plate_can_be_the_odd_one(tmp_path):
     (text,) = faults_of(five(tmp_path, Soot=(plane(0), {"ppi": 300})))
     assert "Soot.tif: says 300 ppi, but the other 4 plates say 200 ppi" in text
     (text,) = faults_of(five(tmp_path, Soot=(plane(0)[:, :60], {})))
-    assert "Soot.tif: 60 x 60 px at 200 ppi (cropped), but the other 4 plates are" in text
+    assert "Soot.tif: 60 × 60 px at 200 ppi (cropped), but the other 4 plates are" in text
 
 
 def test_no_whole_factor_between_resolutions(tmp_path):
     (text,) = faults_of(five(tmp_path, Fog=(plane(4, 90, 120), {"ppi": 300})))
-    assert "Fog.tif: 120 x 90 px at 300 ppi (no whole factor between them)" in text
-    assert "80 x 60 px at 200 ppi" in text
+    assert "Fog.tif: 120 × 90 px at 300 ppi (no whole factor between them)" in text
+    assert "80 × 60 px at 200 ppi" in text
 
 
 def test_a_factor_that_does_not_agree_in_millimetres(tmp_path):
     (text,) = faults_of(five(tmp_path, Fog=(plane(4, 120, 160), {"ppi": 600})))
-    assert "Fog.tif: 160 x 120 px at 600 ppi" in text
+    assert "Fog.tif: 160 × 120 px at 600 ppi" in text
 
 
 @pytest.mark.parametrize(
@@ -204,11 +204,11 @@ def test_sizes_that_agree_in_mm_to_less_than_a_pixel(tmp_path):
 
 def test_a_whole_pixel_more_is_another_size(tmp_path):
     (text,) = faults_of(five(tmp_path, Fog=(plane(4, ROWS, COLS + 1), {})))
-    assert f"Fog.tif: {COLS + 1} x {ROWS} px" in text
+    assert f"Fog.tif: {COLS + 1} × {ROWS} px" in text
     fine = np.ones((3 * ROWS, 3 * COLS + 3), np.bool_)  # a pixel of the others
     options = {"ppi": 600, "photometric": "miniswhite"}
     (text,) = faults_of(five(tmp_path, Soot=(fine, options)))
-    assert f"Soot.tif: {3 * COLS + 3} x {3 * ROWS} px" in text
+    assert f"Soot.tif: {3 * COLS + 3} × {3 * ROWS} px" in text
 
 
 @pytest.mark.parametrize(

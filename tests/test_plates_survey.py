@@ -115,7 +115,7 @@ def test_the_one_inverted_plate_is_named(tmp_path, ink):
     counted = survey(lay(tmp_path, planes))
     if ink == "Rowan":
         (note,) = survey_notes(counted)
-        assert "Rowan.tif: full on 81 % of the sheet and bare nearly nowhere" in note
+        assert "Rowan.tif: full on 81.4 % of the sheet and bare almost nowhere" in note
         assert "make sure that it is not inverted" in note
         return
     (fault,) = survey_faults(counted)
@@ -339,7 +339,7 @@ def test_screened_in_eight_bits_is_flagged(tmp_path):
     dots = (np.sin(x * 0.9) * np.sin(y * 0.9) > 0.2) * np.uint8(255)
     counted = survey(lay(tmp_path, {"Soot": dots}))
     assert counted[0].screened
-    assert "taken as screened already" in survey_notes(counted)[0]
+    assert "taken as already screened" in survey_notes(counted)[0]
 
 
 def test_solid_shapes_are_not_screened(tmp_path):

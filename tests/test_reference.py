@@ -64,7 +64,7 @@ def refused(path: Path, *words: str) -> None:
     ("size", "covers"), [((480, 800), "sheet"), ((177, 337), "trim"), ((120, 200), "sheet")]
 )
 def test_reference_of_sheet_or_trim(tmp_path, size, covers):
-    """The sheet is 200 x 120 px with bleed, 168.5 x 88.5 trimmed."""
+    """The sheet is 200 × 120 px with bleed, 168.5 × 88.5 trimmed."""
     picture(*size).save(tmp_path / "r.png")
     found = open_reference(tmp_path / "r.png", SHEET)
     assert found.covers == covers
@@ -101,7 +101,7 @@ def test_reference_of_other_proportions(tmp_path, size):
     picture(*size).save(tmp_path / "r.png")
     refused(
         tmp_path / "r.png",
-        f"is {size[1]} x {size[0]} px, width to height {size[1] / size[0]:.3f}",
+        f"is {size[1]} × {size[0]} px, width to height {size[1] / size[0]:.3f}",
         "the sheet has 1.667 with bleed and 1.904 trimmed",
         "neither cropped nor stretched",
     )
@@ -505,7 +505,7 @@ def test_what_would_have_to_be_held_whole_has_a_limit(tmp_path, monkeypatch, kin
     monkeypatch.setattr(reference_pieces, "MAX_HELD_BYTES", 5999)
     refused(
         tmp_path / kind,
-        "is 100 x 60 px, but a \\w+ picture of its kind must be held whole",
+        "is 100 × 60 px, but a \\w+ picture of its kind must be held whole",
         "RGB PNG",
     )
 

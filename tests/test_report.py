@@ -38,7 +38,6 @@ from report_cases import (
 from inkmix.base import output_files
 from inkmix.base.atomic_files import Part, part_of
 from inkmix.base.errors import OutputError
-from inkmix.checks import wording
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.wording import UNSURE_MEANS
@@ -47,14 +46,10 @@ from inkmix.pages.report import view
 from inkmix.pages.report.json_report import report_schema
 from inkmix.pages.report.page import render_page
 from inkmix.pages.report.phrases import (
-    area,
     by_how_much,
     how_known,
     kinds_of_inks,
-    number,
     opacity,
-    percent,
-    place_ruler,
     steps,
 )
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
@@ -63,6 +58,7 @@ from inkmix.pages.report.text import result_lines
 from inkmix.pages.report.write import report_files, write_files, write_report
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
+from inkmix.sheet.places import place_name, ruler
 
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 SECTIONS = [
@@ -259,7 +255,7 @@ def test_same_result_same_bytes(pages):
                        ("unproven", "pair beside")]
 )  # fmt: skip
 def test_the_pair_stands_as_its_shape_has_it(pages, name, kind):
-    """A strip of 1300 x 228 px one above the other, a spread of 760 x 548 px side by side."""
+    """A strip of 1300 × 228 px one above the other, a spread of 760 × 548 px side by side."""
     assert f'<div class="{kind}"'.encode() in pages[name]
 
 
@@ -379,57 +375,6 @@ def test_hundreds_of_findings_stay_readable():
 # --- words ------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    ("value", "said"),
-    [(None, "–"), (0.0, "0 %"), (0.003, "under 0.01 %"), (0.4, "0.4 %"), (312.4, "312 %")],
-)
-def test_percent(value, said):
-    assert percent(value) == said
-
-
-def test_minus_is_a_minus_and_never_before_zero():
-    assert number(-3.24) == "\N{MINUS SIGN}3.2"
-    assert number(-0.04) == "0.0"
-
-
-def test_areas_change_their_unit():
-    assert [area(v) for v in (0.44, 412.0, 18240.0)] == ["0.4 mm²", "412 mm²", "182 cm²"]
-
-
-@pytest.mark.parametrize(
-    ("mm2", "said"),
-    [(None, "an unknown area"), (0.04, "0.04 mm²"), (0.3, "0.3 mm²"), (1.25, "1.2 mm²"),
-     (12.5, "12 mm²"), (999.0, "999 mm²"), (1000.0, "10 cm²"), (18240.0, "182 cm²")],
-)  # fmt: skip
-def test_areas_in_sentences_have_as_many_digits_as_they_deserve(mm2, said):
-    assert wording.area(mm2) == said
-
-
-@pytest.mark.parametrize(
-    ("pct", "said"),
-    [(0.0, "0 %"), (0.05, "less than 0.1 %"), (0.1, "0.1 %"), (9.94, "9.9 %"), (61.5, "62 %"),
-     (99.4, "99.4 %"), (99.9, "99.9 %"), (99.95, "more than 99.9 %"), (100.0, "100 %")],
-)  # fmt: skip
-def test_a_share_is_said_to_be_all_or_nothing_only_where_it_is(pct, said):
-    assert wording.share(pct) == said
-
-
-@pytest.mark.parametrize(
-    ("whose", "said"),
-    [("printer", "the printer allows 280 %"), ("user", "the book allows 280 %"),
-     ("process default", "usual for this process and paper is at most 280 %")],
-)  # fmt: skip
-def test_a_limit_is_told_with_whose_word_it_is(whose, said):
-    assert wording.allowed_ink(280.0, whose) == said
-
-
-def test_neighbouring_panels_are_joined_by_and_several_by_to():
-    where = place(2, 0.0, 0.0, 5.0, 5.0)
-    names = [("panel 2", "panel 3"), ("panel 2", "panel 3", "panel 4")]
-    said = [wording.place_name(replace(where, panels=panels)) for panels in names]
-    assert said == ["panels 2 and 3", "panels 2 to 4"]
-
-
 K_USED = ProcessInk(name="Soot", colour="black", in_common=True)
 C_UNUSED = ProcessInk(name="Tide", colour="cyan", in_common=False)
 
@@ -442,7 +387,7 @@ C_UNUSED = ProcessInk(name="Tide", colour="cyan", in_common=False)
         (
             (K_USED,), ("Rowan",), "ramps",
             ("Soot was taken as a process black by its colour; for it, what presses have in common "
-             "was used.", "Rowan is a spot ink: in overlaps it is less surely known."),
+             "was used.", "Rowan is a spot ink: in overlaps it is less certain."),
         ),
         (
             (K_USED, C_UNUSED), (), "overprints",
@@ -452,7 +397,7 @@ C_UNUSED = ProcessInk(name="Tide", colour="cyan", in_common=False)
         (
             (C_UNUSED,), ("Fog", "Rowan"), "overprints",
             ("Tide was taken as a process cyan by its colour.",
-             "Fog and Rowan are spot inks: between measured overlaps they are less surely known."),
+             "Fog and Rowan are spot inks: between measured overlaps they are less certain."),
         ),
     ],
 )  # fmt: skip
@@ -465,9 +410,9 @@ def test_process_inks_and_spot_inks_are_told(process_inks, spots, level, said):
 @pytest.mark.parametrize(
     ("value", "whose", "said"),
     [
-        (0.3, "told in the book", "opacity 0.30, as the book says"),
+        (0.3, "told in the book", "opacity 0.3, as the book says"),
         (0.0, "told", "transparent, as its swatch or measurement file says"),
-        (0.004, "usual", "transparent, as such inks usually are; nobody said so"),
+        (0.004, "usual", "transparent, as is usual for such inks; not given"),
         (0.436, "measured over black", "opacity 0.44, measured over black"),
         (0.03, "guessed by its hue", "opacity 0.03, a guess by its hue; ask the ink maker"),
     ],
@@ -504,7 +449,7 @@ def test_places_are_said_from_the_first_panel_that_they_cover():
     def said(left_mm: float, width_mm: float) -> tuple[str, str, str | None]:
         cols = slice(round(2 * left_mm) + 6, round(2 * (left_mm + width_mm)) + 6)
         found = where.place_of(slice(26, 66), cols)
-        return wording.place_name(found), wording.ruler(found), found.panel
+        return place_name(found), ruler(found), found.panel
 
     assert said(100, 50) == ("panel 2", "50 × 20 mm, 1.5 mm from the left, 10 mm from the top",
                              "panel 2")  # fmt: skip
@@ -518,17 +463,12 @@ def test_places_are_said_from_the_first_panel_that_they_cover():
     assert said(-3, 20)[1].startswith("20 × 20 mm, 3 mm outside the left, 10 mm")
 
 
-def test_a_place_in_the_bleed_is_said_to_be_outside():
-    said = place_ruler(place(2, -3.0, 5.5, 20.0, 4.0))
-    assert said == "20 × 4 mm, 3 mm outside the left, 5.5 mm from the top"
-
-
 def test_how_much_is_said_by_unit():
     said = [by_how_much(finding) for finding in findings()]
-    assert said[0] == "6.4 L* too light: L* 36.4, at most L* 30.0 allowed"
+    assert said[0] == "L* 6.4 too light: L* 36.4, at most L* 30 allowed"
     assert said[1] == "41 points too much: 341 %, at most 300 % allowed"
-    assert said[3] == "2.3 dE00 too far: dE00 6.3, at most dE00 4.0 allowed"
-    assert said[4] == "L* 31.0 against L* 30.0"
+    assert said[3] == "dE00 2.3 too far: dE00 6.3, at most dE00 4 allowed"
+    assert said[4] == "L* 31 against L* 30"
 
 
 # --- pictures ---------------------------------------------------------------------------------

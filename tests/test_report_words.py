@@ -27,29 +27,30 @@ def verdicts(total_ink=PASS, night=PASS, tones=PASS):
             verdicts(FAIL, FAIL, FAIL),
             [SEA, HULL, POST, DUSK, SKY],
             "Do not send yet: total ink on panel 6 is over the limit, night on panel 3 is too "
-            "light and the tone “harbour dusk” prints too far from what was meant.",
+            "light and the tone “harbour dusk” prints too far from its intended colour.",
         ),
         (
             verdicts(tones=FAIL),
             [DUSK, replace(DUSK, name="lamplight")],
-            "Do not send yet: 2 named tones print too far from what was meant.",
+            "Do not send yet: 2 named tones print too far from their intended colours.",
         ),
         (verdicts(night=UNSURE), [SKY], "Ask before sending: night on panel 2 may be too light."),
         (
             verdicts(tones=UNSURE),
             [replace(DUSK, verdict=UNSURE)],
-            "Ask before sending: the tone “harbour dusk” may print too far from what was meant.",
+            "Ask before sending: the tone “harbour dusk” may print too far from its intended "
+            "colour.",
         ),
         (verdicts(NO_LIMIT), [], "Ask before sending: no limit was given for total ink."),
         (
             verdicts(),
             [],
-            "Nothing stands against sending these plates, as far as inkmix checked.",
+            "Nothing was found against sending these plates, as far as inkmix checked.",
         ),
         (
             verdicts(night=NOT_CHECKED, tones=NOT_CHECKED),
             [],
-            "Nothing stands against sending these plates, as far as inkmix checked (night and "
+            "Nothing was found against sending these plates, as far as inkmix checked (night and "
             "named tones were not checked).",
         ),
         (

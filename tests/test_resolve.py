@@ -370,7 +370,7 @@ class TestPlates:
         (note,) = find_spread(here, "01").notes
         assert "plates/01/Soot 2.tif: a copy of the plate of Soot" in note
         (tmp_path / "plates/01/Soot 2.tif").write_bytes(b"another picture")
-        with pytest.raises(PlateError, match=r"Soot 2.tif: is no copy of the plate of Soot"):
+        with pytest.raises(PlateError, match=r"Soot 2.tif: is not a copy of the plate of Soot"):
             sources_of(here, "01")
 
     def test_a_second_hit_in_a_file_of_several_inks(self, tmp_path: Path) -> None:
@@ -403,10 +403,10 @@ class TestPlates:
         here = book(folder)
         one, two, three = book_spreads(here)
         assert one.faults == two.faults == one.notes == three.notes == ()
-        assert two.notes == ("plates/02/sketch.tif: sketch is no ink of the book, left out",)
+        assert two.notes == ("plates/02/sketch.tif: sketch is not an ink of the book, left out",)
         with pytest.raises(PlateError, match=r"plates/01/Soot\.tif.*symbolic link"):
             spread_sources(here, one)
-        with pytest.raises(PlateError, match=r"Sooot is no ink"):
+        with pytest.raises(PlateError, match=r"Sooot is not an ink"):
             spread_sources(here, three)
         assert sources_of(here, "02")["Fog"] is not None
 
@@ -414,7 +414,7 @@ class TestPlates:
         touch(tmp_path, "01/Soot.tif", "masks/sea.tif")
         found = look_into(book(tmp_path, plates='[plates]\npattern = "{spread}/{ink}.tif"\n'))
         assert [(spread.name, spread.notes) for spread in found.spreads] == [("01", ())]
-        assert found.notes == ("masks/sea.tif: sea is no ink of the book, left out",)
+        assert found.notes == ("masks/sea.tif: sea is not an ink of the book, left out",)
 
     def test_any_name_that_a_disk_can_hold(self, tmp_path: Path) -> None:
         """Names from the disk are no paths of the book: braces, quotes and line ends are signs."""

@@ -223,9 +223,9 @@ def test_bright_inks():
     assert taken["Night"]["opacity"] is None
     assert taken["Ember"]["process_ink"] is None
     assert taken["Ember"]["opacity"] == {"value": 0.03, "why": "guessed by its hue"}
-    assert taken["Sea"]["opacity"] == {"value": 0.0, "why": "usual of spot inks"}
+    assert taken["Sea"]["opacity"] == {"value": 0.0, "why": "usual for spot inks"}
     fitted = score_made(*FIVE, known="pairs")["inks"][-1]
-    assert fitted["opacity"]["why"] == "fitted to the pairs told"
+    assert fitted["opacity"]["why"] == "fitted to the pairs given"
 
 
 def test_eight_inks():
@@ -395,12 +395,12 @@ def test_all_that_is_wrong_with_an_order():
         score("tr002", "ramps", order="K, C, C, Mg")
     words = str(caught.value)
     assert "'C' is named 2 times" in words
-    assert "'Mg' is no ink of tr002.txt" in words
+    assert "'Mg' is not an ink of tr002.txt" in words
     assert "did you mean M?" in words
     assert "M, Y left out" in words
     with pytest.raises(UsageError) as caught:
         score_made(*FIVE, order="NSRSE")
-    assert "'NSRSE' is no ink of made-up.txt" in str(caught.value)
+    assert "'NSRSE' is not an ink of made-up.txt" in str(caught.value)
     assert "named 2 times" not in str(caught.value)
 
 

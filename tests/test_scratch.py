@@ -47,7 +47,7 @@ def test_need_is_announced_once_a_plate(tmp_path):
     for start in (0, 2000, 50):
         plates.read(slice(start, start + 9), slice(0, 30))
     out = f"{tmp_path.name}/out/"
-    assert said == [f"Fjord.png: 5 MB of scratch room is used in {out}"]
+    assert said == [f"Fjord.png: 5 MB of scratch space is used in {out}"]
 
 
 def test_little_room_comes_and_goes_without_a_word(tmp_path, monkeypatch):
@@ -79,7 +79,7 @@ def test_too_little_room_is_refused_before_anything_is_written(tmp_path, monkeyp
     with pytest.raises(PlateError) as caught:
         rows_of(picture(tmp_path, room=ScratchRoom(folder=out)))
     assert str(caught.value).endswith(
-        f"Fjord.png: needs 5 MB of scratch room in {tmp_path.name}/out/, but 3 MB are free; "
+        f"Fjord.png: needs 5 MB of scratch space in {tmp_path.name}/out/, but 3 MB are free; "
         "free some, or choose another output folder"
     )
     assert list(out.iterdir()) == []
@@ -108,7 +108,7 @@ def test_a_disk_that_fills_is_a_message(tmp_path, monkeypatch, request, is_reser
         monkeypatch.setattr(space, "_reserve", lambda handle, count: None)
     request.getfixturevalue("full_after_a_megabyte")
     for _ in range(2):  # the second time too, with what is there already
-        with pytest.raises(PlateError, match=r"Fjord.png: needs 5 MB of scratch room"):
+        with pytest.raises(PlateError, match=r"Fjord.png: needs 5 MB of scratch space"):
             rows_of(plate)
 
 
@@ -142,7 +142,7 @@ def test_a_killed_program_leaves_nothing(tmp_path):
     command = [sys.executable, "-c", program, tmp_path]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == -signal.SIGKILL
-    assert "of scratch room is used" in done.stdout
+    assert "of scratch space is used" in done.stdout
     assert [path.name for path in tmp_path.iterdir()] == ["Fjord.png"]
 
 

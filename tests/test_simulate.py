@@ -373,7 +373,7 @@ def test_colours_beyond_srgb_are_counted_over_all_windows(tmp_path, monkeypatch)
     assert 0 < outside_px < 30_000
     assert checked.out_of_srgb_pct == pytest.approx(100 * outside_px / (150 * 200))
     assert checked.sentence == (
-        "Nothing stands against sending these plates, as far as inkmix checked (night and named "
+        "Nothing was found against sending these plates, as far as inkmix checked (night and named "
         "tones were not checked)."
     )
 

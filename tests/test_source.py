@@ -63,8 +63,8 @@ def test_a_change_is_noticed_at_the_next_window(tmp_path, monkeypatch, form, cha
     change(path)
     with pytest.raises(PlateError) as caught:
         plate.read(slice(100, 200), slice(0, 300))
-    words = "was changed while it was read, but it has to stay as it is until all is done; "
-    assert words + "start again when the files are at rest" in str(caught.value)
+    words = "was changed while it was read, but it must not change until the run is over; "
+    assert words + "start again when nothing changes the files" in str(caught.value)
 
 
 @pytest.mark.parametrize("form", FORMS)

@@ -101,14 +101,14 @@ class TestBook:
     def test_sizes_are_told(self, tmp_path: Path) -> None:
         draw(tmp_path, "Soot.tif", "Fog.png", size=(400, 200))
         text = started(tmp_path)[1]
-        assert "400 x 200 px at 200 ppi, that is 50.8 x 25.4 mm" in text
+        assert "400 × 200 px at 200 ppi, that is 50.8 × 25.4 mm" in text
         assert "resolution is needed" not in text
         assert read_book(tmp_path).strip is None
 
     def test_the_size_of_most_plates_is_told(self, tmp_path: Path) -> None:
         draw(tmp_path, "p/01/Soot.tif", size=(30, 20))
         draw(tmp_path, "p/01/Fog.tif", "p/02/Soot.tif", "p/02/Fog.tif")
-        assert "# The plates: 24 x 16 px at 200 ppi" in started(tmp_path)[1]
+        assert "# The plates: 24 × 16 px at 200 ppi" in started(tmp_path)[1]
 
     def test_a_strip_of_standard_leaves(self, tmp_path: Path) -> None:
         size = (round(846 / 25.4 * 72), round(154 / 25.4 * 72))
@@ -222,7 +222,7 @@ class TestNames:
         draw(tmp_path, "Soot.tif", "Fog\udcff.tif", "masks/sky\udcff.png", "x\udcff/Red.tif")
         result, _ = started(tmp_path)
         assert read_book(tmp_path).ink_names == ("Soot",)
-        said = "its name is no text in UTF-8; rename the file, or the folder that it lies in"
+        said = "its name is not UTF-8 text; rename the file, or the folder that it lies in"
         names = ("Fog\udcff.tif", "masks/sky\udcff.png", "x\udcff/Red.tif")
         assert result.notes == tuple(f"{name}: {said}" for name in names)
 
@@ -237,14 +237,14 @@ class TestNames:
     @pytest.mark.parametrize(
         ("name", "words"),
         [
-            ("So{x}ot.tif", "So{x}ot.tif: is no name of an ink"),
-            ('So"ot.tif', 'So"ot.tif: is no name of an ink'),
+            ("So{x}ot.tif", "So{x}ot.tif: is not a name for an ink"),
+            ('So"ot.tif', 'So"ot.tif: is not a name for an ink'),
             (f"{'x' * 101}.tif", "names of inks have 1 to 100 characters"),
             ("soot.tif", "soot.tif: differs from Soot.tif in case only"),
             (".{ink}/Rowan.tif", None),
-            ("a\nb.tif", "holds a backslash or a sign that cannot be seen"),
-            ("a\x7fb.tif", "holds a backslash or a sign that cannot be seen"),
-            ("a\\b.tif", "holds a backslash or a sign that cannot be seen"),
+            ("a\nb.tif", "holds a backslash or a character that cannot be seen"),
+            ("a\x7fb.tif", "holds a backslash or a character that cannot be seen"),
+            ("a\\b.tif", "holds a backslash or a character that cannot be seen"),
             ("{ink}.tif", "holds {ink} or {spread}"),
             ("masks/a{b}.png", "masks/a{b}.png: no book can name this file"),
         ],
@@ -312,7 +312,7 @@ class TestRefusals:
         with pytest.raises(PlateError, match="is not there"):
             start_book(tmp_path / "nowhere")
         (tmp_path / "file").write_bytes(b"")
-        with pytest.raises(PlateError, match="is no folder"):
+        with pytest.raises(PlateError, match="is not a folder"):
             start_book(tmp_path / "file")
 
     def test_broken_plates_are_named_and_left_out(self, tmp_path: Path) -> None:

@@ -44,7 +44,7 @@ def test_a_wrong_tone_fails_and_the_mix_named_keeps_its_promise():
     )
     (finding,) = result.findings
     assert finding.verdict == FAIL
-    assert finding.sentence.startswith("Quay (Rowan 60 %, Fjord 80 %) prints dE00 ")
+    assert finding.sentence.startswith("Quay (Rowan 60 + Fjord 80) prints dE00 ")
     (remedy,) = finding.remedies
     assert {step.operation for step in remedy.steps} == {MIX}
     recipe = {step.plate: step.amount_pct for step in remedy.steps}
@@ -90,8 +90,8 @@ def test_a_difference_within_the_expected_error_is_unsure():
     assert (finding.value, finding.error) == (fact.de00, fact.error_de00)
     assert fact.error_de00 != pytest.approx(fact.de00, abs=0.1)
     assert finding.sentence.endswith(
-        f"prints dE00 {fact.de00:.1f} away from what was meant, allowed is 2.5; too close to call: "
-        f"the prediction can be dE00 {fact.error_de00:.1f} off."
+        f"prints dE00 {fact.de00:.1f} from its intended colour, the tolerance is dE00 2.5; too "
+        f"close to call: the prediction may be off by dE00 {fact.error_de00:.1f}."
     )
     (remedy,) = finding.remedies  # a mix that comes nearer is told before it fails
     assert remedy.reaches_de00 < 1
@@ -191,7 +191,7 @@ def test_without_tolerance_or_aim_no_limit_is_given():
     assert [fact.verdict for fact in result.facts] == [NO_LIMIT, NO_LIMIT]
     assert result.facts[0].intended == "#3a2c4d, relative to paper white"
     assert "no tolerance is given" in result.findings[0].sentence
-    assert "nobody said" in result.findings[1].sentence
+    assert "does not say what colour" in result.findings[1].sentence
 
 
 def test_pairs_that_look_alike_are_named():

@@ -126,14 +126,14 @@ def test_without_a_limit_the_maximum_is_said():
     (finding,) = result.findings
     assert (finding.verdict, finding.value) == (NO_LIMIT, 200.0)
     assert finding.rows_px == (70, 71)
-    assert finding.sentence == "Total ink reaches 200 % at most; no ink limit is given."
+    assert finding.sentence == "Total ink reaches at most 200 %; no ink limit is given."
 
 
 def test_a_sheet_within_the_limit_passes_and_says_whose_limit_it_is():
     (finding,) = run(check(whose="process default"), blank()).findings
     assert finding.whose == "process default"
     assert (finding.verdict, finding.value, finding.error) == (PASS, 0.0, 0.0)
-    assert "usual for this process and paper is at most 280 %" in finding.sentence
+    assert "up to 280 % is usual for this process and paper" in finding.sentence
 
 
 def test_many_areas_are_shown_by_the_worst_twelve_and_one_summary():

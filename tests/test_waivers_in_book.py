@@ -82,7 +82,7 @@ def test_names_of_spreads_in_any_unicode_form() -> None:
         ("the printer agreed: small area", "  ", "reason", "some text is needed"),
         ("M. Quill", "", "by", "some text is needed"),
         ('by = "M. Quill"\n', "", "by", "who accepts it"),
-        ("by =", "from =", "from", "is no key of a book"),
+        ("by =", "from =", "from", "is not a key of a book"),
         ('"front"', "3", "spread", 'write "3"'),
         ("[[waive]]", "[waive]", "waive", "write [[waive]] in two brackets"),
     ],
@@ -111,7 +111,7 @@ def test_a_waiver_of_a_spread_that_is_gone_is_no_more_than_a_note(tmp_path: Path
     found = look_into(book)
     assert [(spread.name, spread.notes) for spread in found.spreads] == [("front", ())]
     assert found.notes == (
-        'book.toml: waive[1].spread: "frnt" is no spread of this folder (any more); '
+        'book.toml: waive[1].spread: "frnt" is not a spread of this folder (any more); '
         'did you mean "front"?',
     )
 

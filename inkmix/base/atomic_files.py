@@ -29,7 +29,7 @@ class BusyError(OSError):
     """Another run that is alive writes this file."""
 
     def __init__(self, path: Path) -> None:
-        super().__init__(errno.EBUSY, "another run is writing it", str(path))
+        super().__init__(errno.EBUSY, "another run is writing to it", str(path))
 
 
 class Part:
@@ -181,7 +181,7 @@ def _plain_file(aside: Path, flags: int) -> BinaryIO:
 
 def _refuse_no_file(status: os.stat_result, aside: Path) -> None:
     if not stat.S_ISREG(status.st_mode):
-        why = f"{aside.name} lies in its way and is no file; remove that"
+        why = f"{aside.name} is in the way and is not a file; remove it"
         raise OSError(errno.EEXIST, why, str(aside))
 
 

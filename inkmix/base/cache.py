@@ -74,7 +74,7 @@ def _refuse_others(folder: Path) -> None:
     if status.st_mode & (stat.S_IWGRP | stat.S_IWOTH):
         raise PermissionError(
             errno.EPERM,
-            "others may write there; delete it, and the next run makes a safe one",
+            "others can write to it; delete it, and the next run makes a safe one",
             str(folder),
         )
     if status.st_mode & (stat.S_IRWXG | stat.S_IRWXO):

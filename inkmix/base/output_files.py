@@ -143,11 +143,11 @@ def _against_file(output: Output) -> Fault | None:
         return None
     if not output.mark:
         do = f"move it away, or {_ELSEWHERE}; nothing is overwritten"
-        return Fault(where=where, found="is there already", do=do)
+        return Fault(where=where, found="already exists", do=do)
     return Fault(
         where=where,
-        found="is there already, and was not written by inkmix",
-        expected="files of others are never overwritten",
+        found="already exists and was not written by inkmix",
+        expected="other people's files are never overwritten",
         do=f"move it away, or {_ELSEWHERE}",
     )
 
@@ -224,7 +224,11 @@ def _is_of_another(error: OSError, paths: Sequence[Path]) -> bool:
 
 def _unwritable(path: Path, error: Exception) -> Fault:
     found = f"cannot be written ({getattr(error, 'strerror', None) or error})"
-    return Fault(where=str(path), found=found, do="check rights and room, or choose another folder")
+    return Fault(
+        where=str(path),
+        found=found,
+        do="check permissions and free space, or choose another folder",
+    )
 
 
 def _place(paths: Sequence[Path]) -> Path:

@@ -15,7 +15,7 @@ _ACTING = (
     ("a tab", "\t"),
     ("a control character", "\x00-\x1f\x7f-\x9f"),  # C0 and C1 (Unicode: Cc)
     (
-        "a sign that turns the direction of writing",
+        "a character that changes the direction of writing",
         "\u202a-\u202e\u2066-\u2069",
     ),  # UAX 9
 )

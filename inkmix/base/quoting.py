@@ -4,7 +4,7 @@ Here belongs how input is shown and guessed at; nothing is read, and nothing is 
 function looks at a bounded part of what it is given, so that a message costs no more than a line.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 from itertools import islice
 
@@ -51,12 +51,6 @@ def listed(names: Collection[str], most: int = LISTED) -> str:
     first = ", ".join(map(clipped, islice(names, most)))
     more = len(names) - most
     return f"{first} and {more:,} more" if more > 0 else first
-
-
-def either(names: Sequence[str]) -> str:
-    """All names, the last after an or: `coated, uncoated or newsprint`."""
-    *first, last = names
-    return f"{', '.join(first)} or {last}" if first else last
 
 
 def nearest(word: str, known: Iterable[str], *, cutoff: float = 0.6) -> str | None:

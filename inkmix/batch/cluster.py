@@ -133,7 +133,7 @@ def _refuse_other_programs(client: Any) -> None:
 
 
 def _other(who: str, theirs: object) -> Fault:
-    found = "runs another inkmix, or on other libraries"
+    found = "runs another version of inkmix or of its libraries"
     if isinstance(theirs, Exception):
         found = f"cannot load inkmix ({type(theirs).__name__}: {theirs})"
     do = "install there what is installed here, and start it again"

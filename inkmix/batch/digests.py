@@ -64,5 +64,5 @@ def _read(path: Path, name: str) -> str:
         return ABSENT
     except OSError as error:
         found = f"cannot be read ({error.strerror or error})"
-        do = "give the right to read it, or bring it back"
+        do = "allow it to be read, or restore it"
         raise PlateError(Fault(where=name, found=found, do=do)) from error

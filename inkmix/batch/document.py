@@ -39,8 +39,8 @@ _SEAL = b',\n "sha256": "%s"\n}\n'
 _SEAL_BYTES = len(_SEAL) - 2 + 64
 _END = b"\n}\n"  # where the seal is put in
 _SPOILT = (
-    f"{DATA_NAME} is not as inkmix wrote it, so nothing could be compared with the last run; "
-    "the next one can"
+    f"{DATA_NAME} was changed since inkmix wrote it, so nothing could be compared with the last "
+    "run; the next one can"
 )
 
 

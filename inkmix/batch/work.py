@@ -118,7 +118,7 @@ def _strange(task: Task) -> Iterator[Fault]:
     here = f"the worker on {socket.gethostname()}"
     do = "let every worker see the same folder under the same path"
     if task.program != program_digest():
-        found = f"{here} runs another inkmix, or on other libraries"
+        found = f"{here} runs another version of inkmix or of its libraries"
         do = "install the same there; where it was changed just now, run again"
         yield Fault(where=task.found.name, found=found, do=do)
         return

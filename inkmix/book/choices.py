@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.base.errors import Fault
-from inkmix.base.quoting import either, quoted
+from inkmix.base.quoting import quoted
+from inkmix.base.words import either, size_of
 from inkmix.book.faults import shown
 from inkmix.book.statements import KeyPath
 from inkmix.book.values import MIN_PANEL_MM
@@ -58,14 +59,14 @@ def _rect(view: View, path: KeyPath, night: dict[str, Any]) -> Iterator[Fault]:
     x, y, width, height = night["rect_mm"]
     path = (*path, "rect_mm")
     if width <= 0 or height <= 0:
-        yield view.fault(path, f"is {width:g} x {height:g} mm", "it has an area")
+        yield view.fault(path, f"is {size_of(width, height, 'mm')}", "it has an area")
         return
     strip = view.table("strip")
     if not {"panels", "panel_mm"} <= strip.keys() or min(strip["panel_mm"]) < MIN_PANEL_MM:
         return
     trim_width, trim_height = strip["panels"] * strip["panel_mm"][0], strip["panel_mm"][1]
     if x >= trim_width or y >= trim_height or x + width <= 0 or y + height <= 0:
-        expected = f"the strip measures {trim_width:g} x {trim_height:g} mm"
+        expected = f"the strip measures {size_of(trim_width, trim_height, 'mm')}"
         yield view.fault(path, "lies wholly off the sheet", expected)
 
 
@@ -74,7 +75,7 @@ def intents(view: View) -> Iterator[Fault]:
     for path, tone in view.tables("tones"):
         both = [key for key in ("intended", "lab") if view.given(path, key)]
         if len(both) == 2:
-            yield view.fault(path, "is given by intended and lab", "only one of them can hold")
+            yield view.fault(path, "is given by intended and lab", "only one of them can apply")
         if "tolerance_de00" in tone and not both:
             expected = "intended or lab is needed"
             yield view.fault((*path, "tolerance_de00"), "has nothing to compare with", expected)

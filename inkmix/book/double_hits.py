@@ -50,7 +50,9 @@ def shared_plates(view: View) -> Iterator[Fault]:
         for key in _OF_THE_PLATE:
             if key in ink:
                 where = (*path[:-1], key)
-                yield view.fault(where, "stands beside plate", f"{shown(name)} says it for both")
+                yield view.fault(
+                    where, "is given together with plate", f"{shown(name)} says it for both"
+                )
 
 
 def _colour(ink: Mapping[str, Any]) -> dict[str, Any]:

@@ -135,7 +135,7 @@ def _missing_words(problem: Problem) -> Words:
 
 
 def _unknown_words(problem: Problem) -> Words:
-    return "is no key of a book", "", did_you_mean(str(problem.path[-1]), problem.known)
+    return "is not a key of a book", "", did_you_mean(str(problem.path[-1]), problem.known)
 
 
 def _type_words(problem: Problem) -> Words:
@@ -214,7 +214,7 @@ def _pattern_words(problem: Problem) -> Words:
 
 def _sign_words(problem: Problem) -> Words:
     sign, kind = problem.context["sign"], _LINES if problem.context["lines"] else _ONE_LINE
-    return f"holds {sign}: {shown(problem.value)}", kind, "write it again without that sign"
+    return f"holds {sign}: {shown(problem.value)}", kind, "write it again without that character"
 
 
 def _other_words(problem: Problem) -> Words:

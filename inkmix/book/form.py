@@ -10,7 +10,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Literal
 
-from inkmix.base.quoting import either
+from inkmix.base.words import either
 from inkmix.book.keys import MERGED, REPLACED, Key, Section, held_by, keys_of
 from inkmix.book.statements import KeyPath
 from inkmix.book.values import FORMAT, SECTIONS, WAIVABLE, Book, Override, Waiver

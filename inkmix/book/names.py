@@ -49,7 +49,7 @@ def known_inks(view: View) -> Iterator[Fault]:
     names = view.ink_names
     for path, name in _ink_mentions(view):
         if names and name not in names:
-            found = f"{shown(name)} is no ink of {view.text.subject}"
+            found = f"{shown(name)} is not an ink of {view.text.subject}"
             yield view.fault(path, found, do=did_you_mean(name, names))
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from inkmix.base.errors import Fault
+from inkmix.base.words import percent
 from inkmix.book.form import EXCEPTIONS, OVERRIDE, Form
 from inkmix.book.keys import MERGED, REPLACED
 from inkmix.book.rules import Rules, check_rules
@@ -196,4 +197,5 @@ def _notes(data: Data, override: Data, *, where: str) -> Iterator[str]:
         yield f"{where}: the book's measured overprints are of other paper, inks or process"
     limit = press.get("ink_limit_pct")
     if "paper" in override and limit and "ink_limit_pct" not in _table(override, "press"):
-        yield f"{where}: another paper, and the ink limit of {limit:g} % stays that of the book"
+        still = f"the ink limit of {percent(limit)} is still that of the book"
+        yield f"{where}: another paper, and {still}"

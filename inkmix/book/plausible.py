@@ -69,7 +69,7 @@ def _lab_faults(view: View, path: KeyPath, lab: list[float]) -> Iterator[Fault]:
     found = f"is {shown(lab)}"
     if not 0 <= L <= 100:
         is_scaled = max(abs(value) for value in lab) > _MAX_AB
-        scaled = "values stored as 0-255 are no Lab: measure or convert"
+        scaled = "values stored as 0-255 are not Lab: measure or convert"
         yield view.fault(path, found, "L* lies from 0 to 100", scaled if is_scaled else _ORDER)
     elif max(abs(a), abs(b)) > _MAX_AB:
         yield view.fault(path, found, "a* and b* lie from -128 to 128")

@@ -127,9 +127,9 @@ def _read_bytes(path: Path) -> bytes:
         return read_input(path, most_bytes=MAX_BYTES)
     except OSError as error:
         reason = error.strerror or "cannot be read"
-        do = "`inkmix start FOLDER` writes one from the plates that lie there"
+        do = "`inkmix start FOLDER` writes one from the plates in a folder"
         if error.errno == errno.EFBIG:
-            do = "a book has a few kilobytes; is this one?"
+            do = "a book file has a few kilobytes; is this the right file?"
         raise BookError(Fault(where=str(path), found=reason, do=do)) from None
 
 

@@ -11,6 +11,7 @@ from itertools import chain, islice
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped
+from inkmix.base.words import percent
 from inkmix.book.choices import areas, colours, intents
 from inkmix.book.double_hits import shared_plates
 from inkmix.book.names import (
@@ -71,7 +72,9 @@ def _notes(view: View) -> Iterator[str]:
         total = sum(tone.get("mix", {}).values())
         if limit is not None and total > limit:
             where = view.text.where((*path, "mix"))
-            yield f"{where}: the mix adds up to {total:g} %, over the ink limit of {limit:g} %"
+            adds_up = percent(total, beside=limit)
+            over = f"over the ink limit of {percent(limit)}"
+            yield f"{where}: the mix adds up to {adds_up}, {over}"
     yield from _opacity_notes(view)
 
 

@@ -31,7 +31,7 @@ def overrides(view: View) -> Iterator[Fault]:
             if number != path[1] or name in own:
                 found = f"{shown(name)} is named by override[{number + 1}] already"
                 place = (*path, "spreads", index)
-                yield view.fault(place, found, "one override holds for a spread")
+                yield view.fault(place, found, "a spread can have one override only")
             own.add(name)
         yield from _strangers(view, path)
         yield from _incomplete(view, path)
@@ -52,7 +52,7 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     for place, names in named:
         for index, name in enumerate(names):
             if name not in known:
-                found = f"{shown(name)} is no spread of this override"
+                found = f"{shown(name)} is not a spread of this override"
                 yield view.fault((*path, *place, index), found, f"it holds for {listed(spreads)}")
 
 

@@ -110,11 +110,11 @@ def _measure_faults(book: BookText) -> Iterator[Fault]:
         if isinstance(value, int) and value not in _INTEGERS:
             faults += 1
             expected = "whole numbers of TOML have 64 bits"
-            yield Fault(where=book.where(path), found="is beyond any measure", expected=expected)
+            yield Fault(where=book.where(path), found="is far too large", expected=expected)
         elif len(path) > MAX_DEPTH:
             faults += 1
             expected = f"a book nests {MAX_DEPTH} deep at most"
-            yield Fault(where=book.where(path), found="lies too deep", expected=expected)
+            yield Fault(where=book.where(path), found="is nested too deeply", expected=expected)
         elif isinstance(value, dict | list):
             entries += len(value)
             if entries > MAX_ENTRIES:
@@ -172,7 +172,7 @@ def _refuse_what_is_no_text(data: bytes, *, name: str) -> None:
         raise BookError(
             Fault(
                 where=name,
-                found="is saved as UTF-16 or UTF-32, or is no text",
+                found="is saved as UTF-16 or UTF-32, or is not text",
                 expected="TOML is UTF-8 text",
                 do="save it again with the encoding UTF-8",
             )
@@ -182,7 +182,7 @@ def _refuse_what_is_no_text(data: bytes, *, name: str) -> None:
             Fault(
                 where=name,
                 found="is empty",
-                do="take it away and let `inkmix start FOLDER` write one to begin with",
+                do="remove it and let `inkmix start FOLDER` write a first one",
             )
         )
 
@@ -263,7 +263,7 @@ def _parser_fault(message: str, lines: list[str], number: int, *, name: str) -> 
     reason = _POSITION.sub("", message)
     line = lines[number - 1] if 0 < number <= len(lines) else ""
     if reason.startswith(("Cannot overwrite", "Cannot declare")):
-        reason, do = "stands twice", "keep one of the two"
+        reason, do = "is given twice", "keep one of the two"
     else:
         reason, do = f"is not TOML ({clipped(reason, 100)})", "correct this line or the one before"
     where = f"{name}, line {number}: `{clipped(line.strip())}`"

@@ -53,7 +53,7 @@ Triple = tuple[float, float, float]
 Four = tuple[float, float, float, float]
 _LAB = "L*, a*, b*, absolute, D50, 2 degree observer"
 _XYZ = "X, Y, Z, 0-100, absolute, D50, 2 degree observer"
-_GUESSED = "true: nobody said so yet, and no verdict that rests on it passes"
+_GUESSED = "true: not confirmed yet, and no verdict that rests on it can pass"
 _DENSITY = '{ red = 0.25, green = 1.2, blue = 0.9, status = "E", relative = true }'
 
 

@@ -7,7 +7,7 @@ evidence, is never `pass`, however small the expected error.
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
-from inkmix.checks import wording
+from inkmix.base.words import listing
 from inkmix.checks.finding import NO_LIMIT, judge_at_most
 from inkmix.press.condition import PressCondition
 
@@ -40,8 +40,8 @@ def why_not(condition: PressCondition, tone_pct: FloatArray) -> str:
     hints = _hints(condition, tone_pct)
     reasons = [f"{name} is known only by a screen colour" for name in hints]
     if condition.unproven:
-        reasons.append(f"the prediction is unproven ({wording.listing(condition.unproven)})")
-    return wording.listing(reasons)
+        reasons.append(f"the prediction is unproven ({listing(condition.unproven)})")
+    return listing(reasons)
 
 
 def _hints(condition: PressCondition, tone_pct: FloatArray) -> list[str]:

@@ -6,11 +6,11 @@ for each of them.
 
 from collections.abc import Mapping, Sequence
 
+from inkmix.base.words import listing
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding, worst
-from inkmix.checks.wording import listing
 
-CLEAR = "Nothing stands against sending these plates, as far as inkmix checked"
+CLEAR = "Nothing was found against sending these plates, as far as inkmix checked"
 
 
 def headline(verdicts: Mapping[str, str], findings: Sequence[Finding]) -> str:
@@ -28,7 +28,7 @@ def headline(verdicts: Mapping[str, str], findings: Sequence[Finding]) -> str:
     >>> headline({"total ink": "pass", "night": "fail"}, [])
     'Do not send yet: night is too light.'
     >>> headline({"total ink": "pass"}, [])
-    'Nothing stands against sending these plates, as far as inkmix checked.'
+    'Nothing was found against sending these plates, as far as inkmix checked.'
     """
     verdict = worst(tuple(verdicts.values()))
     if verdict == FAIL:

@@ -150,7 +150,7 @@ def refuse_beside(
         raise UsageError(
             Fault(
                 where=names[name],
-                found=f"stands beside {beside}",
+                found=f"is given together with {beside}",
                 expected=options[name],
                 do=do,
             )
@@ -192,7 +192,7 @@ def ppi_between(low: int, high: int) -> Callable[[object, object, float | None],
 
     def checked(ctx: object, param: object, ppi: float | None) -> float | None:
         if ppi is not None and not low <= ppi <= high:
-            raise click.BadParameter(f"{ppi:g} is no resolution from {low} to {high} ppi")
+            raise click.BadParameter(f"{ppi:g} is not a resolution from {low} to {high} ppi")
         return ppi
 
     return checked
@@ -228,7 +228,7 @@ SWAPS = PairWords(
     twice="{} is swapped twice, for {} and for {}",
 )
 COLOURS = PairWords(
-    needed="NAME=SWATCH or NAME=#rrggbb is needed", twice="{} is told twice, as {} and as {}"
+    needed="NAME=SWATCH or NAME=#rrggbb is needed", twice="{} is given twice, as {} and as {}"
 )
 
 
@@ -238,7 +238,7 @@ def ink_pairs(texts: Iterable[str], *, words: PairWords) -> dict[str, str]:
     Raises
     ------
     UsageError
-        With every text of another form, and every ink that stands there twice.
+        With every text of another form, and every ink that occurs twice.
     """
     pairs: dict[str, str] = {}
     faults = []

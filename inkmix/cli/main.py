@@ -144,7 +144,10 @@ def _say_unexpected(error: Exception) -> int:
 def _out_of_reach(error: OSError) -> Fault:
     """The fault of a file; without a name it may be the folder that paths begin in."""
     if error.filename is None and not _is_anywhere():
-        found, do = "the folder that you are in is gone", "go to another one, and start again"
+        found, do = (
+            "the current folder no longer exists",
+            "change to another folder and start again",
+        )
         return Fault(where="here", found=found, do=do)
     where, found = error.filename or "input or output", error.strerror or str(error)
     return Fault(where=clipped(str(where), _LONGEST_PATH), found=found)

@@ -123,7 +123,7 @@ def _colours(
         return ()
     alone = [name for name in ("cast", "double_hit") if was_given(ctx, name)]
     if alone:
-        found, do = "stands without --darkest", "add --darkest, or leave it out"
+        found, do = "is given without --darkest", "add --darkest, or leave it out"
         raise UsageError(
             Fault(where=f"--{name.replace('_', '-')}", found=found, do=do) for name in alone
         )
@@ -141,7 +141,7 @@ def _book(path: Path) -> "Book":
     if not is_book(path):
         where = path / BOOK_NAME if path.is_dir() else path
         do = "name a book with --book, or write one with `inkmix start FOLDER`"
-        raise UsageError(Fault(where=str(where), found="there is no book file", do=do))
+        raise UsageError(Fault(where=str(where), found="there is not a book file", do=do))
     return read_book(path)
 
 

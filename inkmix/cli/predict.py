@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.words import percent
 from inkmix.cli.arguments import (
     COLOURS,
     SWAPS,
@@ -144,7 +145,7 @@ def _say_written(predicted: "Predicted") -> None:
     for written in predicted.written:
         say(f"written: {written.path}")
         if written.outside_srgb_pct > 0:
-            say(f"  {written.outside_srgb_pct:.2f} % {OUTSIDE_SRGB}")
+            say(f"  {percent(written.outside_srgb_pct)} {OUTSIDE_SRGB}")
 
 
 def _say_orders(book: "Book", target: Path | None) -> None:
@@ -161,7 +162,7 @@ def _say_orders(book: "Book", target: Path | None) -> None:
         write_order_page(target, orders)
         say(f"written: {target}")
     elif target is not None:
-        say(f"not written: {target}, for there is nothing to show")
+        say(f"not written: {target}: there is nothing to show")
 
 
 def _book(ctx: click.Context, paths: tuple[Path, ...]) -> "Book":

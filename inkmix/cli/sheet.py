@@ -76,7 +76,7 @@ def sheet(
     Solids and all their overprints, every ink's ramp, every pair in tints, and the deepest darks
     that the ink limit allows, each with its mix, L*, total ink and expected error. BOOK is a
     book.toml, or the folder that holds one; no plates are needed. A prediction on a screen or from
-    an office printer is no proof.
+    an office printer is not a proof.
     """
     from inkmix.jobs.books import book_as_printed, read_book
     from inkmix.jobs.overprints.sheet import sheet_of_book

@@ -49,10 +49,10 @@ def _needed(error: BaseException) -> str:
     """How much was asked for at last, where NumPy says it."""
     shape, dtype = getattr(error, "shape", None), getattr(error, "dtype", None)
     if shape is None or dtype is None:
-        return "there is not enough of it, and nothing says how much is needed"
+        return "there is not enough, and how much is needed is not known"
     count = math.prod(shape) * dtype.itemsize
-    sides = " x ".join(f"{side}" for side in shape)
-    return f"{_size(count)} more are needed for {sides} numbers, and are not to be had"
+    sides = " × ".join(f"{side}" for side in shape)
+    return f"{_size(count)} more are needed for {sides} numbers and are not available"
 
 
 def _size(count: int) -> str:

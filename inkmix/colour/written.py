@@ -211,7 +211,7 @@ def told_colours(data: bytes, *, where: str) -> tuple[ToldColour, ...]:
     if not colours and not faults:
         faults = [Fault(where=where, found="holds no colour", expected="one a line is needed")]
     if len(colours) > MAX_COLOURS:
-        expected = "no list that a person made is longer"
+        expected = "a list may hold at most that many"
         faults = [Fault(where=where, found=f"more than {MAX_COLOURS:,} colours", expected=expected)]
     if faults:
         raise UsageError(capped(faults, where=where))
@@ -229,10 +229,10 @@ def _lines(data: bytes, where: str) -> Iterator[tuple[int, str]]:
         before = data[: error.start].count(b"\n")
         at = f"{where}, line {before + 1}"
         expected = "one colour a line is needed"
-        raise UsageError(Fault(where=at, found="no text in UTF-8", expected=expected)) from None
+        raise UsageError(Fault(where=at, found="not UTF-8 text", expected=expected)) from None
     for number, line in enumerate(_LINE.finditer(text), start=1):
         if number > MAX_LINES:
-            expected = "no list that a person made is longer"
+            expected = "a list may hold at most that many"
             raise UsageError(
                 Fault(where=where, found=f"more than {MAX_LINES:,} lines", expected=expected)
             )

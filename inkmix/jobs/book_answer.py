@@ -97,7 +97,7 @@ class Checked:
     key : str
         SHA-256, hex, of all that decides the report.
     verdict : str
-        The worst of all checks, waivers left aside.
+        The worst of all checks, before waivers.
     sentence : str
         The head of the report.
     verdicts : mapping of check to verdict

@@ -44,7 +44,7 @@ def read_book(path: str | Path) -> Book:
         raise UsageError(Fault(where=str(path), found="there is no such file or folder", do=do))
     if not file.exists():
         do = f"write one with `inkmix start {path if path.is_dir() else path.parent}`"
-        raise UsageError(Fault(where=str(file), found="there is no book file", do=do))
+        raise UsageError(Fault(where=str(file), found="there is not a book file", do=do))
     _refuse_plate(file)
     return book_at(file)
 
@@ -138,7 +138,7 @@ def refuse_counts(names: Collection[str], *, known: Collection[str]) -> None:
     Raises
     ------
     UsageError
-        With every number that is no name of an ink.
+        With every number that is not a name for an ink.
     """
     numbers = [name for name in names if name.lstrip("+-").isdecimal() and name not in known]
     if numbers:
@@ -179,7 +179,7 @@ def _refuse_plate(file: Path) -> None:
     """A plate or another picture is no book, and its bytes would make a strange message."""
     if file.suffix.lower() in ENDINGS:
         do = "name the folder of its book; `inkmix predict` also takes plates without one"
-        raise UsageError(Fault(where=str(file), found="is no book file", do=do))
+        raise UsageError(Fault(where=str(file), found="is not a book file", do=do))
     kind = picture_kind(file)
     if kind is not None:
         expected = "a book.toml, or the folder that holds one, is needed"

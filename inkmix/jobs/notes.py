@@ -5,6 +5,7 @@ Words only.
 
 from collections.abc import Iterator, Sequence
 
+from inkmix.base.words import difference, lightness, number, percent
 from inkmix.book.values import PRINTER, Book
 from inkmix.checks.check import Answer
 from inkmix.checks.orders.check import Question
@@ -17,10 +18,10 @@ _HARDLY_L = 0.5  # a mean difference that no eye sees
 
 NEVER_CHECKED = (
     "register: how far the plates may lie apart on the sheet",
-    "screens: rulings, angles, moire between plates",
+    "screens: rulings, angles, moiré between plates",
     "the smallest lines, type and dots that the process holds",
     "folds: cracking of heavy ink, creep, glue",
-    "the picture in the bleed: only that the plates reach it is checked",
+    "the picture in the bleed, beyond that the plates reach it",
     "fading, varnish, set-off and rub of the real inks",
 )
 
@@ -31,7 +32,7 @@ def screen_difference(mean_miss_L: float) -> str:
         return "On average, layers multiplied on a screen are about as dark as the print."
     how = "darker" if mean_miss_L > 0 else "lighter"
     return (
-        f"Layers multiplied on a screen look L* {abs(mean_miss_L):.1f} {how} on average "
+        f"Layers multiplied on a screen look {lightness(abs(mean_miss_L))} {how} on average "
         "than this sheet should print."
     )
 
@@ -51,7 +52,7 @@ def _press_values(spread: Spread) -> Iterator[OpenValue]:
             what="process",
             value=spread.condition.process.name,
             whose="user",
-            why="dot gain, limits and the press model hang on it",
+            why="dot gain, limits and the press model depend on it",
         )
     limit = spread.limits.ink_limit_pct
     if limit is None:
@@ -59,12 +60,12 @@ def _press_values(spread: Spread) -> Iterator[OpenValue]:
             what="ink limit",
             value="none known for this process",
             whose="process default",
-            why="without it total ink is only reported",
+            why="without it total ink is reported but not judged",
         )
     elif limit.whose != PRINTER:
         yield OpenValue(
             what="ink limit",
-            value=f"{limit.value:g} %",
+            value=percent(limit.value),
             whose=limit.whose,
             why="above it ink dries badly, sets off and smears",
         )
@@ -72,9 +73,9 @@ def _press_values(spread: Spread) -> Iterator[OpenValue]:
     if any(spread.plates.screened) and growth.whose != PRINTER:
         yield OpenValue(
             what="growth at edges of line work",
-            value=f"{growth.value:g} mm",
+            value=f"{number(growth.value, 3)} mm",
             whose=growth.whose,
-            why="plates made of dots gain by it",
+            why="plates made of dots grow by it",
         )
     yield OpenValue(
         what="lay-down order",
@@ -103,7 +104,7 @@ def _opacity_values(spread: Spread) -> Iterator[OpenValue]:
         if solid.opacity.why == "guessed":
             yield OpenValue(
                 what=f"{ink.name}, opacity",
-                value=f"{solid.opacity.value:g} (0 is transparent, good whites reach 0.9)",
+                value=f"{number(solid.opacity.value, 2)} (0 is transparent, good whites reach 0.9)",
                 whose="guessed",
                 why=f"a guess by {solid.opacity.by}; it says how much of {ink.name} shows on "
                 "whatever it is printed over. The ink maker knows it",
@@ -140,14 +141,14 @@ def _method(spread: Spread) -> Iterator[str]:
     )
     bound = STATED_ERROR_DE00[len(spread.condition.inks)]
     yield (
-        "Pixels are looked up in a table of the model, at most dE00 "
-        f"{bound:g} off before rounding to the screen's 8 bits."
+        "Pixels are looked up in a table of the model, at most "
+        f"{difference(bound)} off before rounding to the screen's 8 bits."
     )
     yield "Total ink is the sum of the tone values in the files, before dot gain."
     if any(spread.plates.screened):
         yield (
             "Plates made of dots gain at their edges instead of by a tone curve; their total ink "
-            f"is the mean over a disc of {DISC_MM:g} mm. Named tones gain as usual."
+            f"is the mean over a disc of {number(DISC_MM)} mm. Named tones gain as usual."
         )
     yield (
         "Expected errors hold for 95 of 100 colours, averaged over presses; on the worst press "

@@ -24,7 +24,7 @@ from inkmix.plates.windows import Window
 from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import Lookup
 
-OUTSIDE_SRGB = "of the pixels hold colours that sRGB cannot show; they are cut to its edge"
+OUTSIDE_SRGB = "of the pixels hold colours that sRGB cannot show; they are clipped"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

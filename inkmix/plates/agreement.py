@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from inkmix.base.errors import Fault
+from inkmix.base.words import size_of
 from inkmix.plates.files.limits import UNKNOWN_PPI
 from inkmix.plates.mismatch import ExpectedSize, size_reason
 from inkmix.plates.plate import PlateHeader
@@ -171,7 +172,7 @@ def _others(alike: int, rest: int, measure: PlateHeader, *, verbs: tuple[str, st
 
 
 def _size_text(header: PlateHeader, ppi: float | None) -> str:
-    size = f"{header.width_px} x {header.height_px} px"
+    size = size_of(header.width_px, header.height_px, "px")
     return f"{size} at {ppi:g} ppi" if ppi else size
 
 

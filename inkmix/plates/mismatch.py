@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from inkmix.base.errors import Fault
+from inkmix.base.words import size_of
 from inkmix.plates.plate import PlateHeader
 from inkmix.sheet.geometry import MM_PER_INCH
 
@@ -27,10 +28,12 @@ class ExpectedSize:
             reason, do = ", the trimmed size without bleed", "export with bleed"
         elif self._fits(height_px, width_px, ppi=ppi, bleed_mm=self.bleed_mm):
             reason, do = ", turned by 90°", "turn them, or swap width and height in the book"
-        found_mm = f"{width_px / ppi * MM_PER_INCH:.1f} x {height_px / ppi * MM_PER_INCH:.1f} mm"
+        found_mm = size_of(
+            width_px / ppi * MM_PER_INCH, height_px / ppi * MM_PER_INCH, "mm", digits=1
+        )
         return Fault(
             where="plates",
-            found=f"{width_px} x {height_px} px at {ppi:g} ppi ({found_mm}){reason}",
+            found=f"{size_of(width_px, height_px, 'px')} at {ppi:g} ppi ({found_mm}){reason}",
             expected=self._wanted(ppi),
             do=do,
         )
@@ -45,9 +48,9 @@ class ExpectedSize:
     def _wanted(self, ppi: float) -> str:
         width = self.trim_width_mm + 2 * self.bleed_mm
         height = self.trim_height_mm + 2 * self.bleed_mm
-        pixels = f"{width * ppi / MM_PER_INCH:.0f} x {height * ppi / MM_PER_INCH:.0f} px"
+        pixels = size_of(width * ppi / MM_PER_INCH, height * ppi / MM_PER_INCH, "px", digits=0)
         bleed = f" with {self.bleed_mm:g} mm bleed" if self.bleed_mm else ""
-        return f"the sheet is {width:g} x {height:g} mm{bleed}, that is {pixels}"
+        return f"the sheet is {size_of(width, height, 'mm')}{bleed}, that is {pixels}"
 
 
 def size_reason(

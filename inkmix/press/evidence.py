@@ -11,6 +11,7 @@ import numpy as np
 
 from inkmix.base.arrays import BoolArray
 from inkmix.base.json_document import one_of
+from inkmix.base.words import number
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
@@ -125,7 +126,7 @@ def cautions_of(spots: Sequence[str], paper: Paper) -> tuple[str, ...]:
     names = f"{', '.join(spots[:-1])} and {spots[-1]}" if len(spots) > 1 else spots[0]
     here = f"{names} on {_kind_of_paper(paper.paper_class)}"
     return (
-        f"The model was tried with bright inks on coated paper only; for {here} "
+        f"The model was tested with bright inks on coated paper only; for {here} "
         "the expected error is taken wider, by a guess. A trial print tells more.",
     )
 
@@ -138,8 +139,8 @@ def overruled(inks: Sequence[Ink], solids: Sequence[Solid]) -> Iterator[str]:
             continue
         if abs(found.value - ink.opacity) > MODEL.evidence.overruled_sd * found.sd:
             yield (
-                f"{ink.name}: opacity {ink.opacity:g} was told, but measured overprints show "
-                f"{found.value:.2f}; the measurements are believed. Is it the same ink?"
+                f"{ink.name}: opacity {number(ink.opacity, 2)} was given, but measured overprints "
+                f"show {number(found.value, 2)}; the measurements are used. Is it the same ink?"
             )
 
 
@@ -174,7 +175,7 @@ def reasons_unproven(
             "likely: columns, the order of inks or the paper may be mixed up"
         )
     if not process.proven:
-        reasons.append(f"{process.name}: the model was tried on offset prints only")
+        reasons.append(f"{process.name}: the model was tested on offset prints only")
     if paper.guessed:
         reasons.append(f"the paper is guessed, {paper.name} stands in for it")
     for ink, solid, is_measured in zip(inks, solids, measured, strict=True):

@@ -27,7 +27,7 @@ def array_faults(where: str, values: FloatArray, shape: tuple[int, ...]) -> list
     if values.shape != shape:
         return [Fault(where=where, found=f"shape {values.shape}", expected=f"shape {shape}")]
     if not np.isfinite(values).all():
-        return [Fault(where=where, found="a value that is no number", expected="finite values")]
+        return [Fault(where=where, found="a value that is not a number", expected="finite values")]
     if (values < 0).any():
         low = f"{values.min():g}"
         return [Fault(where=where, found=low, expected="nothing below 0", do="check the reading")]

@@ -42,7 +42,7 @@ intended = "#445566"
 
 
 def write_spread(folder: Path, inks: tuple[str, ...], spread: str = "front") -> None:
-    """Plates of 48 x 32 px: each ink a ramp of its own."""
+    """Plates of 48 × 32 px: each ink a ramp of its own."""
     place = folder / "plates" / spread
     place.mkdir(parents=True)
     steps = np.arange(32 * 48).reshape(32, 48, 1)

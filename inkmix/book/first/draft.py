@@ -90,7 +90,7 @@ def _listed(names: Sequence[str]) -> str:
 
 def _head(draft: Draft) -> Iterator[str]:
     yield "# What is to be printed, for inkmix. Values marked as guessed are not known: correct"
-    yield "# them or take the mark away. Settings behind a # are off; take it away to use them."
+    yield "# them or remove the mark. Settings behind a # are off; remove the # to use them."
     yield "# `inkmix start --schema` writes every key and what it means into book.schema.json."
     yield ""
     yield "format = 1"
@@ -101,7 +101,7 @@ def _paper(draft: Draft) -> Iterator[str]:
     yield "[paper]"
     yield "# Ask your printer for the stock and its class. `inkmix inks` lists the shipped papers."
     yield f"swatch = {quoted(GUESS_PAPER)}  {GUESSED}: an invented paper, a stand-in for yours"
-    yield "guessed = true  # nothing can pass while this stands here; take it out once it is right"
+    yield "guessed = true  # nothing can pass while this is here; remove it once the paper is right"
     yield "# Measured instead of swatch (L*, a*, b* at D50), with one of the classes"
     yield f"# {', '.join(keys_of(PaperSpec)['class'].words)}:"
     yield "# lab = [95, 0, -2]"
@@ -144,7 +144,7 @@ def _ink(ink: InkGuess) -> Iterator[str]:
     key, value = ("swatch", ink.swatch) if ink.swatch else ("srgb", ink.srgb)
     yield f"{key} = {quoted(str(value))}  {GUESSED}: {ink.why}"
     if ink.swatch:
-        yield "guessed = true  # take this line out once it is right"
+        yield "guessed = true  # remove this line once it is right"
     if ink.character:
         yield f"character = {_listed(ink.character)}  {GUESSED} by its name"
 

@@ -266,7 +266,7 @@ def _reference(paths: Sequence[str], layout: Layout) -> str | None:
 def _no_plates(paths: Sequence[str]) -> Fault:
     pdf = any(path.lower().endswith(".pdf") for path in paths)
     do = "export one grey TIFF or PNG for each ink, named after the ink"
-    found = "holds PDF files, which are read in a later version" if pdf else "no plates were found"
+    found = "holds PDF files, which this version does not read" if pdf else "no plates were found"
     expected = "grey TIFF or PNG files are looked for"
     return Fault(where="folder", found=found, expected=expected, do=do)
 
@@ -287,5 +287,5 @@ def _next_steps(draft: Draft, folder: Path) -> tuple[str, ...]:
 
 def _refuse_no_folder(folder: Path) -> None:
     if not folder.is_dir():
-        found = "is no folder" if folder.exists() else "is not there"
+        found = "is not a folder" if folder.exists() else "is not there"
         raise PlateError(Fault(where=str(folder), found=found, do="name the folder of the plates"))

@@ -156,12 +156,12 @@ def _laid_down(
         places, why = proposal.places, order_words(proposal)
     else:
         places = lay_down_order([one.ink for one in inks], paper, told=range(told))
-        why = f"the inks told in the order told, the others where they usually come: {USUAL}"
+        why = f"the inks given in the order given, the others where they usually come: {USUAL}"
     laid = tuple(specs[at] for at in places)
     if told == len(specs) or len(specs) < _FEWEST_IN_ORDER:
         return laid, ()
     names = ", ".join(spec.name for spec in laid)
-    return laid, (f"printed in the order {names} ({why}); to tell it, give all inks with --ink",)
+    return laid, (f"printed in the order {names} ({why}); to set it, give all inks with --ink",)
 
 
 def _unordered(spec: InkSpec, paper: Paper) -> Unordered:
@@ -172,4 +172,4 @@ def _unordered(spec: InkSpec, paper: Paper) -> Unordered:
 
 def _note(guess: InkGuess) -> str:
     colour = guess.swatch or guess.srgb
-    return f"{guess.name} is taken as {colour} ({guess.why}); tell it with --ink {guess.name}=..."
+    return f"{guess.name} is taken as {colour} ({guess.why}); set it with --ink {guess.name}=..."

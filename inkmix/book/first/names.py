@@ -22,9 +22,9 @@ _RENAME = "rename the file, or the folder that it lies in"
 def unwritable(path: str) -> Fault | None:
     """Why no text of a book can hold the path of a file, or None."""
     if not _is_text(path):
-        return Fault(where=path, found="its name is no text in UTF-8", do=_RENAME)
+        return Fault(where=path, found="its name is not UTF-8 text", do=_RENAME)
     if "\\" in path or not path.isprintable():
-        found = "its name holds a backslash or a sign that cannot be seen"
+        found = "its name holds a backslash or a character that cannot be seen"
         return Fault(where=path, found=found, do=_RENAME)
     if any(field in path for field in _FIELDS):
         found = "its name holds {ink} or {spread}, which stand for names in a book"
@@ -60,7 +60,7 @@ def too_many(layout: Layout) -> Fault:
         where="folder",
         found=found,
         expected=f"a book takes up to {MAX_INKS}",
-        do="move what is no plate of an ink into another folder",
+        do="move everything that is not a plate into another folder",
     )
 
 
@@ -125,7 +125,9 @@ def _ink_faults(layout: Layout) -> Iterator[Fault]:
                 f"names of inks have 1 to {MAX_NAME} characters, none of {UNFIT_SIGNS}, and no "
                 "dot or blank in front"
             )
-            yield Fault(where=where, found="is no name of an ink", expected=expected, do=_RENAME)
+            yield Fault(
+                where=where, found="is not a name for an ink", expected=expected, do=_RENAME
+            )
         elif folded(ink) in seen:
             found = f"differs from {seen[folded(ink)]} in case only, or in how accents are stored"
             yield Fault(where=where, found=found, expected="inks need names of their own",

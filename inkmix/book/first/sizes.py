@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from inkmix.base.words import size_of
 from inkmix.sheet.geometry import MM_PER_INCH
 
 # Widths and heights of upright leaves: ISO 216, A7 to A4.
@@ -28,10 +29,12 @@ class PlateSize:
         return self.width_px * scale, self.height_px * scale
 
     def __str__(self) -> str:
-        size = f"{self.width_px} x {self.height_px} px"
+        size = size_of(self.width_px, self.height_px, "px")
         if self.mm is None:
             return f"{size}, resolution not said"
-        return f"{size} at {self.ppi:g} ppi, that is {self.mm[0]:.1f} x {self.mm[1]:.1f} mm"
+        return (
+            f"{size} at {self.ppi:g} ppi, that is {size_of(self.mm[0], self.mm[1], 'mm', digits=1)}"
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

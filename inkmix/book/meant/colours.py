@@ -8,6 +8,7 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import Fault, InkmixError, UsageError
+from inkmix.base.words import size_of
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.colour.written import Pixel, ToldColour
@@ -75,8 +76,9 @@ class _Pictures:
 
 
 def _outside(pixel: Pixel, picture: "Reference", where: str) -> Fault:
+    size = size_of(picture.width_px, picture.height_px, "px")
     return Fault(
         where=where,
         found=f"pixel {pixel.x_px},{pixel.y_px}",
-        expected=f"{pixel.path} has {picture.width_px} x {picture.height_px} px, counted from 0",
+        expected=f"{pixel.path} has {size}, counted from 0",
     )

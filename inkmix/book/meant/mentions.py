@@ -21,7 +21,7 @@ def mention_faults(book: Book, names: Collection[str]) -> Iterator[Fault]:
     """
     for key, name in _mentions(book):
         if name not in names:
-            found = f"{shown(name)} is no spread of this folder"
+            found = f"{shown(name)} is not a spread of this folder"
             yield Fault(where=f"{book.path.name}: {key}", found=found, do=_meant(name, names))
 
 

@@ -53,7 +53,7 @@ def _copy_faults(book: Book, files: Paths) -> Iterator[Fault]:
         if first is None or file_digest(path) != file_digest(first):
             yield Fault(
                 where=path.relative_to(book.folder).as_posix(),
-                found=f"is no copy of the plate of {owner}",
+                found=f"is not a copy of the plate of {owner}",
                 expected=f"the book says that {ink} prints the plate of {owner}",
                 do=f"take plate out of the ink {ink}, or remove the file",
             )

@@ -4,6 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from inkmix.base.arrays import FloatArray
+from inkmix.base.words import number
 from inkmix.book.values import NamedTone, Triple
 from inkmix.colour.colorimetry import (
     WHITE_XYZ100,
@@ -32,7 +33,7 @@ def intended_words(tone: NamedTone) -> str:
     """The intent as it was given, with what it is relative to."""
     if tone.intended_lab is not None:
         L, a, b = tone.intended_lab
-        return f"Lab {L:g} {a:g} {b:g}, absolute, D50"
+        return f"Lab {number(L, 2)} {number(a, 2)} {number(b, 2)}, absolute, D50"
     if tone.intended_srgb is not None:
         return f"{tone.intended_srgb}, relative to paper white"
     return "nothing intended"

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from inkmix.base.words import number, percent
+from inkmix.base.words import lightness, number, percent
 from inkmix.checks.chart import Axis, Histogram, Line
 from inkmix.checks.check import Answer, VerdictRow
 from inkmix.checks.finding import worst
@@ -28,7 +28,8 @@ def answer_of(nights: Sequence[NightFacts]) -> Answer:
 def _words(night: NightFacts) -> str:
     if night.value_L is None:
         return ""
-    return f"{percent(night.share_pct)} of it at L* {number(night.value_L)} or darker"
+    reached = lightness(night.value_L, beside=night.lightest_L)
+    return f"{percent(night.share_pct)} of it at {reached} or darker"
 
 
 def night_chart(facts: NightFacts) -> Histogram:
@@ -45,6 +46,6 @@ def night_chart(facts: NightFacts) -> Histogram:
     if facts.lightest_L is not None:
         limit = Line(value=facts.lightest_L, words=f"limit {number(facts.lightest_L)}")
     if facts.value_L is not None:
-        words, error = f"reached {number(facts.value_L)}", facts.error_L or 0.0
-        reached = Line(value=facts.value_L, words=words, error=error)
+        words = f"reached {number(facts.value_L, beside=facts.lightest_L)}"
+        reached = Line(value=facts.value_L, words=words, error=facts.error_L or 0.0)
     return Histogram(bars=facts.histogram, step=1.0, axis=axis, limit=limit, reached=reached)

@@ -142,5 +142,5 @@ def search_notes(nights: Sequence[NightFacts]) -> tuple[str, ...]:
         return ()
     return (
         f"{missing} night areas are too light or unsure; remedies were looked for in the "
-        f"{MOST_SEARCHED} that miss most: mend these, then check again",
+        f"{MOST_SEARCHED} that miss most: correct these, then check again",
     )

@@ -8,7 +8,7 @@ from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import FAIL, Finding
 from inkmix.checks.night.answer import answer_of, night_chart
 from inkmix.checks.night.facts import NIGHT, NightFacts
-from inkmix.checks.places import on_panels
+from inkmix.sheet.places import on_panels
 
 if TYPE_CHECKING:
     from inkmix.checks.night.at_work import OpenedNights
@@ -43,7 +43,7 @@ class Night(Check):
 
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
         light = "is too light" if verdict == FAIL else "may be too light"
-        return f"{NIGHT}{on_panels(findings)} {light}"
+        return f"{NIGHT}{on_panels(found.place for found in findings)} {light}"
 
     def template(self) -> str:
         return template_beside("inkmix.checks.night", "night.jinja")

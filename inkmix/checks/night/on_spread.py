@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from inkmix.base.ordered_threads import thread_count
+from inkmix.base.words import number, percent, size_of
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.inputs import spread_file
 from inkmix.book.values import NightArea
@@ -66,7 +67,9 @@ def _cut(area: NightArea, sheet: Sheet) -> str:
     ) - sheet.bleed_mm  # fmt: skip
     if beyond <= 0.5 / sheet.px_per_mm:
         return ""
-    return f"night {area.name}: its rectangle reaches {beyond:.1f} mm beyond the sheet and is cut"
+    return (
+        f"night {area.name}: its rectangle reaches {number(beyond)} mm beyond the sheet and is cut"
+    )
 
 
 def _mask_notes(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
@@ -105,7 +108,8 @@ def _words(area: NightArea) -> str:
         return f"the {area.mask_shows or 'white'} of {area.mask}"
     if area.rect_mm is not None:
         x, y, width, height = area.rect_mm
-        return f"{width:g} x {height:g} mm, {x:g} mm from the left and {y:g} mm from the top"
+        where = f"{number(x, 3)} mm from the left and {number(y, 3)} mm from the top"
+        return f"{size_of(width, height, 'mm')}, {where}"
     return "where " + " and ".join(
-        f"{part.plate} holds at least {part.at_least_pct:g} %" for part in area.rule
+        f"{part.plate} holds at least {percent(part.at_least_pct)}" for part in area.rule
     )

@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from inkmix.checks import wording
+from inkmix.base.words import lightness, percent
+from inkmix.base.words import mix as mix_words
 from inkmix.checks.finding import Remedy
 from inkmix.mixes import Mix, darkest_mix, mix_of
 from inkmix.press.condition import PressCondition
@@ -38,10 +39,10 @@ def remedies_beyond(
 ) -> tuple[Remedy, ...]:
     """The darkest that can be had now, then what other ways would reach."""
     darkest = _darkest(condition, ink_limit_pct)
-    within = "" if ink_limit_pct is None else f" within {wording.ink(ink_limit_pct)} % of ink"
+    within = "" if ink_limit_pct is None else f" within {percent(ink_limit_pct)} of ink"
     now = _remedy(
         f"The darkest that these inks reach on this paper{within}, in this model, "
-        f"is L* {darkest.lab[0]:.1f} ({wording.mix(darkest.tone_pct)})",
+        f"is {lightness(darkest.lab[0], beside=lightest_L)} ({mix_words(darkest.tone_pct)})",
         darkest,
         lightest_L,
     )
@@ -76,7 +77,7 @@ def _under_black(
         return []
     mix = min(mixes, key=lambda mix: mix.lab[0])
     under = {name: pct for name, pct in mix.tone_pct.items() if name != black}
-    text = f"Under {black}, {wording.mix(under)} would reach L* {mix.lab[0]:.1f}"
+    text = f"Under {black}, {mix_words(under)} would reach {lightness(mix.lab[0])}"
     return [_Way(text, mix)]
 
 
@@ -87,7 +88,7 @@ def _double_hit(condition: PressCondition, black: str, ink_limit_pct: float | No
     mix = _darkest(condition.double_hit(black), ink_limit_pct)
     text = (
         f"A double hit of {black} (the same plate printed twice) would reach "
-        f"L* {mix.lab[0]:.1f} ({wording.mix(mix.tone_pct)})"
+        f"{lightness(mix.lab[0])} ({mix_words(mix.tone_pct)})"
     )
     return [_Way(text, mix)]
 
@@ -98,8 +99,8 @@ def _other_papers(papers: Sequence[OtherPaper], *, darker_than_L: float) -> list
     found.sort(key=lambda item: (item[0].lab[0], item[1]))
     return [
         _Way(
-            f"On {name} the same inks would reach L* {mix.lab[0]:.1f} "
-            f"({wording.mix(mix.tone_pct)})",
+            f"On {name} the same inks would reach {lightness(mix.lab[0])} "
+            f"({mix_words(mix.tone_pct)})",
             mix,
         )
         for rank, (mix, name) in enumerate(found[:SHOWN_PAPERS])
@@ -121,5 +122,5 @@ def _remedy(text: str, mix: Mix, lightest_L: float | None) -> Remedy:
     end = ""
     if lightest_L is not None:
         enough = "dark enough" if mix.lab[0] <= lightest_L else "still too light"
-        end = f": {enough} for L* {wording.number(lightest_L, 1)}"
+        end = f": {enough} for {lightness(lightest_L)}"
     return Remedy(sentence=f"{text}{end}.", reaches_L=mix.lab[0], reaches_total_pct=mix.total_pct)

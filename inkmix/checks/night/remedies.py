@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.checks import wording
+from inkmix.base.words import lightness, listing, percent, points
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Remedy, Spot, Step
 from inkmix.checks.night.check import NightCheck, NightResult
@@ -19,6 +19,7 @@ from inkmix.checks.night.plans import NightPlanner, RankedPlan, least_amount, pl
 from inkmix.checks.trials.tally import Trial, trimmed
 from inkmix.checks.trials.trials import Box, Trials
 from inkmix.sheet.geometry import Place
+from inkmix.sheet.places import place
 
 TRIED_PLANS = 3
 """Plans that are tried on the pixels, the gentlest first."""
@@ -110,11 +111,11 @@ class _Attempt:
         trial: Trial,
     ) -> Remedy:
         assert outcome.reached_pct is not None
-        where = "" if self.place is None else f" ({wording.place(self.place)})"
+        where = "" if self.place is None else f" ({place(self.place)})"
         sentence = (
             f"Raise {_raise_words(raises)} in {self.check.name}{where}{_lower_words(lowers)}: "
-            f"{wording.share(outcome.reached_pct)} of it is then dark enough "
-            f"(L* {outcome.value_L:.1f}){self._doubt(outcome)}."
+            f"{percent(outcome.reached_pct)} of it is then dark enough "
+            f"({lightness(outcome.value_L, beside=self.plans.lightest_L)}){self._doubt(outcome)}."
         )
         return Remedy(
             sentence=sentence,
@@ -126,7 +127,7 @@ class _Attempt:
 
     def _doubt(self, outcome: NightOutcome) -> str:
         if not outcome.clears:
-            return f", but only just: the prediction can be L* {outcome.error_L:.1f} off"
+            return f", but only just: the prediction may be off by {lightness(outcome.error_L)}"
         if outcome.verdict != PASS:
             return f", though {why_not(self.check.condition, np.array(outcome.involved_pct))}"
         return ""
@@ -194,11 +195,11 @@ def _size(box: Box) -> int:
 
 
 def _raise_words(raises: Sequence[Step]) -> str:
-    return wording.listing([f"{s.plate} to at least {s.amount_pct:.0f} %" for s in raises])
+    return listing([f"{s.plate} to at least {percent(s.amount_pct)}" for s in raises])
 
 
 def _lower_words(lowers: Sequence[Step]) -> str:
     if not lowers:
         return ""
-    less = wording.listing([f"{s.plate} by up to {s.amount_pct:.0f} points" for s in lowers])
+    less = listing([f"{s.plate} by up to {points(s.amount_pct)}" for s in lowers])
     return f", and lower {less} where that goes over the ink limit"

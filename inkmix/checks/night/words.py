@@ -2,12 +2,13 @@
 
 import numpy as np
 
-from inkmix.checks import wording
+from inkmix.base.words import lightness, number, opening, percent
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, Spot
 from inkmix.checks.night.counts import NightOutcome
 from inkmix.colour.colorimetry import lightness_to_y100, visual_density
 from inkmix.press.condition import PressCondition
+from inkmix.sheet.places import place_name
 
 
 def density_above_paper(condition: PressCondition, lightness: float) -> float:
@@ -26,30 +27,35 @@ def night_sentence(
     share_pct: float,
 ) -> str:
     """The verdict on one night area; `spots` are its pale patches, largest first."""
-    name = wording.opening(name)
+    name = opening(name)
     if outcome.verdict == NOT_CHECKED:
         return f"{name}: the mask marks no pixel of this sheet, so nothing was checked."
-    demanded = f"{wording.number(share_pct, 1)} %"
+    demanded = percent(share_pct)
     density = density_above_paper(condition, outcome.value_L)
-    depth = f"{demanded} of it reaches L* {outcome.value_L:.1f}, density {density:.2f} above paper"
+    reached = lightness(outcome.value_L, beside=lightest_L)
+    depth = f"{demanded} of it reaches {reached}, density {number(density, 2)} above paper"
     if lightest_L is None or outcome.verdict == NO_LIMIT:
         return f"{name}: {depth}; no limit is given."
-    reached_pct = outcome.reached_pct or 0.0
-    share = wording.share(reached_pct)
-    if share == demanded and reached_pct < share_pct:
-        share = f"just under {demanded}"
+    share = _share(outcome.reached_pct or 0.0, share_pct)
     head = f"{name}{_panel(outcome, spots)}: {share} of it is dark enough, {demanded} must be"
-    allowed = f"allowed is L* {wording.number(lightest_L, 1)}"
+    allowed = f"the limit is {lightness(lightest_L)}"
     if outcome.verdict == FAIL and spots:
-        patch = f"its largest pale patch goes up to L* {spots[0].value:.0f}"
+        top = lightness(spots[0].value, beside=lightest_L)
+        patch = f"its largest pale patch goes up to {top}"
         return f"{head}; {patch}, {allowed}."
     return f"{head}; {depth}, {allowed}{_doubt(outcome, condition)}."
+
+
+def _share(reached_pct: float, demanded_pct: float) -> str:
+    """The share that is dark enough; near what is demanded with as many digits as it takes."""
+    near = abs(reached_pct - demanded_pct) < 0.1
+    return percent(reached_pct, beside=demanded_pct if near else None)
 
 
 def _panel(outcome: NightOutcome, spots: tuple[Spot, ...]) -> str:
     if outcome.verdict == PASS or not spots or not spots[0].place.panels:
         return ""
-    return f", {wording.place_name(spots[0].place)}"
+    return f", {place_name(spots[0].place)}"
 
 
 def _doubt(outcome: NightOutcome, condition: PressCondition) -> str:
@@ -57,4 +63,6 @@ def _doubt(outcome: NightOutcome, condition: PressCondition) -> str:
         return ""
     if outcome.clears:
         return f"; nothing can be promised: {why_not(condition, np.array(outcome.involved_pct))}"
-    return f"; too close to call: the prediction can be L* {outcome.error_L:.1f} off either way"
+    return (
+        f"; too close to call: the prediction may be off by {lightness(outcome.error_L)} either way"
+    )

@@ -11,6 +11,7 @@ from itertools import combinations
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
+from inkmix.base.words import lightness
 from inkmix.checks.confidence import INVOLVED_PCT, may_pass
 from inkmix.checks.finding import NO_LIMIT, judge_at_most
 from inkmix.checks.night.counts import NightCounts, NightOutcome
@@ -252,7 +253,8 @@ def _told_night(
     names, was = [ink.name for ink in condition.inks], night.outcome
     moved = order_words.move_words(names[move.ink], move.to, move.ink, len(names))
     way = "lighter" if step > 0 else "darker"
-    reaches = f"L* {was.value_L + step:.1f} where the book's order reaches {was.value_L:.1f}"
+    other = lightness(was.value_L + step, beside=was.value_L)
+    reaches = f"{other} where the book's order reaches {lightness(was.value_L)}"
     change = f"night {night.name} {way}, {reaches}"
     if verdict != was.verdict:
         change += f" ({verdict} instead of {was.verdict})"

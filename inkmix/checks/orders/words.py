@@ -5,7 +5,7 @@ Words only; colours come from inkmix.press.other_orders.
 
 import numpy as np
 
-from inkmix.checks import wording
+from inkmix.base.words import difference, either
 from inkmix.colour.colorimetry import delta_e00
 
 # A difference of 1 can just be seen side by side, from 2 to 3 on it is noticed (common practice).
@@ -64,10 +64,9 @@ def move_words(ink: str, to: str, at: int, count: int) -> str:
 def tone_words(name: str, lab: Triple, other: Triple, de00: float) -> str:
     """What becomes of a tone: "lamp glow clearly redder, dE00 4"."""
     how = f"{degree(de00)} {direction(lab, other)}"
-    return f"{name} {how}, dE00 {wording.number(de00, 1)}"
+    return f"{name} {how}, {difference(de00)}"
 
 
 def question(ink: str, to: str, others: list[str]) -> str:
     """What to ask the printer: "Which ink is printed first, Brass or Rowan?"."""
-    names = [ink, *others]
-    return f"Which ink is printed {to}, {', '.join(names[:-1])} or {names[-1]}?"
+    return f"Which ink is printed {to}, {either([ink, *others])}?"

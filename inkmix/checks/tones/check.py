@@ -11,9 +11,9 @@ from functools import lru_cache
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
+from inkmix.base.words import difference, mix, opening
 from inkmix.book.meant.tones import intended_lab, intended_words
 from inkmix.book.values import NamedTone
-from inkmix.checks import wording
 from inkmix.checks.confidence import judge_de00, why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
@@ -166,16 +166,17 @@ def _finding(condition: PressCondition, fact: ToneFacts, ink_limit_pct: float | 
 
 
 def _sentence(fact: ToneFacts, doubt: str) -> str:
-    name = f"{wording.opening(fact.name)} ({wording.mix(fact.mix_pct)})"
+    name = f"{opening(fact.name)} ({mix(fact.mix_pct)})"
     if fact.de00 is None:
-        return f"{name}: nobody said what colour it should be."
-    off = f"{name} prints dE00 {fact.de00:.1f} away from what was meant"
+        return f"{name}: the book does not say what colour it should be."
+    away = difference(fact.de00, beside=fact.tolerance_de00)
+    off = f"{name} prints {away} from its intended colour"
     if fact.tolerance_de00 is None:
         return f"{off}; no tolerance is given."
-    allowed = f"allowed is {wording.number(fact.tolerance_de00, 1)}"
+    allowed = f"the tolerance is {difference(fact.tolerance_de00)}"
     if fact.verdict == FAIL:
         return f"{off}, {allowed}."
     if abs(fact.de00 - fact.tolerance_de00) <= fact.error_de00:
-        can_be = f"the prediction can be dE00 {fact.error_de00:.1f} off"
+        can_be = f"the prediction may be off by {difference(fact.error_de00)}"
         return f"{off}, {allowed}; too close to call: {can_be}."
     return f"{off}, {allowed}; nothing can be promised: {doubt}."

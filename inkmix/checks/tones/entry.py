@@ -48,9 +48,9 @@ class NamedTones(Check):
         may, end = ("may ", "") if verdict == UNSURE else ("", "s")
         names = list(dict.fromkeys(found.name for found in findings))
         if len(names) == 1:
-            return f"the tone “{names[0]}” {may}print{end} too far from what was meant"
+            return f"the tone “{names[0]}” {may}print{end} too far from its intended colour"
         count = f"{len(names)} named tones" if names else "named tones"
-        return f"{count} {may}print too far from what was meant"
+        return f"{count} {may}print too far from their intended colours"
 
     def label(self, name: str) -> str:
         return f"named tone: {name}" if name else "named tone"

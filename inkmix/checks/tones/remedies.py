@@ -8,7 +8,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from inkmix.checks import wording
+from inkmix.base.words import difference
+from inkmix.base.words import mix as mix_words
 from inkmix.checks.confidence import judge_de00
 from inkmix.checks.finding import FAIL, MIX, PASS, Remedy, Step
 from inkmix.checks.tones.facts import ToneFacts
@@ -33,8 +34,8 @@ def tone_remedy(
     solves = _passes(condition, mix, fact)
     end = "" if solves else "; nothing these inks can mix comes nearer on this paper"
     return Remedy(
-        sentence=f"Mix {fact.name} from {wording.mix(mix.tone_pct)}: "
-        f"dE00 {_de00(mix):.1f} from what was meant{end}.",
+        sentence=f"Mix {fact.name} as {mix_words(mix.tone_pct)}: "
+        f"{difference(_de00(mix), beside=fact.tolerance_de00)} from its intended colour{end}.",
         steps=_steps(mix, fact),
         reaches_L=mix.lab[0],
         reaches_de00=mix.de00,

@@ -11,7 +11,7 @@ _TICK_PCT = 50.0
 
 def answer_of(facts: TotalInkFacts) -> Answer:
     """The answer that figures make."""
-    words = f"reaches {percent(facts.max_pct)} on the sheet"
+    words = f"reaches {percent(facts.max_pct, beside=facts.limit_pct)} on the sheet"
     return Answer(
         check=TOTAL_INK,
         verdict=facts.verdict,

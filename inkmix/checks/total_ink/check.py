@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkmix.checks import wording
+from inkmix.base.words import area as area_words
+from inkmix.base.words import count as counted
+from inkmix.base.words import opening, percent
 from inkmix.checks.areas.finder import BY_VALUE, Area, AreaFinder, Areas, AreasPart
 from inkmix.checks.areas.table import peak_key, peak_of
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, Finding
@@ -21,7 +23,9 @@ from inkmix.checks.total_ink.counts import (
 )
 from inkmix.checks.total_ink.facts import BAND_PCT, TOTAL_INK, TotalInkFacts
 from inkmix.checks.window import CheckedWindow, Counts, steps_at_most
+from inkmix.checks.wording import allowed_ink
 from inkmix.sheet.geometry import Sheet
+from inkmix.sheet.places import place_name
 
 MIN_AREA_MM2 = 1.0
 """Smaller areas are specks: a hair or a grain of dust, common practice without a source."""
@@ -68,7 +72,7 @@ class TotalInkCheck:
 
     @property
     def _allowed(self) -> str:
-        return wording.allowed_ink(self.limit_pct, self.whose)
+        return allowed_ink(self.limit_pct, self.whose)
 
     def start(self) -> TotalInkPart:
         """The part that has seen nothing."""
@@ -151,11 +155,12 @@ class TotalInkCheck:
         value, row, col = peak_of(part.peak)
         rows, cols = slice(row, row + 1), slice(col, col + 1)
         pct = 100 * value / part.full
+        reached = percent(pct, beside=self.limit_pct)
         return Finding(
             check=TOTAL_INK,
             name="whole sheet",
             verdict=NO_LIMIT if self.limit_pct is None else PASS,
-            sentence=f"Total ink reaches {wording.ink(pct)} % at most; {self._allowed}.",
+            sentence=f"Total ink reaches at most {reached}; {self._allowed}.",
             unit="%",
             value=pct,
             limit=self.limit_pct,
@@ -170,11 +175,11 @@ class TotalInkCheck:
         pct = 100 * area.value / full
         place = self.sheet.place_of(area.rows, area.cols)
         finding = self._over(f"area {number}", area.pixels)
-        where = f"{wording.place_name(place)}: " if place.panels else ""
-        words = f"{where}total ink reaches {wording.ink(pct)} %"
+        where = f"{place_name(place)}: " if place.panels else ""
+        words = f"{where}total ink reaches {percent(pct, beside=self.limit_pct)}"
         return replace(
             finding,
-            sentence=f"{wording.opening(words)}; {self._allowed}.",
+            sentence=f"{opening(words)}; {self._allowed}.",
             value=pct,
             place=place,
             rows_px=(area.rows.start, area.rows.stop),
@@ -186,8 +191,8 @@ class TotalInkCheck:
         finding = self._over("further areas", pixels)
         count = areas.areas - shown
         sentence = (
-            f"{wording.count(count, 'further area')} over the ink limit, together "
-            f"{wording.area(finding.area_mm2)}."
+            f"{counted(count, 'further area')} over the ink limit, together "
+            f"{area_words(finding.area_mm2)}."
         )
         return replace(finding, sentence=sentence)
 
@@ -196,8 +201,8 @@ class TotalInkCheck:
         finding = self._over("specks", areas.speck_px)
         fails = self.sheet.area_mm2(areas.speck_px) >= self.min_area_mm2
         sentence = (
-            f"{wording.count(areas.specks, 'speck')} over the ink limit, each smaller than "
-            f"{wording.area(self.min_area_mm2)}, together {wording.area(finding.area_mm2)}"
+            f"{counted(areas.specks, 'speck')} over the ink limit, each smaller than "
+            f"{area_words(self.min_area_mm2)}, together {area_words(finding.area_mm2)}"
             f"{'.' if fails else ': too little to matter.'}"
         )
         return replace(finding, sentence=sentence, verdict=FAIL if fails else PASS)

@@ -7,9 +7,9 @@ from inkmix.base.words import percent
 from inkmix.book import values
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import FAIL, Finding
-from inkmix.checks.places import on_panels
 from inkmix.checks.total_ink.answer import answer_of, total_ink_chart
 from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
+from inkmix.sheet.places import on_panels
 
 if TYPE_CHECKING:
     from inkmix.checks.total_ink.at_work import OpenedTotalInk
@@ -48,7 +48,7 @@ class TotalInk(Check):
 
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
         over = "is over the limit" if verdict == FAIL else "may be over the limit"
-        return f"{TOTAL_INK}{on_panels(findings)} {over}"
+        return f"{TOTAL_INK}{on_panels(found.place for found in findings)} {over}"
 
     def label(self, name: str) -> str:
         return TOTAL_INK
@@ -64,4 +64,8 @@ class TotalInk(Check):
         most, limit = figures["max_total_ink_pct"], figures["ink_limit_pct"]
         if most is None:
             return None
-        return TOTAL_INK, percent(most), "" if limit is None else f", limit {percent(limit)}"
+        return (
+            TOTAL_INK,
+            percent(most, beside=limit),
+            "" if limit is None else f", limit {percent(limit)}",
+        )

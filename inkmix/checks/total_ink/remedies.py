@@ -11,7 +11,7 @@ from itertools import combinations_with_replacement
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
-from inkmix.checks import wording
+from inkmix.base.words import difference, listing, percent, points
 from inkmix.checks.finding import FAIL, LOWER, Finding, Remedy, Step
 from inkmix.checks.trials.tally import Trial, trimmed
 from inkmix.checks.trials.trials import Excess, Trials
@@ -122,13 +122,14 @@ class _Lowering:
     def _remedy(self, steps: tuple[Step, ...], trial: Trial, excess: Excess) -> Remedy:
         spoilt = self.trials.spoilt_by(trial)
         change = float(self._change_de00(excess, trial.mean_taken_pct))
-        plates = wording.listing([f"{s.plate} by up to {s.amount_pct:.0f} points" for s in steps])
-        end = f", but then {wording.listing(spoilt)} is no longer dark enough" if spoilt else ""
+        plates = listing([f"{s.plate} by up to {points(s.amount_pct)}" for s in steps])
+        end = f", but then {listing(spoilt)} is no longer dark enough" if spoilt else ""
+        limit = self.trials.ground.ink_limit_pct
+        reached = percent(trial.max_total_pct, beside=limit)
         return Remedy(
             sentence=(
                 f"Lower {plates} where total ink is over the limit: it then reaches "
-                f"{wording.ink(trial.max_total_pct)} %, and the colour there changes by about "
-                f"dE00 {change:.1f}{end}."
+                f"{reached}, and the colour there changes by about {difference(change)}{end}."
             ),
             steps=steps,
             reaches_de00=change,

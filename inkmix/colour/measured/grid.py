@@ -135,7 +135,7 @@ def _no_number(text: str, place: str) -> Fault:
     do = ""
     if _number(text.replace(",", ".", 1)) is not None:
         do = "write it with a decimal point"
-    return Fault(where=place, found=quoted(text), expected="a finite number belongs here", do=do)
+    return Fault(where=place, found=quoted(text), expected="a finite number is needed here", do=do)
 
 
 def _wrong_length(fields: Sequence[str], words: list[Word], *, where: str) -> Fault:

@@ -47,7 +47,7 @@ def _refuse_two_scales(grid: Grid, columns: list[int], medians: FloatArray) -> N
             where=grid.place(row, at),
             found=f"{grid.values[row, at]:g} beside a paper that reads {medians[bare].max():g}",
             expected="spectra are either all of 0 to 1 or all in percent",
-            do="mend the reading, or write SPECTRAL_NORM 1 or 100 in the header",
+            do="correct the reading, or write SPECTRAL_NORM 1 or 100 in the header",
         )
     )
 

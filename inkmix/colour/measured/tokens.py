@@ -139,5 +139,5 @@ def _why_no_text(data: bytes) -> str:
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return "the text is UTF-16"
     if b"\0" in data:
-        return "this is no text (it holds zero bytes)"
+        return "this is not text (it holds zero bytes)"
     return ""

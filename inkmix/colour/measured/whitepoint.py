@@ -51,7 +51,7 @@ def agreement_fault(xyz100: FloatArray, lab: FloatArray, *, grid: Grid) -> Fault
         where=grid.place(worst, grid.columns("lab")["L"]),
         found=f"Lab {_triple(given)}",
         expected=f"XYZ of the same row gives {_triple(made)} at D50",
-        do=f"mend the row ({int((apart > AGREEMENT).sum())} rows disagree)",
+        do=f"correct the row ({int((apart > AGREEMENT).sum())} rows disagree)",
     )
 
 

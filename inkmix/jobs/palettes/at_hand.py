@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from functools import partial
 
 from inkmix.base.errors import InkmixError, PlateError
+from inkmix.base.words import count
 from inkmix.book.meant.plates import book_spreads
 from inkmix.book.values import Book
-from inkmix.checks.wording import count
 from inkmix.jobs.spread import Spread, choose_spread, open_uncounted
 from inkmix.mixes.assigned.plates import SampledPlates, sampled_plates
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
@@ -48,19 +48,19 @@ def plates_at_hand(
     try:
         spreads = [spread.name for spread in book_spreads(book)]
     except PlateError:
-        return None, "no plates are at hand: tones count alike, and no pictures are shown"
+        return None, "there are no plates: tones count equally, and no pictures are shown"
     several = f"the first of {count(len(spreads), 'spread')}; --spread shows another"
     notes = (f"Shown is {spreads[0]}, {several}.",) if len(spreads) > 1 else ()
     try:
         return _at_hand(book, spreads[0], notes, room), ""
     except InkmixError as error:
-        return None, f"the plates are left aside: {error.faults[0]}"
+        return None, f"the plates are not used: {error.faults[0]}"
 
 
 def _at_hand(book: Book, name: str, notes: tuple[str, ...], room: ScratchRoom) -> AtHand:
     spread, sampled = while_at_rest(partial(_sampled, book, name, room))
     if len(sampled.names) < len(spread.plates.inks):
-        notes = (*notes, "Second hits of an ink are left aside.")
+        notes = (*notes, "Second hits of an ink are not used.")
     return AtHand(spread=spread, sampled=sampled, notes=notes)
 
 

@@ -8,9 +8,9 @@ from types import MappingProxyType
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
+from inkmix.base.words import count, percent
 from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.tones import intended_lab
-from inkmix.checks.wording import count
 from inkmix.colour.written import ToldColour
 from inkmix.jobs.palettes.main_colours import main_colours
 from inkmix.jobs.palettes.wishes import Ground, Tones
@@ -33,12 +33,12 @@ def tones_of_book(ground: Ground, sampled: SampledPlates | None) -> Tones:
         if (lab := intended_lab(tone, ground.paper)) is not None
     ]
     weights = np.ones(len(named))
-    words = f"the book’s {count(len(named), 'named tone')}" if named else "none are told"
+    words = f"the book’s {count(len(named), 'named tone')}" if named else "none are given"
     if sampled is not None and named:
         mixes = [[tone.mix_pct.get(name, 0.0) for name in sampled.names] for tone, _ in named]
         share = shares_of(sampled, mixes, near_pct=NEAR_PCT)
         weights = np.maximum(share, LEAST_SHARE)
-        words += f", weighted by the area they fill ({100 * share.sum():.0f} % of the picture)"
+        words += f", weighted by the area they fill ({percent(100 * share.sum())} of the picture)"
     return Tones(
         tones=tuple(
             WishedTone(name=tone.name, lab=lab, weight=float(weight))

@@ -10,10 +10,10 @@ from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.words import count
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.condition import resolve_inks, resolve_limits, resolve_paper
 from inkmix.book.values import Book, InkSpec, Told
-from inkmix.checks.wording import count
 from inkmix.mixes.palettes.values import Wish, WishedTone
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.processes import find_process

@@ -58,7 +58,7 @@ MEASURES: Mapping[str, Measure] = MappingProxyType({
                           point=1, weight=0.5, of_all=True),
     "different_mixes": Measure(words="clearly different mixes", unit="mixes", sign=-1,
                                point=20, weight=0.5, of_all=False),
-    "gamut_volume": Measure(words="room in Lab, hull of the mixes", unit="thousand Lab units",
+    "gamut_volume": Measure(words="gamut in Lab, hull of the mixes", unit="thousand Lab units",
                             sign=-1, point=20, weight=0, of_all=False),
     "error_de00": Measure(words="how far the prediction may be off, mean", unit="dE00", sign=1,
                           point=1, weight=0.5, of_all=False),

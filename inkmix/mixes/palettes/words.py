@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from inkmix.base.words import count, difference, first_of
 from inkmix.mixes.palettes.measure import nearest_de00
 from inkmix.mixes.palettes.shortlist import Shortlist
 from inkmix.mixes.palettes.task import Task
@@ -40,8 +41,8 @@ def _about(seconds: float) -> str:
     ('2 minutes on two cores', '33 hours on two cores', '95 years on two cores')
     """
     size, unit = next(((s, u) for s, u in _UNITS if seconds >= 2 * s), _UNITS[-1])
-    count = max(1, round(seconds / size))
-    return f"{count:,} {unit}{'' if count == 1 else 's'} on two cores"
+    amount = max(1, round(seconds / size))
+    return f"{count(amount, unit)} on two cores"
 
 
 def _of_tones(task: Task, left: Shortlist, ranked: Sequence[Measured]) -> list[str]:
@@ -53,7 +54,7 @@ def _of_tones(task: Task, left: Shortlist, ranked: Sequence[Measured]) -> list[s
     for tone in np.flatnonzero(nearest > REACH_DE00):  # nearer ones may not be among the best
         nearest[tone] = min(nearest[tone], nearest_de00(task, left.nearest[tone])[tone])
     return [
-        f"No palette here reaches {tone.name}: the nearest comes within dE00 {near:.1f}."
+        f"No palette here reaches {tone.name}: the nearest comes within {difference(near)}."
         for tone, near in zip(task.wish.tones, nearest, strict=True)
         if near > REACH_DE00
     ]
@@ -64,8 +65,7 @@ def _of_inks(task: Task, ranked: Sequence[Measured]) -> list[str]:
     carried = [name for name in task.carried() if name in held]
     if not carried:
         return []
-    more = len(carried) - _NAMED
-    names = ", ".join(carried[:_NAMED]) + (f" and {more} more" if more > 0 else "")
+    names = first_of(carried, most=_NAMED)
     return [
         f"Measured on another paper: {names}. How that prints on this one is a guess, with a "
         "larger expected error."

@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Iterable
 
+from inkmix.base.words import size_of
 from inkmix.jobs.book_answer import Checked, SpreadRow
 
 
 def sheet(checked: Checked) -> str:
     """Size and paper of a spread."""
-    return f"{checked.width_mm:.0f} × {checked.height_mm:.0f} mm on {checked.paper}"
+    return f"{size_of(checked.width_mm, checked.height_mm, 'mm', digits=0)} on {checked.paper}"
 
 
 def usual_sheet(spreads: Iterable[Checked | None]) -> str:

@@ -14,10 +14,10 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import percent
+from inkmix.base.words import count, listing, percent, whole
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
-from inkmix.checks.wording import UNSURE_MEANS, count, listing
+from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.book_answer import (
     BROKEN,
     STATES,
@@ -77,6 +77,7 @@ def _environment() -> Environment:
             "waiver_label": words.waiver_label,
             "state": words.state,
             "percent": percent,
+            "whole": whole,
             "href": links.report_href,
             "significant": words.significant,
             "places": _coded_uses,

@@ -1,31 +1,24 @@
 """spreads.csv and findings.csv: one row a spread, one row a finding.
 
-UTF-8 with a byte order mark, quoted as in RFC 4180, rows end with CR LF; full stops in numbers.
-What a spreadsheet would take for a formula gets an apostrophe before it, inside of a cell too:
-where decimals are written with a comma, spreadsheets part cells at semicolons, whatever is quoted.
-Control characters and marks of direction are written as escapes. The name of the first column tells
-that inkmix wrote the file.
+Which columns there are, and what they mean; how a cell is written stands in `pages/tables.py`. The
+name of the first column tells that inkmix wrote the file.
 """
 
-import csv
-import io
-import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
 
 from inkmix.base.errors import Fault
-from inkmix.base.plain_text import plain_text
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, UNSURE
 from inkmix.jobs.book_answer import UNREADABLE, BatchResult, InkUse, ShownFinding, SpreadRow
 from inkmix.pages.index.links import report_path
+from inkmix.pages.tables import csv_number, csv_table, csv_yes
 
 FIRST_COLUMN = "inkmix spread"
 
 SPREAD_COLUMNS = {
     FIRST_COLUMN: "name of the spread",
     "state": "what has to be looked at: the worst verdict of what is not waived, or unreadable",
-    "verdict": "the worst verdict of all checks, waivers left aside",
+    "verdict": "the worst verdict of all checks, before waivers",
     "sentence": "the head of its report; of an unreadable spread its first fault",
     "report": "its report, relative to this file",
     "exit_code": "0 nothing fails, 1 something fails, 2 or 3 it could not be checked",
@@ -75,9 +68,6 @@ FINDING_COLUMNS = {
     "last_column_px": "",
 }
 
-# The last four are wide forms that some spreadsheets read like the plain ones (from memory).
-_FORMULA = re.compile('(^|[;\t\r\n])(?=[ "]*[=+@＝＋－＠-])|^(?=[\t\r\n])')
-_BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
 _DIGITS = 4
 _AREA_DIGITS = 6
 
@@ -87,12 +77,14 @@ def spreads_csv(result: BatchResult) -> bytes:
     inks = [total.ink for total in result.inks]
     of_inks = (f"{column} {ink}" for ink in inks for column in INK_COLUMNS)
     header = [*SPREAD_COLUMNS, *figure_columns(), *of_inks]
-    return _table(header, (_spread(row, inks) for row in result.rows))
+    return csv_table(header, (_spread(row, inks) for row in result.rows))
 
 
 def findings_csv(result: BatchResult) -> bytes:
     """One row a finding, in natural order of the spreads, as numbered in their reports."""
-    return _table(list(FINDING_COLUMNS), (line for row in result.rows for line in _findings(row)))
+    return csv_table(
+        list(FINDING_COLUMNS), (line for row in result.rows for line in _findings(row))
+    )
 
 
 def _spread(row: SpreadRow, inks: Sequence[str]) -> list[object]:
@@ -112,7 +104,7 @@ def _spread(row: SpreadRow, inks: Sequence[str]) -> list[object]:
         "" if checked is None else report_path(checked),
         row.exit_code,
         *_counts(row),
-        _yes(row.is_new),
+        csv_yes(row.is_new),
         len(row.faults),
         *sheet,
         *(_number(figures.get(column)) for column in figure_columns()),
@@ -174,7 +166,7 @@ def _finding(row: SpreadRow, shown: ShownFinding) -> list[object]:
         _number(found.limit),
         _number(found.error),
         found.unit,
-        _yes(shown.is_new),
+        csv_yes(shown.is_new),
         found.rests_on,
         "" if waiver is None else waiver.by,
         "" if waiver is None else waiver.reason,
@@ -187,25 +179,5 @@ def _ends(half_open: tuple[int, int] | None) -> tuple[object, object]:
     return ("", "") if half_open is None else (half_open[0] + 1, half_open[1])
 
 
-def _yes(said: bool) -> str:
-    return "yes" if said else ""
-
-
 def _number(value: float | None) -> object:
-    return "" if value is None else round(value, _DIGITS) + 0.0  # + 0.0: no minus zero
-
-
-def _table(header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
-    text = io.StringIO(newline="")
-    text.write(_BOM)
-    writer: Any = csv.writer(text, lineterminator="\r\n")
-    for line in (header, *lines):
-        writer.writerow([_cell(value) for value in line])
-    return text.getvalue().encode("utf-8", "backslashreplace")
-
-
-def _cell(value: object) -> object:
-    """Text that a spreadsheet reads as text; numbers as they are."""
-    if not isinstance(value, str):
-        return value
-    return _FORMULA.sub(r"\1'", plain_text(value, keep="\t\r\n"))
+    return csv_number(value, _DIGITS)

@@ -6,10 +6,10 @@ Plain text from plain values; nothing here knows of HTML, and nothing is judged.
 from collections import Counter
 from collections.abc import Iterable
 
+from inkmix.base.words import count, first_of, listing, opening
 from inkmix.book.values import Waiver
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
-from inkmix.checks.wording import count, listing
 from inkmix.jobs.book_answer import (
     BROKEN,
     EXPIRED,
@@ -43,7 +43,7 @@ _GROUPS = {UNREADABLE: "cannot be read", WAITING: "waiting for this run"}
 WAIVER_MEANS = {
     IN_FORCE: "in force",
     EXPIRED: "expired: something it rests on has changed",
-    NOT_NEEDED: "not needed: nothing is found that it speaks of",
+    NOT_NEEDED: "not needed: nothing that it covers was found",
 }
 
 
@@ -94,7 +94,7 @@ def state(row: SpreadRow) -> str:
 def group(result: BatchResult, of_state: str) -> str:
     """Heading of all spreads in one state."""
     name = unreadable(result.rows) if of_state == UNREADABLE else _GROUPS.get(of_state, of_state)
-    return name[:1].upper() + name[1:]
+    return opening(name)
 
 
 def progress(result: BatchResult) -> str:
@@ -103,8 +103,8 @@ def progress(result: BatchResult) -> str:
         return ""
     done = len(result.rows) - result.count(WAITING)
     return (
-        f"This run is under way, or was broken off: {done} of {count(len(result.rows), 'spread')} "
-        "are done. Running inkmix batch again goes on from there; finished reports are kept."
+        f"This run is under way or was interrupted: {done} of {count(len(result.rows), 'spread')} "
+        "are done. Run inkmix batch again to continue; finished reports are kept."
     )
 
 
@@ -120,15 +120,15 @@ def watching(result: BatchResult) -> str:
     if not result.watched:
         return ""
     return (
-        "Written while the book was watched: what changes is checked again, and this page shows "
-        "it within seconds, unless you are reading details or choosing what is shown."
+        "Written while the book is being watched: what changes is checked again and shown here "
+        "within seconds, unless you have details open or a filter set."
     )
 
 
 def news(*, new: int, gone: int, added: int, lost: int) -> str:
     """How many findings came and went since the last run, and how many spreads."""
     found = f"{_so_many(new, 'finding')} new, {_so_many(gone, 'finding')} gone"
-    found = found[0].upper() + found[1:]
+    found = opening(found)
     if not (added or lost):
         return f"{found}."
     return f"{found}; {_so_many(added, 'spread')} new, {_so_many(lost, 'spread')} gone."
@@ -177,10 +177,7 @@ def waiver_label(waiver: Waiver) -> str:
 
 def names(spreads: Iterable[str], *, most: int) -> str:
     """Names in a row; more than `most` are counted."""
-    listed = list(spreads)
-    if len(listed) <= most:
-        return listing(listed)
-    return f"{', '.join(listed[:most])} and {len(listed) - most} more"
+    return first_of(list(spreads), most=most)
 
 
 def significant(value: float, digits: int = 3) -> str:

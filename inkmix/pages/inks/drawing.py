@@ -9,8 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
+from inkmix.base.words import fixed, percent
 from inkmix.jobs.inks.curves import DensityCurve
 from inkmix.jobs.inks.entries import InkEntry, PaperEntry
+from inkmix.pages import svg
 
 WIDTH, HEIGHT = 300, 176
 LEFT, RIGHT, TOP, BASE = 30, 286, 10, 150
@@ -49,9 +51,12 @@ def curve_svg(ink: InkEntry, scale: Scale) -> Markup:
         for tone, density in zip(curve.tone_pct, curve.above_paper, strict=True)
     ]
     parts = [_axes(scale), _plain_dots(curve, scale), _gain(curve, scale)]
-    parts.append(_line(points, css="curve"))
-    parts += [_dot(x, y, r=3, fill=ink.tints[k].hex) for k, (x, y) in enumerate(points)]
-    return _svg(WIDTH, HEIGHT, parts, css="density")
+    parts.append(svg.polyline(points, {"class": "curve"}))
+    parts += [
+        svg.dot(x, y, 3, {"class": "step", "fill": tint.hex})
+        for (x, y), tint in zip(points, ink.tints, strict=True)
+    ]
+    return _drawing(WIDTH, HEIGHT, parts, css="density")
 
 
 def _axes(scale: Scale) -> Markup:
@@ -60,11 +65,11 @@ def _axes(scale: Scale) -> Markup:
     for density in np.arange(0, scale.top_density + 0.01, 0.5):
         y = scale.y(float(density))
         parts.append(_rule(LEFT, y, RIGHT, y))
-        parts.append(_text(LEFT - 6, y + 4, f"{density:.1f}", css="left"))
+        parts.append(_text(LEFT - 6, y + 4, fixed(float(density)), css="left"))
     for tone in (0, 25, 50, 75, 100):
         x = scale.x(tone)
         parts.append(_rule(x, BASE, x, BASE + 4))
-        parts.append(_text(x, BASE + 18, f"{tone} %" if tone == 100 else f"{tone}", css="mid"))
+        parts.append(_text(x, BASE + 18, percent(tone) if tone == 100 else str(tone), css="mid"))
     return Markup("").join(parts)
 
 
@@ -74,7 +79,7 @@ def _plain_dots(curve: DensityCurve, scale: Scale) -> Markup:
     light = 1 - tones / 100 * (1 - 10.0 ** -curve.above_paper[-1])
     densities = -np.log10(light)
     points = [(scale.x(t), scale.y(d)) for t, d in zip(tones, densities, strict=True)]
-    return _line(points, css="plain")
+    return svg.polyline(points, {"class": "plain"})
 
 
 def _gain(curve: DensityCurve, scale: Scale) -> Markup:
@@ -83,14 +88,14 @@ def _gain(curve: DensityCurve, scale: Scale) -> Markup:
     if increase is None or density is None:
         return Markup("")
     y = scale.y(density)
-    return _line([(scale.x(50), y), (scale.x(50 + increase), y)], css="gain")
+    ends = [(scale.x(50), y), (scale.x(50 + increase), y)]
+    return svg.polyline(ends, {"class": "gain"})
 
 
 def plane_svg(papers: Sequence[PaperEntry]) -> Markup:
     """All solids in the a*b* plane, each paper's as dots of another size, names at the largest."""
     half = PLANE / 2
-    parts = [Markup('<circle class="ring" cx="{0}" cy="{0}" r="{1:.1f}"/>').format(half, half * r)
-             for r in (0.25, 0.5, 0.75, 0.98)]  # fmt: skip
+    parts = [svg.dot(half, half, half * r, {"class": "ring"}) for r in (0.25, 0.5, 0.75, 0.98)]
     parts += [_rule(0, half, PLANE, half), _rule(half, 0, half, PLANE)]
     parts += [
         _text(PLANE - 4, half + 14, "+a*", css="left"),
@@ -100,7 +105,7 @@ def plane_svg(papers: Sequence[PaperEntry]) -> Markup:
     for paper, size in zip(papers, sizes, strict=True):
         parts += [_solid(ink, float(size)) for ink in paper.inks]
     parts += [_name(ink) for ink in papers[0].inks if _chroma(ink) > NAMED_FROM]
-    return _svg(PLANE, PLANE, parts, css="plane")
+    return _drawing(PLANE, PLANE, parts, css="plane")
 
 
 def _name(ink: InkEntry) -> Markup:
@@ -124,31 +129,18 @@ def _in_plane(ink: InkEntry) -> tuple[float, float]:
 
 def _solid(ink: InkEntry, size: float) -> Markup:
     x, y = _in_plane(ink)
-    title = Markup("<title>{} on {}</title>").format(ink.short_name, ink.paper)
-    return Markup(
-        '<circle class="ink" cx="{:.1f}" cy="{:.1f}" r="{:.1f}" fill="{}">{}</circle>'
-    ).format(x, y, size, ink.solid.hex, title)
+    look = {"class": "ink", "fill": ink.solid.hex}
+    return svg.dot(x, y, size, look, svg.title(f"{ink.short_name} on {ink.paper}"))
 
 
-def _svg(width: int, height: int, parts: Iterable[Markup], *, css: str) -> Markup:
-    shape = Markup('<svg class="{}" viewBox="0 0 {} {}" aria-hidden="true">{}</svg>')
-    return shape.format(css, width, height, Markup("").join(parts))
-
-
-def _line(points: Iterable[tuple[float, float]], *, css: str) -> Markup:
-    path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-    return Markup('<polyline class="{}" points="{}"/>').format(css, path)
+def _drawing(width: int, height: int, parts: Iterable[Markup], *, css: str) -> Markup:
+    shape = {"class": css, "viewBox": f"0 0 {width} {height}", "aria-hidden": "true"}
+    return svg.element("svg", shape, *parts)
 
 
 def _rule(x1: float, y1: float, x2: float, y2: float) -> Markup:
-    shape = Markup('<line class="rule" x1="{:.1f}" y1="{:.1f}" x2="{:.1f}" y2="{:.1f}"/>')
-    return shape.format(x1, y1, x2, y2)
-
-
-def _dot(x: float, y: float, *, r: float, fill: str) -> Markup:
-    shape = Markup('<circle class="step" cx="{:.1f}" cy="{:.1f}" r="{:g}" fill="{}"/>')
-    return shape.format(x, y, r, fill)
+    return svg.rule(x1, y1, x2, y2, {"class": "rule"})
 
 
 def _text(x: float, y: float, words: str, *, css: str) -> Markup:
-    return Markup('<text class="{}" x="{:.1f}" y="{:.1f}">{}</text>').format(css, x, y, words)
+    return svg.label(words, {"class": css, "x": x, "y": y})

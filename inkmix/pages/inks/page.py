@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from inkmix import __version__
 from inkmix.base.output_files import Output, write_together
+from inkmix.base.words import fixed
 from inkmix.jobs.inks.entries import PaperEntry
 from inkmix.pages.inks.drawing import curve_svg, plane_svg, scale_for
 from inkmix.pages.inks.words import LEAST_SHOWN, opacity_word
@@ -34,7 +35,7 @@ def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
         scale_for=scale_for,
         curve_svg=curve_svg,
         plane_svg=plane_svg,
-        number=_number,
+        number=fixed,
         opacity_word=opacity_word,
         least_shown=LEAST_SHOWN,
     )
@@ -50,10 +51,3 @@ def write_page(path: Path, papers: tuple[PaperEntry, ...], *, status: str) -> No
         Where it cannot be written, or a file is there that inkmix did not write.
     """
     write_together({Output(path=path, mark=PAGE_MARK): render_page(papers, status=status)})
-
-
-def _number(value: float | None, digits: int) -> str:
-    """A number with a true minus sign; a dash for none."""
-    if value is None:
-        return "–"
-    return f"{round(float(value), digits) + 0.0:.{digits}f}".replace("-", "−")

@@ -3,11 +3,14 @@
 from collections.abc import Iterator
 from typing import Any
 
+from inkmix.base.words import fixed, number
 from inkmix.jobs.inks.entries import Field, InkEntry, PaperEntry
+from inkmix.pages.tables import colour_field, line
 from inkmix.press.solids.opacity import Opacity
 
 FORMAT = 1
 STEPS = (20, 40, 60, 80, 100)
+_WIDTHS = (2, -11, -9, -16, 6, 7, 7, 3, -8, *(6 for _ in STEPS), 9, -1)
 LEAST_SHOWN = 0.005
 """Opacity below which an ink is called transparent."""
 WHOLE_CURVES_UP_TO = 3  # inks; a longer list shows five steps of each
@@ -26,31 +29,36 @@ def _paper_lines(paper: PaperEntry, *, colours: bool) -> Iterator[str]:
     origin = "invented" if paper.invented else "measured"
     yield (
         f"{_block(paper.colour, colours=colours)}{paper.name}: {paper.paper_class} paper, {origin},"
-        f" L*a*b* {_lab(paper.colour).strip()}, {paper.colour.hex}{_mark(paper.colour)}"
+        f" L*a*b* {_lab(paper.colour)}, {paper.colour.hex}{_mark(paper.colour)}"
     )
     steps = "".join(f"{step:6d}" for step in STEPS)
-    head = f"  {'ink':<11}{'shown':<9}{'known by':<16}{'L*':>6}{'a*':>7}{'b*':>7}   {'filter':<8}"
-    yield f"{' ' * (4 * colours)}{head} D at{steps[4:]} %    TVI"
+    head = line(_WIDTHS, "", "ink", "shown", "known by", "L*", "a*", "b*", "", "filter")
+    yield f"{' ' * (4 * colours)}{head:<75} D at{steps[4:]} %    TVI"
     for ink in paper.inks:
-        yield f"{_block(ink.solid, colours=colours)}  {_ink_line(ink)}"
+        yield f"{_block(ink.solid, colours=colours)}{_ink_line(ink)}"
     yield ""
 
 
 def _ink_line(ink: InkEntry) -> str:
     curve = ink.curve
-    densities = "".join(_number(curve.at(step), width=6, digits=2) for step in STEPS)
-    channel = f"{'~' if curve.approximate else ''}{curve.channel}"
-    gain = _number(curve.increase_50_pct, width=7, digits=1)
-    more = "".join(f"  {word}" for word in _more(ink))
-    return (
-        f"{ink.short_name:<11}{ink.solid.hex + _mark(ink.solid):<9}{ink.known:<16}"
-        f"{_lab(ink.solid)}   {channel:<8}{densities}  {gain}{more}"
+    return line(
+        _WIDTHS,
+        "",
+        ink.short_name,
+        f"{ink.solid.hex}{_mark(ink.solid)}",
+        ink.known,
+        *map(fixed, ink.solid.lab),
+        "",
+        f"{'~' if curve.approximate else ''}{curve.channel}",
+        *(fixed(curve.at(step), 2) for step in STEPS),
+        fixed(curve.increase_50_pct),
+        "".join(f"  {word}" for word in _more(ink)),
     )
 
 
 def _more(ink: InkEntry) -> Iterator[str]:
     if ink.opacity.value >= LEAST_SHOWN:
-        yield f"opacity {ink.opacity.value:.2f} {opacity_word(ink.opacity)}"
+        yield f"opacity {number(ink.opacity.value, 2)} {opacity_word(ink.opacity)}"
     yield from ink.character
 
 
@@ -65,8 +73,8 @@ def _curve_lines(ink: InkEntry) -> Iterator[str]:
     yield f"{ink.name} on {ink.paper}: {ink.source}"
     yield f"  tone value %  density above paper ({_filter_words(ink)})  tone value increase %"
     for k, (tone, density) in enumerate(zip(curve.tone_pct, curve.above_paper, strict=True)):
-        gain = _number(None if increase is None else float(increase[k]), width=10, digits=1)
-        yield f"  {tone:12g}{density:12.2f}{gain}"
+        gain = None if increase is None else float(increase[k])
+        yield line((14, 12, 10), number(tone), fixed(density, 2), fixed(gain))
     yield ""
 
 
@@ -101,22 +109,15 @@ def _filter_words(ink: InkEntry) -> str:
 def _block(field: Field, *, colours: bool) -> str:
     if not colours:
         return ""
-    red, green, blue = (int(field.hex[k : k + 2], 16) for k in (1, 3, 5))
-    return f"\x1b[48;2;{red};{green};{blue}m   \x1b[0m "
+    return f"{colour_field([int(field.hex[k : k + 2], 16) for k in (1, 3, 5)])} "
 
 
 def _lab(field: Field) -> str:
-    # + 0.0 turns -0.0 into 0.0
-    L, a, b = (round(float(value), 1) + 0.0 for value in field.lab)
-    return f"{L:6.1f}{a:7.1f}{b:7.1f}"
+    return line((6, 7, 7), *map(fixed, field.lab)).strip()
 
 
 def _mark(field: Field) -> str:
     return "" if field.in_srgb else "*"
-
-
-def _number(value: float | None, *, width: int, digits: int) -> str:
-    return f"{'-':>{width}}" if value is None else f"{value + 0.0:{width}.{digits}f}"
 
 
 def as_document(papers: tuple[PaperEntry, ...], *, status: str) -> dict[str, Any]:

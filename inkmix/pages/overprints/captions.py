@@ -7,6 +7,7 @@ to hardly anything, and breaks lines; draws nothing.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from inkmix.base.words import BARE, fixed, inks, mix, number, percent
 from inkmix.jobs.overprints.fields import DARKEST, RAMP, Field
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints.layout import Box
@@ -85,21 +86,21 @@ def mix_words(names: Sequence[str], field: Field) -> str:
     """A mix: names alone where all are solid, else with their tone values."""
     used = [(name, tone) for name, tone in zip(names, field.tone_pct, strict=True) if tone]
     if not used:
-        return "bare paper"
+        return BARE
     if all(tone == 100 for _, tone in used):
-        return " + ".join(name for name, _ in used)
-    return " + ".join(f"{name} {tone:g}" for name, tone in used)
+        return inks([name for name, _ in used])
+    return mix(dict(used))
 
 
 def _wordings(sheet: OverprintSheet, field: Field, kind: str) -> Iterator[_Parts]:
     """Wordings from the fullest; each is parts, which are pieces that a line break may part."""
-    bare = f"{field.lab[0]:.1f} ± {field.error_L:.1f}"
-    L, colour = f"L* {bare}", f"dE00 ± {field.error_de00:.1f}"
-    total = f"{field.total_pct:g} %"
+    bare = f"{fixed(field.lab[0])} ± {fixed(field.error_L)}"
+    L, colour = f"L* {bare}", f"dE00 ± {fixed(field.error_de00)}"
+    total = percent(field.total_pct)
     if kind == RAMP:
-        yield ((f"{max(field.tone_pct):g} %{_TAB}{L}{_TAB}{colour}",),)
-        yield ((f"{max(field.tone_pct):g}{_TAB}{bare}",),)
-        yield ((f"{max(field.tone_pct):g}",),)
+        yield ((f"{percent(max(field.tone_pct))}{_TAB}{L}{_TAB}{colour}",),)
+        yield ((f"{number(max(field.tone_pct))}{_TAB}{bare}",),)
+        yield ((number(max(field.tone_pct)),),)
         return
     mix = mix_words(sheet.inks, field)
     pieces = tuple(mix.replace(" + ", "\n+ ").split("\n"))
@@ -112,8 +113,8 @@ def _wordings(sheet: OverprintSheet, field: Field, kind: str) -> Iterator[_Parts
     yield *named, (L,), (total,)
     yield (short,), (bare,), (total,)
     yield tuple(short.split()), (bare,), (total,)
-    yield tuple(short.split()), (f"{field.lab[0]:.1f} · {total}",)
-    yield ((f"{field.lab[0]:.0f}",),)
+    yield tuple(short.split()), (f"{fixed(field.lab[0])} · {total}",)
+    yield ((fixed(field.lab[0], 0),),)
 
 
 def _free(field: Field) -> float:
@@ -133,8 +134,8 @@ def _set(parts: _Parts, box: Box, *, size_pt: float, pad: float, free: float) ->
 def _broken(parts: _Parts, *, width: float, size_pt: float) -> tuple[str, ...] | None:
     """Lines no wider than the room, each part beginning a new one; None if a piece is wider."""
     lines: list[str] = []
-    for number, pieces in enumerate(parts, 1):
-        room = width - (LETTER_EM * size_pt * MM_PER_PT if number == len(parts) else 0.0)
+    for place, pieces in enumerate(parts, 1):
+        room = width - (LETTER_EM * size_pt * MM_PER_PT if place == len(parts) else 0.0)
         line = ""
         for piece in pieces:
             longer = f"{line} {piece}".strip() if line else piece

@@ -7,8 +7,8 @@ the shades of the overprint sheet; what hangs on the order is decided elsewhere.
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from inkmix.base.words import mix, number
 from inkmix.checks.orders.facts import ToneOrder
-from inkmix.checks.wording import mix
 from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.export.picture import write_picture
 from inkmix.jobs.orders import BookOrders
@@ -31,7 +31,7 @@ _TITLE_PT, _TEXT_PT, _NAME_PT, _SMALL_PT = 20.0, 9.0, 10.0, 7.5
 _LEADING = 1.4
 CAUTION = (
     "Both sides are predicted from the inks alone, for measured mixtures hold for one order. A "
-    "prediction on a screen is no proof: the printer decides the order."
+    "prediction on a screen is not a proof: the printer decides the order."
 )
 
 
@@ -106,7 +106,7 @@ def _pair(canvas: Canvas, one: ToneOrder, box: Box) -> None:
     y = box.bottom + 4
     labels = (("this order", one.lab), (f"{one.ink} {one.to}", one.other_lab))
     for side, (label, lab) in zip(sides, labels, strict=True):
-        figures = " ".join(f"{value:.0f}" for value in lab).replace("-", "\N{MINUS SIGN}")
+        figures = " ".join(number(value, 0) for value in lab)
         words, size_pt = fitted(f"{label}: Lab {figures}", font=ITALIC,
                                 sizes_pt=[_SMALL_PT, 6.5, 5.5], room_mm=half - 1.5)  # fmt: skip
         canvas.text(words, side.x, y, size_pt=size_pt, colour=shades.SOFT, font=ITALIC)
@@ -126,8 +126,8 @@ def _lines(canvas: Canvas, words: str, box: Box, *, size_pt: float, colour: shad
         if len(lines) * leading <= box.height or size <= 5:
             break
         size -= 0.5
-    for number, line in enumerate(lines, 1):
-        canvas.text(line, box.x, box.y + number * leading, size_pt=size, colour=colour)
+    for place, line in enumerate(lines, 1):
+        canvas.text(line, box.x, box.y + place * leading, size_pt=size, colour=colour)
 
 
 def _shade(srgb8: Sequence[int]) -> shades.Shade:

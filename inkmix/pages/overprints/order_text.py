@@ -6,14 +6,14 @@ from inkmix.book.values import Book
 from inkmix.jobs.orders import BookOrders
 from inkmix.pages.doubts import doubt_lines
 
-ASK = "Ask your printer, who decides the order. A prediction on a screen is no proof."
+ASK = "Ask your printer, who decides the order. A prediction on a screen is not a proof."
 
 
 def head_lines(orders: BookOrders) -> Iterator[str]:
     """What has to be known before the changes are read."""
     book, condition = orders.book, orders.condition
     yield from doubt_lines(notes=book.notes, unproven=condition.unproven, hints=condition.hints)
-    yield f"Predicted is this order: {', '.join(book.ink_names)}."
+    yield f"This order is predicted: {', '.join(book.ink_names)}."
     if len(book.inks) > 1 and not book.tones:
         yield "No tones are named, so these are solids of two inks over each other."
 

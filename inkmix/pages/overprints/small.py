@@ -4,9 +4,11 @@ The same design as the large sheet, without type: what a field is stands in its 
 hand, so that twenty of them cost a page little.
 """
 
-from collections.abc import Iterator, Sequence
-from html import escape
+from collections.abc import Iterator, Mapping, Sequence
 
+from markupsafe import Markup
+
+from inkmix.base.words import lightness, number, percent
 from inkmix.checks.tones.check import HARD_TO_TELL_DE00
 from inkmix.colour.vision import PLAIN
 from inkmix.jobs.overprints.deepest import Dark
@@ -22,12 +24,20 @@ from inkmix.mixes import Mix, darkest_mix
 from inkmix.pages.overprints.captions import mix_words
 from inkmix.pages.overprints.joins import bridges
 from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged
+from inkmix.pages.svg import attribute, element, hexed, title
 from inkmix.press.condition import PressCondition
 
 WIDTH, HEIGHT = 160.0, 92.0
 """The drawing's own units; it is as wide as the page gives it."""
 
 _MARGIN = 5.0
+_BARE = {
+    "pointer-events": "all",
+    "fill": "none",
+    "stroke": "#000",
+    "stroke-opacity": ".22",
+    "stroke-width": ".2",
+}
 FRAME = Frame(
     left=Box(x=_MARGIN, y=_MARGIN - 1.6, width=64.0, height=HEIGHT - 2 * _MARGIN + 1.6),
     right=Box(x=_MARGIN + 69.0, y=_MARGIN, width=81.0, height=HEIGHT - 2 * _MARGIN),
@@ -47,7 +57,7 @@ def small_sheet(
     darkest: Sequence[Mix] = (),
     view: str = PLAIN,
     alike_de00: float = HARD_TO_TELL_DE00,
-) -> str:
+) -> Markup:
     """The overprint sheet of a palette as an SVG element to stand in a page.
 
     Overprints, ramps, pairs and the deepest darks, in fewer steps than on the large sheet; no
@@ -78,45 +88,48 @@ def small_sheet(
         view=view,
         alike_de00=alike_de00,
     )
-    hatch = escape(f"{prefix}-over")
-    paper = Box(x=0, y=0, width=WIDTH, height=HEIGHT)
-    parts = [_hatching(hatch), _rect(paper, _fill(blocks[0].fields[0].srgb8))]
+    hatch, paper = f"{prefix}-over", blocks[0].fields[0].srgb8
+    sheet = Box(x=0.0, y=0.0, width=WIDTH, height=HEIGHT)
+    parts = [_hatching(hatch), _rect(sheet, {"fill": hexed(paper)})]
     for placed in arranged(blocks, FRAME):
-        parts += _block(placed, names, hatch, paper=blocks[0].fields[0].srgb8)
-    label = escape(f"Overprint sheet of {', '.join(names)} on {condition.paper.name}")
-    return (
-        f'<svg class="overprints" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" '
-        f'aria-label="{label}" shape-rendering="crispEdges">{"".join(parts)}</svg>'
-    )
+        parts += _block(placed, names, hatch, paper=paper)
+    shape = {
+        "class": "overprints",
+        "viewBox": f"0 0 {WIDTH:g} {HEIGHT:g}",
+        "role": "img",
+        "aria-label": f"Overprint sheet of {', '.join(names)} on {condition.paper.name}",
+        "shape-rendering": "crispEdges",
+    }
+    return element("svg", shape, *parts)
 
 
-def _hatching(key: str) -> str:
+def _hatching(key: str) -> Markup:
     """Thin lines, light beside dark, so that they show on any field."""
-    return (
-        f'<defs><pattern id="{key}" width="2" height="2" patternUnits="userSpaceOnUse" '
-        'patternTransform="rotate(45)"><path d="M0 0V2" stroke="#fff" stroke-opacity=".55" '
-        'stroke-width=".5"/><path d="M.4 0V2" stroke="#000" stroke-opacity=".5" '
-        'stroke-width=".3"/></pattern></defs>'
+    light = {"d": "M0 0V2", "stroke": "#fff", "stroke-opacity": ".55", "stroke-width": ".5"}
+    dark = {"d": "M.4 0V2", "stroke": "#000", "stroke-opacity": ".5", "stroke-width": ".3"}
+    shape = {"id": key, "width": 2, "height": 2, "patternUnits": "userSpaceOnUse"}
+    turned = shape | {"patternTransform": "rotate(45)"}
+    return Markup("<defs>{}</defs>").format(
+        element("pattern", turned, element("path", light), element("path", dark))
     )
 
 
 def _block(
     placed: PlacedBlock, names: Sequence[str], hatch: str, *, paper: Triple8
-) -> Iterator[str]:
+) -> Iterator[Markup]:
     tells = placed.block.kind in (OVERPRINTS, DARKEST)
     for field, box in zip(placed.block.fields, placed.fields, strict=True):
-        title = f"<title>{escape(_words(names, field))}</title>" if tells else ""
+        inside = (title(_words(names, field)),) if tells else ()
         if any(field.tone_pct):
-            yield _rect(box, _fill(field.srgb8), title)
+            yield _rect(box, {"fill": hexed(field.srgb8)}, *inside)
         elif tells:  # bare paper on paper: an edge shows that it is a field
-            edge = 'fill="none" stroke="#000" stroke-opacity=".22" stroke-width=".2"'
-            yield _rect(box, f'pointer-events="all" {edge}', title)
+            yield _rect(box, _BARE, *inside)
         if field.is_over:
-            yield _rect(box, f'fill="url(#{hatch})" pointer-events="none"')
+            yield _rect(box, {"fill": f"url(#{hatch})", "pointer-events": "none"})
         if not field.in_srgb:
             yield _corner(box, paper)
     for place, bridge in bridges(placed, gap_mm=FRAME.gap, line_mm=0.5):
-        yield _rect(bridge, _fill(placed.block.fields[place].srgb8))
+        yield _rect(bridge, {"fill": hexed(placed.block.fields[place].srgb8)})
 
 
 def _words(names: Sequence[str], field: Field) -> str:
@@ -125,30 +138,17 @@ def _words(names: Sequence[str], field: Field) -> str:
     over = ", over the limit" if field.is_over else ""
     outside = ", outside sRGB" if not field.in_srgb else ""
     return (
-        f"{name}{mix_words(names, field)}, L* {field.lab[0]:.1f} ± {field.error_L:.1f}, "
-        f"dE00 ± {field.error_de00:.1f}, {field.total_pct:g} % ink{over}{outside}"
+        f"{name}{mix_words(names, field)}, {lightness(field.lab[0])} ± {number(field.error_L)}, "
+        f"dE00 ± {number(field.error_de00)}, {percent(field.total_pct)} ink{over}{outside}"
     )
 
 
-def _rect(box: Box, look: str, inside: str = "") -> str:
-    place = " ".join(
-        f'{name}="{_number(value)}"'
-        for name, value in (("x", box.x), ("y", box.y), ("width", box.width),
-                            ("height", box.height))
-    )  # fmt: skip
-    return f"<rect {place} {look}>{inside}</rect>" if inside else f"<rect {place} {look}/>"
+def _rect(box: Box, look: Mapping[str, object], *inside: Markup) -> Markup:
+    place = {"x": box.x, "y": box.y, "width": box.width, "height": box.height}
+    return element("rect", {**place, **look}, *inside)
 
 
-def _corner(box: Box, paper: Triple8) -> str:
+def _corner(box: Box, paper: Triple8) -> Markup:
     side = min(1.6, 0.3 * box.width, 0.3 * box.height)
-    x, y = _number(box.right - side), _number(box.y)
-    size = _number(side)
-    return f'<path d="M{x} {y}h{size}v{size}z" {_fill(paper)}/>'
-
-
-def _fill(srgb8: Triple8) -> str:
-    return 'fill="#{:02x}{:02x}{:02x}"'.format(*srgb8)
-
-
-def _number(value: float) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".")
+    x, y, size = (attribute(value) for value in (box.right - side, box.y, side))
+    return element("path", {"d": f"M{x} {y}h{size}v{size}z", "fill": hexed(paper)})

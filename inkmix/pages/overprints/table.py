@@ -1,11 +1,5 @@
-"""The sheet as a table: CSV for a spreadsheet, JSON for a script; all fields, all pairs alike.
+"""The sheet as a table: CSV for a spreadsheet, JSON for a script; all fields, all pairs alike."""
 
-CSV is UTF-8 with a byte order mark, quoted as in RFC 4180, rows end with CR LF; what a spreadsheet
-would take for a formula gets an apostrophe before it.
-"""
-
-import csv
-import io
 import json
 from collections import defaultdict
 from collections.abc import Iterator
@@ -17,6 +11,8 @@ from inkmix.jobs.overprints.fields import Block, Field
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints.captions import mix_words
 from inkmix.pages.overprints.words import CAUTION
+from inkmix.pages.svg import hexed
+from inkmix.pages.tables import csv_table, csv_yes
 
 FORMAT = 1
 FIRST_COLUMN = "inkmix field"
@@ -43,22 +39,14 @@ COLUMNS = {
 TONE_COLUMN = "{} %"
 """For each ink after `mix`: its tone value."""
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-_BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
 _AFTER = list(COLUMNS).index("mix") + 1
 
 
 def sheet_csv(sheet: OverprintSheet) -> bytes:
     """One row a field."""
-    text = io.StringIO(newline="")
-    text.write(_BOM)
-    writer: Any = csv.writer(text, lineterminator="\r\n")
     names = list(COLUMNS)
     tones = [TONE_COLUMN.format(ink) for ink in sheet.inks]
-    writer.writerow(map(_cell, [*names[:_AFTER], *tones, *names[_AFTER:]]))
-    for row in _rows(sheet):
-        writer.writerow(map(_cell, row))
-    return text.getvalue().encode("utf-8", "backslashreplace")
+    return csv_table([*names[:_AFTER], *tones, *names[_AFTER:]], _rows(sheet))
 
 
 def _rows(sheet: OverprintSheet) -> Iterator[list[object]]:
@@ -76,9 +64,9 @@ def _rows(sheet: OverprintSheet) -> Iterator[list[object]]:
                 _number(field.error_de00),
                 _number(field.error_L),
                 _number(field.total_pct),
-                "yes" if field.is_over else "",
-                _hex(field),
-                "" if field.in_srgb else "yes",
+                csv_yes(field.is_over),
+                hexed(field.srgb8),
+                csv_yes(not field.in_srgb),
                 "; ".join(f"{other} ({de00:.1f})" for other, de00 in near[place]),
             ]
         number += len(block.fields)
@@ -150,21 +138,10 @@ def _field(sheet: OverprintSheet, field: Field, number: int) -> dict[str, Any]:
         "expected_error": {"de00": _number(field.error_de00), "L": _number(field.error_L)},
         "total_ink_pct": _number(field.total_pct),
         "over_limit": field.is_over,
-        "shown": _hex(field),
+        "shown": hexed(field.srgb8),
         "in_srgb": field.in_srgb,
     }
 
 
 def _number(value: float) -> float:
     return round(value, 2) + 0.0  # + 0.0: no minus zero
-
-
-def _hex(field: Field) -> str:
-    return "#{:02x}{:02x}{:02x}".format(*field.srgb8)
-
-
-def _cell(value: object) -> object:
-    """Text that a spreadsheet reads as text; numbers as they are."""
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return f"'{value}"
-    return value.replace("\0", "\\x00") if isinstance(value, str) else value

@@ -2,19 +2,19 @@
 
 from collections.abc import Iterator
 
-from inkmix.checks.wording import allowed_ink, ink
+from inkmix.base.words import difference, in_words, percent
+from inkmix.checks.wording import allowed_ink
 from inkmix.colour.vision import PLAIN, VIEW_WORDS
 from inkmix.jobs.overprints.fields import PAIR, RAMP, Block
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.report.phrases import KNOWN, kinds_of_inks
 
-CAUTION = "A prediction on a screen or from an office printer is no proof."
-_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+CAUTION = "A prediction on a screen or from an office printer is not a proof."
 
 
 def subtitle(sheet: OverprintSheet) -> str:
     """What the sheet is, and in which view."""
-    inks = f"{_COUNTS[len(sheet.inks)]} ink{'s' if len(sheet.inks) > 1 else ''}"
+    inks = in_words(len(sheet.inks), "ink")
     view = VIEW_WORDS[sheet.view]
     return f"Overprint sheet of {inks}" + (f", {view}" if view else "")
 
@@ -56,7 +56,8 @@ def group_words(group: int, inks: int) -> str:
         return "paper"
     if group == 1:
         return "one ink, solid"
-    return f"all {_COUNTS[group]}" if group == inks > 2 else f"{_COUNTS[group]} over each other"
+    count = in_words(group)
+    return f"all {count}" if group == inks > 2 else f"{count} over each other"
 
 
 def block_words(sheet: OverprintSheet, block: Block) -> tuple[str, ...]:
@@ -69,7 +70,7 @@ def block_words(sheet: OverprintSheet, block: Block) -> tuple[str, ...]:
         words = (f"{one} across, {other} down" for one, other in both)
         return *words, f"{signs[0]} \N{MULTIPLICATION SIGN} {signs[1]}"
     limit = sheet.ink_limit
-    within = "" if limit is None else f" within {ink(limit.value)} % of ink"
+    within = "" if limit is None else f" within {percent(limit.value)} of ink"
     return f"the deepest darks{within}", "the deepest darks", "darkest"
 
 
@@ -77,7 +78,10 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
     """Kinds of marks that are on the sheet, and what they mean."""
     fields = [field for block in sheet.blocks for field in block.fields]
     if any(block.alike for block in sheet.blocks):
-        yield "bridge", f"neighbours that nobody will tell apart (dE00 under {sheet.alike_de00:g})"
+        yield (
+            "bridge",
+            f"neighbours too alike to tell apart (under {difference(sheet.alike_de00)})",
+        )
     if sheet.blocks[0].alike:
         yield "letter", "overprints of one letter look alike as well"
     if any(field.is_over for field in fields):
@@ -88,7 +92,7 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
 
 def figures_words(sheet: OverprintSheet) -> str:
     """What the figures in the fields are."""
-    view = "" if sheet.view == PLAIN else "   Joined is what looks alike in this view."
+    view = "" if sheet.view == PLAIN else "   Fields that look alike in this view are joined."
     return (
         "L* of the print, D50.   ±: expected error, 95 times in 100 the print is within it, of L* "
         "and of the whole colour (dE00).   % ink: total ink, the sum of the tone values.   "

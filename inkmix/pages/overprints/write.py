@@ -8,6 +8,7 @@ from pathlib import Path
 
 from inkmix.base.errors import Fault, OutputError, UsageError
 from inkmix.base.output_files import Output, refuse_outputs, write_together
+from inkmix.base.words import size_of
 from inkmix.export.picture import picture_file
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints.layout import PAGES_MM
@@ -57,7 +58,7 @@ def _size_faults(paths: Sequence[Path], *, page: str, ppi: float) -> list[Fault]
     width, height = (round(side / _MM_PER_INCH * ppi) for side in PAGES_MM[page])
     if any(path.suffix.lower() == _PNG for path in paths) and width * height > MOST_PIXELS:
         most = int((MOST_PIXELS / width / height) ** 0.5 * ppi)
-        found = f"{width} x {height} px on {page}"
+        found = f"{size_of(width, height, 'px')} on {page}"
         do = f"take at most {most} ppi, or write a PDF"
         return [Fault(where="ppi", found=found, expected="100 million pixels at most", do=do)]
     return []

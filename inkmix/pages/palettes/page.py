@@ -12,8 +12,7 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import number, percent
-from inkmix.checks.wording import count, listing
+from inkmix.base.words import count, fixed, listing, mix, number, percent
 from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.pictures import jpeg_bytes
@@ -24,11 +23,10 @@ from inkmix.pages.overprints.small import small_sheet
 from inkmix.pages.palettes import words
 from inkmix.pages.palettes.reasons import mixed
 from inkmix.pages.palettes.view import Shown, Triple8, shown, srgb8_of, tone_rows
-from inkmix.pages.report import phrases
-from inkmix.pages.report.drawing import fields
 from inkmix.pages.report.page import STRIP_FROM
 from inkmix.pages.report.pictures import data_uri, fit_pictures, picture_size
 from inkmix.pages.report.templating import environment, style
+from inkmix.pages.svg import fields, hexed
 
 PAGE_MARK = b'content="inkmix palettes'
 """By which a page written here is known; it stands in its first bytes."""
@@ -82,8 +80,9 @@ def _environment() -> Environment:
             "figure": lambda value, name: words.figure(name, value),
             "points": words.points,
             "number": number,
+            "fixed": fixed,
             "percent": percent,
-            "mix": phrases.mix,
+            "mix": mix,
             "mixed": mixed,
             "listing": listing,
             "count": count,
@@ -98,20 +97,18 @@ def _own_style() -> Markup:
 
 def _sheet(facts: PaletteFacts, one: Shown) -> Markup:
     """The small overprint sheet; its own text is escaped where it is drawn."""
-    return Markup(
-        small_sheet(
-            facts.conditions[one.inks],
-            ink_limit_pct=facts.wish.ink_limit_pct,
-            prefix=f"sheet-{one.mark}",
-            darkest=(_as_mix(one.measured.darkest),),
-        )
+    return small_sheet(
+        facts.conditions[one.inks],
+        ink_limit_pct=facts.wish.ink_limit_pct,
+        prefix=f"sheet-{one.mark}",
+        darkest=(_as_mix(one.measured.darkest),),
     )
 
 
 def _solids(facts: PaletteFacts, one: Shown) -> list[str]:
     """Colours of the solids, for the screen."""
     solids = facts.conditions[one.inks].lab(100 * np.eye(len(one.inks)))
-    return ["#{:02x}{:02x}{:02x}".format(*srgb8_of((L, a, b))) for L, a, b in solids.tolist()]
+    return [hexed(srgb8_of((L, a, b))) for L, a, b in solids.tolist()]
 
 
 def _as_mix(mix: MixOfTone) -> Mix:

@@ -9,8 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
-from inkmix.base.words import number
-from inkmix.checks.wording import listing
+from inkmix.base.words import difference, inks, lightness, listing, opening
 from inkmix.mixes import Found, Mix
 from inkmix.mixes.palettes.front import TIE_POINTS
 from inkmix.mixes.palettes.values import Measured, MixOfTone
@@ -82,11 +81,11 @@ def _tones_given(tones: Sequence[tuple[str, Found]]) -> Iterator[str]:
         mix = sparest(found)
         if mix is not None and mix.de00 is not None:
             given.setdefault(mix.inks, []).append((name, mix.de00))
-    for inks, named in list(given.items())[:2]:
+    for used, named in list(given.items())[:2]:
         names = listing([the(name) for name, _ in named])
         most = max(de00 for _, de00 in named)
-        gives = "give" if len(inks) > 1 else "gives"
-        yield f"{' + '.join(inks)} {gives} {names} within dE00 {_rounded_up(most)}."
+        gives = "give" if len(used) > 1 else "gives"
+        yield f"{inks(used)} {gives} {names} within {difference(_rounded_up(most))}."
 
 
 def sparest(found: Found) -> Mix | None:
@@ -103,21 +102,23 @@ def _tones_missed(tones: Sequence[tuple[str, Found]]) -> Iterator[str]:
         return
     name, worst = max(missed, key=lambda item: item[1].de00 or 0.0)
     others = len(missed) - 1
-    more = f", and {others} more {'is' if others == 1 else 'are'} off by over {FAR_DE00:g}"
-    sentence = f"{the(name)} is missed by dE00 {number(worst.de00)}{more if others else ''}"
-    yield f"{sentence[0].upper()}{sentence[1:]}; {mixed(worst)} comes nearest."
+    more = (
+        f", and {others} more {'is' if others == 1 else 'are'} off by over {difference(FAR_DE00)}"
+    )
+    sentence = f"{the(name)} is missed by {difference(worst.de00)}{more if others else ''}"
+    yield f"{opening(sentence)}; {mixed(worst)} comes nearest."
 
 
 def _darkness(dark: MixOfTone, condition: PressCondition, ink_limit_pct: float | None) -> str:
     """How dark it goes, and how much of that two inks do alone."""
-    L = number(dark.lab[0])
+    L = lightness(dark.lab[0])
     pair = darkest_pair(condition, ink_limit_pct=ink_limit_pct)
     if pair is None:
-        return f"Alone it goes down to L* {L}."
-    goes = f"{mixed(dark)} {'go' if len(_inks(dark)) > 1 else 'goes'} down to L* {L}"
+        return f"Alone it goes down to {L}."
+    goes = f"{mixed(dark)} {'go' if len(_inks(dark)) > 1 else 'goes'} down to {L}"
     if len(_inks(dark)) <= 2:
         return f"{goes}; more inks bring it no further."
-    return f"{goes}; no pair here goes below L* {number(pair)}."
+    return f"{goes}; no pair here goes below {lightness(pair)}."
 
 
 def darkest_pair(condition: PressCondition, *, ink_limit_pct: float | None) -> float | None:
@@ -133,8 +134,8 @@ def darkest_pair(condition: PressCondition, *, ink_limit_pct: float | None) -> f
             tones[list(pair)] = most - 100
             tones[full] = 100
             mixes.append(tones)
-    lightness: FloatArray = condition.lab(np.array(mixes))[:, 0]
-    return float(lightness.min())
+    L: FloatArray = condition.lab(np.array(mixes))[:, 0]
+    return float(L.min())
 
 
 def mixed(mix: Mix | MixOfTone) -> str:
@@ -144,7 +145,7 @@ def mixed(mix: Mix | MixOfTone) -> str:
     ...           total_pct=140))
     'Rowan + Fjord'
     """
-    return " + ".join(_inks(mix)) or "bare paper"
+    return inks(_inks(mix))
 
 
 def _inks(mix: Mix | MixOfTone) -> list[str]:
@@ -160,6 +161,6 @@ def the(name: str) -> str:
     return f"the {name}" if name[:1].isalpha() and not name.startswith(("rgb", "Lab")) else name
 
 
-def _rounded_up(value: float) -> str:
+def _rounded_up(value: float) -> float:
     """To a tenth, so that what is said to be within it is."""
-    return number(float(np.ceil(round(value * 10, 6)) / 10))
+    return float(np.ceil(round(value * 10, 6)) / 10)

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.pages.palettes import words
-from inkmix.pages.palettes.view import Shown, shown
+from inkmix.pages.palettes.view import shown
+from inkmix.pages.tables import line
 
 _COLUMNS = {
     "tones_de00": "tones",
@@ -13,7 +14,7 @@ _COLUMNS = {
     "solids_chroma": "bright",
     "grey_steps": "grey",
     "different_mixes": "mixes",
-    "error_de00": "sure to",
+    "error_de00": "error",
 }
 
 
@@ -29,20 +30,16 @@ def _lines(facts: PaletteFacts) -> Iterator[str]:
     yield ""
     names = [name for name in _COLUMNS if name in facts.choice.ranked[0].figures]
     wide = max(len(", ".join(one.inks)) for one in palettes)
-    heads = "".join(f"{_COLUMNS[name]:>9}" for name in names)
-    yield f"{'':4} {'inks':<{wide}}{heads}{'points':>9}"
+    widths = (4, 1, -wide, *(9 for _ in names), 9)
+    yield line(widths, "", "", "inks", *(_COLUMNS[name] for name in names), "points")
     for one in palettes:
-        yield _row(one, names, wide)
+        figures = [_figure(name, one.measured.figures[name]) for name in names]
+        yield line(widths, one.mark, "", ", ".join(one.inks), *figures, words.points(one.behind))
     yield ""
-    yield "tones, worst, sure to: dE00; dark: L*; bright: C*. Less is better but for bright, grey,"
-    yield "mixes. Points: behind the first; differences under 0.1 are none."
+    yield "tones, worst, error: dE00; dark: L*; bright: C*. Less is better except in bright, grey"
+    yield "and mixes. Points: behind the first; differences under 0.1 do not count."
     if hidden := words.near_ties(facts, palettes):
         yield hidden
-
-
-def _row(one: Shown, names: list[str], wide: int) -> str:
-    figures = "".join(f"{_figure(name, one.measured.figures[name]):>9}" for name in names)
-    return f"{one.mark:>4} {', '.join(one.inks):<{wide}}{figures}{words.points(one.behind):>9}"
 
 
 def _figure(name: str, value: float) -> str:

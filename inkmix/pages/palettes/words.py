@@ -2,9 +2,18 @@
 
 from collections.abc import Iterator
 
-from inkmix.checks.wording import allowed_ink, count, listing, number
+from inkmix.base.words import (
+    count,
+    difference,
+    fixed,
+    in_words,
+    listing,
+    number,
+    opening,
+    whole,
+)
+from inkmix.checks.wording import allowed_ink
 from inkmix.jobs.palettes.facts import PaletteFacts
-from inkmix.jobs.palettes.wishes import ASKED
 from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.pages.palettes.view import Shown
 from inkmix.pages.report.phrases import KNOWN
@@ -18,7 +27,7 @@ SHORT = {
     "solids_chroma": "brightness of inks",
     "grey_steps": "steps of grey",
     "different_mixes": "different mixes",
-    "gamut_volume": "room in Lab",
+    "gamut_volume": "gamut in Lab",
     "error_de00": "may be off by",
 }
 """Names of measures that fit a card."""
@@ -27,8 +36,8 @@ _DIGITS = {"grey_steps": 1, "different_mixes": 0, "gamut_volume": 0, "solids_chr
 _BEFORE = ("dE00", "L*", "C*")
 
 CAUTIONS = (
-    "A screen is no proof. Before a palette is settled, let the printer pull the mixes that matter "
-    "on the real paper, measure them, and tell inkmix.",
+    "A screen is not a proof. Before a palette is settled, let the printer pull the mixes that "
+    "matter on the real paper, measure them, and tell inkmix.",
     "Ask the printer whether these inks can be had and mixed, in which order the press lays them "
     "down, and what total ink the paper takes. For handling, light fastness, and what may come "
     "near food or small children, the ink maker’s safety data and local rules hold, not this page.",
@@ -51,9 +60,9 @@ def headline(facts: PaletteFacts) -> str:
         return f"{listing(first.inks)}: the only palette there is to choose"
     best = f"{listing(first.inks)}: the best compromise"
     if others > 0:
-        more = "one more is" if others == 1 else f"{number(others, 0)} more are"
+        more = "one more is" if others == 1 else f"{whole(others)} more are"
         return f"{best}, and {more} as good"
-    return f"{best} of {thousands(facts.choice.searched)} palettes"
+    return f"{best} of {whole(facts.choice.searched)} palettes"
 
 
 def lede(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[str, ...]:
@@ -61,14 +70,14 @@ def lede(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[str, ...]:
     wish = facts.wish
     fixed = f" beside {listing(wish.fixed)}" if wish.fixed else ""
     asked = (
-        f"{opening_count(wish.k, 'ink')}{fixed}, out of {count(_free(facts), 'candidate')} "
+        f"{opening(in_words(wish.k, 'ink'))}{fixed}, out of {count(_free(facts), 'candidate')} "
         f"({facts.candidates_from}), on {wish.paper.name}, {wish.process.name}; "
         f"{_allowed(facts)}."
     )
     front = sum(not (one.is_present and one.mark == "now") for one in palettes)
     shows = (
-        f"{opening_count(front, 'palette')} {'is' if front == 1 else 'are'} shown: no other beats "
-        "one of them in everything at once. Which compromise to take is yours to say."
+        f"{opening(in_words(front, 'palette'))} {'is' if front == 1 else 'are'} shown: no other "
+        "beats one of them in everything at once. Which compromise to take is up to you."
     )
     return (asked, f"Tones: {facts.tones_from}.", shows if front > 1 else "")
 
@@ -96,17 +105,17 @@ def method(facts: PaletteFacts) -> tuple[str, ...]:
 
 
 def searched(facts: PaletteFacts) -> str:
-    """What was reckoned for how many palettes."""
+    """What was computed for how many palettes."""
     choice = facts.choice
     measured = len(choice.ranked)
     if not choice.exact:
-        how = f"{thousands(choice.searched)} palettes were tried, not all that there are"
+        how = f"{whole(choice.searched)} palettes were tried, not all that there are"
     else:
-        how = f"All {thousands(choice.searched)} palettes were tried"
+        how = f"All {whole(choice.searched)} palettes were tried"
     if choice.searched == 1:
         how = "There is one palette"
     if measured >= choice.searched:
-        return f"{how}, and every figure was reckoned for each."
+        return f"{how}, and every figure was computed for each."
     return (
         f"{how} for tones, darkest mix, brightness and steps of grey; clearly different mixes and "
         f"expected errors, and all figures exactly, only for the best {measured}."
@@ -117,12 +126,12 @@ def how_sure(facts: PaletteFacts) -> str:
     """What the predictions rest on."""
     level = min((one.level for one in facts.conditions.values()), key=LEVELS.index)
     errors = [one.figures["error_de00"] for one in facts.choice.front]
-    low, high = number(min(errors), 1), number(max(errors), 1)
-    off = f"dE00 {low}" if low == high else f"dE00 {low} to {high}"
+    low, high = difference(min(errors)), number(max(errors))
+    off = low if low == difference(max(errors)) else f"{low} to {high}"
     return (
         f"{KNOWN[level]} Measured overprints are left out, as most palettes have none. "
         f"The tones and darks shown are expected within {off} of the print on average, 95 times "
-        "in 100; palettes that differ by less are not told apart by it."
+        "in 100; palettes that differ by less cannot be told apart."
     )
 
 
@@ -142,7 +151,7 @@ def figure(name: str, value: float) -> str:
     ('L* 24.3', '3.3')
     """
     unit = MEASURES[name].unit
-    text = f"{value:.{_DIGITS.get(name, 1)}f}"
+    text = fixed(value, _DIGITS.get(name, 1))
     return f"{unit} {text}" if unit in _BEFORE else text
 
 
@@ -159,22 +168,7 @@ def moves(pairs: tuple[tuple[str, str], ...]) -> str:
 
 def points(value: float) -> str:
     """A difference of points, as behind the first."""
-    return "0.0" if abs(value) < 0.05 else f"{value:+.1f}".replace("-", "\N{MINUS SIGN}")
-
-
-def thousands(amount: int) -> str:
-    """A count in groups of three digits."""
-    return f"{amount:,}".replace(",", "\N{NARROW NO-BREAK SPACE}") if amount > 9999 else str(amount)
-
-
-_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-           "eleven", "twelve")  # fmt: skip
-
-
-def opening_count(amount: int, thing: str) -> str:
-    """A small count in words, to open a sentence: "Four inks"."""
-    word = _COUNTS[amount].capitalize() if amount < len(_COUNTS) else str(amount)
-    return f"{word} {thing}{'' if amount == 1 else 's'}"
+    return f"{'+' if value >= 0.05 else ''}{fixed(value)}"
 
 
 def _free(facts: PaletteFacts) -> int:
@@ -186,6 +180,4 @@ def _allowed(facts: PaletteFacts) -> str:
     limit = facts.limit
     if limit is None:
         return allowed_ink(None, "")
-    if limit.whose == ASKED:
-        return f"at most {number(limit.value, 1)} % of ink, as asked"
-    return allowed_ink(limit.value, limit.whose)
+    return f"ink limit: {allowed_ink(limit.value, limit.whose)}"

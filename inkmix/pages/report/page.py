@@ -10,28 +10,30 @@ from functools import cache
 from jinja2 import Environment
 
 from inkmix import __version__
+from inkmix.base import words
 from inkmix.base.errors import Fault, OutputError
-from inkmix.base.words import number, percent
 from inkmix.checks import wording
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.report import phrases, view
-from inkmix.pages.report.charts import histogram
-from inkmix.pages.report.drawing import definitions, fields
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
 from inkmix.pages.report.plan import plan
 from inkmix.pages.report.templating import environment, style
+from inkmix.pages.svg import definitions, fields, histogram
 
 STACK_FROM = 1.5  # width to height from which the pair stands one above the other
 PLAN = "plan"
 HIDING = 0.1  # opacity from which an ink is said to hide what lies under it
 STRIP_FROM = 3.4  # from which the pair may be moved sideways on a narrow screen
 FILTERS = {
-    "number": number,
-    "percent": percent,
-    "measure": phrases.measure,
-    "area": phrases.area,
-    "millimetres": wording.millimetres,
-    "opening": wording.opening,
+    "number": words.number,
+    "percent": words.percent,
+    "measure": words.measure,
+    "area": words.area,
+    "millimetres": words.millimetres,
+    "size": words.size_of,
+    "count": words.count,
+    "plural": words.plural,
+    "opening": words.opening,
     "opacity": phrases.opacity,
     "whose": phrases.whose,
     "place_name": phrases.place_name,
@@ -43,7 +45,7 @@ FILTERS = {
     "places": view.places,
     "about": view.about,
     "scattered": view.is_scattered,
-    "mix": phrases.mix,
+    "mix": words.mix,
 }
 
 

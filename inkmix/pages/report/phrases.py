@@ -1,18 +1,26 @@
-"""Numbers, places and amounts as the report words them.
+"""How the report words findings, remedies and what is known of inks.
 
 Plain text only: nothing here knows of HTML, and nothing is computed but roundings and differences.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 
-from inkmix.base.words import NONE, number, percent
-from inkmix.checks import wording
+from inkmix.base.words import (
+    NONE,
+    difference,
+    lightness,
+    listing,
+    measure,
+    mix,
+    number,
+    percent,
+    points,
+)
 from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
 from inkmix.press.evidence import ProcessInk
+from inkmix.sheet import places
 from inkmix.sheet.geometry import Place
-
-MM2_PER_CM2 = 100.0
 
 KNOWN = {
     "screen colour": "At least one ink is known only by a screen colour, which is a hint and not a "
@@ -33,26 +41,10 @@ WHOSE = {
 _OPACITY_FROM = {
     IN_BOOK: "as the book says",
     "told": "as its swatch or measurement file says",
-    "usual": "as such inks usually are; nobody said so",
+    "usual": "as is usual for such inks; not given",
     "guessed by its name": "a guess by its name; ask the ink maker",
     "guessed by its hue": "a guess by its hue; ask the ink maker",
 }
-
-
-def measure(value: float | None, unit: str) -> str:
-    """A value in the unit of a finding: "%", "L*" or "dE00"."""
-    if value is None:
-        return NONE
-    return percent(value) if unit == "%" else f"{unit} {number(value)}"
-
-
-def area(value_mm2: float | None) -> str:
-    """An area, in cm² from 10 cm² up."""
-    if value_mm2 is None:
-        return NONE
-    if value_mm2 >= 10 * MM2_PER_CM2:
-        return f"{number(value_mm2 / MM2_PER_CM2, 0)} cm²"
-    return f"{number(value_mm2, 0 if value_mm2 >= 10 else 1)} mm²"
 
 
 def whose(key: str) -> str:
@@ -64,19 +56,19 @@ def place_name(place: Place | None) -> str:
     """The panels that a place covers, or the sheet where it has none."""
     if place is None:
         return "wherever it is used"
-    return wording.place_name(place)
+    return places.place_name(place)
 
 
 def place_ruler(place: Place | None) -> str:
     """How to find a place with a ruler."""
-    return "" if place is None else wording.ruler(place)
+    return "" if place is None else places.ruler(place)
 
 
 def by_how_much(finding: Finding) -> str:
     """How far a value lies beyond its limit, in its unit."""
     if finding.value is None:
         return NONE
-    value = measure(finding.value, finding.unit)
+    value = measure(finding.value, finding.unit, beside=finding.limit)
     if finding.limit is None or finding.verdict == NO_LIMIT:
         return f"{value}; no limit given"
     limit = measure(finding.limit, finding.unit)
@@ -90,10 +82,14 @@ def by_how_much(finding: Finding) -> str:
 
 def _amount(beyond: float, unit: str) -> str:
     if unit == "%":
-        return f"{number(beyond, 0 if beyond >= 1 else 1)} points too much"
+        return f"{points(beyond)} too much"
     if unit == "L*":
-        return f"{number(beyond)} L* too light"
-    return f"{number(beyond)} dE00 too far"
+        return f"{_at_least_a_tenth(lightness, beyond)} too light"
+    return f"{_at_least_a_tenth(difference, beyond)} too far"
+
+
+def _at_least_a_tenth(said: Callable[[float], str], value: float) -> str:
+    return f"less than {said(0.1)}" if 0 < value < 0.05 else said(value)
 
 
 def expected_error(finding: Finding) -> str:
@@ -110,7 +106,7 @@ def step(one: Step) -> str:
     'Soot: raise to at least 85 %'
     """
     if one.operation == LOWER:
-        return f"{one.plate}: {one.operation}, by up to {number(one.amount_pct, 0)} points"
+        return f"{one.plate}: {one.operation}, by up to {points(one.amount_pct)}"
     return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
 
 
@@ -124,8 +120,9 @@ def unbroken(text: str) -> str:
 def how_known(condition: ConditionFacts) -> str:
     """How well the press condition is known, in one or two sentences."""
     error = (
-        f"A colour of two or more inks is expected within dE00 {number(condition.error_de00)} and "
-        f"L* {number(condition.error_L)} of the print, 95 times in 100."
+        "A colour of two or more inks is expected within "
+        f"{difference(condition.error_de00)} and {lightness(condition.error_L)} of the print, "
+        "95 times in 100."
     )
     sentences = [KNOWN.get(condition.level, f"Known by: {condition.level}."), error]
     sentences += kinds_of_inks(condition.process_inks, condition.spots, level=condition.level)
@@ -143,9 +140,7 @@ def kinds_of_inks(
         are = "is a spot ink" if len(spots) == 1 else "are spot inks"
         where = "between measured overlaps" if level == "overprints" else "in overlaps"
         them = "it is" if len(spots) == 1 else "they are"
-        sentences.append(
-            f"{wording.listing(tuple(spots))} {are}: {where} {them} less surely known."
-        )
+        sentences.append(f"{listing(spots)} {are}: {where} {them} less certain.")
     return sentences
 
 
@@ -156,20 +151,17 @@ def _as_process_inks(process_inks: Sequence[ProcessInk]) -> str:
     if len(names) == 1:
         taken = f"{names[0]} was taken as a process {colours[0]} by its colour"
     else:
-        taken = (
-            f"{wording.listing(names)} were taken as process {wording.listing(colours)} "
-            "by their colours"
-        )
+        taken = f"{listing(names)} were taken as process {listing(colours)} by their colours"
     if not helped:
         return f"{taken}."
-    whom = ("it" if len(names) == 1 else "them") if helped == names else wording.listing(helped)
+    whom = ("it" if len(names) == 1 else "them") if helped == names else listing(helped)
     return f"{taken}; for {whom}, what presses have in common was used."
 
 
 def opacity(ink: InkFacts) -> str:
     """How opaque an ink was taken to be, and whose word that is."""
     taken = f"opacity {number(ink.opacity, 2)}"
-    if number(ink.opacity, 2) == number(0, 2):
+    if number(ink.opacity, 2) == "0":
         taken = "transparent"
     return f"{taken}, {_OPACITY_FROM.get(ink.opacity_from, ink.opacity_from)}"
 
@@ -179,13 +171,3 @@ def steps(remedy: Remedy) -> list[str]:
     parts = {one.plate: one.amount_pct for one in remedy.steps if one.operation == MIX}
     lines = [step(one) for one in remedy.steps if one.operation != MIX]
     return [*lines, f"mix {mix(parts)}"] if parts else lines
-
-
-def mix(mix_pct: Mapping[str, float]) -> str:
-    """A recipe, in lay-down order as given.
-
-    >>> mix({"Rowan": 60, "Fjord": 80})
-    'Rowan 60 + Fjord 80'
-    """
-    parts = [f"{ink} {number(tone, 0)}" for ink, tone in mix_pct.items() if tone]
-    return " + ".join(parts) or "bare paper"

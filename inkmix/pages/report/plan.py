@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from inkmix.base.words import shortened
 from inkmix.jobs.answer import SheetFacts
-from inkmix.pages.report.drawing import element, label, pct
+from inkmix.pages.svg import element, label, pct
 from inkmix.sheet.geometry import Panel
 
 WIDEST_ROW = 3.4  # width to height; a longer strip is drawn in rows of panels
@@ -114,14 +115,10 @@ def _panel_names(panels: Sequence[Panel], row: Row) -> Markup:
         return Markup("")
     chars = max(PANEL_NAME_CHARS // len(shown), 2)
     words = [
-        label(_short(panel.name, chars), {"x": pct(x), "y": 14, "text-anchor": "middle"})
+        label(shortened(panel.name, chars), {"x": pct(x), "y": 14, "text-anchor": "middle"})
         for panel, x in shown
     ]
     return element("svg", {"class": "plan-names", "aria-hidden": "true"}, *words)
-
-
-def _short(name: str, chars: int) -> str:
-    return name if len(name) <= chars else name[: chars - 1] + "…"
 
 
 def _edges(sheet: SheetFacts, row: Row) -> list[Markup]:

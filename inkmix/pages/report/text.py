@@ -3,11 +3,13 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+from inkmix.base.words import count as counted
 from inkmix.book.values import Book
-from inkmix.checks.wording import UNSURE_MEANS, place
+from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.doubts import doubt_lines
 from inkmix.pages.report.view import MOST_ROWS, Numbered, best_remedy, has_unsure, numbered
+from inkmix.sheet.places import place
 
 
 def result_lines(result: SpreadResult, page: Path) -> Iterator[str]:
@@ -43,5 +45,5 @@ def waiver_lines(book: Book, spread: str) -> Iterator[str]:
     """That the book waives findings, which counts elsewhere: here they are told as they are."""
     count = sum(waiver.spread in (None, spread) for waiver in book.waivers)
     if count:
-        waivers = "1 waiver" if count == 1 else f"{count} waivers"
+        waivers = counted(count, "waiver")
         yield f"note: the book has {waivers} for this spread, which only `inkmix batch` counts"

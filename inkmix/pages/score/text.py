@@ -3,6 +3,9 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from inkmix.base.words import fixed, lightness, mix, number, percent
+from inkmix.pages.tables import line
+
 _LEFT = 30  # columns of the names of rows
 
 
@@ -22,7 +25,7 @@ def _told(result: Mapping[str, Any]) -> Iterable[str]:
     says = {
         "told": "as told",
         "chart": "as the chart states",
-        "proposed": "proposed, as nobody told it; the printer knows",
+        "proposed": "proposed, as it was not given; the printer knows",
     }[result["order_by"]]
     yield f"Lay-down order: {', '.join(result['order'])} ({says})"
     process = [ink for ink in result["inks"] if ink["process_ink"]]
@@ -35,8 +38,8 @@ def _told(result: Mapping[str, Any]) -> Iterable[str]:
         yield f"Process inks by their colour: {names}"
     for ink in result["inks"]:
         if ink["opacity"]:
-            opacity = ink["opacity"]
-            yield f"Spot ink {ink['name']}: opacity {opacity['value']:.3f} ({opacity['why']})"
+            value, why = number(ink["opacity"]["value"], 2), ink["opacity"]["why"]
+            yield f"Spot ink {ink['name']}: opacity {value} ({why})"
 
 
 def _table(result: Mapping[str, Any]) -> Iterable[str]:
@@ -50,7 +53,7 @@ def _table(result: Mapping[str, Any]) -> Iterable[str]:
     yield ""
     yield _line("error of L*, darkest fifth", (dark["patches"], *_dark_figures(dark)))
     yield _line("layers multiplied on screen", ("", *_dark_figures(screen["dark"])))
-    yield f"  (the darkest fifth are patches of L* {dark['lightest_L']:.1f} and below)"
+    yield f"  (the darkest fifth are patches of {lightness(dark['lightest_L'])} and below)"
 
 
 def _inside(result: Mapping[str, Any]) -> Iterable[str]:
@@ -58,21 +61,21 @@ def _inside(result: Mapping[str, Any]) -> Iterable[str]:
     inside = result["inside"]
     yield (
         "Within the stated error, which is meant to hold for 95 of 100 patches: "
-        f"dE00 {inside['de00']:.0%},"
+        f"dE00 {percent(100 * inside['de00'])},"
     )
-    yield f"L* {inside['L']:.0%}, L* of the darkest fifth {inside['dark_L']:.0%}"
+    dark = percent(100 * inside["dark_L"])
+    yield f"L* {percent(100 * inside['L'])}, L* of the darkest fifth {dark}"
 
 
 def _worst(result: Mapping[str, Any]) -> Iterable[str]:
     """The mixtures farthest off."""
     yield "Farthest off:"
-    yield f"{'dE00':>6}{'stated':>8}   {'L* a* b* measured':<21}{'predicted':<21}tone values, %"
+    widths = (6, 8, 3, -21, -21, -1)
+    yield line(widths, "dE00", "stated", "", "L* a* b* measured", "predicted", "tone values, %")
     for one in result["worst"]:
-        recipe = ", ".join(f"{name} {tone:g}" for name, tone in one["tone_pct"].items())
-        yield (
-            f"{one['de00']:6.2f}{one['expected_de00']:8.2f}   "
-            f"{_lab(one['lab_measured'])}{_lab(one['lab_predicted'])}{recipe}"
-        )
+        labs = (_lab(one["lab_measured"]), _lab(one["lab_predicted"]))
+        off = (fixed(one["de00"], 2), fixed(one["expected_de00"], 2))
+        yield line(widths, *off, "", *labs, mix(one["tone_pct"]))
 
 
 def _notes(result: Mapping[str, Any]) -> Iterable[str]:
@@ -80,7 +83,7 @@ def _notes(result: Mapping[str, Any]) -> Iterable[str]:
 
 
 def _lab(lab: Iterable[float]) -> str:
-    return "".join(f"{value:6.1f}" for value in lab) + "   "
+    return line((6, 6, 6), *map(fixed, lab))
 
 
 def _figures(part: Mapping[str, float]) -> tuple[float, ...]:
@@ -93,5 +96,5 @@ def _dark_figures(dark: Mapping[str, float]) -> tuple[float | str, ...]:
 
 def _line(name: str, cells: Iterable[float | int | str]) -> str:
     """A row of the table: counts whole, differences to two places."""
-    shown = (f"{cell:.2f}" if isinstance(cell, float) else f"{cell}" for cell in cells)
-    return (f"{name:<{_LEFT}}" + "".join(f"{cell:>9}" for cell in shown)).rstrip()
+    shown = [fixed(cell, 2) if isinstance(cell, float) else str(cell) for cell in cells]
+    return line((-_LEFT, *(9 for _ in shown)), name, *shown)

@@ -8,13 +8,13 @@ MAX_PLATE_PX = 2**31
 
 MAX_HELD_PX = 2**29
 """Pixels of a PNG, and of a strip or tile that can only be unpacked whole: half a gigabyte of
-scratch room, or of memory, at 8 bits."""
+scratch space, or of memory, at 8 bits."""
 
 MAX_CHANNELS = 32
 """Channels in one file; a press has eight units, files with more come from other trades."""
 
 MAX_SEGMENT_PX = 2**22
-"""Larger strips or tiles are unpacked once to scratch room, not again for each window."""
+"""Larger strips or tiles are unpacked once to scratch space, not again for each window."""
 
 MAX_WINDOW_PX = 2**20
 """Pixels of one window of a set."""

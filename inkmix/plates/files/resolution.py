@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from inkmix.base.errors import PlateError
+from inkmix.base.words import size_of
 from inkmix.plates.files.raster import KindFault, label
 
 _SNAP = 6e-4
@@ -23,17 +24,18 @@ def ppi_of(
     if x is None or y is None or per_inch is None:
         return None, ()
     if abs(x - y) > _SQUARE * max(x, y):
+        both = size_of(x * per_inch, y * per_inch, "ppi")
         raise PlateError(
             KindFault(
                 where=label(path),
-                found=f"has pixels that are not square ({x * per_inch:g} x {y * per_inch:g} ppi)",
+                found=f"has pixels that are not square ({both})",
                 expected="plates have the same resolution both ways",
                 do="resample it to one resolution",
             )
         )
     ppi = x * per_inch
     if ppi <= 1.0:
-        return None, (f"its resolution of {ppi:g} ppi means nothing and is left out",)
+        return None, (f"its resolution of {ppi:g} ppi is meaningless and is ignored",)
     return snapped(ppi), ()
 
 

@@ -139,8 +139,8 @@ def changed_fault(path: Path) -> ChangedFault:
     return ChangedFault(
         where=label(path),
         found="was changed while it was read",
-        expected="it has to stay as it is until all is done",
-        do="start again when the files are at rest",
+        expected="it must not change until the run is over",
+        do="start again when nothing changes the files",
     )
 
 

@@ -40,7 +40,9 @@ def sniff(path: Path) -> str:
     for magic, name, do in _OTHERS:
         if head.startswith(magic):
             raise refusal(path, f"is a {name} file{_renamed(path)}", "a TIFF or PNG is needed", do)
-    raise refusal(path, "is no picture file that is known here", "a TIFF or PNG is needed", _EXPORT)
+    raise refusal(
+        path, "is not a picture file that inkmix knows", "a TIFF or PNG is needed", _EXPORT
+    )
 
 
 def picture_kind(path: Path) -> str | None:
@@ -100,7 +102,7 @@ def _head(path: Path) -> bytes:
             head = file.read(_HEAD_BYTES)
     except OSError as error:
         found = f"cannot be read ({error.strerror})"
-        fault = PassingFault(where=label(path), found=found, do="check its rights")
+        fault = PassingFault(where=label(path), found=found, do="check its permissions")
         raise PlateError(fault) from error
     if not head:
         raise refusal(path, "is empty (0 bytes)", "a TIFF or PNG is needed", "export it again")
@@ -113,7 +115,7 @@ def _refuse_pdf(path: Path, head: bytes) -> None:
         raise refusal(
             path,
             f"is a PDF file{_renamed(path)}",
-            "PDF is not read yet, that comes later",
+            "PDF is not read yet",
             "export each plate as a greyscale TIFF, 8 or 16 bits, at its final size with bleed",
         )
 

@@ -21,10 +21,10 @@ _LITTER = frozenset(
 )
 _THUMBNAIL = re.compile(r"(^|[-_. ])(thumb|thumbnail)s?([-_. ]|$)", re.IGNORECASE)
 _FILE, _FOLDER, _OTHER = "file", "folder", "other"
-FOLDER_INSTEAD = "is a folder, no plate file"
-_NO_FILE = {_FOLDER: FOLDER_INSTEAD, _OTHER: "is no plate file"}
+FOLDER_INSTEAD = "is a folder, not a plate file"
+_NO_FILE = {_FOLDER: FOLDER_INSTEAD, _OTHER: "is not a plate file"}
 _NOWHERE = "is a link that leads nowhere"
-_REASONS = {errno.ELOOP: "is a link that leads around in a circle", errno.ENOENT: _NOWHERE}
+_REASONS = {errno.ELOOP: "is a link that leads back to itself", errno.ENOENT: _NOWHERE}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

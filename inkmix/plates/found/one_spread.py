@@ -86,7 +86,7 @@ class NamedSpread:
         rest = [m for m in self._strangers if id(m) not in passed and not m.trouble]
         for match in rest[:_TOLD]:
             ink = printable(match.ink)
-            yield f"{self._named(match)}: {ink} is no ink of {self._whose}, left out"
+            yield f"{self._named(match)}: {ink} is not an ink of {self._whose}, left out"
         if len(rest) > _TOLD:
             more, place = len(rest) - _TOLD, printable(self.name)
             yield f"{place}: {more} more files are of no ink of {self._whose}, left out"
@@ -143,7 +143,7 @@ class NamedSpread:
         written = printable(match.ink)
         return Fault(
             where=self._named(match),
-            found=f"{written} is no ink of {self._whose}",
+            found=f"{written} is not an ink of {self._whose}",
             expected=f"{ink} has no plate in this spread",
             do=f"did you mean {ink}? Rename one",
         )

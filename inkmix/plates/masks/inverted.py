@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault
+from inkmix.base.words import percent
 from inkmix.plates.files.raster import Samples
 from inkmix.plates.masks.mask import Mask, PictureMask
 from inkmix.plates.set import PlateSet
@@ -94,7 +95,7 @@ def _means(sums: NDArray[np.int64], *, scale: float) -> tuple[float, float] | No
 def _inverted(name: str, mask: PictureMask, means: tuple[float, float]) -> Fault:
     return Fault(
         where=mask.where,
-        found=f"looks inverted: {name} would hold {means[0]:.0f} % ink on average",
-        expected=f"the rest of the sheet holds {means[1]:.0f} %",
+        found=f"looks inverted: {name} would hold {percent(means[0])} ink on average",
+        expected=f"the rest of the sheet holds {percent(means[1])}",
         do='swap black and white in the mask, or write mask_shows = "black" or "white" in the book',
     )

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault, PictureError
+from inkmix.base.words import size_of
 from inkmix.plates.files.raster import Samples
 from inkmix.plates.masks.bits import BitRows
 from inkmix.sheet.geometry import Sheet
@@ -106,7 +107,7 @@ def rectangle_mask(sheet: Sheet, rect_mm: Sequence[float]) -> RectangleMask:
     x, y, width, height = rect_mm
     rows, cols = sheet.pixels_of(x_mm=x, y_mm=y, width_mm=width, height_mm=height)
     if rows.start == rows.stop or cols.start == cols.stop:
-        size = f"{sheet.trim_width_mm:.1f} x {sheet.trim_height_mm:.1f} mm"
+        size = size_of(sheet.trim_width_mm, sheet.trim_height_mm, "mm", digits=1)
         raise PictureError(
             Fault(
                 where=f"rectangle {x:g}, {y:g}, {width:g}, {height:g} mm",

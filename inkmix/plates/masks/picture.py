@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault, PictureError, PlateError
+from inkmix.base.words import percent, size_of
 from inkmix.plates.channels import choose_channel
 from inkmix.plates.files.raster import Raster, Samples, bands, label
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
@@ -124,7 +125,7 @@ class _Light:
         """What has to be said of grey pixels."""
         if not self.grey:
             return ()
-        return (f"{100 * self.grey / self.pixels:.1f} % of the mask is grey, split at 50 %",)
+        return (f"{percent(100 * self.grey / self.pixels)} of the mask is grey, split at 50 %",)
 
 
 def _between(numbers: Samples, low: int, high: int) -> int:
@@ -149,7 +150,7 @@ def _bits(light: _Light, fit: _Fit, sheet: Sheet) -> BitRows:
     if light.mid > _MAX_MID_SHARE * light.pixels:
         raise _refusal(
             facts.path,
-            f"is grey on {100 * light.mid / light.pixels:.0f} % of its area",
+            f"is grey on {percent(100 * light.mid / light.pixels)} of its area",
             "a mask has two tones",
             "draw the area in white on black",
         )
@@ -186,8 +187,8 @@ def _fit(raster: Raster, sheet: Sheet) -> _Fit:
         return _Fit(coarser=coarser)
     raise _refusal(
         facts.path,
-        f"{size[0]} x {size[1]} px",
-        f"the plates are {wanted[0]} x {wanted[1]} px",
+        size_of(size[0], size[1], "px"),
+        f"the plates are {size_of(wanted[0], wanted[1], 'px')}",
         _hint(size, sheet),
     )
 

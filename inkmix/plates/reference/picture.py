@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from inkmix.base.errors import Fault, PictureError, PlateError
+from inkmix.base.words import size_of
 from inkmix.plates.files.png.colour import UnknownCodingError, colour_chunks
 from inkmix.plates.files.raster import KindFault, label
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
@@ -189,7 +190,7 @@ def _covers(path: Path, size: tuple[int, int], sheet: Sheet) -> str:
         return covers
     raise _refusal(
         path,
-        f"is {size[0]} x {size[1]} px, width to height {ratio:.3f}",
+        f"is {size_of(size[0], size[1], 'px')}, width to height {ratio:.3f}",
         f"the sheet has {candidates['sheet']:.3f} with bleed and {candidates['trim']:.3f} trimmed",
         "export the whole sheet, neither cropped nor stretched",
     )

@@ -24,6 +24,7 @@ from PIL.TiffImagePlugin import TiffImageFile
 from inkmix.base.errors import Fault, PictureError
 from inkmix.base.inputs import opened_input
 from inkmix.base.streams import nothing_on_stderr
+from inkmix.base.words import size_of
 from inkmix.plates.files.raster import Raster, label
 from inkmix.plates.files.scratch.room import ScratchRoom
 from inkmix.plates.files.sniff import PNG_SIGNATURE, format_of
@@ -197,7 +198,7 @@ def _too_large(path: Path, picture: Image.Image) -> Fault:
     megabytes = MAX_HELD_BYTES // 10**6
     return Fault(
         where=label(path),
-        found=f"is {picture.width} x {picture.height} px",
+        found=f"is {size_of(picture.width, picture.height, 'px')}",
         expected=f"a {picture.format} picture of its kind must be held whole, in {megabytes} MB",
         do="export it as an RGB PNG or TIFF without palette or orientation tag, or reduce it",
     )

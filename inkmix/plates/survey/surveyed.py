@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault
+from inkmix.base.words import percent
 from inkmix.plates.plate import PlateHeader
 from inkmix.plates.survey.joint_counts import FULL_FROM
 
@@ -78,7 +79,7 @@ def _faults(survey: PlateSurvey) -> Iterator[Fault]:
     if survey.looks_inverted:
         yield Fault(
             where=where,
-            found=f"looks inverted: {ink} is full on {_full_pct(survey):.0f} % of the sheet",
+            found=f"looks inverted: {ink} is full on {percent(_full_pct(survey))} of the sheet",
             expected="the other plates leave paper bare there",
             do='set polarity = "light is ink" for this ink, or "dark is ink" if it is right',
         )
@@ -101,14 +102,14 @@ def _faults(survey: PlateSurvey) -> Iterator[Fault]:
 def _notes(survey: PlateSurvey) -> Iterator[str]:
     where = survey.header.where
     if survey.may_be_inverted and not survey.hides_lights:
-        full = f"full on {_full_pct(survey):.0f} % of the sheet and bare nearly nowhere"
+        full = f"full on {percent(_full_pct(survey))} of the sheet and bare almost nowhere"
         yield f"{where}: {full}, unlike the other plates; make sure that it is not inverted"
     if survey.repeats:
         yield f"{survey.header.ink}: prints the plate of {survey.repeats} once more, a double hit"
     if survey.blank and survey.header.path:
         yield f"{where}: holds no ink at all"
     if survey.screened and not survey.header.screened:
-        yield f"{where}: only 0 and 100 % in fine structure, taken as screened already"
+        yield f"{where}: only 0 and 100 % in a fine pattern, taken as already screened"
 
 
 def _lights_notes(hiding: Sequence[PlateSurvey]) -> Iterator[str]:

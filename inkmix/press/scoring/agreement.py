@@ -11,6 +11,7 @@ import numpy as np
 from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import clipped
+from inkmix.base.words import difference, number
 from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_lab
 from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 
@@ -38,8 +39,8 @@ class Disagreement:
 
     def __str__(self) -> str:
         return (
-            f"{self.believed} and {self.other} do not agree: dE00 {self.mean_de00:.1f} on average, "
-            f"{self.worst_de00:.1f} at worst (patch {clipped(self.patch)}). "
+            f"{self.believed} and {self.other} do not agree: {difference(self.mean_de00)} on "
+            f"average, {number(self.worst_de00)} at worst (patch {clipped(self.patch)}). "
             f"The {self.believed} are believed; nothing rests on the {self.other}."
         )
 
@@ -70,7 +71,7 @@ def absurd(table: MeasurementTable, found: Disagreement | None) -> list[Fault]:
     return [
         Fault(
             where=table.source,
-            found=f"{found.believed} and {found.other} are dE00 {found.mean_de00:.0f} apart on "
+            found=f"{found.believed} and {found.other} are {difference(found.mean_de00)} apart on "
             "average",
             expected="both are readings of the same patches",
             do="rows or columns may be mixed up: export the chart again",

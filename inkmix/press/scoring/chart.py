@@ -126,7 +126,7 @@ def _plate_faults(table: MeasurementTable) -> list[Fault]:
             Fault(
                 where=where,
                 found="no column is an ink",
-                expected="tone values of two to eight inks stand beside the readings",
+                expected="tone values of two to eight inks are needed beside the readings",
                 do="export the chart with its tone values",
             )
         ]

@@ -5,6 +5,7 @@ Also what is odd about them. Words for a person; the numbers are those the model
 
 from typing import Any
 
+from inkmix.base.words import difference
 from inkmix.press.condition import PressCondition
 from inkmix.press.constants import MODEL, PROCESS_LETTERS
 from inkmix.press.evidence import missed_de00
@@ -33,9 +34,9 @@ def _opacity(opacity: Opacity) -> dict[str, Any]:
     why = {
         "told": "the chart says so",
         "measured": "from its solid over black",
-        "learnt": "fitted to the pairs told",
+        "learnt": "fitted to the pairs given",
         "guessed": f"guessed by {opacity.by}",
-        "usual": "usual of spot inks",
+        "usual": "usual for spot inks",
     }[opacity.why]
     return {"value": round(opacity.value, 4), "why": why}
 
@@ -52,12 +53,12 @@ def _note(condition: PressCondition, at: int, solid: Solid) -> str:
     if paper_Y < Y:
         return (
             f"{ink.name} is lighter than its paper (Y {Y:.1f}, paper {paper_Y:.1f}): it fluoresces "
-            "or covers the paper. The model was not tried on such inks; its mixtures are unproven."
+            "or covers the paper. The model was not tested on such inks; its mixtures are unproven."
         )
     miss = missed_de00(solid, paper)
     if miss > MODEL.evidence.unreached_de00:
         return (
-            f"No smooth spectrum shows the colour of {ink.name}; the nearest is dE00 {miss:.1f} "
+            f"No smooth spectrum shows the colour of {ink.name}; the nearest is {difference(miss)} "
             "off. It may fluoresce or be metallic; its overprints are unproven."
         )
     return ""

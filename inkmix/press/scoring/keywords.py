@@ -28,7 +28,7 @@ def stated_order(table: MeasurementTable) -> tuple[str, ...] | None:
                 where=f"{table.source}, LAY_DOWN_ORDER",
                 found=listed(words),
                 expected=f"the inks of the chart, each once: {listed(table.plates)}",
-                do="mend the keyword, or say the order with --order",
+                do="correct the keyword, or say the order with --order",
             )
         )
     return names or None

@@ -38,7 +38,7 @@ def _unknown(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
     return [
         Fault(
             where="lay-down order",
-            found=f"'{clipped(name)}' is no ink of {table.source}",
+            found=f"'{clipped(name)}' is not an ink of {table.source}",
             expected=f"its inks are {listed(table.plates)}",
             do=_meant(name, table.plates),
         )

@@ -239,7 +239,7 @@ def _ink_from_densities(table: MeasurementTable, row: int, *, name: str, paper: 
 def _no_class(table: MeasurementTable) -> Fault:
     return Fault(
         where=table.source,
-        found="the class of the paper is not told",
+        found="the class of the paper is not given",
         do="say which: coated, light-coated, supercalendered, uncoated or newsprint",
     )
 

@@ -70,7 +70,7 @@ function show() {
   for (const head of heads) head.hidden = said.order !== "" || !states.has(head.dataset.state);
   const all = shown === cards.length;
   told.toggleAttribute("data-all", all);
-  told.textContent = all ? `All ${cards.length} spreads are shown.` : `${shown} of ${cards.length} spreads are shown.`;
+  told.textContent = all ? (cards.length === 1 ? "The only spread is shown." : `All ${cards.length} spreads are shown.`) : `${shown} of ${cards.length} spreads are shown.`;
   return said;
 }
 

@@ -159,9 +159,9 @@ def _order_faults(seen: _Seen) -> Iterator[tuple[str, str]]:
     for kind in _ONCE:
         if seen.times[kind] > 1:
             found = f"holds {seen.times[kind]} parts {_text(kind)}"
-            yield found, "a PNG has one at most, and nobody can know which counts"
+            yield found, "a PNG has one at most, and which of them counts cannot be known"
     for kind in seen.unknown:
-        found = f"holds a part {_text(kind)}, which no reader may pass over"
+        found = f"holds a part {_text(kind)}, which readers must not skip"
         yield found, "it is not known what that means"
     if seen.pixel_runs > 1:
         yield "has other parts between those of its pixels (IDAT)", "these follow one another"
@@ -185,10 +185,10 @@ def _colour_faults(seen: _Seen, colour: int) -> Iterator[tuple[str, str]]:
         return
     if colour in _ALPHA:
         found = "says twice what is clear, by an alpha channel and by a part tRNS"
-        yield found, "a PNG has one or the other, and nobody can know which counts"
+        yield found, "a PNG has one or the other, and which of them counts cannot be known"
     elif colour == _PALETTE:
         if clear > (palette or 0) // _COLOUR_BYTES:
-            yield "says of more colours what is clear (tRNS) than its palette has", "each has one"
+            yield "gives transparency (tRNS) for more colours than its palette has", "each has one"
     elif colour in _CLEAR_BYTES and clear != _CLEAR_BYTES[colour]:
         expected = f"{_CLEAR_BYTES[colour]} are needed"
         yield f"says its clear colour (tRNS) in {clear} bytes", expected

@@ -33,7 +33,7 @@ Bands = Callable[[RowFormat, int], Iterator[NDArray[np.uint8]]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Pass:
-    """One pass: which pixels of the picture it has, and where its lines lie in scratch room."""
+    """One pass: which pixels of the picture it has, and where its lines lie in scratch space."""
 
     top: int
     left: int
@@ -51,7 +51,7 @@ class _Pass:
 def woven_rows(
     form: RowFormat, height_px: int, *, bands: Bands, new_space: Callable[[int], Space]
 ) -> Iterator[Block]:
-    """Rows of the picture in order; `new_space` gives scratch room for so many bytes."""
+    """Rows of the picture in order; `new_space` gives scratch space for so many bytes."""
     passes = _passes(form, height_px)
     space = new_space(passes[-1].place + passes[-1].bytes)
     for one in passes:

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from inkmix.base.errors import Fault, PlateError
+from inkmix.base.words import size_of
 from inkmix.plates.files.limits import MAX_HELD_PX
 from inkmix.plates.files.png.chunks import read_chunks
 from inkmix.plates.files.png.rows import PngData
@@ -30,7 +31,7 @@ _FEW_BITS = (2, 4)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PngRaster:
-    """One PNG file. Its rows lie in scratch room as far as they were read."""
+    """One PNG file. Its rows lie in scratch space as far as they were read."""
 
     facts: RasterFacts
     format: RowFormat
@@ -117,7 +118,7 @@ def _faults(where: str, width: int, height: int, header: bytes) -> Iterator[Faul
     yield from size_faults(width, height, where=where)
     if width * height > MAX_HELD_PX:
         limit = f"PNG files are read up to {MAX_HELD_PX // 10**6} million pixels"
-        found = f"is {width} x {height} px"
+        found = f"is {size_of(width, height, 'px')}"
         yield KindFault(where=where, found=found, expected=limit, do="export it as TIFF")
     if colour == _PALETTE:
         found, do = "is a palette picture (indexed colour)", "export it as greyscale"

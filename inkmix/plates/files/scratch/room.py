@@ -60,7 +60,7 @@ class ScratchRoom:
             raise self._full(path, count)
         space = self._file_space(path, count)
         if count >= _WORTH_SAYING_BYTES:
-            self.announce(f"{path.name}: {_mb(count)} of scratch room is used in {self._name}")
+            self.announce(f"{path.name}: {_mb(count)} of scratch space is used in {self._name}")
         return space
 
     def tell_memory(self, count: int, *, path: Path) -> None:
@@ -72,11 +72,11 @@ class ScratchRoom:
         """The error for a disk without room."""
         other = "choose another output folder"
         if self.folder is None:
-            other = "name a folder with room in the environment variable TMPDIR"
+            other = "name a folder with space in the environment variable TMPDIR"
         return PlateError(
             PassingFault(
                 where=label(path),
-                found=f"needs {_mb(count)} of scratch room in {self._name}",
+                found=f"needs {_mb(count)} of scratch space in {self._name}",
                 expected=f"{_mb(shutil.disk_usage(self._home()).free)} are free",
                 do=f"free some, or {other}",
             )
@@ -98,8 +98,10 @@ class ScratchRoom:
         except OSError as error:
             if error.errno in FULL:
                 raise self._full(path, count) from error
-            found = f"needs scratch room, which cannot be had in {self._name} ({error.strerror})"
-            do = "check rights and room there"
+            found = (
+                f"needs scratch space, which is not available in {self._name} ({error.strerror})"
+            )
+            do = "check permissions and free space there"
             raise PlateError(PassingFault(where=label(path), found=found, do=do)) from error
         return FileSpace(file, partial(self._full, path, count))
 

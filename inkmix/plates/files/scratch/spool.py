@@ -1,6 +1,6 @@
 """Rows that come in order once, and are wanted by windows in any order and more than once.
 
-They are written to scratch room as far as somebody has asked, so windows from top to bottom are
+They are written to scratch space as far as somebody has asked, so windows from top to bottom are
 served on the way. What the bytes of a row mean is in RowFormat; where rows come from is not known.
 """
 
@@ -80,7 +80,7 @@ class Block:
 
 
 class RowSpool:
-    """Rows of one file in scratch room, filled as far as they were asked for.
+    """Rows of one file in scratch space, filled as far as they were asked for.
 
     Memory: that of one block, and up to MAX_IN_MEMORY_BYTES where all rows fit in that.
     """
@@ -101,7 +101,7 @@ class RowSpool:
         Raises
         ------
         PlateError
-            If the file is damaged or was changed, or there is no scratch room.
+            If the file is damaged or was changed, or there is no scratch space.
         """
         self._source.check()
         space = self._filled(stop, room)

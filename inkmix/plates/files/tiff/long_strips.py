@@ -63,7 +63,7 @@ class PlainReader:
 
 
 class SpoolReader:
-    """Packed strips or tiles too large for a window: rows go to scratch room as they are needed.
+    """Packed strips or tiles too large for a window: rows go to scratch space as they are needed.
 
     Memory: a few megabytes where `is_streamed`, else one packed and one unpacked strip or tile.
     """

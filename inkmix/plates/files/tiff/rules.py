@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from inkmix.base.errors import Fault
+from inkmix.base.words import size_of
 from inkmix.plates.files.limits import MAX_CHANNELS, MAX_PLATE_PX, MAX_SIDE_PX
 from inkmix.plates.files.raster import KindFault
 from inkmix.plates.files.tiff.layout import Layout
@@ -59,7 +60,7 @@ def page_faults(page: Any, *, where: str) -> tuple[Fault, ...]:
 
 def size_faults(width_px: int, height_px: int, *, where: str) -> Iterator[Fault]:
     """Faults of a size in pixels, whatever the file format."""
-    size = f"is {width_px} x {height_px} px"
+    size = f"is {size_of(width_px, height_px, 'px')}"
     if not width_px or not height_px:
         yield Fault(where=where, found=size, expected="a picture with pixels is needed")
     elif max(width_px, height_px) > MAX_SIDE_PX or width_px * height_px > MAX_PLATE_PX:
@@ -76,7 +77,7 @@ def segment_faults(layout: Layout, *, where: str, size: int) -> tuple[Fault, ...
         return (Fault(where=where, found=said, expected=f"{layout.count} are needed", do=do),)
     sizes = layout.byte_counts[: layout.count]
     if min(sizes) < 0:  # as guessed where they are not told (tag 279), beyond the end of the file
-        said = "is damaged: strips or tiles are shorter than nothing"
+        said = "is damaged: strips or tiles have a negative length"
         return (Fault(where=where, found=said, expected="a whole file is needed", do=do),)
     if min(layout.offsets[: layout.count]) < _HEAD_BYTES:
         said = "is damaged: strips or tiles begin in the head of the file"

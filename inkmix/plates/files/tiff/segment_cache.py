@@ -1,7 +1,7 @@
 """The last unpacked strips or tiles of a page, shared by windows in several threads.
 
 A row of tiles is needed again by the next windows, and may be as wide as the sheet. So what is kept
-lies in scratch room, which is memory only while it is small.
+lies in scratch space, which is memory only while it is small.
 """
 
 import threading

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.ordered_threads import thread_count
+from inkmix.base.words import size_of
 from inkmix.plates.files.limits import MAX_HELD_PX, MAX_SEGMENT_PX
 from inkmix.plates.files.raster import Samples, refusal
 from inkmix.plates.files.scratch.room import ScratchRoom
@@ -43,7 +44,7 @@ def page_reader(
     if layout.segment_px > MAX_HELD_PX and not is_streamed(layout):
         raise refusal(
             source.path,
-            f"holds {layout.segment_cols} x {layout.segment_rows} px in one packed piece",
+            f"holds {size_of(layout.segment_cols, layout.segment_rows, 'px')} in one packed piece",
             f"pieces packed like that are read up to {MAX_HELD_PX // 10**6} million pixels",
             "export with strips or tiles",
         )
@@ -55,7 +56,7 @@ class SegmentReader:
 
     Segments of one channel that a window holds whole are unpacked for it alone. What a window only
     cuts, and what holds other channels too, is kept: the segments under the windows that are on
-    their way at once, in scratch room above MAX_IN_MEMORY_BYTES. So memory is at most that, and a
+    their way at once, in scratch space above MAX_IN_MEMORY_BYTES. So memory is at most that, and a
     packed and an unpacked segment of MAX_SEGMENT_PX numbers for each thread, whatever the width
     and the number of inks.
     """

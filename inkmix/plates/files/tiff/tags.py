@@ -73,9 +73,9 @@ def _unreadable(page: Any) -> Iterator[tuple[str, str]]:
             continue
         says = f"is damaged: tag {code}, {names[code]},"
         if code in seen:
-            yield f"{says} stands there twice", "it stands there once"
+            yield f"{says} occurs twice", "it occurs once"
         elif kind not in _TYPES:
-            yield f"{says} is of a type that there is not ({kind})", "it holds whole numbers"
+            yield f"{says} is of a type that does not exist ({kind})", "it holds whole numbers"
         seen.add(code)
 
 
