@@ -26,10 +26,10 @@ from skimage.measure import label, regionprops
 
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.predict import write_prediction
-from inkmix.jobs.screen import screen_model
+from inkmix.jobs.printing.predict import write_prediction
+from inkmix.jobs.printing.screen import screen_model
+from inkmix.jobs.printing.white import lookup_for
 from inkmix.jobs.spread import Spread, open_spread
-from inkmix.jobs.white import lookup_for
 from inkmix.pages.report.write import write_report
 from inkmix.press.condition import PressCondition
 from inkmix.press.table.lookup import (
