@@ -22,16 +22,16 @@ if TYPE_CHECKING:
     from inkmix.jobs.overprints.sheet import sheet_of_book as sheet_of_book
     from inkmix.jobs.palettes.choose import PaletteRequest as PaletteRequest
     from inkmix.jobs.palettes.choose import choose_inks as choose_inks
-    from inkmix.jobs.preview import preview_spread as preview_spread
-    from inkmix.jobs.print_pictures import Pictures as Pictures
-    from inkmix.jobs.print_pictures import predict_spread as predict_spread
+    from inkmix.jobs.printing.preview import preview_spread as preview_spread
+    from inkmix.jobs.printing.print_pictures import Pictures as Pictures
+    from inkmix.jobs.printing.print_pictures import predict_spread as predict_spread
     from inkmix.jobs.score import score_chart as score_chart
 
 __version__ = "0.1.0"
 
 _HOMES = {
     "PaletteRequest": "inkmix.jobs.palettes.choose",
-    "Pictures": "inkmix.jobs.print_pictures",
+    "Pictures": "inkmix.jobs.printing.print_pictures",
     "book_as_printed": "inkmix.jobs.books",
     "check_book": "inkmix.batch.book",
     "check_spread": "inkmix.jobs.check",
@@ -41,8 +41,8 @@ _HOMES = {
     "mix_darkest": "inkmix.jobs.mix",
     "mix_ground": "inkmix.jobs.mix",
     "orders_of_book": "inkmix.jobs.orders",
-    "predict_spread": "inkmix.jobs.print_pictures",
-    "preview_spread": "inkmix.jobs.preview",
+    "predict_spread": "inkmix.jobs.printing.print_pictures",
+    "preview_spread": "inkmix.jobs.printing.preview",
     "read_book": "inkmix.jobs.books",
     "score_chart": "inkmix.jobs.score",
     "sheet_of_book": "inkmix.jobs.overprints.sheet",

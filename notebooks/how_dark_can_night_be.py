@@ -83,7 +83,7 @@ for name, lab in zip(NAMES, condition.lab(100 * np.eye(5)), strict=True):
 
 # %%
 from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
-from inkmix.jobs.screen import screen_model
+from inkmix.jobs.printing.screen import screen_model
 
 MIXES = {
     "Soot": {"Soot": 100},

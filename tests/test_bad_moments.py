@@ -150,9 +150,9 @@ def lengthened(path: Path) -> None:
 @ALL_RUNS
 def test_a_plate_that_changes_while_it_is_read(arguments, change, book, capfd, monkeypatch):
     plate = grainy(book)
-    name = "inkmix.jobs.gather.coloured_window"
+    name = "inkmix.jobs.checking.gather.coloured_window"
     if arguments[0] == "predict":
-        name = "inkmix.jobs.predict.plate_reader"
+        name = "inkmix.jobs.printing.predict.plate_reader"
     module, function = name.rsplit(".", 1)
     real = getattr(importlib.import_module(module), function)
     one = threading.Lock()  # windows of two threads come here

@@ -23,7 +23,7 @@ from inkmix.batch.document import batch_schema
 from inkmix.batch.watch import look
 from inkmix.book.read import read_book
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.preview import preview_spread
+from inkmix.jobs.printing.preview import preview_spread
 
 PATIENCE_S = 120
 

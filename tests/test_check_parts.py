@@ -24,8 +24,8 @@ from inkmix.checks.total_ink.at_work import OpenedTotalInk
 from inkmix.checks.total_ink.entry import TotalInk
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.check import _verdicts
-from inkmix.jobs.crops import crop_pictures
-from inkmix.jobs.reference import compared_reference, reference_check
+from inkmix.jobs.checking.crops import crop_pictures
+from inkmix.jobs.checking.reference import compared_reference, reference_check
 from inkmix.plates.files.scratch.room import TEMPORARY
 from inkmix.sheet.geometry import Sheet
 
@@ -129,7 +129,7 @@ def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(ink, nights, t
 
 
 def test_every_place_to_act_or_to_ask_about_has_a_picture(monkeypatch):
-    monkeypatch.setattr("inkmix.jobs.crops._crop", lambda *_: b"a picture")
+    monkeypatch.setattr("inkmix.jobs.checking.crops._crop", lambda *_: b"a picture")
     place = Finding(
         check=NIGHT, name="sea", verdict=FAIL, sentence="", unit="L*",
         rows_px=(10, 20), cols_px=(10, 20),

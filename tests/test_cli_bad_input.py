@@ -378,7 +378,7 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
 @pytest.mark.parametrize(
     ("name", "place"),
     [
-        ("check", "inkmix.jobs.gather.coloured_window"),
+        ("check", "inkmix.jobs.checking.gather.coloured_window"),
         ("check", "inkmix.press.table.colouring.Colouring.coloured"),
         ("check", "inkmix.jobs.check.night_remedies"),
         ("check", "inkmix.base.output_files._flush_folder"),

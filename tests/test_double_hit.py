@@ -85,8 +85,8 @@ def test_a_copy_under_the_name_of_the_second_hit_prints_the_same(tmp_path):
     shutil.copy(folder / "01" / "Soot.tif", folder / "01" / "Soot 2.tif")
     copied = check_spread(read_book(folder), "01")
     assert copied.warnings == told.warnings
-    assert copied.nights == told.nights
-    assert copied.total_ink == told.total_ink
+    assert copied.facts["nights"] == told.facts["nights"]
+    assert copied.facts["total_ink"] == told.facts["total_ink"]
 
 
 def test_the_second_hit_deepens_night(tmp_path):

@@ -15,10 +15,10 @@ from inkmix.book.values import PRINTER, PROCESS_DEFAULT, USER, Told
 from inkmix.checks.night.entry import Night
 from inkmix.checks.tones.entry import NamedTones
 from inkmix.export.srgb_profile import srgb_profile
-from inkmix.jobs import facts
-from inkmix.jobs.notes import ask_printer, not_checked, screen_difference
-from inkmix.jobs.pictures import jpeg_bytes, marked_jpeg_bytes
-from inkmix.jobs.sampled import OnScreen, OnScreenPart
+from inkmix.jobs.checking import facts
+from inkmix.jobs.checking.notes import ask_printer, not_checked, screen_difference
+from inkmix.jobs.checking.sampled import OnScreen, OnScreenPart
+from inkmix.jobs.printing.pictures import jpeg_bytes, marked_jpeg_bytes
 from inkmix.plates.overview import BlockPart
 from inkmix.press.solids.opacity import Opacity
 

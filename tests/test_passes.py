@@ -6,7 +6,7 @@ from separations import INKS, SPREAD, in_steps, photograph, separated, write_boo
 
 import inkmix.plates.files.raster
 import inkmix.plates.set
-from inkmix.jobs.coloured_windows import coloured_window, windows_of
+from inkmix.jobs.printing.coloured_windows import coloured_window, windows_of
 from inkmix.jobs.spread import open_spread
 from inkmix.plates.windows import Window
 from inkmix.press.table.colouring import Colouring

@@ -26,10 +26,10 @@ from skimage.measure import label, regionprops
 
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.predict import write_prediction
-from inkmix.jobs.screen import screen_model
+from inkmix.jobs.printing.predict import write_prediction
+from inkmix.jobs.printing.screen import screen_model
+from inkmix.jobs.printing.white import lookup_for
 from inkmix.jobs.spread import Spread, open_spread
-from inkmix.jobs.white import lookup_for
 from inkmix.pages.report.write import write_report
 from inkmix.press.condition import PressCondition
 from inkmix.press.table.lookup import (
@@ -242,7 +242,7 @@ def test_total_ink_of_a_1_bit_plate_is_taken_over_a_disc(tmp_path, factor):
     dots = photo.plates["Soot"]
     total = disc(dots, factor) + photo.plates["Rowan"]
     over = total > np.floor(110 * 255 / 100)
-    facts = check_spread(photo.book, SPREAD).total_ink
+    facts = check_spread(photo.book, SPREAD).facts["total_ink"]
     single = (box(255.0 * dots, factor) + photo.plates["Rowan"]).max()
     assert total.max() < single  # without the disc one dot would count as 100 %
     assert facts.max_pct == pytest.approx(100 * total.max() / 255, abs=1e-9)
@@ -263,7 +263,7 @@ def test_night_of_a_1_bit_plate_counts_what_prints_not_the_disc(tmp_path):
     tone_pct = np.stack(planes, axis=-1) * (100 / 255)
     light = press("Soot", "Rowan").with_screened(["Soot"]).lab(tone_pct)[..., 0]
     inside = disc(dots, 1) >= np.ceil(0.3 * 255)
-    facts = check_spread(photo.book, SPREAD).nights[0]
+    facts = check_spread(photo.book, SPREAD).facts["nights"][0]
     assert facts.area_mm2 == pytest.approx(inside.sum() * (25.4 / PPI) ** 2)
     assert facts.median_L == pytest.approx(np.median(light[inside]), abs=STATED_ERROR_L[2] + 0.1)
     shares = [100 * (light[inside] <= 40 + slack).mean() for slack in (-0.4, 0.4)]
@@ -305,7 +305,7 @@ def test_named_tones_gain_as_usual_beside_plates_of_dots(tmp_path):
     """A mix is told in tone values; the ruling of its dots is not that of the file's pixels."""
     tone = '[[tones]]\nname = "mid"\nmix = { Soot = 50, Rowan = 30 }\nintended = "#884433"\n'
     photo = screened_book(tmp_path, 1, more=tone)
-    (named,) = check_spread(photo.book, SPREAD).tones
+    (named,) = check_spread(photo.book, SPREAD).facts["tones"]
     wanted = press("Soot", "Rowan").lab(np.array([50.0, 30.0]))
     np.testing.assert_allclose(named.predicted_lab, wanted, atol=1e-9)
 

@@ -9,10 +9,10 @@ from separations import INKS, SPREAD, PhotoBook, in_steps, photograph, press, se
 import inkmix.plates.set
 from inkmix.base.errors import OutputError, UsageError
 from inkmix.colour.colorimetry import xyz100_to_srgb1
-from inkmix.jobs.predict import write_prediction
-from inkmix.jobs.screen import screen_model
+from inkmix.jobs.printing.predict import write_prediction
+from inkmix.jobs.printing.screen import screen_model
+from inkmix.jobs.printing.white import lookup_for
 from inkmix.jobs.spread import open_spread
-from inkmix.jobs.white import lookup_for
 from inkmix.press.table.lookup import outside_srgb, srgb_to_srgb8
 
 THREE = INKS[:3]

@@ -21,17 +21,17 @@ from skimage import data
 from skimage.transform import resize
 
 import inkmix.jobs.check
-import inkmix.jobs.crops
+import inkmix.jobs.checking.crops
 from inkmix.base.errors import PictureError, PlateError
 from inkmix.checks.finding import Finding
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.crops import MARGIN_MM, crop_pictures
-from inkmix.jobs.notes import screen_difference
-from inkmix.jobs.predict import write_prediction
-from inkmix.jobs.screen import screen_model
+from inkmix.jobs.checking.crops import MARGIN_MM, crop_pictures
+from inkmix.jobs.checking.notes import screen_difference
+from inkmix.jobs.printing.predict import write_prediction
+from inkmix.jobs.printing.screen import screen_model
+from inkmix.jobs.printing.white import lookup_for
 from inkmix.jobs.spread import choose_spread, open_spread
-from inkmix.jobs.white import lookup_for
 from inkmix.plates.overview import Reduced
 from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import srgb_to_srgb8
@@ -206,7 +206,7 @@ def test_the_light_line_is_inside_the_outer_dark_one(tmp_path):
 
 def test_a_large_place_is_reduced_and_still_framed(tmp_path, monkeypatch):
     """A place of 300 px in a crop of at most 100: a fifth, so within one pixel of the picture."""
-    monkeypatch.setattr(inkmix.jobs.crops, "CROP_PX", 100)
+    monkeypatch.setattr(inkmix.jobs.checking.crops, "CROP_PX", 100)
     rows, cols = slice(60, 360), slice(80, 380)
     photo = spot_book(tmp_path, rows=rows, cols=cols)
     result = check_spread(photo.book, SPREAD)
@@ -220,7 +220,7 @@ def test_a_large_place_is_reduced_and_still_framed(tmp_path, monkeypatch):
 
 
 def test_places_beyond_the_number_of_crops_have_none(photo, monkeypatch):
-    monkeypatch.setattr(inkmix.jobs.crops, "MOST_CROPS", 1)
+    monkeypatch.setattr(inkmix.jobs.checking.crops, "MOST_CROPS", 1)
     spread = open_spread(photo.book, SPREAD)
     finding = Finding(
         check="night",

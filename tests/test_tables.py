@@ -18,8 +18,8 @@ from hypothesis import strategies as st
 import inkmix.press.table.disk_cache as kept_module
 from inkmix.base.arrays import all_combinations
 from inkmix.base.cache import cache_folder
-from inkmix.jobs.screen import screen_model
-from inkmix.jobs.white import OnWhite
+from inkmix.jobs.printing.screen import screen_model
+from inkmix.jobs.printing.white import OnWhite
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
@@ -221,7 +221,9 @@ def test_what_surrounds_a_model_is_in_the_key(condition, monkeypatch, name, valu
     assert key_of(condition) != before
 
 
-@pytest.mark.parametrize("name", ["press/table/lookup.py", "press/kriging.py", "jobs/white.py"])
+@pytest.mark.parametrize(
+    "name", ["press/table/lookup.py", "press/kriging.py", "jobs/printing/white.py"]
+)
 def test_the_text_of_what_computes_is_in_the_key(condition, monkeypatch, name):
     """`OnWhite` lives in the last of them."""
     model = OnWhite(model=condition, paper_xyz100=condition.paper.xyz100)

@@ -17,8 +17,8 @@ from inkmix.batch.spread_record import kept_bytes, record_digest
 from inkmix.batch.summary import summary
 from inkmix.batch.task import RUN_NAME, Outcome, Task, lost
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.pictures import jpeg_bytes
-from inkmix.jobs.preview import preview_spread
+from inkmix.jobs.printing.pictures import jpeg_bytes
+from inkmix.jobs.printing.preview import preview_spread
 from inkmix.pages.folders import KEPT_NAME, report_folder
 from inkmix.pages.report.write import refuse_folder, report_files, write_files
 from inkmix.plates.files.scratch.room import ScratchRoom

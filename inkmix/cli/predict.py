@@ -24,7 +24,7 @@ from inkmix.cli.progress import told_progress
 if TYPE_CHECKING:
     from inkmix.book.first.loose import LoosePlates
     from inkmix.book.values import Book
-    from inkmix.jobs.print_pictures import Pictures, Predicted
+    from inkmix.jobs.printing.print_pictures import Pictures, Predicted
 
 # Why each option says nothing of the one or the other, so that nothing asked for is passed over.
 _OF_LOOSE_FILES = {
@@ -98,7 +98,7 @@ def predict(
     """
     from inkmix.export.picture import refuse_target
     from inkmix.jobs.books import is_plate
-    from inkmix.jobs.print_pictures import Pictures
+    from inkmix.jobs.printing.print_pictures import Pictures
 
     paths = paths or (Path("."),)
     loose = all(map(is_plate, paths))
@@ -118,7 +118,7 @@ def predict(
 
 def _of_book(ctx: click.Context, paths: tuple[Path, ...], pictures: "Pictures") -> "Predicted":
     from inkmix.jobs.books import read_book
-    from inkmix.jobs.print_pictures import predict_spread
+    from inkmix.jobs.printing.print_pictures import predict_spread
 
     book, name = read_book(_only(paths)), ctx.params["spread_name"]
     swaps = ink_pairs(ctx.params["swaps"], words=SWAPS)
@@ -129,7 +129,7 @@ def _of_book(ctx: click.Context, paths: tuple[Path, ...], pictures: "Pictures") 
 
 
 def _of_plates(ctx: click.Context, paths: tuple[Path, ...], pictures: "Pictures") -> "Predicted":
-    from inkmix.jobs.print_pictures import predict_plates
+    from inkmix.jobs.printing.print_pictures import predict_plates
 
     plates = _loose(ctx, paths)
     say_all(f"guessed: {guess}" for guess in plates.guesses)
@@ -138,7 +138,7 @@ def _of_plates(ctx: click.Context, paths: tuple[Path, ...], pictures: "Pictures"
 
 
 def _say_written(predicted: "Predicted") -> None:
-    from inkmix.jobs.predict import OUTSIDE_SRGB
+    from inkmix.jobs.printing.predict import OUTSIDE_SRGB
     from inkmix.pages.doubts import doubt_lines
 
     say_all(doubt_lines(notes=predicted.notes, unproven=predicted.unproven))

@@ -21,21 +21,21 @@ from inkmix.checks.headline import headline
 from inkmix.checks.orders.of_spread import orders_of
 from inkmix.checks.trials.on_plates import trials_on
 from inkmix.export.picture import PictureWriter
-from inkmix.jobs import facts, notes
 from inkmix.jobs.answer import SpreadResult
-from inkmix.jobs.colourings import print_colouring, screen_colouring
-from inkmix.jobs.crops import crop_pictures
-from inkmix.jobs.gather import Gathered, Gathering, gather
-from inkmix.jobs.pictures import jpeg_bytes
-from inkmix.jobs.predict import print_writers
-from inkmix.jobs.reference import (
+from inkmix.jobs.checking import facts, notes
+from inkmix.jobs.checking.crops import crop_pictures
+from inkmix.jobs.checking.gather import Gathered, Gathering, gather
+from inkmix.jobs.checking.reference import (
     ComparedReference,
     compared_reference,
     open_spread_reference,
     reference_check,
 )
+from inkmix.jobs.printing.colourings import print_colouring, screen_colouring
+from inkmix.jobs.printing.pictures import jpeg_bytes
+from inkmix.jobs.printing.predict import print_writers
+from inkmix.jobs.printing.targets import refuse_targets
 from inkmix.jobs.spread import Progress, Spread, no_progress, open_uncounted
-from inkmix.jobs.targets import refuse_targets
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.files.snapshots import TRIES, while_at_rest
 from inkmix.plates.reference.picture import Reference

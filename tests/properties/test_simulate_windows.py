@@ -25,7 +25,7 @@ import inkmix.press.table.lookup
 from inkmix.base import loops
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.predict import Wanted, write_predictions
+from inkmix.jobs.printing.predict import Wanted, write_predictions
 from inkmix.jobs.spread import open_uncounted
 from inkmix.plates.windows import WindowGrid
 

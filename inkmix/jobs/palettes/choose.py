@@ -8,6 +8,7 @@ from types import MappingProxyType
 from inkmix.base.errors import InkmixError
 from inkmix.book.values import Book
 from inkmix.colour.written import ToldColour
+from inkmix.jobs.checking.reference import open_spread_reference
 from inkmix.jobs.palettes.at_hand import AtHand, plates_at_hand
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.palettes.gather import Progress, chosen, silent, with_plates
@@ -21,7 +22,6 @@ from inkmix.jobs.palettes.wishes import (
     swatch_candidates,
     wish_of,
 )
-from inkmix.jobs.reference import open_spread_reference
 from inkmix.mixes.palettes.task import task_of
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.reference.picture import Reference, open_reference

@@ -15,7 +15,7 @@ from inkmix import __version__
 from inkmix.base.words import count, fixed, listing, mix, number, percent
 from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.jobs.palettes.facts import PaletteFacts
-from inkmix.jobs.pictures import jpeg_bytes
+from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.mixes import Mix
 from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.mixes.palettes.values import MixOfTone

@@ -17,8 +17,8 @@ from inkmix.base.ordered_threads import each_in_order
 from inkmix.checks.check import OpenedCheck
 from inkmix.checks.reference.check import ReferenceCheck, ReferencePart, ReferenceResult
 from inkmix.export.picture import PackedBlock, PictureWriter
-from inkmix.jobs.coloured_windows import ColouredWindow, coloured_window, plate_reader
-from inkmix.jobs.sampled import OnScreen, OnScreenPart
+from inkmix.jobs.checking.sampled import OnScreen, OnScreenPart
+from inkmix.jobs.printing.coloured_windows import ColouredWindow, coloured_window, plate_reader
 from inkmix.jobs.spread import Progress, Spread
 from inkmix.plates.found.duplicates import file_digests
 from inkmix.plates.overview import BlockPart, BlockSum, ColourOverview, Reduced, factor_for

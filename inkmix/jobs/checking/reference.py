@@ -7,7 +7,7 @@ import numpy as np
 from inkmix.book.meant.inputs import spread_file
 from inkmix.checks.reference.check import ReferenceCheck, ReferenceResult
 from inkmix.checks.reference.facts import ReferenceFacts
-from inkmix.jobs.pictures import jpeg_bytes
+from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
 from inkmix.plates.reference.picture import Reference, open_reference
 from inkmix.sheet.geometry import Sheet

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts, SheetFacts
-from inkmix.jobs.pictures import jpeg_bytes
+from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
 from inkmix.plates.survey.counting import PlateSurvey
 from inkmix.press.condition import PressCondition

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.jobs.coloured_windows import ColouredWindow
+from inkmix.jobs.printing.coloured_windows import ColouredWindow
 from inkmix.jobs.spread import Spread
 from inkmix.plates.overview import BlockPart, ColourOverview, factor_for
 from inkmix.press.table.colouring import Colouring

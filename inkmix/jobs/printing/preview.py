@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from inkmix.base.ordered_threads import each_in_order
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.jobs.colourings import print_colouring
+from inkmix.jobs.printing.colourings import print_colouring
 from inkmix.jobs.spread import Spread, open_uncounted
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.files.snapshots import while_at_rest

@@ -5,7 +5,7 @@ Which colours they give is told in lookup.py and screen.py.
 
 from functools import lru_cache
 
-from inkmix.jobs.screen import screen_model
+from inkmix.jobs.printing.screen import screen_model
 from inkmix.jobs.spread import Spread
 from inkmix.press.condition import PressCondition
 from inkmix.press.table.colouring import Colouring

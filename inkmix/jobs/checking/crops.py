@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from inkmix.base.ordered_threads import each_in_order
 from inkmix.checks.finding import FAIL, UNSURE, Finding
-from inkmix.jobs.coloured_windows import coloured_window, windows_of
-from inkmix.jobs.pictures import marked_jpeg_bytes, resized
+from inkmix.jobs.printing.coloured_windows import coloured_window, windows_of
+from inkmix.jobs.printing.pictures import marked_jpeg_bytes, resized
 from inkmix.jobs.spread import Spread
 from inkmix.plates.overview import BlockPart, ColourOverview, Reduced, factor_for
 from inkmix.plates.windows import Window

@@ -1,6 +1,6 @@
 """The pictures that are asked for of a spread or of loose plates: which, and under what names.
 
-How they are made, in one pass over the plates, stands in inkmix.jobs.predict.
+How they are made, in one pass over the plates, stands in inkmix.jobs.printing.predict.
 """
 
 from collections.abc import Callable, Collection, Iterator, Mapping
@@ -12,7 +12,8 @@ from inkmix.book.first.loose import LoosePlates
 from inkmix.book.meant.swap import with_swapped
 from inkmix.book.values import Book
 from inkmix.jobs.books import refuse_inks
-from inkmix.jobs.predict import Wanted, Written, write_predictions
+from inkmix.jobs.printing.predict import Wanted, Written, write_predictions
+from inkmix.jobs.printing.targets import refuse_targets
 from inkmix.jobs.spread import (
     Progress,
     Spread,
@@ -21,7 +22,6 @@ from inkmix.jobs.spread import (
     open_loose,
     open_uncounted,
 )
-from inkmix.jobs.targets import refuse_targets
 from inkmix.plates.files.scratch.room import ScratchRoom
 
 PREDICTED = "predicted"

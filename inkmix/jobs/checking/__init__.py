@@ -1,0 +1,1 @@
+"""What one checked spread takes: counting in windows, figures, notes, pictures of places."""
