@@ -39,7 +39,7 @@ def test_a_private_folder_is_for_its_owner_only(monkeypatch, tmp_path):
     assert private_folder("loops") == folder == tmp_path / "deep" / "cache" / "loops"
     for rights in (0o702, 0o720, 0o770, 0o1777):
         folder.chmod(rights)
-        with pytest.raises(PermissionError, match="others may write there; delete it") as caught:
+        with pytest.raises(PermissionError, match="others can write to it; delete it") as caught:
             private_folder("loops")
         assert caught.value.filename == str(folder)
     for rights in (0o701, 0o755):  # nobody else can have put anything there

@@ -571,7 +571,7 @@ def test_an_ink_told_twice(tmp_path, capfd):
     words = [SOOT, "--ink", "Soot=#111111", "--ink", "Soot=#222222"]
     got = refused(capfd, tmp_path, "predict", words)
     assert got.messages == [
-        "inkmix: --ink: Soot is told twice, as #111111 and as #222222; choose one of them"
+        "inkmix: --ink: Soot is given twice, as #111111 and as #222222; choose one of them"
     ]
 
 

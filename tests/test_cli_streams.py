@@ -319,8 +319,8 @@ def test_how_much_memory_was_needed_is_said():
 @pytest.mark.parametrize(
     ("error", "said"),
     [
-        (MemoryError(), "memory: there is not enough of it"),
-        (OSError(errno.ENOMEM, "Cannot allocate memory"), "memory: there is not enough of it"),
+        (MemoryError(), "memory: there is not enough, and"),
+        (OSError(errno.ENOMEM, "Cannot allocate memory"), "memory: there is not enough, and"),
         (ImportError("x.so: failed to map segment from shared object"), "memory: there is not"),
         (RuntimeError("can't start new thread"), "no more threads can be started"),
     ],

@@ -250,8 +250,8 @@ def test_what_presses_have_in_common_is_said_only_where_it_was_used() -> None:
 @pytest.mark.parametrize(
     ("paper_class", "words"),
     [
-        ("uncoated", "on uncoated paper the expected error is taken wider, by a guess"),
-        ("newsprint", "on newsprint the expected error is taken wider, by a guess"),
+        ("uncoated", "on uncoated paper the expected error is widened, by a guess"),
+        ("newsprint", "on newsprint the expected error is widened, by a guess"),
         ("supercalendered", "on supercalendered paper"),
     ],
 )

@@ -341,7 +341,7 @@ def test_facts_say_how_known_and_what_is_unproven() -> None:
     said = " ".join(facts(sheet_of(press_with_hint())))
     assert "A hint only: Rowan" in said
     assert "the printer allows 260 %" in said
-    assert "no proof" in said
+    assert "not a proof" in said
     paper = press().paper
     inks = [ink_from_lab(name, (50, 9 * k, 0), paper=paper) for k, name in enumerate(("A", "B"))]
     screen = press_condition(paper, inks, process=find_process("screen print"))
@@ -352,7 +352,7 @@ def test_facts_say_which_inks_are_process_inks_and_where_to_be_cautious() -> Non
     sheet = sheet_of(ferry(3))
     *_, caution, black, spots = facts(sheet)
     assert caution == sheet.cautions[0]
-    assert "for Fjord and Rowan on uncoated paper the expected error is taken wider" in caution
+    assert "for Fjord and Rowan on uncoated paper the expected error is widened" in caution
     assert black.startswith("Soot was taken as a process black by its colour")
     assert spots.startswith("Fjord and Rowan are spot inks")
 

@@ -179,7 +179,7 @@ def test_pdf_stays_sound_with_its_mark(written: Path) -> None:
     assert done.stderr == ""
     assert "Three & <more> $inks$" in done.stdout
     assert "Soot + Rowan" in done.stdout
-    assert "no proof" in done.stdout
+    assert "not a proof" in done.stdout
 
 
 # --- tables --------------------------------------------------------------------------------------

@@ -188,7 +188,7 @@ def test_plates_that_are_not_there_are_left_aside(tmp_path):
     for path in (folder / "plates" / "night-ferry").iterdir():
         path.unlink()
     found, note = plates_at_hand(told, None)
-    assert (found, note.partition(":")[0]) == (None, "no plates are at hand")
+    assert (found, note.partition(":")[0]) == (None, "there are no plates")
 
 
 def test_the_first_of_several_spreads_is_shown(tmp_path):

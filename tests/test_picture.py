@@ -274,7 +274,7 @@ def test_folder_that_cannot_be_written():
             text = write_error(folder / "a.png")
         finally:
             os.seteuid(user)
-        assert "a.png: cannot be written (Permission denied); check rights and room" in text
+        assert "a.png: cannot be written (Permission denied); check permissions and free" in text
         assert list(folder.iterdir()) == []
         folder.chmod(0o700)
 

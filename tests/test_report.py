@@ -163,7 +163,7 @@ def test_the_head_says_how_well_the_condition_is_known(pages):
     assert "Unproven: the process stencil duplicator; Rowan is fluorescent." in text
     assert "Known only by a screen colour: Rowan." in text
     assert "dE00 9.4 and L* 5.2 of the print" in text
-    assert "Fjord, Rowan, Brass and Fog are spot inks: in overlaps they are less surely" in text
+    assert "Fjord, Rowan, Brass and Fog are spot inks: in overlaps they are less certain" in text
 
 
 def test_verdicts_stand_in_their_column(failing_page):

@@ -5,7 +5,7 @@ from typing import Any
 
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import quoted
-from inkmix.base.words import either, size_of
+from inkmix.base.words import either, listing, size_of
 from inkmix.book.faults import shown
 from inkmix.book.statements import KeyPath
 from inkmix.book.values import MIN_PANEL_MM
@@ -35,8 +35,8 @@ def _exactly_one(view: View, path: KeyPath, keys: tuple[str, ...], what: str) ->
     given = [key for key in keys if view.given(path, key)]
     if len(given) == 1:
         return
-    colour = "has no colour" if not given else f"is given by {' and '.join(given)}"
-    expected = f"exactly one of {', '.join(keys[:-1])} and {keys[-1]} is needed"
+    colour = "has no colour" if not given else f"is given by {listing(given)}"
+    expected = f"exactly one of {listing(keys)} is needed"
     do = "" if given else 'if nothing is measured yet, srgb = "#rrggbb" serves as a hint'
     yield view.fault(path, f"{what} {colour}", expected, do)
 
@@ -46,7 +46,7 @@ def areas(view: View) -> Iterator[Fault]:
     for path, night in view.tables("night"):
         given = [key for key in NIGHT_AREAS if view.given(path, key)]
         if len(given) != 1:
-            found = "has no area" if not given else f"is given by {' and '.join(given)}"
+            found = "has no area" if not given else f"is given by {listing(given)}"
             yield view.fault(path, found, "exactly one of mask, rect_mm and rule is needed")
         if "mask_shows" in night and not view.given(path, "mask"):
             yield view.fault((*path, "mask_shows"), "belongs to mask, which is missing")

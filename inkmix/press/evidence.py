@@ -11,7 +11,7 @@ import numpy as np
 
 from inkmix.base.arrays import BoolArray
 from inkmix.base.json_document import one_of
-from inkmix.base.words import number
+from inkmix.base.words import listing, number
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
@@ -123,11 +123,10 @@ def cautions_of(spots: Sequence[str], paper: Paper) -> tuple[str, ...]:
     """
     if not spots or MODEL.paper[paper.paper_class].tried_with_spots:
         return ()
-    names = f"{', '.join(spots[:-1])} and {spots[-1]}" if len(spots) > 1 else spots[0]
-    here = f"{names} on {_kind_of_paper(paper.paper_class)}"
+    here = f"{listing(spots)} on {_kind_of_paper(paper.paper_class)}"
     return (
         f"The model was tested with bright inks on coated paper only; for {here} "
-        "the expected error is taken wider, by a guess. A trial print tells more.",
+        "the expected error is widened, by a guess. A trial print tells more.",
     )
 
 

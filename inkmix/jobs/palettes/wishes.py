@@ -10,7 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.base.errors import Fault, UsageError
-from inkmix.base.words import count
+from inkmix.base.words import count, listing
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.condition import resolve_inks, resolve_limits, resolve_paper
 from inkmix.book.values import Book, InkSpec, Told
@@ -122,7 +122,7 @@ def swatch_candidates(ground: Ground, names: tuple[str, ...] = ()) -> Candidates
     own = {spec.name: spec.swatch for spec in ground.book.inks if spec.swatch}
     return Candidates(
         inks=(*ground.own, *more),
-        words=f"the inks of {' and '.join(sets)}" if sets else "the book’s own inks",
+        words=f"the inks of {listing(sets)}" if sets else "the book’s own inks",
         invented=any(i.invented for i in listed if i.name in full or i.name in used),
         swatch=MappingProxyType(swatch | own),
     )

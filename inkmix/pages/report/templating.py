@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from inkmix.base.plain_text import plain_text
 from inkmix.pages.report import phrases
+from inkmix.pages.tables import html_head
 
 
 def finalized(value: object) -> object:
@@ -44,6 +45,7 @@ def environment(
         finalize=finalize,
     )
     templates.filters |= filters
+    templates.globals["table_head"] = html_head
     return templates
 
 

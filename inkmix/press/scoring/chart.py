@@ -10,13 +10,13 @@ import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.base.errors import Fault, MeasurementError, capped
-from inkmix.base.quoting import clipped
+from inkmix.base.quoting import clipped, listed
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.keywords import stated_opacity
-from inkmix.press.scoring.orders import listed, plates_in_order
+from inkmix.press.scoring.orders import plates_in_order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

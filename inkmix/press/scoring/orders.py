@@ -1,13 +1,10 @@
 """A lay-down order as somebody gives it, and all that may be wrong with it."""
 
 from collections import Counter
-from collections.abc import Sequence
 
 from inkmix.base.errors import Fault, UsageError, capped
-from inkmix.base.quoting import clipped, nearest
+from inkmix.base.quoting import clipped, listed, nearest
 from inkmix.colour.measured.table import MeasurementTable
-
-_NAMED = 12  # plates are listed in a message, a long list cut off
 
 
 def plates_in_order(table: MeasurementTable, order: str) -> tuple[str, ...]:
@@ -64,9 +61,3 @@ def _left_out(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
             do="leave out --order to have one proposed",
         )
     ]
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names in a message."""
-    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-    return ", ".join(map(clipped, names[:_NAMED])) + more

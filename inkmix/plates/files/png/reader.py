@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from inkmix.base.errors import Fault, PlateError
-from inkmix.base.words import size_of
+from inkmix.base.words import listing, size_of
 from inkmix.plates.files.limits import MAX_HELD_PX
 from inkmix.plates.files.png.chunks import read_chunks
 from inkmix.plates.files.png.rows import PngData
@@ -103,7 +103,7 @@ def _method_faults(where: str, header: bytes) -> Iterator[Fault]:
     do = "export it again as PNG or TIFF"
     for word, method, known in zip(_METHODS, methods, _KNOWN, strict=True):
         if method not in known:
-            expected = f"only {' and '.join(map(str, known))} can be read"
+            expected = f"only {listing([str(one) for one in known])} can be read"
             yield Fault(
                 where=where, found=f"is {word} by method {method}", expected=expected, do=do
             )
