@@ -66,24 +66,68 @@ def with_device_class(profile: bytes, kind: bytes) -> bytes:
 
 def with_table(profile: bytes, *, is_exact: bool = False) -> bytes:
     """The same with a table A2B0 that changes little, or says what the curve of sRGB says."""
-    lut = _deep_table() if is_exact else _rough_table()
+    return with_tag(profile, b"A2B0", _deep_table() if is_exact else _rough_table())
+
+
+def with_tag(profile: bytes, name: bytes, content: bytes) -> bytes:
+    """The same with one tag more, at the end of the file."""
     count = int.from_bytes(profile[128:132])
     body = b"".join(
         tag + struct.pack(">II", place + 12, size)
         for tag, place, size in struct.iter_unpack(">4sII", profile[132 : 132 + 12 * count])
-    ) + struct.pack(">4sII", b"A2B0", len(profile) + 12, len(lut))
-    whole = struct.pack(">I", count + 1) + body + profile[132 + 12 * count :] + lut
+    ) + struct.pack(">4sII", name, len(profile) + 12, len(content))
+    whole = struct.pack(">I", count + 1) + body + profile[132 + 12 * count :] + content
     return struct.pack(">I", 128 + len(whole)) + profile[4:128] + whole
 
 
+def lut8(side: int) -> bytes:
+    """A table of 8 bits with RGB of 3 curves (ICC.1:2022, 10.11), for nodes to follow."""
+    return b"mft1" + bytes(4) + bytes([3, 3, side, 0]) + _identity() + bytes(range(256)) * 3
+
+
+def lut16(side: int) -> bytes:
+    """A table of 16 bits with RGB of 3 curves of 2 steps (ICC.1:2022, 10.10), for nodes."""
+    head = b"mft2" + bytes(4) + bytes([3, 3, side, 0]) + _identity()
+    return head + struct.pack(">HH", 2, 2) + struct.pack(">2H", 0, 65535) * 3
+
+
+def lut_a_to_b(side: int) -> bytes:
+    """A table of nodes of 16 bits between straight curves (ICC.1:2022, 10.12), for nodes."""
+    curves, start = linear() * 3, 32
+    places = struct.pack(">5I", start, 0, 0, start + 2 * len(curves), start + len(curves))
+    grid = bytes([side] * 3).ljust(16, b"\0") + bytes([2, 0, 0, 0])
+    return b"mAB " + bytes(4) + bytes([3, 3, 0, 0]) + places + curves * 2 + grid
+
+
+def named(count: int) -> bytes:
+    """A name in as many languages as is told, with one of them there (ICC.1:2022, 10.15)."""
+    return (
+        b"mluc"
+        + struct.pack(">IIIHHII", 0, count, 12, 0x656E, 0x5553, 4, 28)
+        + "od".encode("utf-16-be")
+    )
+
+
+def float_table(*stages: bytes) -> bytes:
+    """Steps of floating point from RGB to three numbers (ICC.1:2022, 10.16)."""
+    place, table = 16 + 8 * len(stages), b""
+    for stage in stages:
+        table += struct.pack(">II", place, len(stage))
+        place += len(stage)
+    return b"mpet" + bytes(4) + struct.pack(">HHI", 3, 3, len(stages)) + table + b"".join(stages)
+
+
+def float_nodes(side: int) -> bytes:
+    """A step by nodes (ICC.1:2022, 10.16.6), for nodes to follow."""
+    grid = bytes([side] * 3).ljust(16, b"\0")
+    return b"clut" + bytes(4) + struct.pack(">HH", 3, 3) + grid
+
+
 def _rough_table() -> bytes:
-    """2 nodes a side, and no curves (ICC.1, lut8Type)."""
+    """2 nodes a side, and no curves."""
     nodes = np.stack(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij"), -1).reshape(-1, 3)
-    xyz = 255 * 0.5 * nodes @ np.array(SRGB)
-    head = b"mft1" + bytes(4) + bytes([3, 3, 2, 0]) + _identity()
-    return head + bytes(range(256)) * 3 + np.rint(xyz).astype(np.uint8).tobytes() + (
-        bytes(range(256)) * 3
-    )  # fmt: skip
+    xyz = np.rint(255 * 0.5 * nodes @ np.array(SRGB)).astype(np.uint8).tobytes()
+    return lut8(2) + xyz + bytes(range(256)) * 3
 
 
 def _deep_table() -> bytes:

@@ -26,6 +26,7 @@ from inkmix.batch.task import RUN_NAME, Outcome, task_for
 from inkmix.batch.work import check_one
 from inkmix.book.meant.plates import look_into
 from inkmix.book.read import read_book
+from inkmix.checks import table
 from inkmix.jobs.book_answer import UNREADABLE
 from inkmix.pages.folders import KEPT_NAME
 from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
@@ -392,7 +393,7 @@ def test_no_report_is_kept_of_plates_that_change_while_they_are_checked(
 
     monkeypatch.setattr("inkmix.batch.work.check_spread", check)
     with held(to / RUN_NAME):
-        outcome = check_one(task_for(book, found, to))
+        outcome = check_one(task_for(book, found, to, checks=table.names()))
     assert [fault.found for fault in outcome.faults] == ["was changed while it was read"]
     assert outcome.key == ""
     assert not list(to.rglob("*.html"))

@@ -131,6 +131,30 @@ def test_a_seed_fixes_the_case(name, tmp_path):
         assert twice[0] == twice[1]
 
 
+def test_a_case_whose_damages_undo_each_other_can_be_made(tmp_path):
+    """16 bits declared as 8, and then the tag that declares them is taken away."""
+    plan = plan_of("plates:27182818001433")
+    _, damages = made(plan, importlib.import_module("fuzz.plates"), tmp_path)
+    assert {"bits_halved", "tag_missing"} <= set(damages)
+
+
+@needs_linux
+def test_a_server_that_falls_ends_the_run_at_once():
+    falls = "raise SystemExit(7)"
+    script = (
+        f"import subprocess, sys; from fuzz import run\n"
+        f"run._started = lambda _, number: subprocess.Popen("
+        f"[sys.executable, '-c', ({CASES!r}, {falls!r})[number]],"
+        f" stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, process_group=0)\n"
+        f"sys.exit(run.main(['--servers', '2']))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, cwd=FUZZ.parent, text=True, timeout=40
+    )
+    assert done.returncode == 1
+    assert done.stderr.endswith("a server ended with 7\n")
+
+
 def test_fewer_damages_are_the_same_damages():
     """What is left out while a finding is shrunk changes nothing of the rest."""
     module = importlib.import_module("fuzz.books")

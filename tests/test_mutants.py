@@ -33,6 +33,7 @@ def test_no_mutant_is_stale():
         ({"old": "s"}, "stands 2 times"),
         ({"new": "less than"}, "replaced by itself"),
         ({"tests": ("test_none.py",)}, "test_none.py is not there"),
+        ({"tests": ("test_limit.py::test_gone",)}, "test_limit.py::test_gone is not there"),
         ({"tests": ()}, "names no test"),
     ],
 )
@@ -93,9 +94,7 @@ def test_what_becomes_of_a_mutant(program, changed, result):
 
 @pytest.mark.long
 def test_a_mutant_without_end_is_caught(program):
-    endless = _mutant(
-        old="= 3", new="= 3\nimport os\nif 'PYTEST_VERSION' in os.environ:\n    while True: pass"
-    )
+    endless = _mutant(old="LIMIT = 3", new="def __getattr__(name):\n    while True: pass")
     assert mutants.attempt(endless, program, seconds=3.0) == CAUGHT
 
 

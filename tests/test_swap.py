@@ -151,7 +151,7 @@ def test_a_second_hit_follows_its_plate_and_one_that_arises_is_known() -> None:
 
 def test_tones_of_a_book_as_it_prints_are_mixes_of_what_prints() -> None:
     tone = NamedTone(name="lamp", mix_pct={"Rowan": 60, "Fjord": 80}, intended_srgb="#5a3a40")
-    book = book_as_printed(ferry(tones=(tone,)), swaps={"Rowan": "Rust"})
+    book = book_as_printed(ferry(sections={"tones": (tone,)}), swaps={"Rowan": "Rust"})
     assert "Rust" in book.ink_names
     assert book.tones[0].mix_pct == {"Rust": 60, "Fjord": 80}
 

@@ -290,7 +290,8 @@ def _unsaid(document: PlateDocument) -> str:
     """What a reader may accept of this TIFF, but not without a word."""
     if not any(tag.code == 262 for tag in document.parts.tags):
         return "no photometric tag: nobody knows whether 0 is black (TIFF 6.0, section 3)"
-    if document.narrowed and document.parts.tag(258).values[:1] == [8]:
+    bits = document.parts.tag(258)
+    if document.narrowed and bits is not None and bits.values[:1] == [8]:
         return "strips hold twice what their rows need"
     return ""
 

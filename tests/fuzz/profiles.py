@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+from icc_profiles import float_nodes, float_table, lut8, lut16, lut_a_to_b, named
 from PIL import Image, ImageCms
 
 from fuzz.cases import NUMBERS, Asked, cut, flipped, moved
@@ -140,6 +141,21 @@ def tag_cut(document: ProfileDocument, rng: random.Random) -> None:
         document.tags[at] = (name, cut(content, rng))
 
 
+def table_added(document: ProfileDocument, rng: random.Random) -> None:
+    """A table, whole or not, or a name, that says as many nodes or letters as it likes."""
+    side, count = rng.choice((2, 3, 3, 17, 255)), rng.choice(NUMBERS) & 0xFFFFFFFF
+    name, head = rng.choice((
+        (b"A2B0", lut8(side)),
+        (b"A2B0", lut16(side)),
+        (b"A2B0", lut_a_to_b(side)),
+        (b"D2B0", float_table(float_nodes(side))),
+        (b"desc", named(count)),
+    ))  # fmt: skip
+    more = b"" if name in (b"desc", b"D2B0") else rng.randbytes(rng.choice((0, 24, 1000, 40_000)))
+    document.tags = [tag for tag in document.tags if tag[0] != name]
+    document.tags.insert(rng.randint(0, len(document.tags)), (name, head + more))
+
+
 def curves_differ(document: ProfileDocument, rng: random.Random) -> None:
     """One channel has another curve: a sound profile, of an odd device."""
     for at, (name, _) in enumerate(document.tags):
@@ -164,6 +180,7 @@ def bytes_cut(document: ProfileDocument, rng: random.Random) -> None:
 
 DAMAGES = (
     *(header_changed, tag_moved, tag_number_changed, tag_cut, curves_differ, other_pixels),
+    table_added,
     *(bytes_flipped, bytes_cut),
 )
 

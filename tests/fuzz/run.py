@@ -162,9 +162,8 @@ def _from_servers(asked: argparse.Namespace) -> Iterator[dict]:
                 result = json.loads(line)
                 if "case" in result:
                     yield result
-        for server in servers:
-            if server.wait():
-                raise SystemExit(f"a server ended with {server.returncode}")
+            if codes := [server.returncode for server in servers if server.returncode]:
+                raise SystemExit(f"a server ended with {codes[0]}")
     finally:
         _stop(servers)
 
@@ -181,10 +180,11 @@ def _started(asked: argparse.Namespace, number: int) -> subprocess.Popen:
 
 
 def _pass_on(server: subprocess.Popen, lines: Queue) -> None:
-    """Its lines, and None behind the last of them."""
+    """Its lines, and None once it has ended."""
     try:
         for line in server.stdout:
             lines.put(line)
+        server.wait()
     finally:
         lines.put(None)
 

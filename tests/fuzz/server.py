@@ -65,8 +65,7 @@ class Server:
 
     def _tried_once(self, plan: Plan) -> tuple[str, list[Finding], tuple[str, ...]]:
         with _room(self.folder) as room:
-            asked, damages = made(plan, self.modules[plan.generator], room.inside)
-            _with_book(asked, plan, room.inside)
+            asked, damages = self._made(plan, room)
             before = digests(room.inside)
             outcome = self._outcome(asked, plan, room)
             found = judged(asked, outcome, folder=room.inside, before=before, spare=room.spare)
@@ -94,10 +93,19 @@ class Server:
     def kept(self, plan: Plan, target: Path) -> tuple[str, ...]:
         """The files of a case copied to a folder; the words that read them."""
         with _room(self.folder) as room:
-            asked, _ = made(plan, self.modules[plan.generator], room.inside)
-            _with_book(asked, plan, room.inside)
+            asked, _ = self._made(plan, room)
             shutil.copytree(room.inside, target, dirs_exist_ok=True)
         return _words(asked, plan)
+
+    def _made(self, plan: Plan, room: "_Room") -> tuple[Asked, tuple[str, ...]]:
+        """The files of a case in its folder, what is asked, and the names of the damages."""
+        try:
+            asked, damages = made(plan, self.modules[plan.generator], room.inside)
+        except Exception as error:
+            error.add_note(f"while {plan.name} was made")
+            raise
+        _with_book(asked, plan, room.inside)
+        return asked, damages
 
     def _outcome(self, asked: Asked, plan: Plan, room: "_Room") -> Outcome:
         if plan.as_program:

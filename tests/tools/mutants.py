@@ -43,6 +43,17 @@ COPIED = (
 KEYS = {"file", "old", "new", "tests", "why"}
 #: A mutant may make a loop endless: seconds that its tests get, beside thrice what they took.
 SPARE_S = 60.0
+NO_TESTS = 4  # pytest's own code where it cannot begin
+#: A module that cannot even be imported is no mistake that tests have to notice.
+START = f"""
+import importlib, sys
+try:
+    importlib.import_module(sys.argv[1] or "sys")
+except Exception:
+    sys.exit({NO_TESTS})
+import pytest
+sys.exit(pytest.main(sys.argv[2:]))
+"""
 CAUGHT, SURVIVED, EQUIVALENT, NOTICED, STALE = (
     "caught",
     "survived",
@@ -114,9 +125,16 @@ def _stale(mutant: Mutant, root: Path) -> Iterator[str]:
         yield f"{mutant.old!r} is replaced by itself"
     if not mutant.tests:
         yield "names no test"
-    for test in mutant.tests:
-        if not (root / test.partition("::")[0]).is_file():
-            yield f"{test} is not there"
+    yield from (f"{test} is not there" for test in mutant.tests if not _is_there(test, root))
+
+
+def _is_there(test: str, root: Path) -> bool:
+    """Whether a file of tests is there, and in it the function, if one is named."""
+    path, *names = test.partition("[")[0].split("::")
+    if not (root / path).is_file():
+        return False
+    text = (root / path).read_text(encoding="utf-8")
+    return not names or f"def {names[-1]}(" in text
 
 
 def chosen(mutants: Sequence[Mutant], names: Sequence[str]) -> list[Mutant]:
@@ -207,11 +225,12 @@ def _run(
 
 
 def _run_tests(
-    tests: Sequence[str], tree: Path, *, seconds: float, **environment: str
+    tests: Sequence[str], tree: Path, *, first: str = "", seconds: float, **environment: str
 ) -> tuple[int | None, str]:
-    words = ["-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "--no-header", "--tb=line"]
+    """What pytest says of these tests, once the module `first` could be imported."""
+    words = ["-x", "-q", "-p", "no:cacheprovider", "--no-header", "--tb=line"]
     words += ["--basetemp", str(tree.with_name(tree.name + "-made"))]
-    return _run([*words, *tests], tree, seconds=seconds, **environment)
+    return _run(["-c", START, first, *words, *tests], tree, seconds=seconds, **environment)
 
 
 # -- Trying ----------------------------------------------------------------------------------------
@@ -219,15 +238,13 @@ def _run_tests(
 
 def attempt(mutant: Mutant, tree: Path, *, seconds: float) -> str:
     """What becomes of a mutant in this copy."""
-    with mutated(mutant, tree), tempfile.TemporaryDirectory() as compiled:
+    with mutated(mutant, tree), tempfile.TemporaryDirectory() as cache:
         environment = {"PYTHONDONTWRITEBYTECODE": "1"}
-        if (
-            "/kernels/" in mutant.file
-        ):  # another loop in the copy's own folder would push out the true
-            environment["NUMBA_CACHE_DIR"] = compiled
-        if not _is_sound(mutant, tree, environment):
-            return STALE
-        code, _ = _run_tests(mutant.tests, tree, seconds=seconds, **environment)
+        if "/kernels/" in mutant.file:  # such loops are of no use to anybody else
+            environment["INKMIX_CACHE"] = cache
+        code, _ = _run_tests(
+            mutant.tests, tree, first=_module(mutant, tree), seconds=seconds, **environment
+        )
     if code not in (0, 1, None):  # no test was run
         return STALE
     if mutant.equivalent is not None:
@@ -235,14 +252,12 @@ def attempt(mutant: Mutant, tree: Path, *, seconds: float) -> str:
     return SURVIVED if code == 0 else CAUGHT
 
 
-def _is_sound(mutant: Mutant, tree: Path, environment: dict[str, str]) -> bool:
-    """Whether the mutant can be imported at all; what cannot, anybody would notice."""
-    module = (tree / mutant.file).with_suffix(".py")
-    if not module.is_file():
-        return True
-    name = ".".join(module.relative_to(tree).with_suffix("").parts).removesuffix(".__init__")
-    code, _ = _run(["-c", f"import {name}"], tree, seconds=SPARE_S, **environment)
-    return code == 0
+def _module(mutant: Mutant, tree: Path) -> str:
+    """The module that a mutant changes, or that reads what it changes; none for other files."""
+    path = (tree / mutant.file).with_suffix(".py")
+    if not path.is_file():
+        return ""
+    return ".".join(path.relative_to(tree).with_suffix("").parts).removesuffix(".__init__")
 
 
 def try_all(mutants: Sequence[Mutant], *, workers: int) -> Iterator[tuple[Mutant, str]]:

@@ -1,7 +1,7 @@
 """Files of tests that touch what has a compiled loop and a NumPy twin: they are run both ways.
 
-python tests/tools/twins.py prints them. A module has twins where it asks whether loops are compiled;
-a test touches it if it imports it, or a module that does.
+python tests/tools/twins.py prints them. A module has twins where it asks whether loops are
+compiled; a test touches it if it imports it, or a module that does.
 """
 
 import ast

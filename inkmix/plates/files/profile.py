@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
 
+from inkmix.plates.files.profile_tables import has_tables, says_too_much, without_float_tables
+
 MAX_PROFILE_BYTES = 2**24
 """Of an unpacked profile: four times as much as presses with seven inks need."""
 
@@ -25,9 +27,6 @@ _CUBE_STEPS = 9
 _MODES = {"GRAY": "L", "RGB": "RGB", "CMYK": "CMYK"}
 _KINDS = {"L": "grey", "RGB": "RGB", "CMYK": "CMYK"}
 _OF_PIXELS = ("scnr", "mntr", "prtr", "spac")
-_TABLES = (b"A2B", b"D2B")
-_HEADER_BYTES = 128
-_ENTRY_BYTES = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +86,7 @@ def read_profile(data: bytes) -> ColourProfile | None:
         to_srgb = ImageCms.buildTransform(opened, ImageCms.createProfile("sRGB"), mode, "RGB")
     except ImageCms.PyCMSError:
         return None
-    is_srgb = not _has_tables(data) and _changes_nothing(to_srgb, mode)
+    is_srgb = not has_tables(data) and _changes_nothing(to_srgb, mode)
     return ColourProfile(name=_name(opened), mode=mode, to_srgb=to_srgb, is_srgb=is_srgb)
 
 
@@ -101,8 +100,10 @@ def _mode(opened: Any) -> str | None:
 
 
 def _opened(data: bytes) -> Any | None:
+    if says_too_much(data):
+        return None
     try:
-        return ImageCms.ImageCmsProfile(io.BytesIO(data))
+        return ImageCms.ImageCmsProfile(io.BytesIO(without_float_tables(data)))
     except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
         return None
 
@@ -113,14 +114,6 @@ def _name(opened: Any) -> str:
     except (ImageCms.PyCMSError, ValueError, TypeError):
         said = ""
     return "".join(sign for sign in said if sign.isprintable()) or "profile without name"
-
-
-def _has_tables(data: bytes) -> bool:
-    """Whether colours go by a table of many inks (ICC.1:2022, 9.2): never the formula of sRGB."""
-    count = int.from_bytes(data[_HEADER_BYTES : _HEADER_BYTES + 4])
-    entries = data[_HEADER_BYTES + 4 :][: _ENTRY_BYTES * count]
-    starts = range(0, len(entries), _ENTRY_BYTES)
-    return any(entries[start : start + 3] in _TABLES for start in starts)
 
 
 def _changes_nothing(to_srgb: Any, mode: str) -> bool:
