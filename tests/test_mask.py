@@ -169,7 +169,7 @@ def test_a_mask_too_coarse_is_refused(tmp_path):
 
 def test_grey_photograph(tmp_path):
     path = write_png(tmp_path / "mask.png", data.camera()[:ROWS, :COLS])
-    refused(path, "is grey on \\d+ % of its area", "a mask has two tones")
+    refused(path, "is grey on 96.2 % of its area", "a mask has two tones")
 
 
 @pytest.mark.parametrize(("grey_rows", "fits"), [(11, True), (13, False)])

@@ -137,7 +137,7 @@ def test_the_terms_say_whose_word_the_limit_is():
         "web offset on cartridge; ink limit: the printer allows 260 %; steps of 5 %, no tint "
         "below 3 %."
     )
-    assert "as the book says" in terms_sentence(replace(TERMS, whose="user"))
+    assert "the book allows" in terms_sentence(replace(TERMS, whose="user"))
     assert "ask your printer" in terms_sentence(replace(TERMS, whose="process default"))
 
 

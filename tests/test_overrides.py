@@ -155,8 +155,8 @@ class TestWhatDoesNotOutlive:
         line = line_of(text, "[[override]]")
         book = read(text)
         assert book.for_spread("cover").notes == (
-            f"book.toml, line {line}: override[1]: another paper, and the ink limit of 260 % stays "
-            "that of the book",
+            f"book.toml, line {line}: override[1]: another paper, and the ink limit of 260 % is "
+            "still that of the book",
         )
         assert book.for_spread("front").notes == ()
         told = read(text + "[override.press]\nink_limit_pct = 300\n")

@@ -437,7 +437,7 @@ FORBIDDEN = {
     ),
     "clear beyond the palette": (
         [(b"IHDR", header(colour=3)), (b"PLTE", bytes(6)), (b"tRNS", b"xyz"), PIXELS],
-        "gives transparency (tRNS) for more colours",
+        "for more colours than its palette",
     ),
     "clear beside alpha": (
         [(b"IHDR", header(colour=4)), (b"tRNS", bytes(2)), PIXELS],

@@ -130,7 +130,7 @@ def test_a_check_says_the_same_twice(photo, result):
 
 @pytest.mark.parametrize(
     ("miss_L", "words"),
-    [(8.24, "L* 8.2 darker"), (-3.0, "L* 3.0 lighter"), (0.4, "about as dark"), (-0.4, "about")],
+    [(8.24, "L* 8.2 darker"), (-3.0, "L* 3 lighter"), (0.4, "about as dark"), (-0.4, "about")],
 )
 def test_a_print_lighter_than_the_screen_makes_the_screen_darker(miss_L, words):
     assert words in screen_difference(miss_L)

@@ -110,7 +110,7 @@ def test_amounts_and_lists():
 @pytest.mark.parametrize(
     ("whose", "said"),
     [("printer", "the printer allows 280 %"), ("user", "the book allows 280 %"),
-     ("process default", "up to 280 % is usual for this process and paper"),
+     ("process default", "up to 280 % is usual for this process and paper (ask your printer)"),
      ("asked", "at most 280 %, as asked")],
 )  # fmt: skip
 def test_a_limit_is_told_with_whose_word_it_is(whose, said):

@@ -15,7 +15,7 @@ UNSURE_MEANS = (
 _WHOSE = {
     "printer": "the printer allows {limit}",
     "user": "the book allows {limit}",
-    "process default": "up to {limit} is usual for this process and paper",
+    "process default": "up to {limit} is usual for this process and paper (ask your printer)",
     "asked": "at most {limit}, as asked",
 }
 
