@@ -82,10 +82,10 @@ def test_white_marks_a_night_unless_the_book_says_otherwise(tmp_path, shows, mar
     [
         ((10, 10, 85, 10), None),  # into the bleed, no farther
         ((10, 10, 85.2, 10), None),  # by less than a pixel
-        ((10, 10, 88, 10), "3.0 mm"),
-        ((10, 40, 10, 17), "2.0 mm"),
-        ((-9, 10, 20, 10), "4.0 mm"),
-        ((10, -6, 20, 10), "1.0 mm"),
+        ((10, 10, 88, 10), "3 mm"),
+        ((10, 40, 10, 17), "2 mm"),
+        ((-9, 10, 20, 10), "4 mm"),
+        ((10, -6, 20, 10), "1 mm"),
     ],
 )
 def test_a_rectangle_that_leaves_the_sheet_is_said_on_every_side(rect_mm, beyond):

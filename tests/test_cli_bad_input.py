@@ -380,7 +380,7 @@ def test_an_interrupt_from_outside_leaves_no_half_picture(tmp_path):
     [
         ("check", "inkmix.jobs.checking.gather.coloured_window"),
         ("check", "inkmix.press.table.colouring.Colouring.coloured"),
-        ("check", "inkmix.jobs.check.night_remedies"),
+        ("check", "inkmix.checks.night.at_work.night_remedies"),
         ("check", "inkmix.base.output_files._flush_folder"),
         ("check", "inkmix.base.atomic_files.Part.flush"),
         ("predict", "inkmix.plates.survey.counting.Survey.part"),

@@ -11,6 +11,7 @@ from inkmix.base.errors import InkmixError, UsageError
 from inkmix.base.shipped import swatches_folder
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.read import read_book
+from inkmix.book.values import TONES
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.colour.written import told_arguments
 from inkmix.jobs.palettes.at_hand import plates_at_hand
@@ -30,6 +31,11 @@ from inkmix.plates.reference.picture import open_reference
 
 
 @pytest.fixture(scope="module")
+def without_tones(book):
+    """The book, naming no tones."""
+    return replace(book, sections={**book.sections, TONES.table: ()})
+
+
 def ground():
     return ground_of(book())
 
@@ -54,7 +60,7 @@ def test_tones_of_a_book_count_alike_without_plates(ground):
 
 
 def test_a_book_without_tones_says_so(ground):
-    bare = replace(ground, book=replace(ground.book, tones=()))
+    bare = replace(ground, book=without_tones(ground.book))
     found = tones_of_book(bare, None)
     assert (found.tones, found.words) == ((), "none are given")
 
@@ -143,7 +149,7 @@ def test_candidates_are_the_book_s_inks_and_their_sets(ground):
 
 def test_an_ink_that_the_book_calls_otherwise_is_no_candidate_twice(ground):
     inks = (replace(ground.book.inks[0], name="Night"), *ground.book.inks[1:])
-    found = swatch_candidates(ground_of(replace(ground.book, inks=inks, tones=())))
+    found = swatch_candidates(ground_of(replace(without_tones(ground.book), inks=inks)))
     names = [ink.name for ink in found.inks]
     assert "Night" in names
     assert "Soot" not in names
