@@ -30,12 +30,12 @@ from inkmix.mixes.assigned.plates import SampledPlates
 from inkmix.plates.reference.picture import open_reference
 
 
-@pytest.fixture(scope="module")
 def without_tones(book):
     """The book, naming no tones."""
     return replace(book, sections={**book.sections, TONES.table: ()})
 
 
+@pytest.fixture(scope="module")
 def ground():
     return ground_of(book())
 

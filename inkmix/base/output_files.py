@@ -117,6 +117,8 @@ def _faults(output: Output) -> Iterator[Fault]:
     try:
         fault = _against_folder(output.path.parent) or _against_file(output)
     except (OSError, RuntimeError) as error:  # a loop of links was a RuntimeError before 3.13
+        if isinstance(error, FileNotFoundError) and error.filename is None:
+            raise  # the folder that paths begin in is gone, which is no fault of this file
         fault = _unwritable(output.path, error)
     if fault is not None:
         yield fault
