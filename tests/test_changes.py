@@ -258,10 +258,8 @@ def test_what_never_rests_is_told_after_three_tries(arguments, book, rested, rea
     to = out / "print.png" if arguments[0] == "predict" else out
     ran = command(capfd, arguments[0], book, "--to", to, *arguments[1:])
     assert ran.code == 3
-    assert (
-        "front/Fjord.tif: was changed while it was read, but it must not change until the run is over"
-        in ran.err
-    )
+    found, expected = "was changed while it was read", "it must not change until the run is over"
+    assert f"front/Fjord.tif: {found}, but {expected}" in ran.err
     assert len(readers.changes) == snapshots.TRIES
     assert not list(out.rglob("print.png"))
     assert not list(out.rglob("report.json"))
