@@ -222,6 +222,21 @@ def test_what_cannot_be_reached_is_said_with_what_would_reach_it():
         assert "still too light" in remedy.sentence or remedy.reaches_L <= 18
 
 
+@pytest.mark.parametrize(
+    ("limits_pct", "named"),
+    [((120, 240, 160, 200), [240, 200]), ((100, 120), [120])],
+)
+def test_papers_are_named_from_the_one_on_which_night_comes_out_darkest(limits_pct, named):
+    """Papers that differ by the ink they carry alone; here it is 180 %."""
+    papers = [
+        OtherPaper(name=f"{limit} %", condition=press(), ink_limit_pct=limit)
+        for limit in limits_pct
+    ]
+    found = remedies_beyond(press(), ink_limit_pct=180, lightest_L=20, papers=papers)
+    words = [remedy.sentence for remedy in found if remedy.sentence.startswith("On ")]
+    assert [sentence.split(" %")[0] for sentence in words] == [f"On {limit}" for limit in named]
+
+
 def test_a_double_hit_is_named_where_it_gains():
     one = press("Soot")
     remedies = remedies_beyond(one, ink_limit_pct=260.0, lightest_L=20.0)
