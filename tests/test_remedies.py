@@ -398,6 +398,8 @@ def test_lowering_changes_the_colour_less_than_the_obvious_choice():
         ((240, 230, 120, 110, 20), [("Brass", 23)]),
         # Brass alone would change its hue; three quarters of the excess are taken from it.
         ((255, 200, 120, 200, 90), [("Brass", 60), ("Fog", 20)]),
+        # Both hold three quarters of it; halves leave the hue where it is.
+        ((255, 180, 80, 230, 105), [("Brass", 37), ("Fog", 37)]),
     ],
 )
 def test_the_excess_is_split_as_changes_the_colour_least(levels, lowered):
@@ -489,8 +491,9 @@ def test_bands_of_a_trial_change_nothing(monkeypatch):
     assert (jobs[0].ink_findings(), jobs[1].night_remedies()) == whole
 
 
-def test_only_what_is_over_the_limit_counts_as_excess():
+def test_only_what_is_over_the_limit_counts_as_excess(monkeypatch):
     """200 % are 510 of 255 steps: pixels of 220 % and 240 % among others that hold just as much."""
+    monkeypatch.setattr("inkmix.checks.trials.trials.BAND_PX", 1)  # row by row
     planes = np.zeros((5, SHEET.height_px, SHEET.width_px), np.uint8)
     planes[:2] = 255
     planes[2, 10], planes[2, 40] = 51, 102
