@@ -186,6 +186,13 @@ def test_a_range_may_have_one_end(low: float | None, high: float | None, words: 
     assert Key(about="", unit="mm", low=low, high=high).range_words == words
 
 
+def test_a_name_has_a_hundred_characters_and_no_more() -> None:
+    """They stand in file names, of which most systems take 255 bytes."""
+    title = "Two panels"
+    assert len(read(BOOK.replace(title, "a" * 100)).title) == 100
+    assert "title: " in fault(BOOK.replace(title, "a" * 101))
+
+
 def test_two_sections_of_one_name_are_refused() -> None:
     paper: Section[None] = Section(table="paper", kind=BarePaper, about="", absent=None)
     for wrong in ((BARE, BARE), (paper,)):

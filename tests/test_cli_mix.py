@@ -302,6 +302,7 @@ def test_progress_on_a_terminal_leaves_the_table_to_the_pipe(book):
         (("#fff", "--step", "0"), "step: 0 %"),
         (("#fff", "--inks", "Sot"), "did you mean Soot?"),
         (("#fff", "--inks", ","), "names separated by commas are needed"),
+        (("#fff", "--inks", "Soot,,Fjord"), "names separated by commas are needed"),
         (("#fff", "--inks", "4"), "--inks 4: is a number, but names of inks are needed"),
         (("--darkest", "--inks", "Soot,4"), "use --choose 4"),
         (("#fff", "--setp", "3"), "Did you mean '--step'"),

@@ -3,6 +3,7 @@
 from itertools import combinations
 
 import numpy as np
+import pytest
 from press_for_checks import press
 
 from inkmix.colour.colorimetry import delta_e00
@@ -14,14 +15,15 @@ from inkmix.mixes.search import darkest_of_each, near_of_each, nearest_of_each
 from inkmix.mixes.values import Aims
 
 LIMIT_PCT, LEAST_PCT = 150.0, 3.0
-PAIRS = list(combinations(("Soot", "Fjord", "Rowan", "Brass", "Fog"), 2))
+INKS = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
+PAIRS, THREES = list(combinations(INKS, 2)), list(combinations(INKS, 3))
 
 
-class Pairs:
-    """Each two of the inks as a set of its own: what a search of many sets is given."""
+class Sets:
+    """Some of the inks each as a set of its own: what a search of many sets is given."""
 
-    def __init__(self, pairs):
-        self.presses = [press(*pair) for pair in pairs]
+    def __init__(self, sets):
+        self.presses = [press(*inks) for inks in sets]
 
     def lab(self, tone_pct, of_set):
         lab = np.empty((len(tone_pct), 3))
@@ -32,7 +34,7 @@ class Pairs:
 
 def pieces(pairs=PAIRS, *, along=21, limit=LIMIT_PCT):
     """Model, constraints in whole percents, and lattice."""
-    model, held = Pairs(pairs), np.ones((len(pairs), 2), dtype=bool)
+    model, held = Sets(pairs), np.ones((len(pairs), 2), dtype=bool)
     aims = Aims(ink_limit_pct=limit, step_pct=1, least_pct=LEAST_PCT)
     nodes = nodes_of(held[0], floor_pct=0, limit_pct=limit, along=along)
     lattice = lattice_over(model, held, [nodes] * len(pairs))
@@ -80,6 +82,31 @@ def test_no_allowed_mix_of_two_inks_is_darker():
     found = darkest_of_each(model, constraints, Darkness(hue=np.zeros(2), wanted=False), lattice)
     for one, condition in enumerate(model.presses):
         assert found.left[0, one] <= condition.lab(every_mix())[:, 0].min() + 1e-9
+
+
+def test_no_allowed_mix_of_three_inks_is_nearer_or_darker():
+    """In steps of 5 %, all 5,000 mixes of each three inks; valleys are several here."""
+    steps = np.arange(0.0, 101.0, 5.0)
+    mixes = np.stack(np.meshgrid(steps, steps, steps), axis=-1).reshape(-1, 3)
+    mixes = mixes[mixes.sum(axis=1) <= LIMIT_PCT]
+    model, held = Sets(THREES), np.ones((len(THREES), 3), dtype=bool)
+    nodes = nodes_of(held[0], floor_pct=0, limit_pct=LIMIT_PCT, along=9)
+    lattice = lattice_over(model, held, [nodes] * len(THREES))
+    aims = Aims(ink_limit_pct=LIMIT_PCT, step_pct=5, least_pct=LEAST_PCT)
+    constraints = constraints_omitting(aims, inks=3)
+    random = np.random.default_rng(5)
+    printed = np.array([one.lab(random.uniform(0, 70, 3)) for one in model.presses[:6]])
+    targets = np.concatenate([printed, printed + random.normal(0, 6, (6, 3))])
+    near = nearest_of_each(
+        model, constraints, Nearness(targets=targets), lattice, apart(lattice, targets)
+    )
+    dark = darkest_of_each(model, constraints, Darkness(hue=np.zeros(2), wanted=False), lattice)
+    for one, condition in enumerate(model.presses):
+        lab = condition.lab(mixes)
+        best = delta_e00(lab, targets[:, None]).min(axis=1)
+        reached = best < 8  # no formula ranks what is farther off
+        np.testing.assert_allclose(near.left[reached, one], best[reached], rtol=0, atol=1e-9)
+        assert dark.left[0, one] == pytest.approx(lab[:, 0].min(), abs=1e-9)
 
 
 def test_one_wish_of_one_set_is_the_smallest_case():

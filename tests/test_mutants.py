@@ -4,6 +4,20 @@ import mutants
 import pytest
 from mutants import CAUGHT, EQUIVALENT, NOTICED, STALE, SURVIVED, Mutant
 
+#: Ten that matter, by what they would do; each is noticed by one test of a second or two.
+SAMPLE = (
+    "web offset on uncoated paper: 10 % too much ink passes",
+    "thresholds of look-alike tones swapped",
+    "a remedy for one night spoils another",
+    "a remedy that solves is not preferred",
+    "charts run from right to left",
+    "pictures of the report have no colour profile",
+    "the smallest dot itself is never proposed",
+    "palettes that others beat are shown as compromises",
+    "a misspelt key is passed over",
+    "a new place beside an old one is not told as new",
+)
+
 
 def _mutant(**changed):
     told = {"old": "less than", "new": "more than", "tests": ("test_limit.py",), "why": "x"}
@@ -96,6 +110,14 @@ def test_what_becomes_of_a_mutant(program, changed, result):
 def test_a_mutant_without_end_is_caught(program):
     endless = _mutant(old="LIMIT = 3", new="def __getattr__(name):\n    while True: pass")
     assert mutants.attempt(endless, program, seconds=3.0) == CAUGHT
+
+
+@pytest.mark.long
+def test_ten_mutants_are_caught_by_tests_that_pass_without():
+    sample = [mutant for mutant in mutants.read_lists() if mutant.why in SAMPLE]
+    assert len(sample) == len(SAMPLE)
+    results = {mutant.why: result for mutant, result in mutants.try_all(sample, workers=1)}
+    assert results == dict.fromkeys(SAMPLE, CAUGHT)
 
 
 @pytest.mark.parametrize(

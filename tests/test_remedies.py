@@ -6,18 +6,21 @@ import numpy as np
 import pytest
 from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
-from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE
+from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Spot
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
-from inkmix.checks.night.plans import least_amount
-from inkmix.checks.night.remedies import night_remedies
+from inkmix.checks.night.plans import least_amount, planner
+from inkmix.checks.night.remedies import night_remedies, pale_box
 from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.total_ink.remedies import with_ink_remedies
+from inkmix.checks.trials import tally
 from inkmix.checks.trials.steps import StepGround, apply_steps
+from inkmix.checks.trials.tally import Band, count_changes
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import CheckedWindow
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import press_condition
-from inkmix.press.inks import paper_from_lab
+from inkmix.press.inks import ink_from_srgb, paper_from_lab
 from inkmix.press.processes import find_process
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
@@ -219,6 +222,21 @@ def test_what_cannot_be_reached_is_said_with_what_would_reach_it():
         assert "still too light" in remedy.sentence or remedy.reaches_L <= 18
 
 
+@pytest.mark.parametrize(
+    ("limits_pct", "named"),
+    [((120, 240, 160, 200), [240, 200]), ((100, 120), [120])],
+)
+def test_papers_are_named_from_the_one_on_which_night_comes_out_darkest(limits_pct, named):
+    """Papers that differ by the ink they carry alone; here it is 180 %."""
+    papers = [
+        OtherPaper(name=f"{limit} %", condition=press(), ink_limit_pct=limit)
+        for limit in limits_pct
+    ]
+    found = remedies_beyond(press(), ink_limit_pct=180, lightest_L=20, papers=papers)
+    words = [remedy.sentence for remedy in found if remedy.sentence.startswith("On ")]
+    assert [sentence.split(" %")[0] for sentence in words] == [f"On {limit}" for limit in named]
+
+
 def test_a_double_hit_is_named_where_it_gains():
     one = press("Soot")
     remedies = remedies_beyond(one, ink_limit_pct=260.0, lightest_L=20.0)
@@ -226,6 +244,102 @@ def test_a_double_hit_is_named_where_it_gains():
     assert hit.reaches_L < remedies[0].reaches_L
     assert hit.reaches_total_pct == 200.0
     assert not hit.solves
+
+
+def test_a_remedy_that_spoils_another_night_is_passed_over():
+    """Soot is known by its screen colour alone: the harbour, dark without it, would rest on it."""
+    soot = ink_from_srgb("Soot", "#2a2a2c", paper=paper())
+    process = find_process("sheet-fed offset")
+    condition = press_condition(paper(), [soot, *inks("Fjord", "Rowan")], process=process)
+    planes = np.zeros((3, SHEET.height_px, SHEET.width_px), np.uint8)
+    planes[1:] = np.array([150, 50])[:, None, None]
+    harbour = slice(10, 20), slice(20, 60)
+    planes[1:, *harbour] = np.array([255, 230])[:, None, None]
+    job, mask = Job(planes, condition), np.zeros_like(sky())
+    mask[harbour] = True
+    check = replace(job.night_check, name="Harbour", lightest_L=50.0)
+    result = check.finish(check.update(check.start(), job.window(), mask))
+    assert (job.night.facts.verdict, result.facts.verdict) == (FAIL, PASS)
+    masks, alone = {"Sky": job.mask, "Harbour": mask}, job.trials()
+    source = replace(alone.source, night_mask=lambda name, r, c: masks[name][r, c])
+    guards = [*alone.guards, Guard(check=check, result=result, mask=None)]
+    beside = replace(alone, source=source, guards=guards)
+    assert "Soot" in {step.plate for step in job.night_remedies()[0].steps}
+    others = night_remedies(job.night_check, job.night, beside)
+    assert "Soot" not in {step.plate for remedy in others for step in remedy.steps}
+
+
+def test_a_raise_keeps_the_ink_limit_where_plates_hold_more_than_it_asks_for():
+    """Rowan holds 90 % already: of two dark inks at once nothing could be lowered to make room."""
+    planes = plates(Soot=40, Fjord=20, Rowan=90, Brass=40, Fog=60)
+    job = Job(planes, limit_pct=180.0, lightest_L=30.0)
+    raising = [remedy for remedy in job.night_remedies() if remedy.steps]
+    assert raising
+    for remedy in raising:
+        after = job.after(remedy).planes[:, *SKY].sum(axis=0, dtype=int)
+        assert after.max() <= 180 * 255 / 100
+
+
+def planned(job, *, margin=False):
+    plans = planner(
+        job.condition,
+        job.night.counts,
+        lightest_L=job.night_check.lightest_L,
+        share_pct=job.night_check.share_pct,
+        ink_limit_pct=job.ground.ink_limit_pct,
+    )
+    return plans, plans.ranked(margin=margin)
+
+
+def test_plans_cost_the_change_of_colour_and_half_a_point_a_plate():
+    """Over one even mix the change is that of one colour; the gentlest plan stands first."""
+    planes = np.zeros((5, SHEET.height_px, SHEET.width_px), np.uint8)
+    planes[:2] = np.array([128, 102])[:, None, None]
+    job = Job(planes)
+    _, ranked = planned(job)
+    before = np.array([100 * 128 / 255, 40, 0, 0, 0])
+    for one in ranked:
+        after = before.copy()
+        for plate, floor in one.plan.floors(one.amount).items():
+            after[plate] = max(after[plate], floor)
+        change = delta_e00(job.condition.lab(before), job.condition.lab(after))
+        plates_raised = len(one.plan.floors(one.amount))
+        assert one.cost_de00 == pytest.approx(change + 0.5 * plates_raised, abs=1e-6)
+    costs = [one.cost_de00 for one in ranked]
+    assert len(set(costs)) > 3
+    assert costs == sorted(costs)
+
+
+def test_dark_inks_are_raised_and_the_palest_make_room():
+    """By L* of the solids: Soot 32, Fjord 40 and Rowan 55; Fog 80 and Brass 82 deepen no night."""
+    plans, ranked = planned(Job(plates(Soot=60, Fjord=40)))
+    raised = {plate for one in ranked for plate in one.plan.floors(50)}
+    assert raised == {0, 1, 2}
+    assert plans.palest_first({0: 80.0}) == [3, 4, 2, 1]
+
+
+def test_with_a_margin_more_is_raised_and_lamps_are_no_reason_to():
+    even, lamps = plates(Soot=60, Fjord=40), plates(Soot=60, Fjord=40)
+    lamps[:, 5:9, 5:41] = 0  # 3.75 % of the sky; 5 % may stay light
+    just, sure = ({one.plan: one.amount for one in planned(Job(even), margin=margin)[1]}
+                  for margin in (False, True))  # fmt: skip
+    assert all(sure[plan] >= just[plan] for plan in sure)
+    assert any(sure[plan] > just[plan] for plan in sure)
+    lit = {one.plan: one.amount for one in planned(Job(lamps))[1]}
+    assert all(lit[plan] <= just[plan] + 2 for plan in just)
+
+
+def test_a_place_is_large_enough_where_the_rest_may_stay_light():
+    """30 of 100 mm² are too light and 20 may be: without a patch of 8 mm² 22 are left, then 16."""
+    spots = tuple(
+        Spot(place=SHEET.place_of(slice(row, row + 4), slice(0, 9)), rows_px=(row, row + 4),
+             cols_px=(0, 9), value=50.0, area_mm2=area_mm2)
+        for row, area_mm2 in ((0, 8.0), (10, 6.0), (20, 5.0))
+    )  # fmt: skip
+    finding = Finding(check="night", name="Sky", verdict=FAIL, sentence="", unit="L*",
+                      area_mm2=30.0, area_pct=30.0, spots=spots)  # fmt: skip
+    assert pale_box(finding, share_pct=80.0) == (slice(0, 14), slice(0, 9))
+    assert pale_box(finding, share_pct=95.0) is None
 
 
 def test_a_dark_night_needs_no_remedy():
@@ -275,6 +389,36 @@ def test_lowering_changes_the_colour_less_than_the_obvious_choice():
     soot = [step for step in remedy.steps if step.plate == "Soot"]
     assert soot == []  # the black carries the drawing
     assert remedy.reaches_de00 < 4
+
+
+@pytest.mark.parametrize(
+    ("levels", "lowered"),
+    [
+        # Fog changes colour least, but holds 8 % of the 23 points: Brass would go as well.
+        ((240, 230, 120, 110, 20), [("Brass", 23)]),
+        # Brass alone would change its hue; three quarters of the excess are taken from it.
+        ((255, 200, 120, 200, 90), [("Brass", 60), ("Fog", 20)]),
+        # Both hold three quarters of it; halves leave the hue where it is.
+        ((255, 180, 80, 230, 105), [("Brass", 37), ("Fog", 37)]),
+    ],
+)
+def test_the_excess_is_split_as_changes_the_colour_least(levels, lowered):
+    planes = plates(Soot=5)
+    planes[:, 50:60, 10:30] = np.array(levels)[:, None, None]
+    (finding,) = [f for f in Job(planes).ink_findings() if f.verdict == FAIL]
+    (remedy,) = finding.remedies
+    assert [(step.plate, step.amount_pct) for step in remedy.steps] == lowered
+    assert remedy.solves
+
+
+def test_where_every_split_costs_a_night_that_is_said_and_nothing_is_solved():
+    job = Job(plates(Soot=100, Fjord=100, Rowan=80), limit_pct=60.0)
+    assert (job.night.facts.verdict, job.ink.facts.verdict) == (PASS, FAIL)
+    (remedy,) = job.ink_findings()[0].remedies
+    assert remedy.sentence.endswith("but then Sky is no longer dark enough.")
+    assert not remedy.solves
+    after = job.after(remedy)
+    assert (after.night.facts.verdict, after.ink.facts.verdict) == (FAIL, PASS)
 
 
 def test_lowering_never_costs_a_night_that_passes():
@@ -333,3 +477,41 @@ def test_a_plate_that_is_screened_already_is_left_alone():
     steps = [step for remedy in remedies for step in remedy.steps]
     assert steps
     assert all(step.plate != "Brass" for step in steps)
+
+
+def test_bands_of_a_trial_change_nothing(monkeypatch):
+    """Rows of the sheet one by one are as good as all at once; the most ink lies in the middle."""
+    planes = plates(Soot=20, Rowan=30)
+    planes[:, 45:60, 60:90] = np.array([255, 200, 120, 100, 90])[:, None, None]
+    planes[:, 52, 70:80] = 200
+    night = plates(Soot=60, Fjord=40)
+    jobs = Job(planes), Job(night)
+    whole = jobs[0].ink_findings(), jobs[1].night_remedies()
+    monkeypatch.setattr("inkmix.checks.trials.trials.BAND_PX", 1)
+    assert (jobs[0].ink_findings(), jobs[1].night_remedies()) == whole
+
+
+def test_only_what_is_over_the_limit_counts_as_excess(monkeypatch):
+    """200 % are 510 of 255 steps: pixels of 220 % and 240 % among others that hold just as much."""
+    monkeypatch.setattr("inkmix.checks.trials.trials.BAND_PX", 1)  # row by row
+    planes = np.zeros((5, SHEET.height_px, SHEET.width_px), np.uint8)
+    planes[:2] = 255
+    planes[2, 10], planes[2, 40] = 51, 102
+    excess = Job(planes, limit_pct=200.0).trials().excess(ROWS, COLS)
+    np.testing.assert_allclose(excess.mix_pct, [100, 100, 30, 0, 0])
+    assert (excess.mean_pct, excess.most_pct) == pytest.approx((30, 40))
+
+
+def test_compiled_and_plain_loops_count_changes_alike():
+    """Pixels just at the limit are within it, for either."""
+    before = np.full((2, 4, 4), 200, np.uint8)
+    after = before.copy()
+    after[0, :2] = 55
+    after[0, 0, 0] = 56
+    band = Band(before=before, after=after, ink_sum=after.sum(axis=0, dtype=np.int32), masks={})
+    counted = count_changes(band, limit=255)
+    plain = tally._plain(band, 255)
+    assert (counted.over_px, counted.left_over_px, counted.losing_px) == (9, 1, 8)
+    assert (plain.highest, plain.over_px, plain.left_over_px) == (400, 9, 1)
+    np.testing.assert_array_equal(plain.most, counted.most)
+    np.testing.assert_array_equal(plain.taken, counted.taken)

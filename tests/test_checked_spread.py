@@ -1,0 +1,50 @@
+"""What is put together from the checks of one spread: its verdict, their order, what is refused."""
+
+import pytest
+from drawn_book import BOOK, NIGHT, cellar, changed, draw_book
+from plate_files import write_png
+
+from inkmix.base.errors import PictureError
+from inkmix.book.read import read_book
+from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS
+from inkmix.jobs.check import check_spread
+
+TOO_LIGHT = NIGHT.replace("lightest_L = 40", "lightest_L = 10")
+NOWHERE = NIGHT.replace('mask = "masks/cellar.png"', 'rule = [{plate = "Soot", at_least_pct = 99}]')
+
+
+def checked(folder, text, **more):
+    return check_spread(read_book(draw_book(folder / "book", text)), "front", **more)
+
+
+def verdicts(result):
+    return {answer.check: answer.verdict for answer in result.answers if answer.is_asked}
+
+
+def test_the_worst_check_stands_for_the_spread(tmp_path):
+    result = checked(tmp_path, BOOK + TOO_LIGHT)
+    assert verdicts(result) == {"total ink": PASS, "night": FAIL}
+    assert result.verdict == FAIL
+
+
+def test_findings_stand_in_the_order_of_the_report(tmp_path):
+    """Night before total ink, though total ink is counted first."""
+    result = checked(tmp_path, changed("= 260", "= 150", BOOK + TOO_LIGHT))
+    assert verdicts(result) == {"total ink": FAIL, "night": FAIL}
+    found = [finding.check for finding in result.findings]
+    assert found == ["night"] + ["total ink"] * (len(found) - 1)
+    assert len(found) > 1
+
+
+def test_a_spread_of_which_nothing_was_checked_does_not_pass(tmp_path):
+    result = checked(tmp_path, BOOK + NOWHERE, checks={"night"})
+    assert verdicts(result) == {"night": NOT_CHECKED}
+    assert result.verdict == NOT_CHECKED
+    assert result.sentence.startswith("Nothing was checked")
+
+
+def test_a_mask_that_the_pixels_show_to_be_inverted_is_refused(tmp_path):
+    folder = draw_book(tmp_path / "book", BOOK + NIGHT)
+    write_png(folder / "masks" / "cellar.png", 255 - cellar(), 100)
+    with pytest.raises(PictureError, match="mask_shows"):
+        check_spread(read_book(folder), "front")
