@@ -180,7 +180,7 @@ def test_status_e_differs_from_t_for_a_yellow_and_not_for_a_grey():
     ("make", "words"),
     [
         (lambda: ink_from_xyz100("Soot", (3, -1, 3), paper=COATED), "nothing below 0"),
-        (lambda: ink_from_xyz100("Soot", (3, np.nan, 3), paper=COATED), "no number"),
+        (lambda: ink_from_xyz100("Soot", (3, np.nan, 3), paper=COATED), "not a number"),
         (lambda: ink_from_reflectance("Soot", np.full(31, 0.4), paper=SPECTRAL), "shape"),
         (lambda: ink_from_reflectance("Soot", np.full(36, -0.1), paper=SPECTRAL), "below 0"),
         (lambda: ink_from_ramp("Soot", tone_pct=[20, 60], xyz100=[(9, 9, 9), (5, 5, 5)],

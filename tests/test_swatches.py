@@ -303,7 +303,7 @@ def test_a_chart_without_bare_paper_leans_on_the_book_s() -> None:
 
 
 def test_the_class_of_a_paper_must_be_told() -> None:
-    with pytest.raises(MeasurementError, match="class of the paper is not told"):
+    with pytest.raises(MeasurementError, match="class of the paper is not given"):
         paper_from_table(RAMP, name="stock")
     told = replace(RAMP, keywords={"PAPER_CLASS": "newsprint"})
     assert paper_from_table(told, name="stock").paper_class == "newsprint"

@@ -30,7 +30,7 @@ def waiver_notes(book: Book, names: Collection[str]) -> Iterator[str]:
     for number, waiver in enumerate(book.waivers, 1):
         if waiver.spread is not None and waiver.spread not in names:
             yield (
-                f"{book.path.name}: waive[{number}].spread: {shown(waiver.spread)} is no spread "
+                f"{book.path.name}: waive[{number}].spread: {shown(waiver.spread)} is not a spread "
                 f"of this folder (any more); {_meant(waiver.spread, names)}"
             )
 
