@@ -125,6 +125,31 @@ def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(ink, nights, t
     assert _verdicts(answers) == expected
 
 
+def test_what_checks_say_beside_their_findings():
+    """Figures of a batch, the line of the verdict, charts and the card, each from its own value."""
+    ink = TotalInk().told(ink_facts(FAIL, limit=300.0, highest=312.0))
+    assert ink.figures == {"max_total_ink_pct": 312.0, "ink_limit_pct": 300.0}
+    assert [line.words for line in ink.lines] == ["reaches 312 % on the sheet"]
+    assert TotalInk().card(ink.figures) == ("total ink", "312 %", ", limit 300 %")
+    assert TotalInk().sorts_by == "max_total_ink_pct"
+    areas = [night("sea", PASS, limit=30.0, value=29.0), night("sky", FAIL, limit=30.0, value=34.0)]
+    dark = Night().told(areas)
+    assert [line.words for line in dark.lines] == [
+        "95 % of it at L* 29 or darker",
+        "95 % of it at L* 34.0 or darker",
+    ]
+    assert set(Night().shown(dark)["charts"]) == {"sea", "sky"}
+
+
+def test_findings_are_called_by_their_check_and_their_name():
+    assert [check.label("dusk") for check in (TotalInk(), Night(), NamedTones())] == [
+        "total ink",
+        "night: dusk",
+        "named tone: dusk",
+    ]
+    assert [check.label("") for check in (Night(), NamedTones())] == ["night", "named tone"]
+
+
 # --- pictures of places ---------------------------------------------------------------------------
 
 

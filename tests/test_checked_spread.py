@@ -8,6 +8,7 @@ from inkmix.base.errors import PictureError
 from inkmix.book.read import read_book
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS
 from inkmix.jobs.check import check_spread
+from inkmix.pages.report.page import render_page
 
 TOO_LIGHT = NIGHT.replace("lightest_L = 40", "lightest_L = 10")
 NOWHERE = NIGHT.replace('mask = "masks/cellar.png"', 'rule = [{plate = "Soot", at_least_pct = 99}]')
@@ -15,6 +16,10 @@ NOWHERE = NIGHT.replace('mask = "masks/cellar.png"', 'rule = [{plate = "Soot", a
 
 def checked(folder, text, **more):
     return check_spread(read_book(draw_book(folder / "book", text)), "front", **more)
+
+
+def page_of(result):
+    return str(render_page(result)).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def verdicts(result):
@@ -25,6 +30,19 @@ def test_the_worst_check_stands_for_the_spread(tmp_path):
     result = checked(tmp_path, BOOK + TOO_LIGHT)
     assert verdicts(result) == {"total ink": PASS, "night": FAIL}
     assert result.verdict == FAIL
+    assert "<b>night: cellar</b>" in page_of(result)
+
+
+def test_what_a_run_leaves_out_is_told_apart_from_what_nobody_asked_for(tmp_path):
+    result = checked(tmp_path, BOOK, checks={"total ink", "night"})
+    assert verdicts(result) == {"total ink": PASS}
+    ink, *others = result.answers
+    assert [answer.verdict for answer in others] == [NOT_CHECKED, NOT_CHECKED]
+    assert result.verdict == ink.verdict == PASS
+    page = page_of(result)
+    assert "No night area is named in the book, so none was checked." in page
+    assert "Named tones: left out of this run." in page
+    assert "No tones are named in the book" not in page
 
 
 def test_findings_stand_in_the_order_of_the_report(tmp_path):

@@ -71,6 +71,7 @@ def test_what_is_left_out_is_no_pass(book, tmp_path, capfd):
     ("options", "words"),
     [
         (("--only", "nights"), 'there is none called "nights"'),
+        (("--skip", "nights"), 'there is none called "nights"'),
         (("--skip", "total-ink,night,named-tones,bare-paper"), "none is left to run"),
     ],
 )

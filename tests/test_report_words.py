@@ -31,7 +31,7 @@ def verdicts(total_ink=PASS, night=PASS, tones=PASS):
         ),
         (
             verdicts(tones=FAIL),
-            [DUSK, replace(DUSK, name="lamplight")],
+            [DUSK, DUSK, replace(DUSK, name="lamplight")],  # one is too near another as well
             "Do not send yet: 2 named tones print too far from their intended colours.",
         ),
         (verdicts(night=UNSURE), [SKY], "Ask before sending: night on panel 2 may be too light."),

@@ -3,7 +3,7 @@
 A check more is a folder beside these and a line here.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from inkmix.base.errors import Fault, UsageError
@@ -84,8 +84,3 @@ def chosen(only: Sequence[str], skip: Sequence[str]) -> frozenset[str]:
         found, do = "none is left to run", f"leave one of {listed(known)}"
         raise UsageError(Fault(where="checks", found=found, do=do))
     return left
-
-
-def is_whole(names_chosen: Collection[str]) -> bool:
-    """Whether no check is left out."""
-    return set(names()) <= set(names_chosen)
