@@ -136,7 +136,7 @@ def test_what_checks_say_beside_their_findings():
     dark = Night().told(areas)
     assert [line.words for line in dark.lines] == [
         "95 % of it at L* 29 or darker",
-        "95 % of it at L* 34.0 or darker",
+        "95 % of it at L* 34 or darker",
     ]
     assert set(Night().shown(dark)["charts"]) == {"sea", "sky"}
 
