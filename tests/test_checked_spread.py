@@ -40,7 +40,7 @@ def test_what_a_run_leaves_out_is_told_apart_from_what_nobody_asked_for(tmp_path
     assert [answer.verdict for answer in others] == [NOT_CHECKED, NOT_CHECKED]
     assert result.verdict == ink.verdict == PASS
     page = page_of(result)
-    assert "No night area is named in the book, so none was checked." in page
+    assert "Night: the book names no dark area for this spread, so none was checked." in page
     assert "Named tones: left out of this run." in page
     assert "No tones are named in the book" not in page
 

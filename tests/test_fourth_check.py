@@ -8,7 +8,11 @@ from bare_paper import BARE_PAPER, BarePaper
 from drawn_book import BOOK, NIGHT, PPI, batched, command, draw_book, plate_of, plates
 from plate_files import write_tiff
 
+from inkmix.base.errors import UsageError
 from inkmix.checks import table
+from inkmix.checks.trials.on_plates import trials_on
+from inkmix.jobs.books import read_book
+from inkmix.jobs.check import check_spread
 
 
 @pytest.fixture(autouse=True)
@@ -116,3 +120,64 @@ def test_a_run_with_fewer_checks_is_not_taken_for_one_with_all(book, tmp_path, c
     whole = batched(book, capfd, "--to", tmp_path / "r")
     assert some["exit_code"] == 0
     assert whole["exit_code"] == 1
+
+
+def test_where_nothing_was_looked_at_nothing_passed(tmp_path, capfd):
+    """The book names no tones."""
+    book = draw_book(tmp_path / "book", BOOK)
+    ran = command(capfd, "check", book, "--to", tmp_path / "r", "--only", "named-tones")
+    data = json.loads((tmp_path / "r" / "report.json").read_text("utf-8"))
+    assert data["verdict"] == "not checked"
+    assert "Nothing was checked" in ran.err
+    row = batched(book, capfd, "--to", tmp_path / "b", "--only", "named-tones")["rows"][0]
+    assert (row["state"], row["checked"]["verdict"]) == ("not checked", "not checked")
+
+
+@pytest.mark.parametrize("words", [",", " , "])
+def test_a_choice_of_nothing_is_refused(words, book, tmp_path, capfd):
+    ran = command(capfd, "check", book, "--to", tmp_path / "r", "--only", words)
+    assert ran.code == 2
+    assert "--only: names no check" in ran.err
+
+
+@pytest.mark.parametrize("checks", [{"nights"}, (), "nights"])
+def test_python_may_not_choose_what_there_is_not(checks, book):
+    with pytest.raises(UsageError, match=r"the checks are|none is left"):
+        check_spread(read_book(book), "front", checks=checks)
+    assert check_spread(read_book(book), "front", checks="night").facts["total_ink"] is None
+
+
+def test_what_a_run_leaves_out_is_neither_gone_nor_needless(book, tmp_path, capfd):
+    whole = batched(book, capfd, "--to", tmp_path / "r")
+    found = next(
+        one["finding"]
+        for one in whole["rows"][0]["findings"]
+        if one["finding"]["check"] == BARE_PAPER
+    )
+    waiver = f"""
+[[waive]]
+check = "{BARE_PAPER}"
+rests_on = "{found["rests_on"]}"
+reason = "the fog is meant to be bare"
+by = "A. Printer"
+"""
+    (book / "book.toml").write_text((book / "book.toml").read_text("utf-8") + waiver, "utf-8")
+    some = batched(book, capfd, "--to", tmp_path / "r", "--skip", BARE_PAPER)
+    assert some["rows"][0]["gone"] == []
+    assert some["waivers"] == []
+    assert f"left out of this run: {BARE_PAPER}" in some["notes"]
+
+
+def test_night_that_is_left_out_is_guarded_all_the_same(book, monkeypatch):
+    """A remedy for another check may not spoil it."""
+    guarded = []
+
+    def spied(ground, lightness, guards):
+        guarded.extend(guard.check.name for guard in guards)
+        return trials_on(ground, lightness, guards)
+
+    monkeypatch.setattr("inkmix.jobs.check.trials_on", spied)
+    result = check_spread(read_book(book), "front", checks={"total ink"})
+    assert guarded == [area.name for area in read_book(book).nights]
+    assert result.facts["nights"] == ()
+    assert not [one for one in result.findings if one.check == "night"]

@@ -11,6 +11,7 @@ from inkmix.batch.engines import ProcessCrew, ThreadCrew, usual_workers
 from inkmix.batch.run import HowFar, Wanted, run_batch
 from inkmix.batch.worker_pool import Crew
 from inkmix.book.values import Book
+from inkmix.checks import table
 from inkmix.jobs.book_answer import BatchResult
 from inkmix.pages.folders import REPORTS
 from inkmix.pages.index.write import refuse_index, write_index
@@ -73,7 +74,8 @@ def check_book(
     crew = crew_of(engine, workers)
     to = to or book.folder / REPORTS
     refuse_index(to)
-    wanted = run_into(to, crew, tell=tell, strict=strict, again=again, checks=checks)
+    names = table.asked_for(checks)
+    wanted = run_into(to, crew, tell=tell, strict=strict, again=again, checks=names)
     return run_batch(book, wanted)
 
 

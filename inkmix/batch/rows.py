@@ -1,11 +1,12 @@
 """From what became of each spread to the answer about the book: states, news, waivers, ink."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from inkmix.base.errors import Fault
 from inkmix.batch.compare import LastRun, with_news
 from inkmix.book.values import Book
+from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
 from inkmix.jobs.book_answer import (
     BROKEN,
@@ -48,6 +49,7 @@ def batch_result(
     complete: bool,
     strict: bool = False,
     watched: bool = False,
+    checks: Collection[str] | None = None,
 ) -> BatchResult:
     """The answer about the book, with what is known so far.
 
@@ -57,11 +59,16 @@ def batch_result(
         Every spread, in natural order.
     last : LastRun or None
         None where there was no run before.
+    checks : collection of str or None
+        Names of the checks that run, None: all. Of others nothing is known: neither are their
+        findings gone, nor are their waivers not needed.
     """
+    ran = table.asked_for(checks)
     found = {name: how.checked.findings for name, how in fared.items() if how.checked is not None}
     shown = with_waivers_everywhere(found, book.waivers)
     rows = tuple(
-        _row(name, how, shown.get(name, ()), last, strict=strict) for name, how in fared.items()
+        _row(name, how, shown.get(name, ()), last, strict=strict, ran=ran)
+        for name, how in fared.items()
     )
     findings = [shown for row in rows for shown in row.findings]
     return BatchResult(
@@ -71,7 +78,7 @@ def batch_result(
         compared=last is not None,
         rows=rows,
         inks=ink_totals(row.checked for row in rows if row.checked is not None),
-        waivers=waiver_uses(book.waivers, findings),
+        waivers=waiver_uses([one for one in book.waivers if one.check in ran], findings),
         lost=() if last is None else tuple(name for name in last.findings if name not in fared),
         notes=notes,
         strict=strict,
@@ -115,6 +122,7 @@ def _row(
     last: LastRun | None,
     *,
     strict: bool,
+    ran: Collection[str],
 ) -> SpreadRow:
     is_new = last is not None and name not in last.findings
     if how.checked is None:
@@ -132,7 +140,7 @@ def _row(
     gone: tuple[KeptFinding, ...] = ()
     before = None if last is None else last.findings.get(name)
     if last is not None:
-        shown, gone = with_news(shown, before or ())
+        shown, gone = with_news(shown, [one for one in before or () if one.check in ran])
     state = _state(how.checked.verdicts, shown)
     fails = state == FAIL or (strict and state == UNSURE)
     return SpreadRow(

@@ -15,6 +15,7 @@ from pathlib import Path
 from inkmix.base.errors import Fault, InkmixError, PlateError
 from inkmix.base.ordered_threads import in_order
 from inkmix.base.output_files import held
+from inkmix.base.words import listing
 from inkmix.batch.compare import LastRun
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.document import Before, read_before
@@ -136,7 +137,7 @@ class _Run:
         self._book, self._wanted = book, wanted
         self._digests, self._vouchers, self._before = digests, vouchers, before
         self._spreads = found.spreads
-        self._notes = (*book.notes, *found.notes, *before.notes)
+        self._notes = (*book.notes, *found.notes, *before.notes, *_left_out(wanted.check_names))
         self._fared = {spread.name: Fared() for spread in found.spreads}
         self._done = self._reused = 0
         self._next_show = time.monotonic() + SHOW_EVERY_S
@@ -195,6 +196,7 @@ class _Run:
             complete=complete,
             strict=self._wanted.strict,
             watched=self._wanted.watched,
+            checks=self._wanted.check_names,
         )
         self._wanted.show(result, self._before.last)
         now = time.monotonic()
@@ -237,6 +239,12 @@ class _Run:
         if kept is not None and is_own(key, kept.digest) and is_whole(kept.checked, folder):
             return Fared(checked=kept.checked)
         return None
+
+
+def _left_out(names: Collection[str]) -> tuple[str, ...]:
+    """What has to be said where not all checks run."""
+    missing = [name for name in table.names() if name not in names]
+    return (f"left out of this run: {listing(missing)}",) if missing else ()
 
 
 def _unfit(found: SpreadFiles) -> Fared | None:

@@ -171,6 +171,8 @@ class Check(ABC):
     """How its places are marked on the plan of the sheet: one of the page's patterns."""
     is_scattered: ClassVar[bool] = True
     """Whether a finding without a place stands for places all over the sheet."""
+    is_guard: ClassVar[bool] = False
+    """Whether it holds areas that no remedy may spoil: it is looked at even if it is left out."""
     is_by_place: ClassVar[bool] = False
     """Whether findings have no name of their own: then they are told apart by where they are."""
     unasked: ClassVar[str] = ""

@@ -3,7 +3,7 @@
 A check more is a folder beside these and a line here.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from inkmix.base.errors import Fault, UsageError
@@ -47,7 +47,7 @@ def named(name: str) -> Check:
     KeyError
         Where there is none.
     """
-    return next(check for check in CHECKS if check.name == name)
+    return {check.name: check for check in CHECKS}[name]
 
 
 def by_rank() -> tuple[Check, ...]:
@@ -59,6 +59,20 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Findings in the order in which a report shows their checks."""
     ranks = {check.name: check.rank for check in CHECKS}
     return tuple(sorted(findings, key=lambda finding: ranks[finding.check]))
+
+
+def asked_for(checks: Collection[str] | None) -> frozenset[str]:
+    """Names of the checks to run; None: all.
+
+    Raises
+    ------
+    UsageError
+        For names that no check has, or where none is named.
+    """
+    if checks is None:
+        return frozenset(names())
+    wanted = (checks,) if isinstance(checks, str) else tuple(checks)
+    return chosen(wanted, ()) if wanted else chosen((), names())
 
 
 def chosen(only: Sequence[str], skip: Sequence[str]) -> frozenset[str]:

@@ -38,11 +38,18 @@ def chosen_checks(only: str | None, skip: str | None) -> frozenset[str] | None:
     """
     from inkmix.checks import table
 
-    return table.chosen(_names_in(only), _names_in(skip)) if only or skip else None
+    if only is None and skip is None:
+        return None
+    return table.chosen(_names_in(only, "--only"), _names_in(skip, "--skip"))
 
 
-def _names_in(words: str | None) -> list[str]:
-    names = (name.strip().replace("-", " ") for name in (words or "").split(","))
+def _names_in(words: str | None, option: str) -> list[str]:
+    if words is None:
+        return []
+    names = [name.strip().replace("-", " ") for name in words.split(",")]
+    if not any(names):
+        expected = "names of checks, separated by commas, are needed"
+        raise UsageError(Fault(where=option, found="names no check", expected=expected))
     return [name for name in names if name]
 
 

@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from inkmix.base.errors import PictureError
+from inkmix.base.errors import InkmixError, PictureError
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
@@ -68,7 +68,8 @@ def check_spread(
     name : str
         Name of the spread.
     checks : collection of str or None
-        Names of the checks to run; None: all of the table. What is left out is said to be so.
+        Names of the checks to run; None: all of the table. What is left out is said to be so; night
+        areas are guarded against remedies all the same.
     found : SpreadFiles or None
         Its files; None: they are looked for.
     picture : Path or None
@@ -123,14 +124,17 @@ class LookedAt:
 
     Parameters
     ----------
+    names : collection of str
+        Names of the checks that are to run.
     opened : mapping of Check to OpenedCheck or None
-        The checks that are to run, each at work; None where the book does not ask for it.
+        These and the guards among the others, each at work; None where the book asks for nothing.
     results : mapping of Check to value
         What each of them made of its counts.
     """
 
     spread: Spread
     printed: Colouring
+    names: Collection[str]
     opened: Mapping[Check, OpenedCheck[Any, Any] | None]
     results: Mapping[Check, Any]
     gathered: Gathered
@@ -157,7 +161,8 @@ def _one_pass(
     picture: Path | None,
     progress: Progress,
 ) -> LookedAt:
-    opened = _opened(spread, table.names() if checks is None else checks)
+    names = table.asked_for(checks)
+    opened = _opened(spread, names)
     at_work = {check: one for check, one in opened.items() if one is not None}
     progress("preparing the press model", 0.0)
     printed = print_colouring(spread)
@@ -173,16 +178,21 @@ def _one_pass(
         gathered = gather(gathering, progress=progress)
         results = dict(zip(at_work, gathered.results, strict=True))
         counted = spread.counted(gathered.surveys)  # with what is wrong, no picture is kept
-        _refuse_faults(at_work, results)
+        _refuse_faults({c: one for c, one in at_work.items() if c.name in names}, results)
         if writer is not None:
             spread.seen.check()
     return LookedAt(
-        spread=counted, printed=printed, opened=opened, results=results, gathered=gathered
+        spread=counted,
+        printed=printed,
+        names=names,
+        opened=opened,
+        results=results,
+        gathered=gathered,
     )
 
 
 def _opened(spread: Spread, names: Collection[str]) -> Mapping[Check, OpenedCheck[Any, Any] | None]:
-    """The checks of these names at work on a spread.
+    """The checks of these names at work on a spread, and those that guard areas.
 
     Raises
     ------
@@ -191,7 +201,19 @@ def _opened(spread: Spread, names: Collection[str]) -> Mapping[Check, OpenedChec
     """
     wanted = [check for check in table.CHECKS if check.name in names]
     opened = all_of([partial(check.opened, spread) for check in wanted])
-    return dict(zip(wanted, opened, strict=True))
+    guards = [check for check in table.CHECKS if check.is_guard and check not in wanted]
+    return {
+        **dict(zip(wanted, opened, strict=True)),
+        **{check: _guarding(check, spread) for check in guards},
+    }
+
+
+def _guarding(check: Check, spread: Spread) -> OpenedCheck[Any, Any] | None:
+    """A check that is left out, for its areas; None where they cannot be known."""
+    try:
+        return check.opened(spread)
+    except InkmixError:
+        return None
 
 
 def _refuse_faults(
@@ -225,7 +247,10 @@ def _judge(looked: LookedAt) -> Judged:
     guards = [guard for check, one in at_work for guard in one.guards(looked.results[check])]
     trials = trials_on(looked.spread, looked.printed.lightness, guards)
     findings = [
-        finding for check, one in at_work for finding in one.findings(looked.results[check], trials)
+        finding
+        for check, one in at_work
+        if check.name in looked.names
+        for finding in one.findings(looked.results[check], trials)
     ]
     return Judged(
         answers=tuple(_answer(check, looked) for check in table.CHECKS),
@@ -234,7 +259,7 @@ def _judge(looked: LookedAt) -> Judged:
 
 
 def _answer(check: Check, looked: LookedAt) -> Answer:
-    if check not in looked.opened:
+    if check.name not in looked.names:
         return check.not_asked(LEFT_OUT)
     opened = looked.opened[check]
     return check.not_asked() if opened is None else opened.answer(looked.results[check])
@@ -256,8 +281,8 @@ def _result(
     return SpreadResult(
         title=spread.book.title,
         spread=spread.name,
-        verdict=worst(tuple(verdicts.values())),
-        sentence=headline({**_all_unchecked(), **verdicts}, judged.findings),
+        verdict=_worst_of(verdicts),
+        sentence=headline({answer.check: answer.verdict for answer in answers}, judged.findings),
         condition=facts.condition(spread, gathered.mean_tone_pct),
         sheet=facts.sheet(spread.sheet),
         inks=inks,
@@ -286,9 +311,9 @@ def _result(
     )
 
 
-def _all_unchecked() -> dict[str, str]:
-    """A report that is silent on a check would read as if it had passed."""
-    return dict.fromkeys(table.names(), NOT_CHECKED)
+def _worst_of(verdicts: Mapping[str, str]) -> str:
+    """The verdict on a spread; where nothing was looked at, nothing passed."""
+    return worst(tuple(verdicts.values())) if verdicts else NOT_CHECKED
 
 
 def _verdicts(answers: Sequence[Answer]) -> dict[str, str]:

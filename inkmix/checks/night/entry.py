@@ -21,6 +21,7 @@ class Night(Check):
     sections = (values.NIGHT,)
     facts: ClassVar[Mapping[str, Any]] = {"nights": tuple[NightFacts, ...]}
     rank = 1
+    is_guard = True
     hatch = "hatch-level"
     unasked = "the book names no dark area for this spread"
 

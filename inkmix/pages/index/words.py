@@ -152,6 +152,8 @@ def _so_many(number: int, what: str) -> str:
 
 def label(finding: KeptFinding) -> str:
     """What a finding is about: check and name."""
+    if finding.check not in table.names():  # of an older run
+        return f"{finding.check}: {finding.name}"
     check = table.named(finding.check)
     if check.is_by_place:
         return f"{check.name}: {finding.name}" if finding.name else check.name
