@@ -4,7 +4,7 @@ Everything here is invented: scenes drawn by numpy, inks and figures that only h
 together. No check is run; what a report says of a result is what is tested.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
 from hashlib import sha256
@@ -29,13 +29,15 @@ from inkmix.checks.finding import (
     Step,
 )
 from inkmix.checks.headline import headline
+from inkmix.checks.night import answer as night_figures
 from inkmix.checks.night.entry import Night
 from inkmix.checks.night.facts import NIGHT, NightFacts
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.reference.facts import ReferenceFacts, ReferencePixels
+from inkmix.checks.tones import answer as tone_figures
 from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
-from inkmix.checks.total_ink.entry import TotalInk
+from inkmix.checks.total_ink.answer import answer_of as total_ink_answer
 from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.jobs.answer import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
 from inkmix.press.evidence import ProcessInk
@@ -270,7 +272,15 @@ def answers(
     pairs: tuple[TonePair, ...] = (),
 ) -> tuple[Answer, ...]:
     """What the three checks say where these are their figures."""
-    return TotalInk().told(total_ink), Night().told(nights), NamedTones().told(tones, pairs)
+    return total_ink_answer(total_ink), night_answer(nights), tones_answer(tones, pairs)
+
+
+def night_answer(nights: Sequence[NightFacts]) -> Answer:
+    return night_figures.answer_of(nights) if nights else Night().not_asked()
+
+
+def tones_answer(tones: Sequence[ToneFacts], pairs: Sequence[TonePair] = ()) -> Answer:
+    return tone_figures.answer_of(tones, pairs) if tones else NamedTones().not_asked()
 
 
 def _result(

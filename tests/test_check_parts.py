@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from plate_files import write_png
 from press_for_checks import press
-from report_cases import night, tone
+from report_cases import night, night_answer, tone, tones_answer, total_ink_answer
 from report_cases import total_ink as ink_facts
 
 from inkmix.book.values import NightArea, Told
@@ -118,22 +118,22 @@ def test_total_ink_is_held_to_the_limit_that_counts_and_the_books_least_area(lim
 )  # fmt: skip
 def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(ink, nights, tones, expected):
     answers = (
-        TotalInk().told(replace(ink_facts(PASS, limit=300.0, highest=200.0), verdict=ink)),
-        Night().told([night("sea", said, limit=30.0, value=29.0) for said in nights]),
-        NamedTones().told([tone("dusk", said, de00=2.0, mix={"Fog": 40}) for said in tones]),
+        total_ink_answer(replace(ink_facts(PASS, limit=300.0, highest=200.0), verdict=ink)),
+        night_answer([night("sea", said, limit=30.0, value=29.0) for said in nights]),
+        tones_answer([tone("dusk", said, de00=2.0, mix={"Fog": 40}) for said in tones]),
     )
     assert _verdicts(answers) == expected
 
 
 def test_what_checks_say_beside_their_findings():
     """Figures of a batch, the line of the verdict, charts and the card, each from its own value."""
-    ink = TotalInk().told(ink_facts(FAIL, limit=300.0, highest=312.0))
+    ink = total_ink_answer(ink_facts(FAIL, limit=300.0, highest=312.0))
     assert ink.figures == {"max_total_ink_pct": 312.0, "ink_limit_pct": 300.0}
     assert [line.words for line in ink.lines] == ["reaches 312 % on the sheet"]
     assert TotalInk().card(ink.figures) == ("total ink", "312 %", ", limit 300 %")
     assert TotalInk().sorts_by == "max_total_ink_pct"
     areas = [night("sea", PASS, limit=30.0, value=29.0), night("sky", FAIL, limit=30.0, value=34.0)]
-    dark = Night().told(areas)
+    dark = night_answer(areas)
     assert [line.words for line in dark.lines] == [
         "95 % of it at L* 29 or darker",
         "95 % of it at L* 34 or darker",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from inkmix.book import values
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import FAIL, Finding
-from inkmix.checks.night.answer import answer_of, night_chart
+from inkmix.checks.night.answer import night_chart
 from inkmix.checks.night.facts import NIGHT, NightFacts
 from inkmix.sheet.places import on_panels
 
@@ -32,10 +32,6 @@ class Night(Check):
 
     def nothing(self) -> Mapping[str, Any]:
         return {"nights": ()}
-
-    def told(self, facts: Sequence[NightFacts]) -> Answer:
-        """The answer that the figures of areas make."""
-        return answer_of(facts) if facts else self.not_asked()
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         """The plates, the area and its mask, and what inks, paper and press are."""

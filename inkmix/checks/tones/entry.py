@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from inkmix.book import values
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import UNSURE, Finding
-from inkmix.checks.tones.answer import answer_of
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
 
 if TYPE_CHECKING:
@@ -34,10 +33,6 @@ class NamedTones(Check):
 
     def nothing(self) -> Mapping[str, Any]:
         return {"tones": (), "pairs": ()}
-
-    def told(self, facts: Sequence[ToneFacts], pairs: Sequence[TonePair] = ()) -> Answer:
-        """The answer that the figures of tones make."""
-        return answer_of(facts, pairs) if facts else self.not_asked()
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         """Its mix, and what inks, paper and press are; no plate."""

@@ -7,7 +7,7 @@ from inkmix.base.words import percent
 from inkmix.book import values
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import FAIL, Finding
-from inkmix.checks.total_ink.answer import answer_of, total_ink_chart
+from inkmix.checks.total_ink.answer import total_ink_chart
 from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.sheet.places import on_panels
 
@@ -37,10 +37,6 @@ class TotalInk(Check):
 
     def nothing(self) -> Mapping[str, Any]:
         return {"total_ink": None}
-
-    def told(self, facts: TotalInkFacts) -> Answer:
-        """The answer that figures make."""
-        return answer_of(facts)
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         """The plates, how they are read, the sheet and its limit."""
