@@ -12,27 +12,8 @@ import numpy.typing as npt
 
 from inkmix.base.arrays import BoolArray, FloatArray, read_only
 from inkmix.base.errors import Fault, UsageError
-from inkmix.colour.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS, WAVELENGTHS_NM, WHITE_XYZ100
-
-__all__ = [
-    "WAVELENGTHS_NM",
-    "WHITE_XYZ100",
-    "decode_srgb1",
-    "delta_e00",
-    "encode_srgb1",
-    "lab_to_xyz100",
-    "lightness_to_y100",
-    "murray_davies_pct",
-    "reflectance_to_density",
-    "reflectance_to_xyz100",
-    "srgb1_to_xyz100",
-    "srgb_hex_to_srgb1",
-    "tone_value_sctv",
-    "visual_density",
-    "xyz100_to_lab",
-    "xyz100_to_srgb1",
-    "y100_to_lightness",
-]
+from inkmix.colour.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS, WAVELENGTHS_NM
+from inkmix.colour.observer import WHITE_XYZ100 as WHITE_XYZ100  # what all here is relative to
 
 # CIE 15:2018, equations 8.3 to 8.8: the exact fractions, not their rounded forms.
 _KNEE = (6 / 29) ** 3
@@ -76,11 +57,6 @@ def lab_to_xyz100(lab: npt.ArrayLike) -> FloatArray:
     L, a, b = np.moveaxis(np.asarray(lab, dtype=np.float64), -1, 0)
     fy = (L + 16) / 116
     return _cube(np.stack([fy + a / 500, fy, fy - b / 200], axis=-1)) * WHITE_XYZ100
-
-
-def y100_to_lightness(y100: npt.ArrayLike) -> FloatArray:
-    """L* of the luminance factor Y in percent."""
-    return 116 * _cube_root(np.asarray(y100, dtype=np.float64) / 100) - 16
 
 
 def lightness_to_y100(lightness: npt.ArrayLike) -> FloatArray:
@@ -345,18 +321,3 @@ def murray_davies_pct(
     white = np.asarray(paper, dtype=np.float64)
     area = (white - np.asarray(tint)) / (white - np.asarray(solid))
     return np.asarray(100 * area, dtype=np.float64)
-
-
-def tone_value_sctv(
-    tint_xyz100: npt.ArrayLike, *, paper_xyz100: npt.ArrayLike, solid_xyz100: npt.ArrayLike
-) -> FloatArray:
-    """Spot colour tone value (ISO 20654:2017) in percent.
-
-    Not a dot area; not monotone where a ramp curls back in hue.
-    """
-    tint, paper, solid = (
-        _cube_root(np.asarray(xyz, dtype=np.float64) / WHITE_XYZ100)
-        for xyz in (tint_xyz100, paper_xyz100, solid_xyz100)
-    )
-    share = np.linalg.norm(tint - paper, axis=-1) / np.linalg.norm(solid - paper, axis=-1)
-    return np.asarray(100 * share, dtype=np.float64)

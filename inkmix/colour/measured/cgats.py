@@ -1,4 +1,4 @@
-"""CGATS.17 / ISO 28178 keyword text and measured tables: read and written.
+"""CGATS.17 / ISO 28178 keyword text, read into measured tables.
 
 Here the parts of the reader meet: words, sections, columns, grid, soundness. Everything is told at
 once, each fault with line and column; what was accepted although it is not as the standard has it
@@ -16,9 +16,6 @@ from inkmix.colour.measured.scale import reflectance_scale
 from inkmix.colour.measured.sections import read_sections
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.colour.measured.tokens import decode_lines
-from inkmix.colour.measured.writing import write_cgats
-
-__all__ = ["parse_cgats", "write_cgats"]
 
 
 def parse_cgats(data: bytes, *, where: str) -> MeasurementTable:

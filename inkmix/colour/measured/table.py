@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
-from inkmix.colour.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, reflectance_to_xyz100
+from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100
+from inkmix.colour.observer import WAVELENGTHS_NM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
