@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from counted import open_spread
 from PIL import Image
 from separations import (
     INKS,
@@ -15,6 +16,7 @@ from separations import (
     press,
     separated,
     write_book,
+    write_picture,
     write_plate,
 )
 from skimage import data
@@ -28,10 +30,9 @@ from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.checking.crops import MARGIN_MM, crop_pictures
 from inkmix.jobs.checking.notes import screen_difference
-from inkmix.jobs.printing.predict import write_prediction
 from inkmix.jobs.printing.screen import screen_model
 from inkmix.jobs.printing.white import lookup_for
-from inkmix.jobs.spread import choose_spread, open_spread
+from inkmix.jobs.spread import choose_spread
 from inkmix.plates.overview import Reduced
 from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import srgb_to_srgb8
@@ -247,8 +248,7 @@ REFERENCE = '[reference]\npicture = "wanted.png"\n'
 def white_prediction(photo: PhotoBook, path) -> np.ndarray:
     """The print with its paper as white: what a reference picture is compared as."""
     spread = open_spread(photo.book, SPREAD)
-    lookup = lookup_for(spread, spread.condition, paper_white=True)
-    write_prediction(spread, lookup, path)
+    write_picture(spread, path, paper_white=True)
     return np.asarray(Image.open(path))
 
 

@@ -157,10 +157,6 @@ class PressCondition:
         ink = next(ink for ink in self.inks if ink.name == name)
         return self.with_inks_added([replace(ink, name=f"{name} 2")])
 
-    def with_paper(self, paper: Paper) -> "PressCondition":
-        """The same inks on another paper; measured overprints do not go with them."""
-        return press_condition(paper, self.inks, process=self.process)
-
     def _known(self, names: frozenset[str]) -> None:
         unknown = sorted(names - {ink.name for ink in self.inks})
         if unknown:

@@ -12,7 +12,7 @@ from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts, SheetFacts
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
-from inkmix.plates.survey.counting import PlateSurvey
+from inkmix.plates.survey.surveyed import PlateSurvey
 from inkmix.press.condition import PressCondition
 from inkmix.press.table.lookup import Lookup
 from inkmix.sheet.geometry import Sheet
