@@ -1,12 +1,13 @@
 """What a mix is, how one may be, and what is said of a colour that was looked for; values only."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import PressCondition
+from inkmix.press.expected import ExpectedError
 
 REACH_DE00 = 0.5
 """A colour is in reach where a mix is predicted at most so far from it: half of what a trained eye
@@ -126,7 +127,17 @@ def mixes_of(
     """Tone vectors (N, I) as mixes with their expected errors, and dE00 to `targets` (N, 3)."""
     labs = condition.lab(tone_pct)
     left = [None] * len(labs) if targets is None else delta_e00(labs, targets).tolist()
-    errors = condition.expected_error(tone_pct)
+    return as_mixes(condition, tone_pct, labs, left, condition.expected_error(tone_pct))
+
+
+def as_mixes(
+    condition: PressCondition,
+    tone_pct: FloatArray,
+    labs: FloatArray,
+    left: Sequence[float | None],
+    errors: ExpectedError,
+) -> list[Mix]:
+    """Tone vectors (N, I) as mixes, with all that was predicted for them; `left` is their dE00."""
     return [
         Mix(
             tone_pct=by_ink(condition, tones),

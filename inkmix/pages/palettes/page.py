@@ -16,9 +16,7 @@ from inkmix.base.words import count, fixed, listing, mix, number, percent
 from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.printing.pictures import jpeg_bytes
-from inkmix.mixes import Mix
 from inkmix.mixes.palettes.measures import MEASURES
-from inkmix.mixes.palettes.values import MixOfTone
 from inkmix.pages.overprints.small import small_sheet
 from inkmix.pages.palettes import words
 from inkmix.pages.palettes.reasons import mixed
@@ -101,7 +99,7 @@ def _sheet(facts: PaletteFacts, one: Shown) -> Markup:
         facts.conditions[one.inks],
         ink_limit_pct=facts.wish.ink_limit_pct,
         prefix=f"sheet-{one.mark}",
-        darkest=(_as_mix(one.measured.darkest),),
+        darkest=(one.measured.darkest,),
     )
 
 
@@ -109,11 +107,6 @@ def _solids(facts: PaletteFacts, one: Shown) -> list[str]:
     """Colours of the solids, for the screen."""
     solids = facts.conditions[one.inks].lab(100 * np.eye(len(one.inks)))
     return [hexed(srgb8_of((L, a, b))) for L, a, b in solids.tolist()]
-
-
-def _as_mix(mix: MixOfTone) -> Mix:
-    return Mix(tone_pct=mix.tone_pct, lab=mix.lab, de00=None, total_pct=mix.total_pct,
-               error_de00=mix.error_de00)  # fmt: skip
 
 
 def _paper(facts: PaletteFacts) -> Triple8:
