@@ -12,7 +12,9 @@ from published_sets import SETS, chart
 from scipy.interpolate import RBFInterpolator
 
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.mixes import Aims, darkest_mixes, found_for_all
+from inkmix.mixes.darkest import darkest_mixes
+from inkmix.mixes.nearest import found_for_all
+from inkmix.mixes.values import Aims
 from inkmix.press.scoring.score import tell
 
 PATCHES = 200

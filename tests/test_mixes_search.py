@@ -15,18 +15,11 @@ from press_for_checks import press
 
 from inkmix.base.errors import UsageError
 from inkmix.colour.colorimetry import delta_e00
-from inkmix.mixes import (
-    Aims,
-    darkest_mixes,
-    exact_mix,
-    found_for_all,
-    nearest_mix,
-    nearest_mixes,
-    reach,
-)
+from inkmix.mixes.darkest import darkest_mixes
+from inkmix.mixes.nearest import found_for_all, nearest_mix, nearest_mixes
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
 from inkmix.mixes.goals import CAST_WORTH_L, NEUTRAL_CHROMA, TINT_CHROMA
-from inkmix.mixes.values import REACH_DE00
+from inkmix.mixes.values import REACH_DE00, Aims
 
 THREE = ("Soot", "Fjord", "Rowan")
 FOUR = (*THREE, "Brass")
@@ -37,6 +30,11 @@ AIMS = st.builds(
     step_pct=st.sampled_from([0.1, 1.0, 2.5, 5.0, 7.0, 10.0, 25.0]),
     least_pct=st.sampled_from([0.0, 1.0, 3.0, 6.0, 20.0]),
 )
+
+
+def reach(condition, lab, aims):
+    """How near the inks come to one colour, with tone values to a tenth of a percent."""
+    return next(found_for_all(condition, [lab], aims)).reached
 
 
 @cache
@@ -172,7 +170,7 @@ def test_many_colours_at_once_are_found_as_one_by_one():
     for k in (0, 31, 32, 69):
         mixes = nearest_mixes(condition, wanted[k], aims)
         assert [dict(m.tone_pct) for m in mixes] == [dict(m.tone_pct) for m in together[k].mixes]
-        assert exact_mix(condition, wanted[k], aims).tone_pct == together[k].reached.mix.tone_pct
+        assert reach(condition, wanted[k], aims).mix.tone_pct == together[k].reached.mix.tone_pct
 
 
 def test_a_colour_of_two_inks_is_mixed_from_two():
@@ -180,7 +178,7 @@ def test_a_colour_of_two_inks_is_mixed_from_two():
     lab = condition.lab([0, 40, 0, 60, 0])
     (mix, *_) = nearest_mixes(condition, lab, Aims(ink_limit_pct=None))
     assert mix.tone_pct == {"Soot": 0, "Fjord": 40, "Rowan": 0, "Brass": 60, "Fog": 0}
-    assert exact_mix(condition, lab, Aims(ink_limit_pct=None)).inks == ("Fjord", "Brass")
+    assert reach(condition, lab, Aims(ink_limit_pct=None)).mix.inks == ("Fjord", "Brass")
 
 
 def test_bare_paper_needs_no_ink():

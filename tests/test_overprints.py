@@ -16,7 +16,7 @@ from inkmix.colour.vision import VIEWS, seen_xyz100
 from inkmix.jobs.overprints.deepest import _has, deepest_darks
 from inkmix.jobs.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
 from inkmix.jobs.overprints.sheet import OverprintSheet, overprint_sheet, short_signs
-from inkmix.mixes import Mix
+from inkmix.mixes.values import Mix
 from inkmix.pages.overprints.joins import _below, bridges, letters_of
 from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged
 from inkmix.pages.overprints.shades import is_dark

@@ -72,7 +72,8 @@ def nearest_mixes(
     >>> dict(nearest_mixes(condition, condition.lab([0, 40, 60]), aims)[0].tone_pct)
     {'Soot': 0.0, 'Fjord': 40.0, 'Brass': 60.0}
     """
-    return _one(condition, lab, aims, most=most).mixes
+    labs = np.asarray(lab, dtype=np.float64)[None]
+    return next(found_for_all(condition, labs, aims, most=most)).mixes
 
 
 def nearest_mix(
@@ -94,23 +95,6 @@ def nearest_mix(
     search = _search(condition, aims, most=1, equal_de00=0.0)
     (found,) = search.found(_checked(np.asarray(lab, dtype=np.float64)[None]))
     return found.mixes[0]
-
-
-def exact_mix(condition: PressCondition, lab: npt.ArrayLike, aims: Aims) -> Mix:
-    """The nearest mix with tone values to a tenth of a percent; rules as for `nearest_mixes`.
-
-    `aims.step_pct` is not heeded.
-    """
-    return reach(condition, lab, aims).mix
-
-
-def reach(condition: PressCondition, lab: npt.ArrayLike, aims: Aims) -> Reached:
-    """How near the inks come to a colour, and whether that is near enough to call it reached.
-
-    In reach means that the model says so: what the print does lies within `error_de00` of the mix,
-    95 times in 100. Arguments and what they raise as for `nearest_mixes`.
-    """
-    return _one(condition, lab, aims, most=1).reached
 
 
 def found_for_all(
@@ -277,10 +261,6 @@ def reached_by(mix: Mix) -> Reached:
     assert mix.error_de00 is not None
     left = left_of(mix)
     return Reached(mix=mix, de00=left, error_de00=mix.error_de00, in_reach=left <= REACH_DE00)
-
-
-def _one(condition: PressCondition, lab: npt.ArrayLike, aims: Aims, *, most: int) -> Found:
-    return next(found_for_all(condition, np.asarray(lab, dtype=np.float64)[None], aims, most=most))
 
 
 def _checked(labs: npt.ArrayLike) -> FloatArray:

@@ -10,7 +10,8 @@ import numpy as np
 from inkmix.book.values import Book
 from inkmix.jobs.palettes.facts import InPalette, Names, PaletteFacts, PlatesShown
 from inkmix.jobs.palettes.wishes import Candidates, Ground, Tones
-from inkmix.mixes import Aims, Found, found_for_all
+from inkmix.mixes.nearest import found_for_all
+from inkmix.mixes.values import Aims, Found
 from inkmix.mixes.assigned.aims import aimed_at_picture, aimed_at_print
 from inkmix.mixes.assigned.assign import most_mixes
 from inkmix.mixes.assigned.plates import SampledPlates, main_mixes

@@ -20,7 +20,8 @@ from inkmix.jobs.overprints.fields import (
     blocks_of,
     coarse_steps,
 )
-from inkmix.mixes import Mix, darkest_mix
+from inkmix.mixes.darkest import darkest_mix
+from inkmix.mixes.values import Mix
 from inkmix.pages.overprints.captions import mix_words
 from inkmix.pages.overprints.joins import bridges
 from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged

@@ -10,7 +10,7 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.words import difference, inks, lightness, listing, opening
-from inkmix.mixes import Found, Mix
+from inkmix.mixes.values import Found, Mix
 from inkmix.mixes.palettes.front import TIE_POINTS
 from inkmix.mixes.palettes.values import Measured
 from inkmix.press.condition import PressCondition
