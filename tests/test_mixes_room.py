@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from press_for_checks import press
 
-from inkmix.mixes.answer import Answer, Terms
+from inkmix.jobs.mix import Answer, Terms
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
 from inkmix.mixes.constraints import constraints_of, ink_sets
 from inkmix.mixes.darkest import darkest_ink, darkness_of

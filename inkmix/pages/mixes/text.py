@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from inkmix.colour.written import ToldColour
 from inkmix.jobs.mix import FEW, DarkestMixes, NearestMixes
-from inkmix.mixes.answer import Terms
+from inkmix.jobs.mix import Terms
 from inkmix.pages.mixes.words import (
     LEGEND,
     LEGEND_DARKEST,

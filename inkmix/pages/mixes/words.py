@@ -7,7 +7,7 @@ import numpy as np
 from inkmix.base.words import NONE, difference, fixed, mix, number, percent, shortened
 from inkmix.checks.wording import allowed_ink
 from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_srgb8
-from inkmix.mixes.answer import Answer, Terms
+from inkmix.jobs.mix import Answer, Terms
 from inkmix.mixes.choose import EQUAL_L
 from inkmix.mixes.helping import GAIN_DE00, Help
 from inkmix.mixes.values import REACH_DE00, Mix
