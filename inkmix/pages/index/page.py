@@ -26,7 +26,8 @@ from inkmix.jobs.book_answer import (
     BatchResult,
     Checked,
 )
-from inkmix.pages.index import links, over_all, view, words
+from inkmix.pages.folders import report_href
+from inkmix.pages.index import over_all, view, words
 from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.pages.report.templating import as_set, environment, style
 
@@ -78,7 +79,7 @@ def _environment() -> Environment:
             "state": words.state,
             "percent": percent,
             "whole": whole,
-            "href": links.report_href,
+            "href": report_href,
             "significant": words.significant,
             "places": _coded_uses,
             "figure_lines": _figure_lines,

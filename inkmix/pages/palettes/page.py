@@ -1,17 +1,19 @@
 """The page on palettes: one HTML file that needs nothing beside it, and no script.
 
-Values in, bytes out. All strings are escaped by the templates; the policy in the head of the page
-lets it load nothing.
+All strings are escaped by the templates; the policy in the head of the page lets it load nothing.
 """
 
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
+from inkmix.base.errors import Fault, OutputError
+from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.base.words import count, fixed, listing, mix, number, percent
 from inkmix.colour.colorimetry import xyz100_to_srgb8
 from inkmix.jobs.palettes.facts import PaletteFacts
@@ -68,6 +70,35 @@ def render_page(facts: PaletteFacts) -> bytes:
         else True,
     )  # fmt: skip
     return page.encode("utf-8", "backslashreplace")
+
+
+def refuse_page(path: Path) -> None:
+    """What can be said against writing the page here, before anything is computed.
+
+    Raises
+    ------
+    OutputError
+        A name that is no page's, or a file that inkmix did not write.
+    """
+    if path.suffix.lower() not in (".html", ".htm"):
+        found, expected = f"ends in {path.suffix or 'nothing'}", "a page ends in .html"
+        raise OutputError(Fault(where=str(path), found=found, expected=expected))
+    refuse_outputs([_output(path)])
+
+
+def write_page(path: Path, facts: PaletteFacts) -> None:
+    """Write the page, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        Where it cannot be written, or a file is there that inkmix did not write.
+    """
+    write_together({_output(path): render_page(facts)})
+
+
+def _output(path: Path) -> Output:
+    return Output(path=path, mark=PAGE_MARK)
 
 
 @cache
