@@ -351,7 +351,7 @@ def test_facts_say_how_known_and_what_is_unproven() -> None:
 def test_facts_say_which_inks_are_process_inks_and_where_to_be_cautious() -> None:
     sheet = sheet_of(ferry(3))
     *_, caution, black, spots = facts(sheet)
-    assert caution == sheet.cautions[0]
+    assert caution == sheet.condition.cautions[0]
     assert "for Fjord and Rowan on uncoated paper the expected error is widened" in caution
     assert black.startswith("Soot was taken as a process black by its colour")
     assert spots.startswith("Fjord and Rowan are spot inks")

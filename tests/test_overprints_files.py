@@ -238,7 +238,9 @@ def test_json_says_the_same() -> None:
 
 
 def test_names_that_a_spreadsheet_would_reckon_with_are_harmless() -> None:
-    odd = replace(sheet(1), inks=("=1+1",), title="x")
+    plain = sheet(1).condition
+    inks = tuple(replace(ink, name="=1+1") for ink in plain.inks)
+    odd = replace(sheet(1), condition=replace(plain, inks=inks), title="x")
     assert "'=1+1" in sheet_csv(odd).decode()
 
 
