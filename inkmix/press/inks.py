@@ -23,24 +23,11 @@ from inkmix.colour.colorimetry import (
 )
 from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.channels import narrow_bands
-from inkmix.press.constants import MODEL, PAPER_CLASSES
+from inkmix.press.constants import MODEL
 from inkmix.press.spectra import FILTERS, smoothest_reflectance
-from inkmix.press.values import TONE_VALUE_INCREASE_PCT, Ink, Paper, array_faults
-
-__all__ = [
-    "PAPER_CLASSES",
-    "TONE_VALUE_INCREASE_PCT",
-    "Ink",
-    "Paper",
-    "ink_from_density",
-    "ink_from_lab",
-    "ink_from_ramp",
-    "ink_from_reflectance",
-    "ink_from_srgb",
-    "ink_from_xyz100",
-    "paper_from_lab",
-    "paper_from_reflectance",
-]
+from inkmix.press.values import Ink as Ink
+from inkmix.press.values import Paper as Paper
+from inkmix.press.values import array_faults
 
 _SCATTER = 0.05  # a densitometer zeroed on paper may read this much below it
 _MOST_DENSITY = 4.0

@@ -127,11 +127,7 @@ def _faults_of_inks(wish: Wish) -> Iterator[Fault]:
         yield _fault("candidates", f"{name} twice", "each ink once", "rename one")
     if len(names) > MOST_CANDIDATES:
         yield _fault("candidates", f"{len(names)}", f"at most {MOST_CANDIDATES}", "leave some out")
-    wanted_names = (
-        ("fixed", wish.fixed),
-        ("excluded", wish.excluded),
-        ("ordered", wish.ordered),
-    )
+    wanted_names = (("fixed", wish.fixed), ("excluded", wish.excluded), ("ordered", wish.ordered))
     for what, wanted in wanted_names:
         for name in wanted:
             if name not in names:

@@ -14,18 +14,11 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import count, listing, percent, whole
+from inkmix.base.words import count, first_of, listing, percent, whole
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS
-from inkmix.jobs.book_answer import (
-    BROKEN,
-    STATES,
-    UNREADABLE,
-    WAITING,
-    BatchResult,
-    Checked,
-)
+from inkmix.jobs.book_answer import BROKEN, STATES, UNREADABLE, WAITING, BatchResult, Checked
 from inkmix.pages.folders import report_href
 from inkmix.pages.index import over_all, view, words
 from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
@@ -72,7 +65,7 @@ def _environment() -> Environment:
         {
             "count": count,
             "listing": listing,
-            "names": words.names,
+            "names": first_of,
             "label": words.label,
             "about": words.about,
             "waiver_label": words.waiver_label,

@@ -167,7 +167,7 @@ def about(findings: Iterable[KeptFinding], *, most: int) -> str:
     amounts = Counter(finding.check for finding in found if finding.check in by_place)
     said = [f"{check} in {count(amount, 'place')}" for check, amount in amounts.items()]
     said += [label(finding) for finding in found if finding.check not in by_place]
-    return names(said, most=most)
+    return first_of(said, most=most)
 
 
 def waiver_label(waiver: Waiver) -> str:
@@ -175,11 +175,6 @@ def waiver_label(waiver: Waiver) -> str:
     scope = f"spread {waiver.spread}" if waiver.spread is not None else "every spread"
     about = f"{waiver.check}: {waiver.name}" if waiver.name else f"{waiver.check}: all of it"
     return f"{scope}, {about}"
-
-
-def names(spreads: Iterable[str], *, most: int) -> str:
-    """Names in a row; more than `most` are counted."""
-    return first_of(list(spreads), most=most)
 
 
 def significant(value: float, digits: int = 3) -> str:

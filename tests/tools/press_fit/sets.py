@@ -13,7 +13,7 @@ import numpy as np
 
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import PAPER_CLASSES
+from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.scoring.score import Chart, read_chart, tell
 
 REFERENCE = Path(__file__).parents[2] / "reference"
