@@ -236,6 +236,12 @@ def xyz100_to_srgb8(xyz100: npt.ArrayLike) -> tuple[npt.NDArray[np.uint8], BoolA
     return shown.astype(np.uint8), outside
 
 
+def xyz100_to_triple8(xyz100: npt.ArrayLike) -> tuple[int, int, int]:
+    """Nearest 8-bit sRGB (R, G, B) of one colour, XYZ (3,) under D50."""
+    red, green, blue = xyz100_to_srgb8(xyz100)[0].tolist()
+    return red, green, blue
+
+
 def srgb1_to_xyz100(srgb1: npt.ArrayLike) -> FloatArray:
     """XYZ under D50 (..., 3) of encoded sRGB, adapted from D65 by Bradford."""
     return np.asarray(decode_srgb1(srgb1) @ _SRGB_TO_XYZ.T, dtype=np.float64)

@@ -4,14 +4,16 @@ Whether files belong together is told in agreement.py; how one plate comes to th
 in resampling.py.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault, PlateError
+from inkmix.base.ordered_threads import each_in_order
 from inkmix.plates.agreement import Agreement, agree
 from inkmix.plates.files.limits import MAX_WINDOW_PX
 from inkmix.plates.files.raster import Raster, Samples
@@ -28,7 +30,7 @@ from inkmix.plates.plate import (
     plate_of,
 )
 from inkmix.plates.resampling import CommonPlate
-from inkmix.plates.windows import WindowGrid, common_rows, window_grid
+from inkmix.plates.windows import Window, WindowGrid, common_rows, window_grid
 
 Files = Mapping[str, PlateSource | None]
 ABSENT = ("refuse", "empty")
@@ -114,6 +116,29 @@ class PlateSet:
             if self.screened[index]:
                 tones[index] = plate.for_total(rows, cols)
         return amounts, tones
+
+    def sample_into(
+        self, out: NDArray[Any], values: Callable[[Samples], NDArray[Any]], *, step: int
+    ) -> None:
+        """Fill `out` (rows, cols, K) with values of every `step`-th pixel; nothing is averaged.
+
+        Parameters
+        ----------
+        values : callable
+            From ink amounts (I, rows, cols) to (rows, cols, K), in any thread.
+        """
+
+        def sample(window: Window) -> tuple[int, int, NDArray[Any]]:
+            top, left = window.rows.start, window.cols.start
+            amounts = self.read(window.rows, window.cols)
+            amounts = amounts[:, -top % step :: step, -left % step :: step]
+            return -(-top // step), -(-left // step), values(amounts)
+
+        def take(part: tuple[int, int, NDArray[Any]]) -> None:
+            row, col, some = part
+            out[row : row + some.shape[0], col : col + some.shape[1]] = some
+
+        each_in_order(sample, self.windows(), take)
 
     def with_screened(self, inks: Iterable[str]) -> "PlateSet":
         """The same set, with these plates also treated as screened."""

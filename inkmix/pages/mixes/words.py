@@ -2,11 +2,9 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from inkmix.base.words import NONE, difference, fixed, mix, number, percent, shortened
 from inkmix.checks.wording import allowed_ink
-from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_srgb8
+from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_triple8
 from inkmix.jobs.mix import Answer, Terms
 from inkmix.mixes.choose import EQUAL_L
 from inkmix.mixes.helping import GAIN_DE00, Help
@@ -154,5 +152,4 @@ def _tone(pct: float) -> str:
 
 def _field(mix: Mix) -> str:
     """A field of the mix's colour, as near as sRGB has it."""
-    srgb8, _ = xyz100_to_srgb8(lab_to_xyz100(np.array(mix.lab)))
-    return f"{colour_field(srgb8.tolist())} "
+    return f"{colour_field(xyz100_to_triple8(lab_to_xyz100(mix.lab)))} "

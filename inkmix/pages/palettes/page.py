@@ -15,14 +15,14 @@ from inkmix import __version__
 from inkmix.base.errors import Fault, OutputError
 from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.base.words import count, fixed, listing, mix, number, percent
-from inkmix.colour.colorimetry import xyz100_to_srgb8
+from inkmix.colour.colorimetry import xyz100_to_triple8
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.pages.overprints.small import small_sheet
 from inkmix.pages.palettes import words
 from inkmix.pages.palettes.reasons import mixed
-from inkmix.pages.palettes.view import Shown, Triple8, shown, srgb8_of, tone_rows
+from inkmix.pages.palettes.view import Shown, shown, srgb8_of, tone_rows
 from inkmix.pages.report.page import STRIP_FROM
 from inkmix.pages.report.pictures import data_uri, fit_pictures, picture_size
 from inkmix.pages.report.templating import environment, style
@@ -52,7 +52,7 @@ def render_page(facts: PaletteFacts) -> bytes:
         palettes=palettes,
         sheets={one.inks: _sheet(facts, one) for one in palettes},
         rows=tone_rows(facts, palettes) if facts.wish.tones else (),
-        paper=_paper(facts),
+        paper=xyz100_to_triple8(facts.wish.paper.xyz100),
         measures=MEASURES,
         weights=_weights(facts),
         method=words.method(facts),
@@ -138,12 +138,6 @@ def _solids(facts: PaletteFacts, one: Shown) -> list[str]:
     """Colours of the solids, for the screen."""
     solids = facts.conditions[one.inks].lab(100 * np.eye(len(one.inks)))
     return [hexed(srgb8_of((L, a, b))) for L, a, b in solids.tolist()]
-
-
-def _paper(facts: PaletteFacts) -> Triple8:
-    srgb8, _ = xyz100_to_srgb8(facts.wish.paper.xyz100)
-    red, green, blue = srgb8.tolist()
-    return red, green, blue
 
 
 def _weights(facts: PaletteFacts) -> dict[str, float]:
