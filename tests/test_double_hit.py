@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from counted import open_spread
 from plate_files import write_tiff
+from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
 
 from inkmix.base.errors import PlateError
 from inkmix.book.read import read_book
@@ -15,12 +16,7 @@ from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.printing.white import lookup_for
 from inkmix.press.condition import Patches, press_condition
-from inkmix.press.inks import (
-    ink_from_lab,
-    ink_from_reflectance,
-    paper_from_lab,
-    paper_from_reflectance,
-)
+from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
 
 BOOK = """\

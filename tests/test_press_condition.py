@@ -5,21 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from published_sets import SETS, chart
+from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
 
 from inkmix.base.errors import ModelError
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.condition import MAX_INKS, Patches, PressCondition, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import (
-    Paper,
-    ink_from_density,
-    ink_from_lab,
-    ink_from_ramp,
-    ink_from_reflectance,
-    ink_from_srgb,
-    paper_from_lab,
-    paper_from_reflectance,
-)
+from inkmix.press.inks import Paper, ink_from_density, ink_from_lab, ink_from_ramp, ink_from_srgb
 from inkmix.press.paper_change import is_same_paper, put_on_paper
 from inkmix.press.processes import PROCESSES, find_process
 from inkmix.press.scoring.score import tell

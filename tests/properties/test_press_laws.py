@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_inks import paper_from_reflectance
 
 from inkmix.colour.colorimetry import reflectance_to_xyz100
 from inkmix.press import constants, forward
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.halftone import demichel_weights, mix, others_share, spread, to_power
-from inkmix.press.inks import ink_from_ramp, paper_from_reflectance
+from inkmix.press.inks import ink_from_ramp
 from inkmix.press.processes import find_process
 from inkmix.press.solids.overprint import (
     Layer,
