@@ -146,14 +146,6 @@ def test_perfect_diffuser_is_white():
     np.testing.assert_allclose(xyz100, WHITE_XYZ100, rtol=1e-12)
 
 
-def test_other_wavelengths_are_interpolated():
-    """A straight spectrum read by 20 nm from 400 to 700 is held beyond its ends."""
-    by_20 = np.arange(400.0, 701.0, 20.0)
-    read = colorimetry.reflectance_to_xyz100(by_20 / 1000, by_20)
-    held = np.clip(WAVELENGTHS_NM, 400, 700) / 1000
-    np.testing.assert_allclose(read, colorimetry.reflectance_to_xyz100(held))
-
-
 # IEC 61966-2-1: sRGB white, and the D50 colorant of its red as in published sRGB profiles
 # (0.4361, 0.2225, 0.0139, s15Fixed16 rounded; those profiles round the D65 matrix first).
 def test_srgb_primaries_under_d50():

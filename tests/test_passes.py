@@ -34,7 +34,7 @@ def colouring(lookup):
 
 
 def coloured_windows(plates, colouring, region=None):
-    for window in windows_of(plates, region):
+    for window in plates.windows() if region is None else windows_of(region):
         yield coloured_window(plates, colouring, window)
 
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from inkmix.base.arrays import BoolArray, FloatArray, read_only
 from inkmix.base.errors import Fault, UsageError
-from inkmix.colour.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS, WAVELENGTHS_NM
+from inkmix.colour.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS
 from inkmix.colour.observer import WHITE_XYZ100 as WHITE_XYZ100  # what all here is relative to
 
 # CIE 15:2018, equations 8.3 to 8.8: the exact fractions, not their rounded forms.
@@ -263,23 +263,12 @@ def srgb_hex_to_srgb1(colour: str) -> FloatArray:
     return np.array([int(digits[i : i + 2], 16) for i in (0, 2, 4)]) / 255.0
 
 
-def _on_house_grid(reflectance: npt.ArrayLike, wavelengths_nm: npt.ArrayLike) -> FloatArray:
-    """Reflectance on the house grid: straight between readings, held beyond the ends."""
-    values, given = np.asarray(reflectance, np.float64), np.asarray(wavelengths_nm, np.float64)
-    if given.shape == WAVELENGTHS_NM.shape and bool((given == WAVELENGTHS_NM).all()):
-        return values
-    rows = [np.interp(WAVELENGTHS_NM, given, row) for row in values.reshape(-1, values.shape[-1])]
-    return np.reshape(rows, (*values.shape[:-1], len(WAVELENGTHS_NM)))
-
-
 _NORMED_WEIGHTS = read_only(OBSERVER_WEIGHTS * (WHITE_XYZ100 / OBSERVER_WEIGHTS.sum(axis=0)))
 
 
-def reflectance_to_xyz100(
-    reflectance: npt.ArrayLike, wavelengths_nm: npt.ArrayLike = WAVELENGTHS_NM
-) -> FloatArray:
-    """XYZ (..., 3) under D50, 2 degree, of reflectance factors (..., W); may exceed 1."""
-    return np.asarray(_on_house_grid(reflectance, wavelengths_nm) @ _NORMED_WEIGHTS)
+def reflectance_to_xyz100(reflectance: npt.ArrayLike) -> FloatArray:
+    """XYZ (..., 3) under D50, 2 degree, of reflectance factors (..., 36) on the house grid."""
+    return np.asarray(np.asarray(reflectance, np.float64) @ _NORMED_WEIGHTS)
 
 
 def visual_density(y100: npt.ArrayLike) -> FloatArray:
@@ -291,10 +280,8 @@ def visual_density(y100: npt.ArrayLike) -> FloatArray:
     return -np.log10(np.maximum(np.asarray(y100, dtype=np.float64), 1e-6) / 100)
 
 
-def reflectance_to_density(
-    reflectance: npt.ArrayLike, wavelengths_nm: npt.ArrayLike = WAVELENGTHS_NM, *, status: str
-) -> Mapping[str, FloatArray]:
-    """Absolute densities by filter ("visual", or "red", "green", "blue") of reflectances (..., W).
+def reflectance_to_density(reflectance: npt.ArrayLike, *, status: str) -> Mapping[str, FloatArray]:
+    """Absolute densities by filter ("visual", or "red", "green", "blue") of spectra (..., 36).
 
     Parameters
     ----------
@@ -308,7 +295,7 @@ def reflectance_to_density(
     if status not in DENSITY_FILTERS:
         choices = ", ".join(DENSITY_FILTERS)
         raise UsageError(Fault(where="density status", found=repr(status), expected=choices))
-    values = _on_house_grid(reflectance, wavelengths_nm)
+    values = np.asarray(reflectance, np.float64)
     return {
         name: -np.log10(np.maximum(values @ weights / weights.sum(), 1e-6))
         for name, weights in DENSITY_FILTERS[status].items()
