@@ -22,7 +22,7 @@ def table(name):
 @cache
 def chart(name):
     """Plates in lay-down order K, C, M, Y."""
-    return read_chart(table(name), "KCMY")
+    return read_chart(table(name)).in_order(tuple("KCMY"))
 
 
 def patch(name, *kcmy):

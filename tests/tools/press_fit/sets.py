@@ -62,7 +62,7 @@ class PrintSet:
         """Plates in lay-down order."""
         table = parse_cgats(self.path.read_bytes(), where=self.path.name)
         four = sorted(table.plates) == ["C", "K", "M", "Y"]
-        return read_chart(table, "KCMY" if four else SEVEN_ORDER)
+        return read_chart(table).in_order(tuple("KCMY" if four else SEVEN_ORDER.split(",")))
 
     @property
     def is_process(self) -> bool:
