@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from inkmix.colour.measured.cgats import parse_cgats
-from inkmix.press.scoring.score import read_chart
+from inkmix.press.scoring.chart import read_chart
 
 FOLDER = os.environ.get("INKMIX_PRESS_DATA", "")
 #: Tests that need them say so where the folder is not there.

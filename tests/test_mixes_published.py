@@ -15,7 +15,7 @@ from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.mixes.darkest import darkest_mixes
 from inkmix.mixes.nearest import found_for_all
 from inkmix.mixes.values import Aims
-from inkmix.press.scoring.score import tell
+from inkmix.press.scoring.known_part import tell
 
 PATCHES = 200
 NO_LIMIT = Aims(ink_limit_pct=None)

@@ -14,7 +14,7 @@ from inkmix.press.constants import MODEL
 from inkmix.press.inks import Paper, ink_from_density, ink_from_lab, ink_from_ramp, ink_from_srgb
 from inkmix.press.paper_change import is_same_paper, put_on_paper
 from inkmix.press.processes import PROCESSES, find_process
-from inkmix.press.scoring.score import tell
+from inkmix.press.scoring.known_part import tell
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 
 OFFSET = find_process("sheet-fed offset")

@@ -11,7 +11,7 @@ from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
-from inkmix.press.scoring.score import tell
+from inkmix.press.scoring.known_part import tell
 from inkmix.press.solids.process_inks import (
     SPOT,
     common_overprints,

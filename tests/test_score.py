@@ -20,7 +20,10 @@ from inkmix.press.expected import ExpectedError
 from inkmix.press.patches import Patches
 from inkmix.press.scoring.choosing import mixtures_to_tell
 from inkmix.press.scoring.figures import by_number_of_inks, share_inside, worst_places
-from inkmix.press.scoring.score import KNOWN, MAX_EXTRA, compare, read_chart, score_table, tell
+from inkmix.press.scoring.chart import read_chart
+from inkmix.press.scoring.figures import compare
+from inkmix.press.scoring.known_part import KNOWN, MAX_EXTRA, tell
+from inkmix.press.scoring.score import score_table
 
 # Least and greatest mean, greatest 95th percentile and dark mean |dL*| that are allowed.
 LIMITS = {

@@ -35,8 +35,6 @@ from inkmix.press.patches import Patches, inks_with_all_overprints
 from inkmix.press.processes import Process
 from inkmix.press.solids.process_inks import SPOT
 
-__all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "press_condition"]
-
 #: More inks than any press here has units for, and 256 primaries.
 MAX_INKS = 8
 

@@ -16,7 +16,7 @@ from inkmix.book.paths import inside
 from inkmix.book.values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
 from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.press.condition import Patches, PressCondition, press_condition
+from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import (
     Ink,
     Paper,
@@ -25,6 +25,7 @@ from inkmix.press.inks import (
     ink_from_srgb,
     ink_from_xyz100,
 )
+from inkmix.press.patches import Patches
 from inkmix.press.processes import find_process
 from inkmix.press.scoring.keywords import words_of
 from inkmix.press.solids.opacity import OPACITY_WORDS

@@ -24,7 +24,6 @@ from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb1
 SRGB_SCALE = 64  # units of one 8-bit step of sRGB; int16 then spans -2 to 2 times white
 LIGHTNESS_SCALE = 256  # units of one L*
 FRACTION_ONE = 1 << 15  # weights of a simplex add up to this; times int16 it stays within int32
-MAX_INKS = 8
 NODES = {
     1: 65,
     2: 33,

@@ -14,7 +14,8 @@ import numpy as np
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.press.constants import MODEL
 from inkmix.press.constants import PAPER_CLASSES
-from inkmix.press.scoring.score import Chart, read_chart, tell
+from inkmix.press.scoring.chart import Chart, read_chart
+from inkmix.press.scoring.known_part import tell
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 LEVELS = ("solids", "ramps", "overprints")
