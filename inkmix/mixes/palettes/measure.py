@@ -45,11 +45,12 @@ def _measured(task: Task, members: IntArray, tones: FloatArray) -> Measured:
     lab = condition.lab(tones)
     de00 = delta_e00(lab[:-1], task.goals)
     bounds = condition.expected_error(tones)
+    chosen = members[~np.isin(members, task.fixed)]
     figures = {
         **_of_tones(task, de00),
         **_of_darkest(lab[-1]),
         **_of_mixes(condition, task),
-        "solids_chroma": float(solids_chroma(task, _chosen(task, members)[None])[0]),
+        "solids_chroma": float(solids_chroma(task, chosen[None])[0]),
         "grey_steps": float(grey_of(task, members[None])[0]),
         "error_de00": _mean_error(task, bounds),
     }
@@ -86,10 +87,6 @@ def nearest_de00(task: Task, members: IntArray) -> FloatArray:
     """How near (T,) some inks (I,) come to each tone."""
     lab = condition_of(task, members).lab(best_tones(task, members[None])[0, :-1])
     return np.asarray(delta_e00(lab, task.goals))
-
-
-def _chosen(task: Task, members: IntArray) -> IntArray:
-    return members[~np.isin(members, task.fixed)]
 
 
 def _of_tones(task: Task, de00: FloatArray) -> dict[str, float]:

@@ -120,7 +120,8 @@ def shortlist(task: Task, table: Table, *, most: int, progress: Progress) -> Sho
 
     def search(start: int) -> tuple[IntArray, FloatArray]:
         numbers = np.arange(start, min(start + _PALETTES_AT_ONCE, total))
-        points = _points(task, table, numbers)
+        chosen = choices(numbers, size=task.wish.k, of=len(table.free))
+        points = points_of_sets(task, table, chosen)
         best = np.argsort(points, kind="stable")[:most]
         return numbers[best], points[best]
 
@@ -142,11 +143,6 @@ def _nearest(task: Task, table: Table) -> IntArray:
     """The small set (T, J) that comes nearest to each tone."""
     at = table.de00.argmin(axis=0)
     return with_fixed(task, table.free[choices(at, size=table.size, of=len(table.free))])
-
-
-def _points(task: Task, table: Table, numbers: IntArray) -> FloatArray:
-    """Points (N,) of palettes by the measures that are reckoned for all."""
-    return points_of_sets(task, table, choices(numbers, size=task.wish.k, of=len(table.free)))
 
 
 def points_of_sets(task: Task, table: Table, chosen: IntArray) -> FloatArray:

@@ -69,15 +69,10 @@ def _all(clause: tuple[str, str], total: int) -> str:
 
 def _clauses(result: BatchResult, verbs: dict[str, tuple[str, str]]) -> list[tuple[str, str]]:
     amounts = {state: result.count(state) for state in verbs}
-    return [
-        (str(amount), _verb(result, state, verbs[state][amount > 1]))
-        for state, amount in amounts.items()
-        if amount
-    ]
-
-
-def _verb(result: BatchResult, state: str, verb: str) -> str:
-    return unreadable(result.rows) if state == UNREADABLE else verb
+    said = {state: verbs[state][amount > 1] for state, amount in amounts.items() if amount}
+    if UNREADABLE in said:
+        said[UNREADABLE] = unreadable(result.rows)
+    return [(str(amounts[state]), verb) for state, verb in said.items()]
 
 
 def unreadable(rows: Iterable[SpreadRow]) -> str:
