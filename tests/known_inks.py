@@ -1,4 +1,4 @@
-"""Papers and inks that tests make of a Lab value or of a spectrum; the program has them of files."""
+"""Papers and inks that tests make of a Lab value or of a spectrum; the program reads charts."""
 
 import numpy as np
 import numpy.typing as npt

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from counted import open_spread
-from plate_files import write_tiff
 from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
+from plate_files import write_tiff
 
 from inkmix.base.errors import PlateError
 from inkmix.book.read import read_book

@@ -15,10 +15,10 @@ from press_for_checks import press
 
 from inkmix.base.errors import UsageError
 from inkmix.colour.colorimetry import delta_e00
-from inkmix.mixes.darkest import darkest_mixes
-from inkmix.mixes.nearest import found_for_all, nearest_mix, nearest_mixes
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
+from inkmix.mixes.darkest import darkest_mixes
 from inkmix.mixes.goals import CAST_WORTH_L, NEUTRAL_CHROMA, TINT_CHROMA
+from inkmix.mixes.nearest import found_for_all, nearest_mix, nearest_mixes
 from inkmix.mixes.values import REACH_DE00, Aims
 
 THREE = ("Soot", "Fjord", "Rowan")

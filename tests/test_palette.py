@@ -10,11 +10,10 @@ from palette_cases import compiled_only, shipped, tones, wish
 
 from inkmix.mixes.darkest import darkest_mix
 from inkmix.mixes.nearest import nearest_mix
-from inkmix.mixes.palettes.shortlist import choices
+from inkmix.mixes.palettes.choice import choose
 from inkmix.mixes.palettes.measure import condition_of, measure
 from inkmix.mixes.palettes.measures import MEASURES
-from inkmix.mixes.palettes.choice import choose
-from inkmix.mixes.palettes.shortlist import with_fixed
+from inkmix.mixes.palettes.shortlist import choices, with_fixed
 from inkmix.mixes.palettes.task import task_of
 
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from published_sets import SETS, chart
 from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
+from published_sets import SETS, chart
 
 from inkmix.base.errors import ModelError
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab

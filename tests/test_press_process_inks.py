@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from published_sets import SETS, chart
 from known_inks import paper_from_lab
+from published_sets import SETS, chart
 
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL

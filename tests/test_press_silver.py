@@ -9,8 +9,8 @@ from functools import cache
 
 import numpy as np
 import pytest
-from published_sets import SETS, chart
 from known_inks import paper_from_lab
+from published_sets import SETS, chart
 
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.inks import ink_from_lab

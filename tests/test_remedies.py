@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 from known_inks import paper_from_lab
+from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
 from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Spot
 from inkmix.checks.night.check import NightCheck

@@ -18,10 +18,9 @@ from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.press.condition import press_condition
 from inkmix.press.expected import ExpectedError
 from inkmix.press.patches import Patches
-from inkmix.press.scoring.choosing import mixtures_to_tell
-from inkmix.press.scoring.figures import by_number_of_inks, share_inside, worst_places
 from inkmix.press.scoring.chart import read_chart
-from inkmix.press.scoring.figures import compare
+from inkmix.press.scoring.choosing import mixtures_to_tell
+from inkmix.press.scoring.figures import by_number_of_inks, compare, share_inside, worst_places
 from inkmix.press.scoring.known_part import KNOWN, MAX_EXTRA, tell
 from inkmix.press.scoring.score import score_table
 

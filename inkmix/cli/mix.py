@@ -27,8 +27,7 @@ from inkmix.colour.written import FORMS, HUES
 if TYPE_CHECKING:
     from inkmix.book.values import Book
     from inkmix.colour.written import ToldColour
-    from inkmix.jobs.mix import MixGround, NearestMixes
-    from inkmix.jobs.mix import Answer
+    from inkmix.jobs.mix import Answer, MixGround, NearestMixes
 
 
 @click.command(cls=Command, context_settings={"ignore_unknown_options": True})

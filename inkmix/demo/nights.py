@@ -16,13 +16,13 @@ STILL_NIGHT = 0.97  # less of the ground left than this is a light, not night
 AREAS: Mapping[str, Polygon] = {
     NIGHTS[0].name: outline(
         (130, -3), (318, -3), (314, 22), (302, 40), (276, 50), (236, 47), (190, 42), (150, 34),
-        (136, 22)
-    ),  # fmt: skip
+        (136, 22),
+    ),
     NIGHTS[1].name: outline(
         (462, 102), (500, 99), (545, 101), (572, 106), (578, 124), (574, 153), (450, 153),
-        (452, 118)
-    ),  # fmt: skip
-}
+        (452, 118),
+    ),
+}  # fmt: skip
 
 
 def night_mask(brush: Brush, name: str) -> NDArray[np.uint8]:

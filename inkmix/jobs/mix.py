@@ -12,8 +12,8 @@ from inkmix.book.meant.condition import resolve_condition, resolve_limits
 from inkmix.book.values import Book
 from inkmix.colour.written import ToldColour, told_cast, told_colour
 from inkmix.jobs.books import refuse_counts
-from inkmix.mixes.darkest import darkest_mixes
 from inkmix.mixes.constraints import constraints_of
+from inkmix.mixes.darkest import darkest_mixes
 from inkmix.mixes.helping import MOST_COLOURS, Help, Helpers
 from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
 from inkmix.mixes.values import Aims, Found, Mix

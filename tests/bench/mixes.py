@@ -15,9 +15,9 @@ import numpy as np
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.mixes.darkest import darkest_mixes
+from inkmix.mixes.helping import Helpers
 from inkmix.mixes.nearest import found_for_all
 from inkmix.mixes.values import Aims
-from inkmix.mixes.helping import Helpers
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper

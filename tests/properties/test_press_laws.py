@@ -32,7 +32,9 @@ def some_press(seed, *, inks, spectral=True, ramps=True, paper_class=None):
     """A press of random inks: smooth spectra, ramps with random gain, any paper class."""
     rng = np.random.default_rng(seed)
     paper = paper_from_reflectance(
-        "paper", smooth(rng, 0.6, 1.05), paper_class=paper_class or rng.choice(PAPER_CLASSES)
+        "paper",
+        smooth(rng, 0.6, 1.05),
+        paper_class=paper_class or rng.choice(constants.PAPER_CLASSES),
     )
     made = []
     for i in range(inks):
@@ -166,7 +168,7 @@ def test_tone_curve_and_its_inverse_cancel(seed, measured):
         share = (tones / 100) ** rng.uniform(0.5, 1.2)
         curve = curve_from_ramp(tones, 1 - share[:, None] * (1 - solid), n=2.0)
     else:
-        paper = constants.MODEL.paper[rng.choice(PAPER_CLASSES)]
+        paper = constants.MODEL.paper[rng.choice(constants.PAPER_CLASSES)]
         offset, nothing = rng.uniform(0, 0.05), np.zeros((2, 3))
         curve = curve_from_solid(solid, paper, offset=offset, common=nothing)
     tone_pct = rng.uniform(0, 100, 30)

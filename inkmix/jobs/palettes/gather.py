@@ -10,17 +10,17 @@ import numpy as np
 from inkmix.book.values import Book
 from inkmix.jobs.palettes.facts import InPalette, Names, PaletteFacts, PlatesShown
 from inkmix.jobs.palettes.wishes import Candidates, Ground, Tones
-from inkmix.mixes.nearest import found_for_all
-from inkmix.mixes.values import Aims, Found
 from inkmix.mixes.assigned.aims import aimed_at_picture, aimed_at_print
 from inkmix.mixes.assigned.assign import most_mixes
 from inkmix.mixes.assigned.plates import SampledPlates, main_mixes
 from inkmix.mixes.assigned.printed import PrintedIn, picture_of, printed_in
 from inkmix.mixes.assigned.table import small_table
+from inkmix.mixes.nearest import found_for_all
 from inkmix.mixes.palettes.choice import choose
 from inkmix.mixes.palettes.shortlist import Progress, silent
 from inkmix.mixes.palettes.task import MOST_CHOSEN
 from inkmix.mixes.palettes.values import Measured, Wish
+from inkmix.mixes.values import Aims, Found
 from inkmix.plates.reference.picture import Reference
 from inkmix.press.condition import MAX_INKS, PressCondition, press_condition
 from inkmix.press.inks import Ink

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator
 
-from inkmix.jobs.mix import FEW, DarkestMixes, NearestMixes
-from inkmix.jobs.mix import Terms
+from inkmix.jobs.mix import FEW, DarkestMixes, NearestMixes, Terms
 from inkmix.pages.mixes.words import (
     LEGEND,
     LEGEND_DARKEST,

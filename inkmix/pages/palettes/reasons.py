@@ -10,9 +10,9 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.words import difference, inks, lightness, listing, opening
-from inkmix.mixes.values import Found, Mix
 from inkmix.mixes.palettes.front import TIE_POINTS
 from inkmix.mixes.palettes.values import Measured
+from inkmix.mixes.values import Found, Mix
 from inkmix.press.condition import PressCondition
 
 NEAR_DE00 = 3.0

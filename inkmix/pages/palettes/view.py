@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_triple8
 from inkmix.jobs.palettes.facts import InPalette, Names, PaletteFacts
-from inkmix.mixes.values import Found, Mix
 from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.mixes.palettes.values import Lab, Measured
+from inkmix.mixes.values import Found, Mix
 from inkmix.pages.palettes.reasons import reasons
 
 NOW = "now"

@@ -12,8 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from inkmix.colour.measured.cgats import parse_cgats
-from inkmix.press.constants import MODEL
-from inkmix.press.constants import PAPER_CLASSES
+from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.scoring.chart import Chart, read_chart
 from inkmix.press.scoring.known_part import tell
 
