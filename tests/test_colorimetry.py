@@ -10,7 +10,8 @@ from skimage.color import deltaE_ciede2000
 
 from inkmix.base.errors import UsageError
 from inkmix.colour import colorimetry
-from inkmix.colour.colorimetry import WAVELENGTHS_NM, WHITE_XYZ100
+from inkmix.colour.colorimetry import WHITE_XYZ100
+from inkmix.colour.observer import WAVELENGTHS_NM
 
 # Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1) 21-30, table 1: L1 a1 b1 L2 a2 b2 dE00.
 SHARMA = np.array(
