@@ -223,7 +223,7 @@ def test_json_says_the_same() -> None:
     assert document["known"]["level"] == "ramps"
     assert [ink["name"] for ink in document["known"]["process_inks"]] == ["Soot"]
     assert document["known"]["spots"] == ["Fjord", "Rowan"]
-    assert document["known"]["cautions"] == list(sheet().cautions)
+    assert document["known"]["cautions"] == list(sheet().condition.cautions)
     number = 1
     for told, block in zip(document["blocks"], sheet().blocks, strict=True):
         assert [field["number"] for field in told["fields"]] == list(
@@ -293,9 +293,14 @@ def test_letters_that_no_font_has_are_squares_and_others_find_theirs() -> None:
 
 
 def test_any_title_and_any_names_can_be_drawn() -> None:
+    plain = sheet(2).condition
+    names = ("$\\alpha$ _x_" * 9, "🌊\nnight")
     odd = replace(
-        sheet(2), title="夜の渡し船 " * 30, inks=("$\\alpha$ _x_" * 9, "🌊\nnight"),
-        signs=("1", "2"), paper="p" * 300, unproven=("why " * 200,),
+        sheet(2), title="夜の渡し船 " * 30, signs=("1", "2"),
+        condition=replace(
+            plain, paper=replace(plain.paper, name="p" * 300), unproven=("why " * 200,),
+            inks=tuple(replace(ink, name=name) for ink, name in zip(plain.inks, names, strict=True)),
+        ),
     )  # fmt: skip
     assert drawn(odd, page="A4").srgb8(ppi=40).std() > 10
 

@@ -30,11 +30,11 @@ from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.checking.crops import MARGIN_MM, crop_pictures
 from inkmix.jobs.checking.notes import screen_difference
+from inkmix.jobs.printing.colourings import print_colouring
 from inkmix.jobs.printing.screen import screen_model
 from inkmix.jobs.printing.white import lookup_for
 from inkmix.jobs.spread import choose_spread
 from inkmix.plates.overview import Reduced
-from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import srgb_to_srgb8
 
 TWO = INKS[:2]
@@ -234,8 +234,7 @@ def test_places_beyond_the_number_of_crops_have_none(photo, monkeypatch):
     )
     kinds = [finding, finding, replace(finding, verdict="pass"), replace(finding, rows_px=None)]
     overview = Reduced(srgb8=np.zeros((1, 1, 3), np.uint8), factor=1 << 20)
-    colouring = Colouring(spread.lookup())
-    found, pictures = crop_pictures(spread, colouring, kinds, overview=overview)
+    found, pictures = crop_pictures(spread, print_colouring(spread), kinds, overview=overview)
     assert [one.picture for one in found] == ["finding 1", None, None, None]
     assert list(pictures) == ["finding 1"]
 
@@ -369,7 +368,7 @@ def test_colours_beyond_srgb_are_counted_over_all_windows(tmp_path, monkeypatch)
     checked = check_spread(photo.book, SPREAD)
     spread = open_spread(photo.book, SPREAD)
     whole = slice(0, spread.plates.height_px), slice(0, spread.plates.width_px)
-    _, outside_px = Colouring(spread.lookup()).srgb8(spread.plates.read(*whole))
+    _, outside_px = print_colouring(spread).srgb8(spread.plates.read(*whole))
     assert 0 < outside_px < 30_000
     assert checked.out_of_srgb_pct == pytest.approx(100 * outside_px / (150 * 200))
     assert checked.sentence == (
