@@ -294,14 +294,14 @@ def test_letters_that_no_font_has_are_squares_and_others_find_theirs() -> None:
 
 def test_any_title_and_any_names_can_be_drawn() -> None:
     plain = sheet(2).condition
-    names = ("$\\alpha$ _x_" * 9, "🌊\nnight")
-    odd = replace(
-        sheet(2), title="夜の渡し船 " * 30, signs=("1", "2"),
-        condition=replace(
-            plain, paper=replace(plain.paper, name="p" * 300), unproven=("why " * 200,),
-            inks=tuple(replace(ink, name=name) for ink, name in zip(plain.inks, names, strict=True)),
-        ),
-    )  # fmt: skip
+    soot, fjord = plain.inks
+    known = replace(
+        plain,
+        inks=(replace(soot, name="$\\alpha$ _x_" * 9), replace(fjord, name="🌊\nnight")),
+        paper=replace(plain.paper, name="p" * 300),
+        unproven=("why " * 200,),
+    )
+    odd = replace(sheet(2), title="夜の渡し船 " * 30, condition=known, signs=("1", "2"))
     assert drawn(odd, page="A4").srgb8(ppi=40).std() > 10
 
 

@@ -95,7 +95,7 @@ def test_tones_given_are_given():
                 if re.search(rf"\bthe {tone.name}\b", names):
                     aims = Aims(ink_limit_pct=260, least_pct=3, inks=tuple(inks.split(" + ")))
                     found = next(found_for_all(condition, [tone.lab], aims))
-                    assert found.reached.mix.de00 <= float(most) + 0.05
+                    assert found.left_de00 <= float(most) + 0.05
 
 
 def test_the_sparest_mix_is_near_enough_and_holds_fewest_inks():

@@ -236,7 +236,7 @@ def _answers(
     found_all = found_for_all(ground.condition, labs, ground.aims, most=most)
     pairs = zip(told, found_all, strict=True)
     while block := tuple(islice(pairs, COLOURS_AT_ONCE)):
-        far = [k for k, (_, found) in enumerate(block) if not found.reached.in_reach][:left]
+        far = [k for k, (_, found) in enumerate(block) if not found.in_reach][:left]
         left -= len(far)
         helps = dict(zip(far, helpers.help([block[k][1] for k in far]), strict=True))
         for k, (one, found) in enumerate(block):

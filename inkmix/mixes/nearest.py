@@ -20,7 +20,7 @@ from inkmix.mixes.goals import Nearness
 from inkmix.mixes.lattice import Lattice, OnePress, lattice_of
 from inkmix.mixes.relax import Rows, relaxed, worth_going_on
 from inkmix.mixes.settle import descended, exchanges, settled
-from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, Reached, mixes_of
+from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, left_of, mixes_of
 from inkmix.press.condition import PressCondition
 
 COLOURS_AT_ONCE = 64
@@ -176,7 +176,7 @@ class _Search:
         return [
             Found(
                 lab=(float(lab[0]), float(lab[1]), float(lab[2])),
-                reached=reached_by(_nearest_of(mixes[0], others)),
+                nearest=_nearest_of(mixes[0], others),
                 mixes=tuple(others),
             )
             for lab, mixes, others in zip(labs, exact, stepped, strict=True)
@@ -248,19 +248,6 @@ def _nearest_of(exact: Mix, stepped: list[Mix]) -> Mix:
     gains = left_of(nearest) < left_of(exact) - EQUAL_DE00
     reaches = left_of(nearest) <= REACH_DE00 < left_of(exact)
     return nearest if gains or reaches else exact
-
-
-def left_of(mix: Mix) -> float:
-    """What a mix leaves to the colour that was looked for."""
-    assert mix.de00 is not None
-    return mix.de00
-
-
-def reached_by(mix: Mix) -> Reached:
-    """What a nearest mix says of its colour."""
-    assert mix.error_de00 is not None
-    left = left_of(mix)
-    return Reached(mix=mix, de00=left, error_de00=mix.error_de00, in_reach=left <= REACH_DE00)
 
 
 def _checked(labs: npt.ArrayLike) -> FloatArray:

@@ -56,15 +56,15 @@ def _terms(terms: Terms) -> dict[str, Any]:
 
 def _answer(answer: Answer) -> dict[str, Any]:
     """One colour: how it was told, whether it is in reach, its mixes and what would help."""
-    reached = answer.found.reached
+    found = answer.found
     return {
         "told": answer.text,
         "name": answer.name,
         "where": answer.where,
-        "lab": list(answer.found.lab),
-        "in_reach": reached.in_reach,
-        "exact": mix_document(reached.mix),
-        "mixes": [mix_document(mix) for mix in answer.found.mixes],
+        "lab": list(found.lab),
+        "in_reach": found.in_reach,
+        "exact": mix_document(found.nearest),
+        "mixes": [mix_document(mix) for mix in found.mixes],
         "inks_tried": answer.inks_tried,
         "help": None if answer.helps is None else [_help_document(one) for one in answer.helps],
     }

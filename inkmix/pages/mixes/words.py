@@ -69,7 +69,7 @@ class Table:
 def answer_rows(table: Table, answer: Answer, terms: Terms) -> Iterator[str]:
     """All mixes of one colour."""
     name = answer.name or answer.text
-    yield table.row(name, "exact", answer.found.reached.mix, more=reach_word(answer))
+    yield table.row(name, "exact", answer.found.nearest, more=reach_word(answer))
     for one in answer.found.mixes:
         yield table.row("", step_word(terms), one)
 
@@ -77,7 +77,7 @@ def answer_rows(table: Table, answer: Answer, terms: Terms) -> Iterator[str]:
 def answer_row(table: Table, answer: Answer, terms: Terms) -> str:
     """The best mix of one colour."""
     name, kind = answer.name or answer.text, step_word(terms)
-    mix = answer.found.mixes[0] if answer.found.mixes else answer.found.reached.mix
+    mix = answer.found.mixes[0] if answer.found.mixes else answer.found.nearest
     return table.row(name, kind, mix, more=reach_word(answer))
 
 
@@ -88,15 +88,15 @@ def step_word(terms: Terms) -> str:
 
 def reach_word(answer: Answer) -> str:
     """Whether the inks reach a colour; how near they come if they do not."""
-    reached = answer.found.reached
-    return "in reach" if reached.in_reach else f"out of reach by {difference(reached.de00)}"
+    found = answer.found
+    return "in reach" if found.in_reach else f"out of reach by {difference(found.left_de00)}"
 
 
 def help_lines(answer: Answer, *, most: int) -> Iterator[str]:
     """What would bring a colour nearer that is out of reach; nothing where nobody looked."""
-    if answer.found.reached.in_reach or answer.helps is None:
+    if answer.found.in_reach or answer.helps is None:
         return
-    name, left = answer.name or answer.text, answer.found.reached.de00
+    name, left = answer.name or answer.text, answer.found.left_de00
     opening = f"{name} is out of reach by {difference(left)}"
     if not answer.inks_tried:
         yield (
