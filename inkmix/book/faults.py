@@ -183,7 +183,7 @@ def _word_or_number_words(problem: Problem) -> Words:
     elif isinstance(value, str):
         hint = "write the number without quotes" if _is_number(value) else _meant(value, key.words)
     words = ", ".join(f'"{word}"' for word in key.words)
-    return f"is {shown(value)}", f"it is {words} or a number {key.range_words}", hint
+    return f"is {shown(value)}", f"it is {words} or a number {key.range_words}".rstrip(), hint
 
 
 def _meant(word: str, choices: Iterable[str]) -> str:

@@ -13,6 +13,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, Protocol, TypeVar
 
 from inkmix.base.errors import Fault
+from inkmix.book.form import Rule
 from inkmix.book.keys import Section
 from inkmix.checks.finding import NOT_CHECKED, Finding
 
@@ -159,6 +160,8 @@ class Check(ABC):
     """Whether the name takes "were"."""
     sections: ClassVar[tuple[Section[Any], ...]] = ()
     """Tables of the book that say what it is to check."""
+    rules: ClassVar[tuple[Rule, ...]] = ()
+    """What these must keep beside the ranges of their keys."""
     facts: ClassVar[Mapping[str, Any]]
     """Fields of report.json by name, with their types."""
     figures: ClassVar[Mapping[str, str]] = {}
