@@ -166,8 +166,10 @@ class Check(ABC):
     """Fields of report.json by name, with their types."""
     figures: ClassVar[Mapping[str, str]] = {}
     """Columns of spreads.csv by name, with what they mean."""
+    card_means: ClassVar[str] = ""
+    """What counts on its card, as a clause; empty where the card's own words say so."""
     sorts_by: ClassVar[str] = ""
-    """The figure by which the index may order its spreads, greatest first."""
+    """The figure by which the index may order its spreads, greatest first; one check gives it."""
     rank: ClassVar[int] = 100
     """Where its findings and its section stand in the report: those of a low one come first."""
     hatch: ClassVar[str] = "hatch-dots"
