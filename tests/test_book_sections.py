@@ -50,6 +50,7 @@ class Seen:
 
     mask: SpreadPath | None = key("picture of the place", default=None)
     plate: PlatePath | None = key("plates of the place", default=None)
+    scans: frozenset[FilePath] = key("scans of it, in no order", default=frozenset())
     ink: str | None = key("the ink that shows it", names_inks=True, default=None)
 
 
@@ -156,7 +157,7 @@ def test_what_is_wrong_with_it_is_said_in_the_words_of_the_book(
         ("photo = '../x.png'\n", 'fold[1].photo: "../x.png" leaves the book'),
         ("photo = 'none.png'\n", "fold[1].photo: there is no file none.png"),
         ("at_mm = [5]\n", "fold[1].at_mm: has 1 values, but at least 2 are expected"),
-        ("at_mm = [5, -1]\n", "fold[1].at_mm[2]: is -1, but it lies at least 0 mm"),
+        ("at_mm = [5, -1]\n", "fold[1].at_mm[2]: is -1, but it is at least 0 mm"),
         ("within = true\n", 'fold[1].within: is true, but it is "touching", "near" or a number'),
         ("within = 'nea'\n", '"touching", "near" or a number; did you mean "near"?'),
         ("seen = { mask = '../x.png' }\n", 'fold[1].seen.mask: "../x.png" leaves the book'),
@@ -250,15 +251,16 @@ def test_files_that_it_names_decide_the_answer_where_it_holds(tmp_path: Path) ->
 
 
 def test_so_do_files_that_tables_inside_it_name(tmp_path: Path) -> None:
-    (tmp_path / "all.png").touch()
+    for name in ("all.png", "a.png", "b.png"):
+        (tmp_path / name).touch()
     inside = """
 seen = { mask = "seen/{spread}.png" }
-others = [{ mask = "all.png" }, { ink = "Soot" }, { plate = "seen/{spread}/{ink}.tif" }]
+others = [{ mask = "all.png" }, { scans = ["b.png", "a.png"] }, { plate = "{spread}/{ink}.tif" }]
 """
     book = parse_book((BOOK + FOLD + inside).encode(), path=tmp_path / "book.toml", form=FORM)
     assert [path.relative_to(tmp_path).as_posix() for path in named_files(book, "1")] == [
-        *("seen/1.png", "all.png"),
-        *("seen/1/Soot.tif", "seen/1/Fjord.tif", "seen/1/Rowan.tif"),
+        *("seen/1.png", "all.png", "a.png", "b.png"),
+        *("1/Soot.tif", "1/Fjord.tif", "1/Rowan.tif"),
     ]
 
 

@@ -173,7 +173,9 @@ def _choice_words(problem: Problem) -> Words:
 
 def _range_words(problem: Problem) -> Words:
     hint = scale_hint(problem.value, key=problem.key)
-    return f"is {shown(problem.value)}", f"it lies {problem.key.range_words}", hint
+    words = problem.key.range_words
+    expected = f"it {'lies' if words.startswith('from') else 'is'} {words}"
+    return f"is {shown(problem.value)}", expected, hint
 
 
 def _word_or_number_words(problem: Problem) -> Words:

@@ -155,7 +155,7 @@ def keys_of(kind: type) -> Mapping[str, Key]:
 def paths_in(said: Any, one: Key | None = None) -> Iterator[str]:
     """Paths that a value of the book names, those of tables inside it too; `one` is its key."""
     if isinstance(said, tuple | frozenset):
-        for member in said if isinstance(said, tuple) else sorted(said, key=repr):
+        for member in said if isinstance(said, tuple) else sorted(said):
             yield from paths_in(member, one)
     elif is_dataclass(said):
         kind: type = type(said)
