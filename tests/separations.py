@@ -13,8 +13,8 @@ import tifffile
 from numpy.typing import NDArray
 from skimage import data
 
-from inkmix.book.read import read_book
 from inkmix.book.values import Book
+from inkmix.jobs.books import read_book
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper

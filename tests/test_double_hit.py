@@ -9,8 +9,8 @@ import pytest
 from plate_files import write_tiff
 
 from inkmix.base.errors import PlateError
-from inkmix.book.read import read_book
 from inkmix.colour.colorimetry import lab_to_xyz100
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.spread import open_spread
 from inkmix.press.condition import Patches, press_condition
