@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from inkmix.batch.book import check_book as check_book
-    from inkmix.book.first.folder import start_book as start_book
     from inkmix.demo.write import write_demo as write_demo
     from inkmix.jobs.books import book_as_printed as book_as_printed
     from inkmix.jobs.books import read_book as read_book
+    from inkmix.jobs.books import start_book as start_book
     from inkmix.jobs.check import check_spread as check_spread
     from inkmix.jobs.inks.entries import inks_at_hand as inks_at_hand
     from inkmix.jobs.mix import mix_colours as mix_colours
@@ -46,7 +46,7 @@ _HOMES = {
     "read_book": "inkmix.jobs.books",
     "score_chart": "inkmix.jobs.score",
     "sheet_of_book": "inkmix.jobs.overprints.sheet",
-    "start_book": "inkmix.book.first.folder",
+    "start_book": "inkmix.jobs.books",
     "write_demo": "inkmix.demo.write",
 }
 """The module of every public name; type checkers read the imports above, which a test compares."""

@@ -56,8 +56,8 @@ def picture(drawn, name):
 # choose by.
 
 # %%
-from inkmix.book.read import read_book
 from inkmix.demo.write import write_demo
+from inkmix.jobs.books import read_book
 from inkmix.jobs.palettes.at_hand import plates_at_hand
 from inkmix.jobs.palettes.wishes import ground_of, swatch_candidates, wish_of
 

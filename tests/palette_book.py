@@ -5,8 +5,8 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from inkmix.book.read import read_book
 from inkmix.demo.write import write_demo
+from inkmix.jobs.books import read_book
 from inkmix.jobs.palettes.choose import PaletteRequest, choose_inks
 
 KEPT = ("Soot", "Fjord", "Brass", "Fog")

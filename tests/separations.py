@@ -13,8 +13,8 @@ import tifffile
 from numpy.typing import NDArray
 from skimage import data
 
-from inkmix.book.read import read_book
 from inkmix.book.values import Book
+from inkmix.jobs.books import read_book
 from inkmix.jobs.printing.predict import Wanted, Written, write_predictions
 from inkmix.jobs.spread import Progress, Spread, no_progress
 from inkmix.press.condition import PressCondition, press_condition

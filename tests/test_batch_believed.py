@@ -11,7 +11,7 @@ from drawn_book import BOOK, NIGHT, batched, changed, command, draw_book, plate_
 
 import inkmix.batch.run
 from inkmix.batch.run import Wanted, run_batch
-from inkmix.book.read import read_book
+from inkmix.jobs.books import read_book
 
 SPREADS = ("1", "2")
 TEXT = changed("ink_limit_pct = 260", "ink_limit_pct = 120", BOOK) + NIGHT  # all fail

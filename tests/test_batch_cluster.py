@@ -39,7 +39,7 @@ from inkmix.base.errors import UsageError
 from inkmix.batch.cluster import ClusterCrew
 from inkmix.batch.document import document_bytes
 from inkmix.batch.run import Wanted, run_batch
-from inkmix.book.read import read_book
+from inkmix.jobs.books import read_book
 
 pytestmark = long
 

@@ -25,9 +25,9 @@ from inkmix.batch.summary import summary
 from inkmix.batch.task import RUN_NAME, Outcome, task_for
 from inkmix.batch.work import check_one
 from inkmix.book.meant.plates import look_into
-from inkmix.book.read import read_book
 from inkmix.checks import table
 from inkmix.jobs.book_answer import UNREADABLE
+from inkmix.jobs.books import read_book
 from inkmix.pages.folders import JSON_NAME, KEPT_NAME, PAGE_NAME
 
 SPREADS = ("1", "2", "10")

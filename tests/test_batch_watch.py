@@ -21,7 +21,7 @@ from plate_files import write_tiff
 
 from inkmix.batch.document import batch_schema
 from inkmix.batch.watch import look
-from inkmix.book.read import read_book
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.printing.preview import preview_spread
 

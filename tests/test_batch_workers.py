@@ -38,7 +38,7 @@ from inkmix.batch.document import document_bytes
 from inkmix.batch.engines import ProcessCrew, ThreadCrew, cores, usual_workers
 from inkmix.batch.run import Wanted, run_batch
 from inkmix.batch.worker_pool import each_done
-from inkmix.book.read import read_book
+from inkmix.jobs.books import read_book
 
 SPREADS = ("1", "2", "10", "with a space", "last", "one more")
 HEAVY, CUT = "2", "10"
@@ -219,7 +219,7 @@ _ENDING_AT_ONCE = """
     from pathlib import Path
     from inkmix.batch.engines import ProcessCrew
     from inkmix.batch.run import Wanted, run_batch
-    from inkmix.book.read import read_book
+    from inkmix.jobs.books import read_book
     from inkmix.base.errors import UsageError
     wanted = Wanted(
         to=Path(sys.argv[2]), crew=ProcessCrew(workers=2), show=lambda *_: None, tell=lambda _: None

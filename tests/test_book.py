@@ -11,11 +11,12 @@ import pytest
 from inkmix.base.errors import BookError, Fault
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
-from inkmix.book.form import Form
+from inkmix.book.models import schema_of
 from inkmix.book.paths import fill, inside
-from inkmix.book.read import book_schema, parse_book, read_book
+from inkmix.book.read import parse_book, read_book
 from inkmix.book.text import key_path
 from inkmix.book.values import MAX_INKS, Book, Told
+from inkmix.checks import table
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.processes import PROCESSES
 from inkmix.press.solids.opacity import OPACITY_WORDS
@@ -94,7 +95,7 @@ SOOT = '[[inks]]\nname = "Soot"\nswatch = "night-ferry/Soot"\n'
 
 def read(text: str | bytes, folder: Path) -> Book:
     data = text.encode() if isinstance(text, str) else text
-    return parse_book(data, path=folder / "book.toml")
+    return parse_book(data, path=folder / "book.toml", form=table.book_form())
 
 
 def faults(text: str | bytes, folder: Path) -> list[Fault]:
@@ -188,8 +189,8 @@ def changed(old: str, new: str) -> str:
 class TestReading:
     def test_a_good_book(self, tmp_path: Path) -> None:
         (tmp_path / "book.toml").write_text(GOOD)
-        book = read_book(tmp_path)
-        assert book == read_book(tmp_path / "book.toml")
+        book = read_book(tmp_path, form=table.book_form())
+        assert book == read_book(tmp_path / "book.toml", form=table.book_form())
         assert book.folder == tmp_path.resolve()
         assert book.ink_names == ("Soot", "Rowan", "Fog")
         assert [note for note in book.notes if "opacity" not in note] == []
@@ -401,7 +402,7 @@ class TestText:
 
     def test_missing_book_says_how_to_begin(self, tmp_path: Path) -> None:
         with pytest.raises(BookError, match="inkmix start"):
-            read_book(tmp_path)
+            read_book(tmp_path, form=table.book_form())
 
 
 class TestFormat:
@@ -643,22 +644,22 @@ class TestPaths:
 
 class TestKeys:
     def test_table_of_keys_and_schema_agree(self) -> None:
-        schema = book_schema()
+        schema = schema_of(table.book_form())
         names = {"": schema["properties"].keys()}
-        for table, definition in (
+        for name, definition in (
             ("paper", "Paper"), ("inks", "Ink"), ("inks.density", "DensityReading"),
             ("press", "Press"), ("plates", "Plates"), ("strip", "Strip"),
             ("total_ink", "TotalInk"), ("night", "NightArea"), ("night.rule", "RulePart"),
             ("tones", "NamedTone"), ("reference", "Reference"), ("override", "Override"),
             ("waive", "Waiver"),
         ):  # fmt: skip
-            names[table] = schema["$defs"][definition]["properties"].keys()
-        assert {table: set(keys) for table, keys in Form().tables.items()} == {
-            table: set(keys) for table, keys in names.items()
+            names[name] = schema["$defs"][definition]["properties"].keys()
+        assert {name: set(keys) for name, keys in table.book_form().tables.items()} == {
+            name: set(keys) for name, keys in names.items()
         }
 
     def test_choices_of_the_schema_are_the_known_names(self) -> None:
-        definitions = book_schema()["$defs"]
+        definitions = schema_of(table.book_form())["$defs"]
         classes = definitions["Paper"]["properties"]["class"]["anyOf"][0]["enum"]
         assert tuple(classes) == PAPER_CLASSES
         assert tuple(definitions["Press"]["properties"]["process"]["enum"]) == tuple(PROCESSES)
@@ -666,8 +667,8 @@ class TestKeys:
     def test_schema_accepts_what_is_read_and_refuses_what_is_not(self) -> None:
         import tomllib
 
-        validator = jsonschema.Draft202012Validator(book_schema())
-        validator.check_schema(book_schema())
+        validator = jsonschema.Draft202012Validator(schema_of(table.book_form()))
+        validator.check_schema(schema_of(table.book_form()))
         assert validator.is_valid(tomllib.loads(GOOD))
         assert not validator.is_valid(tomllib.loads(changed("opacity", "opacty")))
         good, bad = [f'"{word}"' for word in OPACITY_WORDS], ['"glossy"', "1.01", "-0.01", "true"]
@@ -675,8 +676,8 @@ class TestKeys:
             text = changed("opacity = 0.2", f"opacity = {value}")
             assert validator.is_valid(tomllib.loads(text)) == (value in good)
         assert not validator.is_valid(tomllib.loads(changed("= 280", "= 2.8")))
-        assert json.loads(json.dumps(book_schema())) == book_schema()
-        assert '"_' not in json.dumps(book_schema())
+        assert json.loads(json.dumps(schema_of(table.book_form()))) == schema_of(table.book_form())
+        assert '"_' not in json.dumps(schema_of(table.book_form()))
 
     def test_key_path_counts_from_one(self) -> None:
         assert key_path(("inks", 1, "opacity")) == "inks[2].opacity"
@@ -686,6 +687,6 @@ class TestKeys:
         assert did_you_mean("zzz", ["Soot", "Rowan"]) == "known: Soot, Rowan"
 
     def test_nothing_is_infinite(self) -> None:
-        for table in Form().tables.values():
-            for key in table.values():
+        for keys in table.book_form().tables.values():
+            for key in keys.values():
                 assert all(math.isfinite(x) for x in (key.low, key.high) if x is not None)

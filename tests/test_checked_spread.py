@@ -5,8 +5,8 @@ from drawn_book import BOOK, NIGHT, cellar, changed, draw_book
 from plate_files import write_png
 
 from inkmix.base.errors import PictureError
-from inkmix.book.read import read_book
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.pages.report.page import render_page
 

@@ -13,9 +13,9 @@ from drawn_book import BOOK
 from plate_files import write_png
 
 from inkmix.book.meant.condition import resolve_condition
-from inkmix.book.read import read_book
 from inkmix.cli.main import run
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.jobs.books import read_book
 from inkmix.press.swatches.by_name import list_inks, load_ink
 
 SHIPPED = """\

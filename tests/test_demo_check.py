@@ -8,12 +8,12 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inkmix.book.read import read_book
 from inkmix.checks.finding import FAIL, LOWER, MIX, PASS, RAISE, Finding, Step
 from inkmix.cli.main import run
 from inkmix.demo.faults import NAMES, planted
 from inkmix.demo.write import SPREAD, write_demo
 from inkmix.jobs.answer import SpreadResult
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 
 PPI = 60.0

@@ -11,8 +11,8 @@ from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflecta
 from plate_files import write_tiff
 
 from inkmix.base.errors import PlateError
-from inkmix.book.read import read_book
 from inkmix.colour.colorimetry import lab_to_xyz100
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.printing.white import lookup_for
 from inkmix.press.condition import Patches, press_condition

@@ -14,6 +14,7 @@ import pytest
 
 from inkmix.base.errors import InkmixError
 from inkmix.book.read import parse_book
+from inkmix.checks import table
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.written import told_colours
 
@@ -147,7 +148,7 @@ COLOURS = {
 
 
 def book(data: bytes) -> object:
-    return parse_book(data, path=Path("/nowhere/book.toml"))
+    return parse_book(data, path=Path("/nowhere/book.toml"), form=table.book_form())
 
 
 def chart(data: bytes) -> object:

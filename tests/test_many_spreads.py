@@ -10,11 +10,11 @@ import tifffile
 from many_spreads import OTHER_SIZE, OVERWRITTEN, TRUNCATED, WAYS, draw_spreads, main
 
 from inkmix.base.errors import PlateError
-from inkmix.book.read import read_book
 from inkmix.checks.finding import FAIL, PASS
 from inkmix.checks.night.facts import NIGHT
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.demo.tones import INKS
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 
 SIZE = {"width_px": 300, "height_px": 200}

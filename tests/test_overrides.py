@@ -16,8 +16,11 @@ from inkmix.base.errors import BookError, PlateError, UsageError
 from inkmix.book.meant.inputs import input_files
 from inkmix.book.meant.plates import book_spreads, find_spread, look_into
 from inkmix.book.meant.sources import spread_sources
-from inkmix.book.read import book_schema, parse_book, read_book
+from inkmix.book.models import schema_of
+from inkmix.book.read import parse_book
 from inkmix.book.values import USER, Book, Told
+from inkmix.checks import table
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.plates.found.one_spread import SpreadFiles
 
@@ -31,7 +34,7 @@ TWO_INKS = (
 
 
 def read(text: str, folder: Path = Path("/nowhere")) -> Book:
-    return parse_book(text.encode(), path=folder / "book.toml")
+    return parse_book(text.encode(), path=folder / "book.toml", form=table.book_form())
 
 
 def faults(text: str) -> list[str]:
@@ -256,7 +259,7 @@ class TestFaults:
         ]
 
     def test_the_schema_knows_them(self) -> None:
-        validator = jsonschema.Draft202012Validator(book_schema())
+        validator = jsonschema.Draft202012Validator(schema_of(table.book_form()))
         good = BOOK + COVER + COATED + "[override.press]\nink_limit_pct = 300\n" + TWO_INKS
         assert validator.is_valid(tomllib.loads(good))
         assert not validator.is_valid(tomllib.loads(good.replace("ink_limit", "limit")))
@@ -418,7 +421,7 @@ class TestFolder:
 OPENED = """
 import os, sys
 from pathlib import Path
-from inkmix.book.read import read_book
+from inkmix.jobs.books import read_book
 from inkmix.book.meant.plates import find_spread
 from inkmix.jobs.check import check_spread
 

@@ -10,10 +10,10 @@ from PIL import Image
 from inkmix.base.errors import InkmixError, UsageError
 from inkmix.base.shipped import swatches_folder
 from inkmix.book.meant.tones import screen_colour_over
-from inkmix.book.read import read_book
 from inkmix.book.values import TONES
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.colour.written import told_arguments
+from inkmix.jobs.books import read_book
 from inkmix.jobs.palettes.at_hand import plates_at_hand
 from inkmix.jobs.palettes.main_colours import LEAST_SHARE, main_colours
 from inkmix.jobs.palettes.told import (

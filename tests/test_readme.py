@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from inkmix.book.read import parse_book
+from inkmix.checks import table
 from inkmix.cli.main import COMMANDS, run
 from inkmix.demo.write import write_demo
 from inkmix.press.scoring.score import score_table
@@ -82,7 +83,7 @@ def test_the_books_shown_are_parts_of_a_book(tmp_path):
     assert set(tomllib.loads(more)) == {"override", "waive"}
     write_demo(tmp_path, ppi=20)
     path = tmp_path / "book.toml"
-    book = parse_book((path.read_text() + more).encode(), path=path)
+    book = parse_book((path.read_text() + more).encode(), path=path, form=table.book_form())
     assert [waiver.by for waiver in book.waivers] == ["M. Quill"]
     assert book.for_spread("cover").paper.paper_class == "coated"
 

@@ -29,6 +29,7 @@ from inkmix.book.meant.sources import Sources, spread_sources
 from inkmix.book.meant.tones import intended_lab, intended_words, screen_colour_over
 from inkmix.book.read import parse_book
 from inkmix.book.values import Book, Told
+from inkmix.checks import table
 from inkmix.checks.confidence import may_pass
 from inkmix.colour.colorimetry import WHITE_XYZ100, delta_e00, xyz100_to_lab
 from inkmix.press.condition import press_condition
@@ -54,7 +55,7 @@ def book(
     more: str = "",
 ) -> Book:
     text = HEAD + paper + inks + press + plates + more
-    return parse_book(text.encode(), path=folder / "book.toml")
+    return parse_book(text.encode(), path=folder / "book.toml", form=table.book_form())
 
 
 def ink(line: str, name: str = "Soot") -> str:

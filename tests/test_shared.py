@@ -15,9 +15,9 @@ from drawn_book import BOOK, NIGHT, changed, draw_book
 from press_for_checks import inks, paper
 from report_cases import spread_result
 
-from inkmix.book.read import read_book
 from inkmix.book.values import NamedTone
 from inkmix.checks.tones.check import check_tones
+from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.pages.report.page import render_page
 from inkmix.pages.report.write import report_files
@@ -29,7 +29,7 @@ MIXES = np.array([[50.0, 50.0], [100.0, 100.0]])
 ALONE = """\
 import sys
 from pathlib import Path
-from inkmix.book.read import read_book
+from inkmix.jobs.books import read_book
 from inkmix.pages.report.write import write_report
 from inkmix.jobs.check import check_spread
 book, spread, folder = sys.argv[1:]

@@ -15,15 +15,15 @@ from PIL import Image
 
 import inkmix.book.first.folder
 from inkmix.base.errors import OutputError, PlateError
-from inkmix.book.first.folder import Started, start_book, write_schema
+from inkmix.book.first.folder import Started
 from inkmix.book.first.inkwords import guess_ink, guess_inks, is_ink_word
 from inkmix.book.first.layout import file_of, find_layout, is_plate_path, spread_pattern
 from inkmix.book.first.sizes import PlateSize, guess_strip
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.meant.plates import book_spreads, find_spread
 from inkmix.book.meant.sources import spread_sources
-from inkmix.book.read import read_book
 from inkmix.cli.main import run
+from inkmix.jobs.books import read_book, start_book, write_book_schema
 
 NIGHT = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 
@@ -264,7 +264,7 @@ class TestNames:
     ) -> None:
         draw(tmp_path, "Soot.tif", "Fog.tif")
         folder = inkmix.book.first.folder
-        monkeypatch.setattr(folder, "draft_text", lambda draft: "format = 1\nx = 2\n")
+        monkeypatch.setattr(folder, "draft_text", lambda *_: "format = 1\nx = 2\n")
         said = "no book can be written for what lies here"
         with pytest.raises(PlateError, match=said) as caught:
             start_book(tmp_path)
@@ -376,7 +376,7 @@ class TestCommand:
         assert "press" in schema["properties"]
         assert os.listdir(tmp_path) == ["book.schema.json"]
         with pytest.raises(OutputError):
-            write_schema(tmp_path)
+            write_book_schema(tmp_path)
 
     def test_unreadable_folder_is_exit_code_3(self, tmp_path: Path) -> None:
         assert run(["start", str(tmp_path / "nowhere")]) == 3

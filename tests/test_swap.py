@@ -284,7 +284,7 @@ def test_predict_refuses_a_wrong_swap(demo: Path, capsys: pytest.CaptureFixture[
 
 
 def test_plates_are_found_under_their_old_names(demo: Path) -> None:
-    from inkmix.book.read import read_book
+    from inkmix.jobs.books import read_book
 
     book = with_swapped(read_book(demo / "book.toml"), {"Rowan": "Rust"})
     sources = spread_sources(book, find_spread(book, "night-ferry"))

@@ -9,11 +9,14 @@ from drawn_book import BOOK, command, draw_book
 
 from inkmix.base.errors import BookError
 from inkmix.book.meant.plates import look_into
-from inkmix.book.read import book_schema, parse_book, read_book
+from inkmix.book.models import schema_of
+from inkmix.book.read import parse_book
 from inkmix.book.values import Book, Waiver
+from inkmix.checks import table
 from inkmix.checks.night.facts import NIGHT
 from inkmix.checks.tones.facts import NAMED_TONES
 from inkmix.checks.total_ink.facts import TOTAL_INK
+from inkmix.jobs.books import read_book
 
 WAIVER = """
 [[waive]]
@@ -27,7 +30,7 @@ by = "M. Quill"
 
 
 def read(text: str) -> Book:
-    return parse_book(text.encode(), path=Path("/nowhere/book.toml"))
+    return parse_book(text.encode(), path=Path("/nowhere/book.toml"), form=table.book_form())
 
 
 def waived(old: str, new: str) -> str:
@@ -100,7 +103,7 @@ def test_each_fault_at_its_line_and_key(old: str, new: str, key: str, said: str)
 
 
 def test_the_schema_knows_them() -> None:
-    validator = jsonschema.Draft202012Validator(book_schema())
+    validator = jsonschema.Draft202012Validator(schema_of(table.book_form()))
     assert validator.is_valid(tomllib.loads(BOOK + WAIVER))
     for old, new in (("M. Quill", " "), ("5f0c2a91d3be", "5f0c"), ("total ink", "ink")):
         assert not validator.is_valid(tomllib.loads(waived(old, new)))

@@ -173,7 +173,9 @@ def _choice_words(problem: Problem) -> Words:
 
 def _range_words(problem: Problem) -> Words:
     hint = scale_hint(problem.value, key=problem.key)
-    return f"is {shown(problem.value)}", f"it lies {problem.key.range_words}", hint
+    words = problem.key.range_words
+    expected = f"it {'lies' if words.startswith('from') else 'is'} {words}"
+    return f"is {shown(problem.value)}", expected, hint
 
 
 def _word_or_number_words(problem: Problem) -> Words:
@@ -183,7 +185,7 @@ def _word_or_number_words(problem: Problem) -> Words:
     elif isinstance(value, str):
         hint = "write the number without quotes" if _is_number(value) else _meant(value, key.words)
     words = ", ".join(f'"{word}"' for word in key.words)
-    return f"is {shown(value)}", f"it is {words} or a number {key.range_words}", hint
+    return f"is {shown(value)}", f"it is {words} or a number {key.range_words}".rstrip(), hint
 
 
 def _meant(word: str, choices: Iterable[str]) -> str:

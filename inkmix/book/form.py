@@ -1,21 +1,24 @@
 """The form of a book: which tables it may have and which keys each, those of checks included.
 
-The sections of checks and the names that waivers may give come from outside; all else is told by
+What checks bring comes from outside: their tables, their rules, their names; all else is told by
 the dataclasses of values.py. No data are read here.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 from typing import Any, Literal
 
+from inkmix.base.errors import Fault
 from inkmix.base.words import either
 from inkmix.book.keys import MERGED, REPLACED, Key, Section, held_by, keys_of
 from inkmix.book.statements import KeyPath
-from inkmix.book.values import FORMAT, SECTIONS, WAIVABLE, Book, Override, Waiver
+from inkmix.book.values import FORMAT, Book, Override, Waiver
 
 Keys = Mapping[str, Key]
+Rule = Callable[[Any], Iterator[Fault]]
+"""What spans several keys: all that is wrong with the View of a book."""
 
 OVERRIDE, WAIVE = "override", "waive"
 EXCEPTIONS = (OVERRIDE, WAIVE)
@@ -31,12 +34,15 @@ class Form:
     ----------
     sections : tuple of Section
         Tables that checks bring.
+    rules : tuple of Rule
+        What checks ask of several keys of theirs together.
     waivable : tuple of str
         Checks whose findings may be waived.
     """
 
-    sections: tuple[Section[Any], ...] = SECTIONS
-    waivable: tuple[str, ...] = WAIVABLE
+    sections: tuple[Section[Any], ...]
+    rules: tuple[Rule, ...]
+    waivable: tuple[str, ...]
 
     @property
     def tables(self) -> Mapping[str, Keys]:

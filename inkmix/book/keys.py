@@ -17,6 +17,7 @@ from typing import (
     TypeVar,
     dataclass_transform,
     get_args,
+    get_origin,
     get_type_hints,
 )
 
@@ -75,9 +76,13 @@ class Key:
     least, most : int or None
         Members of a list.
     example : str
-        How a table in one line may be written.
+        How its value may be written; a table in one line.
     parts : tuple of str
         Fields that the members of a list fill, one each; the key is told of the first.
+    names_inks : bool
+        Whether its text, or each name in its mapping, is that of an ink of the book.
+    word : str
+        What one of a list of tables is called; else as the list.
     override : str or None
         For a table of the book: REPLACED or MERGED where an override may give it.
     name : str
@@ -97,6 +102,8 @@ class Key:
     most: int | None = None
     example: str = ""
     parts: tuple[str, ...] = ()
+    names_inks: bool = False
+    word: str = ""
     override: str | None = None
     name: str = ""
     field: str = ""
@@ -109,18 +116,23 @@ class Key:
 
     @property
     def range_words(self) -> str:
-        """The range as a person reads it."""
-        if self.low is None or self.high is None:
-            end = f"at most {self.high:g}" if self.low is None else f"at least {self.low:g}"
-            return f"{end} {self.unit}".strip()
-        return f"from {self.low:g} to {self.high:g} {self.unit}".strip()
+        """The range as a person reads it; empty where there is none."""
+        if self.low is not None and self.high is not None:
+            return f"from {self.low:g} to {self.high:g} {self.unit}".strip()
+        ends = {"at least": self.low, "at most": self.high}
+        return "".join(f"{w} {n:g} {self.unit}".strip() for w, n in ends.items() if n is not None)
+
+    @property
+    def path_holds(self) -> tuple[str, ...] | None:
+        """Placeholders that a path may hold; None where it is no path."""
+        return None if self.text is None else self.text.path_holds
 
 
 def key(about: str, *, default: Any = MISSING, **told: Any) -> Any:
     """A field of a `keyed` dataclass that book.toml gives; without a default it must be given.
 
-    `told` are low, high, unit, words, least, most, example, parts and override of Key, and `name`
-    where it has another one in the file.
+    `told` are low, high, unit, words, least, most, example, parts, names_inks, word and override of
+    Key, and `name` where it has another one in the file.
     """
     return field(default=default, metadata={"key": Key(about=about, **told)})
 
@@ -140,17 +152,28 @@ def keys_of(kind: type) -> Mapping[str, Key]:
     return MappingProxyType({one.name: one for one in keys})
 
 
-def paths_in(table: Any) -> Iterator[str]:
-    """Paths that the values of a table name."""
-    kind: type = type(table)
-    for one in keys_of(kind).values():
-        said = getattr(table, one.field)
-        if one.text is not None and one.text.path_holds is not None and said is not None:
-            yield from said if isinstance(said, tuple) else (said,)
+def paths_in(said: Any, one: Key | None = None) -> Iterator[str]:
+    """Paths that a value of the book names, those of tables inside it too; `one` is its key."""
+    if isinstance(said, tuple | frozenset):
+        for member in said if isinstance(said, tuple) else sorted(said):
+            yield from paths_in(member, one)
+    elif is_dataclass(said):
+        kind: type = type(said)
+        for inner in keys_of(kind).values():
+            yield from paths_in(getattr(said, inner.field), inner)
+    elif isinstance(said, str) and one is not None and one.path_holds is not None:
+        yield said
 
 
 def held_by(name: str, kind: Any, one: Key, *, default: Any = MISSING) -> Key:
-    """A key with all that the name, the type and the default of its field say about it."""
+    """A key with all that the name, the type and the default of its field say about it.
+
+    Raises
+    ------
+    TypeError
+        For a mapping that holds tables or paths: whoever looks for these would pass them over.
+    """
+    _refuse_mapping(name, kind)
     held = list(_parts_of(kind))
     tables = (part for part in held if is_dataclass(part) and keys_of(part))  # type: ignore[arg-type]
     table: Any = next(tables, None)
@@ -165,6 +188,14 @@ def held_by(name: str, kind: Any, one: Key, *, default: Any = MISSING) -> Key:
         is_tables=table is not None and ... in held,
         text=next((part for part in held if isinstance(part, Text)), None),
     )
+
+
+def _refuse_mapping(name: str, kind: Any) -> None:
+    for mapping in _parts_of(kind):
+        is_mapping = get_origin(mapping) in (Mapping, dict)
+        for part in _parts_of(mapping) if is_mapping else ():
+            if is_dataclass(part) or (isinstance(part, Text) and part.path_holds is not None):
+                raise TypeError(f"{name}: a mapping holds no tables or paths; make it a list")
 
 
 def _parts_of(kind: Any) -> Iterator[Any]:
@@ -186,6 +217,8 @@ class Section(Generic[T]):
         The `keyed` dataclass that holds one table.
     about : str
         What it means.
+    word : str
+        What one of a list of tables is called; else as the list. No two have one `name`.
     absent : T
         What holds where the book has none: () for a list of tables, for a single one None, or
         its defaults.
@@ -196,6 +229,7 @@ class Section(Generic[T]):
     table: str
     kind: type
     about: str
+    word: str = ""
     absent: T = field(hash=False)
     override: str | None = REPLACED
 
@@ -204,5 +238,5 @@ class Section(Generic[T]):
         """The key at the top of the book that holds it."""
         one: Any = self.kind if self.absent is not None else Optional[self.kind]  # noqa: UP045
         kind = GenericAlias(tuple, (self.kind, ...)) if self.absent == () else one
-        told = Key(about=self.about, override=self.override)
+        told = Key(about=self.about, word=self.word, override=self.override)
         return held_by(self.table, kind, told, default=self.absent)

@@ -6,27 +6,32 @@ from inkmix.base.errors import Fault
 from inkmix.base.names import folded
 from inkmix.base.quoting import listed
 from inkmix.book.faults import did_you_mean, shown
+from inkmix.book.form import EXCEPTIONS
 from inkmix.book.statements import KeyPath
 from inkmix.book.view import View
 
 CONFIRMABLE = ("process", "ink_limit_pct", "edge_growth_mm", "overprints", "paper")
 _NOT_IN_NAMES = set('/\\{}:*?"<>|')  # an ink's name becomes part of file names
 UNFIT_SIGNS = " ".join(sorted(_NOT_IN_NAMES))
-_WORDS = {"inks": "ink", "night": "night area", "tones": "tone"}
 
 
 def unique_names(view: View) -> Iterator[Fault]:
-    """Names of a kind differ, not only in case."""
-    for kind, word in _WORDS.items():
-        seen: dict[str, KeyPath] = {}
-        for path, table in view.tables(kind):
-            if "name" not in table:
-                continue
-            name = folded(table["name"])
-            if name in seen:
-                found = f"{shown(table['name'])} is the name of an earlier {word} already"
-                yield view.fault((*path, "name"), found, "names differ, not only in case")
-            seen[name] = path
+    """Names in a list of tables differ, not only in case."""
+    for kind, key in view.form.tables[""].items():
+        if key.is_tables and kind not in EXCEPTIONS:
+            yield from _names_used_twice(view, kind, key.word or kind)
+
+
+def _names_used_twice(view: View, kind: str, word: str) -> Iterator[Fault]:
+    seen: set[str] = set()
+    for path, table in view.tables(kind):
+        if "name" not in table:
+            continue
+        name = folded(table["name"])
+        if name in seen:
+            found = f"{shown(table['name'])} is the name of an earlier {word} already"
+            yield view.fault((*path, "name"), found, "names differ, not only in case")
+        seen.add(name)
 
 
 def ink_names_fit_files(view: View) -> Iterator[Fault]:
@@ -54,18 +59,11 @@ def known_inks(view: View) -> Iterator[Fault]:
 
 
 def _ink_mentions(view: View) -> Iterator[tuple[KeyPath, str]]:
-    for path, ink in view.tables("inks"):
-        if "plate" in ink:
-            yield (*path, "plate"), ink["plate"]
-    for path, tone in view.tables("tones"):
-        yield from (((*path, "mix", name), name) for name in tone.get("mix", {}))
-    for path, night in view.tables("night"):
-        for index, part in enumerate(night.get("rule", [])):
-            if "plate" in part:
-                yield (*path, "rule", index, "plate"), part["plate"]
-    for index, name in enumerate(view.table("plates").get("channels", [])):
-        if name:
-            yield ("plates", "channels", index), name
+    for path, key, told in view.values():
+        if key.names_inks and isinstance(told, dict):
+            yield from (((*path, name), name) for name in told)
+        elif key.names_inks and told:  # "" is a channel that is not used
+            yield path, told
 
 
 def channels(view: View) -> Iterator[Fault]:

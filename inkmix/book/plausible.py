@@ -12,7 +12,7 @@ from inkmix.base.errors import Fault
 from inkmix.base.quoting import listed
 from inkmix.book.faults import shown
 from inkmix.book.statements import KeyPath
-from inkmix.book.values import MAX_PANEL_MM, MIN_PANEL_MM
+from inkmix.book.values import MAX_PANEL_MM, MIN_PANEL_MM, Triple
 from inkmix.book.view import View
 from inkmix.colour.colorimetry import lab_to_xyz100
 
@@ -25,6 +25,7 @@ _WHITE_L = 82.0  # below it a coloured stock is likelier than a wrong white
 _MIN_PAPER_L = 40.0
 _MAX_AB = 128.0  # CIELAB of real surfaces stays inside
 _MAX_XYZ = 130.0  # fluorescent papers exceed 100
+_SURFACES = ("paper", "inks")  # what is measured; what is wished for may be no surface
 _Z_OVER_Y_LIMIT = 0.97  # a neutral under D65 has 1.089; brightened papers reach about 0.93
 
 _TO_100 = "percentages count from 0 to 100"
@@ -39,29 +40,27 @@ _FOR_D50 = (
 def implausible(view: View) -> Iterator[Fault]:
     """Every number that cannot be meant; keys that are missing are passed over."""
     faults: list[Fault] = []
-    for path, table in _coloured(view):
-        if "lab" in table:
-            faults += _lab_faults(view, (*path, "lab"), table["lab"])
-        if "xyz" in table:
-            faults += _xyz_faults(view, (*path, "xyz"), table["xyz"])
+    for path, colour in _colours(view):
+        faults += (_lab_faults if path[-1] == "lab" else _xyz_faults)(view, path, colour)
     faults += _paper_faults(view, view.table("paper"))
     yield from faults
     named = {fault.where for fault in faults}
-    for path, table in _coloured(view):
-        if path[0] != "tones" and "lab" in table:  # what is wished for may be no surface
-            found = _impossible_faults(view, (*path, "lab"), table["lab"])
+    for path, colour in _colours(view):
+        if path[-1] == "lab" and path[0] in _SURFACES:
+            found = _impossible_faults(view, path, colour)
             yield from (fault for fault in found if fault.where not in named)
     yield from _fraction_faults(view)
-    for path, tone in view.tables("tones"):
-        if "mix" in tone:
-            yield from _mix_faults(view, (*path, "mix"), tone["mix"])
+    for path, mix in view.mixes():
+        yield from _mix_faults(view, path, mix)
     yield from _panel_faults(view)
 
 
-def _coloured(view: View) -> Iterator[tuple[KeyPath, dict[str, Any]]]:
-    yield ("paper",), view.table("paper")
-    for kind in ("inks", "tones"):
-        yield from view.tables(kind)
+def _colours(view: View) -> Iterator[tuple[KeyPath, list[float]]]:
+    """Every colour of a key `lab` or `xyz`."""
+    for path, keys, table in view.tables_within():
+        for name in ("lab", "xyz"):
+            if name in table and keys[name].kind in (Triple, Triple | None):
+                yield (*path, name), table[name]
 
 
 def _lab_faults(view: View, path: KeyPath, lab: list[float]) -> Iterator[Fault]:

@@ -16,28 +16,17 @@ from inkmix.base.quoting import clipped
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import Problem, faults_of, in_file_order, without
 from inkmix.book.form import EXCEPTIONS, OVERRIDE, Form
-from inkmix.book.keys import Section, keys_of
-from inkmix.book.models import schema_of, validated
+from inkmix.book.keys import keys_of
+from inkmix.book.models import validated
 from inkmix.book.overrides import is_of_override, merged, override_rules, too_much
 from inkmix.book.rules import Rules, check_rules
 from inkmix.book.text import MAX_BYTES, BookText, parse_book_text
-from inkmix.book.values import FORMAT, SECTIONS, WAIVABLE, Book, Override
+from inkmix.book.values import FORMAT, Book, Override
 from inkmix.book.view import View
 
-Sections = tuple[Section[Any], ...]
 
-
-def read_book(
-    path: str | Path, *, sections: Sections = SECTIONS, waivable: tuple[str, ...] = WAIVABLE
-) -> Book:
+def read_book(path: str | Path, *, form: Form) -> Book:
     """The book at a path, or in a folder as book.toml.
-
-    Parameters
-    ----------
-    sections : tuple of Section
-        Tables that checks bring.
-    waivable : tuple of str
-        Names of the checks whose findings may be waived.
 
     Raises
     ------
@@ -46,23 +35,15 @@ def read_book(
     """
     path = Path(path)
     path = path / "book.toml" if path.is_dir() else path
-    data = _read_bytes(path)
-    return parse_book(data, path=path.resolve(), sections=sections, waivable=waivable)
+    return parse_book(_read_bytes(path), path=path.resolve(), form=form)
 
 
-def parse_book(
-    data: bytes,
-    *,
-    path: Path,
-    sections: Sections = SECTIONS,
-    waivable: tuple[str, ...] = WAIVABLE,
-) -> Book:
+def parse_book(data: bytes, *, path: Path, form: Form) -> Book:
     """The book in these bytes; `path` names it, and its folder holds what it speaks of."""
     text = parse_book_text(data, name=clipped(path.name, 255))
     _refuse_newer(text)
     if faults := too_much(text.data, text=text):
         raise BookError(faults)
-    form = Form(sections=sections, waivable=waivable)
     given, problems = validated(text.data, form)
     faults = faults_of(problems, text)
     whole, each = _rules(text, problems, folder=path.parent, form=form)
@@ -72,13 +53,6 @@ def parse_book(
     overrides = tuple(_overrides(text, given["overrides"], each, path=path, form=form))
     book = _book(text.data, given, path=path, form=form)
     return replace(book, overrides=overrides, notes=(*text.notes, *whole.notes))
-
-
-def book_schema(
-    *, sections: Sections = SECTIONS, waivable: tuple[str, ...] = WAIVABLE
-) -> dict[str, Any]:
-    """JSON Schema of book.toml, for editors that complete and check TOML."""
-    return schema_of(Form(sections=sections, waivable=waivable))
 
 
 def _rules(

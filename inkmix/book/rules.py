@@ -5,15 +5,16 @@ already).
 """
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain, islice
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped
 from inkmix.base.words import percent
-from inkmix.book.choices import areas, colours, intents
+from inkmix.book.choices import colours
 from inkmix.book.double_hits import shared_plates
+from inkmix.book.form import Rule
 from inkmix.book.names import (
     channels,
     confirmed,
@@ -38,7 +39,7 @@ class Rules:
 
 def check_rules(view: View) -> Rules:
     """Everything the rules find, all at once."""
-    found = chain.from_iterable(rule(view) for rule in _RULES)
+    found = chain.from_iterable(rule(view) for rule in (*view.form.rules, *_RULES))
     faults = tuple(islice(found, COUNTED_FAULTS))
     return Rules(faults=faults, notes=tuple(_notes(view)))
 
@@ -46,8 +47,8 @@ def check_rules(view: View) -> Rules:
 def _paths(view: View) -> Iterator[Fault]:
     """Every path stays inside the folder, and what it names is there."""
     for path, key, text in view.values():
-        if key.text and key.text.path_holds is not None:
-            yield from _path_faults(view, path, text, allowed=key.text.path_holds)
+        if key.path_holds is not None and isinstance(text, str):
+            yield from _path_faults(view, path, text, allowed=key.path_holds)
 
 
 def _path_faults(
@@ -68,13 +69,12 @@ def _path_faults(
 def _notes(view: View) -> Iterator[str]:
     """What is odd but may be meant."""
     limit = view.table("press").get("ink_limit_pct")
-    for path, tone in view.tables("tones"):
-        total = sum(tone.get("mix", {}).values())
+    for path, mix in view.mixes():
+        total = sum(mix.values())
         if limit is not None and total > limit:
-            where = view.text.where((*path, "mix"))
             adds_up = percent(total, beside=limit)
             over = f"over the ink limit of {percent(limit)}"
-            yield f"{where}: the mix adds up to {adds_up}, {over}"
+            yield f"{view.text.where(path)}: the mix adds up to {adds_up}, {over}"
     yield from _opacity_notes(view)
 
 
@@ -94,10 +94,8 @@ def _opacity_notes(view: View) -> Iterator[str]:
         )
 
 
-_RULES: tuple[Callable[[View], Iterator[Fault]], ...] = (
+_RULES: tuple[Rule, ...] = (
     colours,
-    areas,
-    intents,
     unique_names,
     ink_names_fit_files,
     known_inks,

@@ -4,6 +4,7 @@ Which spreads there are is not known here.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from inkmix.base.errors import Fault
 from inkmix.base.names import folded
@@ -44,11 +45,12 @@ def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     if spreads is None:
         return
     known = set(spreads)
-    sides = override.get("strip", {}).get("sides", [])
-    named: list[tuple[KeyPath, list[str]]] = [(("strip", "sides"), sides)]
-    for table, key in view.form.tables[""].items():
-        for number, one in enumerate(override.get(table, []) if key.is_tables else []):
-            named.append(((table, number, "spreads"), one.get("spreads", [])))
+    named: list[tuple[KeyPath, list[str]]] = [
+        ((*inner, "spreads"), table.get("spreads", []))
+        for inner, _, table in replace(view, data=override).tables_within()
+        if inner
+    ]
+    named.append((("strip", "sides"), override.get("strip", {}).get("sides", [])))
     for place, names in named:
         for index, name in enumerate(names):
             if name not in known:

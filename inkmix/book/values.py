@@ -8,7 +8,7 @@ decided elsewhere.
 
 import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import field, fields, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -28,6 +28,7 @@ from inkmix.book.keys import (
     TwelveHex,
     key,
     keyed,
+    keys_of,
 )
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.processes import PROCESSES
@@ -45,8 +46,6 @@ MAX_PANEL_MM = 5000.0
 MAX_SPREADS = 5_000  # named in one list; a strip of 200 panels has two sides
 MAX_CHANNELS = 64  # of one file
 MAX_INKS = 8  # primaries double with each ink; 2^8 is what the colour table holds
-WAIVABLE = ("total ink", "night", "named tones")
-"""Checks whose findings somebody may accept."""
 
 Pair = tuple[float, float]
 Triple = tuple[float, float, float]
@@ -157,7 +156,9 @@ class InkSpec:
     channel: str | int | None = key(
         "name, or number from 1, in a file of several inks", default=None
     )
-    plate: Name | None = key("a double hit: prints the plate of this ink once more", default=None)
+    plate: Name | None = key(
+        "a double hit: prints the plate of this ink once more", names_inks=True, default=None
+    )
     hit_of: str | None = None
     angle_deg: float | None = key(
         "angle of the screen", unit="degrees", low=0, high=180, default=None
@@ -205,6 +206,7 @@ class PlatesSpec:
     channels: tuple[str, ...] = key(
         'inks in channel order for files of several inks; "" for one not used',
         most=MAX_CHANNELS,
+        names_inks=True,
         default=(),
     )
     page: int | None = key("which page of each file", low=1, high=10000, default=None)
@@ -257,7 +259,7 @@ class TotalInkSpec:
 class RulePart:
     """One condition of a night rule: this plate holds at least this tone value, %."""
 
-    plate: str = key("name of an ink")
+    plate: str = key("name of an ink", names_inks=True)
     at_least_pct: float = key("least tone value", unit="%", low=0, high=100)
 
 
@@ -292,7 +294,7 @@ class NamedTone:
     """A mix the artist intends; inks that it does not name are 0 %."""
 
     name: Name = key("name of the tone")
-    mix_pct: Mapping[str, float] = key("tone value of each ink, %", name="mix")
+    mix_pct: Mapping[str, float] = key("tone value of each ink, %", name="mix", names_inks=True)
     intended_srgb: HexColour | None = key(
         '"#rrggbb", relative to paper white', name="intended", default=None
     )
@@ -320,12 +322,14 @@ NIGHT: Section[tuple[NightArea, ...]] = Section(
     table="night",
     kind=NightArea,
     about="one [[night]] table for each area that must be dark",
+    word="night area",
     absent=(),
 )
 TONES: Section[tuple[NamedTone, ...]] = Section(
     table="tones",
     kind=NamedTone,
     about="one [[tones]] table for each mix that is meant to look a certain way",
+    word="tone",
     absent=(),
 )
 REFERENCE: Section[ReferenceSpec | None] = Section(
@@ -334,7 +338,6 @@ REFERENCE: Section[ReferenceSpec | None] = Section(
     about="a picture of what the whole should look like",
     absent=None,
 )
-SECTIONS: tuple[Section[Any], ...] = (TOTAL_INK, NIGHT, TONES, REFERENCE)
 
 
 @keyed
@@ -362,10 +365,6 @@ class Override:
     book: "Book"
 
 
-_UNSAID = ("path", "folder", "sections", "notes", "overrides", "waivers")
-_SAID_OF_OURS = ("min_area_mm2", "nights", "tones", "reference")
-
-
 @keyed
 class Book:
     """A whole book file.
@@ -377,7 +376,7 @@ class Book:
     inks : tuple of InkSpec
         In lay-down order.
     sections : mapping of table to what it says
-        Those of checks, where they say something; `section` reads them.
+        Those of checks, where they say something else than nothing; `section` reads them.
     notes : tuple of str
         What was accepted and should be said.
     """
@@ -388,6 +387,7 @@ class Book:
     paper: PaperSpec = key("the stock: a swatch, or a colour with its class", override=REPLACED)
     inks: tuple[InkSpec, ...] = key(
         "one [[inks]] table for each ink, in lay-down order",
+        word="ink",
         least=1,
         most=MAX_INKS,
         override=REPLACED,
@@ -445,11 +445,9 @@ class Book:
 
         Neither comments nor order of keys count, nor where the file lies.
         """
-        ours = [section.table for section in SECTIONS]
-        names = (f.name for f in fields(self) if f.name not in _UNSAID)
-        said = {name: getattr(self, name) for name in (*names, *_SAID_OF_OURS)}
-        said |= {table: told for table, told in self.sections.items() if told and table not in ours}
-        return hashlib.sha256(b"".join(pieces(said))).hexdigest()
+        alone = replace(self, overrides=(), waivers=())
+        said = {name: getattr(alone, one.field) for name, one in keys_of(Book).items()}
+        return hashlib.sha256(b"".join(pieces(said | dict(self.sections)))).hexdigest()
 
     def for_spread(self, name: str) -> "Book":
         """All that the book says for one spread, and nothing of others, overrides and waivers."""
@@ -457,7 +455,8 @@ class Book:
         strip = book.strip
         if strip is not None:
             strip = replace(strip, sides=()) if name in (strip.sides or (name,)) else None
-        sections = {table: _on_spread(said, name) for table, said in book.sections.items()}
+        held = {table: _on_spread(said, name) for table, said in book.sections.items()}
+        sections = {table: said for table, said in held.items() if said not in (None, ())}
         return replace(book, strip=strip, sections=sections, overrides=(), waivers=())
 
 
@@ -467,8 +466,8 @@ def spreads_of(table: object) -> tuple[str, ...]:
 
 
 def _on_spread(said: Any, name: str) -> Any:
-    """What a section says for one spread: of a list of tables those that hold for it."""
-    if not isinstance(said, tuple):
-        return said
-    held: Iterable[Any] = (one for one in said if name in (spreads_of(one) or (name,)))
-    return tuple(replace(one, spreads=()) if spreads_of(one) else one for one in held)
+    """What a section says for one spread: the tables that hold for it; None or () for none."""
+    tables: tuple[Any, ...] = said if isinstance(said, tuple) else (said,)
+    held = (one for one in tables if name in (spreads_of(one) or (name,)))
+    left = tuple(replace(one, spreads=()) if spreads_of(one) else one for one in held)
+    return left if isinstance(said, tuple) else next(iter(left), None)

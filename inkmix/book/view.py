@@ -1,6 +1,6 @@
 """A book's data as the rules see it: faulty keys left out, with how to name a place in it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -54,10 +54,24 @@ class View:
             )
         return isinstance(here, dict) and name in here
 
-    def values(self) -> Iterator[tuple[KeyPath, Key, Any]]:
-        """Every text and number with its path and key, members of lists one by one."""
+    def tables_within(self) -> Iterator[tuple[KeyPath, Keys, dict[str, Any]]]:
+        """Every table, those inside others too, with its path and the keys that it may have."""
         own = {name: value for name, value in self.data.items() if name not in EXCEPTIONS}
-        return _values(own, self.form.tables[""], ())
+        return _tables_within(own, self.form.tables[""], ())
+
+    def values(self) -> Iterator[tuple[KeyPath, Key, Any]]:
+        """Every text, number and mapping with its path and key, members of lists one by one."""
+        for path, keys, table in self.tables_within():
+            for name in filter(keys.__contains__, table):
+                for inner, value in _members(table[name], (*path, name)):
+                    if not _is_table(value, keys[name]):
+                        yield inner, keys[name], value
+
+    def mixes(self) -> Iterator[tuple[KeyPath, dict[str, float]]]:
+        """Every mix: tone values of inks by their names."""
+        for path, key, value in self.values():
+            if key.names_inks and isinstance(value, dict):
+                yield path, value
 
     def fault(self, path: KeyPath, found: str, expected: str = "", do: str = "") -> Fault:
         """A fault at a key path."""
@@ -69,21 +83,25 @@ class View:
         return [ink["name"] for _, ink in self.tables("inks") if "name" in ink]
 
 
-def _values(
-    table: Mapping[str, Any], keys: Keys, path: KeyPath
-) -> Iterator[tuple[KeyPath, Key, Any]]:
+def _tables_within(
+    table: dict[str, Any], keys: Keys, path: KeyPath
+) -> Iterator[tuple[KeyPath, Keys, dict[str, Any]]]:
+    yield path, keys, table
     for name in filter(keys.__contains__, table):
-        key = keys[name]
+        inside = keys[name].table
         for inner, value in _members(table[name], (*path, name)):
-            if key.table is None:
-                yield inner, key, value
-            else:
-                yield from _values(value, keys_of(key.table), inner)
+            if inside is not None and _is_table(value, keys[name]):
+                yield from _tables_within(value, keys_of(inside), inner)
+
+
+def _is_table(value: Any, key: Key) -> bool:
+    return key.table is not None and isinstance(value, dict)
 
 
 def _members(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, Any]]:
-    """The members of a list, or the value itself."""
+    """The members of a list, of lists inside it too, or the value itself."""
     if isinstance(value, list):
-        yield from (((*path, index), member) for index, member in enumerate(value))
+        for index, member in enumerate(value):
+            yield from _members(member, (*path, index))
     else:
         yield path, value

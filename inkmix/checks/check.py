@@ -13,6 +13,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, Protocol, TypeVar
 
 from inkmix.base.errors import Fault
+from inkmix.book.form import Rule
 from inkmix.book.keys import Section
 from inkmix.checks.finding import NOT_CHECKED, Finding
 
@@ -159,12 +160,16 @@ class Check(ABC):
     """Whether the name takes "were"."""
     sections: ClassVar[tuple[Section[Any], ...]] = ()
     """Tables of the book that say what it is to check."""
+    rules: ClassVar[tuple[Rule, ...]] = ()
+    """What these must keep beside the ranges of their keys."""
     facts: ClassVar[Mapping[str, Any]]
     """Fields of report.json by name, with their types."""
     figures: ClassVar[Mapping[str, str]] = {}
     """Columns of spreads.csv by name, with what they mean."""
+    card_means: ClassVar[str] = ""
+    """What counts on its card, as a clause; empty where the card's own words say so."""
     sorts_by: ClassVar[str] = ""
-    """The figure by which the index may order its spreads, greatest first."""
+    """The figure by which the index may order its spreads, greatest first; one check gives it."""
     rank: ClassVar[int] = 100
     """Where its findings and its section stand in the report: those of a low one come first."""
     hatch: ClassVar[str] = "hatch-dots"

@@ -8,6 +8,7 @@ from typing import Any
 
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.quoting import listed, quoted
+from inkmix.book.form import Form
 from inkmix.book.keys import Section
 from inkmix.book.values import REFERENCE
 from inkmix.checks.check import Check
@@ -27,6 +28,12 @@ def names() -> tuple[str, ...]:
 def sections() -> tuple[Section[Any], ...]:
     """Tables of the book that checks bring, and that of the picture which prints are held to."""
     return (*(section for check in CHECKS for section in check.sections), REFERENCE)
+
+
+def book_form() -> Form:
+    """What a book may hold, with all that checks bring."""
+    rules = tuple(rule for check in CHECKS for rule in check.rules)
+    return Form(sections=sections(), rules=rules, waivable=names())
 
 
 def fact_types() -> dict[str, Any]:

@@ -28,7 +28,7 @@ def start(folder: Path, schema: bool) -> None:
 
 
 def _book(folder: Path) -> None:
-    from inkmix.book.first.folder import start_book
+    from inkmix.jobs.books import start_book
 
     started = start_book(folder)
     say(f"Wrote {started.path}. Guessed in it:")

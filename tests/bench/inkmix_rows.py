@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.read import parse_book
+from inkmix.checks import table
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkResult
 from inkmix.checks.window import CheckedWindow
@@ -28,7 +29,9 @@ Planes = NDArray[np.uint8]
 def bench_condition() -> PressCondition:
     """The five inks and the paper of the Night Ferry."""
     text = press_text(width_px=20400, height_px=8480, ppi=PPI)
-    return resolve_condition(parse_book(text.encode(), path=Path("book.toml")))
+    return resolve_condition(
+        parse_book(text.encode(), path=Path("book.toml"), form=table.book_form())
+    )
 
 
 def layer_srgb8(condition: PressCondition) -> NDArray[np.uint8]:

@@ -17,7 +17,7 @@ def whole_job(book_file: Path, target: Path) -> None:
     """Three checks and the predicted print, in one pass."""
     from book_text import SPREAD
 
-    from inkmix.book.read import read_book
+    from inkmix.jobs.books import read_book
     from inkmix.jobs.check import check_spread
 
     check_spread(read_book(book_file), SPREAD, picture=target)
@@ -54,8 +54,8 @@ def decode_and_encode(book_file: Path, target: Path) -> None:
     from inkmix.base.ordered_threads import each_in_order
     from inkmix.book.meant.plates import find_spread
     from inkmix.book.meant.sources import spread_sources
-    from inkmix.book.read import read_book
     from inkmix.export.picture import PackedBlock, PictureShape, picture_writer
+    from inkmix.jobs.books import read_book
     from inkmix.plates.set import open_set
     from inkmix.plates.windows import Window
 

@@ -76,8 +76,8 @@ def measurements(words: tuple[str, ...], answer: Path) -> int:
 
 def book(words: tuple[str, ...], answer: Path) -> int:
     """A book: first its text alone, then what it says."""
-    from inkmix.book.read import read_book
     from inkmix.book.text import parse_book_text
+    from inkmix.jobs.books import book_at
 
     path, found = Path(words[0]), {"is_toml": True, "why": ""}
     try:
@@ -85,7 +85,7 @@ def book(words: tuple[str, ...], answer: Path) -> int:
     except InkmixError as error:
         found = {"is_toml": False, "why": str(error)}
     (answer / "book.json").write_text(json.dumps(found))
-    _say(read_book(path).notes)
+    _say(book_at(path).notes)
     return 0
 
 

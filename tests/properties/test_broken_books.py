@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from inkmix.base.errors import BookError
 from inkmix.book.read import parse_book
+from inkmix.checks import table
 
 GOOD = """\
 format = 1
@@ -82,7 +83,7 @@ def refused_or_read(text: str | bytes) -> bool:
     """True if it was read."""
     data = text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass")
     try:
-        parse_book(data, path=Path("/nowhere/book.toml"))
+        parse_book(data, path=Path("/nowhere/book.toml"), form=table.book_form())
     except BookError as error:
         faults = error.faults
     else:

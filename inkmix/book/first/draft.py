@@ -4,17 +4,28 @@ Values in, text out; what lies in the folder was found before.
 """
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from textwrap import wrap
+from typing import Any
 
+from inkmix.base.words import listing, opening
 from inkmix.book.first.inkwords import GUESS_PAPER, InkGuess
 from inkmix.book.first.layout import Layout
 from inkmix.book.first.names import distinct
 from inkmix.book.first.order import ON_TOP, PRINTER_DECIDES
 from inkmix.book.first.sizes import PlateSize, StripGuess
-from inkmix.book.keys import keys_of
-from inkmix.book.values import InkSpec, NightArea, PaperSpec, PressSpec
+from inkmix.book.form import Form
+from inkmix.book.keys import MERGED, REPLACED, Key, Section, keys_of
+from inkmix.book.values import (
+    NIGHT,
+    REFERENCE,
+    TONES,
+    InkSpec,
+    NightArea,
+    PaperSpec,
+    PressSpec,
+)
 from inkmix.plates.found.pattern import natural_key
 
 GUESSED = "# guessed"
@@ -57,11 +68,12 @@ class Draft:
     reference: str | None = None
 
 
-def draft_text(draft: Draft) -> str:
-    """The book file of a draft."""
-    whole = (_head, _paper, _inks, _press, _plates, _strip, _night, _tones, _reference)
-    sections = (*whole, *([_exceptions] if len(draft.layout.spreads) > 1 else []))
-    return "\n".join("\n".join(section(draft)) + "\n" for section in sections)
+def draft_text(draft: Draft, form: Form) -> str:
+    """The book file of a draft, with the tables that checks bring."""
+    parts = [part(draft) for part in (_head, _paper, _inks, _press, _plates, _strip)]
+    parts += [_section(section, draft) for section in form.sections if not _holds_unsaid(section)]
+    parts += [_exceptions(draft, form)] if len(draft.layout.spreads) > 1 else []
+    return "\n".join("\n".join(part) + "\n" for part in parts)
 
 
 def guessed_lines(text: str) -> tuple[str, ...]:
@@ -197,6 +209,31 @@ def _strip(draft: Draft) -> Iterator[str]:
     yield "# bleed_mm = 3"
 
 
+def _holds_unsaid(section: Section[Any]) -> bool:
+    """Whether a table holds with its defaults where the book has none."""
+    return section.absent is not None and section.absent != ()
+
+
+def _section(section: Section[Any], draft: Draft) -> Iterator[str]:
+    """What a check is told: in words of its own, or key by key."""
+    own = _IN_OWN_WORDS.get(section.table)
+    return _key_by_key(section) if own is None else own(draft)
+
+
+def _key_by_key(section: Section[Any]) -> Iterator[str]:
+    yield f"# {opening(section.about)}."
+    yield f"# [[{section.table}]]" if section.key.is_tables else f"# [{section.table}]"
+    for one in keys_of(section.kind).values():
+        about = ", ".join(filter(None, (one.about, one.range_words)))
+        yield f"# {one.name} = {_example(one)}  # {about}"
+
+
+def _example(one: Key) -> str:
+    """How a key may be written; its default, or where there is none, the first of its words."""
+    given = one.words[0] if one.default is None and one.words else one.default
+    return one.example or (json.dumps(given) if isinstance(given, str | int | float) else "...")
+
+
 def _night(draft: Draft) -> Iterator[str]:
     yield "# Areas that must be really dark."
     for mask, name in distinct({mask: _night_name(mask) for mask in draft.masks}).items():
@@ -242,12 +279,22 @@ def _reference(draft: Draft) -> Iterator[str]:
     yield f"picture = {quoted(draft.reference)}  {GUESSED} by its name"
 
 
-def _exceptions(draft: Draft) -> Iterator[str]:
+_IN_OWN_WORDS: dict[str, Callable[[Draft], Iterator[str]]] = {
+    NIGHT.table: _night,
+    TONES.table: _tones,
+    REFERENCE.table: _reference,
+}
+
+
+def _exceptions(draft: Draft, form: Form) -> Iterator[str]:
+    key_by_key, whole = (listing(form.overridden(how)) for how in (MERGED, REPLACED))
+    setting = "# press = { ink_limit_pct = 300 }  # "
+    first, *more = wrap(f"{key_by_key} key by key; {whole} as wholes", _COLUMNS - len(setting))
     last = quoted(sorted(draft.layout.spreads, key=natural_key)[-1])
     yield "# Where something else holds for some spreads, such as a cover on another stock:"
     yield "# [[override]]"
     yield f"# spreads = [{last}]"
-    yield "# press = { ink_limit_pct = 300 }  # press and total_ink key by key; paper, inks, strip,"
-    yield "#                                  # night, tones and reference as wholes"
+    yield f"{setting}{first}"
+    yield from (f"{'#':<{len(setting) - 2}}# {line}" for line in more)
     yield "# A finding that somebody accepts is waived by a [[waive]] block; the index page that"
     yield "# `inkmix batch` writes has it ready to copy."

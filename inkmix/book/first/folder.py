@@ -33,8 +33,9 @@ from inkmix.book.first.names import (
 )
 from inkmix.book.first.order import ON_TOP
 from inkmix.book.first.sizes import PlateSize, guess_strip
-from inkmix.book.read import Sections, book_schema, parse_book
-from inkmix.book.values import SECTIONS, WAIVABLE
+from inkmix.book.form import Form
+from inkmix.book.models import schema_of
+from inkmix.book.read import parse_book
 from inkmix.plates.files.raster import RasterFacts
 from inkmix.plates.found.listing import is_litter
 from inkmix.plates.plate import open_raster
@@ -67,7 +68,7 @@ class Started:
     next_steps: tuple[str, ...]
 
 
-def start_book(folder: str | Path) -> Started:
+def write_first_book(folder: Path, *, form: Form) -> Started:
     """Write a commented book.toml from the plates that lie in a folder; what is guessed is marked.
 
     Raises
@@ -76,15 +77,7 @@ def start_book(folder: str | Path) -> Started:
         There is a book already, or the folder cannot be written.
     PlateError
         There are no plates, or none that can be read.
-
-    Examples
-    --------
-    ::
-
-        started = inkmix.start_book("loose")
-        assert started.path.name == "book.toml" and started.guesses and started.next_steps
     """
-    folder = Path(folder)
     paths, unnamed = all_named(list_files(folder))
     target = Output(path=folder / BOOK)
     refuse_outputs([target])
@@ -96,9 +89,9 @@ def start_book(folder: str | Path) -> Started:
     except PlateError as error:
         raise PlateError([*error.faults, *faults]) from None
     refuse_layout(draft.layout, folder=folder)
-    text = draft_text(draft)
-    try:
-        parse_book(text.encode(), path=target.path.resolve())  # what is written can be read
+    text = draft_text(draft, form)
+    try:  # what is written can be read
+        parse_book(text.encode(), path=target.path.resolve(), form=form)
     except BookError as error:
         raise told_as_folder(error, folder) from error
     write_together({target: text.encode()})
@@ -112,18 +105,8 @@ def start_book(folder: str | Path) -> Started:
     )
 
 
-def write_schema(
-    folder: str | Path,
-    *,
-    sections: Sections = SECTIONS,
-    waivable: tuple[str, ...] = WAIVABLE,
-) -> Path:
+def write_schema(folder: Path, *, form: Form) -> Path:
     """Write the JSON Schema of book.toml beside it, for editors.
-
-    Parameters
-    ----------
-    sections, waivable
-        As in `inkmix.book.read.read_book`.
 
     Raises
     ------
@@ -132,10 +115,9 @@ def write_schema(
     PlateError
         There is no such folder.
     """
-    _refuse_no_folder(Path(folder))
-    target = Output(path=Path(folder) / SCHEMA)
-    schema = book_schema(sections=sections, waivable=waivable)
-    text = json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+    _refuse_no_folder(folder)
+    target = Output(path=folder / SCHEMA)
+    text = json.dumps(schema_of(form), indent=2, ensure_ascii=False) + "\n"
     write_together({target: text.encode()})
     return target.path
 

@@ -4,13 +4,12 @@ Names only; nothing is opened.
 """
 
 from collections.abc import Iterator
-from itertools import chain
 from pathlib import Path
 
-from inkmix.book.keys import paths_in
+from inkmix.book.keys import keys_of, paths_in
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.paths import fill, filled_inside
-from inkmix.book.values import Book, spreads_of
+from inkmix.book.values import Book
 
 
 def input_files(book: Book, found: SpreadFiles) -> tuple[Path, ...]:
@@ -20,7 +19,6 @@ def input_files(book: Book, found: SpreadFiles) -> tuple[Path, ...]:
     and overprints. Not among them: the book itself, whose values count, and what is shipped with
     inkmix. Files that came for a spread change what is found, not these.
     """
-    book = book.for_spread(found.name)
     return tuple(dict.fromkeys((*plate_files(found), *named_files(book, found.name))))
 
 
@@ -30,8 +28,14 @@ def plate_files(found: SpreadFiles) -> tuple[Path, ...]:
 
 
 def named_files(book: Book, spread: str) -> tuple[Path, ...]:
-    """Files that the book names for one spread, plates left aside; `book` as it holds for it."""
-    return tuple(_named(book, spread))
+    """Files that the book names for one spread, plates left aside.
+
+    Whatever a key holds that is declared a path, be it in a table inside another.
+    """
+    book = book.for_spread(spread)
+    own = (getattr(book, one.field) for name, one in keys_of(Book).items() if name != "plates")
+    paths = paths_in((*book.sections.values(), *own))
+    return tuple(book.folder / text for path in paths for text in _filled(path, book, spread))
 
 
 def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:
@@ -45,9 +49,7 @@ def spread_file(book: Book, text: str, spread: str, *, key: str) -> Path:
     return filled_inside(book.folder, text, where=f"{book.path.name}: {key}", spread=spread)
 
 
-def _named(book: Book, spread: str) -> Iterator[Path]:
-    """Files that the book names, for one spread."""
-    lists = (said if isinstance(said, tuple) else (said,) for said in book.sections.values())
-    for table in (*chain.from_iterable(lists), book.paper, *book.inks, book.press):
-        if spread in (spreads_of(table) or (spread,)):
-            yield from (book.folder / fill(text, spread=spread) for text in paths_in(table))
+def _filled(path: str, book: Book, spread: str) -> Iterator[str]:
+    """A path of the book as it is for a spread, for each ink where it is of an ink."""
+    for ink in book.ink_names if "{ink}" in path else ("",):
+        yield fill(path, spread=spread, ink=ink)

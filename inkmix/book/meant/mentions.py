@@ -55,6 +55,7 @@ def _own_mentions(book: Book) -> Iterator[tuple[str, str]]:
     sides = book.strip.sides if book.strip else ()
     yield from ((f"strip.sides[{n}]", name) for n, name in enumerate(sides, 1))
     for table, said in book.sections.items():
-        for number, one in enumerate(said if isinstance(said, tuple) else (), 1):
-            key = f"{table}[{number}].spreads"
+        several = isinstance(said, tuple)
+        for number, one in enumerate(said if several else (said,), 1):
+            key = f"{table}[{number}].spreads" if several else f"{table}.spreads"
             yield from ((f"{key}[{n}]", name) for n, name in enumerate(spreads_of(one), 1))

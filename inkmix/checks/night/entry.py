@@ -8,6 +8,7 @@ from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import FAIL, Finding
 from inkmix.checks.night.answer import night_chart
 from inkmix.checks.night.facts import NIGHT, NightFacts
+from inkmix.checks.night.rules import areas
 from inkmix.sheet.places import on_panels
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ class Night(Check):
 
     name = NIGHT
     sections = (values.NIGHT,)
+    rules = (areas,)
     facts: ClassVar[Mapping[str, Any]] = {"nights": tuple[NightFacts, ...]}
     rank = 1
     is_guard = True

@@ -7,6 +7,7 @@ from inkmix.book import values
 from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import UNSURE, Finding
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
+from inkmix.checks.tones.rules import intents
 
 if TYPE_CHECKING:
     from inkmix.checks.tones.at_work import OpenedTones
@@ -18,6 +19,7 @@ class NamedTones(Check):
     name = NAMED_TONES
     is_plural = True
     sections = (values.TONES,)
+    rules = (intents,)
     facts: ClassVar[Mapping[str, Any]] = {
         "tones": tuple[ToneFacts, ...],
         "pairs": tuple[TonePair, ...],

@@ -25,6 +25,7 @@ class TotalInk(Check):
         "max_total_ink_pct": "most total ink",
         "ink_limit_pct": "most total ink allowed; empty: no limit given",
     }
+    card_means = "total ink is the most on the spread"
     sorts_by = "max_total_ink_pct"
     rank = 2
     hatch = "hatch-slant"

@@ -14,7 +14,7 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import count, first_of, listing, percent, whole
+from inkmix.base.words import count, first_of, listing, opening, percent, whole
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS
@@ -98,6 +98,12 @@ def _figure_lines(checked: Checked) -> list[tuple[str, str, str]]:
     return [line for line in lines if line is not None]
 
 
+def _figures_mean() -> str:
+    """What counts on a card, in one sentence."""
+    of_checks = [check.card_means for check in table.CHECKS if check.card_means]
+    return opening("; ".join([*of_checks, "beside each ink is its mean coverage, as it prints."]))
+
+
 def _figure_to_sort_by(checked: Checked) -> str:
     """The figure by which the script may order spreads."""
     return f"{checked.figures.get(_sorting()[0]) or 0.0:.1f}"
@@ -126,6 +132,7 @@ def _context(
         "news_words": words.news,
         "unreadable_state": UNREADABLE,
         "sorting_words": _sorting()[1],
+        "figures_mean": _figures_mean(),
         "turned": words.turned(result.rows),
         "broken": BROKEN,
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],

@@ -49,7 +49,7 @@ FINDING_COLUMNS = {
     "state": "open, waived, waiver expired; fault: the spread could not be checked",
     "number": "in the report of the spread",
     "check": "name of the check",
-    "name": "of the area or the tone; of a fault the file",
+    "name": "of what the check looked at, such as an area or a tone; of a fault the file",
     "verdict": "fail, unsure, no limit given or not checked; of a fault unreadable",
     "sentence": "the finding in words",
     "where": "the place in words",

@@ -26,7 +26,7 @@ class Mark:
     """A numbered rectangle in mm from the trim's top left corner."""
 
     number: int
-    hatch: str  # "hatch-slant" (total ink), "hatch-level" (night), "hatch-dots" (other)
+    hatch: str  # one of the page's patterns, as its check says
     dashed: bool
     x_mm: float
     y_mm: float
