@@ -23,7 +23,7 @@ def page_of(result):
 
 
 def verdicts(result):
-    return {answer.check: answer.verdict for answer in result.answers if answer.is_asked}
+    return {answer.check: answer.verdict for answer in result.answers if not answer.unchecked}
 
 
 def test_the_worst_check_stands_for_the_spread(tmp_path):

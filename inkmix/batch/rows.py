@@ -7,7 +7,7 @@ from inkmix.base.errors import Fault
 from inkmix.batch.compare import LastRun, with_news
 from inkmix.book.values import Book
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
+from inkmix.checks.finding import FAIL, UNSURE, overall
 from inkmix.jobs.book_answer import (
     BROKEN,
     MENDED,
@@ -170,5 +170,4 @@ def _state(verdicts: Mapping[str, str], shown: Sequence[ShownFinding]) -> str:
         left_of(verdict, [one for one in shown if one.finding.check == check])
         for check, verdict in verdicts.items()
     ]
-    answered = [verdict for verdict in said if verdict != NOT_CHECKED] or said
-    return min(answered, key=STATES.index, default=NOT_CHECKED)
+    return overall(said, STATES)
