@@ -275,14 +275,14 @@ def _result(
     }
     orders = orders_of(spread, [one for answer in answers for one in answer.movable])
     inks, plate_pictures = facts.inks(
-        spread, gathered.mean_tone_pct, whole_pct=gathered.whole_tone_pct
+        spread, gathered.reduced_tone_pct, whole_pct=gathered.whole_tone_pct
     )
     return SpreadResult(
         title=spread.book.title,
         spread=spread.name,
         verdict=overall(answer.verdict for answer in answers),
         sentence=headline({answer.check: answer.verdict for answer in answers}, judged.findings),
-        condition=facts.condition(spread, gathered.mean_tone_pct),
+        condition=facts.condition(spread, gathered.reduced_tone_pct),
         sheet=facts.sheet(spread.sheet),
         inks=inks,
         answers=answers,
