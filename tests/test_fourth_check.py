@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 
 import pytest
 from bare_paper import BARE_PAPER, BarePaper
@@ -9,6 +10,7 @@ from drawn_book import BOOK, NIGHT, PPI, batched, command, draw_book, plate_of, 
 from plate_files import write_tiff
 
 from inkmix.base.errors import UsageError
+from inkmix.book import values
 from inkmix.checks import table
 from inkmix.checks.trials.on_plates import trials_on
 from inkmix.jobs.books import read_book
@@ -17,7 +19,7 @@ from inkmix.jobs.check import check_spread
 
 @pytest.fixture(autouse=True)
 def four_checks(monkeypatch):
-    monkeypatch.setattr(table, "CHECKS", (*table.CHECKS, BarePaper()))
+    monkeypatch.setattr(table, "CHECKS", table.put_together(*table.CHECKS, BarePaper()))
 
 
 @pytest.fixture
@@ -120,6 +122,27 @@ def test_a_run_with_fewer_checks_is_not_taken_for_one_with_all(book, tmp_path, c
     whole = batched(book, capfd, "--to", tmp_path / "r")
     assert some["exit_code"] == 0
     assert whole["exit_code"] == 1
+
+
+@pytest.mark.parametrize(
+    ("own", "said"),
+    [
+        ({"name": "night"}, 'Night and Other both have the name "night"'),
+        ({"facts": {"x": int, "pairs": int}},
+         'NamedTones and Other both have the field of report.json "pairs"'),
+        ({"figures": {"ink_limit_pct": ""}}, 'TotalInk and Other both have the figure "ink_limit'),
+        ({"sections": (values.NIGHT,)}, 'Night and Other both have the table of the book "night"'),
+    ],
+)  # fmt: skip
+def test_two_checks_of_a_table_may_not_share_a_name(own, said):
+    others = [check for check in table.CHECKS if check.name != BARE_PAPER]
+    with pytest.raises(ValueError, match=re.escape(said)):
+        table.put_together(*others, type("Other", (BarePaper,), own)())
+
+
+def test_a_table_names_all_that_its_checks_share():
+    with pytest.raises(ValueError, match=r"the name.*; .*the field.*; .*the figure"):
+        table.put_together(BarePaper(), BarePaper())
 
 
 def test_where_nothing_was_looked_at_nothing_passed(tmp_path, capfd):
