@@ -124,6 +124,24 @@ def test_a_run_with_fewer_checks_is_not_taken_for_one_with_all(book, tmp_path, c
     assert whole["exit_code"] == 1
 
 
+def test_what_the_run_before_left_out_is_not_called_new(book, tmp_path, capfd):
+    said = "Bare paper was left out in the run before: its findings are not compared."
+    index = tmp_path / "r" / "index.html"
+    batched(book, capfd, "--to", tmp_path / "r", "--skip", BARE_PAPER)
+    whole = batched(book, capfd, "--to", tmp_path / "r")
+    (row,) = whole["rows"]
+    found = [one["is_new"] for one in row["findings"] if one["finding"]["check"] == BARE_PAPER]
+    assert found == [False]
+    assert said in whole["err"]
+    assert said in index.read_text("utf-8")
+    assert (whole["checks"], whole["checks_before"]) == (
+        ["total ink", "night", "named tones", BARE_PAPER],
+        ["total ink", "night", "named tones"],
+    )
+    assert said not in batched(book, capfd, "--to", tmp_path / "r")["err"]
+    assert said not in index.read_text("utf-8")
+
+
 @pytest.mark.parametrize(
     ("own", "said"),
     [

@@ -56,6 +56,16 @@ def names() -> tuple[str, ...]:
     return tuple(check.name for check in CHECKS)
 
 
+def in_table_order(some: Collection[str]) -> tuple[str, ...]:
+    """Names of checks in the order of the table; none that it does not know."""
+    return tuple(name for name in names() if name in some)
+
+
+def were(checks: Sequence[str]) -> str:
+    """The word after the names of these checks: "was" or "were"."""
+    return "was" if len(checks) == 1 and not named(checks[0]).is_plural else "were"
+
+
 def sections() -> tuple[Section[Any], ...]:
     """Tables of the book that checks bring, and that of the picture which prints are held to."""
     return (*(section for check in CHECKS for section in check.sections), REFERENCE)

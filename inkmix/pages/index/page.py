@@ -133,6 +133,7 @@ def _context(
         "unreadable_state": UNREADABLE,
         "sorting_words": _sorting()[1],
         "turned": words.turned(result.rows),
+        "not_compared": words.not_compared(result),
         "broken": BROKEN,
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
         "group": words.group,
