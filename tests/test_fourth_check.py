@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+from xml.etree import ElementTree
 
 import pytest
 from bare_paper import BARE_PAPER, BarePaper
@@ -140,6 +141,21 @@ def test_what_the_run_before_left_out_is_not_called_new(book, tmp_path, capfd):
     )
     assert said not in batched(book, capfd, "--to", tmp_path / "r")["err"]
     assert said not in index.read_text("utf-8")
+
+
+def test_what_is_left_out_has_its_place_in_every_table(book, tmp_path, capfd):
+    """Nothing fails without it; an empty place would read as if it had passed, too."""
+    some = batched(book, capfd, "--to", tmp_path / "r", "--skip", BARE_PAPER)
+    assert some["checks"] == ["total ink", "night", "named tones"]
+    assert BARE_PAPER not in some["rows"][0]["checked"]["verdicts"]
+    cases = ElementTree.parse(tmp_path / "r" / "junit.xml").iter("testcase")
+    messages = {one.get("name"): one[0].get("message") if len(one) else "" for one in cases}
+    assert messages == {"total ink": "", "night": "", BARE_PAPER: "left out of this run"}
+    with (tmp_path / "r" / "spreads.csv").open(encoding="utf-8-sig", newline="") as file:
+        (line,) = csv.DictReader(file)
+    assert (line["left_out"], line["bare_paper_pct"]) == (BARE_PAPER, "")
+    index = (tmp_path / "r" / "index.html").read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert re.search(f">{BARE_PAPER}</th>\\s*<td [^>]*>left out of this run</td>", index)
 
 
 @pytest.mark.parametrize(

@@ -288,6 +288,18 @@ def test_news_are_counted_and_named(read):
     assert "Nothing is new and nothing is gone." in calm.text
 
 
+def test_a_check_that_was_left_out_has_a_row_that_says_so(read):
+    result = two_dozen()
+    rows = tuple(
+        replace(one, checked=replace(one.checked, verdicts={TOTAL_INK: PASS}))
+        for one in result.rows
+        if one.checked
+    )
+    some = Reader(render_index(replace(result, rows=rows, checks=(TOTAL_INK,))))
+    assert "night left out of this run named tones left out of this run" in some.text
+    assert "left out of this run" not in read.text
+
+
 def test_what_is_not_compared_is_said_beside_the_news(read):
     result = replace(two_dozen(), checks_before=(TOTAL_INK, NAMED_TONES))
     said = Reader(render_index(result)).text
