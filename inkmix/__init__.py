@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from inkmix.demo.write import write_demo as write_demo
     from inkmix.jobs.books import book_as_printed as book_as_printed
     from inkmix.jobs.books import read_book as read_book
-    from inkmix.jobs.books import start_book as start_book
     from inkmix.jobs.check import check_spread as check_spread
     from inkmix.jobs.inks.entries import inks_at_hand as inks_at_hand
     from inkmix.jobs.mix import mix_colours as mix_colours
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
     from inkmix.jobs.printing.print_pictures import Pictures as Pictures
     from inkmix.jobs.printing.print_pictures import predict_spread as predict_spread
     from inkmix.jobs.score import score_chart as score_chart
+    from inkmix.jobs.start import start_book as start_book
 
 __version__ = "0.1.0"
 
@@ -46,7 +46,7 @@ _HOMES = {
     "read_book": "inkmix.jobs.books",
     "score_chart": "inkmix.jobs.score",
     "sheet_of_book": "inkmix.jobs.overprints.sheet",
-    "start_book": "inkmix.jobs.books",
+    "start_book": "inkmix.jobs.start",
     "write_demo": "inkmix.demo.write",
 }
 """The module of every public name; type checkers read the imports above, which a test compares."""

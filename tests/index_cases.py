@@ -15,6 +15,7 @@ from report_cases import INKS, PAPER, scene
 
 from inkmix.base.errors import Fault
 from inkmix.book.values import Waiver
+from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
 from inkmix.checks.night.facts import NIGHT
 from inkmix.checks.tones.facts import NAMED_TONES
@@ -253,7 +254,9 @@ def two_dozen() -> BatchResult:
         title="The Night Ferry",
         book="book.toml",
         complete=True,
+        checks=table.names(),
         compared=True,
+        checks_before=table.names(),
         rows=tuple(rows),
         inks=totals(rows),
         waivers=(
@@ -278,8 +281,8 @@ def under_way() -> BatchResult:
 def all_pass(amount: int = 5) -> BatchResult:
     rows = tuple(row(f"{k:03}", PASS, seed=k) for k in range(1, amount + 1))
     return BatchResult(
-        title="The Night Ferry", book="book.toml", complete=True, compared=False, rows=rows,
-        inks=totals(rows), waivers=(),
+        title="The Night Ferry", book="book.toml", complete=True, checks=table.names(),
+        compared=False, rows=rows, inks=totals(rows), waivers=(),
     )  # fmt: skip
 
 
@@ -300,4 +303,9 @@ def large(amount: int = 2000) -> BatchResult:
             rows.append(row(name, UNSURE, night, seed=k))
         else:
             rows.append(row(name, PASS, seed=k))
-    return replace(all_pass(1), compared=True, rows=tuple(rows), inks=totals(rows))
+    return compared(replace(all_pass(1), rows=tuple(rows), inks=totals(rows)))
+
+
+def compared(result: BatchResult) -> BatchResult:
+    """The same, compared with a last run of the same checks."""
+    return replace(result, compared=True, checks_before=result.checks)

@@ -1,6 +1,7 @@
 """Parts of a batch that need no plates: folders, waivers, news, states, ink, records."""
 
 import json
+import re
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
@@ -16,6 +17,7 @@ from inkmix.batch.rows import Fared, batch_result, ink_totals
 from inkmix.batch.spread_record import is_whole, kept_bytes, read_kept
 from inkmix.batch.summary import summary
 from inkmix.book.values import Book, PaperSpec, PlatesSpec, PressSpec, Waiver
+from inkmix.checks import table
 from inkmix.jobs.book_answer import (
     BROKEN,
     EXPIRED,
@@ -103,6 +105,10 @@ def book(*waivers: Waiver) -> Book:
 def result_of(fared: dict[str, Fared], *waivers: Waiver, last=None, **others) -> BatchResult:
     options = {"notes": (), "complete": True}
     return batch_result(book(*waivers), fared, last=last, **(options | others))
+
+
+def last_run(findings: dict[str, tuple[KeptFinding, ...] | None], **others) -> LastRun:
+    return LastRun(findings=findings, **({"checks": table.names()} | others))
 
 
 def state_of(one: Checked, *waivers: Waiver, **others) -> tuple[str, int]:
@@ -297,21 +303,23 @@ def test_a_place_is_the_same_where_it_overlaps():
 
 def test_new_and_gone():
     shown = with_waivers([finding(), TONE], [], spread="1")
-    marked, gone = with_news(shown, [TONE, NIGHT])
+    marked, gone = with_news(shown, [TONE, NIGHT], checks=table.names())
     assert [one.is_new for one in marked] == [True, False]
     assert gone == (NIGHT,)
 
 
 def test_two_places_over_one_of_before_are_one_old_and_one_new():
     two = finding(), finding(name="area 2", rows_px=(12, 14))
-    marked, gone = with_news(with_waivers(two, [], spread="1"), [finding(rows_px=(0, 100))])
+    shown = with_waivers(two, [], spread="1")
+    marked, gone = with_news(shown, [finding(rows_px=(0, 100))], checks=table.names())
     assert [one.is_new for one in marked] == [False, True]
     assert gone == ()
 
 
 def test_one_place_over_two_of_before_is_old_and_nothing_is_gone():
     before = [finding(rows_px=(10, 20)), finding(name="area 2", rows_px=(30, 40))]
-    marked, gone = with_news(with_waivers([finding(rows_px=(10, 40))], [], spread="1"), before)
+    shown = with_waivers([finding(rows_px=(10, 40))], [], spread="1")
+    marked, gone = with_news(shown, before, checks=table.names())
     assert [one.is_new for one in marked] == [False]
     assert gone == ()
 
@@ -323,8 +331,31 @@ def test_the_first_run_has_no_news():
     assert not result.rows[0].is_new
 
 
+def test_only_what_both_runs_looked_at_is_compared():
+    """Night was left out before, tones are left out now; both found too much ink elsewhere."""
+    elsewhere = finding(rows_px=(700, 800))
+    fared = {"1": Fared(checked=checked("1", finding(), NIGHT))}
+    last = last_run({"1": (elsewhere, TONE)}, checks=("named tones", "total ink"))
+    result = result_of(fared, last=last, checks={"night", "total ink"})
+    (row,) = result.rows
+    assert [(one.finding.check, one.is_new) for one in row.findings] == [
+        ("total ink", True), ("night", False)
+    ]  # fmt: skip
+    assert row.gone == (elsewhere,)
+    assert result.checks == ("total ink", "night")
+    assert result.checks_before == ("total ink", "named tones")
+    assert result.left_out == ("named tones",)
+
+
+def test_checks_of_an_older_program_are_not_told():
+    last = last_run({"1": (finding("gloss", "sheet"),)}, checks=("gloss", "night"))
+    result = result_of({"1": Fared(checked=checked())}, last=last)
+    assert result.checks_before == ("night",)
+    assert result.rows[0].gone == ()
+
+
 def test_news_of_spreads():
-    last = LastRun(findings={"1": (NIGHT,), "2": (), "gone": (finding(),), "4": None})
+    last = last_run({"1": (NIGHT,), "2": (), "gone": (finding(),), "4": None})
     fared = {name: Fared(checked=checked(name, finding())) for name in ("1", "2", "3", "4")}
     result = result_of(fared, last=last)
     assert [row.is_new for row in result.rows] == [False, False, True, False]
@@ -334,7 +365,7 @@ def test_news_of_spreads():
 
 
 def test_news_of_what_can_be_checked():
-    last = LastRun(findings={"1": (NIGHT,), "2": None, "3": None, "4": ()})
+    last = last_run({"1": (NIGHT,), "2": None, "3": None, "4": ()})
     broken = Fared(faults=(Fault(where="x", found="y"),), exit_code=3)
     fared = {"1": broken, "2": Fared(checked=checked("2")), "3": broken, "4": Fared(), "5": broken}
     rows = result_of(fared, last=last, complete=False).rows
@@ -410,7 +441,7 @@ def test_a_wrong_document_does_not_hold_to_its_schema():
     """A field left out, one too many, and one of the wrong kind, wherever in it they are."""
     validator = jsonschema.Draft202012Validator(batch_schema())
     validator.check_schema(batch_schema())
-    result = mixed(LastRun(findings={"1": (NIGHT,), "0": None}), complete=True)
+    result = mixed(last_run({"1": (NIGHT,), "0": None}), complete=True)
     text = document_bytes(result, last=None).decode()
     free = {"total ink", "night", "named tones"}  # keyed by the names of checks
     paths = [path for path in objects(json.loads(text)) if not free & {*at(json.loads(text), path)}]
@@ -443,8 +474,8 @@ def at(document, path):
 
 @pytest.mark.parametrize("complete", [True, False])
 def test_the_document_holds_to_its_schema(complete):
-    data = document_bytes(mixed(LastRun(findings={"1": (NIGHT,), "0": None}), complete=complete),
-                          last=LastRun(findings={"1": (NIGHT,)}))  # fmt: skip
+    data = document_bytes(mixed(last_run({"1": (NIGHT,), "0": None}), complete=complete),
+                          last=last_run({"1": (NIGHT,)}))  # fmt: skip
     document = json.loads(data)
     jsonschema.validate(document, batch_schema())
     assert document["exit_code"] == 3
@@ -455,17 +486,39 @@ def test_the_next_run_remembers_what_this_one_found(tmp_path):
     (tmp_path / "batch.json").write_bytes(document_bytes(mixed(None, complete=True), last=None))
     last = read_before(tmp_path).last
     assert last is not None
+    assert last.checks == table.names()
     assert last.findings["1"] == (finding(), TONE)
     assert last.findings["2"] == ()
     assert last.findings["bad \udcff"] is None
 
 
 def test_a_run_that_was_broken_off_is_not_the_last_that_ended(tmp_path):
-    before = LastRun(findings={"1": (NIGHT,)})
+    """What it was compared with stays, the checks of then too."""
+    before = last_run({"1": (NIGHT,)}, checks=("night",))
     for last in (before, None):
         data = document_bytes(mixed(last, complete=False), last=last)
         (tmp_path / "batch.json").write_bytes(data)
         assert read_before(tmp_path).last == last
+
+
+def test_the_next_run_remembers_which_checks_ran(tmp_path):
+    result = result_of({"1": Fared(checked=checked())}, checks={"night", "named tones"})
+    (tmp_path / "batch.json").write_bytes(document_bytes(result, last=None))
+    assert read_before(tmp_path).last.checks == ("night", "named tones")
+
+
+@pytest.mark.parametrize("complete", [True, False])
+def test_before_checks_could_be_chosen_all_of_them_ran(complete, tmp_path):
+    last = last_run({"1": (NIGHT,)}, checks=("night",))
+    data = document_bytes(mixed(last, complete=complete), last=last)
+    older = re.sub(rb' "(checks|checks_before)": \[[^]]*\],\n', b"", data)
+    assert len(json.loads(older)) == len(json.loads(data)) - 2
+    body = older[: older.rindex(b',\n "sha256"')] + b"\n}\n"
+    seal = f',\n "sha256": "{sha256(body).hexdigest()}"\n}}\n'.encode()
+    (tmp_path / "batch.json").write_bytes(body.removesuffix(b"\n}\n") + seal)
+    before = read_before(tmp_path)
+    assert before.notes == ()
+    assert before.last.checks == table.names()
 
 
 @pytest.mark.parametrize("data", [b"", b"{}", b"[]", b'{"format": 2}', b'{"format": 1, "rows": 3}'])

@@ -1,10 +1,23 @@
 """What is put together from the checks of one spread: its verdict, their order, what is refused."""
 
+import numpy as np
 import pytest
-from drawn_book import BOOK, NIGHT, cellar, changed, draw_book
-from plate_files import write_png
+from drawn_book import (
+    BOOK,
+    HEIGHT_PX,
+    INKS,
+    NIGHT,
+    PPI,
+    WIDTH_PX,
+    cellar,
+    changed,
+    draw_book,
+    plate_of,
+)
+from plate_files import write_png, write_tiff
 
 from inkmix.base.errors import PictureError
+from inkmix.book.meant.condition import resolve_condition
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS
 from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
@@ -23,7 +36,7 @@ def page_of(result):
 
 
 def verdicts(result):
-    return {answer.check: answer.verdict for answer in result.answers if answer.is_asked}
+    return {answer.check: answer.verdict for answer in result.answers if not answer.unchecked}
 
 
 def test_the_worst_check_stands_for_the_spread(tmp_path):
@@ -59,6 +72,19 @@ def test_a_spread_of_which_nothing_was_checked_does_not_pass(tmp_path):
     assert verdicts(result) == {"night": NOT_CHECKED}
     assert result.verdict == NOT_CHECKED
     assert result.sentence.startswith("Nothing was checked")
+
+
+def test_the_expected_error_is_that_of_the_mixes_on_the_sheet(tmp_path):
+    """A sheet of one mix: 153, 102 and 51 of 255 steps of ink are 60, 40 and 20 %."""
+    folder = draw_book(tmp_path / "book", BOOK)
+    for name, number in zip(INKS, (102, 153, 204), strict=True):
+        flat = np.full((HEIGHT_PX, WIDTH_PX), number, np.uint8)
+        write_tiff(plate_of(folder, name), flat, PPI)
+    book = read_book(folder)
+    known = check_spread(book, "front").condition
+    expected = resolve_condition(book).expected_error(np.array([[60.0, 40.0, 20.0]]))
+    assert known.error_de00 == pytest.approx(expected.de00[0], rel=1e-9)
+    assert known.error_L == pytest.approx(expected.L[0], rel=1e-9)
 
 
 def test_a_mask_that_the_pixels_show_to_be_inverted_is_refused(tmp_path):

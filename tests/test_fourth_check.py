@@ -2,7 +2,9 @@
 
 import csv
 import json
+import re
 import tomllib
+from xml.etree import ElementTree
 
 import jsonschema
 import numpy as np
@@ -12,6 +14,7 @@ from drawn_book import BOOK, NIGHT, PPI, batched, command, draw_book, plate_of, 
 from plate_files import write_png, write_tiff
 
 from inkmix.base.errors import UsageError
+from inkmix.book import values
 from inkmix.checks import table
 from inkmix.checks.trials.on_plates import trials_on
 from inkmix.jobs.books import read_book
@@ -28,7 +31,7 @@ FOG = 'fog = { mask = "masks/fog.png" }\n'
 
 @pytest.fixture(autouse=True)
 def four_checks(monkeypatch):
-    monkeypatch.setattr(table, "CHECKS", (*table.CHECKS, BarePaper()))
+    monkeypatch.setattr(table, "CHECKS", table.put_together(*table.CHECKS, BarePaper()))
 
 
 @pytest.fixture
@@ -158,6 +161,60 @@ def test_a_run_with_fewer_checks_is_not_taken_for_one_with_all(book, tmp_path, c
     whole = batched(book, capfd, "--to", tmp_path / "r")
     assert some["exit_code"] == 0
     assert whole["exit_code"] == 1
+
+
+def test_what_the_run_before_left_out_is_not_called_new(book, tmp_path, capfd):
+    said = "Bare paper was left out in the run before: its findings are not compared."
+    index = tmp_path / "r" / "index.html"
+    batched(book, capfd, "--to", tmp_path / "r", "--skip", BARE_PAPER)
+    whole = batched(book, capfd, "--to", tmp_path / "r")
+    (row,) = whole["rows"]
+    found = [one["is_new"] for one in row["findings"] if one["finding"]["check"] == BARE_PAPER]
+    assert found == [False]
+    assert said in whole["err"]
+    assert said in index.read_text("utf-8")
+    assert (whole["checks"], whole["checks_before"]) == (
+        ["total ink", "night", "named tones", BARE_PAPER],
+        ["total ink", "night", "named tones"],
+    )
+    assert said not in batched(book, capfd, "--to", tmp_path / "r")["err"]
+    assert said not in index.read_text("utf-8")
+
+
+def test_what_is_left_out_has_its_place_in_every_table(book, tmp_path, capfd):
+    """Nothing fails without it; an empty place would read as if it had passed, too."""
+    some = batched(book, capfd, "--to", tmp_path / "r", "--skip", BARE_PAPER)
+    assert some["checks"] == ["total ink", "night", "named tones"]
+    assert BARE_PAPER not in some["rows"][0]["checked"]["verdicts"]
+    cases = ElementTree.parse(tmp_path / "r" / "junit.xml").iter("testcase")
+    messages = {one.get("name"): one[0].get("message") if len(one) else "" for one in cases}
+    assert messages == {"total ink": "", "night": "", BARE_PAPER: "left out of this run"}
+    with (tmp_path / "r" / "spreads.csv").open(encoding="utf-8-sig", newline="") as file:
+        (line,) = csv.DictReader(file)
+    assert (line["left_out"], line["bare_paper_pct"]) == (BARE_PAPER, "")
+    index = (tmp_path / "r" / "index.html").read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert re.search(f">{BARE_PAPER}</th>\\s*<td [^>]*>left out of this run</td>", index)
+
+
+@pytest.mark.parametrize(
+    ("own", "said"),
+    [
+        ({"name": "night"}, 'Night and Other both have the name "night"'),
+        ({"facts": {"x": int, "pairs": int}},
+         'NamedTones and Other both have the field of report.json "pairs"'),
+        ({"figures": {"ink_limit_pct": ""}}, 'TotalInk and Other both have the figure "ink_limit'),
+        ({"sections": (values.NIGHT,)}, 'Night and Other both have the table of the book "night"'),
+    ],
+)  # fmt: skip
+def test_two_checks_of_a_table_may_not_share_a_name(own, said):
+    others = [check for check in table.CHECKS if check.name != BARE_PAPER]
+    with pytest.raises(ValueError, match=re.escape(said)):
+        table.put_together(*others, type("Other", (BarePaper,), own)())
+
+
+def test_a_table_names_all_that_its_checks_share():
+    with pytest.raises(ValueError, match=r"the name.*; .*the field.*; .*the figure"):
+        table.put_together(BarePaper(), BarePaper())
 
 
 def test_where_nothing_was_looked_at_nothing_passed(tmp_path, capfd):

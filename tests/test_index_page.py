@@ -21,6 +21,7 @@ from index_cases import (
     NASTY,
     all_pass,
     broken,
+    compared,
     large,
     pale_night,
     row,
@@ -36,6 +37,8 @@ from PIL import Image
 from inkmix.base.errors import Fault
 from inkmix.base.plain_text import plain_text
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
+from inkmix.checks.tones.facts import NAMED_TONES
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.book_answer import BROKEN, MENDED, STATES, UNREADABLE, ShownFinding
 from inkmix.pages.index import view
 from inkmix.pages.index.page import render_index
@@ -271,7 +274,7 @@ def test_a_book_that_cannot_be_used_by_now_is_told(read):
 
 def test_what_can_no_more_be_checked_is_news():
     rows = (replace(broken("1"), turned=BROKEN), row("2", PASS, turned=MENDED), row("3", PASS))
-    page = render_index(replace(all_pass(), compared=True, rows=rows))
+    page = render_index(compared(replace(all_pass(), rows=rows)))
     said = Reader(page).text
     assert "1 spread cannot be checked any more, 1 can be checked again." in said
     assert "Nothing is new" not in said
@@ -281,8 +284,27 @@ def test_what_can_no_more_be_checked_is_news():
 def test_news_are_counted_and_named(read):
     assert "1 finding is new, 3 findings are gone; 1 spread is new, " in read.text
     assert "Since the last run" not in Reader(render_index(all_pass())).text
-    calm = Reader(render_index(replace(all_pass(), compared=True)))
+    calm = Reader(render_index(compared(all_pass())))
     assert "Nothing is new and nothing is gone." in calm.text
+
+
+def test_a_check_that_was_left_out_has_a_row_that_says_so(read):
+    result = two_dozen()
+    rows = tuple(
+        replace(one, checked=replace(one.checked, verdicts={TOTAL_INK: PASS}))
+        for one in result.rows
+        if one.checked
+    )
+    some = Reader(render_index(replace(result, rows=rows, checks=(TOTAL_INK,))))
+    assert "night left out of this run named tones left out of this run" in some.text
+    assert "left out of this run" not in read.text
+
+
+def test_what_is_not_compared_is_said_beside_the_news(read):
+    result = replace(two_dozen(), checks_before=(TOTAL_INK, NAMED_TONES))
+    said = Reader(render_index(result)).text
+    assert "Night was left out in the run before: its findings are not compared. 1 finding" in said
+    assert "not compared" not in read.text
 
 
 def test_ink_is_told_for_a_thousand_copies(read):
@@ -374,7 +396,7 @@ def test_what_is_no_jpeg_is_not_shown():
 def test_many_new_places_are_counted():
     found = [ShownFinding(finding=too_much_ink("a", k), is_new=True) for k in range(1, 11)]
     found.append(ShownFinding(finding=pale_night("a", 11), is_new=True))
-    result = replace(all_pass(1), compared=True, rows=(row("a", FAIL, *found),))
+    result = compared(replace(all_pass(1), rows=(row("a", FAIL, *found),)))
     text = Reader(render_index(result)).text
     assert "total ink in 10 places and night: open sea" in text
     assert "11 findings are new, no finding is gone." in text

@@ -25,6 +25,7 @@ from inkmix.base.errors import Fault
 from inkmix.base.plain_text import plain_text
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
 from inkmix.checks.night.facts import NIGHT
+from inkmix.checks.tones.facts import NAMED_TONES
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.book_answer import UNREADABLE, WAIVED, ShownFinding
 from inkmix.pages.index.junit import junit_xml
@@ -253,6 +254,26 @@ def test_a_verdict_without_findings_stands():
         checked = replace(one.checked, verdicts={TOTAL_INK: verdict})
         book = replace(all_pass(1), rows=(replace(one, checked=checked),))
         assert outcomes(book)["The Night Ferry.1", TOTAL_INK] == (outcome, verdict)
+
+
+def test_what_a_run_left_out_is_skipped_and_named():
+    """Night is no case of spread 1, so its place would be empty; spread 2 cannot be read at all."""
+    one = row("1", PASS)
+    checked = replace(one.checked, verdicts={TOTAL_INK: PASS})
+    rows = (replace(one, checked=checked), broken("2"))
+    book = replace(all_pass(1), rows=rows, checks=(TOTAL_INK,))
+    said = outcomes(book)
+    assert said["The Night Ferry.1", TOTAL_INK] == ("", "")
+    for check in (NIGHT, NAMED_TONES):
+        assert said["The Night Ferry.1", check] == ("skipped", "left out of this run")
+    assert [name for spread, name in said if spread.endswith(".2")] == ["plates"]
+    assert suite(book)[0].get("skipped") == "2"
+    assert [one["left_out"] for one in records(spreads_csv(book))] == ["night, named tones"] * 2
+
+
+def test_where_nothing_is_left_out_nothing_is_said(book):
+    assert {one["left_out"] for one in records(spreads_csv(book))} == {""}
+    assert b"left out" not in junit_xml(book)
 
 
 @given(text=st.text(st.characters(exclude_categories=[]), max_size=12))

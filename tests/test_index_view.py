@@ -1,6 +1,7 @@
 """What the index chooses, counts and says, from small books; worked by hand."""
 
 from dataclasses import replace
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -28,6 +29,7 @@ from inkmix.jobs.book_answer import (
 from inkmix.pages.index import over_all, view, words
 from inkmix.pages.index.junit import junit_xml
 from inkmix.pages.index.tables import spreads_csv
+from inkmix.pages.index.text import result_lines
 from inkmix.pages.index.waive import may_be_waived
 
 
@@ -176,3 +178,30 @@ def test_counts_of_the_table_stand_in_their_columns():
     said = dict(zip(header, line, strict=False))
     names = ("failing", "unsure", "waived", "expired", "new", "gone")
     assert [int(said[name]) for name in names] == [3, 1, 1, 1, 3, 1]
+
+
+# --- what could not be compared -------------------------------------------------------------------
+
+INK, NIGHT, TONES = "total ink", "night", "named tones"
+BEFORE, NOW = "left out in the run before", "left out of this run"
+
+
+@pytest.mark.parametrize(
+    ("now", "before", "said"),
+    [
+        ((INK, NIGHT), (INK, NIGHT), ""),
+        ((INK, NIGHT), (INK,), f"Night was {BEFORE}: its findings are not compared."),
+        ((INK,), (INK, NIGHT), f"Night was {NOW}: its findings are not compared."),
+        ((INK, TONES), (INK,), f"Named tones were {BEFORE}: their findings are not compared."),
+        ((INK, NIGHT, TONES), (INK,),
+         f"Night and named tones were {BEFORE}: their findings are not compared."),
+        ((INK,), (NIGHT,), f"Total ink was {BEFORE}: its findings are not compared. "
+         f"Night was {NOW}: its findings are not compared."),
+    ],
+)  # fmt: skip
+def test_what_could_not_be_compared_is_said_in_words(now, before, said):
+    result = book(checks=now, checks_before=before, compared=True)
+    assert words.not_compared(result) == said
+    assert words.not_compared(replace(result, compared=False)) == ""
+    lines = list(result_lines(result, Path("reports"), reused=0))
+    assert lines == [words.headline(result), *([said] if said else []), "index: reports/index.html"]

@@ -23,7 +23,8 @@ from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.meant.plates import book_spreads, find_spread
 from inkmix.book.meant.sources import spread_sources
 from inkmix.cli.main import run
-from inkmix.jobs.books import read_book, start_book, write_book_schema
+from inkmix.jobs.books import read_book
+from inkmix.jobs.start import start_book, write_book_schema
 
 NIGHT = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 

@@ -133,7 +133,10 @@ def batch_schema() -> dict[str, Any]:
         name="batch, format 1",
         about="What inkmix found out about every spread of a book.",
         said=BatchResult,
-        rules={"check": one_of(table.names()), "rests_on": matching(TWELVE_HEX)},
+        rules={
+            **dict.fromkeys(("check", "checks", "checks_before"), one_of(table.names())),
+            "rests_on": matching(TWELVE_HEX),
+        },
     )
 
 
@@ -148,18 +151,17 @@ def _fared(row: Mapping[str, Any]) -> Fared:
 
 
 def _last_run(document: Mapping[str, Any]) -> LastRun | None:
+    """What the next run compares with; before the checks could be chosen, all of them ran."""
     if not document["complete"]:
         before = document["before"]
-        return None if before is None else LastRun(findings=_findings(before))
-    rows = document["rows"]
-    return LastRun(
-        findings=_findings(
-            {
-                row["name"]: row["checked"] and [shown["finding"] for shown in row["findings"]]
-                for row in rows
-            }
-        )
-    )
+        checks = tuple(document.get("checks_before", table.names()))
+        return None if before is None else LastRun(checks=checks, findings=_findings(before))
+    said = {
+        row["name"]: row["checked"] and [shown["finding"] for shown in row["findings"]]
+        for row in document["rows"]
+    }
+    checks = tuple(document.get("checks", table.names()))
+    return LastRun(checks=checks, findings=_findings(said))
 
 
 def _findings(said: Mapping[str, Any]) -> dict[str, Any]:

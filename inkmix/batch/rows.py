@@ -7,7 +7,7 @@ from inkmix.base.errors import Fault
 from inkmix.batch.compare import LastRun, with_news
 from inkmix.book.values import Book
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, NOT_CHECKED, UNSURE
+from inkmix.checks.finding import FAIL, UNSURE, overall
 from inkmix.jobs.book_answer import (
     BROKEN,
     MENDED,
@@ -60,14 +60,16 @@ def batch_result(
     last : LastRun or None
         None where there was no run before.
     checks : collection of str or None
-        Names of the checks that run, None: all. Of others nothing is known: neither are their
-        findings gone, nor are their waivers not needed.
+        Names of the checks that run, None: all. Of others nothing is known: no waiver of theirs
+        is needless, and nothing that the last run found with them is gone.
     """
     ran = table.asked_for(checks)
+    before: Collection[str] = () if last is None else last.checks
+    both = ran.intersection(before)
     found = {name: how.checked.findings for name, how in fared.items() if how.checked is not None}
     shown = with_waivers_everywhere(found, book.waivers)
     rows = tuple(
-        _row(name, how, shown.get(name, ()), last, strict=strict, ran=ran)
+        _row(name, how, shown.get(name, ()), last, strict=strict, both=both)
         for name, how in fared.items()
     )
     findings = [shown for row in rows for shown in row.findings]
@@ -75,6 +77,8 @@ def batch_result(
         title=book.title,
         book=book.path.name,
         complete=complete,
+        checks=table.in_table_order(ran),
+        checks_before=table.in_table_order(before),
         compared=last is not None,
         rows=rows,
         inks=ink_totals(row.checked for row in rows if row.checked is not None),
@@ -122,7 +126,7 @@ def _row(
     last: LastRun | None,
     *,
     strict: bool,
-    ran: Collection[str],
+    both: Collection[str],
 ) -> SpreadRow:
     is_new = last is not None and name not in last.findings
     if how.checked is None:
@@ -140,7 +144,7 @@ def _row(
     gone: tuple[KeptFinding, ...] = ()
     before = None if last is None else last.findings.get(name)
     if last is not None:
-        shown, gone = with_news(shown, [one for one in before or () if one.check in ran])
+        shown, gone = with_news(shown, before or (), checks=both)
     state = _state(how.checked.verdicts, shown)
     fails = state == FAIL or (strict and state == UNSURE)
     return SpreadRow(
@@ -170,5 +174,4 @@ def _state(verdicts: Mapping[str, str], shown: Sequence[ShownFinding]) -> str:
         left_of(verdict, [one for one in shown if one.finding.check == check])
         for check, verdict in verdicts.items()
     ]
-    answered = [verdict for verdict in said if verdict != NOT_CHECKED] or said
-    return min(answered, key=STATES.index, default=NOT_CHECKED)
+    return overall(said, STATES)

@@ -43,7 +43,7 @@ def summary(
         key=key,
         verdict=result.verdict,
         sentence=result.sentence,
-        verdicts=_verdicts(result),
+        verdicts={one.check: one.verdict for one in result.answers if not one.unchecked},
         findings=tuple(_kept(item, rests_on) for item in numbered(result.findings)),
         paper=result.condition.paper,
         inks=tuple(_use(ink, sheet_m2) for ink in result.inks),
@@ -56,11 +56,6 @@ def summary(
         report_sha256=sha256(files[PAGE_NAME]).hexdigest(),
         data_sha256=sha256(files[JSON_NAME]).hexdigest(),
     )
-
-
-def _verdicts(result: SpreadResult) -> dict[str, str]:
-    """The verdict of each check that the book asks for."""
-    return {answer.check: answer.verdict for answer in result.answers if answer.is_asked}
 
 
 def _figures(result: SpreadResult) -> dict[str, float | None]:

@@ -85,12 +85,8 @@ class Answer:
         For the table of verdicts; never empty, for silence would read as a pass.
     facts : mapping of str to value
         Its fields of report.json: dataclasses, or tuples of them.
-    is_asked : bool
-        Whether the book asks for it, here.
-    is_skipped : bool
-        Whether whoever ran the checks left it out.
-    left_out : str
-        What was not looked at, in words; empty where nothing was left out.
+    unchecked : str
+        Why nothing was looked at: LEFT_OUT, or what the book lacks; empty where something was.
     notes : tuple of str
         What was accepted and has to be said.
     figures : mapping of str to float or None
@@ -103,12 +99,15 @@ class Answer:
     verdict: str
     lines: tuple[VerdictRow, ...]
     facts: Mapping[str, Any] = field(default_factory=dict)
-    is_asked: bool = True
-    is_skipped: bool = False
-    left_out: str = ""
+    unchecked: str = ""
     notes: tuple[str, ...] = ()
     figures: Mapping[str, float | None] = field(default_factory=dict)
     movable: "tuple[Movable, ...]" = field(default=(), repr=False, compare=False)
+
+    @property
+    def is_left_out(self) -> bool:
+        """Whether whoever ran the checks left it out."""
+        return self.unchecked == LEFT_OUT
 
 
 _Part = TypeVar("_Part")
@@ -201,9 +200,7 @@ class Check(ABC):
             verdict=NOT_CHECKED,
             lines=(VerdictRow(name=self.name, verdict=NOT_CHECKED, words=words),),
             facts=self.nothing(),
-            is_asked=False,
-            is_skipped=bool(why),
-            left_out=f"{self.name}: {words}",
+            unchecked=words,
         )
 
     @abstractmethod

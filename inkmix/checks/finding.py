@@ -3,6 +3,7 @@
 No pixels and no colour arithmetic here. Everything in this module can be written to JSON as it is.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -140,6 +141,12 @@ class Finding:
 def worst(verdicts: "list[str] | tuple[str, ...]") -> str:
     """The verdict that matters most; pass where there is none."""
     return min(verdicts, key=VERDICTS.index, default=PASS)
+
+
+def overall(verdicts: Iterable[str], order: Sequence[str] = VERDICTS) -> str:
+    """The worst verdict of all checks, worst first in `order`; "not checked" only if all are."""
+    looked_at = [verdict for verdict in verdicts if verdict != NOT_CHECKED]
+    return min(looked_at, key=order.index, default=NOT_CHECKED)
 
 
 def judge_at_most(

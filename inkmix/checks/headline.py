@@ -47,11 +47,7 @@ def _clear(verdicts: Mapping[str, str]) -> str:
         return "Nothing was checked, so nothing can be said about these plates."
     if not left_out:
         return f"{CLEAR}."
-    return f"{CLEAR} ({listing(left_out)} {_were(left_out)} not checked)."
-
-
-def _were(checks: Sequence[str]) -> str:
-    return "was" if len(checks) == 1 and not table.named(checks[0]).is_plural else "were"
+    return f"{CLEAR} ({listing(left_out)} {table.were(left_out)} not checked)."
 
 
 def _clauses(verdict: str, verdicts: Mapping[str, str], findings: Sequence[Finding]) -> str:

@@ -3,7 +3,8 @@
 A check more is a folder beside these and a line here.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from itertools import combinations
 from typing import Any
 
 from inkmix.base.errors import Fault, UsageError
@@ -17,12 +18,53 @@ from inkmix.checks.night.entry import Night
 from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.total_ink.entry import TotalInk
 
-CHECKS: tuple[Check, ...] = (TotalInk(), Night(), NamedTones())
+
+def put_together(*checks: Check) -> tuple[Check, ...]:
+    """A table of these checks.
+
+    Raises
+    ------
+    ValueError
+        Where two of them bring something of one name, which is a mistake in the program.
+    """
+    if clashes := [clash for pair in combinations(checks, 2) for clash in _clashes(*pair)]:
+        raise ValueError("checks may not share names: " + "; ".join(clashes))
+    return checks
+
+
+def _clashes(one: Check, other: Check) -> Iterator[str]:
+    """What both checks bring under one name, in words."""
+    for what, names in _brought(one).items():
+        for name in sorted(names & _brought(other)[what]):
+            yield f"{type(one).__name__} and {type(other).__name__} both have {what} {quoted(name)}"
+
+
+def _brought(check: Check) -> dict[str, frozenset[str]]:
+    """All that has to have a name of its own, by what it is."""
+    return {
+        "the name": frozenset((check.name,)),
+        "the field of report.json": frozenset(check.facts),
+        "the figure": frozenset(check.figures),
+        "the table of the book": frozenset(section.table for section in check.sections),
+    }
+
+
+CHECKS = put_together(TotalInk(), Night(), NamedTones())
 
 
 def names() -> tuple[str, ...]:
     """The names of all checks."""
     return tuple(check.name for check in CHECKS)
+
+
+def in_table_order(some: Collection[str]) -> tuple[str, ...]:
+    """Names of checks in the order of the table; none that it does not know."""
+    return tuple(name for name in names() if name in some)
+
+
+def were(checks: Sequence[str]) -> str:
+    """The word after the names of these checks: "was" or "were"."""
+    return "was" if len(checks) == 1 and not named(checks[0]).is_plural else "were"
 
 
 def sections() -> tuple[Section[Any], ...]:

@@ -28,7 +28,7 @@ def start(folder: Path, schema: bool) -> None:
 
 
 def _book(folder: Path) -> None:
-    from inkmix.jobs.books import start_book
+    from inkmix.jobs.start import start_book
 
     started = start_book(folder)
     say(f"Wrote {started.path}. Guessed in it:")
@@ -42,7 +42,7 @@ def _book(folder: Path) -> None:
 
 
 def _schema(folder: Path) -> None:
-    from inkmix.jobs.books import write_book_schema
+    from inkmix.jobs.start import write_book_schema
 
     path = write_book_schema(folder)
     say(f"Wrote {path}.")

@@ -147,7 +147,7 @@ class ShownFinding:
     expired : Waiver or None
         By which it was accepted, until something that it rests on changed.
     is_new : bool
-        Not there in the last run; False where there was none.
+        Not there in the last run; False where there was none, or it left the check out.
     """
 
     finding: KeptFinding
@@ -224,8 +224,10 @@ class BatchResult:
     ----------
     complete : bool
         False while a run is under way, and for ever if it was broken off.
+    checks, checks_before : tuple of str
+        Names of the checks that ran, and of those of the last run.
     compared : bool
-        There was a last run to compare with.
+        There was a last run to compare with; what both looked at is compared.
     rows : tuple of SpreadRow
         In natural order.
     lost : tuple of str
@@ -241,15 +243,22 @@ class BatchResult:
     title: str
     book: str
     complete: bool
+    checks: tuple[str, ...]
     compared: bool
     rows: tuple[SpreadRow, ...]
     inks: tuple[InkTotal, ...]
     waivers: tuple[WaiverUse, ...]
+    checks_before: tuple[str, ...] = ()
     lost: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     strict: bool = False
     watched: bool = False
     refused: tuple[Fault, ...] = ()
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Names of the checks that did not run."""
+        return tuple(name for name in table.names() if name not in self.checks)
 
     def count(self, state: str) -> int:
         """How many spreads are in a state."""

@@ -6,13 +6,12 @@ from types import MappingProxyType
 
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.names import composed
-from inkmix.book.first.folder import Started, write_first_book, write_schema
-from inkmix.book.first.layout import ENDINGS
 from inkmix.book.meant.plates import find_spread
 from inkmix.book.read import read_book as read_book_file
 from inkmix.book.values import BOOK_NAME, Book
 from inkmix.checks import table
 from inkmix.plates.files.sniff import picture_kind
+from inkmix.plates.found.pattern import ENDINGS
 
 
 def read_book(path: str | Path) -> Book:
@@ -58,37 +57,6 @@ def book_at(file: Path) -> Book:
         With all that is wrong in it.
     """
     return read_book_file(file, form=table.book_form())
-
-
-def start_book(folder: str | Path) -> Started:
-    """Write a commented book.toml from the plates that lie in a folder; what is guessed is marked.
-
-    Raises
-    ------
-    OutputError
-        There is a book already, or the folder cannot be written.
-    PlateError
-        There are no plates, or none that can be read.
-
-    Examples
-    --------
-    ::
-
-        started = inkmix.start_book("loose")
-        assert started.path.name == "book.toml" and started.guesses and started.next_steps
-    """
-    return write_first_book(Path(folder), form=table.book_form())
-
-
-def write_book_schema(folder: str | Path) -> Path:
-    """Write the JSON Schema of book.toml beside it, for editors, checks' tables among the others.
-
-    Raises
-    ------
-    OutputError
-        There is such a file already, or the folder cannot be written.
-    """
-    return write_schema(Path(folder), form=table.book_form())
 
 
 def is_book(path: Path) -> bool:

@@ -3,7 +3,7 @@
 Which checks there are, and what they look at, is told by the table of checks.
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -16,7 +16,7 @@ from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
 from inkmix.checks import table
 from inkmix.checks.check import LEFT_OUT, Answer, Check, OpenedCheck
-from inkmix.checks.finding import NOT_CHECKED, Finding, worst
+from inkmix.checks.finding import Finding, overall
 from inkmix.checks.headline import headline
 from inkmix.checks.orders.of_spread import orders_of
 from inkmix.checks.trials.on_plates import trials_on
@@ -269,21 +269,20 @@ def _result(
     looked: LookedAt, judged: Judged, *, compared: ComparedReference | None
 ) -> SpreadResult:
     spread, gathered, answers = looked.spread, looked.gathered, judged.answers
-    verdicts = _verdicts(answers)
     pair = {
         "screen": jpeg_bytes(gathered.on_screen),
         "print": jpeg_bytes(gathered.as_printed.srgb8),
     }
     orders = orders_of(spread, [one for answer in answers for one in answer.movable])
     inks, plate_pictures = facts.inks(
-        spread, gathered.mean_tone_pct, whole_pct=gathered.whole_tone_pct
+        spread, gathered.reduced_tone_pct, whole_pct=gathered.whole_tone_pct
     )
     return SpreadResult(
         title=spread.book.title,
         spread=spread.name,
-        verdict=_worst_of(verdicts),
+        verdict=overall(answer.verdict for answer in answers),
         sentence=headline({answer.check: answer.verdict for answer in answers}, judged.findings),
-        condition=facts.condition(spread, gathered.mean_tone_pct),
+        condition=facts.condition(spread, gathered.reduced_tone_pct),
         sheet=facts.sheet(spread.sheet),
         inks=inks,
         answers=answers,
@@ -309,14 +308,3 @@ def _result(
             **({} if compared is None else {compared.facts.picture: compared.picture}),
         },
     )
-
-
-def _worst_of(verdicts: Mapping[str, str]) -> str:
-    """The verdict on a spread; where nothing was looked at, nothing passed."""
-    return worst(tuple(verdicts.values())) if verdicts else NOT_CHECKED
-
-
-def _verdicts(answers: Sequence[Answer]) -> dict[str, str]:
-    """Verdict of each check; what was not checked counts only where nothing was."""
-    verdicts = {answer.check: answer.verdict for answer in answers if answer.is_asked}
-    return {check: said for check, said in verdicts.items() if said != NOT_CHECKED} or verdicts

@@ -11,7 +11,6 @@ from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.book.first.draft import GUESSED, Draft, draft_text, guessed_lines
 from inkmix.book.first.inkwords import guess_inks, is_ink_word
 from inkmix.book.first.layout import (
-    ENDINGS,
     MASK_WORDS,
     REFERENCE_WORDS,
     Layout,
@@ -38,6 +37,7 @@ from inkmix.book.models import schema_of
 from inkmix.book.read import parse_book
 from inkmix.plates.files.raster import RasterFacts
 from inkmix.plates.found.listing import is_litter
+from inkmix.plates.found.pattern import ENDINGS
 from inkmix.plates.plate import open_raster
 
 BOOK = "book.toml"

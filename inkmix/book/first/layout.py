@@ -10,9 +10,8 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from inkmix.book.values import MAX_INKS
-from inkmix.plates.found.pattern import ONLY_SPREAD
+from inkmix.plates.found.pattern import ENDINGS, ONLY_SPREAD
 
-ENDINGS = (".tif", ".tiff", ".png")
 MASK_WORDS = ("mask", "masks", "maske", "masken", "masque", "masques")
 REFERENCE_WORDS = ("reference", "ref", "original", "composite", "preview", "vorlage")
 _OTHER_WORDS = ("report", "predicted", "prediction", "proof", "old", "backup")

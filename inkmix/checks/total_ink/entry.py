@@ -23,7 +23,7 @@ class TotalInk(Check):
     facts: ClassVar[Mapping[str, Any]] = {"total_ink": TotalInkFacts | None}
     figures: ClassVar[Mapping[str, str]] = {
         "max_total_ink_pct": "most total ink",
-        "ink_limit_pct": "most total ink allowed; empty: no limit given",
+        "ink_limit_pct": "most total ink allowed; empty: no limit given, or left out",
     }
     card_means = "total ink is the most on the spread"
     sorts_by = "max_total_ink_pct"

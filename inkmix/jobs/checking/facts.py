@@ -24,16 +24,16 @@ Triple = tuple[float, float, float]
 Triple8 = tuple[int, int, int]
 
 
-def condition(spread: Spread, mean_tone_pct: FloatArray) -> ConditionFacts:
+def condition(spread: Spread, reduced_tone_pct: FloatArray) -> ConditionFacts:
     """The press condition; its error is the median over mixes that this sheet holds.
 
     Parameters
     ----------
-    mean_tone_pct : (rows, cols, I) ndarray
+    reduced_tone_pct : (rows, cols, I) ndarray
         Reduced plates, 0-100.
     """
     known = spread.condition
-    error = known.expected_error(_typical_mixes(mean_tone_pct))
+    error = known.expected_error(_typical_mixes(reduced_tone_pct))
     return ConditionFacts(
         paper=known.paper.name,
         paper_class=known.paper.paper_class,
@@ -52,9 +52,9 @@ def condition(spread: Spread, mean_tone_pct: FloatArray) -> ConditionFacts:
     )
 
 
-def _typical_mixes(mean_tone_pct: FloatArray) -> FloatArray:
+def _typical_mixes(reduced_tone_pct: FloatArray) -> FloatArray:
     """Evenly picked mixes (N, I) of two or more inks; of any ink where there are none."""
-    mixes = mean_tone_pct.reshape(-1, mean_tone_pct.shape[-1])
+    mixes = reduced_tone_pct.reshape(-1, reduced_tone_pct.shape[-1])
     held = sum((plane > 1).astype(np.uint8) for plane in mixes.T)
     several = np.flatnonzero(held >= 2)
     chosen = several if len(several) else np.arange(len(mixes))
@@ -76,18 +76,19 @@ def sheet(geometry: Sheet) -> SheetFacts:
 
 
 def inks(
-    spread: Spread, mean_tone_pct: FloatArray, *, whole_pct: FloatArray
+    spread: Spread, reduced_tone_pct: FloatArray, *, whole_pct: FloatArray
 ) -> tuple[tuple[InkFacts, ...], dict[str, bytes]]:
     """Each ink with its plate, and the plates' pictures, each in its ink, by key.
 
-    `mean_tone_pct` (rows, cols, I) and `whole_pct` (I,) are means of the plates after growth.
+    `reduced_tone_pct` (rows, cols, I) are the reduced plates, `whole_pct` (I,) the means of the
+    whole ones, both after growth.
     """
     pictures: dict[str, bytes] = {}
     made = []
     alone = _each_alone(spread.condition)
     for index, survey in enumerate(spread.surveys):
         key = f"plate {survey.header.ink}"
-        step = np.rint(mean_tone_pct[..., index] * 2.55).astype(np.intp)
+        step = np.rint(reduced_tone_pct[..., index] * 2.55).astype(np.intp)
         pictures[key] = jpeg_bytes(alone[index].ramp_srgb8.take(step, axis=0))
         covered = _mean_percent(alone[index].coverage, survey)
         if survey.screened:

@@ -47,7 +47,7 @@ class Gathered:
     as_printed : Reduced
     on_screen : (rows, cols, 3) uint8 ndarray
         The pair of pictures.
-    mean_tone_pct : (rows, cols, I) ndarray
+    reduced_tone_pct : (rows, cols, I) ndarray
         Reduced plates, tone values 0-100; those made of dots after growth.
     whole_tone_pct : (I,) ndarray
         The mean of each over the whole sheet.
@@ -60,7 +60,7 @@ class Gathered:
     reference: ReferenceResult | None
     as_printed: Reduced
     on_screen: NDArray[np.uint8]
-    mean_tone_pct: NDArray[np.float64]
+    reduced_tone_pct: NDArray[np.float64]
     whole_tone_pct: NDArray[np.float64]
     outside_srgb_pct: float
     mean_lightness_miss: float
@@ -184,7 +184,7 @@ class Gathering:
             else self.reference.finish(self._differences),
             as_printed=self.as_printed.reduced(),
             on_screen=self.on_screen.srgb8(),
-            mean_tone_pct=self.thumbs.mean() * scale,
+            reduced_tone_pct=self.thumbs.mean() * scale,
             whole_tone_pct=self.thumbs.sums.sum(axis=(0, 1)) * (scale / pixels),
             outside_srgb_pct=100 * self._outside_px / pixels,
             mean_lightness_miss=self.on_screen.mean_lightness_miss() / LIGHTNESS_SCALE,

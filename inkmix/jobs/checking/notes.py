@@ -113,7 +113,7 @@ def _opacity_values(spread: Spread) -> Iterator[OpenValue]:
 
 def not_checked(book: Book, answers: Sequence[Answer]) -> tuple[str, ...]:
     """What this program did not look at."""
-    lacking = [answer.left_out for answer in answers if answer.left_out]
+    lacking = [f"{one.check}: {one.unchecked}" for one in answers if one.unchecked]
     if book.reference is None:
         lacking.append("a reference picture: the book names none")
     return (*lacking, *NEVER_CHECKED)

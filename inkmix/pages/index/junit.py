@@ -3,8 +3,8 @@
 There is no official standard. Written here is what is commonly read: `testsuites` and `testsuite`
 with `tests`, `failures`, `errors`, `skipped`; `testcase` with `classname` and `name`; in it at most
 one of `failure`, `error`, `skipped` with a `message`. One suite is the book, one case a check of a
-spread. What is waived, unsure (unless strict), not limited or not checked is skipped. There are no
-times: same input, same bytes.
+spread. What is waived, unsure (unless strict), not limited, not checked or left out of the run is
+skipped. There are no times: same input, same bytes.
 """
 
 from collections import Counter
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from xml.etree import ElementTree
 
 from inkmix.base.plain_text import plain_text
+from inkmix.checks.check import LEFT_OUT
 from inkmix.checks.finding import FAIL, PASS, UNSURE
 from inkmix.jobs.book_answer import WAITING, WAIVED, BatchResult, ShownFinding, SpreadRow
 from inkmix.jobs.waivers import left_of
@@ -37,7 +38,7 @@ class Case:
 
 def junit_xml(result: BatchResult) -> bytes:
     """The document as UTF-8; same result, same bytes."""
-    cases = [case for row in result.rows for case in _cases(row, strict=result.strict)]
+    cases = [case for row in result.rows for case in _cases(row, result)]
     counts = _counts(cases)
     suites = ElementTree.Element("testsuites", {"name": SUITES, **counts})
     suite = ElementTree.SubElement(suites, "testsuite", {"name": _legal(result.title), **counts})
@@ -68,13 +69,16 @@ def _add(suite: ElementTree.Element, case: Case, *, title: str) -> None:
         ElementTree.SubElement(element, case.outcome, said).text = _legal(case.text) or None
 
 
-def _cases(row: SpreadRow, *, strict: bool) -> Iterator[Case]:
+def _cases(row: SpreadRow, result: BatchResult) -> Iterator[Case]:
     if row.checked is None:
         yield _unchecked(row)
         return
     for check, verdict in row.checked.verdicts.items():
         mine = [shown for shown in row.findings if shown.finding.check == check]
-        yield _case(row, check, state=left_of(verdict, mine), found=mine, strict=strict)
+        state = left_of(verdict, mine)
+        yield _case(row, check, state=state, found=mine, strict=result.strict)
+    for check in result.left_out:
+        yield Case(spread=row.name, name=check, outcome=_SKIPPED, message=LEFT_OUT)
 
 
 def _unchecked(row: SpreadRow) -> Case:

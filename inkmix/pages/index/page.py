@@ -16,6 +16,7 @@ from markupsafe import Markup
 from inkmix import __version__
 from inkmix.base.words import count, first_of, listing, opening, percent, whole
 from inkmix.checks import table
+from inkmix.checks.check import LEFT_OUT
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.book_answer import BROKEN, STATES, UNREADABLE, WAITING, BatchResult, Checked
@@ -134,12 +135,14 @@ def _context(
         "sorting_words": _sorting()[1],
         "figures_mean": _figures_mean(),
         "turned": words.turned(result.rows),
+        "not_compared": words.not_compared(result),
         "broken": BROKEN,
         "states": [(k, s, result.count(s)) for k, s in enumerate(STATES) if result.count(s)],
         "group": words.group,
         "bad": (UNREADABLE, FAIL),
         "brief": (WAITING, NOT_CHECKED, PASS),
         "verdicts": VERDICTS,
+        "left_out": LEFT_OUT,
         "counted": over_all.verdict_counts(result.rows),
         "common": common,
         "cards": cards,

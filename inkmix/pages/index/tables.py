@@ -19,6 +19,7 @@ SPREAD_COLUMNS = {
     FIRST_COLUMN: "name of the spread",
     "state": "what has to be looked at: the worst verdict of what is not waived, or unreadable",
     "verdict": "the worst verdict of all checks, before waivers",
+    "left_out": "checks that were left out of the run; they neither pass nor fail",
     "sentence": "the head of its report; of an unreadable spread its first fault",
     "report": "its report, relative to this file",
     "exit_code": "0 nothing fails, 1 something fails, 2 or 3 it could not be checked",
@@ -58,7 +59,7 @@ FINDING_COLUMNS = {
     "limit": "what is allowed, in `unit`",
     "expected_error": "95 % expected error of the value, in `unit`; empty: counted",
     "unit": "% total ink, L* or dE00",
-    "new": "yes: the last run did not have it; empty too where there was none",
+    "new": "yes: the last run did not have it; empty too where nothing was compared",
     "rests_on": "state of all that it rests on; a waiver names it",
     "waived_by": "who waived it, also where that has expired",
     "reason": "why",
@@ -77,7 +78,8 @@ def spreads_csv(result: BatchResult) -> bytes:
     inks = [total.ink for total in result.inks]
     of_inks = (f"{column} {ink}" for ink in inks for column in INK_COLUMNS)
     header = [*SPREAD_COLUMNS, *figure_columns(), *of_inks]
-    return csv_table(header, (_spread(row, inks) for row in result.rows))
+    left_out = ", ".join(result.left_out)
+    return csv_table(header, (_spread(row, inks, left_out) for row in result.rows))
 
 
 def findings_csv(result: BatchResult) -> bytes:
@@ -87,7 +89,7 @@ def findings_csv(result: BatchResult) -> bytes:
     )
 
 
-def _spread(row: SpreadRow, inks: Sequence[str]) -> list[object]:
+def _spread(row: SpreadRow, inks: Sequence[str], left_out: str) -> list[object]:
     checked = row.checked
     sheet: list[object] = [""] * 4
     figures: Mapping[str, float | None] = {}
@@ -100,6 +102,7 @@ def _spread(row: SpreadRow, inks: Sequence[str]) -> list[object]:
         row.name,
         row.state,
         "" if checked is None else checked.verdict,
+        left_out,
         checked.sentence if checked is not None else next(map(str, row.faults), ""),
         "" if checked is None else report_path(checked.folder),
         row.exit_code,

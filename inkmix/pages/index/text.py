@@ -6,7 +6,7 @@ from pathlib import Path
 from inkmix.checks.finding import UNSURE
 from inkmix.jobs.book_answer import STATES, BatchResult, SpreadRow
 from inkmix.pages.folders import INDEX_NAME
-from inkmix.pages.index.words import headline, state
+from inkmix.pages.index.words import headline, not_compared, state
 
 MOST_LINES = 20
 
@@ -29,6 +29,8 @@ def result_lines(result: BatchResult, to: Path, *, reused: int) -> Iterator[str]
         yield f"  {row.name}: {_reason(row)}"
     if len(open_rows) > MOST_LINES:
         yield f"  and {len(open_rows) - MOST_LINES} more"
+    if apart := not_compared(result):
+        yield apart
     if reused:
         yield f"unchanged since they were checked: {reused} of {len(result.rows)}"
     yield f"index: {to / INDEX_NAME}"

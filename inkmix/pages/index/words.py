@@ -4,7 +4,7 @@ Plain text from plain values; nothing here knows of HTML, and nothing is judged.
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from inkmix.base.words import count, first_of, listing, opening
 from inkmix.book.values import Waiver
@@ -127,6 +127,23 @@ def news(*, new: int, gone: int, added: int, lost: int) -> str:
     if not (added or lost):
         return f"{found}."
     return f"{found}; {_so_many(added, 'spread')} new, {_so_many(lost, 'spread')} gone."
+
+
+def not_compared(result: BatchResult) -> str:
+    """Which checks only one of the last run and this one looked at; empty for none."""
+    if not result.compared:
+        return ""
+    here = [name for name in result.checks if name not in result.checks_before]
+    before = [name for name in result.checks_before if name not in result.checks]
+    said = ((here, "in the run before"), (before, "of this run"))
+    return " ".join(_without(checks, where) for checks, where in said if checks)
+
+
+def _without(checks: Sequence[str], where: str) -> str:
+    were = table.were(checks)
+    whose = "its" if were == "was" else "their"
+    said = opening(listing(checks))
+    return f"{said} {were} left out {where}: {whose} findings are not compared."
 
 
 def turned(rows: Iterable[SpreadRow]) -> str:

@@ -13,6 +13,8 @@ from inkmix.base.errors import Fault
 from inkmix.base.names import composed, folded
 from inkmix.plates.found.listing import Fits, Listed, listed
 
+ENDINGS = (".tif", ".tiff", ".png")
+"""Of files that may be plates."""
 ONLY_SPREAD = "sheet"
 """Name of the spread where a pattern has no {spread}."""
 
