@@ -297,6 +297,8 @@ def test_a_check_that_was_left_out_has_a_row_that_says_so(read):
     )
     some = Reader(render_index(replace(result, rows=rows, checks=(TOTAL_INK,))))
     assert "night left out of this run named tones left out of this run" in some.text
+    assert headline(result) in read.text
+    assert "(night and named tones were left out of this run)." in some.text
     assert "left out of this run" not in read.text
 
 

@@ -27,6 +27,7 @@ MENDED = "can be checked again"
 IN_FORCE = "in force"
 EXPIRED = "expired"
 NOT_NEEDED = "not needed"
+NOT_LOOKED_AT = "not looked at"
 
 ExitCode = Annotated[int, one_of((0, 1, 2, 3))]
 
@@ -209,10 +210,10 @@ class InkTotal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaiverUse:
-    """One waiver of the book: IN_FORCE, EXPIRED or NOT_NEEDED, and how many findings it covers."""
+    """One waiver of the book, what it does, and how many findings it covers."""
 
     waiver: Waiver
-    state: Annotated[str, one_of((IN_FORCE, EXPIRED, NOT_NEEDED))]
+    state: Annotated[str, one_of((IN_FORCE, EXPIRED, NOT_NEEDED, NOT_LOOKED_AT))]
     findings: int
 
 

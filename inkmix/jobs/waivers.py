@@ -8,6 +8,7 @@ from inkmix.checks.finding import NOT_CHECKED, VERDICTS, worst
 from inkmix.jobs.book_answer import (
     EXPIRED,
     IN_FORCE,
+    NOT_LOOKED_AT,
     NOT_NEEDED,
     STATES,
     WAIVED,
@@ -63,13 +64,19 @@ def left_of(verdict: str, found: Sequence[ShownFinding]) -> str:
 
 
 def waiver_uses(
-    waivers: Iterable[Waiver], findings: Sequence[ShownFinding]
+    waivers: Iterable[Waiver], findings: Sequence[ShownFinding], *, ran: Collection[str]
 ) -> tuple[WaiverUse, ...]:
-    """Every waiver of the book with what it does; `findings` of all spreads."""
+    """Every waiver of the book with what it does.
+
+    `findings` are those of all spreads, `ran` the names of the checks that found them.
+    """
     covered = Counter(id(shown.waiver) for shown in findings)
     expired = Counter(id(shown.expired) for shown in findings)
     return tuple(
-        _use(waiver, covered=covered[id(waiver)], expired=expired[id(waiver)]) for waiver in waivers
+        _use(waiver, covered=covered[id(waiver)], expired=expired[id(waiver)])
+        if waiver.check in ran
+        else WaiverUse(waiver=waiver, state=NOT_LOOKED_AT, findings=0)
+        for waiver in waivers
     )
 
 

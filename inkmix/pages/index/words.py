@@ -15,6 +15,7 @@ from inkmix.jobs.book_answer import (
     EXPIRED,
     IN_FORCE,
     MENDED,
+    NOT_LOOKED_AT,
     NOT_NEEDED,
     UNREADABLE,
     WAITING,
@@ -43,6 +44,7 @@ _GROUPS = {UNREADABLE: "cannot be read", WAITING: "waiting for this run"}
 WAIVER_MEANS = {
     IN_FORCE: "in force",
     EXPIRED: "expired: something it rests on has changed",
+    NOT_LOOKED_AT: "not looked at: its check was left out of this run",
     NOT_NEEDED: "not needed: nothing that it covers was found",
 }
 
@@ -54,12 +56,20 @@ def headline(result: BatchResult) -> str:
         return "The book has no spreads."
     groups = [_clauses(result, verbs) for verbs in _CLAUSES]
     first, *rest = [clause for group in groups for clause in group]
+    end = f"{_but_for(result)}."
     if not rest:
-        return f"{_all(first, total)}."
+        return f"{_all(first, total)}{end}"
     amount, verb = first
     text = f"{amount} of {count(total, 'spread')} {verb}"
     said = [[text if clause is first else " ".join(clause) for clause in group] for group in groups]
-    return "; ".join(listing(group) for group in said if group) + "."
+    return "; ".join(listing(group) for group in said if group) + end
+
+
+def _but_for(result: BatchResult) -> str:
+    """Checks that did not run, so that no count of passes is read as more than it is."""
+    if not result.left_out:
+        return ""
+    return f" ({listing(result.left_out)} {table.were(result.left_out)} left out of this run)"
 
 
 def _all(clause: tuple[str, str], total: int) -> str:
