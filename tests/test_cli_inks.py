@@ -244,7 +244,7 @@ def test_exit_code_and_message_of_an_unknown_name(capfd: pytest.CaptureFixture[s
     assert run(["inks", "Sooot"]) == 2
     out, err = capfd.readouterr()
     assert out == ""
-    assert err == "inkmix: swatches: no ink 'Sooot'; did you mean night-ferry/Soot?\n"
+    assert err == 'inkmix: swatches: no ink "Sooot"; did you mean night-ferry/Soot?\n'
 
 
 def test_colour_fields_only_where_asked_for() -> None:

@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
+from inkmix.base.arguments import one_of
 from inkmix.book.meant.condition import Limits, resolve_condition, resolve_limits
 from inkmix.book.values import Book, Told
 from inkmix.checks.tones.check import HARD_TO_TELL_DE00
-from inkmix.colour.vision import PLAIN
+from inkmix.colour.vision import PLAIN, VIEWS
 from inkmix.jobs.overprints.deepest import Dark, deepest_darks
 from inkmix.jobs.overprints.fields import Block, Steps, blocks_of, usual_steps
+from inkmix.jobs.refusals import refuse_no_book
 from inkmix.press.condition import PressCondition
 from inkmix.press.evidence import ProcessInk
 
@@ -157,6 +159,8 @@ def sheet_of_book(book: Book, *, view: str = PLAIN) -> OverprintSheet:
         field = darkest.fields[0]
         assert field.total_pct <= sheet.ink_limit.value and len(field.lab) == 3
     """
+    refuse_no_book(book)
+    one_of(view, VIEWS, what="view")
     condition = resolve_condition(book)
     limits = resolve_limits(book, condition.paper)
     return overprint_sheet(condition, limits=limits, title=book.title, view=view)
