@@ -227,7 +227,7 @@ def test_json_stands_alone_on_stdout(tmp_path: Path) -> None:
     assert gull["density"]["curve"][0]["above_paper"] == 0
     assert gull["density"]["curve"][-1]["tone_value_increase_pct"] == 0
     assert gull["density"]["solid_above_paper"] > gull["density"]["curve"][5]["above_paper"]
-    assert "Wrote" in result.stderr
+    assert "written: " in result.stderr
 
 
 def test_unknown_names_are_told_together_with_hints() -> None:
