@@ -503,6 +503,14 @@ WRONG = [
 ]  # fmt: skip
 
 
+class TestHints:
+    @pytest.mark.parametrize("value", ["0.22", "0.5"])
+    def test_what_is_no_share_gets_no_hint(self, value: str, tmp_path: Path) -> None:
+        text = changed("lightest_L = 22", f"lightest_L = {value}")
+        (message,) = map(str, faults(text, tmp_path))
+        assert "if that was meant" not in message
+
+
 class TestFaults:
     @pytest.mark.parametrize(("old", "new", "where", "words"), WRONG)
     def test_one_clear_message(

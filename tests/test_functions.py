@@ -15,6 +15,7 @@ import inkmix
 from inkmix.base.errors import UsageError
 from inkmix.checks import table
 from inkmix.checks.finding import VERDICTS
+from inkmix.jobs import ranges
 from inkmix.jobs.refusals import refuse_counts
 
 INIT = Path(inkmix.__file__)
@@ -194,6 +195,13 @@ def test_one_name_is_not_taken_apart_into_letters(book):
     best = palette(book, fixed="Soot").choice.ranked[0]
     assert "Soot" in best.inks
     assert len(best.inks) == 2
+
+
+def test_the_ends_of_a_range_lie_in_it():
+    for allowed in (ranges.MIXES, ranges.SHEET_PPI):
+        assert allowed.faults(int(allowed.low)) == allowed.faults(int(allowed.high)) == ()
+        assert allowed.faults(int(allowed.low) - 1) != ()
+        assert allowed.faults(int(allowed.high) + 1) != ()
 
 
 @pytest.mark.parametrize("checks", [["named-tones"], "named-tones", ("named tones",)])
