@@ -34,6 +34,7 @@ from inkmix.jobs.book_answer import (
 )
 from inkmix.jobs.waivers import with_waivers
 from inkmix.pages.folders import JSON_NAME, OURS, PAGE_NAME, report_folder
+from inkmix.pages.report.view import numbered
 
 HERE = "0123456789ab"
 CHANGED = "ba9876543210"
@@ -275,6 +276,7 @@ def test_what_is_kept_of_an_answer_is_what_it_says():
     answer = revised(
         answer, nights=answer.facts["nights"][::-1]
     )  # the one that fails is not the first
+    answer = replace(answer, warnings=("a plate is empty",))
     kept = summary(
         answer, folder="1", key="a" * 64, rests_on=lambda _: HERE,
         files={PAGE_NAME: b"page", JSON_NAME: b"data"},
@@ -286,6 +288,10 @@ def test_what_is_kept_of_an_answer_is_what_it_says():
     assert kept.sheet_m2 == pytest.approx(0.886 * 0.156, rel=1e-3)
     assert kept.inks[0].solid_m2 == pytest.approx(kept.sheet_m2 * 0.384)
     assert [one.number for one in kept.findings] == [1, 2, 3, 4, 5]
+    assert kept.notes == ("a plate is empty",)
+    told = [(one.finding.value, one.finding.error) for one in numbered(answer.findings)]
+    assert [(one.value, one.error) for one in kept.findings] == told
+    assert any(error for _, error in told)
     assert kept.findings[0].do.startswith("Raise Soot to at least 92 %")
     assert kept.report_sha256 == sha256(b"page").hexdigest()
 

@@ -251,9 +251,14 @@ def test_every_command_tries_again(name, book, rested, readers, capfd):
     assert len(readers.changes) == 1
 
 
-@pytest.mark.parametrize("arguments", [("check",), ("predict",), ("batch", "--engine", "threads")])
+@pytest.mark.parametrize(
+    "arguments",
+    [("check",), ("check", "--picture"), ("predict",), ("batch", "--engine", "threads")],
+)
 def test_what_never_rests_is_told_after_three_tries(arguments, book, rested, readers, capfd):
     path, out = book / SOURCES["plate"], book.parent / "out"
+    if "--picture" in arguments:
+        arguments = (*arguments, out / "print.png")
     readers.at, readers.change = lambda count: count % 12 == 0, lambda: touched(path)
     to = out / "print.png" if arguments[0] == "predict" else out
     ran = command(capfd, arguments[0], book, "--to", to, *arguments[1:])

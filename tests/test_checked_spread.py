@@ -16,7 +16,7 @@ from drawn_book import (
 )
 from plate_files import write_png, write_tiff
 
-from inkmix.base.errors import PictureError
+from inkmix.base.errors import OutputError, PictureError
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS
 from inkmix.jobs.books import read_book
@@ -114,3 +114,28 @@ def test_a_mask_that_the_pixels_show_to_be_inverted_is_refused(tmp_path):
     write_png(folder / "masks" / "cellar.png", 255 - cellar(), 100)
     with pytest.raises(PictureError, match="mask_shows"):
         check_spread(read_book(folder), "front")
+
+
+def test_a_plate_that_only_its_pixels_show_to_be_made_of_dots_gains_at_their_edges(tmp_path):
+    """Its dots are told in a second pass."""
+    folder = draw_book(tmp_path / "book", BOOK)
+    y, x = np.mgrid[:HEIGHT_PX, :WIDTH_PX]
+    dots = (np.sin(x * 0.9) * np.sin(y * 0.9) > 0.2) * np.uint8(255)
+    write_tiff(plate_of(folder, "Fjord"), 255 - dots, ppi=PPI)
+    result = check_spread(read_book(folder), "front")
+    assert any("taken as already screened" in note for note in result.warnings)
+    share_pct = 100 * (dots > 0).mean()
+    fjord = result.inks[INKS.index("Fjord")]
+    assert fjord.mean_coverage_pct > share_pct + 1  # growing at the edges adds
+
+
+def test_a_picture_never_takes_the_place_of_an_input_however_it_was_written(tmp_path):
+    folder = draw_book(tmp_path / "book", BOOK)
+    reference = folder / "reference.png"
+    check_spread(read_book(folder), "front", picture=reference)  # a picture of ours
+    path = folder / "book.toml"
+    path.write_text(path.read_text("utf-8") + '\n[reference]\npicture = "reference.png"\n')
+    before = reference.read_bytes()
+    with pytest.raises(OutputError, match="inputs are never overwritten"):
+        check_spread(read_book(folder), "front", picture=reference)
+    assert reference.read_bytes() == before
