@@ -140,7 +140,7 @@ def test_inks_that_were_measured_together_keep_that_order_in_a_first_book():
     assert overprints_order("night-ferry/uncoated", ["night-ferry/Soot", ""]) == ()
     guesses, words = guess_inks(["Fog", "Brass", "Kelp", "Soot"])
     assert [guess.name for guess in guesses] == ["Soot", "Kelp", "Brass", "Fog"]
-    assert words.startswith("3 of them in the one in which their measured mixtures were printed")
+    assert words.startswith("3 of them as their measured mixtures were printed")
 
 
 # --- what another order changes -------------------------------------------------------------------

@@ -402,7 +402,7 @@ def test_all_that_is_wrong_with_an_order():
     assert "M, Y left out" in words
     with pytest.raises(UsageError) as caught:
         score_made(*FIVE, order="NSRSE")
-    assert "'NSRSE' is not an ink of made-up.txt" in str(caught.value)
+    assert '"NSRSE" is not an ink of made-up.txt' in str(caught.value)
     assert "named 2 times" not in str(caught.value)
 
 
