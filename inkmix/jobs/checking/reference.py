@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inkmix.base.words import size_of
 from inkmix.book.meant.inputs import spread_file
 from inkmix.checks.reference.check import ReferenceCheck, ReferenceResult
 from inkmix.checks.reference.facts import ReferenceFacts
@@ -49,11 +50,24 @@ def reference_check(spread: Spread, reference: Reference) -> ReferenceCheck:
 
 def compared_reference(reference: Reference, result: ReferenceResult) -> ComparedReference:
     """What the report shows of a comparison."""
+    paper_white = "the reference picture is compared with its white as paper white"
     grey = np.rint(255 * np.minimum(result.de00 / MAP_WHITE_DE00, 1)).astype(np.uint8)
     return ComparedReference(
         facts=result.facts,
         picture=jpeg_bytes(np.repeat(grey[..., None], 3, axis=2)),
-        notes=("the reference picture is compared with its white as paper white", *reference.notes),
+        notes=(paper_white, *_scaled_notes(reference, result.facts), *reference.notes),
+    )
+
+
+def _scaled_notes(reference: Reference, facts: ReferenceFacts) -> tuple[str, ...]:
+    """What has to be said where the reference has not the size of the plates."""
+    if facts.pixels is not None:
+        return ()
+    size = size_of(reference.width_px, reference.height_px, "px")
+    covers = "the sheet with its bleed" if reference.covers == "sheet" else "the trimmed sheet"
+    return (
+        f"the reference picture is {size}, not as large as the plates: it is taken to show "
+        f"{covers}, and both are averaged to {facts.map_ppi:.0f} ppi",
     )
 
 
