@@ -259,7 +259,7 @@ def with_reference(tmp_path) -> PhotoBook:
 
 
 def test_a_print_with_its_papers_colour_as_reference_hardly_differs_either(tmp_path):
-    """It says so itself; taken for white, its paper would be off by its own colour. Rounding: 0.6."""
+    """It says so itself; taken for white, its paper would be off by its own colour."""
     photo = write_book(tmp_path, hat_plates())
     write_picture(open_spread(photo.book, SPREAD), tmp_path / "wanted.png")
     result = check_spread(write_book(tmp_path, hat_plates(), more=REFERENCE).book, SPREAD)
