@@ -109,7 +109,7 @@ def test_one_fails(tmp_path, capfd):
     assert shown["finding"]["check"] == "total ink"
     assert f"  2: fail: {shown['finding']['sentence']}" in document["err"]
     with (folder / "reports" / "findings.csv").open(encoding="utf-8-sig", newline="") as file:
-        assert {row["inkmix spread"] for row in csv.DictReader(file)} == {"2"}
+        assert {row["spread"] for row in csv.DictReader(file)} == {"2"}
     junit = ET.parse(folder / "reports" / "junit.xml").getroot()
     failing = [
         case.get("classname") for case in junit.iter("testcase") if case.find("failure") is not None
@@ -372,6 +372,17 @@ def test_the_console_and_the_index_say_what_made_a_waiver_expire(change, words, 
     said = f"expired after a change in {words}"
     assert f"waiver of spread 1, total ink: area 1: {said}\n" in document["err"]
     assert (folder / "reports" / "index.html").read_text("utf-8").count(said) == 2
+
+
+def test_a_mask_that_was_drawn_anew_is_said_to_end_the_waiver_of_its_night(tmp_path, capfd):
+    text = BOOK + MASKED.replace("= 40", "= 12")
+    folder = masked_book(tmp_path / "book", text, spreads=("1",))
+    (one,) = row_of(batched(folder, capfd), "1")["findings"]
+    (folder / "book.toml").write_text(text + waive(one["finding"], "1"))
+    change_mask(folder)
+    document = batched(folder, capfd)
+    assert document["waivers"][0]["changed"] == ["the area or its mask"]
+    assert "night: cellar: expired after a change in the area or its mask\n" in document["err"]
 
 
 def test_a_waiver_of_a_misspelt_spread_is_said(tmp_path, capfd):

@@ -316,3 +316,26 @@ def test_an_untold_plate_is_laid_down_among_those_told(book, capfd):
         "Rowan, Soot, Fjord (the inks given in the order given, the others where they usually come"
     )
     assert f"printed in the order {order}" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (None, "wave.jpg: does not exist"),
+        (
+            b"hello",
+            "wave.jpg: is not a picture file that inkmix knows, but a TIFF or PNG is needed",
+        ),
+        (b"\xff\xd8\xff\xe0\0\x10JFIF\0", "wave.jpg: is a JPEG file"),
+    ],
+)
+def test_what_is_called_a_picture_is_spoken_of_as_one(content, said, tmp_path, capfd):
+    if content is not None:
+        (tmp_path / "wave.jpg").write_bytes(content)
+    ran = command(capfd, "predict", tmp_path / "wave.jpg", "--to", tmp_path / "p.png")
+    assert ran.code == 3
+    assert said in ran.err
+    assert "TOML" not in ran.err
+    ran = command(capfd, "check", tmp_path / "wave.jpg")
+    assert ran.code == 2
+    assert "TOML" not in ran.err
