@@ -170,10 +170,14 @@ def _blocks(rows: slice, width_px: int) -> Iterator[slice]:
 def _at_sheet_size(numbers: Samples, block: slice, light: _Light, fit: _Fit) -> NDArray[np.uint8]:
     """One bit a pixel of the rows of the sheet that take theirs from a block of the mask."""
     taken, times = fit.rows_from(block)
-    near = numbers[taken]
-    if len(fit.cols) != numbers.shape[1]:
-        near = near[:, fit.cols]
-    packed = np.packbits(light.marks(near), axis=1)
+    near = numbers if len(taken) == len(numbers) else numbers[taken]
+    width_px, wanted_px = numbers.shape[1], len(fit.cols)
+    if wanted_px < width_px:
+        near = near.take(fit.cols, axis=1)
+    area = light.marks(near)
+    if wanted_px > width_px:
+        area = area.take(fit.cols, axis=1)
+    packed = np.packbits(area, axis=1)
     return packed if (times == 1).all() else packed.repeat(times, axis=0)
 
 
