@@ -355,7 +355,7 @@ def test_a_change_in_another_panel_leaves_a_waiver_in_force(tmp_path, capfd):
     ("change", "words"),
     [
         (lambda folder: darker(folder, "1", by=203), "the plates there"),
-        (lambda folder: replace_in(folder, "ink_limit_pct = 260", "ink_limit_pct = 250"),
+        (lambda folder: replace_in(folder, "ink_limit_pct = 260", "ink_limit_pct = 150"),
          "the ink limit"),
         (lambda folder: replace_in(folder, "bleed_mm = 3", "bleed_mm = 2.9"), "the sheet"),
     ],
