@@ -58,6 +58,7 @@ class BarePaper(Check):
     name = BARE_PAPER
     sections = (BARE,)
     unasked = "the book allows any"
+    grounds = ("the plates", "what the book allows")
     card_means = "bare paper is its share of the sheet"
     facts: ClassVar[Mapping[str, Any]] = {"bare_paper": BareFacts | None}
     figures: ClassVar[Mapping[str, str]] = {"bare_paper_pct": "area of paper left bare"}
@@ -72,7 +73,7 @@ class BarePaper(Check):
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         told = inputs.book.section(BARE)
         assert told is not None
-        return inputs.plates(), told, inputs.of_file(told.fog.mask if told.fog else None)
+        return inputs.plates(), (told, inputs.of_file(told.fog.mask if told.fog else None))
 
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
         return "too much paper is left bare"

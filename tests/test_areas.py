@@ -5,6 +5,8 @@ import pytest
 from skimage.measure import label, regionprops
 
 from inkmix.checks.areas.finder import BY_SIZE, BY_VALUE, AreaFinder, Areas
+from inkmix.checks.areas.labels import _from_labels, _from_runs
+from inkmix.checks.areas.table import MAX_SIDE_PX
 
 
 def found(mask, values=None, *, min_px=1, order=BY_VALUE, kept=200) -> Areas:
@@ -85,9 +87,38 @@ def test_only_the_worst_are_kept_but_all_are_counted():
     assert (areas.areas, areas.area_px) == (400, 400)
 
 
+def test_a_mark_is_of_the_pixels_of_its_area_and_of_nothing_else():
+    """The same far apart from others, another with one pixel more, less, higher or elsewhere."""
+    picture = drawing("22....1", "2......", "......3", ".......", "5......")
+    here = found(picture > 0, picture, min_px=2)
+    (area,) = here.worst
+    assert here.area_mark == area.mark
+    alone = np.where(picture == 2, picture, 0)
+    assert found(alone > 0, alone, min_px=2).worst[0].mark == area.mark
+    assert found(alone > 0, alone, min_px=2).speck_mark == 0 != here.speck_mark
+    others = {found(np.roll(alone, by, axis) > 0, np.roll(alone, by, axis)).worst[0].mark
+              for by, axis in ((1, 0), (1, 1), (2, 1))}  # fmt: skip
+    for place, value in (((0, 2), 2), ((1, 0), 0), ((0, 0), 3), ((0, 1), 1)):
+        one = alone.copy()
+        one[place] = value
+        others.add(found(one > 0, one).worst[0].mark)
+    assert len(others - {area.mark}) == 7
+
+
+def test_compiled_loops_and_their_twin_mark_alike(monkeypatch):
+    """Values up to the highest that 16 bits in eight plates make, places up to the last ones."""
+    rng = np.random.default_rng(3)
+    mask, values = rng.random((40, 50)) < 0.4, rng.integers(0, 2**19, (40, 50)).astype(np.int32)
+    corner = MAX_SIDE_PX - 60, MAX_SIDE_PX - 60
+    compiled, _ = _from_runs(mask, values, corner)
+    plain, _ = _from_labels(mask, values, corner)
+    np.testing.assert_array_equal(compiled.marks, plain.marks)
+    assert len(set(plain.marks.tolist())) == len(plain)
+
+
 def test_nothing_gives_nothing():
     assert found(np.zeros((3, 4), dtype=bool)) == Areas(
-        worst=(), areas=0, area_px=0, specks=0, speck_px=0
+        worst=(), areas=0, area_px=0, area_mark=0, specks=0, speck_px=0, speck_mark=0
     )
 
 

@@ -153,7 +153,8 @@ def test_no_two_spreads_share_a_folder():
         ({"spread": "1"}, True),
         ({"spread": "2"}, False),
         ({"name": "area 1"}, True),
-        ({"name": "area 2"}, False),
+        ({"name": "area 2"}, True),  # the same place, which had another number
+        ({"name": "area 2", "rests_on": CHANGED}, False),
         ({"check": "night"}, False),
     ],
 )

@@ -178,7 +178,7 @@ def test_every_place_to_act_or_to_ask_about_has_a_picture(monkeypatch):
 )
 def test_a_reference_is_laid_on_what_it_shows(covers, size, rows, cols):
     """The bleed is 5 mm, 10 px."""
-    picture = SimpleNamespace(covers=covers, height_px=size[0], width_px=size[1])
+    picture = SimpleNamespace(covers=covers, height_px=size[0], width_px=size[1], white=None)
     check = reference_check(spread(), picture)
     assert (check.rows, check.cols) == (rows, cols)
     assert check.ppi == 50.8
@@ -186,6 +186,27 @@ def test_a_reference_is_laid_on_what_it_shows(covers, size, rows, cols):
 
 def test_the_map_shows_differences_in_grey_up_to_de00_20():
     de00 = np.repeat(np.array([[0.0, 5.0, 10.0, 20.0, 40.0]]), 8, axis=0).repeat(8, axis=1)
-    made = compared_reference(SimpleNamespace(notes=()), ReferenceResult(facts=None, de00=de00))
+    as_large = SimpleNamespace(pixels=object())
+    made = compared_reference(
+        SimpleNamespace(notes=(), white=None), ReferenceResult(facts=as_large, de00=de00)
+    )
     shown = np.asarray(Image.open(io.BytesIO(made.picture)).convert("L"))[4, 4::8]
     assert shown.tolist() == pytest.approx([0, 64, 128, 255, 255], abs=3)  # JPEG
+
+
+@pytest.mark.parametrize(
+    ("covers", "words"), [("sheet", "the sheet with its bleed"), ("trim", "the trimmed sheet")]
+)
+def test_a_reference_of_another_size_is_averaged_and_said(covers, words):
+    picture = SimpleNamespace(
+        notes=("more",), width_px=90, height_px=50, covers=covers, white="absolute"
+    )
+    facts = SimpleNamespace(pixels=None, map_ppi=25.4)
+    made = compared_reference(picture, ReferenceResult(facts=facts, de00=np.zeros((8, 8))))
+    white, scaled, more = made.notes
+    assert white.endswith("compared as it is: it says that the paper's colour is in it")
+    assert scaled == (
+        "the reference picture is 90 × 50 px, not as large as the plates: it is taken to show "
+        f"{words}, and both are averaged to 25 ppi"
+    )
+    assert more == "more"

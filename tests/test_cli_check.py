@@ -313,3 +313,16 @@ def test_the_terminal_says_what_is_unproven_or_only_a_hint(tmp_path, capfd):
     folder = draw_book(tmp_path / "book", text)
     said = command(capfd, "check", folder)
     assert "unproven: screen print" in said.err
+
+
+@pytest.mark.parametrize("name", ["check", "batch"])
+def test_where_nothing_can_be_written_is_said_first(name, tmp_path, capfd):
+    """Exit code 2, whatever else is wrong: the plates are not there, which alone would be 3."""
+    folder = draw_book(tmp_path / "book", BOOK)
+    for ink in INKS:
+        plate_of(folder, ink).unlink()
+    assert command(capfd, name, folder).code == 3
+    (tmp_path / "file").write_text("mine")
+    ran = command(capfd, name, folder, "--to", tmp_path / "file")
+    assert (ran.code, ran.out) == (2, "")
+    assert "file: is a file, but a folder is needed for what is written" in ran.err

@@ -12,8 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import click
+import numpy as np
 import pytest
 from drawn_book import BOOK, CGATS, NIGHT, Ran, changed, command, digests, draw_book
+from plate_files import write_png
 
 from inkmix.batch import watch as watching
 from inkmix.batch.book import crew_of
@@ -114,7 +116,7 @@ PICTURES = {
     "inks": ("--inks", "Soot"),
     "each": ("--each",),
     "pair": ("--pair",),
-    "paper_white": ("--paper-white",),
+    "adapt_to_paper": ("--adapt-to-paper",),
 }
 LOOSE = {
     "paper": ("--paper", "night-ferry/coated"),
@@ -263,6 +265,7 @@ MODES = (
         changes={
             "book_path": ("--book", "{}/second"),
             "file": ("--from", "{}/colours.txt"),
+            "white": Effect(words=("--white", "absolute"), beside=("{}/sky.png@0,0",)),
             **MIX,
         },
         refused={"darkest": ("--darkest",), **DARK},
@@ -276,7 +279,7 @@ MODES = (
             "file": Effect(words=("--from", "{}/colours.txt"), beside=("#5a3a40",)),
             **MIX,
         },
-        refused={"darkest": ("--darkest",), **DARK},
+        refused={"white": ("--white", "paper"), "darkest": ("--darkest",), **DARK},
     ),
     Mode(
         command="mix",
@@ -288,7 +291,7 @@ MODES = (
             **MIX,
             **DARK,
         },
-        refused={"file": ("--from", "{}/colours.txt")},
+        refused={"file": ("--from", "{}/colours.txt"), "white": ("--white", "paper")},
     ),
     Mode(
         command="sheet",
@@ -401,6 +404,7 @@ def furnished(folder: Path, text: str) -> Path:
     (folder / "chart.txt").write_text(CHART, "utf-8")
     (folder / "chalk.txt").write_text(CGATS.replace("Rowan", "Chalk"), "utf-8")
     (folder / "colours.txt").write_text("#303038\n#905040\n", "utf-8")
+    write_png(folder / "sky.png", np.full((2, 2, 3), 90, np.uint8))
     (folder / "many.txt").write_text("".join(f"#{k}03038\n" for k in range(1, 9)), "utf-8")
     return folder
 

@@ -14,7 +14,9 @@ from plate_files import write_png
 
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.cli.main import run
-from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.colour.whites import DESCRIPTIONS
+from inkmix.export.picture import PictureShape, picture_writers
 from inkmix.jobs.books import read_book
 from inkmix.press.swatches.by_name import list_inks, load_ink
 
@@ -75,12 +77,57 @@ def test_five_ways_to_tell_one_colour(book, capsys):
     picture[2, 5] = (0x40, 0x60, 0x80)
     write_png(book / "sky.png", picture)
     ways = ["#406080", "406080", "rgb(64, 96, 128)", "sky.png@5,2"]
-    told = answers(capsys, *ways)["colours"]
+    told = answers(capsys, *ways, "--white", "paper")["colours"]
     labs = [one["lab"] for one in told]
     assert labs == [labs[0]] * 4
     by_lab = answers(capsys, "Lab({}, {}, {})".format(*labs[0]))["colours"]
     assert by_lab[0]["mixes"] == told[0]["mixes"]
     assert answers(capsys, "#fff")["colours"][0]["exact"]["total_pct"] == 0  # bare paper
+
+
+def predicted(folder, name, white, srgb8):
+    """A picture as `predict` writes it."""
+    shape = PictureShape(width_px=4, height_px=3, block_rows=3, block_cols=4)
+    path, told = folder / name, [DESCRIPTIONS[white]]
+    with picture_writers([path], shape, ppi=100, descriptions=told) as (writer,):
+        writer.append(writer.pack(np.full((3, 4, 3), srgb8, np.uint8), row=0))
+
+
+@pytest.mark.parametrize("ending", ["png", "tif"])
+@pytest.mark.parametrize("white", ["paper", "absolute"])
+def test_pictures_of_ours_say_what_their_white_is(book, capsys, ending, white):
+    """Beside the same colour told by hand: of the bare paper, or through D50 (Lab of sRGB)."""
+    predicted(book, f"p.{ending}", white, (0x80, 0x70, 0x60))
+    (one,) = answers(capsys, f"p.{ending}@3,2")["colours"]
+    by_hand = "#807060"
+    if white == "absolute":
+        xyz100 = srgb1_to_xyz100(np.array([0x80, 0x70, 0x60]) / 255)
+        by_hand = "Lab({}, {}, {})".format(*xyz100_to_lab(xyz100))
+    (same,) = answers(capsys, by_hand)["colours"]
+    assert one["lab"] == pytest.approx(same["lab"], abs=1e-9)
+    assert one["mixes"] == same["mixes"]
+
+
+def test_an_unknown_picture_is_asked_about_once(book, capsys):
+    write_png(book / "sky.png", np.full((3, 4, 3), 90, np.uint8))
+    (line,) = refused(capsys, "sky.png@0,0", "sky.png@1,1").splitlines()
+    assert line.startswith("inkmix: sky.png: does not say what its white is, but only pictures")
+    assert "--white paper for a drawing" in line
+    assert "--white absolute for a scan" in line
+    absolute, paper = (
+        answers(capsys, "sky.png@0,0", "--white", white)["colours"][0]["lab"]
+        for white in ("absolute", "paper")
+    )
+    assert absolute[0] > paper[0] + 2  # grey 90 of a screen is lighter than of a darker white
+
+
+def test_what_is_said_of_white_must_not_go_against_the_picture_nor_be_for_nothing(book, capsys):
+    predicted(book, "p.png", "absolute", (90, 90, 90))
+    err = refused(capsys, "p.png@0,0", "--white", "paper")
+    assert "p.png: says itself that its white is that of the screen" in err
+    assert "leave --white out" in err
+    assert "no pixel of a picture is asked for" in refused(capsys, "#fff", "--white", "paper")
+    assert "--white" in refused(capsys, "--darkest", "--white", "paper")
 
 
 def test_the_document_says_what_the_model_says(book, capsys):

@@ -1,6 +1,7 @@
 """`inkmix predict`: pictures with profile, some plates, pairs; loose files and their inks."""
 
 import io
+import json
 from pathlib import Path
 
 import numpy as np
@@ -95,10 +96,34 @@ def test_paper_as_white(book, capfd):
     for ink in INKS:
         write_tiff(plate_of(book, ink), np.full_like(plates()[ink], 255 - INKS.index(ink)), PPI)
     assert command(capfd, "predict", book, "--inks", "Soot", "--to", book / "a.png").code == 0
-    ran = command(capfd, "predict", book, "--inks", "Soot", "--paper-white", "--to", book / "w.png")
+    ran = command(
+        capfd, "predict", book, "--inks", "Soot", "--adapt-to-paper", "--to", book / "w.png"
+    )
     assert ran.code == 0
     assert (pixels(book / "w.png") == 255).all()
     assert (pixels(book / "a.png") < 250).any()
+
+
+def test_the_old_name_of_an_option_is_refused_with_the_new_one(book, capfd):
+    ran = command(capfd, "predict", book, "--paper-white", "--to", book / "w.png")
+    assert (ran.code, ran.out) == (2, "")
+    assert "--paper-white: has another name now; write --adapt-to-paper" in ran.err
+
+
+@pytest.mark.parametrize("ending", ["png", "tif"])
+def test_pictures_say_what_their_white_is_and_mix_understands_it(book, capfd, ending):
+    """Bare paper is mixed of no ink, whichever way it is shown."""
+    for ink in INKS:
+        write_tiff(plate_of(book, ink), np.full_like(plates()[ink], 255 - INKS.index(ink)), PPI)
+    shown, adapted = book / f"a.{ending}", book / f"w.{ending}"
+    assert command(capfd, "predict", book, "--inks", "Soot", "--to", shown).code == 0
+    adapt = ("--adapt-to-paper", "--to", adapted)
+    assert command(capfd, "predict", book, "--inks", "Soot", *adapt).code == 0
+    for path in (shown, adapted):
+        ran = command(capfd, "mix", f"{path}@5,5", "--book", book, "--json")
+        (one,) = json.loads(ran.out)["colours"]
+        assert one["exact"]["total_pct"] < 1
+        assert one["exact"]["de00"] < 0.5  # sRGB of 8 bits
 
 
 def test_colours_outside_srgb_are_counted_and_said(tmp_path, capfd):
@@ -251,7 +276,7 @@ def test_an_order_that_hardly_matters_is_told_so_and_not_drawn(tmp_path, capfd):
         (("--inks", "Soot"), "--inks"),
         (("--each",), "--each"),
         (("--pair",), "--pair"),
-        (("--paper-white",), "--paper-white"),
+        (("--adapt-to-paper",), "--adapt-to-paper"),
         (("--ppi", "200"), "--ppi"),
         (("--paper", "night-ferry/coated"), "--paper"),
         (("--process", "sheet-fed offset"), "--process"),
@@ -291,3 +316,26 @@ def test_an_untold_plate_is_laid_down_among_those_told(book, capfd):
         "Rowan, Soot, Fjord (the inks given in the order given, the others where they usually come"
     )
     assert f"printed in the order {order}" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (None, "wave.jpg: does not exist"),
+        (
+            b"hello",
+            "wave.jpg: is not a picture file that inkmix knows, but a TIFF or PNG is needed",
+        ),
+        (b"\xff\xd8\xff\xe0\0\x10JFIF\0", "wave.jpg: is a JPEG file"),
+    ],
+)
+def test_what_is_called_a_picture_is_spoken_of_as_one(content, said, tmp_path, capfd):
+    if content is not None:
+        (tmp_path / "wave.jpg").write_bytes(content)
+    ran = command(capfd, "predict", tmp_path / "wave.jpg", "--to", tmp_path / "p.png")
+    assert ran.code == 3
+    assert said in ran.err
+    assert "TOML" not in ran.err
+    ran = command(capfd, "check", tmp_path / "wave.jpg")
+    assert ran.code == 2
+    assert "TOML" not in ran.err

@@ -89,7 +89,7 @@ def test_a_copy_under_the_name_of_the_second_hit_prints_the_same(tmp_path):
 def test_the_second_hit_deepens_night(tmp_path):
     book = read_book(drawn(tmp_path, plate='plate = "Soot"'))
     spread = open_spread(book, "01")
-    lookup = lookup_for(spread, spread.condition, paper_white=False)
+    lookup = lookup_for(spread, spread.condition, adapt_to_paper=False)
     once, twice = np.array([[230, 153, 0], [230, 153, 230]], np.uint8)
     _, lightness = lookup.evaluate(np.stack([once, twice], axis=-1))
     assert lightness[1] < lightness[0] - 2 * 256  # at least 2 L*

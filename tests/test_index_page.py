@@ -318,7 +318,7 @@ def test_ink_is_told_for_a_thousand_copies(read):
 def test_waivers_stand_with_reason_name_and_state(read):
     for said in (
         "in force",
-        "expired: something it rests on",
+        "expired after a change in something that it rests on",
         "not needed: nothing that it covers was found",
     ):
         assert said in read.text

@@ -42,7 +42,7 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 def cells(data: bytes) -> list[list[str]]:
-    assert data.startswith(b"\xef\xbb\xbfinkmix spread,")
+    assert data.startswith(b"\xef\xbb\xbfspread,state,")
     return list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline=""), strict=True))
 
 
@@ -66,7 +66,7 @@ def book():
 
 def test_each_spread_has_one_row(book):
     read = records(spreads_csv(book))
-    assert [one["inkmix spread"] for one in read] == [plain(one.name) for one in book.rows]
+    assert [one["spread"] for one in read] == [plain(one.name) for one in book.rows]
     for said, one in zip(read, book.rows, strict=True):
         assert said["state"] == one.state
         assert int(said["exit_code"]) == one.exit_code
@@ -161,13 +161,13 @@ def test_no_formula_hides_inside_of_a_cell(before):
 
 @pytest.mark.parametrize("text", ["a; b", "night - cellar", "ink+", "60 %; 70 %", "a-b;c"])
 def test_what_is_no_formula_stays(text):
-    assert records(hostile(text)[0])[0]["inkmix spread"] == text
+    assert records(hostile(text)[0])[0]["spread"] == text
 
 
 @pytest.mark.parametrize("start", [*FORMULA, "＝", "＋", "－", "＠"])
 def test_what_starts_a_formula_is_defused(start):
     said = records(hostile(f"{start}1+1")[0])[0]
-    assert said["inkmix spread"] == said["paper"] == f"'{start}1+1"
+    assert said["spread"] == said["paper"] == f"'{start}1+1"
 
 
 # junit.xml

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from plate_files import line_work, write_png, write_png_bits, write_tiff
+from scipy import ndimage
 from skimage import data
 
 from inkmix.base.errors import PictureError
@@ -82,7 +83,7 @@ def test_smooth_edges_are_split_at_half_and_it_is_said(tmp_path):
     assert any(re.search(r"0\.\d % of the mask is grey, split at 50 %", n) for n in mask.notes)
 
 
-@pytest.mark.parametrize("size", [(1080, 1920), (60, 101), (119, 200), (121, 201)])
+@pytest.mark.parametrize("size", [(1080, 1920), (60, 103), (115, 200), (126, 201)])
 def test_screenshot_size(tmp_path, size):
     path = write_png(tmp_path / "mask.png", area(*size) * np.uint8(255))
     refused(
@@ -99,6 +100,30 @@ def test_mask_without_bleed_and_turned_mask(tmp_path):
     refused(write_png(path, area(COLS, ROWS) * np.uint8(255)), "turned by 90°")
 
 
+@pytest.mark.parametrize("size", [(60, 101), (119, 200), (121, 201), (90, 150), (131, 218)])
+def test_a_mask_of_the_same_shape_is_scaled_by_the_nearest_pixel(tmp_path, size):
+    """Beside the nearest pixel as `scipy.ndimage` reckons it, in grid mode, order 0."""
+    rows, cols = size
+    mask = open_mask(write_png(tmp_path / "m.png", area(rows, cols) * np.uint8(255)), SHEET)
+    zoom = (ROWS / rows, COLS / cols)
+    wanted = ndimage.zoom(area(rows, cols), zoom, order=0, grid_mode=True, mode="nearest")
+    np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), wanted)
+    (note,) = mask.notes
+    assert f"the mask is {cols} × {rows} px, the plates are 200 × 120 px" in note
+    assert "the whole sheet with its bleed" in note
+
+
+def test_a_trimmed_mask_of_the_same_shape_is_told_by_its_millimetres(tmp_path):
+    """A square sheet has one shape with and without bleed; 100 px at 101.6 ppi are 25 mm."""
+    square = Sheet(width_px=232, height_px=232, ppi=203.2, bleed_mm=2.0)  # 29 mm, trimmed to 25
+    small = area(100, 100) * np.uint8(255)
+    with pytest.raises(PictureError, match="it is without bleed; export it with bleed"):
+        open_mask(write_tiff(tmp_path / "m.tif", small, ppi=101.6), square)
+    with pytest.raises(PictureError, match="it is without bleed"):  # 200 px: 25 mm of the plates
+        open_mask(write_png(tmp_path / "m.png", area(200, 200) * np.uint8(255)), square)
+    assert "scaled" in open_mask(write_tiff(tmp_path / "n.tif", small, ppi=50), square).notes[-1]
+
+
 @pytest.mark.parametrize("factor", [2, 5])
 def test_whole_factors_are_accepted_and_said(tmp_path, factor):
     fine = write_png(tmp_path / "fine.png", area(ROWS * factor, COLS * factor) * np.uint8(255))
@@ -108,12 +133,12 @@ def test_whole_factors_are_accepted_and_said(tmp_path, factor):
         mask.read(*WHOLE, NO_PLANES),
         area(ROWS * factor, COLS * factor)[middle::factor, middle::factor],
     )
-    assert any(f"{factor} times finer than the plates" in note for note in mask.notes)
+    assert any("scaled to the nearest pixel" in note for note in mask.notes)
     small = area(ROWS // factor, COLS // factor)
     mask = open_mask(write_png(tmp_path / "c.png", small * np.uint8(255)), SHEET)
     wanted = np.kron(small, np.ones((factor, factor), np.bool_))
     np.testing.assert_array_equal(mask.read(*WHOLE, NO_PLANES), wanted)
-    assert any(f"{factor} times coarser than the plates" in note for note in mask.notes)
+    assert any("scaled to the nearest pixel" in note for note in mask.notes)
 
 
 @pytest.mark.parametrize("factor", [1, 2, 5])

@@ -68,7 +68,7 @@ def table_colours(spread: Spread) -> tuple[np.ndarray, np.ndarray]:
     """sRGB (rows, cols, 3), unclipped, and L* of the whole spread, before rounding to 8 bits."""
     plates = spread.plates
     planes = plates.read(slice(0, plates.height_px), slice(0, plates.width_px))
-    srgb, lightness = lookup_for(spread, spread.condition, paper_white=False).evaluate(planes)
+    srgb, lightness = lookup_for(spread, spread.condition, adapt_to_paper=False).evaluate(planes)
     srgb, light = srgb / (255 * SRGB_SCALE), lightness / LIGHTNESS_SCALE
     return srgb, light
 
@@ -397,7 +397,7 @@ def test_night_equals_plain_counts_of_the_tables_lightness(cup, cup_result):
     px_per_mm = PPI / 25.4
     left, top = (round(mm * px_per_mm) for mm in RECT_MM[:2])
     spread = open_spread(cup.book, SPREAD)
-    lookup = lookup_for(spread, spread.condition, paper_white=False)
+    lookup = lookup_for(spread, spread.condition, adapt_to_paper=False)
     _, light = lookup.evaluate(np.ascontiguousarray(whole(cup)))
     right, bottom = (round((a + b) * px_per_mm) for a, b in (RECT_MM[::2], RECT_MM[1::2]))
     night = np.sort(light[top:bottom, left:right].ravel().astype(int))

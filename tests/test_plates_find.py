@@ -231,6 +231,20 @@ class TestSlips:
     def test_nothing_found(self, tmp_path):
         (fault,) = look(tmp_path).faults
         assert "no plate was found, but files named like plates/" in str(fault)
+        assert "; plates/ is not there: check the pattern and the names" in str(fault)
+
+    def test_what_lies_where_plates_should_is_named(self, tmp_path):
+        lay(tmp_path, *(f"plates/0{n}/{k}.jpg" for n in (1, 2) for k in range(1, 9)))
+        lay(tmp_path, "plates/01/.hidden")
+        (fault,) = look(tmp_path).faults
+        assert "; plates/01/ holds 1.jpg, 2.jpg, 3.jpg, 4.jpg, 5.jpg, 6.jpg and 2 more:" in str(
+            fault
+        )
+        (fault,) = look(tmp_path, "{spread}/inks/{ink}.tif").faults
+        assert "; plates/inks/ is not there:" in str(fault)
+        (tmp_path / "bare").mkdir()
+        (fault,) = look(tmp_path / "bare", "{ink}.tif").faults
+        assert "; the folder is empty:" in str(fault)
 
     @pytest.mark.parametrize(
         ("pattern", "words"),

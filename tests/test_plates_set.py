@@ -214,15 +214,75 @@ def test_a_whole_pixel_more_is_another_size(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("bleed_mm", "width_px", "fits"),
-    [(0.0, 2541, True), (0.0, 2542, False), (0.0, 2538, False), (3.0, 2600, True),
-     (3.0, 2602, False), (3.0, 2570, False)],
+    ("bleed_mm", "width_px", "says"),
+    [(0.0, 2541, ""), (0.0, 2542, "note"), (0.0, 2545, "note"), (0.0, 2546, "fault"),
+     (0.0, 2535, "note"), (0.0, 2534, "fault"), (3.0, 2600, ""), (3.0, 2605, "note"),
+     (3.0, 2606, "fault"), (3.0, 2570, "fault")],
 )  # fmt: skip
-def test_the_size_of_the_book_holds_to_a_pixel_bleed_on_both_sides(bleed_mm, width_px, fits):
-    """At 254 ppi a millimetre has ten pixels."""
+def test_the_size_of_the_book_holds_to_half_a_millimetre(bleed_mm, width_px, says):
+    """At 254 ppi a millimetre has ten pixels; one is nothing, up to half a millimetre is said."""
     expect = ExpectedSize(trim_width_mm=254, trim_height_mm=127, bleed_mm=bleed_mm)
-    height_px = round(10 * (127 + 2 * bleed_mm))
-    assert (expect.fault(width_px, height_px, ppi=254) is None) == fits
+    fit = expect.fit(width_px, round(10 * (127 + 2 * bleed_mm)), ppi=254)
+    assert ("fault" if fit.fault else "note" if fit.note else "") == says
+    assert fit.ppi == 254
+
+
+@pytest.mark.parametrize(("width_px", "says"), [(404, "note"), (405, "fault")])
+def test_on_coarse_plates_four_pixels_are_near_enough(width_px, says):
+    """At 101.6 ppi four pixels are a millimetre: programs round canvases to fours."""
+    fit = ExpectedSize(trim_width_mm=100, trim_height_mm=50).fit(width_px, 200, ppi=101.6)
+    assert ("fault" if fit.fault else "note") == says
+
+
+def test_a_size_that_is_nearly_the_sheet_is_said_with_its_numbers():
+    """20,400 px where 20,397 are computed: 1727 mm at 300 ppi are 20,397.6 px; 2.4 px, 0.20 mm."""
+    fit = ExpectedSize(trim_width_mm=1721, trim_height_mm=712, bleed_mm=3).fit(20400, 8480, ppi=300)
+    assert fit.note == (
+        "plates: 20400 × 8480 px at 300 ppi (1727.2 × 718 mm), up to 0.20 mm off the sheet's "
+        "1727 × 718 mm (20398 × 8480 px); taken as the sheet"
+    )
+
+
+def test_bleed_of_a_few_pixels_is_missed_all_the_same():
+    """1 mm of bleed at 50.8 ppi are two pixels a side: within four, and yet the trimmed size."""
+    expect = ExpectedSize(trim_width_mm=200, trim_height_mm=100, bleed_mm=1)
+    assert "without bleed" in str(expect.fault(400, 200, ppi=50.8))
+    assert expect.fault(404, 204, ppi=50.8) is None
+
+
+@pytest.mark.parametrize(
+    ("stated_ppi", "true_ppi"), [(300, 300.4), (299.72, 300), (200.66, 200), (299.72, 298.6)]
+)
+def test_a_rounded_resolution_is_said_and_the_true_one_used(stated_ppi, true_ppi):
+    """118 px/cm are 299.72 ppi and 79 px/cm 200.66; on two metres that is more than 0.5 mm."""
+    expect = ExpectedSize(trim_width_mm=2000, trim_height_mm=500)
+    width_px, height_px = (round(mm / 25.4 * true_ppi) for mm in (2000, 500))
+    fit = expect.fit(width_px, height_px, ppi=stated_ppi)
+    assert fit.fault is None
+    assert abs(fit.ppi - true_ppi) < 0.01
+    assert fit.note.startswith(f"plates: {stated_ppi:g} ppi is rounded: {width_px} × {height_px}")
+    assert f"make {fit.ppi:.2f} ppi, which is used" in fit.note
+
+
+@pytest.mark.parametrize(("stated_ppi", "true_ppi"), [(300, 301), (299.72, 301.5), (301.3, 300)])
+def test_a_resolution_that_no_rounding_explains_is_a_fault(stated_ppi, true_ppi):
+    """301.3 is no whole number an inch (nor 118.62 a centimetre)."""
+    expect = ExpectedSize(trim_width_mm=2000, trim_height_mm=500)
+    width_px, height_px = (round(mm / 25.4 * true_ppi) for mm in (2000, 500))
+    assert expect.fit(width_px, height_px, ppi=stated_ppi).fault is not None
+
+
+def test_a_set_near_the_sheet_is_opened_with_a_note(tmp_path):
+    """80 px at 200 ppi are 10.16 mm; 10.4 mm make 81.9 px."""
+    plates = open_set(five(tmp_path), expect=ExpectedSize(trim_width_mm=10.4, trim_height_mm=7.62))
+    assert sum("taken as the sheet" in note for note in plates.notes) == 1
+
+
+def test_a_plate_whose_resolution_was_rounded_belongs_to_the_others(tmp_path):
+    """200 ppi in whole pixels a centimetre are 79, which read 200.66; the commonest is used."""
+    plates = open_set(five(tmp_path, Soot=(plane(0), {"ppi": 200.66})))
+    assert plates.ppi == 200
+    assert any("says 200.66 ppi; 200 is used like the others" in note for note in plates.notes)
 
 
 def test_same_path_for_two_inks(tmp_path):

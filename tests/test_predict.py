@@ -43,7 +43,7 @@ def spread(photo):
 
 @pytest.fixture(scope="module")
 def lookup(spread):
-    return lookup_for(spread, spread.condition, paper_white=False)
+    return lookup_for(spread, spread.condition, adapt_to_paper=False)
 
 
 def planes_of(photo: PhotoBook) -> np.ndarray:
@@ -101,13 +101,13 @@ def test_bare_paper_has_the_papers_colour(spread, tmp_path):
 
 @pytest.mark.parametrize("on_screen", [False, True])
 def test_bare_paper_is_white_where_paper_is_shown_as_white(spread, tmp_path, on_screen):
-    write_picture(spread, tmp_path / "p.png", on_screen=on_screen, paper_white=True)
+    write_picture(spread, tmp_path / "p.png", on_screen=on_screen, adapt_to_paper=True)
     assert (picture(tmp_path / "p.png")[:20, :30] == 255).all()
 
 
 def test_paper_white_divides_by_the_paper(photo, spread, tmp_path):
     """Exact model, XYZ over that of the paper; 2 steps of 255 hold the table's error here."""
-    write_picture(spread, tmp_path / "p.png", paper_white=True)
+    write_picture(spread, tmp_path / "p.png", adapt_to_paper=True)
     condition = press(*THREE)
     relative = condition.xyz100(photo.tone_pct()) / condition.paper.xyz100
     srgb255 = 255 * np.clip(xyz100_to_srgb1(relative * [96.422, 100, 82.521]), 0, 1)
@@ -119,7 +119,7 @@ def test_layers_on_screen_are_a_product(photo, spread, tmp_path):
 
     2 steps of 255: the table interpolates a product.
     """
-    write_picture(spread, tmp_path / "p.png", on_screen=True, paper_white=True)
+    write_picture(spread, tmp_path / "p.png", on_screen=True, adapt_to_paper=True)
     condition = press(*THREE)
     relative = condition.xyz100(100 * np.eye(3)) / condition.paper.xyz100
     solids = np.clip(xyz100_to_srgb1(relative * [96.422, 100, 82.521]), 0, 1)

@@ -82,7 +82,7 @@ def test_the_pair_has_one_size_and_shows_print_and_screen(photo, result):
     spread = open_spread(photo.book, SPREAD)
     planes = np.stack(list(photo.plates.values()))
     for key, model in (("print", spread.condition), ("screen", screen_model(spread.condition))):
-        lookup = lookup_for(spread, model, paper_white=False)
+        lookup = lookup_for(spread, model, adapt_to_paper=False)
         wanted = srgb_to_srgb8(lookup.evaluate(planes)[0]).astype(int)
         shown = opened(result.pictures[key])
         assert shown.shape == wanted.shape
@@ -247,7 +247,7 @@ REFERENCE = '[reference]\npicture = "wanted.png"\n'
 def white_prediction(photo: PhotoBook, path) -> np.ndarray:
     """The print with its paper as white: what a reference picture is compared as."""
     spread = open_spread(photo.book, SPREAD)
-    write_picture(spread, path, paper_white=True)
+    write_picture(spread, path, adapt_to_paper=True)
     return np.asarray(Image.open(path))
 
 
@@ -256,6 +256,15 @@ def with_reference(tmp_path) -> PhotoBook:
     photo = write_book(tmp_path, hat_plates())
     white_prediction(photo, tmp_path / "wanted.png")
     return write_book(tmp_path, hat_plates(), more=REFERENCE)
+
+
+def test_a_print_with_its_papers_colour_as_reference_hardly_differs_either(tmp_path):
+    """It says so itself; taken for white, its paper would be off by its own colour."""
+    photo = write_book(tmp_path, hat_plates())
+    write_picture(open_spread(photo.book, SPREAD), tmp_path / "wanted.png")
+    result = check_spread(write_book(tmp_path, hat_plates(), more=REFERENCE).book, SPREAD)
+    assert result.reference.mean_de00 < 0.6
+    assert any("it says that the paper's colour is in it" in note for note in result.warnings)
 
 
 def test_the_print_itself_as_reference_hardly_differs(with_reference):

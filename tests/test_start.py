@@ -182,6 +182,30 @@ class TestMultiInk:
 
 
 class TestNames:
+    def test_a_mask_is_never_taken_for_every_spread_in_silence(self, tmp_path: Path) -> None:
+        """Two of three spreads have a mask of their own, one mask bears the name of none."""
+        for spread in ("01", "02", "11"):
+            draw(tmp_path, f"plates/{spread}/Soot.tif", f"plates/{spread}/Fog.tif")
+        draw(tmp_path, "masks/01.png", "masks/11_sky.png", "masks/hull.png")
+        started = start_book(tmp_path)
+        nights = {night.mask: night.spreads for night in read_book(tmp_path).nights}
+        assert nights == {
+            "masks/01.png": ("01",), "masks/11_sky.png": ("11",), "masks/hull.png": (),
+        }  # fmt: skip
+        (said,) = (one for one in started.guesses if "hull.png" in one)
+        assert "taken for all 3 spreads: say on which it is, spreads = [...]" in said
+
+    def test_a_book_of_several_spreads_shows_how_each_has_its_mask(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif", "plates/01/Fog.tif")
+        start_book(tmp_path)
+        assert 'mask = "masks/sea.png"' in (tmp_path / "book.toml").read_text()
+        (tmp_path / "book.toml").unlink()
+        draw(tmp_path, "plates/02/Soot.tif", "plates/02/Fog.tif")
+        start_book(tmp_path)
+        text = (tmp_path / "book.toml").read_text()
+        assert 'mask = "masks/{spread}.png"' in text
+        assert "one for each spread" in text
+
     def test_masks_of_one_name_are_told_apart_by_their_folders(self, tmp_path: Path) -> None:
         draw(tmp_path, "plates/Soot.tif", "plates/Fog.tif")
         draw(tmp_path, "a/masks/sky.png", "b/masks/Sky.png", "masks/sea.png", "masks/sea.tif")

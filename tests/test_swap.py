@@ -267,7 +267,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_predict_prints_the_old_plate_in_the_new_ink(demo: Path, tmp_path: Path) -> None:
     plain, swapped = tmp_path / "plain.png", tmp_path / "swapped.png"
-    only = ["--inks", "Rowan", "--paper-white"]
+    only = ["--inks", "Rowan", "--adapt-to-paper"]
     assert run(["predict", str(demo), *only, "--to", str(plain)]) == 0
     assert run(["predict", str(demo), *only, "--to", str(swapped), "--ink", "Rowan=Samphire"]) == 0
     red, green = (np.asarray(Image.open(path), dtype=float) for path in (plain, swapped))

@@ -27,7 +27,7 @@ from inkmix.base.json_document import (
 from inkmix.batch.compare import LastRun
 from inkmix.batch.rows import Fared
 from inkmix.batch.spread_record import finding_from
-from inkmix.book.keys import TWELVE_HEX
+from inkmix.book.keys import STATE_HEX
 from inkmix.checks import table
 from inkmix.jobs.book_answer import BatchResult, ExitCode
 from inkmix.pages.folders import DATA_NAME
@@ -135,7 +135,7 @@ def batch_schema() -> dict[str, Any]:
         said=BatchResult,
         rules={
             **dict.fromkeys(("check", "checks", "checks_before"), one_of(table.names())),
-            "rests_on": matching(TWELVE_HEX),
+            "rests_on": matching(STATE_HEX),
         },
     )
 

@@ -21,7 +21,8 @@ from inkmix.checks import table
 from inkmix.checks.finding import Finding
 from inkmix.plates.files.snapshots import FileSnapshot, Snapshot, needs_digest
 
-REST_DIGITS = 12  # enough that nobody gets two by chance, few enough to be read aloud
+REST_DIGITS = 12  # enough that nobody gets two by chance
+GROUND_DIGITS = 4  # they only explain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,9 +61,15 @@ class SpreadInputs:
         )
 
     def rests_on(self, finding: Finding) -> str:
-        """12 hex digits for the state of all that a finding rests on, as its check tells it."""
-        said = table.named(finding.check).rests_on(finding, self)
-        return _digest_of((finding.check, *said))[:REST_DIGITS]
+        """Hex digits for the state of all that a finding rests on, as its check tells it.
+
+        Twelve for all of it, then four for each of its grounds, by which people are told which of
+        them changed.
+        """
+        check = table.named(finding.check)
+        said = dict(zip(check.grounds, check.rests_on(finding, self), strict=True))
+        whole = _digest_of((finding.check, *said.values()))[:REST_DIGITS]
+        return "-".join((whole, *(_digest_of(one)[:GROUND_DIGITS] for one in said.values())))
 
     def _files(self) -> tuple[tuple[str, str | None], ...]:
         """The plate of each ink, in lay-down order."""

@@ -82,7 +82,7 @@ def batch_result(
         compared=last is not None,
         rows=rows,
         inks=ink_totals(row.checked for row in rows if row.checked is not None),
-        waivers=waiver_uses(book.waivers, findings, ran=ran),
+        waivers=waiver_uses(book.waivers, findings, ran=ran, spreads=fared),
         lost=() if last is None else tuple(name for name in last.findings if name not in fared),
         notes=notes,
         strict=strict,

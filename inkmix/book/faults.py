@@ -14,7 +14,7 @@ from typing import Any
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped, listed, nearest, quoted
 from inkmix.base.words import count
-from inkmix.book.keys import HEX_COLOUR, NOT_BLANK, TWELVE_HEX, Key
+from inkmix.book.keys import HEX_COLOUR, NOT_BLANK, STATE_HEX, Key
 from inkmix.book.statements import KeyPath
 from inkmix.book.text import BookText
 
@@ -25,7 +25,7 @@ _LINE = re.compile(r", line (\d+)")
 _PATTERNS = {
     HEX_COLOUR: 'a screen colour is written "#rrggbb", six digits 0-9 a-f',
     NOT_BLANK: "some text is needed",
-    TWELVE_HEX: "twelve digits 0-9 a-f are copied from what `inkmix batch` prints at the finding",
+    STATE_HEX: "it is copied from the block that the index of `inkmix batch` shows at the finding",
 }
 _TYPES = {
     "float_type": "a number is expected",

@@ -24,7 +24,8 @@ from typing import (
 from inkmix.base.names import composed
 
 T = TypeVar("T")
-HEX_COLOUR, NOT_BLANK, TWELVE_HEX = r"^#[0-9A-Fa-f]{6}$", r"\S", r"^[0-9a-f]{12}$"
+HEX_COLOUR, NOT_BLANK = r"^#[0-9A-Fa-f]{6}$", r"\S"
+STATE_HEX = r"^[0-9a-f]{12}(-[0-9a-f]{4})*$"
 MAX_TEXT = 100  # characters of a name or a path
 REPLACED, MERGED = "replaced", "merged"  # an override gives a table anew, or single keys of it
 
@@ -60,7 +61,7 @@ FilePath = Annotated[str, Text(least=1, most=MAX_TEXT, path_holds=())]
 SpreadPath = Annotated[str, Text(least=1, most=MAX_TEXT, path_holds=("spread",))]
 PlatePath = Annotated[str, Text(least=1, most=MAX_TEXT, path_holds=("spread", "ink"))]
 HexColour = Annotated[str, Text(pattern=HEX_COLOUR)]
-TwelveHex = Annotated[str, Text(pattern=TWELVE_HEX)]
+StateHex = Annotated[str, Text(pattern=STATE_HEX)]
 Person = Annotated[str, Text(least=1, most=MAX_TEXT, pattern=NOT_BLANK, allowed="", form=str.strip)]
 Reason = Annotated[str, Text(most=2000, pattern=NOT_BLANK, allowed="\t\r\n", form=str.strip)]
 

@@ -25,7 +25,7 @@ from inkmix.book.keys import (
     Section,
     SpreadName,
     SpreadPath,
-    TwelveHex,
+    StateHex,
     key,
     keyed,
     keys_of,
@@ -349,7 +349,7 @@ class Waiver:
     spread: SpreadName | None = key("name of the spread; else every spread", default=None)
     check: str = key("name of the check")
     name: Name | None = key("name of the finding; else every finding of the check", default=None)
-    rests_on: TwelveHex = key("state of what the finding rests on, as `inkmix batch` prints it")
+    rests_on: StateHex = key("state of what the finding rests on, as `inkmix batch` prints it")
     reason: Reason = key("why the finding is accepted")
     by: Person = key("who accepts it")
 

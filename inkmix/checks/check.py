@@ -179,6 +179,9 @@ class Check(ABC):
     """Whether it holds areas that no remedy may spoil: it is looked at even if it is left out."""
     is_by_place: ClassVar[bool] = False
     """Whether findings have no name of their own: then they are told apart by where they are."""
+    grounds: ClassVar[tuple[str, ...]]
+    """Words for what its findings rest on, in the order of `rests_on`; what follows from the others
+    comes first."""
     unasked: ClassVar[str] = ""
     """Why nothing was checked where the book does not ask for it."""
 
@@ -209,7 +212,11 @@ class Check(ABC):
 
     @abstractmethod
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
-        """All that a finding follows from, as plain values; a waiver holds as long as they do."""
+        """All that a finding follows from, as plain values, one for each of `grounds`.
+
+        A waiver holds as long as they stay the same, on any machine: no computed colour is among
+        them. What else lies on the sheet is not, where the finding speaks of some pixels only.
+        """
 
     @abstractmethod
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:

@@ -113,6 +113,9 @@ class Finding:
         The same as half-open ranges of plate pixels.
     area_mm2, area_pct : float or None
         How much of the sheet (night: of the masked area) is concerned.
+    pixels_state : str
+        Hex digits, the same as long as the pixels that it speaks of stay the same; empty where it
+        speaks of the whole sheet, or of none.
     picture : str or None
         Key of a picture in the result's pictures.
     spots : tuple of Spot
@@ -133,6 +136,7 @@ class Finding:
     cols_px: tuple[int, int] | None = None
     area_mm2: float | None = None
     area_pct: float | None = None
+    pixels_state: str = ""
     picture: str | None = None
     spots: tuple[Spot, ...] = ()
     remedies: tuple[Remedy, ...] = ()

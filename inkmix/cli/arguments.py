@@ -19,6 +19,9 @@ from inkmix.base.errors import Fault, UsageError
 from inkmix.base.inputs import special_kind
 from inkmix.base.quoting import quoted
 
+RENAMED = {"--paper-white": "--adapt-to-paper"}
+"""Options that have another name now; the old one is refused with the new."""
+
 BOOK_NEEDED = "a book.toml, or the folder that holds one,"
 
 
@@ -113,11 +116,22 @@ class Command(click.Command):
             With all that is given twice or empty, and all paths that cannot be.
         """
         if not ctx.resilient_parsing:
+            self._refuse_old_names(args)
             self._refuse_slips(ctx, list(args))
         rest = super().parse_args(ctx, args)
         if not ctx.resilient_parsing:
             self._refuse_paths(ctx)
         return rest
+
+    def _refuse_old_names(self, args: list[str]) -> None:
+        mine = {name for param in self.params for name in param.opts}
+        faults = [
+            Fault(where=old, found="has another name now", do=f"write {RENAMED[old]}")
+            for old in dict.fromkeys(args)
+            if RENAMED.get(old) in mine
+        ]
+        if faults:
+            raise UsageError(faults)
 
     def _refuse_slips(self, ctx: click.Context, args: list[str]) -> None:
         raw, _, order = self.make_parser(ctx).parse_args(args=args)

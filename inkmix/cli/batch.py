@@ -82,6 +82,8 @@ def batch(
         raise click.UsageError("--json waits for the end, and --watch has none; read batch.json")
     checks = chosen_checks(only, skip)
     crew = crew_of(engine, workers)
+    if folder is not None:
+        refuse_index(folder)
     read = read_book(book)
     to = folder or read.folder / REPORTS
     refuse_index(to)

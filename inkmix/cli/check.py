@@ -74,6 +74,7 @@ def checked(
     checks: Collection[str] | None = None,
 ) -> "tuple[SpreadResult, Path, Path]":
     """Check a spread, write report and, if wanted, picture; the result, report.html and .json."""
+    from inkmix.export.picture import refuse_target
     from inkmix.jobs.books import read_book
     from inkmix.jobs.check import check_spread
     from inkmix.jobs.spread import choose_spread
@@ -82,6 +83,10 @@ def checked(
     from inkmix.pages.report.write import refuse_folder, write_report
     from inkmix.plates.files.scratch.room import ScratchRoom
 
+    if folder is not None:
+        refuse_folder(folder)
+    if picture is not None:
+        refuse_target(picture)
     book = read_book(book_path)
     name = choose_spread(book, spread)
     say_all(waiver_lines(book, name))

@@ -22,6 +22,7 @@ from inkmix.cli.arguments import (
 )
 from inkmix.cli.common import may_be_coloured, put, put_json, say_all
 from inkmix.cli.progress import told_count
+from inkmix.colour.whites import WHITES
 from inkmix.colour.written import FORMS, HUES
 from inkmix.jobs.ranges import MIXES
 
@@ -45,6 +46,12 @@ if TYPE_CHECKING:
     "file",
     type=InputPath("a file of colours, one a line,", allow_dash=True),
     help="Colours from a file, one a line, or from - (stdin).",
+)
+@click.option(
+    "--white",
+    type=click.Choice(WHITES),
+    help="What white is in pictures that do not say it: the bare paper, as in a drawing; absolute, "
+    "as in a scan of a print.",
 )
 @click.option("--step", type=float, default=5, show_default=True, help="Steps of tones, %.")
 @click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
@@ -72,6 +79,7 @@ def mix(
     colours: tuple[str, ...],
     book_path: Path,
     file: Path | None,
+    white: str | None,
     step: float,
     limit: float | None,
     inks: tuple[str, ...],
@@ -84,8 +92,9 @@ def mix(
     """Find the best mixes of a book's inks for colours, under the ink limit.
 
     COLOUR is #rrggbb, #rgb or rgb(r, g, b), as on a screen whose white is the paper; Lab(L, a, b)
-    or three numbers, absolute under D50; or a pixel, picture.png@x,y. A file holds one a line,
-    "name = colour" if it has a name.
+    or three numbers, absolute under D50; or a pixel, picture.png@x,y. Pictures of `predict` say
+    whether the paper's colour is in them; of others --white tells it. A file holds one colour a
+    line, "name = colour" if it has a name.
 
     The exact mix is shown first, then mixes in steps, of differing inks: nearest first, fewer inks
     where mixes come equally near (within dE00 0.3).
@@ -98,7 +107,7 @@ def mix(
     if darkest:
         _darkest(ground, cast, double_hit=double_hit, most=most, as_json=as_json)
     else:
-        _nearest(ground, told, most=most, as_json=as_json)
+        _nearest(ground, told, most=most, white=white, as_json=as_json)
 
 
 def _refuse_unknown_options(arguments: tuple[str, ...]) -> None:
@@ -118,7 +127,7 @@ def _colours(
 
     if ctx.params["darkest"]:
         reason = "the darkest mixes are looked for without a colour"
-        given = {"file": reason} | ({"colours": reason} if texts else {})
+        given = {"file": reason, "white": reason} | ({"colours": reason} if texts else {})
         refuse_beside(ctx, given, beside="--darkest", do="leave one of them out")
         return ()
     alone = [name for name in ("cast", "double_hit") if was_given(ctx, name)]
@@ -131,6 +140,9 @@ def _colours(
     if not told:
         expected = f"a colour is needed, written {FORMS}; a file with --from; or --darkest"
         raise UsageError(Fault(where="mix", found="nothing is asked for", expected=expected))
+    if ctx.params["white"] is not None and all(one.pixel is None for one in told):
+        found, do = "is given, but no pixel of a picture is asked for", "leave it out"
+        raise UsageError(Fault(where="--white", found=found, do=do))
     return told
 
 
@@ -146,13 +158,18 @@ def _book(path: Path) -> "Book":
 
 
 def _nearest(
-    ground: "MixGround", told: "tuple[ToldColour, ...]", *, most: int | None, as_json: bool
+    ground: "MixGround",
+    told: "tuple[ToldColour, ...]",
+    *,
+    most: int | None,
+    white: str | None,
+    as_json: bool,
 ) -> None:
     from inkmix.jobs.mix import FEW, mix_colours
     from inkmix.pages.mixes.document import nearest_json
     from inkmix.pages.mixes.text import nearest_head, nearest_table
 
-    found = mix_colours(ground, told, most=most)
+    found = mix_colours(ground, told, most=most, white=white)
     if not as_json:
         say_all(nearest_head(found))
     with _counted(found) as found:

@@ -163,6 +163,8 @@ def palette(
     if tones_file is not None and picture is not None:
         found = "tones from a file and from a picture"
         raise UsageError(Fault(where="--tones, --picture", found=found, do="give one of them"))
+    if target is not None:
+        refuse_page(target)
     read = read_book(book)
     if no_plates:  # the spread says more than its plates: its inks, its paper, its limit
         read, spread = book_of_spread(read, spread), None

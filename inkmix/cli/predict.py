@@ -38,7 +38,7 @@ _OF_PICTURES = {
     "inks": "a tone is made of all its inks",
     "each": "it is for pictures of plates",
     "pair": "it is for pictures of plates",
-    "paper_white": "tones are shown on the colour of the paper",
+    "adapt_to_paper": "tones are shown on the colour of the paper",
     "ppi": "no plate is looked at",
 }
 
@@ -58,7 +58,11 @@ _PPI = Range(what="ppi", low=20, high=5080, unit="ppi")  # as in a book
 )
 @click.option("--each", is_flag=True, help="One picture a plate, each in its ink.")
 @click.option("--pair", is_flag=True, help="Also the layers as a screen multiplies them.")
-@click.option("--paper-white", is_flag=True, help="Show the paper as the screen's white.")
+@click.option(
+    "--adapt-to-paper",
+    is_flag=True,
+    help="Show the paper as the screen's white, as eyes adapt to it.",
+)
 @click.option(
     "--ink",
     "swaps",
@@ -85,7 +89,7 @@ def predict(
     order: bool,
     each: bool,
     pair: bool,
-    paper_white: bool,
+    adapt_to_paper: bool,
     swaps: tuple[str, ...],
     paper: str,
     process: str,
@@ -116,7 +120,7 @@ def predict(
     if order:
         _say_orders(_loose_book(ctx, paths) if loose else _book(ctx, paths), target)
         return
-    pictures = Pictures(to=target, inks=inks, each=each, pair=pair, paper_white=paper_white)
+    pictures = Pictures(to=target, inks=inks, each=each, pair=pair, adapt_to_paper=adapt_to_paper)
     _say_written(_of_plates(ctx, paths, pictures) if loose else _of_book(ctx, paths, pictures))
 
 

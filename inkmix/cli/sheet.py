@@ -85,6 +85,7 @@ def sheet(
     from inkmix.pages.overprints.write import refuse_sheets, write_sheets
 
     _refuse_forms(ctx, targets or (Path(USUAL),))
+    refuse_sheets(targets, page=page, ppi=ppi)
     read = read_book(book)
     printed = book_as_printed(read, spread=spread, swaps=ink_pairs(swaps, words=SWAPS))
     paths = targets or (read.folder / USUAL,)

@@ -90,7 +90,11 @@ class PictureWriter:
 
 @contextmanager
 def picture_writers(
-    paths: Sequence[Path], shape: PictureShape, *, ppi: float
+    paths: Sequence[Path],
+    shape: PictureShape,
+    *,
+    ppi: float,
+    descriptions: Sequence[str] | None = None,
 ) -> Iterator[tuple[PictureWriter, ...]]:
     """Writers for PNG or TIFF, by the ending of each path; the files appear when all are written.
 
@@ -102,6 +106,8 @@ def picture_writers(
         Size, and the size of the blocks in which they come.
     ppi : float
         Resolution.
+    descriptions : sequence of str or None
+        ASCII; what each file says of itself.
 
     Raises
     ------
@@ -111,7 +117,10 @@ def picture_writers(
     """
     with opened_together([_output(path) for path in paths]) as files:
         writers = tuple(
-            _writer(file, path.suffix, shape, ppi) for file, path in zip(files, paths, strict=True)
+            _writer(file, path.suffix, shape, ppi, description)
+            for file, path, description in zip(
+                files, paths, descriptions or [""] * len(paths), strict=True
+            )
         )
         yield writers
         for writer in writers:
@@ -168,6 +177,10 @@ def _output(path: Path) -> Output:
     return Output(path=path, mark=kind[1])
 
 
-def _writer(file: BinaryIO, ending: str, shape: PictureShape, ppi: float) -> PictureWriter:
-    stream = _KINDS[ending.lower()][0](file, shape=shape, ppi=ppi, profile=srgb_profile())
+def _writer(
+    file: BinaryIO, ending: str, shape: PictureShape, ppi: float, description: str = ""
+) -> PictureWriter:
+    stream = _KINDS[ending.lower()][0](
+        file, shape=shape, ppi=ppi, profile=srgb_profile(), description=description
+    )
     return PictureWriter(stream, shape)

@@ -45,9 +45,17 @@ class PngPart:
 
 
 class PngStream:
-    """Writes an 8-bit RGB PNG to an open file."""
+    """Writes an 8-bit RGB PNG to an open file; `description`, in ASCII, stands in it."""
 
-    def __init__(self, file: BinaryIO, *, shape: PictureShape, ppi: float, profile: bytes) -> None:
+    def __init__(
+        self,
+        file: BinaryIO,
+        *,
+        shape: PictureShape,
+        ppi: float,
+        profile: bytes,
+        description: str = "",
+    ) -> None:
         self._file, self._adler, self._shape = file, 1, shape
         self._parts: list[NDArray[np.uint8]] = []
         width_px, height_px = shape.width_px, shape.height_px
@@ -55,6 +63,8 @@ class PngStream:
         file.write(_SIGNATURE)
         self._chunk(b"IHDR", struct.pack(">IIBBBBB", width_px, height_px, 8, _RGB, 0, 0, 0))
         self._chunk(MARK[:4], MARK[4:])
+        if description:
+            self._chunk(b"tEXt", b"Description\0" + description.encode("ascii"))
         self._chunk(b"iCCP", b"sRGB\0\0" + zlib.compress(profile))
         self._chunk(b"pHYs", struct.pack(">IIB", per_metre, per_metre, 1))
         self._chunk(b"IDAT", _ZLIB_HEAD)

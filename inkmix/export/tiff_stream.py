@@ -68,10 +68,22 @@ class _Segments:
 
 
 class TiffStream:
-    """Writes an 8-bit RGB TIFF, deflated strips or tiles, to an open file."""
+    """Writes an 8-bit RGB TIFF, deflated strips or tiles, to an open file.
 
-    def __init__(self, file: BinaryIO, *, shape: PictureShape, ppi: float, profile: bytes) -> None:
+    `description`, in ASCII, stands in it.
+    """
+
+    def __init__(
+        self,
+        file: BinaryIO,
+        *,
+        shape: PictureShape,
+        ppi: float,
+        profile: bytes,
+        description: str = "",
+    ) -> None:
         self._file, self._ppi, self._profile = file, ppi, profile
+        self._description = description
         is_small = shape.width_px * shape.height_px * 3 < _CLASSIC_BYTES
         self._form = _TIFF if is_small else _BIG
         self._segments = _segments(shape)
@@ -119,6 +131,12 @@ class TiffStream:
         self._file.write(data)
         return place
 
+    def _description_entries(self) -> tuple[bytes, ...]:
+        if not self._description:
+            return ()
+        text = self._description.encode("ascii") + b"\0"
+        return (self._packed(270, _ASCII, len(text), text),)
+
     def _strip_entries(self) -> tuple[bytes, ...]:
         samples = self._entry(277, _SHORT, 3)
         if self._segments.tiled:
@@ -151,6 +169,7 @@ class TiffStream:
             self._entry(258, _SHORT, 8, 8, 8),
             self._entry(259, _SHORT, _DEFLATE),
             self._entry(262, _SHORT, _RGB),
+            *self._description_entries(),
             *self._strip_entries(),
             self._packed(282, _RATIONAL, 1, resolution),
             self._packed(283, _RATIONAL, 1, resolution),

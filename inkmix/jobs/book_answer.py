@@ -28,6 +28,7 @@ IN_FORCE = "in force"
 EXPIRED = "expired"
 NOT_NEEDED = "not needed"
 NOT_LOOKED_AT = "not looked at"
+NO_SPREAD = "no such spread"
 
 ExitCode = Annotated[int, one_of((0, 1, 2, 3))]
 
@@ -49,7 +50,7 @@ class KeptFinding:
     rows_px, cols_px : (int, int) or None
         The place as half-open ranges of plate pixels.
     rests_on : str
-        12 hex digits: state of all that the finding rests on. A waiver names it.
+        Hex digits: state of all that the finding rests on, then of each ground. A waiver names it.
     """
 
     number: int
@@ -210,11 +211,21 @@ class InkTotal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaiverUse:
-    """One waiver of the book, what it does, and how many findings it covers."""
+    """One waiver of the book, what it does, and how many findings it covers, or did.
+
+    Parameters
+    ----------
+    changed : tuple of str
+        What made it expire, in words; empty where it did not, or its digits do not tell.
+    nearest : str
+        The spread that may be meant where there is none of its name.
+    """
 
     waiver: Waiver
-    state: Annotated[str, one_of((IN_FORCE, EXPIRED, NOT_NEEDED, NOT_LOOKED_AT))]
+    state: Annotated[str, one_of((IN_FORCE, EXPIRED, NOT_NEEDED, NOT_LOOKED_AT, NO_SPREAD))]
     findings: int
+    changed: tuple[str, ...] = ()
+    nearest: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

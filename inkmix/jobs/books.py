@@ -15,6 +15,11 @@ from inkmix.jobs.refusals import refuse_no_book
 from inkmix.plates.files.sniff import picture_kind
 from inkmix.plates.found.pattern import ENDINGS
 
+PICTURE_ENDINGS = (
+    *ENDINGS, ".jpg", ".jpeg", ".webp", ".gif", ".bmp", ".heic", ".avif", ".psd", ".psb", ".ora",
+)  # fmt: skip
+"""Whoever names such a file means a picture, whatever is in it, and no book."""
+
 
 def read_book(path: str | Path) -> Book:
     """The book of a folder, or of a book file, with all its values; no plate is opened.
@@ -70,7 +75,7 @@ def is_plate(path: Path) -> bool:
     """Whether a path is meant as a plate: by its ending, or by what the file is."""
     if path.is_dir():
         return False
-    return path.suffix.lower() in ENDINGS or picture_kind(path) is not None
+    return path.suffix.lower() in PICTURE_ENDINGS or picture_kind(path) is not None
 
 
 def book_of_spread(book: Book, spread: str | None) -> Book:
@@ -133,8 +138,8 @@ def _refuse_plate(file: Path) -> None:
         do = "name the folder of its book; `inkmix predict` also takes plates without one"
         raise UsageError(Fault(where=str(file), found="is not a book file", do=do))
     kind = picture_kind(file)
-    if kind is not None:
+    if kind is not None or file.suffix.lower() in PICTURE_ENDINGS:
         expected = "a book.toml, or the folder that holds one, is needed"
         do = "name the folder of its book; plates are TIFF or PNG files"
-        found = f"is a {kind} file"
+        found = f"is a {kind} file" if kind else "has the name of a picture"
         raise UsageError(Fault(where=str(file), found=found, expected=expected, do=do))

@@ -21,6 +21,7 @@ from inkmix.checks.finding import Finding, overall
 from inkmix.checks.headline import headline
 from inkmix.checks.orders.of_spread import orders_of
 from inkmix.checks.trials.on_plates import trials_on
+from inkmix.colour.whites import ABSOLUTE
 from inkmix.export.picture import PictureWriter
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.checking import facts, notes
@@ -259,7 +260,7 @@ def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | No
     if picture is None:
         yield None
         return
-    with print_writers(spread.plates, [picture]) as (writer,):
+    with print_writers(spread.plates, [(picture, ABSOLUTE)]) as (writer,):
         yield writer
 
 

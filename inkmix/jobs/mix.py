@@ -190,6 +190,7 @@ def mix_colours(
     colours: str | ToldColour | Iterable[str | ToldColour],
     *,
     most: int | None = None,
+    white: str | None = None,
 ) -> NearestMixes:
     """The mixes of inks that come nearest to colours, under the ink limit.
 
@@ -199,15 +200,18 @@ def mix_colours(
         The book whose inks, paper and press are meant; or `mix_ground` of it for other terms than
         steps of 5 %, the book's limit, and all its inks.
     colours : str, ToldColour, or iterable of them
-        "#rrggbb", "rgb(r, g, b)" (0-255) or "picture.png@x,y", as on a screen whose white is the
-        paper; or "Lab(L, a, b)", absolute, D50, 2 degree.
+        "#rrggbb" or "rgb(r, g, b)" (0-255), as on a screen whose white is the paper; "Lab(L, a,
+        b)", absolute, D50, 2 degree; or "picture.png@x,y", as the picture says.
     most : int or None
         Mixes a colour, 1-50; None: 5, of more than 6 colours the best.
+    white : "paper", "absolute" or None
+        What white is in pictures that do not say it: the bare paper, or their colours are absolute.
 
     Raises
     ------
     UsageError
-        With all that are no colours, and pixels that cannot be looked up.
+        With all that are no colours, pixels that cannot be looked up, and pictures whose white
+        nobody told.
 
     Examples
     --------
@@ -225,7 +229,7 @@ def mix_colours(
     given = (colours,) if isinstance(colours, str | ToldColour) else tuple(colours)
     told = tuple(all_of(partial(_told, one, at) for at, one in enumerate(given, start=1)))
     ground = _ground_of(ground)
-    labs = absolute_labs(told, ground.condition.paper)
+    labs = absolute_labs(told, ground.condition.paper, white=white)
     answers = _answers(ground, told, labs, most=most)
     return NearestMixes(terms=ground.terms, colours=told, answers=answers)
 

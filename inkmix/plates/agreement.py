@@ -5,13 +5,13 @@ One plate, of the size that most have, is the measure; every other one is held a
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from inkmix.base.errors import Fault
 from inkmix.base.words import size_of
 from inkmix.plates.files.limits import UNKNOWN_PPI
-from inkmix.plates.mismatch import ExpectedSize, size_reason
+from inkmix.plates.mismatch import ExpectedSize, is_rounded, size_reason
 from inkmix.plates.plate import PlateHeader
 
 _PPI_TOLERANCE = 2e-3
@@ -59,9 +59,15 @@ def agree(
     if faults:
         return Agreement(faults=tuple(faults))
     found = _common(headers, [ratio or Fraction(1) for ratio in ratios], measure, told_ppi=ppi)
-    if expect and (fault := expect.fault(found.width_px, found.height_px, ppi=found.ppi)):
-        return Agreement(faults=(fault,))
-    return found
+    return found if expect is None else _on_sheet(found, expect)
+
+
+def _on_sheet(found: Agreement, expect: ExpectedSize) -> Agreement:
+    """The same, held against the size that the sheet should have."""
+    fit = expect.fit(found.width_px, found.height_px, ppi=found.ppi)
+    if fit.fault:
+        return Agreement(faults=(fit.fault,))
+    return replace(found, ppi=fit.ppi, notes=(*found.notes, *filter(None, [fit.note])))
 
 
 def _ppi_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
@@ -116,8 +122,13 @@ def _ratio(header: PlateHeader, measure: PlateHeader, *, told_ppi: float | None)
     own, other = _true_ppi(header), _true_ppi(measure)
     if told_ppi or own is None or other is None:
         return ratio
-    wanted = other * float(ratio)
-    return ratio if abs(own - wanted) <= _PPI_TOLERANCE * wanted else None
+    return ratio if _is_same_ppi(own, other * float(ratio), ratio=ratio) else None
+
+
+def _is_same_ppi(own: float, wanted: float, *, ratio: Fraction) -> bool:
+    """Whether two resolutions are one, as files round it; `ratio` is how much finer the own is."""
+    pairs = (own, wanted), (wanted, own), (wanted / float(ratio), own / float(ratio))
+    return abs(own - wanted) <= _PPI_TOLERANCE * wanted or any(is_rounded(*pair) for pair in pairs)
 
 
 def _whole_ratio(size: int, other: int) -> Fraction | None:
@@ -182,7 +193,7 @@ def _common(
     told_ppi: float | None,
 ) -> Agreement:
     lowest = min(ratios)
-    base = headers[ratios.index(lowest)]
+    base = measure if lowest == 1 else headers[ratios.index(lowest)]
     factors = tuple(int(ratio / lowest) for ratio in ratios)
     ppi = told_ppi or base.ppi or 0.0
     return Agreement(
@@ -205,8 +216,9 @@ def _notes(
         yield from (f"{header.where}: {note}" for note in header.notes)
         if factor > 1:
             yield f"{header.where}: {factor} times finer than the set, used at {ppi:g} ppi"
-        if told_ppi and header.ppi and abs(header.ppi - ppi * factor) > _PPI_TOLERANCE * ppi:
-            yield f"{header.where}: says {header.ppi:g} ppi; {ppi * factor:g} is used as told"
+        if header.ppi and abs(header.ppi - ppi * factor) > _PPI_TOLERANCE * ppi * factor:
+            whose = "as told" if told_ppi else "like the others"
+            yield f"{header.where}: says {header.ppi:g} ppi; {ppi * factor:g} is used {whose}"
     yield from _set_notes(headers)
 
 

@@ -35,7 +35,7 @@ def predict(book_file: Path, target: Path) -> None:
 
 def predict_on_white(book_file: Path, target: Path) -> None:
     """A picture that differs from the print; the reference."""
-    _command("predict", str(book_file), "--to", str(target), "--paper-white")
+    _command("predict", str(book_file), "--to", str(target), "--adapt-to-paper")
 
 
 def _command(*arguments: str) -> None:

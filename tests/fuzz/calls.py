@@ -98,7 +98,7 @@ def colours(words: tuple[str, ...], answer: Path) -> int:
 
     told = told_colours(Path(words[0]).read_bytes(), where=words[0])
     paper = load_paper("night-ferry/uncoated")
-    labs = absolute_labs(told, paper)
+    labs = absolute_labs(told, paper, else_white="paper")
     screens = np.array([one.screen or "" for one in told], dtype=str)
     de00 = delta_e00(labs[:1], labs)
     np.savez(answer / "labs.npz", labs=labs, screens=screens, de00=de00, paper=paper.xyz100)

@@ -34,7 +34,7 @@ WANTED = (
     ("all.png", {}),
     ("all.tif", {}),
     ("screen.png", {"on_screen": True}),
-    ("some.tif", {"inks": ("Fjord", "Rowan"), "paper_white": True}),
+    ("some.tif", {"inks": ("Fjord", "Rowan"), "adapt_to_paper": True}),
 )
 
 

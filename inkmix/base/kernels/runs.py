@@ -43,8 +43,8 @@ def areas_of(
     corner : (int, int, int)
         Row and column of the first pixel, and bits of a row or column in a key.
     parent : (n,) int32 buffer, n = runs of the mask.
-    table : (extent, peak, pixels)
-        (n, 4), (n,) and (n,) int64; the first rows hold the areas afterwards.
+    table : (extent, peak, pixels, marks)
+        (n, 4) and thrice (n,) int64; the first rows hold the areas afterwards.
     edges : (top, bottom, left, right)
         int64, -1 or an area.
 
@@ -121,7 +121,7 @@ def _root(parent: Any, label: int) -> int:
 @inner
 def _join(old: Any, new: Any, parent: Any, labels: int, table: Any) -> int:
     """Give each run the lowest label of what it touches above, or the next one; labels so far."""
-    extent, peak, pixels = table
+    extent, peak, pixels, marks = table
     first = 0
     for run in range(new.shape[0]):
         start, stop = new[run, 0], new[run, 1]
@@ -138,7 +138,7 @@ def _join(old: Any, new: Any, parent: Any, labels: int, table: Any) -> int:
             at += 1
         if label < 0:
             label = labels
-            parent[label], peak[label], pixels[label] = label, -1, 0
+            parent[label], peak[label], pixels[label], marks[label] = label, -1, 0, 0
             extent[label] = np.iinfo(np.int64).max
             labels += 1
         new[run, 2] = label
@@ -173,7 +173,7 @@ def groups_across(ones: Any, others: Any, groups: Any) -> None:
 @inner
 def _take(values: Any, place: Any, label: int, corner: Any, table: Any) -> None:
     """Take one run at (row, start) into the row of its label."""
-    extent, peak, pixels = table
+    extent, peak, pixels, marks = table
     top = values[0]
     for at in range(values.shape[0]):
         top = max(top, values[at])
@@ -183,12 +183,24 @@ def _take(values: Any, place: Any, label: int, corner: Any, table: Any) -> None:
     box[2], box[3] = min(box[2], -row - 1), min(box[3], -start - values.shape[0])
     pixels[label] += values.shape[0]
     bits = corner[2]
+    place_key, mark = (np.int64(row) << bits) | start, np.int64(0)
+    for at in range(values.shape[0]):
+        mark += _mark_of(place_key + at, values[at], bits)
+    marks[label] += mark
     if top > peak[label] >> 2 * bits:
         first = 0
         while values[first] != top:
             first += 1
         behind = (1 << 2 * bits) - 1 - ((row << bits) | (start + first))
         peak[label] = (np.int64(top) << 2 * bits) | behind
+
+
+@inner
+def _mark_of(place: Any, value: Any, bits: Any) -> Any:
+    """The mark of one pixel; its twin is `pixel_marks`."""
+    mark = ((place << (bits - 1)) | np.int64(value)) * np.int64(0x1E3779B97F4A7C15)
+    mark = (mark ^ (mark >> 31)) * np.int64(0x3F58476D1CE4E5B9)
+    return mark ^ (mark >> 29)
 
 
 @inner
@@ -202,7 +214,7 @@ def _mark(runs: Any, edge: Any) -> None:
 @inner
 def _closed(parent: Any, table: Any, edges: Any) -> int:
     """Join rows of labels that met, number areas without gaps, in the edges too; how many."""
-    extent, peak, pixels = table
+    extent, peak, pixels, marks = table
     count = 0
     for label in range(parent.shape[0]):
         if parent[label] != label:  # its lowest label came before and is final
@@ -210,8 +222,10 @@ def _closed(parent: Any, table: Any, edges: Any) -> int:
             extent[root] = np.minimum(extent[root], extent[label])
             peak[root] = max(peak[root], peak[label])
             pixels[root] += pixels[label]
+            marks[root] += marks[label]
             continue
-        extent[count], peak[count], pixels[count] = extent[label], peak[label], pixels[label]
+        extent[count], peak[count] = extent[label], peak[label]
+        pixels[count], marks[count] = pixels[label], marks[label]
         parent[label] = count
         count += 1
     for edge in edges:

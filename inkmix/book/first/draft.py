@@ -4,6 +4,7 @@ Values in, text out; what lies in the folder was found before.
 """
 
 import json
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from textwrap import wrap
@@ -240,7 +241,7 @@ def _night(draft: Draft) -> Iterator[str]:
         yield ""
         yield "[[night]]"
         yield f"name = {quoted(name)}  {GUESSED} from the file's name"
-        yield f"mask = {quoted(mask)}  {GUESSED} by its place"
+        yield from _mask_lines(mask, draft.layout.spreads)
         yield '# mask_shows = "white"  # which end of the mask is night, white or black'
         yield "# lightest_L = 25  # lightest L* allowed; until it is given there is no verdict"
     if not draft.masks:
@@ -248,9 +249,31 @@ def _night(draft: Draft) -> Iterator[str]:
         yield '# name = "open sea"'
         yield f"# rect_mm = [10, 20, 100, 50]  # {keys_of(NightArea)['rect_mm'].about}"
         yield "# lightest_L = 25"
-        yield '# mask = "masks/sea.png"  # or, instead of rect_mm: white marks the area'
+        example, more = "masks/sea.png", ""
+        if len(draft.layout.spreads) > 1:
+            example, more = "masks/{spread}.png", "; one for each spread"
+        yield f"# mask = {quoted(example)}  # or, instead of rect_mm: white marks the area{more}"
         plate = quoted(draft.inks[0].name)
         yield f"# rule = [{{ plate = {plate}, at_least_pct = 60 }}]  # or: where plates hold this"
+
+
+def _mask_lines(mask: str, spreads: Sequence[str]) -> Iterator[str]:
+    """The mask of an area, and on which of several spreads it is."""
+    if len(spreads) == 1 or "{spread}" in mask:
+        yield f"mask = {quoted(mask)}  {GUESSED} by its place"
+        return
+    whose = max((one for one in spreads if _bears(mask, one)), key=len, default=None)
+    if whose is not None:
+        yield f"mask = {quoted(mask)}  {GUESSED} by its place"
+        yield f"spreads = {_listed([whose])}  {GUESSED} from the file's name"
+        return
+    all_of_them = f"taken for all {len(spreads)} spreads: say on which it is, spreads = [...]"
+    yield f"mask = {quoted(mask)}  {GUESSED} by its place, {all_of_them}"
+
+
+def _bears(path: str, spread: str) -> bool:
+    """Whether the name of a spread stands in a path, not as a part of another word or number."""
+    return bool(re.search(rf"(?<![^\W_]){re.escape(spread)}(?![^\W_])", path, re.IGNORECASE))
 
 
 def _night_name(mask: str) -> str:

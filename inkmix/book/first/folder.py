@@ -36,7 +36,7 @@ from inkmix.book.form import Form
 from inkmix.book.models import schema_of
 from inkmix.book.read import parse_book
 from inkmix.plates.files.raster import RasterFacts
-from inkmix.plates.found.listing import is_litter
+from inkmix.plates.found.listing import is_litter, some_of
 from inkmix.plates.found.pattern import ENDINGS
 from inkmix.plates.plate import open_raster
 
@@ -172,7 +172,7 @@ def draft_book(title: str, paths: Sequence[str], headers: Mapping[str, RasterFac
         names, channels = _inks_of(next(iter(multi.values())))
         layout = layout_of_multi_ink(multi, names)
     if layout is None:
-        raise PlateError(_no_plates(paths))
+        raise PlateError(_no_plates(title, paths))
     size = _commonest_size([headers[path] for path in layout.files])
     masks = [path for path in paths if has_word(path, MASK_WORDS) and _is_picture(path)]
     inks, order = guess_inks(layout.inks)
@@ -245,12 +245,14 @@ def _reference(paths: Sequence[str], layout: Layout) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
-def _no_plates(paths: Sequence[str]) -> Fault:
+def _no_plates(folder: str, paths: Sequence[str]) -> Fault:
     pdf = any(path.lower().endswith(".pdf") for path in paths)
     do = "export one grey TIFF or PNG for each ink, named after the ink"
     found = "holds PDF files, which this version does not read" if pdf else "no plates were found"
     expected = "grey TIFF or PNG files are looked for"
-    return Fault(where="folder", found=found, expected=expected, do=do)
+    if paths:
+        do = f"it holds {some_of(paths)}; {do}"
+    return Fault(where=folder, found=found, expected=expected, do=do)
 
 
 def _next_steps(draft: Draft, folder: Path) -> tuple[str, ...]:

@@ -25,16 +25,6 @@ def mention_faults(book: Book, names: Collection[str]) -> Iterator[Fault]:
             yield Fault(where=f"{book.path.name}: {key}", found=found, do=_meant(name, names))
 
 
-def waiver_notes(book: Book, names: Collection[str]) -> Iterator[str]:
-    """Waivers of spreads that are not there."""
-    for number, waiver in enumerate(book.waivers, 1):
-        if waiver.spread is not None and waiver.spread not in names:
-            yield (
-                f"{book.path.name}: waive[{number}].spread: {shown(waiver.spread)} is not a spread "
-                f"of this folder (any more); {_meant(waiver.spread, names)}"
-            )
-
-
 def _meant(name: str, names: Collection[str]) -> str:
     return did_you_mean(name, map(printable, names))
 

@@ -9,7 +9,7 @@ from inkmix.base.errors import BookError, Fault, PlateError, UsageError
 from inkmix.base.names import folded
 from inkmix.book.faults import did_you_mean
 from inkmix.book.meant.double_hits import copy_notes
-from inkmix.book.meant.mentions import mention_faults, waiver_notes
+from inkmix.book.meant.mentions import mention_faults
 from inkmix.book.values import Book
 from inkmix.plates.found.listing import printable
 from inkmix.plates.found.one_spread import SpreadFiles as SpreadFiles
@@ -26,7 +26,7 @@ class BookFolder:
     spreads : tuple of SpreadFiles
         In natural order, each with what is wrong with it.
     notes : tuple of str
-        What belongs to no spread: files that are nobody's plate, waivers that outlived theirs.
+        What belongs to no spread: files that are nobody's plate.
     """
 
     spreads: tuple[SpreadFiles, ...]
@@ -57,7 +57,7 @@ def look_into(book: Book) -> BookFolder:
         raise BookError(faults)
     return BookFolder(
         spreads=tuple(_with_copies(book, spread) for spread in found.spreads),
-        notes=(*found.notes, *waiver_notes(book, names)),
+        notes=found.notes,
     )
 
 

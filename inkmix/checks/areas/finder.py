@@ -20,19 +20,27 @@ from inkmix.checks.window import Mask
 KEPT_AREAS = 200
 """Areas kept in full; the rest is counted only. A report shows far fewer."""
 
+MARKS = 1 << 64
+"""So many marks there are; sums of them wrap."""
+
 BY_VALUE = "highest value first"
 BY_SIZE = "largest first"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Settled:
-    """Areas that no longer grow: counts of all, and a table of the worst."""
+    """Areas that no longer grow: counts of all, and a table of the worst.
+
+    Marks are sums that wrap at 64 bits.
+    """
 
     worst: AreaTable
     areas: int = 0
     area_px: int = 0
+    area_mark: int = 0
     specks: int = 0
     speck_px: int = 0
+    speck_mark: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,6 +68,8 @@ class Area:
         Its size.
     rows, cols : slice
         Bounding box.
+    mark : int
+        Which pixels it has and what they hold, 64 bits: as good as a digest.
     value : int
         Highest value in it.
     peak : (int, int)
@@ -67,6 +77,7 @@ class Area:
     """
 
     pixels: int
+    mark: int
     rows: slice
     cols: slice
     value: int
@@ -80,8 +91,10 @@ class Areas:
     worst: tuple[Area, ...]
     areas: int
     area_px: int
+    area_mark: int
     specks: int
     speck_px: int
+    speck_mark: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,8 +159,10 @@ class AreaFinder:
             worst=tuple(Area(**fields) for fields in settled.worst.fields()),
             areas=settled.areas,
             area_px=settled.area_px,
+            area_mark=settled.area_mark,
             specks=settled.specks,
             speck_px=settled.speck_px,
+            speck_mark=settled.speck_mark,
         )
 
     def _settle(self, outline: Outline, table: AreaTable, settled: Settled) -> AreasPart:
@@ -170,8 +185,10 @@ class AreaFinder:
             worst=self._worst(settled.worst.followed_by(large)),
             areas=settled.areas + len(large),
             area_px=settled.area_px + int(large.pixels.sum()),
+            area_mark=(settled.area_mark + int(large.marks.sum())) % MARKS,
             specks=settled.specks + int(small.sum()),
             speck_px=settled.speck_px + int(table.pixels[small].sum()),
+            speck_mark=(settled.speck_mark + int(table.marks[small].sum())) % MARKS,
         )
 
     def _both(self, first: Settled, second: Settled) -> Settled:
@@ -181,8 +198,10 @@ class AreaFinder:
             worst=self._worst(first.worst.followed_by(second.worst)),
             areas=first.areas + second.areas,
             area_px=first.area_px + second.area_px,
+            area_mark=(first.area_mark + second.area_mark) % MARKS,
             specks=first.specks + second.specks,
             speck_px=first.speck_px + second.speck_px,
+            speck_mark=(first.speck_mark + second.speck_mark) % MARKS,
         )
 
     def _worst(self, table: AreaTable) -> AreaTable:

@@ -35,14 +35,17 @@ def _from_runs(
     is_set, values = np.ascontiguousarray(mask).view(np.uint8), np.ascontiguousarray(values)
     most = runs.count_runs(is_set)
     extent, parent = np.empty((most, 4), np.int64), np.empty(most, np.int32)
-    peak, pixels = (np.empty(most, np.int64) for _ in range(2))
+    peak, pixels, marks = (np.empty(most, np.int64) for _ in range(3))
     edges = bare_edges(mask.shape)
     count = runs.areas_of(
-        is_set, values, (*corner, AXIS_BITS), parent, (extent, peak, pixels), tuple(edges)
+        is_set, values, (*corner, AXIS_BITS), parent, (extent, peak, pixels, marks), tuple(edges)
     )
     found = slice(0, count)
     table = AreaTable(
-        extent=extent[found].copy(), peak=peak[found].copy(), pixels=pixels[found].copy()
+        extent=extent[found].copy(),
+        peak=peak[found].copy(),
+        pixels=pixels[found].copy(),
+        marks=marks[found].copy(),
     )
     return table, edges
 

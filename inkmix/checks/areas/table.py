@@ -35,11 +35,14 @@ class AreaTable:
         higher value and among equal values the earlier pixel.
     pixels : (A,) ndarray of int64
         Size; joined by adding.
+    marks : (A,) ndarray of int64
+        Which pixels they are and what these hold, as a sum that wraps; joined by adding.
     """
 
     extent: Counts
     peak: Counts
     pixels: Counts
+    marks: Counts
 
     def __len__(self) -> int:
         return len(self.peak)
@@ -51,7 +54,12 @@ class AreaTable:
 
     def rows_where(self, rows: NDArray[Any]) -> "AreaTable":
         """The rows of a mask or of an index array."""
-        return AreaTable(extent=self.extent[rows], peak=self.peak[rows], pixels=self.pixels[rows])
+        return AreaTable(
+            extent=self.extent[rows],
+            peak=self.peak[rows],
+            pixels=self.pixels[rows],
+            marks=self.marks[rows],
+        )
 
     def followed_by(self, other: "AreaTable") -> "AreaTable":
         """Both tables in one."""
@@ -59,16 +67,18 @@ class AreaTable:
             extent=np.concatenate((self.extent, other.extent)),
             peak=np.concatenate((self.peak, other.peak)),
             pixels=np.concatenate((self.pixels, other.pixels)),
+            marks=np.concatenate((self.marks, other.marks)),
         )
 
     def fields(self) -> Iterator[dict[str, Any]]:
         """Each row as plain values."""
-        for extent, peak, pixels in zip(
-            self.extent.tolist(), self.peak.tolist(), self.pixels.tolist(), strict=True
-        ):
+        columns = (self.extent, self.peak, self.pixels, self.marks)
+        rows = zip(*(column.tolist() for column in columns), strict=True)
+        for extent, peak, pixels, mark in rows:
             place = _LAST_PLACE - (peak & _LAST_PLACE)
             yield {
                 "pixels": pixels,
+                "mark": mark % (1 << 64),
                 "rows": slice(extent[0], -extent[2]),
                 "cols": slice(extent[1], -extent[3]),
                 "value": peak >> _PLACE_BITS,
@@ -82,6 +92,7 @@ def no_areas() -> AreaTable:
         extent=np.empty((0, 4), dtype=np.int64),
         peak=np.empty(0, dtype=np.int64),
         pixels=np.empty(0, dtype=np.int64),
+        marks=np.empty(0, dtype=np.int64),
     )
 
 
@@ -104,17 +115,33 @@ def table_of_labels(
         extent=np.stack(edges, axis=1),
         peak=_highest(number, peak_key(inside, row, col), count),
         pixels=np.bincount(number, minlength=count).astype(np.int64),
+        marks=_sums(number, pixel_marks(inside, row, col), count),
     )
 
 
 def group_areas(table: AreaTable, groups: Counts) -> AreaTable:
     """Areas of the same group joined into one row; groups are numbered from 0."""
     count = int(groups.max(initial=-1)) + 1
-    pixels = np.zeros(count, dtype=np.int64)
-    np.add.at(pixels, groups, table.pixels)
     extent = np.full((count, 4), np.iinfo(np.int64).max)
     np.minimum.at(extent, groups, table.extent)
-    return AreaTable(extent=extent, peak=_highest(groups, table.peak, count), pixels=pixels)
+    return AreaTable(
+        extent=extent,
+        peak=_highest(groups, table.peak, count),
+        pixels=_sums(groups, table.pixels, count),
+        marks=_sums(groups, table.marks, count),
+    )
+
+
+def pixel_marks(value: Counts, row: Counts, col: Counts) -> Counts:
+    """A number for each pixel, (N,) int64, that its place and value decide, and nothing else.
+
+    Sums of them tell areas apart as digests do (common practice: multiply by large odd numbers,
+    fold the high bits down), but can be added up in any order.
+    """
+    place = (row.astype(np.int64) << AXIS_BITS) | col
+    mark = ((place << (AXIS_BITS - 1)) | value) * np.int64(0x1E3779B97F4A7C15)
+    mark = (mark ^ (mark >> 31)) * np.int64(0x3F58476D1CE4E5B9)
+    return np.asarray(mark ^ (mark >> 29))
 
 
 def peak_key(value: Counts, row: Counts, col: Counts) -> Counts:
@@ -127,6 +154,12 @@ def peak_of(key: int) -> tuple[int, int, int]:
     """Value, row and column of a key."""
     place = _LAST_PLACE - (key & _LAST_PLACE)
     return key >> _PLACE_BITS, place >> AXIS_BITS, place & (MAX_SIDE_PX - 1)
+
+
+def _sums(number: Counts, column: Counts, count: int) -> Counts:
+    sums = np.zeros(count, dtype=np.int64)
+    np.add.at(sums, number, column)
+    return sums
 
 
 def _lowest(number: Counts, column: Counts, count: int) -> Counts:

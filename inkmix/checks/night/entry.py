@@ -24,6 +24,7 @@ class Night(Check):
     facts: ClassVar[Mapping[str, Any]] = {"nights": tuple[NightFacts, ...]}
     rank = 1
     is_guard = True
+    grounds = ("the plates there", "the area or its mask", "the sheet", "inks, paper or press")
     hatch = "hatch-level"
     unasked = "the book names no dark area for this spread"
 
@@ -36,9 +37,11 @@ class Night(Check):
         return {"nights": ()}
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
-        """The plates, the area and its mask, and what inks, paper and press are."""
+        """The plates in the area, the area and its mask, the sheet, inks, paper and press."""
         area = next(one for one in inputs.book.nights if one.name == finding.name)
-        return inputs.plates(), area, inputs.of_file(area.mask), inputs.press()
+        there = finding.pixels_state or inputs.plates()
+        area_and_mask = area, inputs.of_file(area.mask)
+        return there, area_and_mask, inputs.book.strip, inputs.press()
 
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
         light = "is too light" if verdict == FAIL else "may be too light"

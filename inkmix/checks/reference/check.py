@@ -84,11 +84,11 @@ class ReferenceCheck:
     Parameters
     ----------
     wanted : WantedPicture
-        The reference; its white is the paper.
+        The reference.
     rows, cols : slice
         The part of the plates that it shows.
     paper_xyz100 : (3,) ndarray
-        The paper under D50.
+        Under D50, what its white is: the paper, or that of the screen.
     ppi : float
         Resolution of the plates.
     file, picture : str

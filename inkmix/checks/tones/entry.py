@@ -26,6 +26,7 @@ class NamedTones(Check):
     }
     rank = 3
     is_scattered = False
+    grounds = ("the mix or its colour", "inks, paper or press")
     unasked = "the book names none"
 
     def opened(self, ground: Ground) -> "OpenedTones | None":

@@ -11,7 +11,7 @@ import numpy as np
 from inkmix.base.words import area as area_words
 from inkmix.base.words import count as counted
 from inkmix.base.words import opening, percent
-from inkmix.checks.areas.finder import BY_VALUE, Area, AreaFinder, Areas, AreasPart
+from inkmix.checks.areas.finder import BY_VALUE, MARKS, Area, AreaFinder, Areas, AreasPart
 from inkmix.checks.areas.table import peak_key, peak_of
 from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, Finding
 from inkmix.checks.total_ink.counts import (
@@ -174,7 +174,7 @@ class TotalInkCheck:
     def _area(self, area: Area, number: int, full: int) -> Finding:
         pct = 100 * area.value / full
         place = self.sheet.place_of(area.rows, area.cols)
-        finding = self._over(f"area {number}", area.pixels)
+        finding = self._over(f"area {number}", area.pixels, mark=area.mark)
         where = f"{place_name(place)}: " if place.panels else ""
         words = f"{where}total ink reaches {percent(pct, beside=self.limit_pct)}"
         return replace(
@@ -188,7 +188,8 @@ class TotalInkCheck:
 
     def _further(self, areas: Areas, shown: int) -> Finding:
         pixels = areas.area_px - sum(area.pixels for area in areas.worst[:shown])
-        finding = self._over("further areas", pixels)
+        mark = areas.area_mark - sum(area.mark for area in areas.worst[:shown])
+        finding = self._over("further areas", pixels, mark=mark)
         count = areas.areas - shown
         sentence = (
             f"{counted(count, 'further area')} over the ink limit, together "
@@ -198,7 +199,7 @@ class TotalInkCheck:
 
     def _specks(self, areas: Areas) -> Finding:
         """Specks fail only where together they are as large as an area that counts."""
-        finding = self._over("specks", areas.speck_px)
+        finding = self._over("specks", areas.speck_px, mark=areas.speck_mark)
         fails = self.sheet.area_mm2(areas.speck_px) >= self.min_area_mm2
         sentence = (
             f"{counted(areas.specks, 'speck')} over the ink limit, each smaller than "
@@ -207,7 +208,7 @@ class TotalInkCheck:
         )
         return replace(finding, sentence=sentence, verdict=FAIL if fails else PASS)
 
-    def _over(self, name: str, pixels: int) -> Finding:
+    def _over(self, name: str, pixels: int, *, mark: int) -> Finding:
         """What all findings about pixels over the limit share."""
         return Finding(
             check=TOTAL_INK,
@@ -220,6 +221,7 @@ class TotalInkCheck:
             whose=self.whose,
             area_mm2=self.sheet.area_mm2(pixels),
             area_pct=100 * pixels / (self.sheet.width_px * self.sheet.height_px),
+            pixels_state=f"{mark % MARKS:016x}",
         )
 
 

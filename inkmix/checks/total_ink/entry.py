@@ -30,6 +30,7 @@ class TotalInk(Check):
     rank = 2
     hatch = "hatch-slant"
     is_by_place = True
+    grounds = ("the plates there", "the ink limit", "the sheet")
 
     def opened(self, ground: Ground) -> "OpenedTotalInk":
         from inkmix.checks.total_ink.at_work import OpenedTotalInk
@@ -40,8 +41,10 @@ class TotalInk(Check):
         return {"total_ink": None}
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
-        """The plates, how they are read, the sheet and its limit."""
-        return inputs.plates(), finding.limit, inputs.book.min_area_mm2
+        """Which pixels are over the limit, and by how much; elsewhere plates may change."""
+        book = inputs.book
+        there = finding.pixels_state or inputs.plates()
+        return (there, finding.area_mm2), (finding.limit, book.min_area_mm2), book.strip
 
     def clause(self, verdict: str, findings: Sequence[Finding]) -> str:
         over = "is over the limit" if verdict == FAIL else "may be over the limit"

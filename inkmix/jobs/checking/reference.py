@@ -4,9 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inkmix.base.words import size_of
 from inkmix.book.meant.inputs import spread_file
 from inkmix.checks.reference.check import ReferenceCheck, ReferenceResult
 from inkmix.checks.reference.facts import ReferenceFacts
+from inkmix.colour.colorimetry import WHITE_XYZ100
+from inkmix.colour.whites import ABSOLUTE
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
 from inkmix.plates.reference.picture import Reference, open_reference
@@ -36,11 +39,12 @@ def open_spread_reference(spread: Spread) -> Reference | None:
 def reference_check(spread: Spread, reference: Reference) -> ReferenceCheck:
     """The comparison that windows of the prediction are to be given to."""
     rows, cols = _covered(spread.sheet, reference)
+    white_xyz100 = WHITE_XYZ100 if reference.white == ABSOLUTE else spread.condition.paper.xyz100
     return ReferenceCheck(
         wanted=reference,
         rows=rows,
         cols=cols,
-        paper_xyz100=np.asarray(spread.condition.paper.xyz100),
+        paper_xyz100=np.asarray(white_xyz100),
         ppi=spread.sheet.ppi,
         file=str(spread.book.reference).replace("{spread}", spread.name),
         picture=PICTURE,
@@ -49,11 +53,27 @@ def reference_check(spread: Spread, reference: Reference) -> ReferenceCheck:
 
 def compared_reference(reference: Reference, result: ReferenceResult) -> ComparedReference:
     """What the report shows of a comparison."""
+    white = "as it is: it says that the paper's colour is in it"
+    if reference.white != ABSOLUTE:
+        white = "with its white as paper white"
+    compared = f"the reference picture is compared {white}"
     grey = np.rint(255 * np.minimum(result.de00 / MAP_WHITE_DE00, 1)).astype(np.uint8)
     return ComparedReference(
         facts=result.facts,
         picture=jpeg_bytes(np.repeat(grey[..., None], 3, axis=2)),
-        notes=("the reference picture is compared with its white as paper white", *reference.notes),
+        notes=(compared, *_scaled_notes(reference, result.facts), *reference.notes),
+    )
+
+
+def _scaled_notes(reference: Reference, facts: ReferenceFacts) -> tuple[str, ...]:
+    """What has to be said where the reference has not the size of the plates."""
+    if facts.pixels is not None:
+        return ()
+    size = size_of(reference.width_px, reference.height_px, "px")
+    covers = "the sheet with its bleed" if reference.covers == "sheet" else "the trimmed sheet"
+    return (
+        f"the reference picture is {size}, not as large as the plates: it is taken to show "
+        f"{covers}, and both are averaged to {facts.map_ppi:.0f} ppi",
     )
 
 

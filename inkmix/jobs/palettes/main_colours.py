@@ -10,6 +10,7 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.colour.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.colour.whites import ABSOLUTE
 from inkmix.plates.files.raster import bands
 from inkmix.plates.overview import ColourOverview, factor_for
 from inkmix.plates.reference.picture import Reference
@@ -44,7 +45,7 @@ class MainColour:
 def main_colours(
     picture: Reference, paper: Paper, *, most: int = MOST_COLOURS
 ) -> tuple[MainColour, ...]:
-    """The main colours of a picture whose white is the paper, the largest first.
+    """The main colours of a picture, the largest first; its white is the paper unless it says else.
 
     Raises
     ------
@@ -73,7 +74,9 @@ def _pixels(picture: Reference, paper: Paper) -> FloatArray:
     for rows in bands(size[1], size[0]):
         overview.add(rows.start, picture.read(rows, slice(0, size[0])))
     srgb1 = overview.srgb8().reshape(-1, 3) / 255
-    return xyz100_to_lab(srgb1_to_xyz100(srgb1) / WHITE_XYZ100 * paper.xyz100)
+    xyz100 = srgb1_to_xyz100(srgb1)
+    is_absolute = picture.white == ABSOLUTE
+    return xyz100_to_lab(xyz100 if is_absolute else xyz100 / WHITE_XYZ100 * paper.xyz100)
 
 
 def _seeds(pixels: FloatArray, most: int) -> FloatArray:

@@ -11,6 +11,7 @@ from inkmix.base.arrays import FloatArray
 from inkmix.base.words import count, percent
 from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.tones import intended_lab
+from inkmix.colour.whites import PAPER
 from inkmix.colour.written import ToldColour
 from inkmix.jobs.palettes.main_colours import main_colours
 from inkmix.jobs.palettes.wishes import Ground, Tones
@@ -57,7 +58,7 @@ def tones_of_colours(told: Sequence[ToldColour], ground: Ground, *, file: str) -
     UsageError
         Where a pixel cannot be looked up.
     """
-    labs: FloatArray = absolute_labs(told, ground.paper)
+    labs: FloatArray = absolute_labs(told, ground.paper, else_white=PAPER)
     names = _names(told)
     return Tones(
         tones=tuple(

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkmix.base.ordered_threads import each_in_order
+from inkmix.colour.whites import ABSOLUTE, DESCRIPTIONS, PAPER
 from inkmix.export.picture import PackedBlock, PictureShape, PictureWriter, picture_writers
 from inkmix.jobs.printing.coloured_windows import plate_reader
 from inkmix.jobs.printing.screen import screen_model
@@ -39,14 +40,14 @@ class Wanted:
         Only these plates; empty: all.
     on_screen : bool
         The layers multiplied on a screen, instead of the print.
-    paper_white : bool
-        The paper as the screen's white.
+    adapt_to_paper : bool
+        The paper as the screen's white, as eyes adapt to it.
     """
 
     path: Path
     inks: tuple[str, ...] = ()
     on_screen: bool = False
-    paper_white: bool = False
+    adapt_to_paper: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +108,7 @@ class _Job:
     """A picture with all that makes it; `absent` are the plates that do not print in it."""
 
     path: Path
+    white: str
     plates: PlateSet
     colouring: Colouring
     absent: tuple[int, ...]
@@ -117,8 +119,9 @@ def _job(spread: Spread, wanted: Wanted) -> _Job:
     shown = spread.as_on_screen() if wanted.on_screen else spread
     return _Job(
         path=wanted.path,
+        white=PAPER if wanted.adapt_to_paper else ABSOLUTE,
         plates=shown.plates,
-        colouring=Colouring(lookup_for(spread, model, paper_white=wanted.paper_white)),
+        colouring=Colouring(lookup_for(spread, model, adapt_to_paper=wanted.adapt_to_paper)),
         absent=_absent(spread, wanted.inks),
     )
 
@@ -152,8 +155,8 @@ class _Pass:
 
     def run(self) -> None:
         """Write the pictures; they appear when all is done."""
-        paths = [job.path for job in self._jobs]
-        with print_writers(self._plates, paths) as self._writers, self._spread.seen.held():
+        pictures = [(job.path, job.white) for job in self._jobs]
+        with print_writers(self._plates, pictures) as self._writers, self._spread.seen.held():
             # Inside, for there is to be no picture of changed or faulty plates.
             each_in_order(self._part, self._plates.windows(), self._take)
             self.counted = self._spread.counted(self._surveys())
@@ -213,9 +216,12 @@ def _without(planes: Samples, absent: Sequence[int]) -> Samples:
 
 
 def print_writers(
-    plates: PlateSet, paths: Sequence[Path]
+    plates: PlateSet, pictures: Sequence[tuple[Path, str]]
 ) -> AbstractContextManager[tuple[PictureWriter, ...]]:
-    """Writers for pictures of a spread, whose blocks are the windows of its plates."""
+    """Writers for pictures of a spread, whose blocks are the windows of its plates.
+
+    Each is given by its path and what its white stands for, which the file says.
+    """
     grid = plates.windows()
     shape = PictureShape(
         width_px=grid.width_px,
@@ -223,4 +229,6 @@ def print_writers(
         block_rows=grid.rows,
         block_cols=grid.cols,
     )
-    return picture_writers(paths, shape, ppi=plates.ppi)
+    paths = [path for path, _ in pictures]
+    descriptions = [DESCRIPTIONS[white] for _, white in pictures]
+    return picture_writers(paths, shape, ppi=plates.ppi, descriptions=descriptions)

@@ -62,15 +62,15 @@ class Pictures:
         One picture a plate, each in its ink.
     pair : bool
         Also the layers as a screen multiplies them.
-    paper_white : bool
-        The paper as the screen's white.
+    adapt_to_paper : bool
+        The paper as the screen's white, as eyes adapt to it.
     """
 
     to: str | Path | None = None
     inks: str | Sequence[str] = ()
     each: bool = False
     pair: bool = False
-    paper_white: bool = False
+    adapt_to_paper: bool = False
 
 
 ONE_PICTURE = Pictures()
@@ -171,11 +171,11 @@ def _written(spread: Spread, pictures: Pictures, progress: Progress) -> Predicte
 def _wanted(spread: Spread, pictures: Pictures) -> Iterator[Wanted]:
     target = _target(spread.book, spread.name, pictures)
     for path, inks in _targets(target, pictures, spread.plates.inks):
-        yield Wanted(path=path, inks=inks, paper_white=pictures.paper_white)
+        yield Wanted(path=path, inks=inks, adapt_to_paper=pictures.adapt_to_paper)
     if pictures.pair:
         path = _beside(target, "on-screen")
         yield Wanted(
-            path=path, inks=_inks(pictures), on_screen=True, paper_white=pictures.paper_white
+            path=path, inks=_inks(pictures), on_screen=True, adapt_to_paper=pictures.adapt_to_paper
         )
 
 

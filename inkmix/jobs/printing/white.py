@@ -36,8 +36,8 @@ class OnWhite:
         return np.asarray(xyz100 / self.paper_xyz100 * WHITE_XYZ100, dtype=np.float64)
 
 
-def lookup_for(spread: Spread, model: ColourModel, *, paper_white: bool) -> Lookup:
+def lookup_for(spread: Spread, model: ColourModel, *, adapt_to_paper: bool) -> Lookup:
     """Table of a model for the plates of a spread, on its paper or on white."""
-    if paper_white:
+    if adapt_to_paper:
         model = OnWhite(model=model, paper_xyz100=spread.condition.paper.xyz100)
     return kept_lookup(model, inks=len(spread.plates.inks), depth=spread.plates.depth)

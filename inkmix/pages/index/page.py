@@ -19,7 +19,16 @@ from inkmix.checks import table
 from inkmix.checks.check import LEFT_OUT
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS
-from inkmix.jobs.book_answer import BROKEN, STATES, UNREADABLE, WAITING, BatchResult, Checked
+from inkmix.jobs.book_answer import (
+    BROKEN,
+    STATES,
+    UNREADABLE,
+    WAITING,
+    BatchResult,
+    Checked,
+    ShownFinding,
+)
+from inkmix.jobs.waivers import what_changed
 from inkmix.pages.folders import report_href
 from inkmix.pages.index import over_all, view, words
 from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
@@ -70,6 +79,8 @@ def _environment() -> Environment:
             "label": words.label,
             "about": words.about,
             "waiver_label": words.waiver_label,
+            "waiver_state": words.waiver_state,
+            "expiry": _expiry,
             "state": words.state,
             "percent": percent,
             "whole": whole,
@@ -86,6 +97,11 @@ def _environment() -> Environment:
 def _finalized(value: object) -> object:
     """Plain text as it is set; escaping follows. Markup is ready already."""
     return value if isinstance(value, Markup | int | float) else as_set(str(value))
+
+
+def _expiry(shown: ShownFinding) -> str:
+    """What made the waiver of a finding expire."""
+    return "" if shown.expired is None else words.expiry(what_changed(shown.expired, shown.finding))
 
 
 def _coded_uses(card: view.Card) -> str:
@@ -149,7 +165,6 @@ def _context(
         "changed": view.changed(cards) if result.compared else (),
         "usual": over_all.usual_sheet(row.checked for row in result.rows),
         "notes": over_all.shared_notes(result.rows),
-        "waiver_means": words.WAIVER_MEANS,
         "unsure_means": UNSURE_MEANS if result.count(UNSURE) else "",
         "copies": words.COPIES,
         "most_faults": view.MOST_FAULTS,

@@ -13,7 +13,7 @@ from inkmix.jobs.book_answer import UNREADABLE, BatchResult, InkUse, ShownFindin
 from inkmix.pages.folders import report_path
 from inkmix.pages.tables import csv_number, csv_table, csv_yes
 
-FIRST_COLUMN = "inkmix spread"
+FIRST_COLUMN = "spread"
 
 SPREAD_COLUMNS = {
     FIRST_COLUMN: "name of the spread",
@@ -68,6 +68,11 @@ FINDING_COLUMNS = {
     "first_column_px": "",
     "last_column_px": "",
 }
+
+SPREADS_MARK, FINDINGS_MARK = (
+    ",".join(list(columns)[:3]).encode() for columns in (SPREAD_COLUMNS, FINDING_COLUMNS)
+)
+"""By their first columns these files are known as ours."""
 
 _DIGITS = 4
 _AREA_DIGITS = 6

@@ -6,6 +6,7 @@ Plain text from plain values; nothing here knows of HTML, and nothing is judged.
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
+from inkmix.base.quoting import harmless
 from inkmix.base.words import count, first_of, listing, opening
 from inkmix.book.values import Waiver
 from inkmix.checks import table
@@ -15,6 +16,7 @@ from inkmix.jobs.book_answer import (
     EXPIRED,
     IN_FORCE,
     MENDED,
+    NO_SPREAD,
     NOT_LOOKED_AT,
     NOT_NEEDED,
     UNREADABLE,
@@ -23,6 +25,7 @@ from inkmix.jobs.book_answer import (
     BatchResult,
     KeptFinding,
     SpreadRow,
+    WaiverUse,
 )
 
 READ_EXIT_CODE = 3
@@ -41,9 +44,8 @@ _CLAUSES = (
 )
 _NOT_CHECKABLE = "cannot be checked"
 _GROUPS = {UNREADABLE: "cannot be read", WAITING: "waiting for this run"}
-WAIVER_MEANS = {
+_WAIVER_MEANS = {
     IN_FORCE: "in force",
-    EXPIRED: "expired: something it rests on has changed",
     NOT_LOOKED_AT: "not looked at: its check was left out of this run",
     NOT_NEEDED: "not needed: nothing that it covers was found",
 }
@@ -197,6 +199,21 @@ def waiver_label(waiver: Waiver) -> str:
     scope = f"spread {waiver.spread}" if waiver.spread is not None else "every spread"
     about = f"{waiver.check}: {waiver.name}" if waiver.name else f"{waiver.check}: all of it"
     return f"{scope}, {about}"
+
+
+def waiver_state(use: WaiverUse) -> str:
+    """What a waiver does, or why it does nothing."""
+    if use.state == EXPIRED:
+        return expiry(use.changed)
+    if use.state == NO_SPREAD:
+        hint = f"; did you mean {harmless(use.nearest)}?" if use.nearest else ""
+        return f"does nothing: the book has no spread of that name{hint}"
+    return _WAIVER_MEANS[use.state]
+
+
+def expiry(changed: Iterable[str]) -> str:
+    """That a waiver has expired, and what changed since it was given."""
+    return f"expired after a change in {' and '.join(changed) or 'something that it rests on'}"
 
 
 def significant(value: float, digits: int = 3) -> str:

@@ -14,12 +14,12 @@ from inkmix.jobs.book_answer import BatchResult
 from inkmix.pages.folders import DATA_NAME, FINDINGS_NAME, INDEX_NAME, JUNIT_NAME, SPREADS_NAME
 from inkmix.pages.index.junit import SUITES, junit_xml
 from inkmix.pages.index.page import render_index
-from inkmix.pages.index.tables import FIRST_COLUMN, findings_csv, spreads_csv
+from inkmix.pages.index.tables import FINDINGS_MARK, SPREADS_MARK, findings_csv, spreads_csv
 
 MARKS = {
     INDEX_NAME: b'content="inkmix',
-    SPREADS_NAME: FIRST_COLUMN.encode(),
-    FINDINGS_NAME: FIRST_COLUMN.encode(),
+    SPREADS_NAME: SPREADS_MARK,
+    FINDINGS_NAME: FINDINGS_MARK,
     JUNIT_NAME: f'<testsuites name="{SUITES}"'.encode(),
     DATA_NAME: b'"inkmix"',
 }

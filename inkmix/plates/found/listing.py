@@ -20,6 +20,7 @@ _LITTER = frozenset(
     )
 )
 _THUMBNAIL = re.compile(r"(^|[-_. ])(thumb|thumbnail)s?([-_. ]|$)", re.IGNORECASE)
+_NAMED = 6  # of what lies in a folder; it may hold thousands
 _FILE, _FOLDER, _OTHER = "file", "folder", "other"
 FOLDER_INSTEAD = "is a folder, not a plate file"
 _NO_FILE = {_FOLDER: FOLDER_INSTEAD, _OTHER: "is not a plate file"}
@@ -57,6 +58,25 @@ def listed(folder: Path, fits: Sequence[Fits]) -> Iterator[Listed]:
 def printable(name: str) -> str:
     """A name fit for a message: line ends, bytes that are no UTF-8 and the like as escapes."""
     return "".join(c if c.isprintable() else _escaped(c) for c in name)
+
+
+def contents(folder: Path) -> str:
+    """What lies in a folder, in words: some names, folders with a slash, and how many more."""
+    try:
+        with os.scandir(folder) as entries:
+            here = [entry for entry in entries if not _is_litter_name(entry.name)]
+            names = sorted(f"{entry.name}/" if entry.is_dir() else entry.name for entry in here)
+    except FileNotFoundError:
+        return "is not there"
+    except OSError as error:
+        return f"cannot be listed: {error.strerror or error}"
+    return f"holds {some_of(names)}" if names else "is empty"
+
+
+def some_of(names: Sequence[str]) -> str:
+    """A few names fit for a message, and how many more there are."""
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(map(printable, names[:_NAMED])) + more
 
 
 def is_litter(path: PurePath) -> bool:

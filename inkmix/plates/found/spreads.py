@@ -5,11 +5,11 @@ Names only: no file is opened. What is wrong with one spread is said of that spr
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from inkmix.base.errors import Fault
 from inkmix.base.names import folded
-from inkmix.plates.found.listing import FOLDER_INSTEAD
+from inkmix.plates.found.listing import FOLDER_INSTEAD, contents, is_litter
 from inkmix.plates.found.one_spread import NamedSpread, SpreadFiles, label
 from inkmix.plates.found.pattern import InkNames, Match, in_natural_order, matches, pattern_faults
 
@@ -65,12 +65,28 @@ def _grouped(folder: Path, found: Iterable[Match], inks: InkNames) -> list[Named
 
 
 def _nothing(folder: Path, pattern: str) -> Fault:
+    place = _nearest_folder(folder, pattern)
+    name = "the folder" if place == folder else f"{label(folder, place)}/"
     return Fault(
         where=folder.name or ".",
         found="no plate was found",
         expected=f"files named like {pattern} are looked for",
-        do="check the pattern and the folder",
+        do=f"{name} {contents(place)}: check the pattern and the names",
     )
+
+
+def _nearest_folder(folder: Path, pattern: str) -> Path:
+    """The folder where plates should lie; of several, for spreads or inks, the first."""
+    place = folder
+    for part in PurePosixPath(pattern).parent.parts:
+        if "{" not in part:
+            place = place / part
+            continue
+        below = sorted(path for path in place.glob("*/") if not is_litter(Path(path.name)))
+        if not below:
+            break
+        place = below[0]
+    return place
 
 
 def _barred(folder: Path, match: Match) -> Fault:

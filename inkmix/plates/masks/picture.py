@@ -1,4 +1,7 @@
-"""Reading the picture of a mask: two tones, the size of the plates, or a whole factor off."""
+"""Reading the picture of a mask: two tones, the shape of the plates, in their size or another.
+
+A mask of another size is scaled: each pixel of the sheet takes the nearest one of the mask.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,11 +19,12 @@ from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.masks.bits import BitRows
 from inkmix.plates.masks.mask import PictureMask
 from inkmix.plates.plate import open_raster
-from inkmix.sheet.geometry import Sheet
+from inkmix.sheet.geometry import MM_PER_INCH, Sheet
 
 POLARITIES = ("white", "black")
 _MAX_FACTOR = 8
 """A mask eight times coarser than plates of 200 ppi has steps of 1 mm; beyond, it is refused."""
+_NEAR_MM = 0.5
 _MID = (0.1, 0.9)
 _MAX_MID_SHARE = 0.1
 """Smooth edges of a mask hold a few per cent of its pixels; a photograph most of them."""
@@ -68,18 +72,18 @@ def open_mask(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Fit:
-    """How a mask is brought to the size of the plates: one of the factors is 1."""
+    """Which row and which column of a mask each of the sheet takes."""
 
-    finer: int = 1
-    coarser: int = 1
+    rows: NDArray[np.int64]
+    cols: NDArray[np.int64]
+    coarser: int
+    notes: tuple[str, ...] = ()
 
-    @property
-    def notes(self) -> tuple[str, ...]:
-        if self.finer > 1:
-            return (f"the mask is {self.finer} times finer than the plates, every one is taken",)
-        if self.coarser > 1:
-            return (f"the mask is {self.coarser} times coarser than the plates, pixels repeat",)
-        return ()
+    def rows_from(self, block: slice) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Rows of a block of the mask that are taken, from its first, and by how many rows each."""
+        first, last = np.searchsorted(self.rows, (block.start, block.stop))
+        taken, times = np.unique(self.rows[first:last] - block.start, return_counts=True)
+        return taken, times
 
 
 @dataclass(slots=True, kw_only=True)
@@ -140,13 +144,12 @@ def _bits(light: _Light, fit: _Fit, sheet: Sheet) -> BitRows:
     facts = light.raster.facts
     bits = BitRows(width_px=sheet.width_px)
     # A coarse mask is read in bands that are no larger once its pixels repeat.
-    band_width_px = facts.width_px * fit.coarser**2
-    for rows in bands(facts.height_px, band_width_px, rows_multiple=fit.finer):
+    for rows in bands(facts.height_px, facts.width_px * fit.coarser**2):
         numbers = light.read(rows)
-        for block in _blocks(numbers, fit.finer):
-            light.count(block)
-            part = _packed_at_sheet_size(light.marks(_near(block, fit.finer)), fit.coarser)
-            bits.append(part)
+        for block in _blocks(rows, facts.width_px):
+            some = numbers[block.start - rows.start : block.stop - rows.start]
+            light.count(some)
+            bits.append(_at_sheet_size(some, block, light, fit))
     bits.finish()
     if light.mid > _MAX_MID_SHARE * light.pixels:
         raise _refusal(
@@ -158,48 +161,92 @@ def _bits(light: _Light, fit: _Fit, sheet: Sheet) -> BitRows:
     return bits
 
 
-def _blocks(numbers: Samples, rows_multiple: int) -> Iterator[Samples]:
+def _blocks(rows: slice, width_px: int) -> Iterator[slice]:
     """Rows that stay in the cache while they are looked at."""
-    step = max(1, _BLOCK_PX // (numbers.shape[1] * rows_multiple)) * rows_multiple
-    for start in range(0, len(numbers), step):
-        yield numbers[start : start + step]
+    step = max(1, _BLOCK_PX // width_px)
+    for start in range(rows.start, rows.stop, step):
+        yield slice(start, min(start + step, rows.stop))
 
 
-def _near(numbers: Samples, finer: int) -> Samples:
-    """Nearest neighbour where the mask is finer than the sheet."""
-    return numbers[finer // 2 :: finer, finer // 2 :: finer]
-
-
-def _packed_at_sheet_size(area: NDArray[np.bool_], coarser: int) -> NDArray[np.uint8]:
-    """One bit a pixel; each pixel repeated where the mask is coarser than the sheet."""
-    if coarser == 1:
-        return np.packbits(area, axis=1)
-    return np.packbits(area.repeat(coarser, axis=1), axis=1).repeat(coarser, axis=0)
+def _at_sheet_size(numbers: Samples, block: slice, light: _Light, fit: _Fit) -> NDArray[np.uint8]:
+    """One bit a pixel of the rows of the sheet that take theirs from a block of the mask."""
+    taken, times = fit.rows_from(block)
+    near = numbers if len(taken) == len(numbers) else numbers[taken]
+    width_px, wanted_px = numbers.shape[1], len(fit.cols)
+    if wanted_px < width_px:
+        near = near.take(fit.cols, axis=1)
+    area = light.marks(near)
+    if wanted_px > width_px:
+        area = area.take(fit.cols, axis=1)
+    packed = np.packbits(area, axis=1)
+    return packed if (times == 1).all() else packed.repeat(times, axis=0)
 
 
 def _fit(raster: Raster, sheet: Sheet) -> _Fit:
     facts = raster.facts
     size, wanted = (facts.width_px, facts.height_px), (sheet.width_px, sheet.height_px)
-    finer, coarser = size[0] // wanted[0], wanted[0] // size[0]
-    if 1 <= finer <= _MAX_FACTOR and all(s == w * finer for s, w in zip(size, wanted, strict=True)):
-        return _Fit(finer=finer)
-    exact = all(s * coarser == w for s, w in zip(size, wanted, strict=True))
-    if exact and 1 <= coarser <= _MAX_FACTOR:
-        return _Fit(coarser=coarser)
-    raise _refusal(
-        facts.path,
-        size_of(size[0], size[1], "px"),
-        f"the plates are {size_of(wanted[0], wanted[1], 'px')}",
-        _hint(size, sheet),
+    finer = max(s / w for s, w in zip(size, wanted, strict=True))
+    if not 1 / _MAX_FACTOR <= finer <= _MAX_FACTOR or not _has_shape(size, facts.ppi, sheet):
+        raise _refusal(
+            facts.path,
+            size_of(size[0], size[1], "px"),
+            f"the plates are {size_of(wanted[0], wanted[1], 'px')}",
+            _hint(size, facts.ppi, sheet),
+        )
+    return _Fit(
+        rows=_nearest(size[1], wanted[1]),
+        cols=_nearest(size[0], wanted[0]),
+        coarser=max(1, -(-wanted[0] // size[0])),
+        notes=_scaled_notes(size, wanted, sheet),
     )
 
 
-def _hint(size: tuple[int, int], sheet: Sheet) -> str:
+def _nearest(count: int, wanted: int) -> NDArray[np.int64]:
+    """Which of `count` pixels lies under the middle of each of the `wanted` ones."""
+    return (2 * np.arange(wanted, dtype=np.int64) + 1) * count // (2 * wanted)
+
+
+def _has_shape(size: tuple[int, int], ppi: float | None, sheet: Sheet) -> bool:
+    """Whether a picture of this size is the sheet at another resolution.
+
+    Its sides may be off by a pixel of either, or half a millimetre, which shifts no area visibly;
+    what is told to be as large as the trimmed sheet is not the sheet.
+    """
+    if _is_trimmed(size, ppi, sheet):
+        return False
+    across, down = size[0] / sheet.width_px, size[1] / sheet.height_px
+    off = max(abs(size[0] / down - sheet.width_px), abs(size[1] / across - sheet.height_px))
+    return off < max(1.0, 1 / down, _NEAR_MM * sheet.px_per_mm)
+
+
+def _is_trimmed(size: tuple[int, int], ppi: float | None, sheet: Sheet) -> bool:
+    """Whether a picture is the sheet without its bleed, by its pixels or by its millimetres."""
+    trim_mm = sheet.trim_width_mm, sheet.trim_height_mm
+    return bool(sheet.bleed_mm) and any(
+        all(
+            abs(side - mm * resolution / MM_PER_INCH) <= 1
+            for side, mm in zip(size, trim_mm, strict=True)
+        )
+        for resolution in (sheet.ppi, ppi)
+        if resolution
+    )
+
+
+def _scaled_notes(size: tuple[int, int], wanted: tuple[int, int], sheet: Sheet) -> tuple[str, ...]:
+    """What has to be said where pixels of the mask are not those of the sheet."""
+    if size == wanted:
+        return ()
+    covers = " with its bleed" if sheet.bleed_mm else ""
+    sizes = f"the mask is {size_of(*size, 'px')}, the plates are {size_of(*wanted, 'px')}"
+    return (
+        f"{sizes}: it is taken to show the whole sheet{covers}, and scaled to the nearest pixel",
+    )
+
+
+def _hint(size: tuple[int, int], ppi: float | None, sheet: Sheet) -> str:
     if size == (sheet.height_px, sheet.width_px):
         return "it is turned by 90°; turn it back"
-    bleed_px = 2 * sheet.bleed_mm * sheet.px_per_mm
-    lacks = (sheet.width_px - size[0], sheet.height_px - size[1])
-    if sheet.bleed_mm and all(abs(lack - bleed_px) <= 1 for lack in lacks):
+    if _is_trimmed(size, ppi, sheet):
         return "it is without bleed; export it with bleed, like the plates"
     return "export the mask from the same canvas as the plates"
 

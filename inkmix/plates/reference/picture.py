@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from PIL import Image
 
 from inkmix.base.errors import Fault, PictureError, PlateError
 from inkmix.base.words import size_of
+from inkmix.colour.whites import told_white
 from inkmix.plates.files.png.colour import UnknownCodingError, colour_chunks
 from inkmix.plates.files.raster import KindFault, label
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
@@ -35,6 +37,7 @@ from inkmix.sheet.geometry import Sheet
 
 _PROPORTION = 0.01
 _FIRST_ON_ITS_SIDE = 5  # orientation tags from here on turn by 90 degrees
+_DESCRIPTION = 270  # tag of TIFF 6.0
 _PIECE_PX = 2**18  # converted at once; the library takes several copies of it
 
 
@@ -54,6 +57,8 @@ class Reference:
         Its rows.
     colour : ToSrgb
         Their way to sRGB.
+    white : str or None
+        What its white stands for, "paper" or "absolute", where the picture says so itself.
     """
 
     path: Path
@@ -61,6 +66,7 @@ class Reference:
     notes: tuple[str, ...]
     pieces: Pieces
     colour: ToSrgb
+    white: str | None = None
 
     @property
     def width_px(self) -> int:
@@ -158,7 +164,14 @@ def _opened(path: Path, picture: Image.Image, sheet: Sheet | None, room: Scratch
         notes=(*turn_notes, *size_notes, *colour.notes),
         pieces=pieces,
         colour=colour,
+        white=told_white(_description(picture)),
     )
+
+
+def _description(picture: Image.Image) -> object:
+    """What a PNG or TIFF says of itself, before its pixels are read."""
+    tags: Any = getattr(picture, "tag_v2", {})
+    return tags.get(_DESCRIPTION) or picture.info.get("Description", "")
 
 
 def _pieces(
