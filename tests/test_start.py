@@ -22,6 +22,7 @@ from inkmix.book.first.sizes import PlateSize, guess_strip
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.meant.plates import book_spreads, find_spread
 from inkmix.book.meant.sources import spread_sources
+from inkmix.checks.confidence import may_pass
 from inkmix.cli.main import run
 from inkmix.jobs.books import read_book
 from inkmix.jobs.start import start_book, write_book_schema
@@ -75,18 +76,21 @@ class TestBook:
         draw(tmp_path, "plates/01/Soot.tif", "plates/01/Rowan.tif")
         started(tmp_path)
         book = read_book(tmp_path)
-        assert book.paper.guessed
-        assert all(ink.guessed for ink in book.inks)
-        reasons = resolve_condition(book).unproven
-        assert any("the paper is guessed" in reason for reason in reasons)
-        assert "Soot is guessed by its file name" in reasons
+        assert book.paper.is_guess
+        assert book.press.is_guess
+        assert book.order_is_guess
+        assert all(ink.is_guess for ink in book.inks)
+        condition = resolve_condition(book)
+        assert any("the paper is a guess" in guess for guess in condition.guesses)
+        assert "the colour of Soot is a guess" in condition.guesses
+        assert not may_pass(condition, np.array([100.0, 0.0]))
 
     def test_every_value_that_is_guessed_says_so(self, tmp_path: Path) -> None:
         draw(tmp_path, "plates/01/Soot.tif", "plates/01/Rot.tif")
         result, text = started(tmp_path)
         values = [line for line in text.splitlines() if " = " in line and line[0] not in "#["]
         known = ("format = 1", 'name = "Soot"', 'name = "Rot"')
-        marked = ("# guessed", "guessed = true")
+        marked = ("# guessed", 'guessed = "', "guessed_order = [")
         unmarked = [line for line in values if not any(mark in line for mark in marked)]
         assert set(unmarked) <= set(known)
         assert sum("# guessed" in line for line in text.splitlines()) >= len(result.guesses) > 5

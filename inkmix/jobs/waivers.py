@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from inkmix.book.values import Waiver
-from inkmix.checks.finding import NOT_CHECKED, VERDICTS, worst
+from inkmix.checks.finding import NOT_CHECKED, NOT_READY, VERDICTS, worst
 from inkmix.jobs.book_answer import (
     EXPIRED,
     IN_FORCE,
@@ -90,11 +90,11 @@ def _shown(finding: KeptFinding, waivers: Sequence[Waiver], alive: Collection[in
 
 
 def _means(waiver: Waiver, finding: KeptFinding) -> bool:
-    """Whether a waiver speaks of a finding; what was not checked cannot be accepted."""
+    """Whether a waiver speaks of a finding; what nobody looked at or told cannot be accepted."""
     return (
         waiver.check == finding.check
         and waiver.name in (None, finding.name)
-        and finding.verdict != NOT_CHECKED
+        and finding.verdict not in (NOT_CHECKED, NOT_READY)
     )
 
 

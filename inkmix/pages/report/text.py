@@ -5,6 +5,7 @@ from pathlib import Path
 
 from inkmix.base.words import count as counted
 from inkmix.book.values import Book
+from inkmix.checks.guesses import guess_lines
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.doubts import doubt_lines
@@ -22,6 +23,7 @@ def result_lines(result: SpreadResult, page: Path) -> Iterator[str]:
         hints=condition.hints,
     )
     yield result.sentence
+    yield from guess_lines(result.guesses)
     items = numbered(result.findings)
     for item in items[:MOST_ROWS]:
         yield from _finding_lines(item)
