@@ -16,7 +16,7 @@ from PIL import Image
 import inkmix.book.first.folder
 from inkmix.base.errors import OutputError, PlateError
 from inkmix.book.first.folder import Started
-from inkmix.book.first.inkwords import guess_ink, guess_inks, is_ink_word
+from inkmix.book.first.inkwords import InkGuess, guess_each, guess_inks, is_ink_word
 from inkmix.book.first.layout import file_of, find_layout, is_plate_path, spread_pattern
 from inkmix.book.first.sizes import PlateSize, guess_strip
 from inkmix.book.meant.condition import resolve_condition
@@ -459,6 +459,11 @@ class TestLayout:
     def test_pictures_by_spread(self) -> None:
         assert spread_pattern(["m/01.png", "m/02.png"], ["01", "02"]) == "m/{spread}.png"
         assert spread_pattern(["m/01.png"], ["01", "02"]) is None
+
+
+def guess_ink(name: str) -> InkGuess:
+    (guess,) = guess_each([name])
+    return guess
 
 
 class TestInkWords:

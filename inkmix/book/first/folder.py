@@ -175,9 +175,10 @@ def draft_book(title: str, paths: Sequence[str], headers: Mapping[str, RasterFac
         raise PlateError(_no_plates(paths))
     size = _commonest_size([headers[path] for path in layout.files])
     masks = [path for path in paths if has_word(path, MASK_WORDS) and _is_picture(path)]
-    inks, order = guess_inks(layout.inks)
+    title = title.replace("_", " ").strip() or "untitled"
+    inks, order = guess_inks(layout.inks, title=title)
     return Draft(
-        title=title.replace("_", " ").strip() or "untitled",
+        title=title,
         layout=layout,
         inks=inks,
         order=order,
