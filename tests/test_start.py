@@ -212,12 +212,45 @@ class TestNames:
         assert read_book(tmp_path).plates.pattern == "plates/{spread}/{ink}.tif"
 
     def test_one_name_with_two_endings(self, tmp_path: Path) -> None:
-        draw(tmp_path, "Black.tif", "Black.png", "Red.tif", "sketch.png")
+        draw(tmp_path, "Black.tif", "black.PNG", "Red.tif", "other/sketch.png")
         result, _ = started(tmp_path)
+        assert read_book(tmp_path).ink_names == ("Black", "Red")
         assert result.notes == (
-            "Black.png: Black.tif has the same name and was taken; keep the one that is meant",
-            "sketch.png: may be a plate, but is not named as the others are, {ink}.tif",
+            "black.PNG: Black.tif has the same name and was taken; keep the one that is meant",
+            "other/sketch.png: may be a plate, but is not named as the others are, {ink}.tif",
         )
+
+    def test_endings_and_cases_of_one_folder_are_one_set(self, tmp_path: Path) -> None:
+        names = ("01/Soot.tif", "01/Fjord.TIF", "01/Rowan.tiff", "01/brass.png")
+        more = ("02/soot.TIFF", "02/FJORD.tif", "02/Rowan.PNG", "02/brass.tif")
+        draw(tmp_path, *(f"plates/{name}" for name in (*names, *more)))
+        result, _ = started(tmp_path)
+        book = read_book(tmp_path)
+        assert book.plates.pattern == "plates/{spread}/{ink}.tif"
+        assert set(book.ink_names) == {"Soot", "Fjord", "Rowan", "brass"}
+        assert result.notes == ()
+        for spread in book_spreads(book):
+            assert None not in spread.files.values()
+            assert spread.faults == ()
+
+    def test_pngs_alone_have_their_own_ending(self, tmp_path: Path) -> None:
+        draw(tmp_path, "Soot.png", "Rowan.PNG")
+        started(tmp_path)
+        assert read_book(tmp_path).plates.pattern == "{ink}.png"
+
+    def test_what_lies_among_plates_and_is_none_is_named(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/Soot.tif", "plates/Rowan.tif", "plates/Fog_old.tif", "masks/sky.png")
+        for name in ("plates/Brass.psd", "plates/notes.txt", "letter.txt"):
+            (tmp_path / name).write_bytes(b"x")
+        Image.new("RGB", (24, 16)).save(tmp_path / "plates" / "sketch.png", dpi=(200, 200))
+        result, _ = started(tmp_path)
+        assert read_book(tmp_path).ink_names == ("Soot", "Rowan")
+        assert sorted(result.notes) == [
+            "plates/Brass.psd: is no plate by its ending; plates are TIFF or PNG files",
+            "plates/Fog_old.tif: is no plate by its name",
+            "plates/notes.txt: is no plate by its ending; plates are TIFF or PNG files",
+            "plates/sketch.png: is a picture in colours, and plates are grey",
+        ]
 
     def test_names_that_are_no_text_are_left_out_and_said(self, tmp_path: Path) -> None:
         try:

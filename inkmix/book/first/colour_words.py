@@ -97,7 +97,8 @@ _OWN = {
 
 def _css() -> dict[str, str]:
     """The named colours of CSS; Pillow keeps those that were asked for in another form."""
-    return {name: "#%02x%02x%02x" % ImageColor.getrgb(name)[:3] for name in ImageColor.colormap}
+    told = {name: ImageColor.getrgb(name)[:3] for name in ImageColor.colormap}
+    return {name: "#{:02x}{:02x}{:02x}".format(*rgb8) for name, rgb8 in told.items()}
 
 
 COLOURS: Mapping[str, str] = MappingProxyType({**_css(), **_OWN})

@@ -67,6 +67,12 @@ class Draft:
     masks: tuple[str, ...] = ()
     reference: str | None = None
 
+    def shows(self, path: str) -> bool:
+        """Whether a path is one of its masks or reference pictures."""
+        named = (*self.masks, *filter(None, (self.reference,)))
+        spreads = self.layout.spreads
+        return any(path == one.replace("{spread}", name) for one in named for name in spreads)
+
 
 def draft_text(draft: Draft, form: Form) -> str:
     """The book file of a draft, with the tables that checks bring."""
