@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -15,6 +16,7 @@ from PIL import Image
 
 import inkmix.book.first.folder
 from inkmix.base.errors import OutputError, PlateError
+from inkmix.book.first.colour_words import COLOURS, ENDINGS, plain_words
 from inkmix.book.first.folder import Started
 from inkmix.book.first.inkwords import InkGuess, guess_each, guess_inks, is_ink_word
 from inkmix.book.first.layout import file_of, find_layout, is_plate_path, spread_pattern
@@ -511,6 +513,61 @@ class TestInkWords:
     def test_colour_words(self, name: str, colour: str) -> None:
         guess = guess_ink(name)
         assert (guess.srgb, guess.swatch) == (colour, None)
+
+    @pytest.mark.parametrize(
+        ("words", "colour"),
+        [
+            ("crveni", "#d0202a"), ("pomarańczowe", "#ee7d1a"), ("amarelo", "#ffe000"),
+            ("vihreä", "#1f8a4c"), ("mavi", "#1f4fa3"), ("roxo", "#6a3f9c"), ("hnědý", "#7a4a2a"),
+            ("fekete", "#000000"), ("branco", "#ffffff"), ("růžové", "#f07aa8"),
+            ("grått", "#808080"), ("GRØNN plate", "#1f8a4c"), ("grøn", "#1f8a4c"),
+            ("kırmızı", "#d0202a"),
+        ],
+    )  # fmt: skip
+    def test_languages_of_latin_script(self, words: str, colour: str) -> None:
+        """Words of the Unicode CLDR 48.2, annotations of coloured circles and hearts."""
+        assert guess_ink(words).srgb == colour
+
+    @pytest.mark.parametrize(
+        ("name", "colour"),
+        [
+            ("coral", "#ff7f50"), ("Midnight Blue", "#191970"), ("dark-red", "#8b0000"),
+            ("rebeccapurple", "#663399"), ("Tomato_v3_final", "#ff6347"), ("olive", "#808000"),
+        ],
+    )  # fmt: skip
+    def test_named_colours_of_css(self, name: str, colour: str) -> None:
+        """Values of CSS Color Module Level 4, section 6.1."""
+        assert guess_ink(name).srgb == colour
+
+    def test_words_are_as_they_are_looked_up(self) -> None:
+        assert all(plain_words(word) == (word,) for word in COLOURS)
+        assert all(re.fullmatch("#[0-9a-f]{6}", colour) for colour in COLOURS.values())
+        assert COLOURS.keys() >= ENDINGS
+        assert len(COLOURS) > 350
+
+    @pytest.mark.parametrize("name", ["mimosa", "overt", "Formosa", "corrode", "tigris"])
+    def test_words_that_only_end_like_a_colour(self, name: str) -> None:
+        assert not is_ink_word(name)
+
+    @pytest.mark.parametrize(
+        ("names", "title", "taken"),
+        [
+            (("red-fox_teal", "red-fox_coral"), "", ("#17808a", "#ff7f50")),
+            (("red_fox_teal", "redfox_plum"), "Red Fox", ("#17808a", "#dda0dd")),
+            (("NF_Soot_v2", "NF_Rowan_final"), "", ("night-ferry/Soot", "night-ferry/Rowan")),
+            (("2026-11-28 plate Soot 03",), "", ("night-ferry/Soot",)),
+            (("Light Blue", "Dark Blue"), "", ("#add8e6", "#00008b")),
+            (("red-fox_teal", "red-fox_xyz"), "", ("#17808a", "#808080")),
+            (("Blue", "Dark Blue"), "", ("#1f4fa3", "#00008b")),
+            (("Red",), "Red", ("#d0202a",)),
+        ],
+    )
+    def test_what_names_share_and_the_title_are_no_colour(
+        self, names: tuple[str, ...], title: str, taken: tuple[str, ...]
+    ) -> None:
+        guesses = guess_each(names, title=title)
+        assert tuple(guess.swatch or guess.srgb for guess in guesses) == taken
+        assert tuple(guess.name for guess in guesses) == names
 
     @pytest.mark.parametrize("name", ["Soot", "soot", "SOOT", "Soot 2", "01 Soot"])
     def test_swatches(self, name: str) -> None:

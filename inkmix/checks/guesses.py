@@ -15,7 +15,7 @@ from inkmix.colour.colorimetry import xyz100_to_triple8
 from inkmix.press.condition import PressCondition
 
 PAPER, PROCESS, INK, ORDER = "paper", "process", "ink", "order"
-CONFIRM = "Where a guess is right, delete the line `guessed` beside it."
+CONFIRM = "Where a guess is right, delete the line guessed = … below it."
 """How a guess becomes somebody's word without a change of its value."""
 
 

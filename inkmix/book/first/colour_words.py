@@ -65,7 +65,7 @@ _CLDR = {
 _MORE = {
     "#d0202a": "rot",
     "#ffe000": "gelb y",
-    "#1f8a4c": "grun gruen",
+    "#1f8a4c": "grun gruen gronn",
     "#1f4fa3": "bleue",
     "#6a3f9c": "violett",
     "#7a4a2a": "braun",

@@ -64,13 +64,15 @@ def guess_each(names: Sequence[str], *, title: str = "") -> tuple[InkGuess, ...]
     >>> [ink.why for ink in guess_each(["Red_Fox_coral_v2", "Red_Fox_teal_final"])]
     ['the word "coral", a screen colour', 'the word "teal", a screen colour']
     """
-    words = [plain_words(name) for name in names]
-    shared = set(plain_words(title))
-    if len(words) > 1:
-        shared |= set.intersection(*map(set, words))
-    return tuple(
-        _guess(name, _telling(own, but=shared)) for name, own in zip(names, words, strict=True)
-    )
+    words = [_telling(plain_words(name)) for name in names]
+    of_title = set(plain_words(title))
+    whole = [_telling(own, but=of_title) for own in words]
+    shared = set.intersection(*map(set, words)) if len(words) > 1 else set()
+    apart = [tuple(word for word in own if word not in shared) for own in whole]
+    tells = all(apart) and any(_swatch(own) or _colour(own) for own in apart)
+    if not tells:  # blue and dark blue, light blue and dark blue
+        apart = whole
+    return tuple(_guess(name, own) for name, own in zip(names, apart, strict=True))
 
 
 def _telling(words: Words, but: Collection[str] = ()) -> Words:

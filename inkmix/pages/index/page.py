@@ -133,6 +133,7 @@ def _context(
         "headline": words.headline(result),
         "progress": words.progress(result),
         "confirm": CONFIRM,
+        "ink_names": [total.ink for total in result.inks],
         "refusal": words.refusal(result),
         "watching": words.watching(result),
         "news_words": words.news,
