@@ -136,6 +136,12 @@ class TestVerdicts:
         assert verdicts == {
             (80, 0): PASS, (0, 80): NOT_READY, (80, 80): NOT_READY, (80, 0.5): PASS
         }  # fmt: skip
+        order_alone = resolve_condition(edited(folder, ('guessed = "#808080"', "")))
+        both, one = (
+            judge_on(order_alone, np.array(mix, float), value=10, limit=20, error=2)
+            for mix in ((80, 80), (0, 80))
+        )
+        assert (both, one) == (NOT_READY, UNSURE)  # a screen colour never passes
 
     @pytest.mark.parametrize("verdict", [PASS, NOT_READY, UNSURE, FAIL])
     def test_which_stop_a_build(self, verdict: str) -> None:
