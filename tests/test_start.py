@@ -559,6 +559,7 @@ class TestInkWords:
             (("Light Blue", "Dark Blue"), "", ("#add8e6", "#00008b")),
             (("red-fox_teal", "red-fox_xyz"), "", ("#17808a", "#808080")),
             (("Blue", "Dark Blue"), "", ("#1f4fa3", "#00008b")),
+            (("Blue", "Coral Blue"), "", ("#1f4fa3", "#ff7f50")),
             (("Red",), "Red", ("#d0202a",)),
         ],
     )
