@@ -23,9 +23,12 @@ from inkmix.plates.overview import BlockPart
 from inkmix.press.solids.opacity import Opacity
 
 
-def spread(*, confirmed=(), ink_limit=None, growth=None, screened=False, origins=(), guessed=()):
+def spread(
+    *, confirmed=(), ink_limit=None, growth=None, screened=False, origins=(), guessed=(),
+    on_guess=False,
+):  # fmt: skip
     """What `ask_printer` looks at, of a spread in two inks."""
-    inks = [SimpleNamespace(name=name) for name in ("Soot", "Flare")]
+    inks = [SimpleNamespace(name=name, place_guessed=on_guess) for name in ("Soot", "Flare")]
     solids = [
         SimpleNamespace(
             opacity=Opacity(value=0.03, sd=0.1, why="guessed", by="its name")
@@ -37,7 +40,8 @@ def spread(*, confirmed=(), ink_limit=None, growth=None, screened=False, origins
     return SimpleNamespace(
         book=SimpleNamespace(press=SimpleNamespace(confirmed_by_printer=frozenset(confirmed))),
         condition=SimpleNamespace(
-            inks=inks, origins=origins, process=SimpleNamespace(name="sheet-fed offset"),
+            inks=inks, origins=origins,
+            process=SimpleNamespace(name="sheet-fed offset", guessed=on_guess),
             model=SimpleNamespace(solids=solids),
         ),
         limits=SimpleNamespace(
@@ -94,6 +98,13 @@ def test_guesses_and_hints_are_asked_and_what_was_measured_is_not():
     assert said["Flare, solid"] == "#ff6600"
     assert said["Flare, opacity"].startswith("0.03 (")
     assert not {"Soot, solid", "Soot, opacity"} & said.keys()
+
+
+@pytest.mark.parametrize("on_guess", [False, True])
+def test_a_guessed_process_or_order_is_not_said_to_be_the_users_word(on_guess):
+    whose = {one.what: one.whose for one in ask_printer(spread(on_guess=on_guess))}
+    said = "guessed" if on_guess else "user"
+    assert (whose["process"], whose["lay-down order"]) == (said, said)
 
 
 @pytest.mark.parametrize(

@@ -417,3 +417,48 @@ def test_ten_thousand_files(tmp_path):
     assert [spread.name for spread in found.spreads] == [str(n) for n in range(2000)]
     assert all(all(spread.files.values()) for spread in found.spreads)
     assert best < 2  # 0.3 s alone; other work may run beside
+
+
+class TestWhateverElseLiesThere:
+    def test_endings_count_alike(self, tmp_path):
+        lay(tmp_path, "plates/01/Soot.TIF", "plates/01/Fjord.png", "plates/01/Rowan.tiff")
+        spread = only(look(tmp_path))
+        assert [path.name for path in spread.files.values()] == [
+            "Soot.TIF", "Fjord.png", "Rowan.tiff"
+        ]  # fmt: skip
+        assert spread.faults == spread.notes == ()
+
+    def test_of_two_formats_the_patterns_counts(self, tmp_path):
+        lay(tmp_path, *(f"plates/01/{ink}.tif" for ink in INKS), "plates/01/Soot.png")
+        spread = only(look(tmp_path))
+        assert spread.files["Soot"].name == "Soot.tif"
+        assert spread.faults == ()
+        assert spread.notes == (
+            "plates/01/Soot.png: left out, for plates/01/Soot.tif has the ending of the pattern",
+        )
+
+    def test_a_png_beside_a_file_of_all_inks_is_no_spread(self, tmp_path):
+        lay(tmp_path, "01.tif", "cover.png")
+        assert only(look(tmp_path, "{spread}.tif")).name == "01"
+
+    @pytest.mark.parametrize(
+        ("pattern", "plate", "strays"),
+        [
+            (
+                "plates/{spread}/{ink}.tif",
+                "plates/01/Soot.tif",
+                ["plates/loose.tif", "plates/01/Soot.jpg", "plates/01/old", "plates/07/Soot.psd"],
+            ),
+            ("plates/{ink}.tif", "plates/Soot.tif", ["plates/Soot.jpg", "plates/old"]),
+            ("{ink}.tif", "Soot.tif", ["Soot.jpg"]),
+            ("plates/{spread}_{ink}.tif", "plates/01_Soot.tif", ["plates/Soot.tif"]),
+        ],
+    )
+    def test_strays(self, tmp_path, pattern, plate, strays):
+        """Not what lies outside, not what systems leave, no folders beside the book."""
+        lay(tmp_path, plate, *(name for name in strays if "." in name))
+        for name in (*(name for name in strays if "." not in name), "masks"):
+            (tmp_path / name).mkdir()
+        lay(tmp_path, "masks/sky.png", f"{plate.rpartition('/')[0] or '.'}/Thumbs.db")
+        found = look(tmp_path, pattern)
+        assert sorted(p.relative_to(tmp_path).as_posix() for p in found.strays) == sorted(strays)

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -15,13 +16,15 @@ from PIL import Image
 
 import inkmix.book.first.folder
 from inkmix.base.errors import OutputError, PlateError
+from inkmix.book.first.colour_words import COLOURS, ENDINGS, plain_words
 from inkmix.book.first.folder import Started
-from inkmix.book.first.inkwords import guess_ink, guess_inks, is_ink_word
+from inkmix.book.first.inkwords import InkGuess, guess_each, guess_inks, is_ink_word
 from inkmix.book.first.layout import file_of, find_layout, is_plate_path, spread_pattern
 from inkmix.book.first.sizes import PlateSize, guess_strip
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.meant.plates import book_spreads, find_spread
 from inkmix.book.meant.sources import spread_sources
+from inkmix.checks.confidence import may_pass
 from inkmix.cli.main import run
 from inkmix.jobs.books import read_book
 from inkmix.jobs.start import start_book, write_book_schema
@@ -76,18 +79,21 @@ class TestBook:
         draw(tmp_path, "plates/01/Soot.tif", "plates/01/Rowan.tif")
         started(tmp_path)
         book = read_book(tmp_path)
-        assert book.paper.guessed
-        assert all(ink.guessed for ink in book.inks)
-        reasons = resolve_condition(book).unproven
-        assert any("the paper is guessed" in reason for reason in reasons)
-        assert "Soot is guessed by its file name" in reasons
+        assert book.paper.is_guess
+        assert book.press.is_guess
+        assert book.order_is_guess
+        assert all(ink.is_guess for ink in book.inks)
+        condition = resolve_condition(book)
+        assert any("the paper is a guess" in guess for guess in condition.guesses)
+        assert "the colour of Soot is a guess" in condition.guesses
+        assert not may_pass(condition, np.array([100.0, 0.0]))
 
     def test_every_value_that_is_guessed_says_so(self, tmp_path: Path) -> None:
         draw(tmp_path, "plates/01/Soot.tif", "plates/01/Rot.tif")
         result, text = started(tmp_path)
         values = [line for line in text.splitlines() if " = " in line and line[0] not in "#["]
         known = ("format = 1", 'name = "Soot"', 'name = "Rot"')
-        marked = ("# guessed", "guessed = true")
+        marked = ("# guessed", 'guessed = "', "guessed_order = [")
         unmarked = [line for line in values if not any(mark in line for mark in marked)]
         assert set(unmarked) <= set(known)
         assert sum("# guessed" in line for line in text.splitlines()) >= len(result.guesses) > 5
@@ -233,12 +239,45 @@ class TestNames:
         assert read_book(tmp_path).plates.pattern == "plates/{spread}/{ink}.tif"
 
     def test_one_name_with_two_endings(self, tmp_path: Path) -> None:
-        draw(tmp_path, "Black.tif", "Black.png", "Red.tif", "sketch.png")
+        draw(tmp_path, "Black.tif", "black.PNG", "Red.tif", "other/sketch.png")
         result, _ = started(tmp_path)
+        assert read_book(tmp_path).ink_names == ("Black", "Red")
         assert result.notes == (
-            "Black.png: Black.tif has the same name and was taken; keep the one that is meant",
-            "sketch.png: may be a plate, but is not named as the others are, {ink}.tif",
+            "black.PNG: Black.tif has the same name and was taken; keep the one that is meant",
+            "other/sketch.png: may be a plate, but is not named as the others are, {ink}.tif",
         )
+
+    def test_endings_and_cases_of_one_folder_are_one_set(self, tmp_path: Path) -> None:
+        names = ("01/Soot.tif", "01/Fjord.TIF", "01/Rowan.tiff", "01/brass.png")
+        more = ("02/soot.TIFF", "02/FJORD.tif", "02/Rowan.PNG", "02/brass.tif")
+        draw(tmp_path, *(f"plates/{name}" for name in (*names, *more)))
+        result, _ = started(tmp_path)
+        book = read_book(tmp_path)
+        assert book.plates.pattern == "plates/{spread}/{ink}.tif"
+        assert set(book.ink_names) == {"Soot", "Fjord", "Rowan", "brass"}
+        assert result.notes == ()
+        for spread in book_spreads(book):
+            assert None not in spread.files.values()
+            assert spread.faults == ()
+
+    def test_pngs_alone_have_their_own_ending(self, tmp_path: Path) -> None:
+        draw(tmp_path, "Soot.png", "Rowan.PNG")
+        started(tmp_path)
+        assert read_book(tmp_path).plates.pattern == "{ink}.png"
+
+    def test_what_lies_among_plates_and_is_none_is_named(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/Soot.tif", "plates/Rowan.tif", "plates/Fog_old.tif", "masks/sky.png")
+        for name in ("plates/Brass.psd", "plates/notes.txt", "letter.txt"):
+            (tmp_path / name).write_bytes(b"x")
+        Image.new("RGB", (24, 16)).save(tmp_path / "plates" / "sketch.png", dpi=(200, 200))
+        result, _ = started(tmp_path)
+        assert read_book(tmp_path).ink_names == ("Soot", "Rowan")
+        assert sorted(result.notes) == [
+            "plates/Brass.psd: is no plate by its ending; plates are TIFF or PNG files",
+            "plates/Fog_old.tif: is no plate by its name",
+            "plates/notes.txt: is no plate by its ending; plates are TIFF or PNG files",
+            "plates/sketch.png: is a picture in colours, and plates are grey",
+        ]
 
     def test_names_that_are_no_text_are_left_out_and_said(self, tmp_path: Path) -> None:
         try:
@@ -482,6 +521,11 @@ class TestLayout:
         assert spread_pattern(["m/01.png"], ["01", "02"]) is None
 
 
+def guess_ink(name: str) -> InkGuess:
+    (guess,) = guess_each([name])
+    return guess
+
+
 class TestInkWords:
     @pytest.mark.parametrize(
         ("name", "colour"),
@@ -494,6 +538,62 @@ class TestInkWords:
     def test_colour_words(self, name: str, colour: str) -> None:
         guess = guess_ink(name)
         assert (guess.srgb, guess.swatch) == (colour, None)
+
+    @pytest.mark.parametrize(
+        ("words", "colour"),
+        [
+            ("crveni", "#d0202a"), ("pomarańczowe", "#ee7d1a"), ("amarelo", "#ffe000"),
+            ("vihreä", "#1f8a4c"), ("mavi", "#1f4fa3"), ("roxo", "#6a3f9c"), ("hnědý", "#7a4a2a"),
+            ("fekete", "#000000"), ("branco", "#ffffff"), ("růžové", "#f07aa8"),
+            ("grått", "#808080"), ("GRØNN plate", "#1f8a4c"), ("grøn", "#1f8a4c"),
+            ("kırmızı", "#d0202a"),
+        ],
+    )  # fmt: skip
+    def test_languages_of_latin_script(self, words: str, colour: str) -> None:
+        """Words of the Unicode CLDR 48.2, annotations of coloured circles and hearts."""
+        assert guess_ink(words).srgb == colour
+
+    @pytest.mark.parametrize(
+        ("name", "colour"),
+        [
+            ("coral", "#ff7f50"), ("Midnight Blue", "#191970"), ("dark-red", "#8b0000"),
+            ("rebeccapurple", "#663399"), ("Tomato_v3_final", "#ff6347"), ("olive", "#808000"),
+        ],
+    )  # fmt: skip
+    def test_named_colours_of_css(self, name: str, colour: str) -> None:
+        """Values of CSS Color Module Level 4, section 6.1."""
+        assert guess_ink(name).srgb == colour
+
+    def test_words_are_as_they_are_looked_up(self) -> None:
+        assert all(plain_words(word) == (word,) for word in COLOURS)
+        assert all(re.fullmatch("#[0-9a-f]{6}", colour) for colour in COLOURS.values())
+        assert COLOURS.keys() >= ENDINGS
+        assert len(COLOURS) > 350
+
+    @pytest.mark.parametrize("name", ["mimosa", "overt", "Formosa", "corrode", "tigris"])
+    def test_words_that_only_end_like_a_colour(self, name: str) -> None:
+        assert not is_ink_word(name)
+
+    @pytest.mark.parametrize(
+        ("names", "title", "taken"),
+        [
+            (("red-fox_teal", "red-fox_coral"), "", ("#17808a", "#ff7f50")),
+            (("red_fox_teal", "redfox_plum"), "Red Fox", ("#17808a", "#dda0dd")),
+            (("NF_Soot_v2", "NF_Rowan_final"), "", ("night-ferry/Soot", "night-ferry/Rowan")),
+            (("2026-11-28 plate Soot 03",), "", ("night-ferry/Soot",)),
+            (("Light Blue", "Dark Blue"), "", ("#add8e6", "#00008b")),
+            (("red-fox_teal", "red-fox_xyz"), "", ("#17808a", "#808080")),
+            (("Blue", "Dark Blue"), "", ("#1f4fa3", "#00008b")),
+            (("Blue", "Coral Blue"), "", ("#1f4fa3", "#ff7f50")),
+            (("Red",), "Red", ("#d0202a",)),
+        ],
+    )
+    def test_what_names_share_and_the_title_are_no_colour(
+        self, names: tuple[str, ...], title: str, taken: tuple[str, ...]
+    ) -> None:
+        guesses = guess_each(names, title=title)
+        assert tuple(guess.swatch or guess.srgb for guess in guesses) == taken
+        assert tuple(guess.name for guess in guesses) == names
 
     @pytest.mark.parametrize("name", ["Soot", "soot", "SOOT", "Soot 2", "01 Soot"])
     def test_swatches(self, name: str) -> None:

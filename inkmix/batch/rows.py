@@ -7,7 +7,7 @@ from inkmix.base.errors import Fault
 from inkmix.batch.compare import LastRun, with_news
 from inkmix.book.values import Book
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, UNSURE, overall
+from inkmix.checks.finding import overall, stops
 from inkmix.jobs.book_answer import (
     BROKEN,
     MENDED,
@@ -146,12 +146,11 @@ def _row(
     if last is not None:
         shown, gone = with_news(shown, before or (), checks=both)
     state = _state(how.checked.verdicts, shown)
-    fails = state == FAIL or (strict and state == UNSURE)
     return SpreadRow(
         name=name,
         state=state,
         checked=how.checked,
-        exit_code=int(fails),
+        exit_code=int(stops(state, strict=strict)),
         findings=shown,
         is_new=is_new,
         gone=gone,

@@ -137,7 +137,13 @@ class _Run:
         self._book, self._wanted = book, wanted
         self._digests, self._vouchers, self._before = digests, vouchers, before
         self._spreads = found.spreads
-        self._notes = (*book.notes, *found.notes, *before.notes, *_left_out(wanted.check_names))
+        self._notes = (
+            *book.notes,
+            *found.notes,
+            *found.strays,
+            *before.notes,
+            *_left_out(wanted.check_names),
+        )
         self._fared = {spread.name: Fared() for spread in found.spreads}
         self._done = self._reused = 0
         self._next_show = time.monotonic() + SHOW_EVERY_S

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from inkmix.base.inputs import input_digest, read_input
+from inkmix.checks.guesses import Guess
 from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding
 from inkmix.pages.folders import JSON_NAME, KEPT_NAME, PAGE_NAME
 
@@ -84,10 +85,20 @@ def _checked(document: dict[str, Any]) -> Checked:
     document["findings"] = tuple(finding_from(said) for said in document["findings"])
     document["inks"] = tuple(_ink(said) for said in document["inks"])
     document["notes"] = tuple(document["notes"])
+    document["guesses"] = tuple(_guess(said) for said in document["guesses"])
     document["thumbnail"] = b64decode(document["thumbnail"], validate=True)
     return Checked(**document)
 
 
+def _guess(said: dict[str, Any]) -> Guess:
+    srgb8 = said.pop("srgb8")
+    return Guess(srgb8=None if srgb8 is None else _triple8(srgb8), **said)
+
+
 def _ink(said: dict[str, Any]) -> InkUse:
-    red, green, blue = said.pop("solid_srgb8")
-    return InkUse(solid_srgb8=(int(red), int(green), int(blue)), **said)
+    return InkUse(solid_srgb8=_triple8(said.pop("solid_srgb8")), **said)
+
+
+def _triple8(said: Any) -> tuple[int, int, int]:
+    red, green, blue = said
+    return int(red), int(green), int(blue)

@@ -52,6 +52,7 @@ def summary(
         sheet_m2=sheet_m2,
         figures=_figures(result),
         notes=result.warnings,
+        guesses=result.guesses,
         thumbnail=_thumbnail(result.pictures["print"]),
         report_sha256=sha256(files[PAGE_NAME]).hexdigest(),
         data_sha256=sha256(files[JSON_NAME]).hexdigest(),

@@ -35,6 +35,7 @@ _TYPES = {
     "list_type": "a list [...] is expected",
     "dict_type": "a table { ... } is expected",
     "model_type": "a table is expected",
+    "text_or_true": "the guessed value as text, or true or false, is expected",
     "text_or_number": "a name or a number from 1 is expected",
     "format_1": "this inkmix reads format 1",
     "finite_number": "a finite number is expected",

@@ -58,6 +58,9 @@ def schema_of(form: Form) -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
+_EITHER = {float: "word_or_number", bool: "text_or_true"}
+
+
 class _Table(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -130,7 +133,7 @@ def _union(kinds: list[Any], parts: tuple[Any, ...]) -> Any:
     """One of several types, so that one message names all of them; or none."""
     given = reduce(or_, kinds)
     if len(kinds) > 1:
-        what = "word_or_number" if float in parts else "text_or_number"
+        what = next((told for kind, told in _EITHER.items() if kind in parts), "text_or_number")
         given = Annotated[given, WrapValidator(partial(_one_of, what))]
     return given | None if NoneType in parts else given
 

@@ -41,6 +41,7 @@ BOOK_NAME = "book.toml"
 PRINTER = "printer"
 USER = "user"
 PROCESS_DEFAULT = "process default"
+GUESS = "guessed"
 MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant
 MAX_PANEL_MM = 5000.0
 MAX_SPREADS = 5_000  # named in one list; a strip of 200 panels has two sides
@@ -52,8 +53,17 @@ Triple = tuple[float, float, float]
 Four = tuple[float, float, float, float]
 _LAB = "L*, a*, b*, absolute, D50, 2 degree observer"
 _XYZ = "X, Y, Z, 0-100, absolute, D50, 2 degree observer"
-_GUESSED = "true: not confirmed yet, and no verdict that rests on it can pass"
+_GUESSED = (
+    "what `inkmix start` guessed here: as long as the same stands beside it, nothing that rests on "
+    "it can be judged; true: whatever stands beside it is a guess"
+)
 _DENSITY = '{ red = 0.25, green = 1.2, blue = 0.9, status = "E", relative = true }'
+
+
+def is_guess(guessed: str | bool, *values: str | None) -> bool:
+    """Whether a value is still as it was guessed: whoever changes it, or takes the mark away, has
+    confirmed it."""
+    return guessed is True or guessed in values
 
 
 def _one_of(words: Iterable[str]) -> str:
@@ -62,7 +72,8 @@ def _one_of(words: Iterable[str]) -> str:
 
 @keyed
 class Told:
-    """A value with whose word it is: PRINTER, USER, or PROCESS_DEFAULT where nobody gave one.
+    """A value with whose word it is: PRINTER, USER, or PROCESS_DEFAULT where nobody gave one, and
+    GUESS where process or paper, by which the default goes, are no more than that.
 
     A number of the file becomes one of the user's, or of the printer's where its table lists the
     key in confirmed_by_printer.
@@ -90,7 +101,7 @@ class PaperSpec:
         _one_of(PAPER_CLASSES), words=PAPER_CLASSES, name="class", default=None
     )
     tinted: bool = key("true where the stock itself is coloured", default=False)
-    guessed: bool = key(_GUESSED, default=False)
+    guessed: Name | bool = key(_GUESSED, default=False)
     gsm: float | None = key("weight of the stock", unit="g/m2", low=10, high=1000, default=None)
     caliper_mm: float | None = key(
         "thickness of one leaf", unit="mm", low=0.01, high=3, default=None
@@ -98,6 +109,11 @@ class PaperSpec:
     grain: str | None = key(
         "direction of the fibres: long or short", words=("long", "short"), default=None
     )
+
+    @property
+    def is_guess(self) -> bool:
+        """Whether nobody has said yet what the paper is."""
+        return is_guess(self.guessed, self.swatch, self.srgb)
 
 
 @keyed
@@ -130,7 +146,7 @@ class InkSpec:
     measurements: FilePath | None = key(
         "CGATS file of the solid or of a ramp of tints", default=None
     )
-    guessed: bool = key(_GUESSED, default=False)
+    guessed: Name | bool = key(_GUESSED, default=False)
     column: Name | None = key("name of the ink's column in the measurement file", default=None)
     tone_value_increase_pct: float | None = key(
         "how much a 50 % tint gains on paper",
@@ -170,6 +186,11 @@ class InkSpec:
         "which run through the press", name="pass", low=1, high=MAX_INKS, default=None
     )
 
+    @property
+    def is_guess(self) -> bool:
+        """Whether nobody has said yet what the ink looks like."""
+        return is_guess(self.guessed, self.swatch, self.srgb)
+
 
 @keyed
 class PressSpec:
@@ -190,6 +211,12 @@ class PressSpec:
     confirmed_by_printer: frozenset[str] = key(
         "names of the keys whose values the printer confirmed", default=frozenset()
     )
+    guessed: Name | bool = key(_GUESSED, default=False)
+
+    @property
+    def is_guess(self) -> bool:
+        """Whether nobody has said yet by what process it is printed."""
+        return "process" not in self.confirmed_by_printer and is_guess(self.guessed, self.process)
 
 
 @keyed
@@ -394,6 +421,12 @@ class Book:
         most=MAX_INKS,
         override=REPLACED,
     )
+    guessed_order: tuple[Name, ...] = key(
+        "names of the inks in the lay-down order that `inkmix start` guessed; as long as the book "
+        "has them in this order, the order is a guess",
+        most=MAX_INKS,
+        default=(),
+    )
     press: PressSpec = key("what prints it, and the limits the printer gave", override=MERGED)
     plates: PlatesSpec = key("where the plates lie")
     strip: StripSpec | None = key(
@@ -440,6 +473,16 @@ class Book:
     def ink_names(self) -> tuple[str, ...]:
         """Names of the inks in lay-down order."""
         return tuple(ink.name for ink in self.inks)
+
+    @property
+    def order_is_guess(self) -> bool:
+        """Whether nobody has said yet in which order the inks are printed."""
+        return len(self.inks) > 1 and self.guessed_order == self.ink_names
+
+    @property
+    def default_limit_is_guess(self) -> bool:
+        """Whether the usual ink limit goes by a process, or a class of paper, that is a guess."""
+        return self.press.is_guess or (self.paper.is_guess and self.paper.paper_class is None)
 
     @property
     def digest(self) -> str:

@@ -1,7 +1,8 @@
 """Whether a prediction may carry a `pass`, and in words why not.
 
 A verdict that rests on an ink known only by a screen colour, or on inks and processes outside the
-evidence, is never `pass`, however small the expected error.
+evidence, is never `pass`, however small the expected error; one that rests on what nobody told is
+not ready to be judged.
 """
 
 import numpy as np
@@ -10,6 +11,7 @@ from inkmix.base.arrays import FloatArray
 from inkmix.base.words import listing
 from inkmix.checks.finding import NO_LIMIT, judge_at_most
 from inkmix.press.condition import PressCondition
+from inkmix.press.inks import Ink
 
 INVOLVED_PCT = 1.0
 """A verdict rests on an ink from this tone value on; less is haze."""
@@ -17,7 +19,34 @@ INVOLVED_PCT = 1.0
 
 def may_pass(condition: PressCondition, tone_pct: FloatArray) -> bool:
     """Whether a verdict on the tone values (I,) may be `pass`."""
-    return not (condition.unproven or _hints(condition, tone_pct))
+    doubts = condition.unproven or _hints(condition, tone_pct) or on_guess(condition, tone_pct)
+    return not doubts
+
+
+def on_guess(condition: PressCondition, tone_pct: FloatArray) -> bool:
+    """Whether the colour of the tone values (I,) rests on something that nobody told."""
+    involved = _involved(condition, tone_pct)
+    order = sum(ink.place_guessed for ink in involved) > 1
+    known = not (condition.paper.guessed or condition.process.guessed)
+    return not known or order or any(ink.guessed for ink in involved)
+
+
+def judge_on(
+    condition: PressCondition,
+    tone_pct: FloatArray,
+    *,
+    value: float,
+    limit: float | None,
+    error: float,
+) -> str:
+    """Verdict on a value that rests on the colour of the tone values (I,)."""
+    return judge_at_most(
+        value,
+        limit,
+        error=error,
+        may_pass=may_pass(condition, tone_pct),
+        on_guess=on_guess(condition, tone_pct),
+    )
 
 
 def judge_de00(
@@ -31,14 +60,14 @@ def judge_de00(
     if de00 is None:
         return NO_LIMIT
     error = float(condition.expected_error(tone_pct).de00)
-    sure = may_pass(condition, tone_pct)
-    return judge_at_most(de00, tolerance_de00, error=error, may_pass=sure)
+    return judge_on(condition, tone_pct, value=de00, limit=tolerance_de00, error=error)
 
 
 def why_not(condition: PressCondition, tone_pct: FloatArray) -> str:
     """What stands against a `pass`, in words; empty where nothing does."""
+    reasons = list(condition.guesses) if on_guess(condition, tone_pct) else []
     hints = _hints(condition, tone_pct)
-    reasons = [f"{name} is known only by a screen colour" for name in hints]
+    reasons += [f"{name} is known only by a screen colour" for name in hints]
     if condition.unproven:
         reasons.append(f"the prediction is unproven ({listing(condition.unproven)})")
     return listing(reasons)
@@ -46,9 +75,12 @@ def why_not(condition: PressCondition, tone_pct: FloatArray) -> str:
 
 def _hints(condition: PressCondition, tone_pct: FloatArray) -> list[str]:
     """Inks of the mix that are known only by a screen colour."""
-    amounts = np.asarray(tone_pct, dtype=np.float64)
-    return [
-        ink.name
-        for ink, amount in zip(condition.inks, amounts.tolist(), strict=True)
-        if amount >= INVOLVED_PCT and ink.name in condition.hints
-    ]
+    names = [ink.name for ink in _involved(condition, tone_pct)]
+    return [name for name in names if name in condition.hints]
+
+
+def _involved(condition: PressCondition, tone_pct: FloatArray) -> list[Ink]:
+    """Inks that a mix holds more of than haze."""
+    amounts = np.asarray(tone_pct, dtype=np.float64).tolist()
+    pairs = zip(condition.inks, amounts, strict=True)
+    return [ink for ink, amount in pairs if amount >= INVOLVED_PCT]

@@ -12,10 +12,12 @@ from inkmix.sheet.geometry import Place
 
 PASS = "pass"
 FAIL = "fail"
+NOT_READY = "not ready"
+"""Nothing stands against it, but it rests on what nobody told."""
 UNSURE = "unsure"
 NO_LIMIT = "no limit given"
 NOT_CHECKED = "not checked"
-VERDICTS = (FAIL, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)  # worst first
+VERDICTS = (FAIL, NOT_READY, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)  # worst first
 
 RAISE = "raise to at least"
 LOWER = "lower where over the limit"
@@ -153,12 +155,18 @@ def overall(verdicts: Iterable[str], order: Sequence[str] = VERDICTS) -> str:
     return min(looked_at, key=order.index, default=NOT_CHECKED)
 
 
+def stops(verdict: str, *, strict: bool) -> bool:
+    """Whether a verdict stands against sending the plates; `strict`: also what nobody can tell."""
+    return verdict == FAIL or (strict and verdict in (NOT_READY, UNSURE))
+
+
 def judge_at_most(
     value: float,
     limit: float | None,
     *,
     error: float,
     may_pass: bool,
+    on_guess: bool = False,
 ) -> str:
     """Verdict on a value that must not exceed a limit.
 
@@ -170,9 +178,13 @@ def judge_at_most(
         95 % expected error of the value, same unit; 0 for counted things.
     may_pass : bool
         False where the value rests on a screen colour or lies outside the evidence (unproven).
+    on_guess : bool
+        True where value or limit rests on something that nobody told.
     """
     if limit is None:
         return NO_LIMIT
+    if on_guess:
+        return FAIL if value > limit + error else NOT_READY
     if error > 0 and abs(value - limit) <= error:
         return UNSURE
     if value > limit:

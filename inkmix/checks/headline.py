@@ -8,13 +8,25 @@ from collections.abc import Mapping, Sequence
 
 from inkmix.base.words import listing
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding, worst
+from inkmix.checks.finding import (
+    FAIL,
+    NO_LIMIT,
+    NOT_CHECKED,
+    NOT_READY,
+    PASS,
+    UNSURE,
+    Finding,
+    worst,
+)
+from inkmix.checks.guesses import Guess, guess_words, not_ready
 
 CLEAR = "Nothing was found against sending these plates, as far as inkmix checked"
 
 
-def headline(verdicts: Mapping[str, str], findings: Sequence[Finding]) -> str:
-    """One sentence in plain words on whether the plates can go to the printer.
+def headline(
+    verdicts: Mapping[str, str], findings: Sequence[Finding], guesses: Sequence[Guess] = ()
+) -> str:
+    """A sentence in plain words on whether the plates can go to the printer; guesses come first.
 
     Parameters
     ----------
@@ -22,6 +34,8 @@ def headline(verdicts: Mapping[str, str], findings: Sequence[Finding]) -> str:
         Verdict of each check that the book could ask for, by the check's name.
     findings : sequence of Finding
         All findings, worst first; only those whose verdict is that of their check are named.
+    guesses : sequence of Guess
+        What nobody told. Said first where the verdict rests on it; else at the end.
 
     Examples
     --------
@@ -31,23 +45,26 @@ def headline(verdicts: Mapping[str, str], findings: Sequence[Finding]) -> str:
     'Nothing was found against sending these plates, as far as inkmix checked.'
     """
     verdict = worst(tuple(verdicts.values()))
+    first = f"{not_ready(guesses)} " if guesses else ""
     if verdict == FAIL:
-        return f"Do not send yet: {_clauses(FAIL, verdicts, findings)}."
+        return f"{first}Do not send yet: {_clauses(FAIL, verdicts, findings)}."
+    if verdict == NOT_READY:
+        return f"{first}Tell the book first; until then nothing can be promised."
     if verdict == UNSURE:
         return f"Ask before sending: {_clauses(UNSURE, verdicts, findings)}."
     if verdict == NO_LIMIT:
         without = listing([check for check, said in verdicts.items() if said == NO_LIMIT])
         return f"Ask before sending: no limit was given for {without}."
-    return _clear(verdicts)
+    return _clear(verdicts, guesses)
 
 
-def _clear(verdicts: Mapping[str, str]) -> str:
+def _clear(verdicts: Mapping[str, str], guesses: Sequence[Guess]) -> str:
     left_out = [check for check, verdict in verdicts.items() if verdict == NOT_CHECKED]
     if not any(verdict == PASS for verdict in verdicts.values()):
         return "Nothing was checked, so nothing can be said about these plates."
-    if not left_out:
-        return f"{CLEAR}."
-    return f"{CLEAR} ({listing(left_out)} {table.were(left_out)} not checked)."
+    open_ones = [f"{listing(left_out)} {table.were(left_out)} not checked"] if left_out else []
+    open_ones += [guess_words(guesses)] if guesses else []
+    return f"{CLEAR} ({'; '.join(open_ones)})." if open_ones else f"{CLEAR}."
 
 
 def _clauses(verdict: str, verdicts: Mapping[str, str], findings: Sequence[Finding]) -> str:

@@ -16,6 +16,7 @@ _WHOSE = {
     "printer": "the printer allows {limit}",
     "user": "the book allows {limit}",
     "process default": "up to {limit} is usual for this process and paper (ask your printer)",
+    "guessed": "up to {limit} is usual for the process and the paper that were guessed",
     "asked": "at most {limit}, as asked",
 }
 

@@ -51,7 +51,9 @@ if TYPE_CHECKING:
     help="Keep checking whatever changes, until you press Ctrl-C; the page stays up to date.",
 )
 @check_choice
-@click.option("--strict", is_flag=True, help="Also exit with 1 if something is unsure.")
+@click.option(
+    "--strict", is_flag=True, help="Also exit with 1 if something is unsure or rests on guesses."
+)
 @click.option("--json", "as_json", is_flag=True, help="Write batch.json to stdout as well.")
 def batch(
     book: Path,

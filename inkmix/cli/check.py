@@ -36,7 +36,9 @@ if TYPE_CHECKING:
     help="Also write the predicted print at full size here, .png or .tif, in the same pass.",
 )
 @check_choice
-@click.option("--strict", is_flag=True, help="Also exit with 1 if something is unsure.")
+@click.option(
+    "--strict", is_flag=True, help="Also exit with 1 if something is unsure or rests on guesses."
+)
 @click.option("--json", "as_json", is_flag=True, help="Write report.json to stdout as well.")
 def check(
     book: Path,
@@ -106,5 +108,7 @@ def checked(
 
 
 def exit_code(verdict: str, *, strict: bool) -> int:
-    """1 where something fails; with `strict` also where it is unsure."""
-    return int(verdict == "fail" or (strict and verdict == "unsure"))
+    """1 where something fails; with `strict` also where it is unsure or rests on guesses."""
+    from inkmix.checks.finding import stops
+
+    return int(stops(verdict, strict=strict))

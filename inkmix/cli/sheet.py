@@ -99,7 +99,7 @@ def sheet(
     known = made.condition
     say_all(
         doubt_lines(
-            notes=printed.notes, cautions=known.cautions, unproven=known.unproven, hints=known.hints
+            notes=printed.notes, cautions=known.cautions, unproven=known.doubts, hints=known.hints
         )
     )
     say_all(f"written: {path}" for path in paths)

@@ -10,6 +10,7 @@ from typing import Annotated, Any
 from inkmix.base.json_document import between, holding, one_of
 from inkmix.checks.check import Answer
 from inkmix.checks.finding import Finding, Verdict
+from inkmix.checks.guesses import Guess
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.reference.facts import ReferenceFacts
 from inkmix.press.condition import MAX_INKS
@@ -126,6 +127,7 @@ class SpreadResult:
     tone_orders: tuple[ToneOrder, ...] = ()  # what another lay-down order would change
     orders_of_tones: bool = True  # these are named tones, not solids of every two inks
     night_orders: tuple[NightOrder, ...] = ()
+    guesses: tuple[Guess, ...] = ()  # what nobody told yet
     ask_printer: tuple[OpenValue, ...] = ()
     not_checked: tuple[str, ...] = ()
     method: tuple[str, ...] = ()

@@ -12,14 +12,24 @@ from inkmix.base.errors import Fault
 from inkmix.base.json_document import INLINE, SHA256, matching, one_of
 from inkmix.book.values import Waiver
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Unit, Verdict
+from inkmix.checks.finding import (
+    FAIL,
+    NO_LIMIT,
+    NOT_CHECKED,
+    NOT_READY,
+    PASS,
+    UNSURE,
+    Unit,
+    Verdict,
+)
+from inkmix.checks.guesses import Guess
 
 UNREADABLE = "unreadable"
 WAIVED = "waived"
 WAITING = "waiting"
 
 #: What can be said of a spread in a batch, what has to be looked at first.
-STATES = (UNREADABLE, FAIL, UNSURE, NO_LIMIT, WAITING, NOT_CHECKED, WAIVED, PASS)
+STATES = (UNREADABLE, FAIL, NOT_READY, UNSURE, NO_LIMIT, WAITING, NOT_CHECKED, WAIVED, PASS)
 
 BROKEN = "cannot be checked any more"
 MENDED = "can be checked again"
@@ -113,6 +123,8 @@ class Checked:
         What the checks give for tables, by column.
     notes : tuple of str
         What was accepted and had to be said.
+    guesses : tuple of Guess
+        What nobody told yet.
     thumbnail : bytes
         JPEG of the predicted print, longest side THUMBNAIL_PX at most.
     report_sha256, data_sha256 : str
@@ -133,6 +145,7 @@ class Checked:
     sheet_m2: float
     figures: Mapping[str, float | None] = field(metadata={INLINE: table.figure_types})
     notes: tuple[str, ...]
+    guesses: tuple[Guess, ...] = ()
     thumbnail: bytes = field(repr=False)
     report_sha256: str
     data_sha256: str
@@ -271,6 +284,12 @@ class BatchResult:
     def left_out(self) -> tuple[str, ...]:
         """Names of the checks that did not run."""
         return tuple(name for name in table.names() if name not in self.checks)
+
+    @property
+    def guesses(self) -> tuple[Guess, ...]:
+        """What nobody told yet of any spread, each once."""
+        checked = (row.checked for row in self.rows if row.checked is not None)
+        return tuple(dict.fromkeys(guess for one in checked for guess in one.guesses))
 
     def count(self, state: str) -> int:
         """How many spreads are in a state."""

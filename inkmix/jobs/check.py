@@ -18,6 +18,7 @@ from inkmix.book.values import Book
 from inkmix.checks import table
 from inkmix.checks.check import LEFT_OUT, Answer, Check, OpenedCheck
 from inkmix.checks.finding import Finding, overall
+from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
 from inkmix.checks.orders.of_spread import orders_of
 from inkmix.checks.trials.on_plates import trials_on
@@ -296,6 +297,7 @@ def _result(
         "screen": jpeg_bytes(gathered.on_screen),
         "print": jpeg_bytes(gathered.as_printed.srgb8),
     }
+    guesses = guesses_of(spread.book, spread.tone_condition)
     orders = orders_of(spread, [one for answer in answers for one in answer.movable])
     inks, plate_pictures = facts.inks(
         spread, gathered.reduced_tone_pct, whole_pct=gathered.whole_tone_pct
@@ -304,7 +306,9 @@ def _result(
         title=spread.book.title,
         spread=spread.name,
         verdict=overall(answer.verdict for answer in answers),
-        sentence=headline({answer.check: answer.verdict for answer in answers}, judged.findings),
+        sentence=headline(
+            {answer.check: answer.verdict for answer in answers}, judged.findings, guesses
+        ),
         condition=facts.condition(spread, gathered.reduced_tone_pct),
         sheet=facts.sheet(spread.sheet),
         inks=inks,
@@ -316,6 +320,7 @@ def _result(
         tone_orders=orders.tones,
         night_orders=orders.nights,
         orders_of_tones=orders.are_of_tones,
+        guesses=guesses,
         ask_printer=notes.ask_printer(spread, orders.questions),
         not_checked=notes.not_checked(spread.book, answers),
         method=notes.method(spread),

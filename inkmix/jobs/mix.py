@@ -181,7 +181,7 @@ def _terms(condition: PressCondition, aims: Aims, *, whose: str) -> Terms:
         whose=whose,
         step_pct=aims.step_pct,
         least_pct=aims.least_pct,
-        doubts=(*hints, *condition.unproven),
+        doubts=(*hints, *condition.doubts),
     )
 
 

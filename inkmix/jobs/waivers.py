@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from inkmix.base.quoting import nearest
 from inkmix.book.values import Waiver
 from inkmix.checks import table
-from inkmix.checks.finding import NOT_CHECKED, VERDICTS, worst
+from inkmix.checks.finding import NOT_CHECKED, NOT_READY, VERDICTS, worst
 from inkmix.jobs.book_answer import (
     EXPIRED,
     IN_FORCE,
@@ -125,8 +125,8 @@ def _shown(
 
 
 def _means(waiver: Waiver, finding: KeptFinding) -> bool:
-    """Whether a waiver may speak of a finding; what was not checked cannot be accepted."""
-    return waiver.check == finding.check and finding.verdict != NOT_CHECKED
+    """Whether a waiver may speak of a finding; what nobody looked at or told cannot be accepted."""
+    return waiver.check == finding.check and finding.verdict not in (NOT_CHECKED, NOT_READY)
 
 
 def _names(waiver: Waiver, finding: KeptFinding) -> bool:

@@ -19,6 +19,7 @@ from inkmix.press.evidence import (
     Origin,
     ProcessInk,
     cautions_of,
+    guesses_of,
     names_of_hints,
     origins_of_inks,
     overruled,
@@ -58,6 +59,8 @@ class PressCondition:
         Inks known by a screen colour only; no verdict that rests on them passes.
     unproven : tuple of str
         Reasons why the model was never tried on such a print; empty where it was.
+    guesses : tuple of str
+        What nobody said and is taken for granted; nothing that rests on it can be judged.
     process_inks : tuple of ProcessInk
         Inks that were taken as process inks by their colour.
     spots : tuple of str
@@ -74,12 +77,18 @@ class PressCondition:
     level: str
     hints: tuple[str, ...]
     unproven: tuple[str, ...]
+    guesses: tuple[str, ...]
     process_inks: tuple[ProcessInk, ...]
     spots: tuple[str, ...]
     cautions: tuple[str, ...]
     origins: tuple[Origin, ...]
     model: ForwardModel = field(repr=False)
     errors: ErrorModel = field(repr=False)
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What stands against trusting any colour of it: guesses, then what is unproven."""
+        return (*self.guesses, *self.unproven)
 
     def xyz100(self, tone_pct: npt.ArrayLike) -> FloatArray:
         """XYZ (..., 3) under D50 of tone values (..., I), 0-100 %, in lay-down order."""
@@ -229,6 +238,7 @@ def _put_together(told: _Told) -> PressCondition:
         unproven=reasons_unproven(
             given, process, measured, paper=paper, solids=solids, misfit=model.field.misfit
         ),
+        guesses=guesses_of(given, process, paper),
         process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
         spots=spots,
         cautions=(*cautions_of(bright, paper), *overruled(given, solids)),

@@ -147,6 +147,16 @@ def _kind_of_paper(paper_class: str) -> str:
     return paper_class if paper_class == "newsprint" else f"{paper_class} paper"
 
 
+def guesses_of(inks: Sequence[Ink], process: Process, paper: Paper) -> tuple[str, ...]:
+    """What nobody said and the condition takes for granted; clauses."""
+    clauses = [f"the paper is a guess, {paper.name} stands in for it"] if paper.guessed else []
+    clauses += [f"the process is a guess, {process.name}"] if process.guessed else []
+    clauses += [f"the colour of {ink.name} is a guess" for ink in inks if ink.guessed]
+    if sum(ink.place_guessed for ink in inks) > 1:
+        clauses.append("the order of the inks is a guess")
+    return tuple(clauses)
+
+
 def reasons_unproven(
     inks: tuple[Ink, ...],
     process: Process,
@@ -175,8 +185,6 @@ def reasons_unproven(
         )
     if not process.proven:
         reasons.append(f"{process.name}: the model was tested on offset prints only")
-    if paper.guessed:
-        reasons.append(f"the paper is guessed, {paper.name} stands in for it")
     for ink, solid, is_measured in zip(inks, solids, measured, strict=True):
         reasons += _reasons_of_ink(ink, solid, paper, is_measured=bool(is_measured))
     return tuple(reasons)
@@ -184,8 +192,6 @@ def reasons_unproven(
 
 def _reasons_of_ink(ink: Ink, solid: Solid, paper: Paper, *, is_measured: bool) -> Iterator[str]:
     yield from (f"{ink.name} is {character}" for character in sorted(ink.character))
-    if ink.guessed:
-        yield f"{ink.name} is guessed by its file name"
     if ink.character:
         return  # light that it gives off, or a mirror: what looks opaque is said already
     is_told = ink.opacity is not None or ink.over_black_xyz100 is not None

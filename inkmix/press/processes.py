@@ -35,6 +35,8 @@ class Process:
         Whether an ink is dry when the next is printed.
     proven : bool
         Whether the model was tried on prints of this process.
+    guessed : bool
+        Nobody said that this is the process.
     """
 
     name: str
@@ -46,6 +48,7 @@ class Process:
     min_line_mm: float
     dries_between: bool
     proven: bool
+    guessed: bool = False
 
 
 PROCESSES: Mapping[str, Process] = MappingProxyType(

@@ -109,6 +109,8 @@ class Ink:
         The plate is made of dots already: coverage is the tone value.
     guessed : bool
         Nobody said that this is the ink.
+    place_guessed : bool
+        Nobody said that this is its place in the lay-down order.
     """
 
     name: str
@@ -125,6 +127,7 @@ class Ink:
     source: str = ""
     is_screened: bool = False
     guessed: bool = False
+    place_guessed: bool = False
 
     def __post_init__(self) -> None:
         for name in ("tone_pct", "xyz100", "reflectance", "over_black_xyz100", "black_xyz100"):

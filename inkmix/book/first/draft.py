@@ -68,6 +68,12 @@ class Draft:
     masks: tuple[str, ...] = ()
     reference: str | None = None
 
+    def shows(self, path: str) -> bool:
+        """Whether a path is one of its masks or reference pictures."""
+        named = (*self.masks, *filter(None, (self.reference,)))
+        spreads = self.layout.spreads
+        return any(path == one.replace("{spread}", name) for one in named for name in spreads)
+
 
 def draft_text(draft: Draft, form: Form) -> str:
     """The book file of a draft, with the tables that checks bring."""
@@ -103,18 +109,25 @@ def _listed(names: Sequence[str]) -> str:
 
 def _head(draft: Draft) -> Iterator[str]:
     yield "# What is to be printed, for inkmix. Values marked as guessed are not known: correct"
-    yield "# them or remove the mark. Settings behind a # are off; remove the # to use them."
+    yield "# them. A line `guessed` repeats the value above it; as long as both say the same,"
+    yield "# nothing that rests on it is judged. Write what is right above it or, where the guess"
+    yield "# is right, delete the line `guessed`. Settings behind a # are off; remove the # to use"
+    yield "# them."
     yield "# `inkmix start --schema` writes every key and what it means into book.schema.json."
     yield ""
     yield "format = 1"
     yield f"title = {quoted(draft.title)}  {GUESSED} from the folder's name"
+    if len(draft.inks) > 1:
+        yield "# As long as the inks below stand in just this order, it is a guess. Once your"
+        yield "# printer has told it, put them in that order; if it is this one, delete this line:"
+        yield f"guessed_order = {_listed([ink.name for ink in draft.inks])}"
 
 
 def _paper(draft: Draft) -> Iterator[str]:
     yield "[paper]"
     yield "# Ask your printer for the stock and its class. `inkmix inks` lists the shipped papers."
     yield f"swatch = {quoted(GUESS_PAPER)}  {GUESSED}: an invented paper, a stand-in for yours"
-    yield "guessed = true  # nothing can pass while this is here; remove it once the paper is right"
+    yield f"guessed = {quoted(GUESS_PAPER)}"
     yield "# Measured instead of swatch (L*, a*, b* at D50), with one of the classes"
     yield f"# {', '.join(keys_of(PaperSpec)['class'].words)}:"
     yield "# lab = [95, 0, -2]"
@@ -156,8 +169,7 @@ def _ink(ink: InkGuess) -> Iterator[str]:
     yield f"name = {quoted(ink.name)}"
     key, value = ("swatch", ink.swatch) if ink.swatch else ("srgb", ink.srgb)
     yield f"{key} = {quoted(str(value))}  {GUESSED}: {ink.why}"
-    if ink.swatch:
-        yield "guessed = true  # remove this line once it is right"
+    yield f"guessed = {quoted(str(value))}"
     if ink.character:
         yield f"character = {_listed(ink.character)}  {GUESSED} by its name"
 
@@ -165,6 +177,7 @@ def _ink(ink: InkGuess) -> Iterator[str]:
 def _press(draft: Draft) -> Iterator[str]:
     yield "[press]"
     yield f"process = {quoted(GUESS_PROCESS)}  {GUESSED}; {keys_of(PressSpec)['process'].about}"
+    yield f"guessed = {quoted(GUESS_PROCESS)}"
     yield "# Most total ink the sheet can carry. Without it the usual limit of the process holds;"
     yield "# ask your printer, write the answer here and list the key as confirmed:"
     yield "# ink_limit_pct = 280"

@@ -23,6 +23,7 @@ from inkmix.book.first.layout import (
 )
 from inkmix.book.first.names import (
     all_named,
+    among_plates,
     left_out,
     refuse_layout,
     text_of,
@@ -96,7 +97,17 @@ def write_first_book(folder: Path, *, form: Form) -> Started:
         raise told_as_folder(error, folder) from error
     write_together({target: text.encode()})
     others = [path for path in headers if path not in draft.layout.files]
-    notes = (*map(str, (*faults, *unmasked)), *left_out(draft.layout, others))
+    used = [*others, *draft.layout.files, *(fault.where for fault in (*faults, *unmasked))]
+    used += [path for path in paths if draft.shows(path)]
+    notes = (
+        *map(str, (*faults, *unmasked)),
+        *left_out(
+            draft.layout,
+            others,
+            in_colours=[path for path in others if headers[path].kind == "rgb"],
+        ),
+        *among_plates(draft.layout, [path for path in paths if path not in used]),
+    )
     return Started(
         path=target.path,
         guesses=guessed_lines(text),
@@ -162,7 +173,8 @@ def draft_book(title: str, paths: Sequence[str], headers: Mapping[str, RasterFac
         If no layout of plates can be made out.
     """
     multi = {path: facts for path, facts in headers.items() if _holds_inks(facts)}
-    single = [path for path in headers if path not in multi]
+    grey = [path for path, facts in headers.items() if path not in multi and facts.kind != "rgb"]
+    single = grey or [path for path in headers if path not in multi]
     layout = find_layout(single, is_ink=is_ink_word)
     crowded = crowded_layout(single, is_ink=is_ink_word) if not multi else None
     if crowded is not None:
@@ -175,9 +187,10 @@ def draft_book(title: str, paths: Sequence[str], headers: Mapping[str, RasterFac
         raise PlateError(_no_plates(title, paths))
     size = _commonest_size([headers[path] for path in layout.files])
     masks = [path for path in paths if has_word(path, MASK_WORDS) and _is_picture(path)]
-    inks, order = guess_inks(layout.inks)
+    title = title.replace("_", " ").strip() or "untitled"
+    inks, order = guess_inks(layout.inks, title=title)
     return Draft(
-        title=title.replace("_", " ").strip() or "untitled",
+        title=title,
         layout=layout,
         inks=inks,
         order=order,

@@ -3,13 +3,13 @@
 Guesses only, and marked as such wherever they go.
 """
 
-import re
-import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 from inkmix.base.quoting import nearest
+from inkmix.book.first.colour_words import COLOURS, ENDINGS, NO_INK, plain_words
 from inkmix.book.first.order import Unordered, order_words, proposed_order
 from inkmix.press.inks import Paper, ink_from_srgb
 from inkmix.press.swatches.by_name import list_inks, load_ink, load_paper
@@ -19,29 +19,9 @@ GUESS_PAPER = "night-ferry/uncoated"
 UNKNOWN_COLOUR = "#808080"
 _NEAR = 0.8  # likeness from which a name is taken for a slip of another (Rowen for Rowan: 0.8)
 _SHORTEST_SLIP = 4  # in shorter names a slip makes another word
-_SHORTEST_ENDING = 4  # a colour word may end a longer one (dunkelblau) from this length on
 
-# Screen colours that stand for words: hints, no ink was measured for them.
-_WORDS = {
-    "#000000": "black schwarz noir nero negro preto svart sort zwart key k",
-    "#00a0dc": "cyan zyan c",
-    "#d6006e": "magenta m",
-    "#ffe000": "yellow gelb jaune giallo amarillo gul geel y",
-    "#d0202a": "red rot rouge rosso rojo rood",
-    "#1f4fa3": "blue blau bleu blu azul blauw",
-    "#1f8a4c": "green gruen grun vert verde groen",
-    "#ee7d1a": "orange",
-    "#808080": "grey gray grau gris grigio grijs",
-    "#f07aa8": "pink rosa rose",
-    "#6a3f9c": "violet purple violett lila viola paars",
-    "#7a4a2a": "brown braun brun marron marrone bruin",
-    "#17808a": "teal turquoise tuerkis turkis petrol",
-    "#1c2a55": "navy indigo",
-    "#b08d3a": "gold oro",
-    "#a9adb0": "silver silber argent argento",
-    "#ffffff": "white weiss blanc bianco blanco wit",
-}
-_COLOURS = {word: colour for colour, words in _WORDS.items() for word in words.split()}
+Words = tuple[str, ...]
+
 _METALLIC = ("gold", "oro", "silver", "silber", "argent", "argento", "bronze", "copper", "kupfer")
 _FLUORESCENT = ("neon", "fluo", "fluor", "fluorescent")
 
@@ -71,19 +51,52 @@ class InkGuess:
 
 def is_ink_word(name: str) -> bool:
     """Whether a name is that of a known ink or holds a colour word."""
-    return _swatch(name) is not None or _colour(name) is not None
+    words = _telling(plain_words(name))
+    return _swatch(words) is not None or _colour(words) is not None
 
 
-def guess_ink(name: str) -> InkGuess:
-    """The likeliest swatch or screen colour of an ink."""
-    swatch = _swatch(name)
+def guess_each(names: Sequence[str], *, title: str = "") -> tuple[InkGuess, ...]:
+    """The likeliest swatch or screen colour of each ink, in the order given.
+
+    What all names share (a prefix), words of the title, version words, numbers and dates are no
+    part of a colour, unless nothing else is left.
+
+    >>> [ink.why for ink in guess_each(["Red_Fox_coral_v2", "Red_Fox_teal_final"])]
+    ['the word "coral", a screen colour', 'the word "teal", a screen colour']
+    """
+    words = [_telling(plain_words(name)) for name in names]
+    of_title = set(plain_words(title))
+    whole = [_telling(own, but=of_title) for own in words]
+    shared = set.intersection(*map(set, words)) if len(words) > 1 else set()
+    apart = [tuple(word for word in own if word not in shared) for own in whole]
+    tells = all(apart) and any(_swatch(own) or _colour(own) for own in apart)
+    if not tells:  # blue and dark blue, light blue and dark blue
+        apart = whole
+    return tuple(_guess(name, own) for name, own in zip(names, apart, strict=True))
+
+
+def _telling(words: Words, but: Collection[str] = ()) -> Words:
+    """Words that may tell the ink: all but these and what names of plates hold besides."""
+    left = [word for word in words if word not in NO_INK]
+    own = tuple(word for word in left if word not in but)
+    return own or tuple(left) or words
+
+
+def _guess(name: str, words: Words) -> InkGuess:
+    swatch = _swatch(words)
     if swatch is not None:
-        same = swatch.rpartition("/")[2].lower() == name.lower()
-        why = "by its name" if same else "the nearest name"
-        return InkGuess(name=name, swatch=swatch, why=why)
-    colour = _colour(name)
-    why = "screen colour for the word; only a hint" if colour else "nothing is known of it"
-    return InkGuess(name=name, srgb=colour or UNKNOWN_COLOUR, character=_character(name), why=why)
+        same = swatch.rpartition("/")[2].lower() == " ".join(words)
+        return InkGuess(name=name, swatch=swatch, why="by its name" if same else "the nearest name")
+    colour = _colour(words)
+    if colour is None:
+        return InkGuess(
+            name=name,
+            srgb=UNKNOWN_COLOUR,
+            character=_character(words),
+            why="nothing is known of it, so a grey stands for it",
+        )
+    why = f'the word "{colour}", a screen colour'
+    return InkGuess(name=name, srgb=COLOURS[colour], character=_character(words), why=why)
 
 
 def unordered(guess: InkGuess, paper: Paper) -> Unordered:
@@ -96,9 +109,9 @@ def unordered(guess: InkGuess, paper: Paper) -> Unordered:
     return Unordered(ink=replace(ink, character=character), swatch=guess.swatch)
 
 
-def guess_inks(names: Iterable[str]) -> tuple[tuple[InkGuess, ...], str]:
+def guess_inks(names: Sequence[str], *, title: str = "") -> tuple[tuple[InkGuess, ...], str]:
     """Guesses in the lay-down order that is proposed for them, and what the order rests on."""
-    guesses, paper = [guess_ink(name) for name in names], load_paper(GUESS_PAPER)
+    guesses, paper = guess_each(names, title=title), load_paper(GUESS_PAPER)
     proposal = proposed_order([unordered(guess, paper) for guess in guesses], paper)
     return tuple(guesses[at] for at in proposal.places), order_words(proposal)
 
@@ -113,33 +126,26 @@ def _swatches_by_word() -> dict[str, str]:
 
 
 @lru_cache(maxsize=1024)
-def _swatch(name: str) -> str | None:
+def _swatch(words: Words) -> str | None:
     known = _swatches_by_word()
-    word = " ".join(_tokens(name))
-    if word in known or len(word) < _SHORTEST_SLIP:
-        return known.get(word)
-    near = nearest(word, known, cutoff=_NEAR)
-    return known[near] if near else None
-
-
-def _colour(name: str) -> str | None:
-    for token in _tokens(name):
-        if token in _COLOURS:
-            return _COLOURS[token]
-        for word, colour in _COLOURS.items():
-            if len(word) >= _SHORTEST_ENDING and token.endswith(word):
-                return colour
+    name = " ".join(words)
+    if name in known or len(name) < _SHORTEST_SLIP:
+        return known.get(name)
+    if words and name not in COLOURS and (near := nearest(name, known, cutoff=_NEAR)):
+        return known[near]
     return None
 
 
-def _character(name: str) -> tuple[str, ...]:
-    tokens = _tokens(name)
+def _colour(words: Words) -> str | None:
+    """The colour word that a name holds: two words together first, as in dark red."""
+    pairs = (first + second for first, second in pairwise(words))
+    named = next((word for word in (*pairs, *words) if word in COLOURS), None)
+    if named is not None:
+        return named
+    ends = ((word, end) for word in words for end in ENDINGS if word.endswith(end))
+    return max((end for _, end in ends), key=len, default=None)
+
+
+def _character(words: Words) -> tuple[str, ...]:
     marks = (("fluorescent", _FLUORESCENT), ("metallic", _METALLIC))
-    return tuple(mark for mark, words in marks if any(token in words for token in tokens))
-
-
-def _tokens(name: str) -> list[str]:
-    """Words of a name in lower case, without accents and numbers."""
-    plain = unicodedata.normalize("NFKD", name.lower().replace("ß", "ss"))
-    plain = "".join(c for c in plain if not unicodedata.combining(c))
-    return re.findall(r"[^\W\d_]+", plain)
+    return tuple(mark for mark, told in marks if any(word in told for word in words))

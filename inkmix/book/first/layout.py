@@ -5,10 +5,12 @@ names of inks.
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
+from inkmix.base.names import folded
 from inkmix.book.values import MAX_INKS
 from inkmix.plates.found.pattern import ENDINGS, ONLY_SPREAD
 
@@ -105,8 +107,7 @@ def spread_pattern(paths: Sequence[str], spreads: Sequence[str]) -> str | None:
 
 def _patterns(paths: Sequence[str]) -> Iterator[str]:
     """Every pattern that some path suggests, the commonest ways first."""
-    seen = dict.fromkeys(_folder_and_ending(path) for path in paths)
-    for folder, ending in seen:
+    for folder, ending in _folders(paths):
         above = folder.rstrip("/").rpartition("/")
         prefix = f"{above[0]}/" if above[0] else ""
         if folder:
@@ -117,6 +118,24 @@ def _patterns(paths: Sequence[str]) -> Iterator[str]:
             yield f"{folder}{{ink}}{separator}{{spread}}{ending}"
         if folder:
             yield f"{prefix}{{ink}}/{{spread}}{ending}"
+
+
+def _folders(paths: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """Each folder once, with the ending that most of its plates have, the usual spelling first."""
+    endings: dict[str, Counter[str]] = {}
+    for folder, ending in map(_folder_and_ending, paths):
+        endings.setdefault(folder, Counter())[ending] += 1
+    for folder, counts in endings.items():
+        yield folder, _usual_ending(counts)
+
+
+def _usual_ending(counts: Counter[str]) -> str:
+    """The commonest; of equals .tif, .tiff, .png, then such in capitals."""
+
+    def rank(ending: str) -> tuple[int, bool, bool, int]:
+        return counts[ending], ending.islower(), ending.lower() != ".png", -len(ending)
+
+    return max(counts, key=rank)
 
 
 def _folder_and_ending(path: str) -> tuple[str, str]:
@@ -130,27 +149,64 @@ def file_of(layout: Layout, ink: str) -> str | None:
     if "{ink}" not in layout.pattern:
         return None
     expression = _expression(layout.pattern)
-    matched = ((path, expression.fullmatch(path)) for path in layout.files)
-    return next((path for path, match in matched if match and match["ink"] == ink), None)
+    named = [(path, m["ink"]) for path in layout.files if (m := expression.fullmatch(path))]
+    alike = [path for path, name in named if folded(name) == folded(ink)]
+    return next((path for path, name in named if name == ink), next(iter(alike), None))
 
 
 def _matched(pattern: str, paths: Sequence[str], *, most: int = MAX_INKS) -> Layout | None:
-    expression = _expression(pattern)
-    found = {path: match.groupdict() for path in paths if (match := expression.fullmatch(path))}
-    inks = tuple(dict.fromkeys(parts["ink"] for parts in found.values()))
-    spreads = tuple(dict.fromkeys(parts.get("spread", ONLY_SPREAD) for parts in found.values()))
+    """What a pattern finds; names that differ in case only are one, as are endings of plates."""
+    found = _without_twins(pattern, paths)
+    places = Counter((folded(spread), folded(ink)) for _, spread, ink in found)
+    is_one = max(places.values(), default=1) == 1  # else two files claim one place: both are told
+    names = _usual_spelling if is_one else _each
+    spreads, inks = (names(one[k] for one in found) for k in (1, 2))
     fewest = 2 if _INK_FOLDER in pattern else 1  # a single folder is where all plates lie
     if not fewest <= len(inks) <= most or len(found) < _FEWEST * len(inks) * len(spreads):
         return None
-    return Layout(pattern=pattern, inks=inks, spreads=spreads, files=tuple(found))
+    files = tuple(path for path, _, _ in found)
+    return Layout(pattern=pattern, inks=inks, spreads=spreads, files=files)
+
+
+def _without_twins(pattern: str, paths: Sequence[str]) -> list[tuple[str, str, str]]:
+    """Path, spread and ink of each plate; of one in two formats, that with the pattern's ending."""
+    expression, ending = _expression(pattern), PurePosixPath(pattern).suffix.lower()
+    found = []
+    for path in paths:
+        if match := expression.fullmatch(path):
+            found.append((path, match.groupdict().get("spread", ONLY_SPREAD), match["ink"]))
+    told = {_bare(path) for path, _, _ in found if path.lower().endswith(ending)}
+    return [one for one in found if one[0].lower().endswith(ending) or _bare(one[0]) not in told]
+
+
+def _bare(path: str) -> str:
+    """A path without its ending, in any case."""
+    return folded(PurePosixPath(path).with_suffix("").as_posix())
+
+
+def _each(names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(names))
+
+
+def _usual_spelling(names: Iterable[str]) -> tuple[str, ...]:
+    """Names that differ in more than case, each as it is written most often."""
+    spellings: dict[str, Counter[str]] = {}
+    for name in names:
+        spellings.setdefault(folded(name), Counter())[name] += 1
+    return tuple(counts.most_common(1)[0][0] for counts in spellings.values())
 
 
 def _expression(pattern: str) -> "re.Pattern[str]":
-    """Spread and ink in a path; where a sign parts them, the ink's name does not hold it."""
+    """Spread and ink in a path; where a sign parts them, the ink's name does not hold it.
+
+    A plate of one ink may have any ending that plates have.
+    """
     parted = re.search(r"\}([^/])\{", pattern)
     ink = f"(?P<ink>[^/{re.escape(parted[1])}]+)" if parted else "(?P<ink>[^/]+)"
-    text = re.escape(pattern).replace(r"\{spread\}", "(?P<spread>[^/]+)")
-    return re.compile(text.replace(r"\{ink\}", ink))
+    suffix = PurePosixPath(pattern).suffix
+    text = re.escape(pattern.removesuffix(suffix)).replace(r"\{spread\}", "(?P<spread>[^/]+)")
+    endings = "|".join(map(re.escape, ENDINGS if "{ink}" in pattern else (suffix,)))
+    return re.compile(text.replace(r"\{ink\}", ink) + f"(?i:{endings})")
 
 
 def _likeliness(layout: Layout, is_ink: Callable[[str], bool]) -> tuple[float, bool, int]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from inkmix.base.errors import Fault, InkmixError, UsageError
 from inkmix.base.quoting import quoted
 from inkmix.book.double_hits import first_hits
-from inkmix.book.first.inkwords import InkGuess, guess_ink, unordered
+from inkmix.book.first.inkwords import InkGuess, guess_each, unordered
 from inkmix.book.first.order import USUAL, Unordered, order_words, proposed_order
 from inkmix.book.meant.collected_faults import all_of, placed
 from inkmix.book.values import Book, InkSpec, PaperSpec, PlatesSpec, PressSpec
@@ -74,7 +74,7 @@ def loose_book(
     """
     all_of(_checks(inks, paper=paper, process=process))
     by_name = _by_name(files, inks)
-    guessed = tuple(guess_ink(name) for name in by_name if name not in inks)
+    guessed = tuple(guess for guess in guess_each(tuple(by_name)) if guess.name not in inks)
     unsorted = [_told(name, inks[name]) for name in inks] + [_guessed(guess) for guess in guessed]
     specs, order_note = _laid_down(unsorted, told=len(inks), paper=load_paper(paper))
     hits = first_hits([{"name": s.name, "swatch": s.swatch, "srgb": s.srgb} for s in specs])

@@ -3,7 +3,7 @@
 Names only; no file is opened.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from inkmix.base.errors import BookError, Fault, PlateError
@@ -12,6 +12,7 @@ from inkmix.book.first.layout import Layout, file_of
 from inkmix.book.names import UNFIT_SIGNS, fits_files
 from inkmix.book.paths import path_fault
 from inkmix.book.values import MAX_INKS
+from inkmix.plates.found.pattern import ENDINGS
 
 MAX_NAME = 100  # characters of a name in a book
 _FIELDS = ("{spread}", "{ink}")
@@ -64,13 +65,35 @@ def too_many(layout: Layout) -> Fault:
     )
 
 
-def left_out(layout: Layout, paths: Iterable[str]) -> tuple[str, ...]:
+def left_out(
+    layout: Layout, paths: Iterable[str], *, in_colours: Collection[str] = ()
+) -> tuple[str, ...]:
     """What looks like a plate but is not one of the book, in a few lines."""
     taken = {_stem(path): path for path in layout.files}
     others = [path for path in paths if path not in layout.files]
-    lines = [_left_out(path, taken.get(_stem(path)), layout.pattern) for path in others[:_SHOWN]]
+    lines = [
+        f"{path}: is a picture in colours, and plates are grey"
+        if path in in_colours
+        else _left_out(path, taken.get(_stem(path)), layout.pattern)
+        for path in others[:_SHOWN]
+    ]
     more = len(others) - len(lines)
     return (*lines, *([f"and {more} more such files"] if more else []))
+
+
+def among_plates(layout: Layout, paths: Iterable[str]) -> tuple[str, ...]:
+    """What lies in the folders of the plates and is none, in a few lines."""
+    folders = {PurePosixPath(path).parent for path in layout.files}
+    others = [path for path in paths if PurePosixPath(path).parent in folders]
+    lines = [f"{path}: is no plate by its {_by_what(path)}" for path in others[:_SHOWN]]
+    more = len(others) - len(lines)
+    return (*lines, *([f"and {more} more files that are no plates"] if more else []))
+
+
+def _by_what(path: str) -> str:
+    """What tells that a file is no plate; a word like mask or old, or that it is no picture."""
+    is_picture = PurePosixPath(path).suffix.lower() in ENDINGS
+    return "name" if is_picture else "ending; plates are TIFF or PNG files"
 
 
 def told_as_folder(error: BookError, folder: Path) -> PlateError:
@@ -147,7 +170,7 @@ def _left_out(path: str, twin: str | None, pattern: str) -> str:
 
 
 def _stem(path: str) -> str:
-    return PurePosixPath(path).with_suffix("").as_posix()
+    return folded(PurePosixPath(path).with_suffix("").as_posix())
 
 
 def _is_text(name: str) -> bool:

@@ -13,7 +13,7 @@ from inkmix.base.names import same_name
 from inkmix.book.meant.collected_faults import all_of, placed
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.paths import inside
-from inkmix.book.values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
+from inkmix.book.values import GUESS, PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
 from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.press.condition import PressCondition, press_condition
@@ -60,10 +60,10 @@ def resolve_condition(book: Book) -> PressCondition:
     InkmixError
         SwatchError, MeasurementError or ModelError, with the faults of paper and all inks.
     """
-    paper = replace(resolve_paper(book), guessed=book.paper.guessed)
+    paper = replace(resolve_paper(book), guessed=book.paper.is_guess)
     inks = resolve_inks(book, paper)
     patches = _patches(book, paper)
-    process = find_process(book.press.process)
+    process = replace(find_process(book.press.process), guessed=book.press.is_guess)
     return press_condition(paper, inks, process=process, patches=patches)
 
 
@@ -96,7 +96,8 @@ def resolve_limits(book: Book, paper: Paper) -> Limits:
     """The limits the book gives, else those of its process on this paper class."""
     process = find_process(book.press.process)
     usual = (process.ink_limit_pct or {}).get(paper.paper_class)
-    default = None if usual is None else Told(value=float(usual), whose=PROCESS_DEFAULT)
+    whose = GUESS if book.default_limit_is_guess else PROCESS_DEFAULT
+    default = None if usual is None else Told(value=float(usual), whose=whose)
     return Limits(
         ink_limit_pct=book.press.ink_limit_pct or default,
         edge_growth_mm=resolve_edge_growth(book),
@@ -135,7 +136,8 @@ def _resolve_ink(book: Book, index: int, paper: Paper) -> Ink:
     spec = book.inks[index]
     try:
         ink = _coloured_ink(book, spec, paper)
-        return replace(ink, name=spec.name, **_properties(spec, ink))
+        told = replace(ink, name=spec.name, **_properties(spec, ink))
+        return replace(told, guessed=spec.is_guess, place_guessed=book.order_is_guess)
     except InkmixError as error:
         raise placed(error, f"{book.path.name}: inks[{index + 1}]") from None
 
@@ -170,7 +172,7 @@ def _properties(spec: InkSpec, ink: Ink) -> dict[str, Any]:
 
     Its word on opacity counts more than a solid that was measured over some black.
     """
-    said: dict[str, Any] = {"character": ink.character | spec.character, "guessed": spec.guessed}
+    said: dict[str, Any] = {"character": ink.character | spec.character}
     if spec.opacity is not None:
         told = OPACITY_WORDS.get(str(spec.opacity), spec.opacity)
         said |= {"opacity": told, "over_black_xyz100": None, "black_xyz100": None}

@@ -6,8 +6,8 @@ Names only; nothing is opened.
 from collections.abc import Iterator
 from pathlib import Path
 
-from inkmix.book.keys import keys_of, paths_in
 from inkmix.book.meant.plates import SpreadFiles
+from inkmix.book.meant.strays import named_paths
 from inkmix.book.paths import fill, filled_inside
 from inkmix.book.values import Book
 
@@ -33,8 +33,7 @@ def named_files(book: Book, spread: str) -> tuple[Path, ...]:
     Whatever a key holds that is declared a path, be it in a table inside another.
     """
     book = book.for_spread(spread)
-    own = (getattr(book, one.field) for name, one in keys_of(Book).items() if name != "plates")
-    paths = paths_in((*book.sections.values(), *own))
+    paths = named_paths(book)
     return tuple(book.folder / text for path in paths for text in _filled(path, book, spread))
 
 

@@ -10,6 +10,7 @@ from inkmix.base.names import folded
 from inkmix.book.faults import did_you_mean
 from inkmix.book.meant.double_hits import copy_notes
 from inkmix.book.meant.mentions import mention_faults
+from inkmix.book.meant.strays import named_by, stray_notes
 from inkmix.book.values import Book
 from inkmix.plates.found.listing import printable
 from inkmix.plates.found.one_spread import SpreadFiles as SpreadFiles
@@ -27,10 +28,13 @@ class BookFolder:
         In natural order, each with what is wrong with it.
     notes : tuple of str
         What belongs to no spread: files that are nobody's plate.
+    strays : tuple of str
+        Notes on what lies among the plates and is none.
     """
 
     spreads: tuple[SpreadFiles, ...]
     notes: tuple[str, ...] = ()
+    strays: tuple[str, ...] = ()
 
 
 def look_into(book: Book) -> BookFolder:
@@ -49,7 +53,7 @@ def look_into(book: Book) -> BookFolder:
         for name in override.spreads
     }
     inks = InkNames(usual=book.ink_names, elsewhere=elsewhere)
-    found = look_for_spreads(book.folder, book.plates.pattern, inks)
+    found = look_for_spreads(book.folder, book.plates.pattern, inks, named_by(book))
     if found.faults:
         raise PlateError(found.faults)
     names = {spread.name: None for spread in found.spreads}
@@ -58,6 +62,7 @@ def look_into(book: Book) -> BookFolder:
     return BookFolder(
         spreads=tuple(_with_copies(book, spread) for spread in found.spreads),
         notes=found.notes,
+        strays=tuple(stray_notes(book, found.strays)),
     )
 
 
@@ -67,7 +72,7 @@ def book_spreads(book: Book) -> tuple[SpreadFiles, ...]:
 
 
 def find_spread(book: Book, name: str) -> SpreadFiles:
-    """The files of one spread.
+    """The files of one spread, with notes on whatever else lies among the plates.
 
     Raises
     ------
@@ -76,11 +81,12 @@ def find_spread(book: Book, name: str) -> SpreadFiles:
     UsageError
         There is no such spread.
     """
-    spreads = {spread.name: spread for spread in book_spreads(book)}
+    here = look_into(book)
+    spreads = {spread.name: spread for spread in here.spreads}
     if name not in spreads:
         found, do = "there is none of that name", did_you_mean(name, map(printable, spreads))
         raise UsageError(Fault(where=f"spread {printable(name)}", found=found, do=do))
-    return spreads[name]
+    return replace(spreads[name], notes=(*spreads[name].notes, *here.strays))
 
 
 def _with_copies(book: Book, spread: SpreadFiles) -> SpreadFiles:

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
-from inkmix.checks.confidence import may_pass
-from inkmix.checks.finding import NOT_CHECKED, judge_at_most
+from inkmix.checks.confidence import judge_on
+from inkmix.checks.finding import NOT_CHECKED
 from inkmix.checks.night.pixels import LEVELS, MIX_LEVELS, count_night_pixels
 from inkmix.checks.window import Counts, Mask, Planes, full_scale
 from inkmix.press.condition import PressCondition
@@ -143,9 +143,7 @@ def judge_night(
     error = night_error_L(condition, mix)
     involved = np.maximum(mix, counts.mean_mix())
     return NightOutcome(
-        verdict=judge_at_most(
-            value, lightest_L, error=error, may_pass=may_pass(condition, involved)
-        ),
+        verdict=judge_on(condition, involved, value=value, limit=lightest_L, error=error),
         value_L=value,
         reached_pct=reached_pct(counts, lightest_L),
         error_L=error,

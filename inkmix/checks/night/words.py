@@ -4,7 +4,7 @@ import numpy as np
 
 from inkmix.base.words import lightness, number, opening, percent
 from inkmix.checks.confidence import why_not
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, Spot
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, NOT_READY, PASS, Spot
 from inkmix.checks.night.counts import NightOutcome
 from inkmix.colour.colorimetry import lightness_to_y100, visual_density
 from inkmix.press.condition import PressCondition
@@ -61,7 +61,7 @@ def _panel(outcome: NightOutcome, spots: tuple[Spot, ...]) -> str:
 def _doubt(outcome: NightOutcome, condition: PressCondition) -> str:
     if outcome.verdict in (FAIL, PASS):
         return ""
-    if outcome.clears:
+    if outcome.clears or outcome.verdict == NOT_READY:
         return f"; nothing can be promised: {why_not(condition, np.array(outcome.involved_pct))}"
     return (
         f"; too close to call: the prediction may be off by {lightness(outcome.error_L)} either way"

@@ -12,8 +12,8 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.words import lightness
-from inkmix.checks.confidence import INVOLVED_PCT, may_pass
-from inkmix.checks.finding import NO_LIMIT, judge_at_most
+from inkmix.checks.confidence import INVOLVED_PCT, judge_on
+from inkmix.checks.finding import NO_LIMIT
 from inkmix.checks.night.counts import NightCounts, NightOutcome
 from inkmix.checks.orders import words as order_words
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
@@ -141,7 +141,7 @@ def _other(
     if fact is not None:
         # The prediction that counts, shifted by what the move does.
         shifted = np.array(fact.predicted_lab) + other - lab
-        verdict = _tone_verdict(fact, shifted, may_pass=may_pass(condition, tones))
+        verdict = _tone_verdict(condition, tones, fact, shifted)
     return _Other(
         move=move,
         lab=_triple(other),
@@ -151,12 +151,15 @@ def _other(
     )
 
 
-def _tone_verdict(fact: ToneFacts, lab: FloatArray, *, may_pass: bool) -> str:
+def _tone_verdict(
+    condition: PressCondition, tones: FloatArray, fact: ToneFacts, lab: FloatArray
+) -> str:
     """Verdict on a named tone that prints in another colour (3,), as sure as it was before."""
     if fact.intended_lab is None:
         return NO_LIMIT
     de00 = float(delta_e00(fact.intended_lab, lab))
-    return judge_at_most(de00, fact.tolerance_de00, error=fact.error_de00, may_pass=may_pass)
+    limit, error = fact.tolerance_de00, fact.error_de00
+    return judge_on(condition, tones, value=de00, limit=limit, error=error)
 
 
 def _that_matters(others: Sequence[_Other]) -> _Other | None:
@@ -239,11 +242,12 @@ def _reached(lightness: FloatArray, pixels: Counts, share_pct: float) -> float:
 
 def _night_verdict(condition: PressCondition, night: NightAtHand, step: float) -> str:
     outcome = night.outcome
-    return judge_at_most(
-        outcome.value_L + step,
-        night.lightest_L,
+    return judge_on(
+        condition,
+        np.array(outcome.involved_pct),
+        value=outcome.value_L + step,
+        limit=night.lightest_L,
         error=outcome.error_L,
-        may_pass=may_pass(condition, np.array(outcome.involved_pct)),
     )
 
 

@@ -15,7 +15,7 @@ from inkmix.base.words import difference, mix, opening
 from inkmix.book.meant.tones import intended_lab, intended_words
 from inkmix.book.values import NamedTone
 from inkmix.checks.confidence import judge_de00, why_not
-from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding
+from inkmix.checks.finding import FAIL, NOT_READY, PASS, UNSURE, Finding
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
 from inkmix.checks.tones.remedies import tone_remedy
 from inkmix.colour.colorimetry import (
@@ -176,6 +176,8 @@ def _sentence(fact: ToneFacts, doubt: str) -> str:
     allowed = f"the tolerance is {difference(fact.tolerance_de00)}"
     if fact.verdict == FAIL:
         return f"{off}, {allowed}."
+    if fact.verdict == NOT_READY:
+        return f"{off}, {allowed}; nothing can be promised: {doubt}."
     if abs(fact.de00 - fact.tolerance_de00) <= fact.error_de00:
         can_be = f"the prediction may be off by {difference(fact.error_de00)}"
         return f"{off}, {allowed}; too close to call: {can_be}."

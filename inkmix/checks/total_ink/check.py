@@ -11,9 +11,10 @@ import numpy as np
 from inkmix.base.words import area as area_words
 from inkmix.base.words import count as counted
 from inkmix.base.words import opening, percent
+from inkmix.book.values import GUESS
 from inkmix.checks.areas.finder import BY_VALUE, MARKS, Area, AreaFinder, Areas, AreasPart
 from inkmix.checks.areas.table import peak_key, peak_of
-from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, Finding
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_READY, PASS, Finding
 from inkmix.checks.total_ink.counts import (
     BANDS,
     NO_LIMIT_STEPS,
@@ -69,6 +70,11 @@ class TotalInkCheck:
         """How the areas over the limit are found."""
         min_px = max(1, int(np.ceil(self.min_area_mm2 * self.sheet.px_per_mm**2)))
         return AreaFinder(min_px=min_px, order=BY_VALUE)
+
+    @property
+    def _clears(self) -> str:
+        """The verdict where nothing is over the limit."""
+        return NOT_READY if self.whose == GUESS else PASS
 
     @property
     def _allowed(self) -> str:
@@ -159,7 +165,7 @@ class TotalInkCheck:
         return Finding(
             check=TOTAL_INK,
             name="whole sheet",
-            verdict=NO_LIMIT if self.limit_pct is None else PASS,
+            verdict=NO_LIMIT if self.limit_pct is None else self._clears,
             sentence=f"Total ink reaches at most {reached}; {self._allowed}.",
             unit="%",
             value=pct,
@@ -206,7 +212,7 @@ class TotalInkCheck:
             f"{area_words(self.min_area_mm2)}, together {area_words(finding.area_mm2)}"
             f"{'.' if fails else ': too little to matter.'}"
         )
-        return replace(finding, sentence=sentence, verdict=FAIL if fails else PASS)
+        return replace(finding, sentence=sentence, verdict=FAIL if fails else self._clears)
 
     def _over(self, name: str, pixels: int, *, mark: int) -> Finding:
         """What all findings about pixels over the limit share."""

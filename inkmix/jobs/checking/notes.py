@@ -6,7 +6,7 @@ Words only.
 from collections.abc import Iterator, Sequence
 
 from inkmix.base.words import difference, lightness, number, percent
-from inkmix.book.values import PRINTER, Book
+from inkmix.book.values import GUESS, PRINTER, USER, Book
 from inkmix.checks.check import Answer
 from inkmix.checks.orders.check import Question
 from inkmix.jobs.answer import OpenValue
@@ -51,7 +51,7 @@ def _press_values(spread: Spread) -> Iterator[OpenValue]:
         yield OpenValue(
             what="process",
             value=spread.condition.process.name,
-            whose="user",
+            whose=GUESS if spread.condition.process.guessed else USER,
             why="dot gain, limits and the press model depend on it",
         )
     limit = spread.limits.ink_limit_pct
@@ -80,7 +80,7 @@ def _press_values(spread: Spread) -> Iterator[OpenValue]:
     yield OpenValue(
         what="lay-down order",
         value=", ".join(ink.name for ink in spread.condition.inks),
-        whose="user",
+        whose=GUESS if any(ink.place_guessed for ink in spread.condition.inks) else USER,
         why="ink takes less well on wet ink, and one that is not quite transparent veils what is "
         "under it",
     )

@@ -78,7 +78,7 @@ def ground_of(book: Book, *, limit_pct: float | None = None) -> Ground:
     InkmixError
         With the faults of paper and inks.
     """
-    paper = replace(resolve_paper(book), guessed=book.paper.guessed)
+    paper = replace(resolve_paper(book), guessed=book.paper.is_guess)
     inks = resolve_inks(book, paper)
     pairs = zip(inks, book.inks, strict=True)
     own = tuple(ink for ink, spec in pairs if spec.plate is None and spec.hit_of is None)

@@ -165,7 +165,7 @@ def _written(spread: Spread, pictures: Pictures, progress: Progress) -> Predicte
     wanted = list(_wanted(spread, pictures))
     refuse_targets(spread, [picture.path for picture in wanted])
     counted, written = write_predictions(spread, wanted, progress=progress)
-    return Predicted(written=written, notes=counted.notes, unproven=counted.condition.unproven)
+    return Predicted(written=written, notes=counted.notes, unproven=counted.condition.doubts)
 
 
 def _wanted(spread: Spread, pictures: Pictures) -> Iterator[Wanted]:

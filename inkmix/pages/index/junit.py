@@ -3,8 +3,8 @@
 There is no official standard. Written here is what is commonly read: `testsuites` and `testsuite`
 with `tests`, `failures`, `errors`, `skipped`; `testcase` with `classname` and `name`; in it at most
 one of `failure`, `error`, `skipped` with a `message`. One suite is the book, one case a check of a
-spread. What is waived, unsure (unless strict), not limited, not checked or left out of the run is
-skipped. There are no times: same input, same bytes.
+spread. What is waived, not ready to judge or unsure (unless strict), not limited, not checked or
+left out of the run is skipped. There are no times: same input, same bytes.
 """
 
 from collections import Counter
@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 
 from inkmix.base.plain_text import plain_text
 from inkmix.checks.check import LEFT_OUT
-from inkmix.checks.finding import FAIL, PASS, UNSURE
+from inkmix.checks.finding import PASS, stops
 from inkmix.jobs.book_answer import WAITING, WAIVED, BatchResult, ShownFinding, SpreadRow
 from inkmix.jobs.waivers import left_of
 
@@ -114,7 +114,7 @@ def _case(
 
 
 def _outcome(state: str, *, strict: bool) -> str:
-    if state == FAIL or (strict and state == UNSURE):
+    if stops(state, strict=strict):
         return _FAILURE
     return "" if state == PASS else _SKIPPED
 

@@ -1,9 +1,10 @@
 """What is said over all spreads at once: the usual sheet, verdicts counted, shared notes."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from inkmix.base.words import size_of
+from inkmix.checks.finding import NOT_READY, VERDICTS
 from inkmix.jobs.book_answer import Checked, SpreadRow
 
 
@@ -25,6 +26,12 @@ def verdict_counts(rows: Iterable[SpreadRow]) -> dict[str, Counter[str]]:
         for check, verdict in ({} if row.checked is None else row.checked.verdicts).items():
             counted.setdefault(check, Counter())[verdict] += 1
     return counted
+
+
+def verdicts_shown(counted: Mapping[str, Counter[str]]) -> list[str]:
+    """The columns of that table; that of guesses only where one is, for most books have none."""
+    guessed = any(amounts[NOT_READY] for amounts in counted.values())
+    return [verdict for verdict in VERDICTS if verdict != NOT_READY or guessed]
 
 
 def shared_notes(rows: Iterable[SpreadRow]) -> dict[str, list[str]]:

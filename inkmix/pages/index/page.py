@@ -17,7 +17,8 @@ from inkmix import __version__
 from inkmix.base.words import count, first_of, listing, opening, percent, whole
 from inkmix.checks import table
 from inkmix.checks.check import LEFT_OUT
-from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
+from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.guesses import CONFIRM, guess_name
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.book_answer import (
     BROKEN,
@@ -82,6 +83,8 @@ def _environment() -> Environment:
             "waiver_state": words.waiver_state,
             "expiry": _expiry,
             "state": words.state,
+            "guess_name": guess_name,
+            "opening": opening,
             "percent": percent,
             "whole": whole,
             "href": report_href,
@@ -136,6 +139,7 @@ def _context(
     result: BatchResult, common: tuple[view.Common, ...], cards: tuple[view.Card, ...]
 ) -> dict[str, object]:
     script = files("inkmix.pages.index").joinpath("templates/index.js").read_text("utf-8")
+    counted = over_all.verdict_counts(result.rows)
     return {
         "r": result,
         "version": __version__,
@@ -144,6 +148,8 @@ def _context(
         "script_hash": b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii"),
         "headline": words.headline(result),
         "progress": words.progress(result),
+        "confirm": CONFIRM,
+        "ink_names": [total.ink for total in result.inks],
         "refusal": words.refusal(result),
         "watching": words.watching(result),
         "news_words": words.news,
@@ -157,9 +163,9 @@ def _context(
         "group": words.group,
         "bad": (UNREADABLE, FAIL),
         "brief": (WAITING, NOT_CHECKED, PASS),
-        "verdicts": VERDICTS,
+        "verdicts": over_all.verdicts_shown(counted),
         "left_out": LEFT_OUT,
-        "counted": over_all.verdict_counts(result.rows),
+        "counted": counted,
         "common": common,
         "cards": cards,
         "changed": view.changed(cards) if result.compared else (),

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from inkmix.base.errors import Fault
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, UNSURE
+from inkmix.checks.finding import FAIL, NOT_READY, UNSURE
 from inkmix.jobs.book_answer import UNREADABLE, BatchResult, InkUse, ShownFinding, SpreadRow
 from inkmix.pages.folders import report_path
 from inkmix.pages.tables import csv_number, csv_table, csv_yes
@@ -24,6 +24,7 @@ SPREAD_COLUMNS = {
     "report": "its report, relative to this file",
     "exit_code": "0 nothing fails, 1 something fails, 2 or 3 it could not be checked",
     "failing": "findings that fail and are not waived",
+    "not_ready": "findings that rest on guesses, so that nothing can be promised",
     "unsure": "findings that are unsure and not waived",
     "waived": "findings that the book waives",
     "expired": "findings whose waiver has expired",
@@ -51,7 +52,7 @@ FINDING_COLUMNS = {
     "number": "in the report of the spread",
     "check": "name of the check",
     "name": "of what the check looked at, such as an area or a tone; of a fault the file",
-    "verdict": "fail, unsure, no limit given or not checked; of a fault unreadable",
+    "verdict": "fail, not ready, unsure, no limit given or not checked; of a fault unreadable",
     "sentence": "the finding in words",
     "where": "the place in words",
     "do": "the best remedy",
@@ -129,6 +130,7 @@ def _counts(row: SpreadRow) -> list[int]:
     left = [shown.finding.verdict for shown in row.findings if shown.waiver is None]
     return [
         left.count(FAIL),
+        left.count(NOT_READY),
         left.count(UNSURE),
         sum(shown.waiver is not None for shown in row.findings),
         sum(shown.expired is not None for shown in row.findings),

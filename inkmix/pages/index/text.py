@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from inkmix.checks.finding import UNSURE
+from inkmix.checks.guesses import guess_lines
 from inkmix.jobs.book_answer import EXPIRED, NO_SPREAD, NOT_NEEDED, STATES, BatchResult, SpreadRow
 from inkmix.pages.folders import INDEX_NAME
 from inkmix.pages.index.words import headline, not_compared, state, waiver_label, waiver_state
@@ -22,6 +23,7 @@ def result_lines(result: BatchResult, to: Path, *, reused: int) -> Iterator[str]
         Spreads that were not checked again.
     """
     yield headline(result)
+    yield from guess_lines(result.guesses)
     last = STATES.index(UNSURE)
     open_rows = [row for row in result.rows if STATES.index(row.state) <= last]
     open_rows.sort(key=lambda row: STATES.index(row.state))

@@ -10,7 +10,8 @@ from inkmix.base.quoting import harmless
 from inkmix.base.words import count, first_of, listing, opening
 from inkmix.book.values import Waiver
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, NOT_READY, PASS, UNSURE
+from inkmix.checks.guesses import not_ready
 from inkmix.jobs.book_answer import (
     BROKEN,
     EXPIRED,
@@ -35,6 +36,7 @@ COPIES = 1000
 _CLAUSES = (
     {UNREADABLE: ("cannot be read", "cannot be read"), FAIL: ("fails", "fail")},
     {
+        NOT_READY: ("rests on guesses", "rest on guesses"),
         UNSURE: ("is unsure", "are unsure"),
         NO_LIMIT: ("has no limit given", "have no limit given"),
         WAITING: ("is waiting", "are waiting"),
@@ -52,7 +54,13 @@ _WAIVER_MEANS = {
 
 
 def headline(result: BatchResult) -> str:
-    """Where the book stands, in one sentence."""
+    """Where the book stands: guesses that verdicts rest on, then one sentence."""
+    states = [row.state for row in result.rows if row.checked and row.checked.guesses]
+    first = not_ready(result.guesses) if {FAIL, NOT_READY}.intersection(states) else ""
+    return f"{first} {_standing(result)}".strip()
+
+
+def _standing(result: BatchResult) -> str:
     total = len(result.rows)
     if not total:
         return "The book has no spreads."

@@ -12,7 +12,7 @@ ASK = "Ask your printer, who decides the order. A prediction on a screen is not 
 def head_lines(orders: BookOrders) -> Iterator[str]:
     """What has to be known before the changes are read."""
     book, condition = orders.book, orders.condition
-    yield from doubt_lines(notes=book.notes, unproven=condition.unproven, hints=condition.hints)
+    yield from doubt_lines(notes=book.notes, unproven=condition.doubts, hints=condition.hints)
     yield f"This order is predicted: {', '.join(book.ink_names)}."
     if len(book.inks) > 1 and not book.tones:
         yield "No tones are named, so these are solids of two inks over each other."

@@ -98,7 +98,7 @@ def sheet_json(sheet: OverprintSheet) -> bytes:
         "known": {
             "level": condition.level,
             "hints": list(condition.hints),
-            "unproven": list(condition.unproven),
+            "unproven": list(condition.doubts),
             "process_inks": [asdict(ink) for ink in condition.process_inks],
             "spots": list(condition.spots),
             "cautions": list(condition.cautions),

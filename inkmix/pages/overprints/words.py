@@ -47,8 +47,8 @@ def _known(condition: PressCondition) -> Iterator[str]:
     yield KNOWN[condition.level]
     if condition.hints:
         yield f"A hint only: {', '.join(condition.hints)}"
-    if condition.unproven:
-        yield f"Unproven: {'; '.join(condition.unproven)}"
+    if condition.doubts:
+        yield f"Unproven: {'; '.join(condition.doubts)}"
     yield from condition.cautions
     yield from kinds_of_inks(condition.process_inks, condition.spots, level=condition.level)
 

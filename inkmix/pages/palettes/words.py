@@ -125,7 +125,7 @@ def _doubts(facts: PaletteFacts) -> Iterator[str]:
     conditions = facts.conditions.values()
     if hints := sorted({name for one in conditions for name in one.hints}):
         yield f"A hint only, known by a screen colour: {', '.join(hints)}."
-    if reasons := dict.fromkeys(reason for one in conditions for reason in one.unproven):
+    if reasons := dict.fromkeys(reason for one in conditions for reason in one.doubts):
         yield f"Unproven: {'; '.join(reasons)}."
 
 

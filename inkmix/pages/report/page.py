@@ -13,6 +13,7 @@ from inkmix import __version__
 from inkmix.base import words
 from inkmix.base.errors import Fault, OutputError
 from inkmix.checks import wording
+from inkmix.checks.guesses import CONFIRM, guess_name
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.report import phrases, view
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
@@ -44,6 +45,7 @@ FILTERS = {
     "best_remedy": view.best_remedy,
     "places": view.places,
     "about": view.about,
+    "guess_name": guess_name,
     "scattered": view.is_scattered,
     "mix": words.mix,
 }
@@ -97,6 +99,8 @@ def _context(
         "version": __version__,
         "css": style("house.css", "report.css"),
         "items": items,
+        "confirm": CONFIRM,
+        "verdicts": view.verdicts_shown(result),
         "most_rows": view.MOST_ROWS,
         "to_do": view.to_do(items),
         "unsure_means": wording.UNSURE_MEANS if view.has_unsure(items) else "",

@@ -16,7 +16,17 @@ from inkmix.base.words import (
     percent,
     points,
 )
-from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
+from inkmix.checks.finding import (
+    FAIL,
+    LOWER,
+    MIX,
+    NO_LIMIT,
+    NOT_READY,
+    UNSURE,
+    Finding,
+    Remedy,
+    Step,
+)
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet import places
@@ -72,7 +82,7 @@ def by_how_much(finding: Finding) -> str:
     if finding.limit is None or finding.verdict == NO_LIMIT:
         return f"{value}; no limit given"
     limit = measure(finding.limit, finding.unit)
-    if finding.verdict == UNSURE:
+    if finding.verdict in (NOT_READY, UNSURE):
         return f"{value} against {limit}"
     beyond = abs(finding.value - finding.limit)
     if finding.verdict == FAIL:

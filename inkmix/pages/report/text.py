@@ -7,6 +7,7 @@ from inkmix.base.words import count as counted
 from inkmix.base.words import listing
 from inkmix.book.values import Book
 from inkmix.checks.check import LEFT_OUT
+from inkmix.checks.guesses import guess_lines
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.doubts import doubt_lines
@@ -31,6 +32,7 @@ def result_lines(result: SpreadResult, page: Path) -> Iterator[str]:
         hints=condition.hints,
     )
     yield result.sentence
+    yield from guess_lines(result.guesses)
     if skipped := skipped_checks(result):
         yield f"not checked: {listing(skipped)}, {LEFT_OUT}"
     items = numbered(result.findings)

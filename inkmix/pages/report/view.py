@@ -10,7 +10,7 @@ from typing import Any
 
 from inkmix.checks import table
 from inkmix.checks.check import Answer, Check, VerdictRow
-from inkmix.checks.finding import FAIL, PASS, UNSURE, VERDICTS, Finding, Remedy
+from inkmix.checks.finding import FAIL, NOT_READY, PASS, UNSURE, VERDICTS, Finding, Remedy
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.report.plan import Mark
 from inkmix.sheet.geometry import Place
@@ -129,6 +129,12 @@ def template_text(name: str) -> str | None:
 def check_lines(result: SpreadResult) -> list[VerdictRow]:
     """Every check and its verdict, for the table at the head."""
     return [line for answer in result.answers for line in answer.lines]
+
+
+def verdicts_shown(result: SpreadResult) -> list[str]:
+    """The columns of that table; that of guesses only where one is, for most books have none."""
+    said = {line.verdict for line in check_lines(result)}
+    return [verdict for verdict in VERDICTS if verdict != NOT_READY or verdict in said]
 
 
 def hatch(check: str) -> str:

@@ -38,21 +38,30 @@ class Listed:
         Names from the folder down, as the system gives them.
     trouble : str
         Empty for a file; else what it is instead, or why a folder above cannot be listed.
+    is_stray : bool
+        Its name does not fit, or it is a file where folders are, among those that are looked for.
     """
 
     parts: tuple[str, ...]
     trouble: str = ""
+    is_stray: bool = False
 
 
-def listed(folder: Path, fits: Sequence[Fits]) -> Iterator[Listed]:
+def listed(
+    folder: Path, fits: Sequence[Fits], *, strays_from: int | None = None
+) -> Iterator[Listed]:
     """Files whose names fit on every level, without litter, in no order.
 
     Parameters
     ----------
     fits : sequence of callable
         One a level: whether a name on it may be looked at.
+    strays_from : int or None
+        From which level on whatever else lies there is told too; None: never. In the folder itself
+        other folders are not.
     """
-    yield from _level(str(folder), (), fits)
+    of = _Looked(fits=fits, strays_from=len(fits) if strays_from is None else strays_from)
+    yield from _level(str(folder), (), of)
 
 
 def printable(name: str) -> str:
@@ -98,28 +107,47 @@ def _is_thumbnail(name: str) -> bool:
     return bool(_THUMBNAIL.search(PurePath(name).stem))
 
 
-def _level(folder: str, above: tuple[str, ...], fits: Sequence[Fits]) -> Iterator[Listed]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Looked:
+    """What is looked for: names that fit on each level, and from which one strays are told."""
+
+    fits: Sequence[Fits]
+    strays_from: int
+
+
+def _level(folder: str, above: tuple[str, ...], of: _Looked) -> Iterator[Listed]:
     try:
         with os.scandir(folder) as entries:
-            here = list(entries)
+            here = [entry for entry in entries if not _is_litter_name(entry.name)]
     except OSError as error:
         yield Listed(parts=above, trouble=f"cannot be listed: {error.strerror or error}")
         return
+    fits, tells_strays = of.fits[len(above)], len(above) >= of.strays_from
     for entry in here:
-        if fits[0](entry.name) and not _is_litter_name(entry.name):
-            yield from _entry(entry, (*above, entry.name), fits[1:])
+        if fits(entry.name):
+            yield from _entry(entry, (*above, entry.name), of, tells_strays=tells_strays)
+        elif tells_strays:
+            yield from _stray(entry, (*above, entry.name))
 
 
 def _entry(
-    entry: "os.DirEntry[str]", parts: tuple[str, ...], below: Sequence[Fits]
+    entry: "os.DirEntry[str]", parts: tuple[str, ...], of: _Looked, *, tells_strays: bool
 ) -> Iterator[Listed]:
-    kind = _kind(entry)
-    if below and kind == _FOLDER:
-        yield from _level(entry.path, parts, below)
+    kind, is_above = _kind(entry), len(parts) < len(of.fits)
+    if is_above and kind == _FOLDER:
+        yield from _level(entry.path, parts, of)
     elif kind not in (_FILE, _FOLDER, _OTHER):
         yield Listed(parts=parts, trouble=kind)
-    elif not below and not _is_thumbnail(entry.name):
+    elif is_above and tells_strays:
+        yield from _stray(entry, parts)
+    elif not is_above and not _is_thumbnail(entry.name):
         yield Listed(parts=parts, trouble=_NO_FILE.get(kind, ""))
+
+
+def _stray(entry: "os.DirEntry[str]", parts: tuple[str, ...]) -> Iterator[Listed]:
+    kind = _kind(entry)
+    if (kind == _FILE and not _is_thumbnail(entry.name)) or (kind == _FOLDER and len(parts) > 1):
+        yield Listed(parts=parts, is_stray=True)
 
 
 def _kind(entry: "os.DirEntry[str]") -> str:

@@ -65,6 +65,16 @@ class NamedSpread:
         for match in self._files:
             for ink in (known[folded(match.ink)],) if match.ink else ink_names:
                 self._by_ink[ink].append(match)
+        self._set_aside()
+
+    def _set_aside(self) -> None:
+        """Where a plate lies there twice, the one with the pattern's ending counts."""
+        self._aside: dict[str, list[Match]] = {}
+        for ink, here in self._by_ink.items():
+            told = [match for match in here if match.is_as_told]
+            if told and len(told) < len(here):
+                self._aside[ink] = [match for match in here if not match.is_as_told]
+                self._by_ink[ink] = told
 
     def is_of_book(self) -> bool:
         """Whether any file is one of an ink; a folder of masks or pictures has none."""
@@ -154,6 +164,10 @@ class NamedSpread:
             for match in here:
                 if match.ink not in ("", ink):
                     yield f"{self._named(match)}: taken for {ink}, though written differently"
+        for ink, aside in self._aside.items():
+            taken = self._named(self._by_ink[ink][0])
+            for match in aside:
+                yield f"{self._named(match)}: left out, for {taken} has the ending of the pattern"
         for match in self._files:
             if match.spread != self.name:
                 name = printable(self.name)

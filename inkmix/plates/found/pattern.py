@@ -19,7 +19,8 @@ ONLY_SPREAD = "sheet"
 """Name of the spread where a pattern has no {spread}."""
 
 _FIELD = re.compile(r"\{(\w*)\}")
-_ENDING = re.compile(r"\.tiff?\Z", re.IGNORECASE)
+_TIFF = re.compile(r"\.tiff?\Z", re.IGNORECASE)
+_PNG = re.compile(r"\.png\Z", re.IGNORECASE)
 _ANY = "[^/]+"
 
 
@@ -65,6 +66,8 @@ class Match:
         names. Two folders with one ink are two that claim a spread.
     trouble : str
         Why it is no file; mostly empty.
+    is_as_told : bool
+        Whether its ending is the pattern's; .tif and .tiff are the same.
     """
 
     path: Path
@@ -72,6 +75,15 @@ class Match:
     ink: str
     claims: tuple[str, str] = ("", "")
     trouble: str = ""
+    is_as_told: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matches:
+    """What fits a pattern, in natural order, and what lies beside it and does not."""
+
+    fitting: tuple[Match, ...]
+    strays: tuple[Path, ...]
 
 
 def pattern_faults(pattern: str) -> Iterator[Fault]:
@@ -90,14 +102,22 @@ def pattern_faults(pattern: str) -> Iterator[Fault]:
         yield Fault(where=where, found="leaves the folder", expected=inside)
 
 
-def matches(folder: Path, pattern: str, inks: InkNames) -> list[Match]:
+def matches(folder: Path, pattern: str, inks: InkNames) -> Matches:
     """What fits under the folder, in natural order; names of known inks are tried first."""
     parts = PurePosixPath(pattern).parts
     readers = [_Reader(parts[: depth + 1], whole=pattern, inks=inks) for depth in range(len(parts))]
-    found = listed(folder, [_fits(part) for part in parts])
+    lying = next((depth for depth, part in enumerate(parts) if "{" in part), len(parts) - 1)
+    found = list(listed(folder, [_fits(part, pattern) for part in parts], strays_from=lying))
     ordered = sorted(found, key=lambda item: in_natural_order("/".join(item.parts)))
-    made = (readers[max(len(item.parts), 1) - 1].match(folder, item) for item in ordered)
-    return [match for match in made if match is not None]
+    made = [
+        readers[max(len(item.parts), 1) - 1].match(folder, item)
+        for item in ordered
+        if not item.is_stray
+    ]
+    return Matches(
+        fitting=tuple(match for match in made if match is not None),
+        strays=tuple(folder.joinpath(*item.parts) for item in ordered if item.is_stray),
+    )
 
 
 def natural_key(name: str) -> tuple[tuple[int, int | str], ...]:
@@ -118,19 +138,22 @@ class _Reader:
         text = "/".join(parts)
         self._inks = inks
         self._by_set = [
-            (names, _expression(text, _one_of(names), spread="[^/]+?")) for names in inks.sets()
+            (names, _expression(text, whole, ink=_one_of(names), spread="[^/]+?"))
+            for names in inks.sets()
         ]
-        self._any = _expression(text, _ANY, spread=_ANY)
+        self._any = _expression(text, whole)
+        self._whole = whole
         self._spread = None if "{spread}" in whole else ONLY_SPREAD
         bearing = next((n for n, part in enumerate(parts) if "{spread}" in part), len(parts))
         self._bearing = bearing + 1 if bearing + 1 < len(PurePosixPath(whole).parts) else 0
+        self._told_as = PurePosixPath(_one_tiff(whole)).suffix.lower()
         self._ink_above = "{ink}" in "/".join(parts[: self._bearing])
 
     def match(self, folder: Path, item: Listed) -> Match | None:
         """What a name says; None where it says nothing."""
         if not item.parts:
             return Match(path=folder, spread=None, ink="", trouble=item.trouble)
-        groups = self._groups(_one_ending(composed("/".join(item.parts))))
+        groups = self._groups(_one_ending("/".join(item.parts), self._whole))
         if groups is None:
             return None
         ink = groups.get("ink", "")
@@ -140,6 +163,7 @@ class _Reader:
             ink=ink,
             claims=("/".join(item.parts[: self._bearing]), ink if self._ink_above else ""),
             trouble=item.trouble,
+            is_as_told=_one_tiff(item.parts[-1]).lower().endswith(self._told_as),
         )
 
     def _groups(self, name: str) -> dict[str, str] | None:
@@ -155,21 +179,21 @@ class _Reader:
         return fit.groupdict() if fit else None
 
 
-def _fits(part: str) -> Fits:
+def _fits(part: str, whole: str) -> Fits:
     """Whether a name fits one part of a pattern by itself."""
-    expression = _expression(part, _ANY, spread=_ANY)
-    return lambda name: expression.fullmatch(_one_ending(composed(name))) is not None
+    expression = _expression(part, whole)
+    return lambda name: expression.fullmatch(_one_ending(name, whole)) is not None
 
 
 def _one_of(names: tuple[str, ...]) -> str:
     return "|".join(re.escape(composed(name)) for name in names) or "(?!)"
 
 
-def _expression(pattern: str, ink: str, *, spread: str) -> "re.Pattern[str]":
-    """The pattern as an expression; a field that comes twice must hold the same twice."""
+def _expression(part: str, whole: str, *, ink: str = _ANY, spread: str = _ANY) -> "re.Pattern[str]":
+    """Part of a pattern as an expression; a field that comes twice must hold the same twice."""
     holes = {"spread": spread, "ink": ink}
     text, seen = "", set[str]()
-    for index, piece in enumerate(_FIELD.split(_one_ending(composed(pattern)))):
+    for index, piece in enumerate(_FIELD.split(_one_ending(part, whole))):
         if index % 2 == 0:
             text += re.escape(piece)
         else:
@@ -178,6 +202,16 @@ def _expression(pattern: str, ink: str, *, spread: str) -> "re.Pattern[str]":
     return re.compile(text, re.IGNORECASE)
 
 
-def _one_ending(name: str) -> str:
+def _one_ending(name: str, pattern: str) -> str:
+    """A name composed, its ending as any of those that count alike.
+
+    A plate of one ink may be a TIFF or a PNG, whatever the pattern says; a file of several inks is
+    a TIFF, and a PNG beside it a picture.
+    """
+    name = _one_tiff(composed(name))
+    return _PNG.sub(".tif", name) if "{ink}" in pattern else name
+
+
+def _one_tiff(name: str) -> str:
     """.tiff and .tif are the same ending."""
-    return _ENDING.sub(".tif", name)
+    return _TIFF.sub(".tif", name)

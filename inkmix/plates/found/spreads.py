@@ -3,7 +3,7 @@
 Names only: no file is opened. What is wrong with one spread is said of that spread alone.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
@@ -26,19 +26,39 @@ class FoundSpreads:
         Why there are none; empty where there are any.
     notes : tuple of str
         Files that belong to no spread.
+    strays : tuple of Path
+        What lies where plates are looked for and is not named as one.
     """
 
     spreads: tuple[SpreadFiles, ...] = ()
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
+    strays: tuple[Path, ...] = ()
 
 
-def look_for_spreads(folder: Path | str, pattern: str, inks: InkNames) -> FoundSpreads:
-    """Spreads, faults and notes; nothing is raised."""
+def no_other(path: Path) -> bool:
+    """That no file is known to be something else than a plate."""
+    return False
+
+
+def look_for_spreads(
+    folder: Path | str,
+    pattern: str,
+    inks: InkNames,
+    is_other: Callable[[Path], bool] = no_other,
+) -> FoundSpreads:
+    """Spreads, faults and notes; nothing is raised.
+
+    Parameters
+    ----------
+    is_other : callable
+        Whether a file that is of no ink is known to be something else, such as a mask.
+    """
     folder = Path(folder)
     if faults := tuple(pattern_faults(pattern)):
         return FoundSpreads(faults=faults)
-    found = matches(folder, pattern, inks)
+    all_found = matches(folder, pattern, inks)
+    found = [match for match in all_found.fitting if _may_be_told(match, inks, is_other)]
     # Nobody knows which spreads have plates in a folder above them that cannot be listed.
     barred = tuple(_barred(folder, match) for match in found if match.spread is None)
     groups = _grouped(folder, found, inks)
@@ -51,7 +71,14 @@ def look_for_spreads(folder: Path | str, pattern: str, inks: InkNames) -> FoundS
     return FoundSpreads(
         spreads=tuple(part.told(barred) for part in parts),
         notes=tuple(note for other in others for note in other.left_out()),
+        strays=tuple(path for path in all_found.strays if not is_other(path)),
     )
+
+
+def _may_be_told(match: Match, inks: InkNames, is_other: Callable[[Path], bool]) -> bool:
+    """Whether it is of an ink, or nobody knows it for anything else."""
+    known = {folded(ink) for ink in inks.on(match.spread or "")}
+    return not match.ink or folded(match.ink) in known or not is_other(match.path)
 
 
 def _grouped(folder: Path, found: Iterable[Match], inks: InkNames) -> list[NamedSpread]:
