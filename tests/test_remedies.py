@@ -414,7 +414,7 @@ def test_taking_ink_off_changes_the_colour_less_than_the_obvious_choice():
     assert {step.operation for step in remedy.steps} == {TAKE_OFF}
     assert "Soot" not in {step.plate for step in remedy.steps}  # the black carries the drawing
     assert remedy.steps[0].plate == "Fog"  # pale, and near to the paper's hue
-    assert remedy.sentence.startswith("Take up to 38 points of Fog, 10 of Brass, ")
+    assert remedy.sentence.startswith("Take up to 39 points of Fog, 9 of Brass, ")
     assert " off where total ink is over 260 %: it then reaches 260 %, " in remedy.sentence
     assert remedy.change.most_de00 < 0.5
 

@@ -16,7 +16,17 @@ from inkmix.base.words import (
     percent,
     points,
 )
-from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, UNSURE, Finding, Remedy, Step
+from inkmix.checks.finding import (
+    FAIL,
+    LOWER,
+    MIX,
+    NO_LIMIT,
+    TAKE_OFF,
+    UNSURE,
+    Finding,
+    Remedy,
+    Step,
+)
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
 from inkmix.press.evidence import ProcessInk
 from inkmix.sheet import places
@@ -104,7 +114,11 @@ def step(one: Step) -> str:
 
     >>> step(Step(plate="Soot", operation="raise to at least", amount_pct=85))
     'Soot: raise to at least 85 %'
+    >>> step(Step(plate="Fog", operation="take off smoothly", amount_pct=38))
+    'Fog: take off smoothly, up to 38 points'
     """
+    if one.operation == TAKE_OFF:
+        return f"{one.plate}: {one.operation}, up to {points(one.amount_pct)}"
     if one.operation == LOWER:
         return f"{one.plate}: {one.operation}, by up to {points(one.amount_pct)}"
     return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
