@@ -159,7 +159,7 @@ class _TakingOff:
         return (
             f"Take {_amounts(steps)} off where total ink is over {percent(limit)}: it then reaches "
             f"{percent(trial.max_total_pct, beside=limit)}, and the colour there changes by "
-            f"{difference(change.mean_de00)} on average, {number(change.most_de00)} at most{end}."
+            f"{_small(change.mean_de00)} on average, {_small(change.most_de00)} at most{end}."
         )
 
 
@@ -168,6 +168,11 @@ def _amounts(steps: Sequence[Step]) -> str:
     first, *others = steps
     amounts = [f"up to {points(first.amount_pct)} of {first.plate}"]
     return listing(amounts + [f"{number(step.amount_pct)} of {step.plate}" for step in others])
+
+
+def _small(de00: float) -> str:
+    """A change of colour, never "dE00 0" where there is one."""
+    return f"less than {difference(0.1)}" if 0 < de00 < 0.05 else difference(de00)
 
 
 def _around(boxes: Sequence[Box]) -> Box:
