@@ -114,11 +114,7 @@ def step(one: Step) -> str:
 
     >>> step(Step(plate="Soot", operation="raise to at least", amount_pct=85))
     'Soot: raise to at least 85 %'
-    >>> step(Step(plate="Fog", operation="take off smoothly", amount_pct=38))
-    'Fog: take off smoothly, up to 38 points'
     """
-    if one.operation == TAKE_OFF:
-        return f"{one.plate}: {one.operation}, up to {points(one.amount_pct)}"
     if one.operation == LOWER:
         return f"{one.plate}: {one.operation}, by up to {points(one.amount_pct)}"
     return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
@@ -181,7 +177,12 @@ def opacity(ink: InkFacts) -> str:
 
 
 def steps(remedy: Remedy) -> list[str]:
-    """The things to do to plates, a line each; the parts of a mix share one."""
+    """The things to do to plates, a line each; what is one thing for several plates shares one."""
+    lines = [step(one) for one in remedy.steps if one.operation not in (MIX, TAKE_OFF)]
     parts = {one.plate: one.amount_pct for one in remedy.steps if one.operation == MIX}
-    lines = [step(one) for one in remedy.steps if one.operation != MIX]
+    less = [
+        f"{one.plate} {number(one.amount_pct)}" for one in remedy.steps if one.operation == TAKE_OFF
+    ]
+    if less:
+        lines.append(f"points off, at most: {', '.join(less)}")
     return [*lines, f"mix {mix(parts)}"] if parts else lines
