@@ -430,7 +430,7 @@ def test_in_larger_cells_the_pixel_that_loses_most_is_looked_at(monkeypatch):
     before = np.full((2, SHEET.height_px, SHEET.width_px), 200, np.uint8)
     after = before.copy()
     after[0, 21, 33] -= 50
-    after[1, 22, 34] -= 60
+    after[1, 23, 35] -= 60
     tally = ChangeTally(ROWS, COLS)
     tally.take(tally.part(before, after, rows=ROWS, cols=COLS))
     change = tally.change(lambda tone_pct: np.stack([tone_pct[..., 1]] * 3, -1) * [1, 0, 0])
