@@ -16,13 +16,14 @@ from PIL import Image
 from inkmix.checks.check import Answer
 from inkmix.checks.finding import (
     FAIL,
-    LOWER,
     MIX,
     NO_LIMIT,
     NOT_CHECKED,
     PASS,
     RAISE,
+    TAKE_OFF,
     UNSURE,
+    Change,
     Finding,
     Remedy,
     Spot,
@@ -346,10 +347,12 @@ def findings() -> tuple[Finding, ...]:
             place=place(6, 31.0, 70.0, 42.0, 18.0), area_mm2=412.0, area_pct=0.31,
             remedies=(
                 Remedy(
-                    sentence="Take Fog out below Soot here, at most 45 points; tried: total ink "
-                    "stays under 300 % and the colour moves by dE00 0.8.",
-                    steps=(Step(plate="Fog", operation=LOWER, amount_pct=45.0),),
+                    sentence="Take up to 45 points of Fog off where total ink is over 300 %: it "
+                    "then reaches 299.6 %, and the colour there changes by dE00 0.8 on average, "
+                    "1.9 at most.",
+                    steps=(Step(plate="Fog", operation=TAKE_OFF, amount_pct=45.0),),
                     reaches_total_pct=299.6, solves=True,
+                    change=Change(mean_de00=0.8, p95_de00=1.6, most_de00=1.9),
                 ),
             ),
         ),

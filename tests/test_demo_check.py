@@ -8,13 +8,16 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inkmix.checks.finding import FAIL, LOWER, MIX, PASS, RAISE, Finding, Step
+from inkmix.checks.finding import FAIL, MIX, PASS, RAISE, TAKE_OFF, Finding, Step
+from inkmix.checks.mending.ink_off import InkOff, ink_off_correction, ink_off_ground
+from inkmix.checks.mending.ink_off_near import cells_of
 from inkmix.cli.main import run
 from inkmix.demo.faults import NAMES, planted
 from inkmix.demo.write import SPREAD, write_demo
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
+from inkmix.jobs.spread import open_uncounted
 
 PPI = 60.0
 
@@ -71,27 +74,48 @@ def test_the_named_remedies_mend_the_plates(tmp_path, seed):
             (remedy, *_) = finding.remedies
             assert remedy.solves
             for step in remedy.steps:
-                do_step(tmp_path, step, limit_pct=260)
+                do_step(tmp_path, step)
+    take_ink_off(tmp_path)
     mended = checked(tmp_path)
     assert {finding.verdict for finding in mended.findings} <= {PASS}
     assert mended.verdict == PASS
 
 
-def do_step(folder: Path, step: Step, *, limit_pct: float) -> None:
+def do_step(folder: Path, step: Step) -> None:
     """A step as a person would do it in a painting program, from its data alone."""
     if step.operation == MIX:
         return write_mix(folder, step)
+    if step.operation == TAKE_OFF:
+        return  # part of a correction, which no hand can do
     inside = inside_of(folder, step)
     tones = {path.stem: 255 - tifffile.imread(path).astype(int) for path in plates_of(folder)}
     plane = tones[step.plate]
-    if step.operation == RAISE:
-        new = np.where(inside, np.maximum(plane, np.ceil(step.amount_pct * 2.55)), plane)
-    else:
-        assert step.operation == LOWER
-        over = np.maximum(sum(tones.values()) - np.floor(limit_pct * 2.55), 0)
-        less = np.minimum(np.minimum(over, np.floor(step.amount_pct * 2.55)), plane)
-        new = np.where(inside, plane - less, plane)
+    assert step.operation == RAISE
+    new = np.where(inside, np.maximum(plane, np.ceil(step.amount_pct * 2.55)), plane)
     write_plate(folder / "plates" / SPREAD / f"{step.plate}.tif", new)
+
+
+def take_ink_off(folder: Path) -> None:
+    """The correction of total ink, found and done anew on the plates as they are."""
+    spread = open_uncounted(read_book(folder / "book.toml"), SPREAD)
+    rows, cols = slice(0, spread.sheet.height_px), slice(0, spread.sheet.width_px)
+    planes = spread.plates.read(rows, cols)
+    over = planes.sum(axis=0, dtype=int) > np.floor(260 * 2.55)
+    cells = cells_of(spread.sheet)
+
+    def read(rows: slice, cols: slice):
+        part = spread.plates.read(rows, cols)
+        return part, part.sum(axis=0, dtype=np.int32)
+
+    correction = ink_off_correction(
+        InkOff(limit_pct=260),
+        ink_off_ground(spread, read),
+        cells.map_of([cells.marked(over, rows=rows, cols=cols)]),
+    )
+    for ink, tones in zip(
+        spread.plates.inks, correction.applied(planes, rows=rows, cols=cols), strict=True
+    ):
+        write_plate(folder / "plates" / SPREAD / f"{ink}.tif", tones)
 
 
 def plates_of(folder: Path) -> list[Path]:

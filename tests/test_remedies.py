@@ -7,13 +7,14 @@ import pytest
 from known_inks import paper_from_lab
 from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
-from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Spot
+from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, TAKE_OFF, UNSURE, Finding, Spot
+from inkmix.checks.mending.ink_off import InkOffGround
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.plans import least_amount, planner
 from inkmix.checks.night.remedies import night_remedies, pale_box
 from inkmix.checks.total_ink.check import TotalInkCheck
-from inkmix.checks.total_ink.remedies import with_ink_remedies
+from inkmix.checks.total_ink.remedies import chosen_correction, with_ink_remedies
 from inkmix.checks.trials import tally
 from inkmix.checks.trials.steps import StepGround, apply_steps
 from inkmix.checks.trials.tally import Band, count_changes
@@ -98,7 +99,29 @@ class Job:
         return night_remedies(self.night_check, self.night, self.trials(), **more)
 
     def ink_findings(self):
-        return with_ink_remedies(self.ink.findings, self.condition, self.trials())
+        return with_ink_remedies(self.ink, self.ink_ground(), self.trials())
+
+    def ink_ground(self) -> InkOffGround:
+        return InkOffGround(
+            read=self.trials().source.read,
+            condition=self.condition,
+            sheet=SHEET,
+            printed_from=tuple(range(len(self.planes))),
+        )
+
+    def with_ink_off(self) -> "Job":
+        """The same job once the correction that its remedies speak of was made."""
+        correction = chosen_correction(self.ink, self.ink_ground(), self.trials())
+        return self.with_planes(correction.applied(self.planes, rows=ROWS, cols=COLS))
+
+    def with_planes(self, planes: np.ndarray) -> "Job":
+        return Job(
+            planes,
+            self.condition,
+            limit_pct=self.ground.ink_limit_pct,
+            lightest_L=self.night_check.lightest_L,
+            mask=self.mask,
+        )
 
     def after(self, *remedies) -> "Job":
         """The same job once the remedies are done to its plates."""
@@ -110,13 +133,7 @@ class Job:
             cols=COLS,
             nights={"Sky": self.mask},
         )
-        return Job(
-            planes,
-            self.condition,
-            limit_pct=self.ground.ink_limit_pct,
-            lightest_L=self.night_check.lightest_L,
-            mask=self.mask,
-        )
+        return self.with_planes(planes)
 
 
 def sky() -> np.ndarray:
@@ -366,6 +383,7 @@ def test_a_remedy_that_rests_on_a_hint_solves_nothing():
 
 
 def test_the_remedy_for_total_ink_keeps_its_promise_on_the_pixels():
+    """Change and points are those of the correction, which serves both places."""
     planes = plates(Soot=20, Rowan=30)
     planes[:, 50:60, 10:30] = 200
     planes[:, 45:60, 60:90] = np.array([255, 200, 120, 100, 90])[:, None, None]
@@ -374,62 +392,49 @@ def test_the_remedy_for_total_ink_keeps_its_promise_on_the_pixels():
     assert [finding.verdict for finding in findings] == [FAIL, FAIL]
     remedies = [finding.remedies[0] for finding in findings]
     assert all(remedy.solves for remedy in remedies)
-    after = job.after(*remedies)
+    after = job.with_ink_off()
     assert after.ink.facts.verdict == PASS
     assert after.ink.facts.max_pct <= 260.0
-    (alone,) = [f for f in job.after(remedies[0]).ink.findings if f.verdict == FAIL]
-    assert alone.rows_px == findings[1].rows_px
+    for finding, remedy in zip(findings, remedies, strict=True):
+        place = slice(*finding.rows_px), slice(*finding.cols_px)
+        before_pct, after_pct = (one.planes[:, *place] / 2.55 for one in (job, after))
+        taken = np.ceil((before_pct - after_pct).max(axis=(1, 2)) - 1e-9)
+        assert {step.plate: step.amount_pct for step in remedy.steps} == {
+            name: points for name, points in zip(SOLIDS, taken, strict=True) if points
+        }
+        labs = [job.condition.lab(np.moveaxis(pct, 0, -1)) for pct in (before_pct, after_pct)]
+        assert remedy.change.mean_de00 == pytest.approx(delta_e00(*labs).mean(), abs=1e-6)
 
 
-def test_lowering_changes_the_colour_less_than_the_obvious_choice():
+def test_taking_ink_off_changes_the_colour_less_than_the_obvious_choice():
     planes = plates(Soot=5)
     planes[:, 50:60, 10:30] = np.array([240, 230, 120, 110, 100])[:, None, None]
-    job = Job(planes)
-    (finding,) = [f for f in job.ink_findings() if f.verdict == FAIL]
-    remedy = finding.remedies[0]
-    soot = [step for step in remedy.steps if step.plate == "Soot"]
-    assert soot == []  # the black carries the drawing
-    assert remedy.reaches_de00 < 4
-
-
-@pytest.mark.parametrize(
-    ("levels", "lowered"),
-    [
-        # Fog changes colour least, but holds 8 % of the 23 points: Brass would go as well.
-        ((240, 230, 120, 110, 20), [("Brass", 23)]),
-        # Brass alone would change its hue; three quarters of the excess are taken from it.
-        ((255, 200, 120, 200, 90), [("Brass", 60), ("Fog", 20)]),
-        # Both hold three quarters of it; halves leave the hue where it is.
-        ((255, 180, 80, 230, 105), [("Brass", 37), ("Fog", 37)]),
-    ],
-)
-def test_the_excess_is_split_as_changes_the_colour_least(levels, lowered):
-    planes = plates(Soot=5)
-    planes[:, 50:60, 10:30] = np.array(levels)[:, None, None]
     (finding,) = [f for f in Job(planes).ink_findings() if f.verdict == FAIL]
     (remedy,) = finding.remedies
-    assert [(step.plate, step.amount_pct) for step in remedy.steps] == lowered
-    assert remedy.solves
+    assert {step.operation for step in remedy.steps} == {TAKE_OFF}
+    assert "Soot" not in {step.plate for step in remedy.steps}  # the black carries the drawing
+    assert remedy.steps[0].plate == "Fog"  # pale, and near to the paper's hue
+    assert remedy.sentence.startswith("Take up to 39 points of Fog, 9 of Brass, ")
+    assert " off where total ink is over 260 %: it then reaches 260 %, " in remedy.sentence
+    assert remedy.change.most_de00 < 0.5
 
 
-def test_where_every_split_costs_a_night_that_is_said_and_nothing_is_solved():
+def test_where_every_correction_costs_a_night_that_is_said_and_nothing_is_solved():
     job = Job(plates(Soot=100, Fjord=100, Rowan=80), limit_pct=60.0)
     assert (job.night.facts.verdict, job.ink.facts.verdict) == (PASS, FAIL)
     (remedy,) = job.ink_findings()[0].remedies
     assert remedy.sentence.endswith("but then Sky is no longer dark enough.")
     assert not remedy.solves
-    after = job.after(remedy)
+    after = job.with_ink_off()
     assert (after.night.facts.verdict, after.ink.facts.verdict) == (FAIL, PASS)
 
 
-def test_lowering_never_costs_a_night_that_passes():
+def test_taking_ink_off_never_costs_a_night_that_passes():
     planes = plates(Soot=100, Fjord=80)
     planes[2:, 10:30, 20:60] = 140  # Rowan, Brass and Fog over the night sky
     job = Job(planes)
     assert (job.night.facts.verdict, job.ink.facts.verdict) == (PASS, FAIL)
-    findings = [finding for finding in job.ink_findings() if finding.verdict == FAIL]
-    remedies = [finding.remedies[0] for finding in findings]
-    after = job.after(*remedies)
+    after = job.with_ink_off()
     assert (after.night.facts.verdict, after.ink.facts.verdict) == (PASS, PASS)
 
 
@@ -439,7 +444,8 @@ def test_specks_that_fail_together_get_one_remedy_for_the_sheet():
     job = Job(planes)
     (finding,) = job.ink_findings()
     assert (finding.name, finding.verdict, finding.place) == ("specks", FAIL, None)
-    assert job.after(*finding.remedies).ink.facts.verdict == PASS
+    assert finding.remedies[0].solves
+    assert job.with_ink_off().ink.facts.verdict == PASS
 
 
 @pytest.mark.parametrize("least", [1, 2, 37, 50, 51, 99, 100])
@@ -488,19 +494,8 @@ def test_bands_of_a_trial_change_nothing(monkeypatch):
     night = plates(Soot=60, Fjord=40)
     jobs = Job(planes), Job(night)
     whole = jobs[0].ink_findings(), jobs[1].night_remedies()
-    monkeypatch.setattr("inkmix.checks.trials.trials.BAND_PX", 1)
+    monkeypatch.setattr("inkmix.checks.window.BAND_PX", 1)
     assert (jobs[0].ink_findings(), jobs[1].night_remedies()) == whole
-
-
-def test_only_what_is_over_the_limit_counts_as_excess(monkeypatch):
-    """200 % are 510 of 255 steps: pixels of 220 % and 240 % among others that hold just as much."""
-    monkeypatch.setattr("inkmix.checks.trials.trials.BAND_PX", 1)  # row by row
-    planes = np.zeros((5, SHEET.height_px, SHEET.width_px), np.uint8)
-    planes[:2] = 255
-    planes[2, 10], planes[2, 40] = 51, 102
-    excess = Job(planes, limit_pct=200.0).trials().excess(ROWS, COLS)
-    np.testing.assert_allclose(excess.mix_pct, [100, 100, 30, 0, 0])
-    assert (excess.mean_pct, excess.most_pct) == pytest.approx((30, 40))
 
 
 def test_compiled_and_plain_loops_count_changes_alike():

@@ -178,7 +178,7 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     todo = text[text.index("To do no.") : text.index("Plan of the sheet")]
     assert "Change before sending 1 panel 3 74 × 51 mm, 12 mm from the left, 88 mm" in todo
     assert "Soot: raise to at least 92 %" in todo
-    assert "Fog: lower where over the limit, by up to 45 points" in todo
+    assert "points off, at most: Fog 45" in todo
     assert "wherever it is used" in todo
     assert "mix Rowan 48 + Fjord 92" in todo
     assert todo.index("Ask or decide") > todo.index("named tone: harbour dusk")

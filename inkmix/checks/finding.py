@@ -21,6 +21,7 @@ VERDICTS = (FAIL, NOT_READY, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)  # worst first
 
 RAISE = "raise to at least"
 LOWER = "lower where over the limit"
+TAKE_OFF = "take off smoothly"
 MIX = "set in the mix"
 
 Verdict = Annotated[str, one_of(VERDICTS)]
@@ -37,8 +38,10 @@ class Step:
         Name of the ink.
     operation : str
         RAISE (tone value in the place becomes max(tone, amount)), LOWER (where total ink exceeds
-        the limit in the place, take away at most `amount` points, no more than needed), or MIX
-        (the named tone's recipe holds `amount` of this ink).
+        the limit in the place, take away at most `amount` points, no more than needed), TAKE_OFF
+        (part of one correction of several plates, which takes at most `amount` points and fades
+        out around the place; `inkmix mend` does it), or MIX (the named tone's recipe holds
+        `amount` of this ink).
     amount_pct : float
         Tone value, 0-100.
     place : Place or None
@@ -48,10 +51,25 @@ class Step:
     """
 
     plate: str
-    operation: Annotated[str, one_of((RAISE, LOWER, MIX))]
+    operation: Annotated[str, one_of((RAISE, LOWER, TAKE_OFF, MIX))]
     amount_pct: float
     place: Place | None = None
     area: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """How much a correction changes the predicted colour, in dE00, over what it changes.
+
+    Parameters
+    ----------
+    mean_de00, p95_de00, most_de00 : float
+        The mean, what 95 % of it do not exceed, the greatest that was found; by samples.
+    """
+
+    mean_de00: float
+    p95_de00: float
+    most_de00: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +86,8 @@ class Remedy:
         What was predicted after the steps.
     solves : bool
         Whether the finding is gone afterwards.
+    change : Change or None
+        What a correction of total ink does to the colour.
     """
 
     sentence: str
@@ -76,6 +96,7 @@ class Remedy:
     reaches_de00: float | None = None
     reaches_total_pct: float | None = None
     solves: bool = False
+    change: Change | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

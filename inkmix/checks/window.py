@@ -5,6 +5,7 @@ change a bit of a result. No file is opened and no colour is computed.
 """
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,11 @@ from numpy.typing import NDArray
 Planes = NDArray[np.uint8] | NDArray[np.uint16]
 Mask = NDArray[np.bool_]
 Counts = NDArray[np.int64]
+Box = tuple[slice, slice]
+"""Rows and columns of a rectangle of the plates."""
+
+BAND_PX = 1 << 20
+"""Pixels of a rectangle that a thread looks at together, after the pass."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,3 +68,16 @@ def steps_at_least(pct: float, full: int) -> int:
 def steps_at_most(pct: float, full: int) -> int:
     """Most steps that do not exceed a percentage; a sum of steps exceeds it if it exceeds this."""
     return math.floor(pct * full / 100)
+
+
+def bands_of(boxes: Iterable[Box]) -> Iterator[Box]:
+    """The same rectangles in bands of at most BAND_PX pixels, or of one row."""
+    for rows, cols in boxes:
+        height = max(1, BAND_PX // max(1, cols.stop - cols.start))
+        for top in range(rows.start, rows.stop, height):
+            yield slice(top, min(top + height, rows.stop)), cols
+
+
+def overlap(one: Box, other: Box) -> bool:
+    """Whether two rectangles share a pixel."""
+    return all(a.start < b.stop and b.start < a.stop for a, b in zip(one, other, strict=True))

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # the plates are shared with
 from cut_books import BOOKS, COLS, ROWS
 from separations import SPREAD, PhotoBook
 
-import inkmix.checks.trials.trials
+import inkmix.checks.window
 import inkmix.plates.files.raster
 import inkmix.plates.set
 import inkmix.press.table.lookup
@@ -66,7 +66,7 @@ def cut_like(cut: Cut) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(inkmix.plates.files.raster, "MAX_WINDOW_PX", cut.window_px)
         patch.setattr(inkmix.plates.set, "MAX_WINDOW_PX", cut.window_px)
-        patch.setattr(inkmix.checks.trials.trials, "BAND_PX", cut.trial_px)
+        patch.setattr(inkmix.checks.window, "BAND_PX", cut.trial_px)
         patch.setattr(inkmix.press.table.lookup, "CHUNK_PX", cut.chunk_px)
         patch.setattr(os, "sched_getaffinity", lambda _: range(cut.threads), raising=False)
         if cut.is_plain:

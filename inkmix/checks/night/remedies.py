@@ -17,7 +17,8 @@ from inkmix.checks.night.counts import NightOutcome
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.plans import NightPlanner, RankedPlan, least_amount, planner
 from inkmix.checks.trials.tally import Trial, trimmed
-from inkmix.checks.trials.trials import Box, Trials
+from inkmix.checks.trials.trials import Trials
+from inkmix.checks.window import Box
 from inkmix.sheet.geometry import Place
 from inkmix.sheet.places import place
 

@@ -2,6 +2,7 @@
 
 from inkmix.checks.check import Answer, Ground, OpenedCheck
 from inkmix.checks.finding import Finding
+from inkmix.checks.mending.ink_off import ink_off_ground
 from inkmix.checks.total_ink.answer import answer_of
 from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkPart, TotalInkResult
 from inkmix.checks.total_ink.remedies import with_ink_remedies
@@ -14,7 +15,7 @@ class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
 
     def __init__(self, ground: Ground) -> None:
         limit = ground.limits.ink_limit_pct
-        self._condition = ground.condition
+        self._spread = ground
         self.check = TotalInkCheck(
             sheet=ground.sheet,
             limit_pct=None if limit is None else limit.value,
@@ -35,7 +36,8 @@ class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
         return self.check.finish(part)
 
     def findings(self, result: TotalInkResult, trials: Trials) -> tuple[Finding, ...]:
-        return with_ink_remedies(result.findings, self._condition, trials)
+        ground = ink_off_ground(self._spread, trials.source.read)
+        return with_ink_remedies(result, ground, trials)
 
     def answer(self, result: TotalInkResult) -> Answer:
         return answer_of(result.facts)

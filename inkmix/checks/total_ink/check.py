@@ -1,13 +1,14 @@
 """Total ink against the ink limit: what is counted, and what is said about it.
 
 Counts only: the sum of tone values needs no press model, so nothing here is ever unsure. Remedies
-are added by `remedies_ink`.
+are added by `remedies`.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from inkmix.base.arrays import BoolArray, IntArray
 from inkmix.base.words import area as area_words
 from inkmix.base.words import count as counted
 from inkmix.base.words import opening, percent
@@ -15,6 +16,7 @@ from inkmix.book.values import GUESS
 from inkmix.checks.areas.finder import BY_VALUE, MARKS, Area, AreaFinder, Areas, AreasPart
 from inkmix.checks.areas.table import peak_key, peak_of
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_READY, PASS, Finding
+from inkmix.checks.mending.ink_off_near import OverCells, cells_of
 from inkmix.checks.total_ink.counts import (
     BANDS,
     NO_LIMIT_STEPS,
@@ -39,21 +41,24 @@ class TotalInkPart:
     """Counts of some windows, all of one depth (`full` steps are 100 %; 0 before the first).
 
     `peak` packs the highest total ink and its first place; `bands` counts pixels in bars of
-    BAND_PCT; `areas` are those over the limit.
+    BAND_PCT; `areas` are those over the limit; `over` numbers the cells that have such pixels, for
+    each window.
     """
 
     full: int
     peak: int
     bands: Counts
     areas: AreasPart
+    over: tuple[IntArray, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TotalInkResult:
-    """Facts, and the findings, worst place first."""
+    """Facts, the findings, worst place first, and in which cells of the sheet they lie."""
 
     facts: TotalInkFacts
     findings: tuple[Finding, ...]
+    over: BoolArray = field(repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +82,11 @@ class TotalInkCheck:
         return NOT_READY if self.whose == GUESS else PASS
 
     @property
+    def cells(self) -> OverCells:
+        """The cells of the sheet by which places over the limit are told."""
+        return cells_of(self.sheet)
+
+    @property
     def _allowed(self) -> str:
         return allowed_ink(self.limit_pct, self.whose)
 
@@ -95,19 +105,19 @@ class TotalInkCheck:
         if self.limit_pct is not None:
             limit = steps_at_most(self.limit_pct, window.full)
         counted = count_ink(window.planes, limit=limit)
-        return TotalInkPart(
+        box = {"rows": window.rows, "cols": window.cols}
+        part = TotalInkPart(
             full=window.full,
             peak=_peak(counted, window),
             bands=counted.bands,
-            areas=self._areas(window, limit, over_px=counted.over_px),
+            areas=self.finder.bare(**box),
         )
-
-    def _areas(self, window: CheckedWindow, limit: int, *, over_px: int) -> AreasPart:
-        """Areas of a window over the limit, in steps; next to no work where no pixel is."""
-        if not over_px:
-            return self.finder.bare(rows=window.rows, cols=window.cols)
+        if not counted.over_px:  # next to no work
+            return part
         total = ink_sum(window.planes)
-        return self.finder.part(total > limit, total, rows=window.rows, cols=window.cols)
+        over = total > limit
+        areas = self.finder.part(over, total, **box)
+        return replace(part, areas=areas, over=(self.cells.marked(over, **box),))
 
     def merge(self, first: TotalInkPart, second: TotalInkPart) -> TotalInkPart:
         """Counts of both parts, which together make a rectangle."""
@@ -116,6 +126,7 @@ class TotalInkCheck:
             peak=max(first.peak, second.peak),
             bands=first.bands + second.bands,
             areas=self.finder.merge(first.areas, second.areas),
+            over=first.over + second.over,
         )
 
     def finish(self, part: TotalInkPart) -> TotalInkResult:
@@ -123,7 +134,7 @@ class TotalInkCheck:
         areas = self.finder.finish(part.areas)
         findings = self._findings(part, areas)
         facts = self._facts(part, areas, verdict=findings[0].verdict)
-        return TotalInkResult(facts=facts, findings=findings)
+        return TotalInkResult(facts=facts, findings=findings, over=self.cells.map_of(part.over))
 
     def _facts(self, part: TotalInkPart, areas: Areas, *, verdict: str) -> TotalInkFacts:
         pixels = int(part.bands.sum())

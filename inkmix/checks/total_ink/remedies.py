@@ -1,138 +1,183 @@
-"""Remedies for total ink: which plates to lower where it exceeds the limit, by how many points.
+"""Remedies for total ink: ink comes off smoothly, from the plates that change the colour least.
 
-Splits of the excess over the plates are ranked by the change of the predicted colour at the mean
-mix of the place, then tried on the pixels. A split that lets a night area fail is passed over.
+One correction serves the whole sheet. It is tried on the pixels of each place, and only what was
+found there is said. Where it would let a night area fail, one that holds lightness more dearly is
+tried.
 """
 
-from collections.abc import Sequence
-from dataclasses import replace
-from itertools import combinations_with_replacement
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkmix.base.arrays import FloatArray
-from inkmix.base.words import difference, listing, percent, points
-from inkmix.checks.finding import FAIL, LOWER, Finding, Remedy, Step
-from inkmix.checks.trials.tally import Trial, trimmed
-from inkmix.checks.trials.trials import Excess, Trials
-from inkmix.colour.colorimetry import delta_e00
-from inkmix.press.condition import PressCondition
+from inkmix.base.arrays import BoolArray
+from inkmix.base.words import difference, listing, number, percent, points
+from inkmix.checks.finding import FAIL, TAKE_OFF, Change, Finding, Remedy, Step
+from inkmix.checks.mending.ink_off import (
+    KNEE_PCT,
+    InkOff,
+    InkOffCorrection,
+    InkOffGround,
+    ink_off_correction,
+)
+from inkmix.checks.mending.ink_off_change import ChangeTally
+from inkmix.checks.total_ink.check import TotalInkResult
+from inkmix.checks.trials.tally import Trial
+from inkmix.checks.trials.trials import Trials
+from inkmix.checks.window import Box
 
-SPLIT = 4
-"""Parts into which the excess is divided among plates."""
+LIGHTNESS_WORTHS = (1.0, 4.0)
+"""Tried one after the other, the second only for nights; it costs hue what it saves of darkness."""
 
-TRIED_SPLITS = 3
+_LEAST_KNEE_PCT = 1.0
+
 _Span = tuple[int, int] | None
-_Place = tuple[_Span, _Span]
-_PLATE_COST_DE00 = 0.25  # one plate more to retouch must be worth this much colour
 
 
 def with_ink_remedies(
-    findings: Sequence[Finding], condition: PressCondition, trials: Trials
+    result: TotalInkResult, ground: InkOffGround, trials: Trials
 ) -> tuple[Finding, ...]:
     """The findings of the total ink check, each that fails with its remedy.
 
-    Plates that are screened already cannot be lowered by points and are left alone.
+    Plates that are screened already cannot lose a few points and are left alone.
     """
-    tried: dict[_Place, tuple[Remedy, ...]] = {}
-    for finding in findings:
+    correction = chosen_correction(result, ground, trials)
+    if correction is None:
+        return result.findings
+    taking = _TakingOff(ground=ground, trials=trials, correction=correction)
+    tried: dict[tuple[_Span, _Span], tuple[Remedy, ...]] = {}
+    for finding in result.findings:
         place = finding.rows_px, finding.cols_px
         if finding.verdict == FAIL and place not in tried:
-            tried[place] = _Lowering(finding, condition, trials).remedies()
+            tried[place] = taking.remedies(finding)
     return tuple(
         replace(finding, remedies=tried[finding.rows_px, finding.cols_px])
         if finding.verdict == FAIL
         else finding
-        for finding in findings
+        for finding in result.findings
     )
 
 
-class _Lowering:
-    """The search for one place over the ink limit; without a place, the whole sheet."""
+def chosen_correction(
+    result: TotalInkResult, ground: InkOffGround, trials: Trials
+) -> InkOffCorrection | None:
+    """The correction of a sheet that spoils no night area; the first where every one does.
 
-    def __init__(self, finding: Finding, condition: PressCondition, trials: Trials) -> None:
-        sheet = trials.ground.sheet
-        self.finding = finding
-        self.condition = condition
-        self.trials = trials
-        self.rows = slice(*(finding.rows_px or (0, sheet.height_px)))
-        self.cols = slice(*(finding.cols_px or (0, sheet.width_px)))
-        self.usable = [k for k, ink in enumerate(condition.inks) if not ink.is_screened]
+    None where nothing is over the limit, or no plate can give.
+    """
+    found = _corrections(result, ground, result.over)
+    first = next(found, None)
+    if first is None or not _spoilt(first, ground, trials):
+        return first
+    return next((other for other in found if not _spoilt(other, ground, trials)), first)
 
-    def remedies(self) -> tuple[Remedy, ...]:
-        """The split that changes colour least and spoils no night, else the best with a word."""
-        excess = self.trials.excess(self.rows, self.cols)
-        if excess is None or not self.usable:
+
+def _corrections(
+    result: TotalInkResult, ground: InkOffGround, over: BoolArray
+) -> Iterator[InkOffCorrection]:
+    """Corrections to choose from; the knee reaches no deeper below the limit than ink above it."""
+    limit_pct = result.facts.limit_pct
+    if limit_pct is None:
+        return
+    most_pct = max(result.facts.max_pct - limit_pct, _LEAST_KNEE_PCT)
+    for worth in LIGHTNESS_WORTHS:
+        wanted = InkOff(
+            limit_pct=limit_pct, knee_pct=min(KNEE_PCT, most_pct), lightness_worth=worth
+        )
+        correction = ink_off_correction(wanted, ground, over)
+        if correction is not None:
+            yield correction
+
+
+def _spoilt(correction: InkOffCorrection, ground: InkOffGround, trials: Trials) -> tuple[str, ...]:
+    """Night areas that passed and would not with a correction; looked at only if it touches any."""
+    if not trials.touched(correction.boxes, trials.passed):
+        return ()
+    trial = trials.run_correction(correction, correction.boxes, nights=trials.passed)
+    return trials.spoilt_by(trial)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _TakingOff:
+    """A correction that is tried at each place over the ink limit."""
+
+    ground: InkOffGround
+    trials: Trials
+    correction: InkOffCorrection
+
+    def remedies(self, finding: Finding) -> tuple[Remedy, ...]:
+        """What it does at the place of a finding; without a place, everywhere.
+
+        None where all ink is that of plates made of dots.
+        """
+        boxes = self._boxes(finding)
+        change = ChangeTally(*_around(boxes))
+        trial = self.trials.run_correction(
+            self.correction, boxes, change=change, nights=self.trials.passed
+        )
+        steps = tuple(self._steps(finding, trial))
+        if not steps:
             return ()
-        spoiling: list[Remedy] = []
-        for shares in self._splits(excess)[:TRIED_SPLITS]:
-            steps, trial = self._tried(shares, excess)
-            remedy = self._remedy(steps, trial, excess)
-            if remedy.solves:
-                return (remedy,)
-            spoiling.append(remedy)
-        return tuple(spoiling[:1])
-
-    def _splits(self, excess: Excess) -> list[FloatArray]:
-        """Shares (I,) of the excess, best first, no two of the same plates."""
-        parts = combinations_with_replacement(self.usable, SPLIT)
-        eye = np.eye(len(self.condition.inks)) / SPLIT
-        shares = np.array([eye[list(part)].sum(axis=0) for part in parts])
-        possible = (shares * excess.mean_pct <= excess.mix_pct + 1e-9).all(axis=1)
-        shares = shares[possible] if possible.any() else shares
-        plates = (shares > 0).sum(axis=1)
-        costs = self._change_de00(excess, shares * excess.mean_pct)
-        costs = costs + _PLATE_COST_DE00 * (plates - 1)
-        best: dict[tuple[bool, ...], FloatArray] = {}
-        for k in np.argsort(costs, kind="stable"):
-            best.setdefault(tuple((shares[k] > 0).tolist()), shares[k])
-        return list(best.values())
-
-    def _change_de00(self, excess: Excess, taken_pct: FloatArray) -> FloatArray:
-        """Change of the mean mix's colour when points (..., I) are taken away."""
-        left = np.maximum(excess.mix_pct - taken_pct, 0.0)
-        return delta_e00(self.condition.lab(excess.mix_pct), self.condition.lab(left))
-
-    def _tried(self, shares: FloatArray, excess: Excess) -> tuple[tuple[Step, ...], Trial]:
-        """Steps that bring every pixel to the limit: the split, or more where it is not enough."""
-        order = np.argsort(-shares, kind="stable").tolist()
-        chosen = [k for k in order if shares[k] > 0]
-        steps = [self._step(k, float(np.ceil(shares[k] * excess.most_pct))) for k in chosen]
-        trial = self.trials.run(steps, self.rows, self.cols, nights=self.trials.passed)
-        if trial.over_px:
-            rest = [k for k in self._gentlest(excess) if k not in chosen]
-            steps = [self._step(k, 100.0) for k in (*chosen, *rest)]
-            trial = self.trials.run(steps, self.rows, self.cols, nights=self.trials.passed)
-        return trimmed(steps, trial, self.trials.ground.plates), trial
-
-    def _gentlest(self, excess: Excess) -> list[int]:
-        """Plates by what taking the excess from each alone does to the colour."""
-        taken = excess.mean_pct * np.eye(len(self.condition.inks))[self.usable]
-        order = np.argsort(self._change_de00(excess, taken), kind="stable")
-        return [self.usable[k] for k in order]
-
-    def _step(self, plate: int, amount_pct: float) -> Step:
-        return Step(
-            plate=self.trials.ground.plates[plate],
-            operation=LOWER,
-            amount_pct=min(amount_pct, 100.0),
-            place=self.finding.place,
-        )
-
-    def _remedy(self, steps: tuple[Step, ...], trial: Trial, excess: Excess) -> Remedy:
-        spoilt = self.trials.spoilt_by(trial)
-        change = float(self._change_de00(excess, trial.mean_taken_pct))
-        plates = listing([f"{s.plate} by up to {points(s.amount_pct)}" for s in steps])
-        end = f", but then {listing(spoilt)} is no longer dark enough" if spoilt else ""
-        limit = self.trials.ground.ink_limit_pct
-        reached = percent(trial.max_total_pct, beside=limit)
-        return Remedy(
-            sentence=(
-                f"Lower {plates} where total ink is over the limit: it then reaches "
-                f"{reached}, and the colour there changes by about {difference(change)}{end}."
-            ),
+        found = change.change(self.ground.condition.lab)
+        figures = Change(mean_de00=found.mean, p95_de00=found.p95, most_de00=found.most)
+        remedy = Remedy(
+            sentence=self._sentence(steps, trial, figures),
             steps=steps,
-            reaches_de00=change,
             reaches_total_pct=trial.max_total_pct,
-            solves=trial.over_px == 0 and not spoilt,
+            solves=trial.over_px == 0 and not self.trials.spoilt_by(trial),
+            change=figures,
         )
+        return (remedy,)
+
+    def _boxes(self, finding: Finding) -> Sequence[Box]:
+        if finding.rows_px is None or finding.cols_px is None:
+            return self.correction.boxes
+        sheet = self.ground.sheet
+        more = round(self.correction.wanted.fade_mm * sheet.px_per_mm)
+        spans = ((finding.rows_px, sheet.height_px), (finding.cols_px, sheet.width_px))
+        rows, cols = (
+            slice(max(0, start - more), min(stop + more, side)) for (start, stop), side in spans
+        )
+        return ((rows, cols),)
+
+    def _steps(self, finding: Finding, trial: Trial) -> Iterator[Step]:
+        """A step for each plate that gives ink, those that give most first."""
+        most_pct = np.ceil(trial.most_taken_pct - 1e-9)
+        for plate in np.argsort(-most_pct, kind="stable").tolist():
+            if most_pct[plate] > 0:
+                yield Step(
+                    plate=self.trials.ground.plates[plate],
+                    operation=TAKE_OFF,
+                    amount_pct=float(most_pct[plate]),
+                    place=finding.place,
+                )
+
+    def _sentence(self, steps: Sequence[Step], trial: Trial, change: Change) -> str:
+        limit = self.trials.ground.ink_limit_pct
+        spoilt = self.trials.spoilt_by(trial)
+        end = f", but then {listing(spoilt)} is no longer dark enough" if spoilt else ""
+        return (
+            f"Take {_amounts(steps)} off where total ink is over {percent(limit)}: it then reaches "
+            f"{percent(trial.max_total_pct, beside=limit)}, and the colour there changes by "
+            f"{_small(change.mean_de00)} on average, {_small(change.most_de00)} at most{end}."
+        )
+
+
+def _amounts(steps: Sequence[Step]) -> str:
+    """How much of each plate: "up to 34 points of Brass and 12 of Fog"."""
+    first, *others = steps
+    amounts = [f"up to {points(first.amount_pct)} of {first.plate}"]
+    return listing(amounts + [f"{number(step.amount_pct)} of {step.plate}" for step in others])
+
+
+def _small(de00: float) -> str:
+    """A change of colour, never "dE00 0" where there is one."""
+    return f"less than {difference(0.1)}" if 0 < de00 < 0.05 else difference(de00)
+
+
+def _around(boxes: Sequence[Box]) -> Box:
+    rows, cols = zip(*boxes, strict=True)
+    return (
+        slice(min(one.start for one in rows), max(one.stop for one in rows)),
+        slice(min(one.start for one in cols), max(one.stop for one in cols)),
+    )

@@ -52,7 +52,8 @@ def apply_steps(
     Raises
     ------
     ValueError
-        For a step that is not done to pixels (a recipe), or an unknown plate or night area.
+        For a step that is not done plate by plate (a recipe, a correction), or an unknown plate or
+        night area.
     """
     after = planes.copy()
     total = ink_counts.ink_sum(planes) if ink_sum is None else ink_sum.copy()
@@ -102,7 +103,7 @@ def _do(
         _raise(plane, total, inside, steps_at_least(step.amount_pct, full))
         return
     if step.operation != LOWER:
-        raise ValueError(f"{step.operation!r} is a recipe, not a step on pixels")
+        raise ValueError(f"{step.operation!r} is no step on one plate, but part of a recipe")
     if ground.ink_limit_pct is not None:
         limit = steps_at_most(ground.ink_limit_pct, full)
         _lower(plane, total, inside, limit=limit, most=steps_at_most(step.amount_pct, full))

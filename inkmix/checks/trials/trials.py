@@ -1,4 +1,4 @@
-"""Remedies tried on the pixels: the same counts as the checks make, after the steps.
+"""Remedies tried on the pixels: the same counts as the checks make, after them.
 
 Where the pixels come from is told by a PixelSource; nothing is opened here. A trial reads one
 rectangle in bands of bounded size, so its memory does not grow with the sheet.
@@ -6,23 +6,20 @@ rectangle in bands of bounded size, so its memory does not grow with the sheet.
 
 from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import FloatArray
-from inkmix.base.ordered_threads import each_in_order, in_order
+from inkmix.base.ordered_threads import each_in_order
 from inkmix.checks.finding import PASS, Step
+from inkmix.checks.mending.ink_off_change import ChangeParts, ChangeTally
 from inkmix.checks.night.check import NightCheck, NightResult
+from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.steps import StepGround, apply_steps
 from inkmix.checks.trials.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
-from inkmix.checks.window import Counts, Mask, Planes, full_scale, steps_at_most
+from inkmix.checks.window import Box, Mask, Planes, bands_of, overlap
 from inkmix.plates.masks.mask import Mask as Area
-
-BAND_PX = 1 << 20
-"""Pixels read at once by a thread."""
-
-Box = tuple[slice, slice]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,24 +50,11 @@ class Guard:
     mask: Area
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Excess:
-    """Pixels over the ink limit: their mean mix (I,), mean and greatest excess, all in %."""
+class Correction(Protocol):
+    """A change of plates that knows where on the sheet it acts."""
 
-    mix_pct: FloatArray
-    mean_pct: float
-    most_pct: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _ExcessPart:
-    """The same of one band, in steps: pixels, sum and greatest excess, sums of plates (I,)."""
-
-    full: int
-    pixels: int
-    steps: int
-    most: int
-    sums: Counts
+    def applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
+        """The planes (I, rows, cols) of a window after it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,47 +87,62 @@ class Trials:
         nights : container of str or None
             Night areas that are asked for; None for all that the rectangle touches.
         """
-        touched = self._touched(rows, cols)
-        tally = Tally(
-            [night for night in touched if nights is None or night.check.name in nights],
-            plates=len(self.ground.plates),
-            limit_pct=self.ground.ink_limit_pct,
-            lightness=self.source.lightness,
-        )
+        tally = self._tally([(rows, cols)], nights)
         needed = {night.check.name for night in tally.nights}
         needed |= {step.area for step in steps if step.area is not None}
 
-        def count(part: slice) -> BandCounts:
-            return tally.part(self._band(steps, part, cols, needed=sorted(needed)))
+        def count(box: Box) -> BandCounts:
+            return tally.part(self._band(steps, *box, needed=sorted(needed)))
 
-        each_in_order(count, _bands(rows, cols), tally.take)
+        each_in_order(count, bands_of([(rows, cols)]), tally.take)
         return tally.trial()
 
-    def excess(self, rows: slice, cols: slice) -> Excess | None:
-        """What is over the ink limit in a rectangle; None where nothing is."""
-        found = list(in_order(lambda part: self._excess(part, cols), _bands(rows, cols)))
-        px = sum(part.pixels for part in found)
-        if px == 0:
-            return None
-        scale = 100 / found[0].full
-        return Excess(
-            mix_pct=np.asarray(np.sum([part.sums for part in found], axis=0) * scale / px),
-            mean_pct=sum(part.steps for part in found) * scale / px,
-            most_pct=max(part.most for part in found) * scale,
-        )
+    def run_correction(
+        self,
+        correction: Correction,
+        boxes: Sequence[Box],
+        *,
+        change: ChangeTally | None = None,
+        nights: Container[str] | None = None,
+    ) -> Trial:
+        """Do a correction inside rectangles, none over another, and count.
 
-    def _excess(self, rows: slice, cols: slice) -> "_ExcessPart":
-        """What is over the ink limit in a band."""
-        planes, ink_sum = self.source.read(rows, cols)
-        full = full_scale(planes)
-        more = ink_sum - np.int32(steps_at_most(self.ground.ink_limit_pct or 0, full))
-        is_over = more > 0
-        return _ExcessPart(
-            full=full,
-            pixels=int(np.count_nonzero(is_over)),
-            steps=int(more[is_over].sum(dtype=np.int64)),
-            most=int(more.max()),
-            sums=np.asarray(planes[:, is_over].sum(axis=1, dtype=np.int64)),
+        Parameters
+        ----------
+        change : ChangeTally or None
+            Gets samples of what it does to the colour, if anybody asks.
+        nights : container of str or None
+            As in `run`.
+        """
+        tally = self._tally(boxes, nights)
+
+        def count(box: Box) -> tuple[BandCounts, ChangeParts | None]:
+            band = self._corrected(correction, *box, nights=tally.nights)
+            if change is None:
+                return tally.part(band), None
+            seen = change.part(band.before, band.after, rows=box[0], cols=box[1])
+            return tally.part(band), seen
+
+        def take(part: tuple[BandCounts, ChangeParts | None]) -> None:
+            counts, seen = part
+            tally.take(counts)
+            if change is not None and seen is not None:
+                change.take(seen)
+
+        each_in_order(count, bands_of(boxes), take)
+        return tally.trial()
+
+    def touched(self, boxes: Sequence[Box], nights: Container[str]) -> bool:
+        """Whether rectangles touch any of these night areas."""
+        return any(one.check.name in nights for one in self._touched(boxes))
+
+    def _tally(self, boxes: Sequence[Box], nights: Container[str] | None) -> Tally:
+        """Nothing counted yet; of the night areas that are touched, those that are asked for."""
+        return Tally(
+            [one for one in self._touched(boxes) if nights is None or one.check.name in nights],
+            plates=len(self.ground.plates),
+            limit_pct=self.ground.ink_limit_pct,
+            lightness=self.source.lightness,
         )
 
     def spoilt_by(self, trial: Trial) -> tuple[str, ...]:
@@ -153,12 +152,25 @@ class Trials:
             name for name in names if name in trial.nights and trial.nights[name].verdict != PASS
         )
 
-    def _touched(self, rows: slice, cols: slice) -> Iterator[TouchedNight]:
+    def _touched(self, boxes: Sequence[Box]) -> Iterator[TouchedNight]:
         for one in self.guards:
-            check, result = one.check, one.result
-            if result.box is not None and _overlap(result.box, (rows, cols)):
-                is_whole = _holds((rows, cols), result.box)
+            check, result, area = one.check, one.result, one.result.box
+            if area is not None and any(overlap(area, box) for box in boxes):
+                is_whole = any(_holds(box, area) for box in boxes)
                 yield TouchedNight(check=check, counts=result.counts, is_whole=is_whole)
+
+    def _corrected(
+        self, correction: Correction, rows: slice, cols: slice, *, nights: Sequence[TouchedNight]
+    ) -> Band:
+        planes, total = self.source.read(rows, cols)
+        after = correction.applied(planes, rows=rows, cols=cols)
+        names = [night.check.name for night in nights]
+        return Band(
+            before=planes,
+            after=after,
+            ink_sum=total - ink_sum(planes) + ink_sum(after),
+            masks={name: self.source.night_mask(name, rows, cols) for name in names},
+        )
 
     def _band(
         self, steps: Sequence[Step], rows: slice, cols: slice, *, needed: Sequence[str]
@@ -175,17 +187,6 @@ class Trials:
             ink_sum=ink_sum,
         )
         return Band(before=planes, after=after, ink_sum=total, masks=masks)
-
-
-def _bands(rows: slice, cols: slice) -> Iterator[slice]:
-    """Rows of a rectangle in bands of at most BAND_PX pixels."""
-    height = max(1, BAND_PX // max(1, cols.stop - cols.start))
-    for top in range(rows.start, rows.stop, height):
-        yield slice(top, min(top + height, rows.stop))
-
-
-def _overlap(one: Box, other: Box) -> bool:
-    return all(a.start < b.stop and b.start < a.stop for a, b in zip(one, other, strict=True))
 
 
 def _holds(outer: Box, inner: Box) -> bool:

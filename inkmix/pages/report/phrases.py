@@ -22,6 +22,7 @@ from inkmix.checks.finding import (
     MIX,
     NO_LIMIT,
     NOT_READY,
+    TAKE_OFF,
     UNSURE,
     Finding,
     Remedy,
@@ -177,7 +178,12 @@ def opacity(ink: InkFacts) -> str:
 
 
 def steps(remedy: Remedy) -> list[str]:
-    """The things to do to plates, a line each; the parts of a mix share one."""
+    """The things to do to plates, a line each; what is one thing for several plates shares one."""
+    lines = [step(one) for one in remedy.steps if one.operation not in (MIX, TAKE_OFF)]
     parts = {one.plate: one.amount_pct for one in remedy.steps if one.operation == MIX}
-    lines = [step(one) for one in remedy.steps if one.operation != MIX]
+    less = [
+        f"{one.plate} {number(one.amount_pct)}" for one in remedy.steps if one.operation == TAKE_OFF
+    ]
+    if less:
+        lines.append(f"points off, at most: {', '.join(less)}")
     return [*lines, f"mix {mix(parts)}"] if parts else lines
