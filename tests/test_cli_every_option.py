@@ -127,6 +127,9 @@ MIX = {
     "most": ("--most", "2"),
     "as_json": ("--json",),
 }
+TRIED = {
+    "candidates": Effect(words=("--candidates", "{}/chalk.txt"), beside=("#00ff00",)),
+}
 DARK = {"cast": ("--cast", "red"), "double_hit": ("--double-hit",)}
 PALETTE = {
     "choose": Effect(words=("--choose", "2"), beside=("{}", "--no-plates")),
@@ -264,6 +267,7 @@ MODES = (
             "book_path": ("--book", "{}/second"),
             "file": ("--from", "{}/colours.txt"),
             **MIX,
+            **TRIED,
         },
         refused={"darkest": ("--darkest",), **DARK},
     ),
@@ -275,6 +279,7 @@ MODES = (
             "book_path": ("--book", "{}/second"),
             "file": Effect(words=("--from", "{}/colours.txt"), beside=("#5a3a40",)),
             **MIX,
+            **TRIED,
         },
         refused={"darkest": ("--darkest",), **DARK},
     ),
@@ -288,7 +293,10 @@ MODES = (
             **MIX,
             **DARK,
         },
-        refused={"file": ("--from", "{}/colours.txt")},
+        refused={
+            "file": ("--from", "{}/colours.txt"),
+            "candidates": ("--candidates", "{}/chalk.txt"),
+        },
     ),
     Mode(
         command="sheet",
