@@ -142,7 +142,8 @@ def _set(paper: Paper, name: str) -> _Part:
     fit = inks_that_fit(paper)
     known = tuple(dict.fromkeys(_set_of(ink.name) for ink in fit))
     if name not in known:
-        found, do = f"no ink set {quoted(name)} on this paper", f"sets on {paper.name}: {listing(known)}"
+        found = f"no ink set {quoted(name)} on this paper"
+        do = f"sets on {paper.name}: {listing(known)}"
         raise UsageError(Fault(where="candidates", found=found, do=do))
     return _shipped(paper, [ink for ink in fit if _set_of(ink.name) == name], f"those of {name}")
 

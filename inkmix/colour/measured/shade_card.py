@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault, MeasurementError, UsageError, capped
-from inkmix.base.quoting import acting_sign, clipped, listed
+from inkmix.base.quoting import acting_sign, clipped, listed, quoted
 from inkmix.colour.written import ToldColour, said_lines, told_colour
 
 MAX_SHADES = 5_000
@@ -148,7 +148,7 @@ def _columns(line: str, where: str) -> _Columns | None:
         return None
     if "name" not in at or not ("colour" in at or {"L", "a", "b"} <= at.keys()):
         expected = "name, and L, a, b or colour, are needed among the headings"
-        raise UsageError(Fault(where=where, found=f"'{clipped(line.strip())}'", expected=expected))
+        raise UsageError(Fault(where=where, found=quoted(line.strip()), expected=expected))
     unread = (head for place, head in enumerate(heads) if head and place not in at.values())
     return _Columns(sign=sign, at=at, unread=tuple(unread))
 
@@ -159,11 +159,11 @@ def _shade(line: str, columns: _Columns | None, where: str) -> ToldColour:
     name, colour = _parts(line, where) if columns is None else _in_columns(line, columns, where)
     if not name or len(name) > MAX_NAME:
         expected = f"an ink has a name of 1 to {MAX_NAME} characters"
-        raise UsageError(Fault(where=where, found=f"'{clipped(name)}'", expected=expected))
+        raise UsageError(Fault(where=where, found=quoted(name), expected=expected))
     told = told_colour(colour, where=where)
     if told.pixel is not None:
         expected = f"an ink is written {_WRITTEN}"
-        raise UsageError(Fault(where=where, found=f"'{clipped(colour)}'", expected=expected))
+        raise UsageError(Fault(where=where, found=quoted(colour), expected=expected))
     return replace(told, name=name)
 
 
@@ -172,7 +172,7 @@ def _parts(line: str, where: str) -> tuple[str, str]:
     match = _form(line).fullmatch(_said(line))
     if match is None:
         expected = f"a name and a colour, as {_WRITTEN}"
-        raise UsageError(Fault(where=where, found=f"'{clipped(line.strip())}'", expected=expected))
+        raise UsageError(Fault(where=where, found=quoted(line.strip()), expected=expected))
     name = match["double"] or match["single"] or match["plain"] or ""
     three = ", ".join(_point(match[key]) for key in "Lab" if match[key])
     return name.strip(" ,;:="), match["one"] or three
@@ -186,7 +186,7 @@ def _in_columns(line: str, columns: _Columns, where: str) -> tuple[str, str]:
     if len(lab) == 3:
         return told.get("name", ""), ", ".join(map(_point, lab))
     if "colour" not in told:
-        found = f"'{clipped(line.strip())}'"
+        found = quoted(line.strip())
         expected = f"a colour under {listed([key for key in columns.at if key != 'name'])}"
         raise UsageError(Fault(where=where, found=found, expected=expected))
     return told.get("name", ""), told["colour"]
@@ -218,5 +218,5 @@ def _refuse_line(line: str, where: str) -> None:
         raise UsageError(Fault(where=where, found=found, expected=expected))
     sign = acting_sign(line.strip(), allowed="\t")
     if sign:
-        found = f"'{clipped(line.strip())}' holds {sign}"
+        found = f"{quoted(line.strip())} holds {sign}"
         raise UsageError(Fault(where=where, found=found, expected="a card is plain text"))

@@ -110,8 +110,9 @@ def choose_inks(
             say(note)
     ground = ground_of(book if at_hand is None else at_hand.spread.book, limit_pct=asked.limit_pct)
     candidates = candidates_of(ground, names_of(asked.candidates, what="candidates"))
-    for note in candidates.notes if say is not None else ():
-        say(note)
+    if say is not None:
+        for sentence in candidates.notes:
+            say(sentence)
     tones = _tones(ground, asked, at_hand)
     wish = wish_of(
         ground, candidates, tones, k=asked.choose, fixed=names_of(asked.fixed, what="fixed"),

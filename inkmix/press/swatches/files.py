@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from inkmix.base.errors import Fault, InkmixError, MeasurementError, PassingFault
 from inkmix.base.inputs import opened_input
-from inkmix.base.quoting import clipped, listed
+from inkmix.base.quoting import clipped, listed, quoted
 from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.measured.shade_card import ShadeCard, parse_shade_card
@@ -118,7 +118,7 @@ def _ink_of(shade: ToldColour, paper: Paper, file: str) -> Ink:
 
 def _no_paper(shade: ToldColour) -> Fault:
     expected = "the paper of a card is told by its L*, a*, b*"
-    return Fault(where=shade.where, found=f"'{clipped(shade.text)}'", expected=expected)
+    return Fault(where=shade.where, found=quoted(shade.text), expected=expected)
 
 
 def _notes(card: ShadeCard, paper: Paper, file: str) -> list[str]:
