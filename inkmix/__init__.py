@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from inkmix.jobs.books import read_book as read_book
     from inkmix.jobs.check import check_spread as check_spread
     from inkmix.jobs.inks.entries import inks_at_hand as inks_at_hand
+    from inkmix.jobs.inks.entries import inks_of_book as inks_of_book
     from inkmix.jobs.mix import mix_colours as mix_colours
     from inkmix.jobs.mix import mix_darkest as mix_darkest
     from inkmix.jobs.mix import mix_ground as mix_ground
@@ -38,6 +39,7 @@ _HOMES = {
     "check_spread": "inkmix.jobs.check",
     "choose_inks": "inkmix.jobs.palettes.choose",
     "inks_at_hand": "inkmix.jobs.inks.entries",
+    "inks_of_book": "inkmix.jobs.inks.entries",
     "mix_colours": "inkmix.jobs.mix",
     "mix_darkest": "inkmix.jobs.mix",
     "mix_ground": "inkmix.jobs.mix",

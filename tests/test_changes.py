@@ -193,7 +193,7 @@ def touched(path: Path) -> None:
 
 
 def linked(path: Path) -> None:
-    os.link(path, path.with_name("link"))
+    os.link(path, path.parents[2].parent / "link")  # beside the book: among the plates it is named
 
 
 def copied_over(path: Path) -> None:

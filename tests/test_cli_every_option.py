@@ -129,6 +129,9 @@ MIX = {
     "most": ("--most", "2"),
     "as_json": ("--json",),
 }
+TRIED = {
+    "candidates": Effect(words=("--candidates", "{}/chalk.txt"), beside=("#00ff00",)),
+}
 DARK = {"cast": ("--cast", "red"), "double_hit": ("--double-hit",)}
 PALETTE = {
     "choose": Effect(words=("--choose", "2"), beside=("{}", "--no-plates")),
@@ -267,6 +270,7 @@ MODES = (
             "file": ("--from", "{}/colours.txt"),
             "white": Effect(words=("--white", "absolute"), beside=("{}/sky.png@0,0",)),
             **MIX,
+            **TRIED,
         },
         refused={"darkest": ("--darkest",), **DARK},
     ),
@@ -278,6 +282,7 @@ MODES = (
             "book_path": ("--book", "{}/second"),
             "file": Effect(words=("--from", "{}/colours.txt"), beside=("#5a3a40",)),
             **MIX,
+            **TRIED,
         },
         refused={"white": ("--white", "paper"), "darkest": ("--darkest",), **DARK},
     ),
@@ -291,7 +296,11 @@ MODES = (
             **MIX,
             **DARK,
         },
-        refused={"file": ("--from", "{}/colours.txt"), "white": ("--white", "paper")},
+        refused={
+            "file": ("--from", "{}/colours.txt"),
+            "white": ("--white", "paper"),
+            "candidates": ("--candidates", "{}/chalk.txt"),
+        },
     ),
     Mode(
         command="sheet",

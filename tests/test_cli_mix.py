@@ -6,6 +6,8 @@ import os
 import re
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
+from itertools import takewhile
 
 import numpy as np
 import pytest
@@ -177,9 +179,8 @@ def test_without_any_ink_limit_it_is_said_how_to_give_one(book, capsys):
 def test_a_table_is_aligned_and_alone_on_stdout(book, capsys):
     assert run(["mix", "dusk = #406080", "52 -10 3"]) == 0
     out, err = capsys.readouterr()
-    head, *rows = [
-        line for line in out.splitlines() if not line.startswith(("dusk is", "52 -10 3 is"))
-    ]
+    helps = ("dusk is", "52 -10 3 is")
+    head, *rows = takewhile(lambda line: not line.startswith(helps), out.splitlines())
     assert re.split(r"  +", head)[:5] == ["colour", "mix", "Soot", "Fjord", "Rowan"]
     ends = [match.end() for match in re.finditer(r"\S+", head)][2:]
     for row in rows:
@@ -207,7 +208,7 @@ def test_an_ink_that_would_help_is_named_with_by_how_much(shipped, capsys):
     assert run(["mix", "52 55 35"]) == 0
     out = capsys.readouterr().out
     assert f"52 55 35 is out of reach by dE00 {red['exact']['de00']:.1f}. One ink more" in out
-    assert f"  {first['ink']}  to dE00 {first['mix']['de00']:.1f} ({left:.1f} nearer" in out
+    assert f"({first['ink']})  to dE00 {first['mix']['de00']:.1f} ({left:.1f} nearer" in out
 
 
 def test_the_solid_of_a_shipped_ink_is_reached_with_that_ink(shipped, capsys):
@@ -219,12 +220,51 @@ def test_the_solid_of_a_shipped_ink_is_reached_with_that_ink(shipped, capsys):
     assert by_it["mix"]["tone_pct"]["Rowan"] > 95
 
 
-def test_no_ink_helps_where_none_was_measured_on_the_paper(book, capsys):
+def test_hues_of_another_paper_are_tried_with_what_that_costs(book, capsys):
+    """The paper is told by its Lab, so no ink of ours was measured on it."""
     (one,) = answers(capsys, "80 0 90")["colours"]
-    assert not one["in_reach"]
-    assert (one["help"], one["inks_tried"]) == ([], 0)
+    assert one["inks_tried"] > 15
+    first = one["help"][0]
+    assert first["ink"] == "night-ferry/Oilskin"  # the yellow of the set
+    assert first["hue_to_ask_for"]["word"] == "light yellow"
+    cost, whole = first["paper_costs_de00"], first["mix"]["expected_error"]["de00"]
+    assert 1 < cost < whole
     assert run(["mix", "80 0 90"]) == 0
-    assert "no shipped ink can be tried" in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert f"light yellow {first['hue_to_ask_for']['hex']} (night-ferry/Oilskin)" in out
+    assert f"may be off by dE00 {whole:.1f}".removesuffix(".0") in out
+    assert "of it as it is known on another paper" in out
+    assert out.count("is a hue to ask for, not an ink to buy") == 1
+
+
+def test_what_was_measured_on_the_paper_costs_nothing_more(shipped, capsys):
+    (one,) = answers(capsys, "52 55 35")["colours"]
+    assert [help["paper_costs_de00"] for help in one["help"]] == [0] * len(one["help"])
+    assert run(["mix", "52 55 35"]) == 0
+    assert "another paper" not in capsys.readouterr().out
+
+
+def test_inks_of_a_shade_card_are_tried_in_place_of_ours(book, capsys):
+    """The card has the very colour that is asked for, on paper of another class."""
+    (book / "card.csv").write_text("coated paper, 95, 0, -2\nSun, 80, 0, 90\nCrow, 20, 0, 0\n")
+    (one,) = answers(capsys, "80 0 80", "--candidates", "card.csv")["colours"]
+    assert one["inks_tried"] == 2
+    assert [(help["ink"], help["hue_to_ask_for"]) for help in one["help"]] == [("Sun", None)]
+    assert one["help"][0]["paper_costs_de00"] > 1
+    assert run(["mix", "80 0 80", "--candidates", "card.csv"]) == 0
+    assert "hue to ask for" not in capsys.readouterr().out
+
+
+def test_a_card_without_a_paper_is_said(book, capsys):
+    (book / "card.csv").write_text("Sun, 80, 0, 90\n")
+    document = answers(capsys, "80 0 80", "--candidates", "card.csv")
+    assert any("does not say which paper" in doubt for doubt in document["doubts"])
+    assert document["colours"][0]["help"][0]["paper_costs_de00"] > 1
+
+
+def test_candidates_beside_the_darkest_are_refused(book, capsys):
+    assert run(["mix", "--darkest", "--candidates", "card.csv"]) == 2
+    assert "--candidates" in capsys.readouterr().err
 
 
 # --- the darkest ---------------------------------------------------------------------------------
@@ -321,17 +361,21 @@ def test_progress_on_a_terminal_leaves_the_table_to_the_pipe(book):
 
     (book / "some.txt").write_text("#406080\n" * 130, encoding="utf-8")
     controller, terminal = pty.openpty()
-    done = subprocess.run(
-        [sys.executable, "-m", "inkmix", "mix", "--from", "some.txt"],
-        stdout=subprocess.PIPE,
-        stderr=terminal,
-        check=True,
-    )
-    os.close(terminal)
-    shown = all_of(controller)
+    with (
+        subprocess.Popen(
+            [sys.executable, "-m", "inkmix", "mix", "--from", "some.txt"],
+            stdout=subprocess.PIPE,
+            stderr=terminal,
+        ) as running,
+        ThreadPoolExecutor() as beside,
+    ):
+        os.close(terminal)
+        shown = beside.submit(all_of, controller)  # a terminal that nobody reads fills up
+        out = running.stdout.read().decode()
+    assert running.returncode == 0
+    assert b"130" in shown.result()
     os.close(controller)
-    assert b"130" in shown
-    rows = [line for line in done.stdout.decode().splitlines() if line.startswith("#406080  ")]
+    rows = [line for line in out.splitlines() if line.startswith("#406080  ")]
     assert len(rows) == 130
 
 

@@ -200,6 +200,66 @@ def test_candidates_of_a_chart_stand_beside_the_book_s(told):
     assert any("Measured on another paper" in said for said in document["words"])
 
 
+OWN_LABS = {
+    "Soot": "[34.5, 0.2, 2.5]", "Fjord": "[36, 12, -43]", "Rowan": "[56, 49, 39]",
+    "Brass": "[74, 14, 60]", "Fog": "[73, -3, -4]",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def own(tmp_path_factory):
+    """The same book in inks and on a paper that are told by their Lab."""
+    folder = draw(tmp_path_factory.mktemp("own") / "night-ferry")
+    text = (folder / "book.toml").read_text(encoding="utf-8")
+    text = text.replace('swatch = "night-ferry/uncoated"', 'lab = [94, 0.5, 2]\nclass = "uncoated"')
+    for name, lab in OWN_LABS.items():
+        text = text.replace(f'swatch = "night-ferry/{name}"', f"lab = {lab}")
+    (folder / "book.toml").write_text(text, encoding="utf-8")
+    (folder / "card.csv").write_text(
+        "name;L;a;b;g/m2\nEmber;58;60;45;1\nMoss;50;-28;24;1\nCrow;22;0;0;1\n", encoding="utf-8"
+    )
+    return folder
+
+
+def test_own_inks_are_offered_hues_that_fit_their_paper(own, capfd):
+    left_out = ",".join(without_all_but(FEW))
+    words = ["--choose", "1", "--fix", FIX, "--without", left_out, "--json"]
+    assert run(["palette", str(own), *words]) == 0
+    document = json.loads(capfd.readouterr().out)
+    assert document["candidates"][:5] == list(OWN_LABS)
+    assert {one["name"] for one in document["hues_to_ask_for"]} >= set(FEW)
+    assert any(said.startswith("Measured on another paper: ") for said in document["words"])
+    assert all(one["plates"]["mean_de00"] >= 0 for one in document["front"])
+
+
+def test_own_inks_beside_those_of_a_shade_card(own, capfd):
+    """The card lies beside the book; its black would be a second one."""
+    words = ["--choose", "1", "--fix", FIX, "--candidates", "card.csv"]
+    assert run(["palette", str(own), *words, "--no-plates", "--json"]) == 0
+    out, err = capfd.readouterr()
+    document = json.loads(out)
+    assert document["candidates"] == [*OWN_LABS, "Ember", "Moss", "Crow"]
+    assert document["hues_to_ask_for"] == []
+    assert not any("Crow" in one["inks"] for one in document["ranked"])
+    assert "card.csv does not say which paper its colours are on" in err
+    for said in ("1 palette with two blacks", "Nobody says on which paper: ", "the columns g/m2"):
+        assert any(said in words for words in document["words"])
+    assert run(["palette", str(own), *words, "--to", str(own / "p.html")]) == 0
+    page = (own / "p.html").read_text(encoding="utf-8")
+    assert "the 3 inks of card.csv" in page.replace("\xa0", " ")
+    assert "hue to ask for" not in page
+
+
+def test_wrong_lines_of_a_card_are_told(own, capfd):
+    (own / "wrong.csv").write_text("Ember, 58, 60\nMoss, #12345\nFog, #aabbcc\n")
+    assert run(["palette", str(own), "--choose", "1", "--candidates", "wrong.csv"]) == 3
+    lines = capfd.readouterr().err.splitlines()
+    assert [line.split(":")[1].strip() for line in lines] == [
+        "wrong.csv, line 1",
+        "wrong.csv, line 2",
+    ]
+
+
 def test_progress_is_told_on_a_terminal_only(told):
     _, _, err = told("--choose", "1", "--fix", FIX, "--no-plates", "--json")
     assert err == ""

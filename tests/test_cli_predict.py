@@ -22,6 +22,9 @@ from drawn_book import (
 from PIL import Image, ImageCms
 from plate_files import write_png, write_tiff
 
+from inkmix.cli.main import run
+from inkmix.demo.write import write_demo
+
 
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
@@ -170,6 +173,33 @@ def test_a_screen_colour_is_only_a_hint(book, capfd):
     ran = command(capfd, "predict", solid, "--ink", "Blot=#000000", "--to", book / "a.png")
     assert ran.code == 0
     assert pixels(book / "a.png").min() > 20  # a printed black is no hole in the screen
+
+
+def test_every_caution_is_repeated_where_an_ink_is_swapped(tmp_path, capfd):
+    """A fluorescent hue of ours on a paper told by its Lab, beside an ink known by a screen."""
+    write_demo(tmp_path / "ferry", ppi=20)
+    file = tmp_path / "ferry" / "book.toml"
+    text = file.read_text(encoding="utf-8")
+    for old, new in (
+        ('swatch = "night-ferry/uncoated"', 'lab = [94, 0, 2]\nclass = "uncoated"'),
+        ('swatch = "night-ferry/Fog"', 'srgb = "#abb5ba"'),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    file.write_text(text, encoding="utf-8")
+    assert (
+        run(["predict", str(file.parent), "--ink", "Rowan=Flare", "--to", str(tmp_path / "p.png")])
+        == 0
+    )
+    said = capfd.readouterr().err
+    for words in (
+        "note: Flare comes with inkmix and is invented",
+        "note: Flare is known on night-ferry/coated",
+        "caution: The model was tested with bright inks on coated paper only",
+        "unproven: Rowan is fluorescent",
+        "hint only: Fog is known by a screen colour",
+    ):
+        assert words in said
 
 
 def test_loose_files_whose_resolution_is_told(book, capfd):

@@ -10,7 +10,7 @@ from made_charts import INKS, made_table
 
 from inkmix.base.words import percent
 from inkmix.jobs.score import notes_on_paper
-from inkmix.press.swatches.by_name import read_measurements
+from inkmix.press.swatches.files import read_measurements
 
 REFERENCE = Path(__file__).parent / "reference"
 FIGURES = {"mean", "median", "p95", "max"}

@@ -16,6 +16,7 @@ from inkmix.base.errors import InkmixError
 from inkmix.book.read import parse_book
 from inkmix.checks import table
 from inkmix.colour.measured.cgats import parse_cgats
+from inkmix.colour.measured.shade_card import parse_shade_card
 from inkmix.colour.written import told_colours
 
 MOST_TIMES = 9  # between 4, in proportion, and 16, by the square
@@ -146,6 +147,17 @@ COLOURS = {
     "a name": Made(size=50_000, unit="k", after=" = #123456"),
 }
 
+CARDS = {
+    "blanks in a line": Made(size=50_000, unit="a" + 400 * " " + "b" + 400 * "\t" + "c, 1 1 1\n"),
+    "numbers in a line": Made(size=50_000, unit="a" + 450 * " 1" + "\n"),
+    "brackets": Made(size=50_000, unit="a" + 150 * " lab(1" + "\n"),
+    "signs between": Made(size=50_000, unit="a" + 300 * ",;" + "\n"),
+    "digits": Made(size=50_000, unit="a " + 900 * "9" + "\n"),
+    "a long line": Made(size=50_000, unit="k", after=", #123456"),
+    "shades": Made(size=50_000, unit="ink %, #123456\n"),
+    "cells": Made(size=50_000, before="name,colour\n", unit=300 * ',"' + "\n"),
+}
+
 
 def book(data: bytes) -> object:
     return parse_book(data, path=Path("/nowhere/book.toml"), form=table.book_form())
@@ -159,11 +171,16 @@ def colours(data: bytes) -> object:
     return told_colours(data, where="colours.txt")
 
 
+def card(data: bytes) -> object:
+    return parse_shade_card(data, where="card.csv")
+
+
 # The last is the memory for each byte of text: a table of nine bytes is a kilobyte of objects.
 KINDS: tuple[tuple[Read, Mapping[str, Made | Both], int], ...] = (
     (book, BOOKS, 150),
     (chart, CHARTS, 80),
     (colours, COLOURS, 40),
+    (card, CARDS, 60),
 )
 CASES = [
     pytest.param(read, made, bytes_each, id=f"{read.__name__}: {name}")

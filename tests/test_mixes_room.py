@@ -174,8 +174,9 @@ def candidate(name):
     sets = ink_sets(room, most_inks=2)
     lattice = lattice_of(condition, room, sets[sets[:, 3]])
     return Candidate(
-        name=name, after="Rowan", condition=condition, constraints=room, lattice=lattice
-    )
+        name=name, ink=condition.inks[-1], after="Rowan", condition=condition, constraints=room,
+        lattice=lattice,
+    )  # fmt: skip
 
 
 def found(lab):

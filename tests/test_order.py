@@ -123,7 +123,7 @@ def test_an_ink_that_helps_is_tried_in_its_place():
     rust = load_ink("night-ferry/Rust", paper="night-ferry/uncoated")
     lab = two.with_ink_in_its_place(rust).lab([0, 100, 0])
     (found,) = found_for_all(two, np.array([lab]), aims, most=1)
-    (helps,) = Helpers(two, aims).help([found])
+    (helps,) = Helpers(two, aims, lambda: {"night-ferry/Rust": rust}).help([found])
     by_rust = next(one for one in helps if one.ink == "night-ferry/Rust")
     assert tuple(by_rust.mix.tone_pct) == ("Soot", "Rust", "Fog")
     assert (by_rust.after, by_rust.in_reach) == ("Soot", True)

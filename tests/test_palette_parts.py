@@ -21,7 +21,8 @@ from inkmix.mixes.palettes.measures import MEASURES, grey_steps
 from inkmix.mixes.palettes.mixtures import differences, mixtures_of
 from inkmix.mixes.palettes.shortlist import choices, number_of
 from inkmix.mixes.palettes.task import task_of
-from inkmix.mixes.palettes.values import Measured
+from inkmix.mixes.palettes.values import Measured, WishedTone
+from inkmix.press.inks import ink_from_lab
 from inkmix.press.order import lay_down_order
 
 
@@ -318,6 +319,76 @@ def test_eight_inks_are_the_most():
     told = wish(shipped(12), k=6, fixed=("Soot", "Fjord", "Rowan"))
     with pytest.raises(UsageError, match="6 to choose and 3 fixed, but at most 8 print together"):
         choose(told)
+
+
+# --- what nobody wants unless they ask ------------------------------------------------------------
+
+
+def another(name, lab):
+    """An ink by the Lab of its solid, on the paper of the wish."""
+    return ink_from_lab(name, lab, paper=shipped()[0].measured_on)
+
+
+CROW, GREY = another("Crow", (28.0, 1.0, 1.0)), another("Grey", (60.0, 0.0, 2.0))
+
+
+def palettes(told):
+    choice = choose(told)
+    return {one.inks for one in choice.ranked}, choice.words
+
+
+def test_palettes_of_two_blacks_or_no_colour_are_left_out_and_counted():
+    """Soot is a black; of Fjord, Rowan, Crow and Grey beside it, each pair."""
+    told = wish((*shipped(3), CROW, GREY), k=2)
+    found, words = palettes(told)
+    assert not any("Crow" in inks for inks in found)
+    assert {frozenset(inks) - {"Soot"} for inks in found} == {
+        frozenset(pair) for pair in (("Fjord", "Rowan"), ("Fjord", "Grey"), ("Rowan", "Grey"))
+    }
+    assert words[0] == (
+        "3 palettes with two blacks or without a colour were left out; fix both inks to have one."
+    )
+
+
+def test_unwanted_palettes_take_no_place_among_the_best():
+    """Two blacks have the most neutral dark, so by points alone they would be the first."""
+    told = wish((*shipped(3), CROW, GREY), k=2, weights={"grey_steps": 0.0, "darkest_chroma": 50.0})
+    assert len(choose(told, most=3).ranked) == 3
+    assert len(choose(told, most=2).ranked) == 2
+
+
+def test_two_blacks_that_are_fixed_are_asked_for_and_a_third_is_not():
+    coal = another("Coal", (25.0, 0.0, 0.0))
+    found, words = palettes(wish((*shipped(3), CROW, coal), k=1, fixed=("Soot", "Crow")))
+    assert {frozenset(inks) - {"Soot", "Crow"} for inks in found} == {
+        frozenset({"Fjord"}),
+        frozenset({"Rowan"}),
+    }
+    assert words[0].startswith("1 palette with two blacks or without a colour was left out")
+
+
+def test_grey_tones_ask_for_greys():
+    grey = WishedTone(name="fog", lab=(60.0, 0.0, 0.0))
+    colour = replace(grey, lab=(60.0, 0.0, 12.5))
+    told = wish((shipped()[0], shipped()[1], GREY), k=1)
+    assert len(palettes(replace(told, tones=(grey,)))[0]) == 2
+    assert len(palettes(replace(told, tones=(grey, colour)))[0]) == 1
+
+
+def test_where_there_is_nothing_else_it_is_shown():
+    found, words = palettes(wish((shipped()[0], CROW, GREY), k=1))
+    assert len(found) == 2
+    assert not any("left out" in said for said in words)
+
+
+@pytest.mark.parametrize(
+    ("lab", "is_black"),
+    [((37, 2, 4), True), ((39.9, 0, 11.9), True), ((40.1, 0, 0), False), ((30, 0, 12.1), False)],
+)
+def test_what_a_black_is(lab, is_black):
+    """The first is that of TR 002, the lightest that is published (L* 37, C* 5)."""
+    found, _ = palettes(wish((*shipped(3), another("x", lab)), k=2))
+    assert (len(found) == 1) == is_black
 
 
 # --- more than can be searched --------------------------------------------------------------------

@@ -52,10 +52,60 @@ def test_every_palette_of_the_front_is_there_with_sheet_figures_and_plates(page)
     cards = re.findall(r'<article class="palette[^"]*">(.*?)</article>', page, re.S)
     assert len(cards) == len(shown(facts())) == len(facts().choice.front)
     for card, one in zip(cards, shown(facts()), strict=True):
-        assert ", ".join(one.inks) in card
+        assert ", ".join(one.named) in card
         assert card.count("<svg") == 1
         assert f"L*\N{NO-BREAK SPACE}{one.measured.figures['darkest_L']:.1f}" in card
     assert page.count("<figure>") == len(cards)  # the present inks once, as `now`
+
+
+def with_front(count):
+    """The same choice with so many palettes in front; the last come again under other names."""
+    front, conditions, mixes = list(facts().choice.front), {**facts().conditions}, {**facts().mixes}
+    last = front[-1]
+    for number in range(count - len(front)):
+        inks = (*last.inks[:-1], f"{last.inks[-1]} {number}")
+        front.append(replace(last, inks=inks))
+        conditions[inks], mixes[inks] = conditions[last.inks], mixes[last.inks]
+    return replace(
+        facts(),
+        choice=replace(facts().choice, front=tuple(front)),
+        conditions=MappingProxyType(conditions),
+        mixes=MappingProxyType(mixes),
+    )
+
+
+def test_six_compromises_are_open_and_the_rest_is_folded():
+    """Cards, plates and columns of tones; all of them stay on the page."""
+    many = with_front(9)
+    page = render_page(many).decode()
+    body_of = re.sub(r"<details.*?</details>", "", page, flags=re.S)
+    assert page.count('<article class="palette') == 9
+    assert body_of.count('<article class="palette') == 6
+    assert "Nine palettes are shown, three of them folded" in body(page)
+    rows = len(facts().wish.tones)
+    assert page.count('class="fields"') == 6 * rows
+    assert "<summary>3\N{NO-BREAK SPACE}more compromises" in page.replace("3 more", "3\xa0more")
+    assert "<details class" not in render_page(with_front(6)).decode()
+
+
+def test_plates_come_first(page):
+    places = [page.index(f'id="{name}"') for name in ("plates", "compromises", "hues", "tones")]
+    assert places == sorted(places)
+
+
+def test_hues_are_to_be_asked_for_and_own_inks_are_not(page):
+    """Of the three that may be new: word, Lab and screen colour; the book's five by name alone."""
+    text = body(page)
+    assert text.count("is a hue to ask for, not an ink to buy") == 1
+    for name, word in (("Flare", "red"), ("Tide", "sky blue"), ("Samphire", "light lime")):
+        hue = facts().hues[name]
+        assert hue.word == word
+        assert f"{word} ({name})" in text
+        assert f"on a screen {hue.field.hex}" in text
+    assert not set(facts().hues) & {*KEPT, "Rowan"}
+    assert [one["name"] for one in palette_document(facts())["hues_to_ask_for"]] == [*facts().hues]
+    alone = replace(facts(), hues=MappingProxyType({}))
+    assert "hue to ask for" not in body(render_page(alone).decode())
 
 
 def test_ids_of_a_page_are_all_different(page):
@@ -183,8 +233,8 @@ def test_near_ties_are_said():
     assert near_ties(tied, shown(tied)) == ""
     strange = ("Soot", "Dusk", "Shell")
     more = replace(tied, choice=replace(tied.choice, near_ties=(*two, strange)))
-    assert "Soot, Dusk and Shell" in near_ties(more, shown(more))
-    assert "Soot, Dusk and Shell" in body(render_page(more).decode())
+    assert "Soot, blue (Dusk) and pink (Shell)" in near_ties(more, shown(more))
+    assert "Soot, blue (Dusk) and pink (Shell)" in body(render_page(more).decode())
 
 
 def test_page_without_tones_and_plates():
@@ -233,7 +283,7 @@ def test_document_holds_what_the_page_says():
 def test_text_has_a_line_a_palette():
     text = as_text(facts())
     for one in shown(facts()):
-        assert re.search(rf"^ +{one.mark} {', '.join(one.inks)} .*\d$", text, re.M)
+        assert re.search(rf"^ +{one.mark} {re.escape(', '.join(one.named))} .*\d$", text, re.M)
     assert all(len(line) < 140 for line in text.splitlines())
 
 

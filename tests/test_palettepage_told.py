@@ -12,6 +12,7 @@ from inkmix.base.shipped import swatches_folder
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.values import TONES
 from inkmix.colour.colorimetry import delta_e00
+from inkmix.colour.named import colour_name
 from inkmix.colour.written import told_arguments
 from inkmix.jobs.books import read_book
 from inkmix.jobs.palettes.at_hand import plates_at_hand
@@ -20,12 +21,11 @@ from inkmix.jobs.palettes.told import (
     LEAST_SHARE as LEAST_WEIGHT,
 )
 from inkmix.jobs.palettes.told import (
-    colour_name,
     tones_of_book,
     tones_of_colours,
     tones_of_picture,
 )
-from inkmix.jobs.palettes.wishes import file_candidates, ground_of, swatch_candidates
+from inkmix.jobs.palettes.wishes import candidates_of, ground_of
 from inkmix.mixes.assigned.plates import SampledPlates
 from inkmix.plates.reference.picture import open_reference
 
@@ -127,7 +127,9 @@ def test_colours_of_a_picture_have_names_that_differ(ground, tmp_path):
     [
         ((10, 0, 0), "black"),
         ((60, 1, 1), "grey"),
-        ((50, 60, 35), "orange"),
+        ((54, 81, 70), "red"),  # #ff0000
+        ((72, 35, 72), "orange"),  # #ff9922
+        ((80, 25, 5), "pink"),
         ((30, 20, -60), "dark blue"),
         ((85, -5, 60), "light yellow"),
     ],
@@ -137,22 +139,23 @@ def test_colours_have_plain_names(lab, name):
     assert colour_name(lab) == name
 
 
-def test_candidates_are_the_book_s_inks_and_their_sets(ground):
-    found = swatch_candidates(ground)
+def test_candidates_are_the_hues_that_come_with_inkmix_for_this_paper(ground):
+    """The set of the demo: 24 inks, of which the book has five."""
+    found = candidates_of(ground)
     names = [ink.name for ink in found.inks]
-    assert names[:5] == ["Soot", "Fjord", "Rowan", "Brass", "Fog"]
-    assert len(names) == len(set(names)) == 24
+    assert len(names) == len(set(names)) == 19
+    assert not set(names) & {"Soot", "Fjord", "Rowan", "Brass", "Fog"}
     assert found.swatch["Flare"] == "night-ferry/Flare"
-    assert found.invented
-    assert found.words == "the inks of night-ferry"
+    assert set(found.hues) == set(names)
+    assert found.words == "hues that come with inkmix, known on night-ferry/uncoated"
 
 
 def test_an_ink_that_the_book_calls_otherwise_is_no_candidate_twice(ground):
     inks = (replace(ground.book.inks[0], name="Night"), *ground.book.inks[1:])
-    found = swatch_candidates(ground_of(replace(without_tones(ground.book), inks=inks)))
+    found = candidates_of(ground_of(replace(without_tones(ground.book), inks=inks)))
     names = [ink.name for ink in found.inks]
-    assert "Night" in names
     assert "Soot" not in names
+    assert len(names) == 19
 
 
 def test_second_hits_are_no_candidates(ground):
@@ -164,22 +167,22 @@ def test_second_hits_are_no_candidates(ground):
 def test_candidates_of_a_chart(ground):
     """FOGRA29L: four inks on an uncoated paper of its own."""
     chart = swatches_folder() / "fogra29l.txt"
-    found = file_candidates(ground, chart, beside=None)
-    assert {ink.name for ink in found.inks} >= {"C", "M", "Y", "K", "Soot"}
-    assert "the 4 inks of fogra29l.txt" in found.words
-    assert "C" not in found.swatch
+    found = candidates_of(ground, (str(chart),))
+    assert {ink.name for ink in found.inks} == {"C", "M", "Y", "K"}
+    assert found.words == "the 4 inks of fogra29l.txt"
+    assert (dict(found.swatch), dict(found.hues)) == ({}, {})
 
 
 @pytest.mark.parametrize("names", [("day-ferry",), ("fogra39l",)])
 def test_sets_that_were_not_printed_on_the_paper_are_refused(ground, names):
     with pytest.raises(UsageError, match=r"no ink set .* on this paper; sets on night-ferry/unco"):
-        swatch_candidates(ground, names)
+        candidates_of(ground, names)
 
 
 def test_a_chart_that_is_none_is_refused(ground, tmp_path):
     (tmp_path / "inks.txt").write_text("nothing here")
     with pytest.raises(InkmixError, match=r"inks\.txt"):
-        file_candidates(ground, tmp_path / "inks.txt", beside=None)
+        candidates_of(ground, (str(tmp_path / "inks.txt"),))
 
 
 def test_plates_that_are_not_there_are_left_aside(tmp_path):

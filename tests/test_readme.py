@@ -12,9 +12,11 @@ import pytest
 from inkmix.book.read import parse_book
 from inkmix.checks import table
 from inkmix.cli.main import COMMANDS, run
+from inkmix.colour.measured.shade_card import parse_shade_card
 from inkmix.demo.write import write_demo
 from inkmix.press.scoring.score import score_table
-from inkmix.press.swatches.by_name import read_measurements
+from inkmix.press.swatches.by_name import load_paper
+from inkmix.press.swatches.files import inks_of_card, read_measurements
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -86,6 +88,15 @@ def test_the_books_shown_are_parts_of_a_book(tmp_path):
     book = parse_book((path.read_text() + more).encode(), path=path, form=table.book_form())
     assert [waiver.by for waiver in book.waivers] == ["M. Quill"]
     assert book.for_spread("cover").paper.paper_class == "coated"
+
+
+def test_the_shade_card_shown_is_one():
+    (text,) = re.findall(r"```csv\n(.*?)```", README, re.S)
+    paper = load_paper("night-ferry/uncoated")
+    card = parse_shade_card(text.encode(), where="README.md")
+    inks, notes = inks_of_card(card, paper=paper, file="card.csv")
+    assert [ink.name for ink in inks] == ["Ember", "Heather", "Moss"]
+    assert (inks[0].measured_on.paper_class, notes) == ("coated", ())
 
 
 def test_ci_runs_the_readme_s_test_command():

@@ -139,7 +139,8 @@ def test_a_second_hit_follows_its_plate_and_one_that_arises_is_known() -> None:
     named = named_as_printed(swapped, swaps)
     # A green, lighter than Fjord, comes after it; the second hit stays last.
     assert named.ink_names == ("Fjord", "Mussel", "Rowan", "Brass", "Fog", "Mussel 2")
-    (note,) = swapped.notes
+    note, hue = swapped.notes
+    assert hue.startswith("Mussel comes with inkmix and is invented")
     assert note.startswith("Mussel is laid down where it usually is, not in the place of Soot: ")
     assert (named.inks[-1].plate, named.inks[-1].hit_of) == ("Mussel", "Mussel")
     doubled = with_swapped(ferry(), {"Fog": "Soot"})
@@ -162,6 +163,18 @@ def test_inks_of_overridden_spreads_are_swapped_as_well() -> None:
     swapped = with_swapped(book, {"Rowan": "Rust"})
     assert swapped.for_spread("cover").inks[1].swatch == "night-ferry/Rust"
     assert swapped.for_spread("p1").inks[2].swatch == "night-ferry/Rust"
+
+
+def test_an_ink_of_ours_is_said_to_be_a_hue_and_of_another_paper() -> None:
+    """Rust is invented, and was never printed on a paper that is told by its Lab."""
+    own = ferry(paper=PaperSpec(lab=(94, 0, 2), paper_class="uncoated"))
+    hue, guess = with_swapped(own, {"Rowan": "Rust"}).notes
+    assert hue.startswith("Rust comes with inkmix and is invented: a hue to ask your printer for")
+    assert guess.startswith("Rust is known on night-ferry/coated, night-ferry/newsprint and")
+    assert [note for note in with_swapped(ferry(), {"Rowan": "Rust"}).notes if "Rust" in note] == [
+        hue
+    ]
+    assert with_swapped(ferry(), {"Rowan": "#a04030"}).notes == ()
 
 
 def test_nothing_swapped_is_the_same_book() -> None:

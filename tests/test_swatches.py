@@ -23,9 +23,9 @@ from inkmix.press.swatches.by_name import (
     load_ink,
     load_overprints,
     load_paper,
-    read_measurements,
 )
 from inkmix.press.swatches.charts import ink_from_table, paper_from_table, patches_from_table
+from inkmix.press.swatches.files import read_measurements
 
 TOOLS = Path(__file__).parent / "tools"
 REFERENCE = Path(__file__).parent / "reference"

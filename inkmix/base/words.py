@@ -20,6 +20,11 @@ import math
 from collections.abc import Mapping, Sequence
 
 NONE = "–"
+HUES = (
+    "An ink with a name in brackets behind its colour is a hue to ask for, not an ink to buy: it "
+    "comes with inkmix and is invented. Ask your printer which of their inks comes near, and "
+    "choose again among those: --candidates takes their shade card."
+)
 BARE = "bare paper"
 MOST_DIGITS = 4
 """Digits to which a number is told from its limit; what is nearer yet is just over it or under."""
@@ -83,6 +88,11 @@ def lightness(value: float | None, *, beside: float | None = None) -> str:
 def difference(value: float | None, *, beside: float | None = None) -> str:
     """A colour difference: "dE00 1.5"."""
     return NONE if value is None else f"dE00 {number(value, beside=beside)}"
+
+
+def lab(colour: Sequence[float]) -> str:
+    """A colour by its CIELAB: "Lab 24.3 / 5.0 / −3.1"."""
+    return f"Lab {' / '.join(map(fixed, colour))}"
 
 
 def measure(value: float | None, unit: str, *, beside: float | None = None) -> str:

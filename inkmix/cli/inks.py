@@ -2,11 +2,16 @@
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from inkmix.base.errors import Fault, UsageError
 from inkmix.cli.arguments import Command, OutputPath
 from inkmix.cli.common import may_be_coloured, put, put_json, say
+
+if TYPE_CHECKING:
+    from inkmix.jobs.inks.entries import PaperEntry
 
 
 @click.command(cls=Command)
@@ -31,13 +36,13 @@ def inks(
     """List inks and papers: colour, how known, density curve and tone value increase.
 
     NAME is an ink (Soot, night-ferry/Soot) or a whole set (night-ferry); without one all are
-    listed. Three inks or fewer are listed with every step of their curves.
+    listed. A book, or its folder (.), as the first NAME lists the book's own inks on its paper.
+    Three inks or fewer are listed with every step of their curves.
     """
-    from inkmix.jobs.inks.entries import inks_at_hand
     from inkmix.pages.inks.page import write_page
     from inkmix.pages.inks.words import as_document, as_text
 
-    papers = inks_at_hand(names, paper=paper, status=status)
+    papers = _papers(names, paper, status)
     if page is not None:
         write_page(page, papers, status=status)
         say(f"written: {page}")
@@ -47,3 +52,15 @@ def inks(
     elif page is None:
         colours = may_be_coloured()
         put(as_text(papers, colours=colours), colour=colours)
+
+
+def _papers(names: tuple[str, ...], paper: str | None, status: str) -> "tuple[PaperEntry, ...]":
+    from inkmix.jobs.books import is_book, read_book
+    from inkmix.jobs.inks.entries import inks_at_hand, inks_of_book, is_ink_name
+
+    if not names or is_ink_name(names[0]) or not is_book(Path(names[0])):
+        return inks_at_hand(names, paper=paper, status=status)
+    if paper is not None:
+        found, do = "is given beside a book", "leave it out: the book says its paper"
+        raise UsageError(Fault(where="--paper", found=found, do=do))
+    return inks_of_book(read_book(names[0]), names[1:], status=status)

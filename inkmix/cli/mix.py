@@ -57,6 +57,12 @@ if TYPE_CHECKING:
 @click.option("--limit", type=float, help="Greatest total ink, %, instead of the book's.")
 @click.option("--inks", callback=names_in, help="Only these inks, separated by commas.")
 @click.option(
+    "--candidates",
+    callback=names_in,
+    help="Inks to try where a colour is out of reach: shade cards, CGATS files, or ink sets; else "
+    "the hues that come with inkmix.",
+)
+@click.option(
     "--most",
     type=click.IntRange(int(MIXES.low), int(MIXES.high)),
     help="Mixes a colour.  [default: 5; of more than 6 colours the best]",
@@ -83,6 +89,7 @@ def mix(
     step: float,
     limit: float | None,
     inks: tuple[str, ...],
+    candidates: tuple[str, ...],
     most: int | None,
     darkest: bool,
     cast: str | None,
@@ -103,7 +110,9 @@ def mix(
 
     _refuse_unknown_options(colours)
     told = _colours(ctx, colours, file)
-    ground = mix_ground(_book(book_path), step_pct=step, limit_pct=limit, inks=inks)
+    ground = mix_ground(
+        _book(book_path), step_pct=step, limit_pct=limit, inks=inks, candidates=candidates
+    )
     if darkest:
         _darkest(ground, cast, double_hit=double_hit, most=most, as_json=as_json)
     else:
@@ -128,6 +137,7 @@ def _colours(
     if ctx.params["darkest"]:
         reason = "the darkest mixes are looked for without a colour"
         given = {"file": reason, "white": reason} | ({"colours": reason} if texts else {})
+        given["candidates"] = "the darkest mixes are of the book's inks"
         refuse_beside(ctx, given, beside="--darkest", do="leave one of them out")
         return ()
     alone = [name for name in ("cast", "double_hit") if was_given(ctx, name)]

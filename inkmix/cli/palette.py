@@ -100,7 +100,8 @@ class _Needed(click.Option):
 @click.option(
     "--candidates",
     callback=names_in,
-    help="Ink sets (night-ferry), or CGATS files of inks; else the sets of the book's inks.",
+    help="Shade cards (an ink a line: name and colour), CGATS files, or ink sets (night-ferry); "
+    "else the hues that come with inkmix and fit the paper.",
 )
 @click.option(
     "--tones",

@@ -149,7 +149,13 @@ def _say_written(predicted: "Predicted") -> None:
     from inkmix.jobs.printing.predict import OUTSIDE_SRGB
     from inkmix.pages.doubts import doubt_lines
 
-    say_all(doubt_lines(notes=predicted.notes, unproven=predicted.unproven))
+    doubts = doubt_lines(
+        notes=predicted.notes,
+        cautions=predicted.cautions,
+        unproven=predicted.unproven,
+        hints=predicted.hints,
+    )
+    say_all(doubts)
     for written in predicted.written:
         say(f"written: {written.path}")
         if written.outside_srgb_pct > 0:

@@ -201,7 +201,7 @@ def told_colours(data: bytes, *, where: str) -> tuple[ToldColour, ...]:
     """
     colours: list[ToldColour] = []
     faults: list[Fault] = []
-    for number, line in _lines(data, where):
+    for number, line in said_lines(data, where):
         try:
             colours.append(told_colour(line, where=f"{where}, line {number}"))
         except UsageError as error:
@@ -218,8 +218,14 @@ def told_colours(data: bytes, *, where: str) -> tuple[ToldColour, ...]:
     return tuple(colours)
 
 
-def _lines(data: bytes, where: str) -> Iterator[tuple[int, str]]:
-    """Number and text of the lines that say something."""
+def said_lines(data: bytes, where: str) -> Iterator[tuple[int, str]]:
+    """Number and text of the lines that say something.
+
+    Raises
+    ------
+    UsageError
+        For too large a file, too many lines, and what is not UTF-8.
+    """
     if len(data) > MAX_BYTES:
         expected = f"at most {MAX_BYTES // 2**20} MB are read"
         raise UsageError(Fault(where=where, found="a larger file", expected=expected))
@@ -228,8 +234,9 @@ def _lines(data: bytes, where: str) -> Iterator[tuple[int, str]]:
     except UnicodeDecodeError as error:
         before = data[: error.start].count(b"\n")
         at = f"{where}, line {before + 1}"
-        expected = "one colour a line is needed"
-        raise UsageError(Fault(where=at, found="not UTF-8 text", expected=expected)) from None
+        expected, do = "one colour a line is needed", "save it as UTF-8"
+        fault = Fault(where=at, found="not UTF-8 text", expected=expected, do=do)
+        raise UsageError(fault) from None
     for number, line in enumerate(_LINE.finditer(text), start=1):
         if number > MAX_LINES:
             expected = "a list may hold at most that many"
@@ -238,7 +245,7 @@ def _lines(data: bytes, where: str) -> Iterator[tuple[int, str]]:
             )
         said = line[1].strip()
         if said and said != "#" and not re.match(r"#\s", said):
-            yield number, said
+            yield number, line[1]
 
 
 def _screen(told: ToldColour, match: "re.Match[str]") -> ToldColour:

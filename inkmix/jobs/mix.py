@@ -1,9 +1,10 @@
 """Mixes of a book's inks: those that come nearest to colours, and the darkest."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from functools import partial
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache, partial
 from itertools import islice
+from types import MappingProxyType
 
 from inkmix.base.arguments import Range, names_of
 from inkmix.base.arrays import FloatArray
@@ -14,6 +15,7 @@ from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.condition import resolve_condition, resolve_limits
 from inkmix.book.values import Book
 from inkmix.colour.written import FORMS, ToldColour, told_cast, told_colour
+from inkmix.jobs.candidates import Candidates, Hue, candidates_for
 from inkmix.jobs.ranges import MIXES
 from inkmix.jobs.refusals import refuse_counts, refuse_limit, refuse_no_book
 from inkmix.mixes.constraints import constraints_of
@@ -22,6 +24,7 @@ from inkmix.mixes.helping import MOST_COLOURS, Help, Helpers
 from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
 from inkmix.mixes.values import EXACT_STEP_PCT, Aims, Found, Mix
 from inkmix.press.condition import PressCondition
+from inkmix.press.inks import Ink
 
 FEW = 6
 """Up to so many colours all their mixes are looked for; of more, the best of each."""
@@ -47,6 +50,8 @@ class Answer:
         Other inks that would bring it nearer; None where nobody looked.
     inks_tried : int
         How many others were tried.
+    hues : mapping of str to Hue
+        Those of `helps` that are invented, by their names there.
     """
 
     text: str
@@ -55,6 +60,7 @@ class Answer:
     found: Found
     helps: tuple[Help, ...] | None = None
     inks_tried: int = 0
+    hues: Mapping[str, Hue] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,11 +92,17 @@ class Terms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MixGround:
-    """What mixes are made of, and how they may be."""
+    """What mixes are made of, how they may be, and what else may be tried."""
 
+    book: Book
     condition: PressCondition
     aims: Aims
     terms: Terms
+    candidates: Candidates | None = None
+
+    def tried(self) -> Candidates:
+        """Inks to try where those of the book do not reach: those named, else hues that fit."""
+        return self.candidates or _candidates(self.book, self.condition, ())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,6 +138,7 @@ def mix_ground(
     step_pct: float = STEP_PCT,
     limit_pct: float | None = None,
     inks: str | Sequence[str] = (),
+    candidates: str | Sequence[str] = (),
 ) -> MixGround:
     """What a book's inks may be mixed to.
 
@@ -137,6 +150,9 @@ def mix_ground(
         Greatest total ink, 50-800 %; None: the book's.
     inks : str or sequence of str
         Only this one, or these; empty: all.
+    candidates : str or sequence of str
+        Shade cards, CGATS files, or ink sets to try where these do not reach; empty: the hues that
+        come with inkmix and fit the paper.
 
     Raises
     ------
@@ -168,7 +184,16 @@ def mix_ground(
     refuse_counts(names, known=book.ink_names)
     constraints_of(condition, aims)  # refuses before colours are looked up
     terms = _terms(condition, aims, whose=whose if limit_pct is None else "asked")
-    return MixGround(condition=condition, aims=aims, terms=terms)
+    tried = names_of(candidates, what="candidates")
+    named = _candidates(book, condition, tried) if tried else None
+    if named is not None:
+        terms = replace(terms, doubts=(*terms.doubts, *named.notes))
+    return MixGround(book=book, condition=condition, aims=aims, terms=terms, candidates=named)
+
+
+def _candidates(book: Book, condition: PressCondition, names: Sequence[str]) -> Candidates:
+    at_hand = {spec.swatch for spec in book.inks if spec.swatch}
+    return candidates_for(book, condition.paper, names, taken=at_hand)
 
 
 def _terms(condition: PressCondition, aims: Aims, *, whose: str) -> Terms:
@@ -257,7 +282,9 @@ def _answers(
 ) -> Iterator[Answer]:
     """Answers in the order of the colours; help is looked for the first that are out of reach."""
     most = most or (MOST if len(told) <= FEW else 1)
-    helpers, left = Helpers(ground.condition, ground.aims), MOST_COLOURS
+    tried = cache(ground.tried)  # only where a colour needs help
+    helpers = Helpers(ground.condition, ground.aims, lambda: _by_name(tried()))
+    left = MOST_COLOURS
     found_all = found_for_all(ground.condition, labs, ground.aims, most=most)
     pairs = zip(told, found_all, strict=True)
     while block := tuple(islice(pairs, COLOURS_AT_ONCE)):
@@ -272,7 +299,21 @@ def _answers(
                 found=found,
                 helps=helps.get(k),
                 inks_tried=len(helpers.candidates) if k in helps else 0,
+                hues=_hues(tried, helps.get(k, ())),
             )
+
+
+def _by_name(tried: Candidates) -> dict[str, Ink]:
+    """Inks by the names that they can be asked for with: those of ours in full."""
+    return {tried.swatch.get(ink.name, ink.name): ink for ink in tried.inks}
+
+
+def _hues(tried: Callable[[], Candidates], helps: Sequence[Help]) -> dict[str, Hue]:
+    """The hues among inks that help, by the names that they have there."""
+    if not helps:
+        return {}
+    by_name = {tried().swatch[name]: hue for name, hue in tried().hues.items()}
+    return {one.ink: by_name[one.ink] for one in helps if one.ink in by_name}
 
 
 def mix_darkest(

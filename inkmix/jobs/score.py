@@ -9,7 +9,7 @@ from inkmix.colour.measured.table import MeasurementTable
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.scoring.chart import read_chart
 from inkmix.press.scoring.score import score_table
-from inkmix.press.swatches.by_name import read_measurements
+from inkmix.press.swatches.files import read_measurements
 
 _LIGHTNESS = {
     "coated": (88, 98), "light-coated": (86, 97), "supercalendered": (83, 95),

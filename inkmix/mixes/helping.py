@@ -1,6 +1,6 @@
 """Which other ink would bring colours nearer that are out of reach."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -14,9 +14,9 @@ from inkmix.mixes.lattice import Lattice, OnePress, lattice_of
 from inkmix.mixes.relax import relaxed
 from inkmix.mixes.settle import settled
 from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, mixes_of
-from inkmix.press.condition import MAX_INKS, PressCondition
+from inkmix.press.condition import MAX_INKS, PressCondition, press_condition
 from inkmix.press.inks import Ink
-from inkmix.press.swatches.by_name import list_inks, load_ink
+from inkmix.press.paper_change import put_on_paper
 
 MOST_COLOURS = 50
 """Colours for which help is looked for; the first that are out of reach."""
@@ -35,7 +35,7 @@ class Help:
     Parameters
     ----------
     ink : str
-        Its swatch name.
+        Its name among those that were tried.
     mix : Mix
         The nearest mix that holds it.
     nearer_by_de00 : float
@@ -43,6 +43,8 @@ class Help:
     in_reach : bool
     after : str or None
         The ink before it in the lay-down order; None where it comes first.
+    paper_costs_de00 : float
+        How much of the mix's expected error comes of the ink being known on another paper.
     """
 
     ink: str
@@ -50,31 +52,29 @@ class Help:
     nearer_by_de00: float
     in_reach: bool
     after: str | None
+    paper_costs_de00: float
 
 
-def shipped_candidates(condition: PressCondition) -> dict[str, Ink]:
-    """Shipped inks, by swatch name, that were measured on this paper and are not at hand.
-
-    None where there is no constraints for one more ink.
-    """
+def worth_trying(condition: PressCondition, inks: Mapping[str, Ink]) -> dict[str, Ink]:
+    """Inks, by any name, that are not at hand; none where there is no room for one more."""
     if len(condition.inks) >= MAX_INKS:
         return {}
-    paper = condition.paper.name
-    names = [ink.name for ink in list_inks() if paper in ink.papers]
     at_hand = condition.lab(100 * np.eye(len(condition.inks)))
-    candidates = {name: load_ink(name, paper=paper) for name in names}
+    paper = condition.paper
     return {
         name: ink
-        for name, ink in candidates.items()
-        if delta_e00(xyz100_to_lab(ink.solid_xyz100), at_hand).min() > _SAME_DE00
+        for name, ink in inks.items()
+        if delta_e00(xyz100_to_lab(put_on_paper(ink, paper).solid_xyz100), at_hand).min()
+        > _SAME_DE00
     }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Candidate:
-    """A shipped ink among those at hand, ready to be tried."""
+    """An ink among those at hand, ready to be tried."""
 
     name: str
+    ink: Ink
     after: str | None
     condition: PressCondition
     constraints: Constraints
@@ -84,7 +84,7 @@ class Candidate:
 def candidates_ready(
     condition: PressCondition, aims: Aims, inks: Mapping[str, Ink]
 ) -> tuple[Candidate, ...]:
-    """Each ink (by swatch name) added to those of the condition, in its proposed place."""
+    """Each ink added to those of the condition, in its proposed place."""
     ready = []
     for name, ink in inks.items():
         named = replace(ink, name=_free_name(condition, ink.name))
@@ -97,22 +97,29 @@ def candidates_ready(
         after = more.inks[place - 1].name if place else None
         ready.append(
             Candidate(
-                name=name, after=after, condition=more, constraints=constraints, lattice=lattice
+                name=name,
+                ink=named,
+                after=after,
+                condition=more,
+                constraints=constraints,
+                lattice=lattice,
             )
         )
     return tuple(ready)
 
 
 class Helpers:
-    """The shipped inks that may help, made ready when the first colour needs them."""
+    """Inks that may help, by name, made ready when the first colour needs them."""
 
-    def __init__(self, condition: PressCondition, aims: Aims) -> None:
-        self.condition, self.aims = condition, aims
+    def __init__(
+        self, condition: PressCondition, aims: Aims, inks: Callable[[], Mapping[str, Ink]]
+    ) -> None:
+        self.condition, self.aims, self.inks = condition, aims, inks
 
     @cached_property
     def candidates(self) -> tuple[Candidate, ...]:
         """Those that can be tried."""
-        inks = shipped_candidates(self.condition)
+        inks = worth_trying(self.condition, self.inks())
         return candidates_ready(self.condition, self.aims, inks)
 
     def help(self, found: Sequence[Found]) -> tuple[tuple[Help, ...], ...]:
@@ -142,9 +149,22 @@ def help_for(
                     nearer_by_de00=float(left[k] - now[k]),
                     in_reach=bool(now[k] <= REACH_DE00),
                     after=candidate.after,
+                    paper_costs_de00=paper_costs_de00(candidate, mix),
                 )
             )
     return tuple(tuple(sorted(one, key=lambda h: (-h.nearer_by_de00, h.ink))) for one in helps)
+
+
+def paper_costs_de00(candidate: Candidate, mix: Mix) -> float:
+    """By how much less the mix might be off if its candidate had been measured on this paper."""
+    more = candidate.condition
+    here = put_on_paper(candidate.ink, more.paper)
+    if here is candidate.ink or mix.error_de00 is None:
+        return 0.0
+    inks = [here if ink.name == here.name else ink for ink in more.inks]
+    known = press_condition(more.paper, inks, process=more.process, patches=more.patches)
+    tones = [mix.tone_pct[ink.name] for ink in more.inks]
+    return max(0.0, mix.error_de00 - float(known.expected_error(tones).de00))
 
 
 def _nearest_with(candidate: Candidate, targets: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -161,4 +181,4 @@ def _nearest_with(candidate: Candidate, targets: FloatArray) -> tuple[FloatArray
 def _free_name(condition: PressCondition, name: str) -> str:
     """The ink's name, marked where another ink has it."""
     taken = {ink.name for ink in condition.inks}
-    return f"{name} (shipped)" if name in taken else name
+    return f"{name} (another)" if name in taken else name

@@ -19,9 +19,13 @@ _LEAST_DEPTH = 1e-6  # of a solid in a band, so that tints can be shares of it
 
 
 def is_same_paper(one: Paper, other: Paper) -> bool:
-    """Whether two papers are one stock: same class, colour within the spread of readings."""
+    """Whether two papers are one stock: same class, colour within the spread of readings.
+
+    One that is only guessed to be like a known one is not.
+    """
     near = bool((np.abs(one.xyz100 - other.xyz100) <= MODEL.paper_change.same_paper_xyz).all())
-    return one is other or (one.paper_class == other.paper_class and near)
+    known = other.guessed or not one.guessed
+    return one is other or (known and one.paper_class == other.paper_class and near)
 
 
 def put_on_paper(ink: Ink, paper: Paper) -> Ink:

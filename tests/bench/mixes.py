@@ -20,7 +20,7 @@ from inkmix.mixes.nearest import found_for_all
 from inkmix.mixes.values import Aims
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
-from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
+from inkmix.press.swatches.by_name import inks_that_fit, load_ink, load_overprints, load_paper
 
 COLOURS, SEED = 10_000, 5
 DEMO = ("night-ferry/uncoated", "night-ferry", ("Soot", "Fjord", "Rowan", "Brass", "Fog"))
@@ -57,7 +57,9 @@ def row(name: str, work: Callable[[], object]) -> str:
 def rows(name: str, condition: PressCondition, count: int) -> list[str]:
     """The rows of one condition."""
     labs = colours(condition, count)
-    helpers = Helpers(condition, AIMS)
+    paper = condition.paper
+    inks = {ink.name: load_ink(ink.name, paper=paper) for ink in inks_that_fit(paper)}
+    helpers = Helpers(condition, AIMS, lambda: inks)
     found = list(found_for_all(condition, labs[:1], AIMS))
     return [
         row(f"{name}: one colour", lambda: next(found_for_all(condition, labs[1:2], AIMS))),

@@ -65,7 +65,7 @@ def reference(words: tuple[str, ...], answer: Path) -> int:
 
 def measurements(words: tuple[str, ...], answer: Path) -> int:
     """A table of measurements."""
-    from inkmix.press.swatches.by_name import read_measurements
+    from inkmix.press.swatches.files import read_measurements
 
     table = read_measurements(words[0])
     _say(table.notes)

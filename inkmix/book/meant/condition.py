@@ -30,8 +30,9 @@ from inkmix.press.processes import find_process
 from inkmix.press.scoring.keywords import words_of
 from inkmix.press.solids.opacity import OPACITY_WORDS
 from inkmix.press.solids.process_inks import process_solids_xyz100
-from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper, read_measurements
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 from inkmix.press.swatches.charts import ink_from_table, paper_from_table, patches_from_table
+from inkmix.press.swatches.files import read_measurements
 
 _READINGS = "given in the book"
 

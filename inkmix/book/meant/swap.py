@@ -10,11 +10,12 @@ from dataclasses import asdict, replace
 
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.quoting import listed, quoted
+from inkmix.base.words import listing
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
 from inkmix.book.meant.swap_order import laid_down
 from inkmix.book.values import TONES, Book, InkSpec
-from inkmix.press.swatches.by_name import list_inks
+from inkmix.press.swatches.by_name import inks_that_fit, list_inks, load_paper
 
 _SWAPPED = "ink"  # as the option and as the mapping
 _HEX = re.compile("#[0-9A-Fa-f]{6}")
@@ -148,9 +149,11 @@ def _swatches(book: Book, name: str) -> list[str]:
 
 
 def _on_paper(book: Book) -> list[str]:
-    """Inks that were printed on the paper of the book; all where it is no swatch."""
+    """Inks that fit the paper of the book; all where it is no swatch."""
     paper = book.paper.swatch
-    return [ink.name for ink in list_inks() if paper is None or paper in ink.papers]
+    return [
+        ink.name for ink in (list_inks() if paper is None else inks_that_fit(load_paper(paper)))
+    ]
 
 
 def _short(names: Iterable[str]) -> list[str]:
@@ -170,7 +173,30 @@ def _swapped(book: Book, swaps: Mapping[str, str]) -> Book:
     new = replace(
         book, inks=tuple(replace(ink, hit_of=hits[ink.name]) for ink in inks), press=press
     )
-    return laid_down(book, new)
+    laid = laid_down(book, new)
+    return replace(laid, notes=(*laid.notes, *_notes(book, laid, swaps)))
+
+
+def _notes(old: Book, new: Book, swaps: Mapping[str, str]) -> Iterator[str]:
+    """What has to be said of an ink of ours: nobody sells it, and it may be of another paper."""
+    shipped = {ink.name: ink for ink in list_inks()}
+    paper = old.paper.swatch
+    had = {ink.swatch for ink in old.inks}
+    for ink in new.inks:
+        told = shipped.get(ink.swatch or "")
+        if ink.name not in swaps or told is None or told.name in had:
+            continue
+        name = _last(told.name)
+        if told.invented:
+            yield (
+                f"{name} comes with inkmix and is invented: a hue to ask your printer for, not an "
+                "ink to buy"
+            )
+        if paper not in told.papers:
+            yield (
+                f"{name} is known on {listing(told.papers)} only; how it prints on this paper is a "
+                "guess, with a larger expected error"
+            )
 
 
 def _new_ink(book: Book, ink: InkSpec, new: str | None) -> InkSpec:

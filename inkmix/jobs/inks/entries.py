@@ -1,18 +1,28 @@
-"""What is told of each paper and each ink on it, as values; and which of them were asked for."""
+"""What is told of each paper and each ink on it, as values: those at hand, or those of a book."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from inkmix.base.arguments import names_of, one_of, text_of
 from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import Fault, SwatchError
 from inkmix.base.quoting import nearest, quoted
+from inkmix.book.meant.condition import resolve_inks, resolve_paper
+from inkmix.book.values import Book
 from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.jobs.inks.curves import DensityCurve, density_curve
+from inkmix.jobs.refusals import refuse_inks, refuse_no_book
+from inkmix.press.condition import press_condition
 from inkmix.press.inks import Ink, Paper
+from inkmix.press.paper_change import is_same_paper, put_on_paper
+from inkmix.press.processes import find_process
 from inkmix.press.solids.opacity import Opacity
 from inkmix.press.solids.primaries import solids_of
 from inkmix.press.swatches.by_name import is_invented, list_inks, list_papers, load_ink
+
+_STEPS_PCT = np.linspace(0.0, 100.0, 11)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,7 +36,15 @@ class Field:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class InkEntry:
-    """One ink on one paper."""
+    """One ink on one paper.
+
+    Parameters
+    ----------
+    tints : tuple of Field
+        As they were told, from bare paper to the solid.
+    ramp : tuple of Field
+        In steps of 10 %, as they should print.
+    """
 
     name: str
     paper: str
@@ -34,6 +52,7 @@ class InkEntry:
     invented: bool
     solid: Field
     tints: tuple[Field, ...]
+    ramp: tuple[Field, ...]
     curve: DensityCurve
     opacity: Opacity
     character: tuple[str, ...]
@@ -100,6 +119,41 @@ def inks_at_hand(
     return tuple(entry for entry in entries if entry.inks)
 
 
+def inks_of_book(
+    book: Book, names: str | Sequence[str] = (), *, status: str = "E"
+) -> tuple[PaperEntry, ...]:
+    """The inks of a book on its paper, as `inks_at_hand` tells those that come with inkmix.
+
+    Parameters
+    ----------
+    names : str or sequence of str
+        Inks of the book; none means all.
+    status : {"E", "T"}
+        Filters of the densities, ISO 5-3.
+
+    Raises
+    ------
+    InkmixError
+        Where paper or inks cannot be made out, or the book has no ink of a name.
+
+    Examples
+    --------
+    ::
+
+        (paper,) = inkmix.inks_of_book(inkmix.read_book("night-ferry"), ["Rowan"])
+        (ink,) = paper.inks
+        assert ink.name == "Rowan" and len(ink.ramp) == 11  # bare paper to solid in steps of 10 %
+    """
+    refuse_no_book(book)
+    one_of(status, ("E", "T"), what="status")
+    wanted = names_of(names, what="inks")
+    refuse_inks(book, wanted)
+    paper = resolve_paper(book)
+    inks = [ink for ink in resolve_inks(book, paper) if not wanted or ink.name in wanted]
+    entries = tuple(_entry_of(put_on_paper(ink, paper), ink, paper, status) for ink in inks)
+    return (_entry_of_paper(paper, entries),)
+
+
 def _chosen_papers(name: str | None) -> tuple[Paper, ...]:
     papers = list_papers()
     if name is None:
@@ -126,6 +180,11 @@ def _chosen_inks(names: Sequence[str]) -> dict[str, tuple[str, ...]]:
     return {name: on for name, on in inks.items() if not wanted or set(_names(name)) & set(wanted)}
 
 
+def is_ink_name(word: str) -> bool:
+    """Whether a word means an ink or a set that comes with inkmix."""
+    return any(word.lower() in _names(ink.name) for ink in list_inks())
+
+
 def _names(full: str) -> tuple[str, str, str]:
     """The ways to name one thing, in lower case: in full, its set, its last part."""
     ink_set, _, last = full.lower().rpartition("/")
@@ -141,6 +200,12 @@ def _unknown(what: str, name: str, words: Sequence[str]) -> Fault:
 
 def _paper_entry(paper: Paper, inks: dict[str, tuple[str, ...]], status: str) -> PaperEntry:
     names = [name for name, papers in inks.items() if paper.name in papers]
+    loaded = ((name, load_ink(name, paper=paper)) for name in names)
+    entries = (_entry_of(replace(ink, name=name), ink, paper, status) for name, ink in loaded)
+    return _entry_of_paper(paper, tuple(entries))
+
+
+def _entry_of_paper(paper: Paper, inks: tuple[InkEntry, ...]) -> PaperEntry:
     return PaperEntry(
         name=paper.name,
         paper_class=paper.paper_class,
@@ -148,20 +213,33 @@ def _paper_entry(paper: Paper, inks: dict[str, tuple[str, ...]], status: str) ->
         invented=is_invented(paper.name),
         colour=field_of(paper.xyz100),
         source=paper.source,
-        inks=tuple(_ink_entry(name, load_ink(name, paper=paper), status) for name in names),
+        inks=inks,
     )
 
 
-def _ink_entry(name: str, ink: Ink, status: str) -> InkEntry:
+def _entry_of(ink: Ink, told: Ink, paper: Paper, status: str) -> InkEntry:
+    """An ink as it prints on a paper, and how it was told."""
+    spectra = "XYZ" if ink.reflectance is None else "spectra"
+    known = f"{told.known} of {spectra}" if told.known in ("solid", "ramp") else told.known
+    elsewhere = "" if is_same_paper(told.measured_on, paper) else f", on {told.measured_on.name}"
     return InkEntry(
-        name=name,
-        paper=ink.measured_on.name,
-        known=f"{ink.known} of {'XYZ' if ink.reflectance is None else 'spectra'}",
-        invented=is_invented(ink.measured_on.name),
+        name=ink.name,
+        paper=paper.name,
+        known=known + elsewhere,
+        invented=is_invented(told.measured_on.name),
         solid=field_of(ink.solid_xyz100),
         tints=tuple(field_of(xyz100) for xyz100 in ink.xyz100),
+        ramp=tuple(field_of(xyz100) for xyz100 in _ramp_xyz100(ink, paper)),
         curve=density_curve(ink, status=status),
-        opacity=solids_of((ink,), ink.measured_on)[0].opacity,
+        opacity=solids_of((ink,), paper)[0].opacity,
         character=tuple(sorted(ink.character)),
         source=ink.source,
     )
+
+
+def _ramp_xyz100(ink: Ink, paper: Paper) -> FloatArray:
+    """XYZ (11, 3) of paper, tints and solid: those that were read, else as they should print."""
+    if len(ink.tone_pct) == len(_STEPS_PCT) and np.array_equal(ink.tone_pct, _STEPS_PCT):
+        return ink.xyz100
+    alone = press_condition(paper, (ink,), process=find_process("sheet-fed offset"))
+    return alone.xyz100(_STEPS_PCT[:, None])

@@ -14,15 +14,7 @@ from inkmix.jobs.palettes.at_hand import AtHand, plates_at_hand
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.palettes.gather import chosen, with_plates
 from inkmix.jobs.palettes.told import tones_of_book, tones_of_colours, tones_of_picture
-from inkmix.jobs.palettes.wishes import (
-    Candidates,
-    Ground,
-    Tones,
-    file_candidates,
-    ground_of,
-    swatch_candidates,
-    wish_of,
-)
+from inkmix.jobs.palettes.wishes import Ground, Tones, candidates_of, ground_of, wish_of
 from inkmix.jobs.refusals import refuse_limit, refuse_no_book
 from inkmix.mixes.palettes.shortlist import Progress, silent
 from inkmix.mixes.palettes.task import task_of
@@ -41,7 +33,7 @@ class PaletteRequest:
     fixed, excluded : str or sequence of str
         Names of candidates.
     candidates : str or sequence of str
-        Ink sets, or CGATS files of inks; empty: the sets of the book's inks.
+        Ink sets, shade cards, CGATS files of inks; empty: hues that come with inkmix and fit.
     colours : tuple of ToldColour
         Intended tones; empty: those of the picture, else of the book.
     colours_from : str
@@ -117,7 +109,10 @@ def choose_inks(
         if note and say is not None:
             say(note)
     ground = ground_of(book if at_hand is None else at_hand.spread.book, limit_pct=asked.limit_pct)
-    candidates = _candidates(ground, names_of(asked.candidates, what="candidates"))
+    candidates = candidates_of(ground, names_of(asked.candidates, what="candidates"))
+    if say is not None:
+        for sentence in candidates.notes:
+            say(sentence)
     tones = _tones(ground, asked, at_hand)
     wish = wish_of(
         ground, candidates, tones, k=asked.choose, fixed=names_of(asked.fixed, what="fixed"),
@@ -140,16 +135,6 @@ def choose_inks(
         book_words=book_words,
         progress=tell,
     )
-
-
-def _candidates(ground: Ground, names: tuple[str, ...]) -> Candidates:
-    files = [name for name in names if Path(name).suffix]
-    sets = tuple(name for name in names if name not in files)
-    found = swatch_candidates(ground, sets) if sets or not files else None
-    for file in files:
-        found = file_candidates(ground, Path(file), beside=found)
-    assert found is not None
-    return found
 
 
 def _tones(ground: Ground, asked: PaletteRequest, at_hand: AtHand | None) -> Tones:

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.book.values import Told
+from inkmix.jobs.candidates import Hue
 from inkmix.mixes.assigned.assign import Assigned
 from inkmix.mixes.palettes.values import Choice, Measured, Wish
 from inkmix.mixes.values import Found
@@ -84,7 +85,11 @@ class PaletteFacts:
     screen : mapping of tone name to "#rrggbb"
         Tones that were told as colours of a screen.
     invented : bool
-        Whether inks were computed and never measured.
+        Whether inks of the book were computed and never measured.
+    hues : mapping of str to Hue
+        Candidates that are invented: to be asked for, not to be bought.
+    candidates_notes : tuple of str
+        What has to be said of files of candidates.
     plates : PlatesShown or None
     """
 
@@ -99,4 +104,6 @@ class PaletteFacts:
     tones_from: str
     screen: Mapping[str, str]
     invented: bool
+    hues: Mapping[str, Hue]
+    candidates_notes: Names = ()
     plates: PlatesShown | None = None

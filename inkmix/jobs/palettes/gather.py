@@ -8,8 +8,9 @@ from types import MappingProxyType
 import numpy as np
 
 from inkmix.book.values import Book
+from inkmix.jobs.candidates import Candidates
 from inkmix.jobs.palettes.facts import InPalette, Names, PaletteFacts, PlatesShown
-from inkmix.jobs.palettes.wishes import Candidates, Ground, Tones
+from inkmix.jobs.palettes.wishes import Ground, Tones
 from inkmix.mixes.assigned.aims import aimed_at_picture, aimed_at_print
 from inkmix.mixes.assigned.assign import most_mixes
 from inkmix.mixes.assigned.plates import SampledPlates, main_mixes
@@ -24,6 +25,7 @@ from inkmix.mixes.values import Aims, Found
 from inkmix.plates.reference.picture import Reference
 from inkmix.press.condition import MAX_INKS, PressCondition, press_condition
 from inkmix.press.inks import Ink
+from inkmix.press.swatches.by_name import is_invented_ink
 from inkmix.sheet.geometry import Sheet
 
 MOST_MIXES = 12
@@ -57,10 +59,12 @@ def chosen(
         conditions=conditions,
         mixes=_mixes(wish, conditions),
         limit=ground.limit,
-        candidates_from=candidates.words,
+        candidates_from=" and ".join(filter(None, ("the book’s own inks", candidates.words))),
         tones_from=tones.words,
         screen=tones.screen,
-        invented=candidates.invented,
+        invented=any(is_invented_ink(spec.swatch) for spec in ground.book.inks if spec.swatch),
+        hues=candidates.hues,
+        candidates_notes=candidates.notes,
     )
 
 
@@ -169,9 +173,12 @@ def _command(
 ) -> str:
     """What prints the plates in the palette at full size; empty where an ink is no swatch."""
     own = {spec.name: spec.swatch for spec in book.inks}
+    swatches = {**candidates.swatch, **own}
     swaps = []
     for plate, ink in zip(printed.assigned.plates, printed.assigned.best.inks, strict=True):
-        swatch = candidates.swatch.get(ink)
+        if plate == ink:
+            continue
+        swatch = swatches.get(ink)
         if swatch is None:
             return ""
         if swatch != own[plate]:

@@ -11,12 +11,13 @@ from inkmix.base.arrays import FloatArray
 from inkmix.base.words import count, percent
 from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.tones import intended_lab
+from inkmix.colour.named import colour_name
 from inkmix.colour.whites import PAPER
 from inkmix.colour.written import ToldColour
 from inkmix.jobs.palettes.main_colours import main_colours
 from inkmix.jobs.palettes.wishes import Ground, Tones
 from inkmix.mixes.assigned.plates import SampledPlates, shares_of
-from inkmix.mixes.palettes.values import Lab, WishedTone
+from inkmix.mixes.palettes.values import WishedTone
 from inkmix.plates.reference.picture import open_reference
 
 NEAR_PCT = 12.0
@@ -92,26 +93,6 @@ def tones_of_picture(path: Path, ground: Ground) -> Tones:
         words=f"{what} of {path.name}, by the area they fill{only}",
         screen=MappingProxyType({}),
     )
-
-
-_HUES = ((20, "red"), (50, "orange"), (75, "ochre"), (105, "yellow"), (140, "lime"),
-         (175, "green"), (215, "teal"), (250, "sky blue"), (300, "blue"), (325, "violet"),
-         (350, "pink"), (361, "red"))  # fmt: skip
-
-
-def colour_name(lab: Lab) -> str:
-    """A plain word for a colour, by lightness, chroma and hue angle (common practice).
-
-    >>> colour_name((30.0, 2.0, -20.0)), colour_name((90.0, 0.0, 2.0))
-    ('dark blue', 'white')
-    """
-    L, a, b = lab
-    chroma, hue = float(np.hypot(a, b)), float(np.degrees(np.arctan2(b, a))) % 360
-    if chroma < 6:
-        return "black" if L < 20 else "dark grey" if L < 45 else "grey" if L < 72 else (
-            "light grey" if L < 86 else "white")  # fmt: skip
-    word = next(name for upto, name in _HUES if hue < upto)
-    return f"{'dark ' if L < 38 else 'light ' if L > 76 else ''}{word}"
 
 
 def _told_apart(tones: tuple[WishedTone, ...]) -> tuple[WishedTone, ...]:

@@ -39,13 +39,19 @@ class Predicted:
         Paths, and the share of pixels that sRGB cannot show.
     notes : tuple of str
         What was accepted of book and plates and has to be said.
+    cautions : tuple of str
+        What the evidence is thin for.
     unproven : tuple of str
         Why the model was never tried on such a print.
+    hints : tuple of str
+        Names of inks that are known by a screen colour only.
     """
 
     written: tuple[Written, ...]
     notes: tuple[str, ...]
+    cautions: tuple[str, ...]
     unproven: tuple[str, ...]
+    hints: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +171,14 @@ def _written(spread: Spread, pictures: Pictures, progress: Progress) -> Predicte
     wanted = list(_wanted(spread, pictures))
     refuse_targets(spread, [picture.path for picture in wanted])
     counted, written = write_predictions(spread, wanted, progress=progress)
-    return Predicted(written=written, notes=counted.notes, unproven=counted.condition.doubts)
+    condition = counted.condition
+    return Predicted(
+        written=written,
+        notes=counted.notes,
+        cautions=condition.cautions,
+        unproven=condition.doubts,
+        hints=condition.hints,
+    )
 
 
 def _wanted(spread: Spread, pictures: Pictures) -> Iterator[Wanted]:

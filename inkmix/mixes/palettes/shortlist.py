@@ -13,13 +13,14 @@ from math import comb
 
 import numpy as np
 
-from inkmix.base.arrays import FloatArray, IntArray
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.base.ordered_threads import in_order
 from inkmix.mixes.constraints import constraints_omitting
 from inkmix.mixes.goals import Nearness
 from inkmix.mixes.palettes.measures import grey_steps, points_of
 from inkmix.mixes.palettes.mixtures import mixtures_of
 from inkmix.mixes.palettes.task import Task
+from inkmix.mixes.palettes.unasked import is_wanted
 from inkmix.mixes.search import near_of_each
 
 Progress = Callable[[str, int, int], None]
@@ -60,12 +61,15 @@ class Shortlist:
     ----------
     members : (P, I) array of int
     searched : int
+    left_out : int
+        How many of these have two blacks or no colour, which nobody asked for; 0 where all have.
     nearest : (T, J) array of int
         The small set that comes nearest to each tone.
     """
 
     members: IntArray
     searched: int
+    left_out: int
     nearest: IntArray
 
 
@@ -115,26 +119,34 @@ def _search(task: Task, members: IntArray) -> tuple[FloatArray, FloatArray]:
 
 
 def shortlist(task: Task, table: Table, *, most: int, progress: Progress) -> Shortlist:
-    """The `most` best palettes by what is known of all of them, the best first."""
+    """The `most` best palettes by what is known of all of them, the best first.
+
+    Those that nobody wants are left out, unless there are no others.
+    """
     total = comb(len(table.free), task.wish.k)
 
-    def search(start: int) -> tuple[IntArray, FloatArray]:
+    def search(start: int) -> tuple[IntArray, FloatArray, BoolArray]:
         numbers = np.arange(start, min(start + _PALETTES_AT_ONCE, total))
         chosen = choices(numbers, size=task.wish.k, of=len(table.free))
-        points = points_of_sets(task, table, chosen)
-        best = np.argsort(points, kind="stable")[:most]
-        return numbers[best], points[best]
+        wanted = is_wanted(task, with_fixed(task, table.free[chosen]))
+        return numbers, points_of_sets(task, table, chosen), wanted
 
-    numbers, points = np.empty(0, np.int64), np.empty(0)
+    numbers, points, wanted = np.empty(0, np.int64), np.empty(0), np.empty(0, bool)
+    all_wanted = 0
     for done, part in enumerate(in_order(search, range(0, total, _PALETTES_AT_ONCE)), start=1):
+        all_wanted += int(part[2].sum())
         numbers, points = np.append(numbers, part[0]), np.append(points, part[1])
-        best = np.argsort(points, kind="stable")[:most]
-        numbers, points = numbers[best], points[best]
+        wanted = np.append(wanted, part[2])
+        best = np.lexsort((points, ~wanted))[:most]
+        numbers, points, wanted = numbers[best], points[best], wanted[best]
         progress("palettes", min(done * _PALETTES_AT_ONCE, total), total)
+    if all_wanted:
+        numbers = numbers[wanted]
     chosen = table.free[choices(numbers, size=task.wish.k, of=len(table.free))]
     return Shortlist(
         members=with_fixed(task, chosen),
         searched=total,
+        left_out=total - all_wanted if all_wanted else 0,
         nearest=_nearest(task, table),
     )
 

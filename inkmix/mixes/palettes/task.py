@@ -70,10 +70,10 @@ class Task:
         """Names of inks by number."""
         return tuple(self.inks[member].name for member in members)
 
-    def carried(self) -> tuple[str, ...]:
-        """Inks that were measured on another paper."""
+    def carried(self) -> tuple[Ink, ...]:
+        """Inks that were measured on another paper, or on one that nobody knows."""
         paper = self.wish.paper
-        return tuple(i.name for i in self.inks if not is_same_paper(i.measured_on, paper))
+        return tuple(i for i in self.inks if not is_same_paper(i.measured_on, paper))
 
 
 def task_of(wish: Wish) -> Task:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkmix.base.words import count, difference, first_of
+from inkmix.base.words import count, difference, first_of, opening
 from inkmix.mixes.palettes.measure import nearest_de00
 from inkmix.mixes.palettes.shortlist import Shortlist
 from inkmix.mixes.palettes.task import Task
@@ -24,13 +24,20 @@ def words_of(
 
 
 def _of_search(task: Task, tried: Searchable, left: Shortlist) -> list[str]:
+    said = []
+    if left.left_out:
+        said.append(
+            f"{opening(count(left.left_out, 'palette'))} with two blacks or without a colour "
+            f"{'was' if left.left_out == 1 else 'were'} left out; fix both inks to have one."
+        )
     if tried.is_all:
-        return []
+        return said
     return [
+        *said,
         f"Trying every choice of {task.wish.k} out of {len(task.free)} inks would take about "
         f"{_about(seconds_for_all(task))}. The {len(tried.free)} inks that are of most use in the "
         f"best small sets were searched instead ({left.searched:,} palettes): a better palette "
-        "may hold one of the others."
+        "may hold one of the others.",
     ]
 
 
@@ -62,11 +69,14 @@ def _of_tones(task: Task, left: Shortlist, ranked: Sequence[Measured]) -> list[s
 
 def _of_inks(task: Task, ranked: Sequence[Measured]) -> list[str]:
     held = {name for one in ranked for name in one.inks}
-    carried = [name for name in task.carried() if name in held]
-    if not carried:
-        return []
-    names = first_of(carried, most=_NAMED)
+    carried = [ink for ink in task.carried() if ink.name in held]
+    parts = (
+        ("Measured on another paper: ", [i.name for i in carried if not i.measured_on.guessed]),
+        ("Nobody says on which paper: ", [i.name for i in carried if i.measured_on.guessed]),
+    )
     return [
-        f"Measured on another paper: {names}. How that prints on this one is a guess, with a "
+        f"{opened}{first_of(names, most=_NAMED)}. How that prints on this one is a guess, with a "
         "larger expected error."
+        for opened, names in parts
+        if names
     ]

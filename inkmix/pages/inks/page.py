@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from inkmix import __version__
 from inkmix.base.output_files import Output, write_together
-from inkmix.base.words import fixed
+from inkmix.base.words import fixed, lab
 from inkmix.jobs.inks.entries import PaperEntry
 from inkmix.pages.inks.drawing import curve_svg, plane_svg, scale_for
 from inkmix.pages.inks.words import LEAST_SHOWN, opacity_word
@@ -26,6 +26,7 @@ def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["lab"] = lab
     style = files("inkmix.pages.inks").joinpath("templates/inks.css").read_text(encoding="utf-8")
     page = environment.get_template("inks.html.jinja").render(
         papers=papers,

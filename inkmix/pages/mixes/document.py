@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from inkmix.jobs.candidates import Hue
 from inkmix.jobs.mix import Answer, DarkestMixes, NearestMixes, Terms
 from inkmix.mixes.choose import EQUAL_DE00
 from inkmix.mixes.helping import Help
@@ -66,7 +67,9 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "exact": mix_document(found.nearest),
         "mixes": [mix_document(mix) for mix in found.mixes],
         "inks_tried": answer.inks_tried,
-        "help": None if answer.helps is None else [_help_document(one) for one in answer.helps],
+        "help": None
+        if answer.helps is None
+        else [_help_document(one, answer.hues.get(one.ink)) for one in answer.helps],
     }
 
 
@@ -81,9 +84,17 @@ def mix_document(mix: Mix) -> dict[str, Any]:
     }
 
 
-def _help_document(one: Help) -> dict[str, Any]:
+def hue_document(hue: Hue) -> dict[str, Any]:
+    """An invented ink as what can be asked for: word, Lab and screen colour of its solid."""
+    field = hue.field
+    return {"name": hue.name, "word": hue.word, "lab": field.lab.tolist(), "hex": field.hex}
+
+
+def _help_document(one: Help, hue: Hue | None) -> dict[str, Any]:
     return {
         "ink": one.ink,
+        "hue_to_ask_for": None if hue is None else hue_document(hue),
+        "paper_costs_de00": one.paper_costs_de00,
         "nearer_by_de00": one.nearer_by_de00,
         "in_reach": one.in_reach,
         "printed_after": one.after,

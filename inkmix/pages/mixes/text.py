@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from inkmix.base.words import HUES
 from inkmix.jobs.mix import FEW, DarkestMixes, NearestMixes, Terms
 from inkmix.pages.mixes.words import (
     LEGEND,
@@ -33,14 +34,17 @@ def nearest_table(found: NearestMixes, *, in_full: bool, fields: bool) -> Iterat
     width = max(len(one.name or one.text) for one in found.colours)
     table = Table(found.terms.inks, first="colour", width=width, fields=fields)
     yield table.head()
-    few, sentences = len(found.colours) <= FEW, list[str]()
+    few, sentences, hues = len(found.colours) <= FEW, list[str](), False
     for answer in found.answers:
         if in_full:
             yield from answer_rows(table, answer, found.terms)
         else:
             yield answer_row(table, answer, found.terms)
         sentences += help_lines(answer, most=SHOWN_HELPS if few else 1)
+        hues = hues or bool(answer.hues)
     yield from sentences
+    if hues:
+        yield HUES
 
 
 def darkest_head(found: DarkestMixes, *, double_hit: bool) -> Iterator[str]:

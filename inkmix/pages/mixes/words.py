@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from inkmix.base.words import NONE, difference, fixed, mix, number, percent, shortened
+from inkmix.base.words import NONE, count, difference, fixed, mix, number, percent, shortened
 from inkmix.checks.wording import allowed_ink
 from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_triple8
 from inkmix.jobs.mix import Answer, Terms
@@ -12,6 +12,7 @@ from inkmix.mixes.values import REACH_DE00, Mix
 from inkmix.pages.tables import colour_field, line
 
 _NAME = 26  # characters of a colour's name, at most
+_LEAST_TOLD_DE00 = 0.05  # of what another paper costs; less is 0 to a tenth
 SHOWN_HELPS = 3
 """Of the inks that would help one colour, where there are few colours; else one."""
 
@@ -99,26 +100,35 @@ def help_lines(answer: Answer, *, most: int) -> Iterator[str]:
     name, left = answer.name or answer.text, answer.found.left_de00
     opening = f"{name} is out of reach by {difference(left)}"
     if not answer.inks_tried:
-        yield (
-            f"{opening}, and no shipped ink can be tried: none was measured on this paper, or "
-            "there is no room for one more."
-        )
+        yield f"{opening}, and no other ink can be tried: there is no room for one more."
         return
     if not answer.helps:
-        tried = f"none of {answer.inks_tried} shipped inks"
+        tried = f"none of {count(answer.inks_tried, 'other ink')}"
         yield f"{opening}, and {tried} brings it nearer by {difference(GAIN_DE00)}."
         return
     yield f"{opening}. One ink more would bring it nearer:"
-    width = max(len(one.ink) for one in answer.helps[:most])
-    for one in answer.helps[:most]:
-        yield f"  {one.ink:<{width}}  {_help_words(one)}"
+    shown = {called(answer, one): one for one in answer.helps[:most]}
+    width = max(map(len, shown))
+    for name, one in shown.items():
+        yield f"  {name:<{width}}  {_help_words(one)}"
+
+
+def called(answer: Answer, one: Help) -> str:
+    """An ink that helps by its name; of a hue first its colour, which is what can be asked for."""
+    hue = answer.hues.get(one.ink)
+    return one.ink if hue is None else f"{hue.word} {hue.field.hex} ({one.ink})"
 
 
 def _help_words(one: Help) -> str:
     left = one.mix.de00 or 0.0
     nearer = f"{number(one.nearer_by_de00)} nearer{', in reach' if one.in_reach else ''}"
     place = "first" if one.after is None else f"after {one.after}"
-    return f"to {difference(left)} ({nearer}) with {mix(one.mix.tone_pct)}; printed {place}"
+    words = f"to {difference(left)} ({nearer}) with {mix(one.mix.tone_pct)}; printed {place}"
+    may_be_off = f"; may be off by {difference(one.mix.error_de00)}"
+    if one.paper_costs_de00 < _LEAST_TOLD_DE00:
+        return words + may_be_off
+    costs = f"{number(one.paper_costs_de00)} of it as it is known on another paper"
+    return f"{words}{may_be_off}, {costs}"
 
 
 def terms_sentence(terms: Terms) -> str:

@@ -6,7 +6,7 @@ from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.mixes.palettes.measures import weights_of
 from inkmix.mixes.palettes.values import Measured
 from inkmix.mixes.values import Mix
-from inkmix.pages.mixes.document import mix_document
+from inkmix.pages.mixes.document import hue_document, mix_document
 from inkmix.pages.palettes.view import Shown, shown
 
 FORMAT = 1
@@ -27,6 +27,7 @@ def palette_document(facts: PaletteFacts) -> dict[str, Any]:
         "fixed": list(wish.fixed),
         "without": list(wish.excluded),
         "candidates": [ink.name for ink in wish.candidates],
+        "hues_to_ask_for": [hue_document(hue) for hue in facts.hues.values()],
         "tones_from": facts.tones_from,
         "tones": [
             {"name": tone.name, "lab": list(tone.lab), "weight": tone.weight} for tone in wish.tones
@@ -35,7 +36,7 @@ def palette_document(facts: PaletteFacts) -> dict[str, Any]:
         "searched": choice.searched,
         "searched_all": choice.exact,
         "measured_in_full": len(choice.ranked),
-        "words": list(choice.words),
+        "words": [*choice.words, *facts.candidates_notes],
         "present": None if facts.present is None else _measured(facts.present),
         "front": [_shown(facts, one) for one in shown(facts) if one.mark != "now"],
         "near_ties": [list(inks) for inks in choice.near_ties],

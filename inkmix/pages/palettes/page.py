@@ -14,7 +14,7 @@ from markupsafe import Markup
 from inkmix import __version__
 from inkmix.base.errors import Fault, OutputError
 from inkmix.base.output_files import Output, refuse_outputs, write_together
-from inkmix.base.words import count, fixed, listing, mix, number, percent
+from inkmix.base.words import count, fixed, lab, listing, mix, number, percent
 from inkmix.colour.colorimetry import xyz100_to_triple8
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.printing.pictures import jpeg_bytes
@@ -22,7 +22,7 @@ from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.pages.overprints.small import small_sheet
 from inkmix.pages.palettes import words
 from inkmix.pages.palettes.reasons import mixed
-from inkmix.pages.palettes.view import Shown, shown, srgb8_of, tone_rows
+from inkmix.pages.palettes.view import Shown, hues_of, opened, shown, srgb8_of, tone_rows
 from inkmix.pages.report.page import STRIP_FROM
 from inkmix.pages.report.pictures import data_uri, fit_pictures, picture_size
 from inkmix.pages.report.templating import environment, style
@@ -56,8 +56,12 @@ def render_page(facts: PaletteFacts) -> bytes:
         measures=MEASURES,
         weights=_weights(facts),
         method=words.method(facts),
+        has_commands=any(one.plates and one.plates.command for one in palettes),
+        opened=opened(palettes),
+        folded=palettes[len(opened(palettes)) :],
+        hues=hues_of(facts, palettes),
+        invented=words.cautions(facts, palettes),
         cautions=words.CAUTIONS,
-        invented=words.INVENTED if facts.invented else "",
         uri={key: data_uri(data) for key, data in pictures.items()},
         size={key: picture_size(data) for key, data in pictures.items()},
         layout=_layout(facts),
@@ -115,6 +119,7 @@ def _environment() -> Environment:
             "mixed": mixed,
             "listing": listing,
             "count": count,
+            "lab": lab,
         },
     )
 

@@ -1,12 +1,15 @@
 """A choice of inks as a few lines for a terminal."""
 
 from collections.abc import Iterator
+from textwrap import wrap
 
+from inkmix.base.words import lab
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.pages.palettes import words
-from inkmix.pages.palettes.view import shown
+from inkmix.pages.palettes.view import hues_of, shown
 from inkmix.pages.tables import line
 
+_WIDE = 100  # characters of a line
 _COLUMNS = {
     "tones_de00": "tones",
     "tones_worst_de00": "worst",
@@ -29,14 +32,18 @@ def _lines(facts: PaletteFacts) -> Iterator[str]:
     yield words.searched(facts)
     yield ""
     names = [name for name in _COLUMNS if name in facts.choice.ranked[0].figures]
-    wide = max(len(", ".join(one.inks)) for one in palettes)
+    wide = max(len(", ".join(one.named)) for one in palettes)
     widths = (4, 1, -wide, *(9 for _ in names), 9)
     yield line(widths, "", "", "inks", *(_COLUMNS[name] for name in names), "points")
     for one in palettes:
         figures = [words.figure(name, one.measured.figures[name]).split()[-1] for name in names]
-        yield line(widths, one.mark, "", ", ".join(one.inks), *figures, words.points(one.behind))
+        yield line(widths, one.mark, "", ", ".join(one.named), *figures, words.points(one.behind))
     yield ""
     yield "tones, worst, error: dE00; dark: L*; bright: C*. Less is better except in bright, grey"
     yield "and mixes. Points: behind the first; differences under 0.1 do not count."
+    for hue, _ in hues_of(facts, palettes):
+        yield f"{hue.word} ({hue.name}): {lab(hue.field.lab.tolist())}, {hue.field.hex}"
+    for sentence in (*words.cautions(facts, palettes), *facts.choice.words):
+        yield from wrap(sentence, _WIDE)
     if hidden := words.near_ties(facts, palettes):
         yield hidden

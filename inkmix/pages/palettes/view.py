@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_triple8
+from inkmix.jobs.candidates import Hue
 from inkmix.jobs.palettes.facts import InPalette, Names, PaletteFacts
 from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.mixes.palettes.values import Lab, Measured
@@ -14,6 +15,10 @@ from inkmix.mixes.values import Found, Mix
 from inkmix.pages.palettes.reasons import reasons
 
 NOW = "now"
+
+MOST_OPEN = 6
+"""Compromises that a page shows at once; the others are folded."""
+
 Triple8 = tuple[int, int, int]
 
 
@@ -28,8 +33,10 @@ class Shown:
     measured : Measured
     is_present, is_tie : bool
         Whether these are the book's own inks, and as good as the first of all.
+    named : tuple of str
+        The inks in lay-down order as they are called: of a hue first the word for its colour.
     new : tuple of str
-        Inks that the book does not have.
+        Those that the book does not have, called so too.
     reasons : tuple of str
     behind : float
         Points behind the first.
@@ -42,6 +49,7 @@ class Shown:
     measured: Measured
     is_present: bool
     is_tie: bool
+    named: Names
     new: Names
     reasons: tuple[str, ...]
     behind: float
@@ -85,6 +93,27 @@ class ToneRow:
     given: tuple[tuple[Mix, Triple8], ...]
 
 
+def called(facts: PaletteFacts, name: str) -> str:
+    """An ink by its name; of a hue, which nobody sells, the word for its colour comes first."""
+    hue = facts.hues.get(name)
+    return name if hue is None else f"{hue.word} ({name})"
+
+
+def opened(palettes: tuple[Shown, ...]) -> tuple[Shown, ...]:
+    """The palettes that a page shows at once: the first compromises, and the present inks."""
+    return palettes[: MOST_OPEN + (palettes[0].mark == NOW)]
+
+
+def hues_of(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[tuple[Hue, Names], ...]:
+    """The hues that palettes hold, and the marks of these palettes."""
+    marks: dict[str, Names] = {}
+    for one in palettes:
+        for name in one.inks:
+            if name in facts.hues:
+                marks[name] = (*marks.get(name, ()), one.mark)
+    return tuple((facts.hues[name], where) for name, where in marks.items())
+
+
 def shown(facts: PaletteFacts) -> tuple[Shown, ...]:
     """The palettes of the page: the present inks first where they are not among the best."""
     own = None if facts.present is None else facts.present.inks
@@ -103,7 +132,8 @@ def _shown(facts: PaletteFacts, rows: list[Measured], place: int, mark: str) -> 
         measured=one,
         is_present=facts.present is not None and one.inks == facts.present.inks,
         is_tie=len(facts.choice.near_ties) > 1 and one.inks in facts.choice.near_ties,
-        new=tuple(name for name in one.inks if own and name not in own),
+        named=tuple(called(facts, name) for name in one.inks),
+        new=tuple(called(facts, name) for name in one.inks if own and name not in own),
         reasons=reasons(
             one,
             beside=rows,

@@ -2,11 +2,21 @@
 
 from collections.abc import Iterator
 
-from inkmix.base.words import count, difference, fixed, in_words, listing, number, opening, whole
+from inkmix.base.words import (
+    HUES,
+    count,
+    difference,
+    fixed,
+    in_words,
+    listing,
+    number,
+    opening,
+    whole,
+)
 from inkmix.checks.wording import allowed_ink
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.mixes.palettes.measures import MEASURES
-from inkmix.pages.palettes.view import Shown
+from inkmix.pages.palettes.view import NOW, Shown, called, hues_of, opened
 from inkmix.pages.report.phrases import KNOWN
 from inkmix.press.evidence import LEVELS
 
@@ -45,11 +55,11 @@ ORDER = (
 
 def headline(facts: PaletteFacts) -> str:
     """The page in one sentence."""
-    first = facts.choice.ranked[0]
+    first = listing([called(facts, name) for name in facts.choice.ranked[0].inks])
     others = len(facts.choice.near_ties) - 1
     if facts.choice.searched == 1:
-        return f"{listing(first.inks)}: the only palette there is to choose"
-    best = f"{listing(first.inks)}: the best compromise"
+        return f"{first}: the only palette there is to choose"
+    best = f"{first}: the best compromise"
     if others > 0:
         more = "one more is" if others == 1 else f"{whole(others)} more are"
         return f"{best}, and {more} as good"
@@ -65,10 +75,12 @@ def lede(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[str, ...]:
         f"({facts.candidates_from}), on {wish.paper.name}, {wish.process.name}; "
         f"{_allowed(facts)}."
     )
-    front = sum(not (one.is_present and one.mark == "now") for one in palettes)
+    front = sum(one.mark != NOW for one in palettes)
+    folded = len(palettes) - len(opened(palettes))
+    more = f", {in_words(folded)} of them folded" if folded else ""
     shows = (
-        f"{opening(in_words(front, 'palette'))} {'is' if front == 1 else 'are'} shown: no other "
-        "beats one of them in everything at once. Which compromise to take is up to you."
+        f"{opening(in_words(front, 'palette'))} {'is' if front == 1 else 'are'} shown{more}: no "
+        "other beats one of them in everything at once. Which compromise to take is up to you."
     )
     return (asked, f"Tones: {facts.tones_from}.", shows if front > 1 else "")
 
@@ -79,14 +91,17 @@ def near_ties(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> str:
     hidden = [inks for inks in facts.choice.near_ties if inks not in seen]
     if not hidden:
         return ""
-    listed = "; ".join(listing(inks) for inks in hidden[:5])
+    listed = "; ".join(listing([called(facts, ink) for ink in inks]) for inks in hidden[:5])
     more = f"; and {len(hidden) - 5} more" if len(hidden) > 5 else ""
     return f"As good as the first, and so like it that only their names are given: {listed}{more}."
 
 
 def method(facts: PaletteFacts) -> tuple[str, ...]:
     """How it was searched and how sure it is."""
-    return (searched(facts), ORDER, *facts.choice.words, how_sure(facts), *_doubts(facts))
+    return (
+        searched(facts), ORDER, *facts.choice.words, *facts.candidates_notes, how_sure(facts),
+        *_doubts(facts),
+    )  # fmt: skip
 
 
 def searched(facts: PaletteFacts) -> str:
@@ -154,6 +169,12 @@ def moves(pairs: tuple[tuple[str, str], ...]) -> str:
 def points(value: float) -> str:
     """A difference of points, as behind the first."""
     return f"{'+' if value >= 0.05 else ''}{fixed(value)}"
+
+
+def cautions(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> tuple[str, ...]:
+    """What must be read before anything is bought."""
+    invented = INVENTED if facts.invented else ""
+    return tuple(filter(None, (invented, HUES if hues_of(facts, palettes) else "")))
 
 
 def _free(facts: PaletteFacts) -> int:

@@ -1,8 +1,7 @@
 """The inks and papers that come with the package, found by name.
 
 Here belongs what their names are: `night-ferry/uncoated` is a paper, `night-ferry/Soot` an ink
-printed on one or more papers of its set. This module, and no lower one, opens measurement files.
-What a chart says is taken out of it by charts.py.
+printed on one or more papers of its set. What a chart says is taken out of it by charts.py.
 """
 
 from collections.abc import Iterable, Sequence
@@ -10,18 +9,16 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
-from inkmix.base.errors import Fault, MeasurementError, PassingFault, SwatchError
-from inkmix.base.inputs import opened_input
-from inkmix.base.quoting import clipped, nearest, quoted
+from inkmix.base.errors import Fault, SwatchError
+from inkmix.base.quoting import nearest, quoted
 from inkmix.base.shipped import swatches_folder
-from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.colour.measured.tokens import MAX_BYTES
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches
 from inkmix.press.scoring.keywords import words_of
 from inkmix.press.solids.primaries import solids_of
 from inkmix.press.swatches.charts import ink_from_table, paper_from_table, patches_from_table
+from inkmix.press.swatches.files import read_measurements
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,25 +44,6 @@ class _Chart:
     paper_name: str
     ink_set: str
     table: MeasurementTable
-
-
-def read_measurements(path: Path | str) -> MeasurementTable:
-    """The measured table in a file.
-
-    Raises
-    ------
-    MeasurementError
-        The file cannot be opened, or is no sound CGATS text; all faults at once.
-    """
-    path = Path(path)
-    try:
-        with opened_input(path) as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        fault = PassingFault(where=clipped(str(path), 1000), found=f"cannot be read ({reason})")
-        raise MeasurementError(fault) from None
-    return parse_cgats(data, where=clipped(path.name, 255))
 
 
 def list_papers() -> tuple[Paper, ...]:
@@ -102,6 +80,18 @@ def _opacity(ink: Ink) -> float | None:
     return solids_of((ink,), ink.measured_on)[0].opacity.value
 
 
+def inks_that_fit(paper: Paper) -> tuple[SwatchInk, ...]:
+    """Inks that were printed on this paper, and hues of ours for its class, or for any other.
+
+    Process inks of a published set are at home on the paper of the set only.
+    """
+    kinds = {one.name: one.paper_class for one in list_papers()}
+    hues = [ink for ink in list_inks() if ink.invented]
+    of_class = [i for i in hues if paper.paper_class in map(kinds.__getitem__, i.papers)]
+    offered = {ink.name for ink in of_class or hues}
+    return tuple(i for i in list_inks() if paper.name in i.papers or i.name in offered)
+
+
 def is_invented(paper_name: str) -> bool:
     """Whether the chart on this paper was computed and never measured."""
     return any(
@@ -109,6 +99,11 @@ def is_invented(paper_name: str) -> bool:
         for chart in _charts()
         if chart.paper_name == paper_name
     )
+
+
+def is_invented_ink(name: str) -> bool:
+    """Whether a shipped ink was computed and never measured."""
+    return any(ink.invented for ink in list_inks() if ink.name == name)
 
 
 def load_paper(name: str) -> Paper:
