@@ -133,6 +133,36 @@ def test_any_size_cut_into_any_blocks(tmp_path_factory, size, cut, block, channe
     assert tags(folder / "out" / "a.tif") == tags(path)
 
 
+@pytest.mark.parametrize("planar", ["contig", "separate"])
+def test_strips_in_which_nothing_changes_are_equal_bytes(tmp_path, planar):
+    """Packed at another level, so that packing them again would show."""
+    pixels = np.repeat(ramp()[np.newaxis], 2, axis=0)
+    pixels = pixels if planar == "separate" else np.ascontiguousarray(np.moveaxis(pixels, 0, -1))
+    path = write_tiff(
+        tmp_path / "inks.tif",
+        pixels,
+        planarconfig=planar,
+        extrasamples=[0],
+        compression="adobe_deflate",
+        compressionargs={"level": 9},
+        rowsperstrip=8,
+    )
+    plate = open_plate(path, ink="Soot", channel=1)
+    wanted = whole(plate).copy()
+    wanted[20, 5] ^= 1  # in the third strip of its plane
+    correct(tmp_path / "out", [(plate, wanted)], block=(16, 83))
+    before, after = strips_of(path), strips_of(tmp_path / "out" / "inks.tif")
+    other = [index for index, strip in enumerate(before) if after[index] != strip]
+    assert other == ([8 + 2] if planar == "separate" else [2])
+
+
+def strips_of(path: Path) -> list[bytes]:
+    with tifffile.TiffFile(path) as file:
+        page, data = file.pages[0], path.read_bytes()
+        spans = zip(page.dataoffsets, page.databytecounts, strict=True)
+        return [data[start : start + count] for start, count in spans]
+
+
 # --- what 0 means ---------------------------------------------------------------------------------
 
 

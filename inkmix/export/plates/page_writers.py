@@ -3,7 +3,7 @@
 Here ink amounts become numbers of the file, and channels that do not change come from the source.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from inkmix.export.plates.png_copy import PngCopy
 from inkmix.export.plates.tiff_copy import TiffCopy, TiffPageCopy
-from inkmix.export.plates.tiff_page import PackedBlock, PageSegments, Piece
+from inkmix.export.plates.tiff_page import Mask, PackedBlock, PageSegments, Piece
 from inkmix.export.png_stream import PngBand, PngPart
 from inkmix.export.shape import PictureShape
 from inkmix.plates.files.png.reader import PngRaster
@@ -36,19 +36,22 @@ class ChangedNumbers:
         """A block of it; before and after are (plates, rows, cols)."""
         rows, cols = slice(row, row + before.shape[1]), slice(col, col + before.shape[2])
         made: dict[int, Samples] = {}
-        for index, plate in enumerate(self.plates):
-            numbers = plate.numbers(after[index], before=before[index], rows=rows, cols=cols)
-            first = plate.header.channel
-            made |= dict.fromkeys(range(first, first + plate.alike), numbers)
-        return _Block(page=self, made=made, rows=rows, cols=cols)
+        changed: dict[int, Mask] = {}
+        for plate, old, new in zip(self.plates, before, after, strict=True):
+            channels = range(plate.header.channel, plate.header.channel + plate.alike)
+            numbers = plate.numbers(new, before=old, rows=rows, cols=cols)
+            made |= dict.fromkeys(channels, numbers)
+            changed |= dict.fromkeys(channels, old != new)
+        return _Block(page=self, made=made, changed=changed, rows=rows, cols=cols)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Block:
-    """Numbers of a rectangle."""
+    """Numbers of a rectangle: those that are made, by channel, and where they are not as before."""
 
     page: ChangedNumbers
     made: dict[int, Samples]
+    changed: dict[int, Mask]
     rows: slice
     cols: slice
 
@@ -77,8 +80,8 @@ class TiffPageWriter:
         block = self._numbers.block(before, after, row=row, col=col)
         whole: dict[int, bytes] = {}
         pieces: list[Piece] = []
-        for plane, numbers in self._planes(block):
-            packed, parts = self._segments.pack(plane, numbers, row=row, col=col)
+        for plane, numbers, changed in self._planes(block):
+            packed, parts = self._segments.pack(plane, numbers, changed=changed, row=row, col=col)
             whole |= packed
             pieces += parts
         return PackedBlock(whole=whole, pieces=tuple(pieces))
@@ -87,13 +90,16 @@ class TiffPageWriter:
         """Write the next block."""
         self._target.append(packed)
 
-    def _planes(self, block: _Block) -> list[tuple[int, NDArray[Any]]]:
-        """Planes that have to be packed, (rows, cols, channels) each."""
+    def _planes(self, block: _Block) -> Iterator[tuple[int, NDArray[Any], Mask | None]]:
+        """Planes that have to be packed, (rows, cols, channels) each, and where they change."""
+        is_cut_anew = self._segments.is_cut_anew
         if not self._segments.layout.planar:
-            return [(0, block.all())]
-        every = range(self._numbers.channels)
-        planes = every if self._segments.is_cut_anew else sorted(block.made)
-        return [(plane, block.channel(plane)[..., np.newaxis]) for plane in planes]
+            anywhere: Mask = np.logical_or.reduce(list(block.changed.values()))
+            yield 0, block.all(), None if is_cut_anew else anywhere
+            return
+        for plane in range(self._numbers.channels) if is_cut_anew else sorted(block.made):
+            changed = None if is_cut_anew else block.changed[plane]
+            yield plane, block.channel(plane)[..., np.newaxis], changed
 
 
 class PngWriter:

@@ -22,6 +22,7 @@ _STRIP_BYTES = 2**20
 _TILE_PX = 512
 """Side of a new tile."""
 Samples = NDArray[Any]
+Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,16 +70,20 @@ class PageSegments:
         self._growing: dict[int, _Growing] = {}
 
     def pack(
-        self, plane: int, numbers: Samples, *, row: int, col: int
+        self, plane: int, numbers: Samples, *, changed: Mask | None, row: int, col: int
     ) -> tuple[dict[int, bytes], list[Piece]]:
-        """A block of a plane, (rows, cols, channels), packed as far as it goes; any thread."""
+        """A block of a plane, (rows, cols, channels), packed as far as it goes; any thread.
+
+        Strips and tiles in which no pixel is `changed`, (rows, cols), are not packed: they stay as
+        they lie in the file. None: all are packed.
+        """
         whole: dict[int, bytes] = {}
         pieces: list[Piece] = []
-        for piece in self._pieces(plane, numbers, row=row, col=col):
-            if piece.numbers[..., 0].size == self._inside(piece.index):
-                whole[piece.index] = packed_segment(self._filled(piece), self.layout)
-            else:
+        for piece, inside in self._pieces(plane, numbers, row=row, col=col):
+            if piece.numbers[..., 0].size < self._inside(piece.index):
                 pieces.append(replace(piece, numbers=piece.numbers.copy()))
+            elif changed is None or changed[inside].any():
+                whole[piece.index] = packed_segment(self._filled(piece), self.layout)
         return whole, pieces
 
     def joined(self, pieces: Iterable[Piece]) -> Iterator[tuple[int, bytes]]:
@@ -96,14 +101,17 @@ class PageSegments:
                 del self._growing[piece.index]
                 yield piece.index, packed_segment(growing.numbers, self.layout)
 
-    def _pieces(self, plane: int, numbers: Samples, *, row: int, col: int) -> Iterator[Piece]:
+    def _pieces(
+        self, plane: int, numbers: Samples, *, row: int, col: int
+    ) -> Iterator[tuple[Piece, tuple[slice, slice]]]:
+        """Parts of strips or tiles in a block, and where in the block they are."""
         layout, (height, width, _) = self.layout, numbers.shape
         rows, cols = slice(row, row + height), slice(col, col + width)
         for index, top, left in layout.touched(rows, cols, plane):
             down = slice(max(top - row, 0), min(top + layout.segment_rows - row, height))
             right = slice(max(left - col, 0), min(left + layout.segment_cols - col, width))
-            part = numbers[down, right]
-            yield Piece(index=index, top=max(row - top, 0), left=max(col - left, 0), numbers=part)
+            place = {"top": max(row - top, 0), "left": max(col - left, 0)}
+            yield Piece(index=index, numbers=numbers[down, right], **place), (down, right)
 
     def _inside(self, index: int) -> int:
         """Pixels of a strip or tile that lie in the picture."""
