@@ -19,9 +19,11 @@ from inkmix.base.errors import OutputError
 from inkmix.base.inputs import input_digest
 from inkmix.base.output_files import Output
 from inkmix.export.plates import tiff_out
-from inkmix.export.plates.copies import PlateCopy, plate_copies, refuse_copies
+from inkmix.export.plates.copies import PlateCopy, copies_of, plate_copies, refuse_copies
 from inkmix.export.plates.directories import Form
 from inkmix.export.plates.listed import LIST_NAME
+from inkmix.plates.plate import PlateSource
+from inkmix.plates.set import open_set
 
 
 def plates(folder: Path) -> tuple[Path, Path]:
@@ -207,6 +209,49 @@ def test_further_files_of_the_caller_come_with_them(tmp_path):
         written.beside[0].write(b"# inkmix: a recipe")
     assert files(tmp_path / "out")["recipe.toml"] == b"# inkmix: a recipe"
     assert "recipe.toml" in written.digests
+
+
+def test_copies_of_a_set_are_told_apart_by_file_and_page(tmp_path):
+    """Three inks in one file, one of them hit twice, a plate twice as fine, and one unchanged."""
+    inks = write_tiff(
+        tmp_path / "inks.tif",
+        np.stack([ramp(), ~ramp()]),
+        planarconfig="separate",
+        extrasamples=[0],
+    )
+    fine = write_tiff(tmp_path / "Soot.tif", ramp(122, 166), ppi=2 * PPI)
+    fog = write_tiff(tmp_path / "Fog.tif", np.roll(ramp(), 9))
+    plates = open_set(
+        {
+            "Rowan": PlateSource(path=inks, channel=0),
+            "Fjord": PlateSource(path=inks, channel=1),
+            "Rowan again": PlateSource(path=inks, channel=0, hit_of="Rowan"),
+            "Soot": PlateSource(path=fine),
+            "Fog": PlateSource(path=fog),
+        }
+    )
+    to = {path: tmp_path / "out" / path.name for path in (inks, fine, fog)}
+    (first, second), untouched = copies_of(plates, set(plates.inks) - {"Fog"}, to=to)
+    assert [plate.header.ink for plate in first.plates] == ["Rowan", "Fjord"]
+    assert [plate.header.ink for plate in second.plates] == ["Soot"]
+    rows = plates.windows().rows
+    assert (first.block_rows, first.block_cols) == (rows, 83)
+    assert (second.block_rows, second.block_cols) == (2 * rows, 166)
+    assert untouched == {fog: to[fog]}
+    amounts = [whole(plate) for plate in (*first.plates, *second.plates)]
+    with plate_copies(tmp_path / "out", [first, second], untouched=untouched) as written:
+        for writer, some in zip(written.writers, (amounts[:2], amounts[2:]), strict=True):
+            before = np.stack(some)
+            writer.append(writer.pack(before, before // 2, row=0))
+    assert set(files(tmp_path / "out")) == {
+        "inks.tif",
+        "Soot.tif",
+        "Fog.tif",
+        "removed/inks-Rowan.tif",
+        "removed/inks-Fjord.tif",
+        "removed/Soot.tif",
+        LIST_NAME,
+    }
 
 
 def test_a_full_disk_leaves_nothing(tmp_path, monkeypatch):

@@ -6,7 +6,7 @@ nothing is decided here.
 """
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +23,7 @@ from inkmix.plates.files.limits import UNKNOWN_PPI
 from inkmix.plates.files.raster import Samples
 from inkmix.plates.files.source import source_of
 from inkmix.plates.plate import FilePlate
+from inkmix.plates.set import PlateSet
 
 ADDED, REMOVED = "added", "removed"
 """Folders beside the copies, for the ink that a correction adds and takes off."""
@@ -143,6 +144,47 @@ class PlateCopies:
         self.writers, self.beside = writers, beside
         self.notes: tuple[str, ...] = ()
         self.digests: dict[str, str] = {}
+
+
+def copies_of(
+    plates: PlateSet, inks: Collection[str], *, to: Mapping[Path, Path]
+) -> tuple[tuple[PlateCopy, ...], dict[Path, Path]]:
+    """Copies for the plates of a set that change, and the files in which none does.
+
+    A later hit of an ink that is the very same channel comes with the first one.
+
+    Parameters
+    ----------
+    inks : collection of str
+        Whose plates change.
+    to : mapping of Path to Path
+        For each file of the set, where its copy goes.
+
+    Returns
+    -------
+    tuple of PlateCopy, and dict of Path to Path
+        In the order of the set; blocks are the set's windows, in the pixels of the plate. What is
+        copied as it is, and where to.
+    """
+    grid = plates.windows()
+    pages: dict[tuple[Path, int], dict[int, FilePlate]] = {}
+    factors: dict[tuple[Path, int], int] = {}
+    for plate, factor in zip(plates.plates, plates.factors, strict=True):
+        if isinstance(plate, FilePlate) and plate.header.ink in inks:
+            page = (plate.raster.facts.path, plate.header.page)
+            pages.setdefault(page, {}).setdefault(plate.header.channel, plate)
+            factors[page] = factor
+    copies = tuple(
+        PlateCopy(
+            plates=tuple(some.values()),
+            to=to[page[0]],
+            block_rows=grid.rows * factors[page],
+            block_cols=grid.cols * factors[page],
+        )
+        for page, some in pages.items()
+    )
+    changed = {page[0] for page in pages}
+    return copies, {source: copy for source, copy in to.items() if source not in changed}
 
 
 @contextmanager
@@ -301,17 +343,18 @@ def _writer(copy: PlateCopy, file: FileCopy, pictures: Sequence[BinaryIO]) -> Pl
 def _picture_paths(copy: PlateCopy, copies: Sequence[PlateCopy]) -> tuple[Path, ...]:
     """Ink added and removed, plate by plate; where a file holds several plates, by ink."""
     to = copy.to
-    is_alone = sum(other.to == to for other in copies) == 1 and _has_one(copy.plates[0])
+    is_alone = sum(other.to == to for other in copies) == 1 and _is_alone(copy.plates)
     names = [
         to.name if is_alone else f"{to.stem}-{plate.header.ink}{to.suffix}" for plate in copy.plates
     ]
     return tuple(to.parent / way / name for name in names for way in (ADDED, REMOVED))
 
 
-def _has_one(plate: FilePlate) -> bool:
-    """Whether the page of a plate can hold no other plate."""
-    facts = plate.raster.facts
-    return facts.samples == 1 or facts.kind == "grey" or plate.alike > 1
+def _is_alone(plates: Sequence[FilePlate]) -> bool:
+    """Whether no other plate is in their page: grey, with alpha or without, or as RGB."""
+    facts, first = plates[0].raster.facts, plates[0]
+    is_grey = facts.kind == "grey" and first.header.channel == 0
+    return len(plates) == 1 and (is_grey or first.alike > 1)
 
 
 def _is_of(picture: Path, to: Path) -> bool:
