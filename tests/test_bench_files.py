@@ -72,6 +72,16 @@ def test_decoding_and_encoding_moves_every_byte_of_three_plates(sheet, ink_plane
     assert np.array_equal(picture, np.stack(list(255 - ink_planes[:3]), axis=-1))
 
 
+def test_correcting_plates_changes_every_one_of_them(sheet, ink_planes):
+    target = sheet.folder / "corrected.tif"
+    command = [sys.executable, BENCH / "jobs.py", "correct-plates", sheet.folder / "book.toml"]
+    subprocess.run([*command, target], capture_output=True, text=True, check=True)
+    for path, plane in zip(sheet.plates, ink_planes, strict=True):
+        expected = np.where(plane > 128, plane - plane // 8, plane + plane // 8)
+        copy = tifffile.imread(target.with_suffix("") / path.name)
+        assert np.array_equal(copy, 255 - expected)
+
+
 def test_libvips_multiplies_the_layers_of_all_plates(sheet, ink_planes):
     import vips_rows
     from inkmix_rows import bench_condition, layer_srgb8

@@ -2,6 +2,7 @@
 
 import errno
 import os
+from hashlib import sha256
 from pathlib import Path
 from threading import Timer
 
@@ -179,3 +180,30 @@ def test_a_name_is_held_by_one_and_leaves_nothing(tmp_path):
     with held(lock):
         pass
     assert files(tmp_path) == {}
+
+
+def test_files_known_by_their_digest_are_replaced_and_others_are_not(tmp_path):
+    path = tmp_path / "plate.tif"
+    write_together({Output(path=path): b"first"})
+    known = Output(path=path, known=frozenset({sha256(b"first").hexdigest()}))
+    write_together({known: b"second"})
+    assert path.read_bytes() == b"second"
+    with pytest.raises(OutputError, match="not written by inkmix"):
+        write_together({known: b"third"})
+    assert path.read_bytes() == b"second"
+
+
+def test_an_optional_file_to_which_nothing_is_written_is_not_there(tmp_path):
+    page = Output(path=tmp_path / "page", mark=MARK)
+    note = Output(path=tmp_path / "deep" / "note", mark=MARK, optional=True)
+    write_together({page: b"ours", note: b""})
+    assert [path.name for path in tmp_path.iterdir()] == ["page"]
+    write_together({page: b"ours", note: b"ours, too"})
+    assert note.path.read_bytes() == b"ours, too"
+    write_together({page: b"ours", note: b""})  # an older one of ours goes
+    assert [path.name for path in tmp_path.iterdir()] == ["page"]
+    note.path.parent.mkdir()
+    note.path.write_bytes(b"somebody's")
+    with pytest.raises(OutputError, match="not written by inkmix"):
+        write_together({page: b"ours", note: b""})
+    assert note.path.read_bytes() == b"somebody's"

@@ -12,6 +12,7 @@ import warnings
 import zlib
 from pathlib import Path
 
+import imagecodecs
 import numpy as np
 import pytest
 import tifffile
@@ -21,7 +22,13 @@ from skimage import data
 from inkmix.base.errors import OutputError
 from inkmix.base.ordered_threads import each_in_order
 from inkmix.export import tiff_stream
-from inkmix.export.picture import PictureShape, picture_writer, srgb_profile, write_picture
+from inkmix.export.picture import (
+    PictureShape,
+    grey_writer,
+    picture_writer,
+    srgb_profile,
+    write_picture,
+)
 from inkmix.export.srgb_profile import _BRADFORD_D65_TO_D50
 
 PICTURE = np.ascontiguousarray(data.astronaut()[:201, :303])
@@ -152,6 +159,28 @@ def test_bigtiff_above_four_gigabytes(tmp_path, monkeypatch):
     with tifffile.TiffFile(tmp_path / "a.tif") as file:
         assert file.is_bigtiff
         np.testing.assert_array_equal(file.asarray(), PICTURE)
+
+
+@pytest.mark.parametrize("is_png", [True, False])
+@pytest.mark.parametrize("bits", [8, 16])
+@pytest.mark.parametrize("block", [(7, 303), (64, 96)])
+def test_grey_pictures_of_eight_and_sixteen_bits(is_png, bits, block):
+    numbers = PICTURE[..., 0].astype(np.uint16) * 257 + 5 if bits == 16 else PICTURE[..., 0]
+    rows, cols = block
+    size = {"width_px": 303, "height_px": 201, "block_rows": rows, "block_cols": cols}
+    grey, file = PictureShape(**size, channels=1, bits=bits), io.BytesIO()
+    writer = grey_writer(file, grey, is_png=is_png, ppi=240)
+    for row, col, _ in blocks(*block):
+        part = numbers[row : row + rows, col : col + cols, np.newaxis]
+        writer.append(writer.pack(part, row=row, col=col))
+    writer.finish()
+    decode = imagecodecs.png_decode if is_png else tifffile.imread
+    np.testing.assert_array_equal(
+        decode(file.getvalue() if is_png else io.BytesIO(file.getvalue())), numbers
+    )
+    with Image.open(file) as picture:
+        assert "icc_profile" not in picture.info
+        assert picture.info["dpi"] == pytest.approx((240, 240), abs=0.02)
 
 
 @pytest.mark.parametrize("ending", ENDINGS)

@@ -52,6 +52,10 @@ class Part:
         self.file.flush()
         os.fsync(self.file.fileno())
 
+    def is_empty(self) -> bool:
+        """Whether nothing was written; after `flush`."""
+        return os.fstat(self.file.fileno()).st_size == 0
+
     def take_place(self) -> None:
         """Give it its name; a file that has it goes."""
         if sys.platform == "win32":  # no open file can be renamed there

@@ -3,7 +3,8 @@
 Each is written beside its place under a lock, flushed to the disk, and takes its name when all are
 whole, in the order in which they are given, so that nobody finds half a file or halves of two runs.
 A file that the program did not write is never replaced: ours are known by a mark in their first
-bytes. What is in a file is not known here. `atomic_files` has the single steps.
+bytes, or by their digest where they have to be like somebody else's. What is in a file is not known
+here. `atomic_files` has the single steps.
 """
 
 import errno
@@ -11,14 +12,14 @@ import os
 import time
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from inkmix.base.atomic_files import BusyError, Part, aside_of, folder_for, part_of
 from inkmix.base.errors import Fault, OutputError
-from inkmix.base.inputs import opened_input, special_kind
+from inkmix.base.inputs import input_digest, opened_input, special_kind
 from inkmix.base.shutdown import held_together
 
 HEAD_BYTES = 1024  # the mark stands in these
@@ -38,11 +39,23 @@ class Output:
         Where; a missing folder is made.
     mark : bytes
         Stands in the first bytes of every file of this kind that the program writes: such a file,
-        and an empty one, is replaced. Without a mark nothing may be there.
+        and an empty one, is replaced.
+    known : frozenset of str
+        SHA-256, hex, of files that the program wrote: one of these is replaced, too. Without a mark
+        and known files nothing may be there.
+    optional : bool
+        Where nothing is written to it, there is no file in the end; an older one of ours goes.
     """
 
     path: Path
     mark: bytes = b""
+    known: frozenset[str] = frozenset()
+    optional: bool = False
+
+    @property
+    def may_replace(self) -> bool:
+        """Whether a file of ours can be told."""
+        return bool(self.mark or self.known)
 
 
 def refuse_outputs(outputs: Iterable[Output]) -> None:
@@ -98,7 +111,7 @@ def opened_together(
         for part in parts:
             part.flush()
         _take_places(parts, outputs, gone)
-        for folder in dict.fromkeys(path.parent for path in paths):
+        for folder in dict.fromkeys(path.parent for path in paths if path.parent.exists()):
             _flush_folder(folder)
 
 
@@ -157,9 +170,9 @@ def _against_file(output: Output) -> Fault | None:
     if kind is not None:
         expected = "a file is to be written"
         return Fault(where=where, found=f"is {kind}", expected=expected, do=_ELSEWHERE)
-    if not os.path.lexists(path) or (output.mark and _is_ours(path, output.mark)):
+    if not os.path.lexists(path) or (output.may_replace and _is_ours(output)):
         return None
-    if not output.mark:
+    if not output.may_replace:
         do = f"move it away, or {_ELSEWHERE}; nothing is overwritten"
         return Fault(where=where, found="already exists", do=do)
     return Fault(
@@ -170,13 +183,15 @@ def _against_file(output: Output) -> Fault | None:
     )
 
 
-def _is_ours(path: Path, mark: bytes) -> bool:
+def _is_ours(output: Output) -> bool:
     """Whether a file may be replaced; so may an empty one, and a link to nowhere."""
-    if not path.exists():
+    if not output.path.exists():
         return True
-    with opened_input(path) as file:
+    with opened_input(output.path) as file:
         head = file.read(HEAD_BYTES)
-    return not head or mark in head
+    if not head or (output.mark and output.mark in head):
+        return True
+    return bool(output.known) and input_digest(output.path) in output.known
 
 
 def _parts(paths: Iterable[Path], stack: ExitStack) -> list[Part]:
@@ -201,12 +216,23 @@ def _take_places(parts: Sequence[Part], outputs: Sequence[Output], gone: Sequenc
         for older in gone:
             older.path.unlink(missing_ok=True)
         for part, output in zip(parts, outputs, strict=True):
-            if output.mark:
+            if output.optional and part.is_empty():
+                _leave_out(part, output)
+            elif output.may_replace:
                 part.take_place()
             else:
                 part.take_free_place()
                 undo.callback(part.path.unlink, missing_ok=True)
         undo.pop_all()
+
+
+def _leave_out(part: Part, output: Output) -> None:
+    """No file in the end; a folder that was made for it goes where it stays empty."""
+    part.discard()
+    if output.may_replace:
+        output.path.unlink(missing_ok=True)
+    with suppress(OSError):
+        output.path.parent.rmdir()
 
 
 def _flush_folder(folder: Path) -> None:

@@ -1,6 +1,6 @@
-"""Pictures in sRGB, written band by band: PNG or TIFF, with profile and resolution.
+"""Pictures in sRGB or grey, written band by band: PNG or TIFF, with profile and resolution.
 
-No colour is computed here; blocks of 8-bit pixels come in, a file goes out whole or not at all.
+No colour is computed here; blocks of pixels come in, a file goes out whole or not at all.
 """
 
 from collections.abc import Iterator, Sequence
@@ -24,6 +24,7 @@ from inkmix.export.tiff_stream import TiffStream
 __all__ = [
     "PictureShape",
     "PictureWriter",
+    "grey_writer",
     "picture_file",
     "picture_writer",
     "picture_writers",
@@ -56,25 +57,21 @@ class PictureWriter:
         self._stream, self._shape = stream, shape
         self._left = shape.width_px * shape.height_px
 
-    def pack(self, srgb8: NDArray[np.uint8], *, row: int, col: int = 0) -> PackedBlock:
-        """A block (rows, cols, 3) uint8 whose first pixel is given; any thread may ask.
+    def pack(self, pixels: NDArray[Any], *, row: int, col: int = 0) -> PackedBlock:
+        """A block (rows, cols, channels) whose first pixel is given; any thread may ask.
 
         Raises
         ------
         ValueError
             If it is no block of the picture.
         """
-        self._refuse_misfit(srgb8, row, col)
-        packed = self._stream.pack(srgb8, row=row, col=col)
-        return PackedBlock(pixels=srgb8.shape[0] * srgb8.shape[1], packed=packed)
-
-    def _refuse_misfit(self, srgb8: NDArray[np.uint8], row: int, col: int) -> None:
-        shape = self._shape
-        rows = min(shape.block_rows, shape.height_px - row)
-        cols = min(shape.block_cols, shape.width_px - col)
-        starts = row % shape.block_rows == 0 and col % shape.block_cols == 0
-        if srgb8.dtype != np.uint8 or srgb8.shape != (rows, cols, 3) or not starts:
-            raise ValueError(f"{srgb8.shape} {srgb8.dtype} at {row}, {col} is no block of {shape}")
+        shape, size = self._shape, self._shape.block_at(row, col)
+        if size is None or pixels.shape != (*size, shape.channels) or pixels.dtype != shape.dtype:
+            raise ValueError(
+                f"{pixels.shape} {pixels.dtype} at {row}, {col} is no block of {shape}"
+            )
+        packed = self._stream.pack(pixels, row=row, col=col)
+        return PackedBlock(pixels=size[0] * size[1], packed=packed)
 
     def append(self, block: PackedBlock) -> None:
         """Write the next block."""
@@ -117,7 +114,7 @@ def picture_writers(
     """
     with opened_together([_output(path) for path in paths]) as files:
         writers = tuple(
-            _writer(file, path.suffix, shape, ppi, description)
+            _writer(file, path.suffix, shape, ppi=ppi, description=description)
             for file, path, description in zip(
                 files, paths, descriptions or [""] * len(paths), strict=True
             )
@@ -156,7 +153,7 @@ def picture_file(path: Path, srgb8: NDArray[np.uint8], *, ppi: float) -> tuple[O
     output, data = _output(path), BytesIO()
     height, width = srgb8.shape[:2]
     shape = PictureShape(width_px=width, height_px=height, block_rows=_BAND_ROWS, block_cols=width)
-    writer = _writer(data, path.suffix, shape, ppi)
+    writer = _writer(data, path.suffix, shape, ppi=ppi)
     for row in range(0, height, _BAND_ROWS):
         writer.append(writer.pack(srgb8[row : row + _BAND_ROWS], row=row))
     writer.finish()
@@ -177,8 +174,14 @@ def _output(path: Path) -> Output:
     return Output(path=path, mark=kind[1])
 
 
+def grey_writer(file: BinaryIO, shape: PictureShape, *, is_png: bool, ppi: float) -> PictureWriter:
+    """A writer of a grey picture without profile, 0 is black, to an open file."""
+    kind = PngStream if is_png else TiffStream
+    return PictureWriter(kind(file, shape=shape, ppi=ppi), shape)
+
+
 def _writer(
-    file: BinaryIO, ending: str, shape: PictureShape, ppi: float, description: str = ""
+    file: BinaryIO, ending: str, shape: PictureShape, *, ppi: float, description: str = ""
 ) -> PictureWriter:
     stream = _KINDS[ending.lower()][0](
         file, shape=shape, ppi=ppi, profile=srgb_profile(), description=description

@@ -7,7 +7,7 @@ whole deflate blocks (RFC 1951), the check sum of all is made from theirs (RFC 1
 import struct
 import zlib
 from dataclasses import dataclass
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from inkmix.export.shape import PictureShape
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
-_RGB = 2
+_COLOURS = {1: 0, 3: 2}
+"""Grey and RGB, by channels."""
 _LEVEL = 4
 """Level 6 takes 2.4 times the time of level 4 for files 1 % smaller (a grainy photograph)."""
 _ZLIB_HEAD = b"\x78\x5e"
@@ -40,12 +41,15 @@ class PngBand:
 class PngPart:
     """A block narrower than the picture."""
 
-    srgb8: NDArray[np.uint8]
+    pixels: NDArray[Any]
     is_last: bool
 
 
 class PngStream:
-    """Writes an 8-bit RGB PNG to an open file; `description`, in ASCII, stands in it."""
+    """Writes an RGB or grey PNG of 8 or 16 bits to an open file.
+
+    `description`, in ASCII, stands in it.
+    """
 
     def __init__(
         self,
@@ -53,58 +57,83 @@ class PngStream:
         *,
         shape: PictureShape,
         ppi: float,
-        profile: bytes,
+        profile: bytes = b"",
         description: str = "",
     ) -> None:
-        self._file, self._adler, self._shape = file, 1, shape
-        self._parts: list[NDArray[np.uint8]] = []
         width_px, height_px = shape.width_px, shape.height_px
         per_metre = round(ppi / _INCH_M)
-        file.write(_SIGNATURE)
-        self._chunk(b"IHDR", struct.pack(">IIBBBBB", width_px, height_px, 8, _RGB, 0, 0, 0))
-        self._chunk(MARK[:4], MARK[4:])
+        form = (shape.bits, _COLOURS[shape.channels], 0, 0, 0)
+        file.write(_SIGNATURE + chunk(b"IHDR", struct.pack(">II5B", width_px, height_px, *form)))
+        file.write(chunk(MARK[:4], MARK[4:]))
         if description:
-            self._chunk(b"tEXt", b"Description\0" + description.encode("ascii"))
-        self._chunk(b"iCCP", b"sRGB\0\0" + zlib.compress(profile))
-        self._chunk(b"pHYs", struct.pack(">IIB", per_metre, per_metre, 1))
-        self._chunk(b"IDAT", _ZLIB_HEAD)
+            file.write(chunk(b"tEXt", b"Description\0" + description.encode("ascii")))
+        if profile:
+            file.write(chunk(b"iCCP", b"sRGB\0\0" + zlib.compress(profile)))
+        file.write(chunk(b"pHYs", struct.pack(">IIB", per_metre, per_metre, 1)))
+        self._file, self._pixels = file, PngPixels(file, width_px=width_px)
 
-    def pack(self, srgb8: NDArray[np.uint8], *, row: int, col: int) -> "PngBand | PngPart":
-        """A block (rows, cols, 3) for `append`; any thread may ask."""
-        if srgb8.shape[1] == self._shape.width_px:
-            return _band(srgb8)
-        return PngPart(srgb8=srgb8, is_last=col + srgb8.shape[1] == self._shape.width_px)
+    def pack(self, pixels: NDArray[Any], *, row: int, col: int) -> "PngBand | PngPart":
+        """A block (rows, cols, channels) for `append`; any thread may ask."""
+        return self._pixels.pack(pixels, col=col)
+
+    def append(self, packed: "PngBand | PngPart") -> None:
+        """Write the next block in raster order."""
+        self._pixels.append(packed)
+
+    def finish(self) -> None:
+        """Write the end."""
+        self._pixels.finish()
+        self._file.write(chunk(b"IEND", b""))
+
+
+class PngPixels:
+    """The pixels of a PNG: all its IDAT chunks, written from where the file stands."""
+
+    def __init__(self, file: BinaryIO, *, width_px: int) -> None:
+        self._file, self._width_px, self._adler = file, width_px, 1
+        self._parts: list[NDArray[Any]] = []
+        file.write(chunk(b"IDAT", _ZLIB_HEAD))
+
+    def pack(self, pixels: NDArray[Any], *, col: int) -> "PngBand | PngPart":
+        """A block (rows, cols, channels) of 8 or 16 bits for `append`; any thread may ask."""
+        if pixels.shape[1] == self._width_px:
+            return _band(pixels)
+        return PngPart(pixels=pixels, is_last=col + pixels.shape[1] == self._width_px)
 
     def append(self, packed: "PngBand | PngPart") -> None:
         """Write the next block in raster order; parts of a band wait for its last."""
         if isinstance(packed, PngPart):
-            self._parts.append(packed.srgb8)
+            self._parts.append(packed.pixels)
             if not packed.is_last:
                 return
             packed = _band(np.concatenate(self._parts, axis=1))
             self._parts.clear()
         self._adler = adler_of_both(self._adler, packed.adler, packed.length)
-        self._chunk(b"IDAT", packed.packed)
+        self._file.write(chunk(b"IDAT", packed.packed))
 
     def finish(self) -> None:
-        """Write the end."""
+        """Write what ends them."""
         last = zlib.compressobj(_LEVEL, zlib.DEFLATED, _RAW).flush()
-        self._chunk(b"IDAT", last + struct.pack(">I", self._adler))
-        self._chunk(b"IEND", b"")
-
-    def _chunk(self, kind: bytes, data: bytes) -> None:
-        check = zlib.crc32(data, zlib.crc32(kind))
-        self._file.write(struct.pack(">I", len(data)) + kind + data + struct.pack(">I", check))
+        self._file.write(chunk(b"IDAT", last + struct.pack(">I", self._adler)))
 
 
-def _band(srgb8: NDArray[np.uint8]) -> PngBand:
-    """Rows over the whole width, filtered and packed."""
-    lines = srgb8.reshape(len(srgb8), -1)
+def chunk(kind: bytes, data: bytes) -> bytes:
+    """A chunk with its length and check sum."""
+    check = zlib.crc32(data, zlib.crc32(kind))
+    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", check)
+
+
+def _band(pixels: NDArray[Any]) -> PngBand:
+    """Rows over the whole width, filtered and packed; 16 bits go high byte first."""
+    step = pixels.shape[2] * pixels.itemsize
+    if pixels.itemsize > 1:
+        pixels = pixels.astype(">u2").view(np.uint8)
+    lines = pixels.reshape(len(pixels), -1)
     filtered = np.empty((len(lines), lines.shape[1] + 1), np.uint8)
     filtered[:, 0] = _UP
     filtered[0, 0] = _SUB  # what lies above is not known here
-    filtered[0, 1:4] = lines[0, :3]
-    np.subtract(lines[0, 3:], lines[0, :-3], out=filtered[0, 4:])
+    filtered[0, 1 : 1 + step] = lines[0, :step]
+    np.subtract(lines[0, step:], lines[0, :-step], out=filtered[0, 1 + step :])
     np.subtract(lines[1:], lines[:-1], out=filtered[1:, 1:])
     packer = zlib.compressobj(_LEVEL, zlib.DEFLATED, _RAW)
     packed = packer.compress(filtered.data) + packer.flush(zlib.Z_FULL_FLUSH)

@@ -5,19 +5,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, BinaryIO
 
-import imagecodecs
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.export.deflated import deflated
 from inkmix.export.shape import PictureShape
 
 _ASCII, _SHORT, _LONG, _RATIONAL, _UNDEFINED, _LONG8 = 2, 3, 4, 5, 7, 16
-_DEFLATE, _RGB, _INCH, _DIFFERENCES = 8, 2, 2, 2
-_GRAIN_LEVEL, _FLAT_LEVEL = 1, 2
-"""Of libdeflate on grain, of zlib-ng where most pixels are as their left neighbours: 16 and 1 ns a
-pixel, the other way round 29 and 7, and neither makes larger files."""
-_FLAT_SHARE = 0.25
-"""Segments are flat where fewer of their differences are not zero."""
+_DEFLATE, _INCH, _DIFFERENCES = 8, 2, 2
+_PHOTOMETRIC = {1: 1, 3: 2}
+"""0 is black, or RGB, by channels."""
 _CLASSIC_BYTES = 2**32 - 2**24
 """Raw size up to which offsets surely fit 32 bits."""
 _SEGMENT_BYTES = 2**20
@@ -68,7 +65,7 @@ class _Segments:
 
 
 class TiffStream:
-    """Writes an 8-bit RGB TIFF, deflated strips or tiles, to an open file.
+    """Writes an RGB or grey TIFF of 8 or 16 bits, deflated strips or tiles, to an open file.
 
     `description`, in ASCII, stands in it.
     """
@@ -79,37 +76,37 @@ class TiffStream:
         *,
         shape: PictureShape,
         ppi: float,
-        profile: bytes,
+        profile: bytes = b"",
         description: str = "",
     ) -> None:
-        self._file, self._ppi, self._profile = file, ppi, profile
+        self._file, self._shape, self._ppi, self._profile = file, shape, ppi, profile
         self._description = description
-        is_small = shape.width_px * shape.height_px * 3 < _CLASSIC_BYTES
+        is_small = shape.width_px * shape.height_px * shape.pixel_bytes < _CLASSIC_BYTES
         self._form = _TIFF if is_small else _BIG
         self._segments = _segments(shape)
         self._offsets = [0] * self._segments.count
         self._counts = [0] * self._segments.count
         file.write(self._form.head + struct.pack(self._form.head_offset, 0) + MARK)
 
-    def pack(self, srgb8: NDArray[np.uint8], *, row: int, col: int) -> dict[int, bytes]:
-        """Packed segments of a block (rows, cols, 3), by number; any thread may ask."""
+    def pack(self, pixels: NDArray[Any], *, row: int, col: int) -> dict[int, bytes]:
+        """Packed segments of a block (rows, cols, channels), by number; any thread may ask."""
         segments = self._segments
         first = row // segments.rows * segments.across + col // segments.cols
         packed = {}
-        for down, top in enumerate(range(0, srgb8.shape[0], segments.rows)):
-            for right, left in enumerate(range(0, srgb8.shape[1], segments.cols)):
-                part = srgb8[top : top + segments.rows, left : left + segments.cols]
+        for down, top in enumerate(range(0, pixels.shape[0], segments.rows)):
+            for right, left in enumerate(range(0, pixels.shape[1], segments.cols)):
+                part = pixels[top : top + segments.rows, left : left + segments.cols]
                 packed[first + down * segments.across + right] = self._packed_segment(part)
         return packed
 
-    def _packed_segment(self, part: NDArray[np.uint8]) -> bytes:
-        segments = self._segments
+    def _packed_segment(self, part: NDArray[Any]) -> bytes:
+        segments, shape = self._segments, self._shape
         rows = segments.rows if segments.tiled else len(part)
-        differences = np.zeros((rows, segments.cols, 3), np.uint8)
+        differences = np.zeros((rows, segments.cols, shape.channels), shape.dtype)
         inside = differences[: part.shape[0], : part.shape[1]]
         inside[:, 0] = part[:, 0]
         np.subtract(part[:, 1:], part[:, :-1], out=inside[:, 1:])
-        return _deflated(differences)
+        return deflated(differences.astype(f"<u{shape.bits // 8}", copy=False))
 
     def append(self, packed: dict[int, bytes]) -> None:
         """Write segments; every one of the picture once."""
@@ -138,7 +135,7 @@ class TiffStream:
         return (self._packed(270, _ASCII, len(text), text),)
 
     def _strip_entries(self) -> tuple[bytes, ...]:
-        samples = self._entry(277, _SHORT, 3)
+        samples = self._entry(277, _SHORT, self._shape.channels)
         if self._segments.tiled:
             return (samples,)
         kind = self._form.offset_type
@@ -166,9 +163,9 @@ class TiffStream:
         entries = (
             self._entry(256, _LONG, self._segments.width_px),
             self._entry(257, _LONG, self._segments.height_px),
-            self._entry(258, _SHORT, 8, 8, 8),
+            self._entry(258, _SHORT, *(self._shape.bits,) * self._shape.channels),
             self._entry(259, _SHORT, _DEFLATE),
-            self._entry(262, _SHORT, _RGB),
+            self._entry(262, _SHORT, _PHOTOMETRIC[self._shape.channels]),
             *self._description_entries(),
             *self._strip_entries(),
             self._packed(282, _RATIONAL, 1, resolution),
@@ -178,11 +175,15 @@ class TiffStream:
             self._packed(305, _ASCII, len(MARK), MARK),
             self._entry(317, _SHORT, _DIFFERENCES),
             *self._tile_entries(),
-            self._packed(34675, _UNDEFINED, len(self._profile), self._profile),
+            *self._profile_entry(),
         )
         end = struct.pack(self._form.offset, 0)
         count = struct.pack(self._form.count, len(entries))
         return self._put(count + b"".join(entries) + end)
+
+    def _profile_entry(self) -> tuple[bytes, ...]:
+        profile = self._profile
+        return (self._packed(34675, _UNDEFINED, len(profile), profile),) if profile else ()
 
     def _entry(self, tag: int, kind: int, *values: int) -> bytes:
         letter = {_SHORT: "H", _LONG: "I", _LONG8: "Q"}[kind]
@@ -196,20 +197,11 @@ class TiffStream:
         return struct.pack(self._form.entry, tag, kind, count) + data.ljust(room, b"\0")
 
 
-def _deflated(differences: NDArray[np.uint8]) -> bytes:
-    """A zlib stream of differences, packed by whatever is fast on such."""
-    buffer: Any = differences
-    is_flat = np.count_nonzero(differences) < _FLAT_SHARE * differences.size
-    if is_flat and imagecodecs.ZLIBNG.available:
-        return bytes(imagecodecs.zlibng_encode(buffer, level=_FLAT_LEVEL))
-    return bytes(imagecodecs.deflate_encode(buffer, level=_GRAIN_LEVEL))
-
-
 def _segments(shape: PictureShape) -> _Segments:
     """Strips or tiles that every block of the picture holds whole."""
     size = {"width_px": shape.width_px, "height_px": shape.height_px}
     if shape.block_cols >= shape.width_px:
-        most = max(1, _SEGMENT_BYTES // (3 * shape.width_px))
+        most = max(1, _SEGMENT_BYTES // (shape.pixel_bytes * shape.width_px))
         return _Segments(rows=_divisor(shape.block_rows, most), cols=shape.width_px, **size)
     rows, cols = (_tile_side(side) for side in (shape.block_rows, shape.block_cols))
     return _Segments(rows=rows, cols=cols, **size)

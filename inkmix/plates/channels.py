@@ -14,9 +14,13 @@ _DECLARE = "list its channels in the book, in the order of the file, each with i
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """The channel of one ink, and what has to be said about it."""
+    """The channel of one ink, and what has to be said about it.
+
+    `alike` channels from that one on hold the same numbers: 3 where RGB stands for grey.
+    """
 
     sample: int
+    alike: int = 1
     notes: tuple[str, ...] = ()
 
 
@@ -36,7 +40,7 @@ def choose_channel(raster: Raster, *, ink: str, channel: int | None) -> Choice:
     if facts.kind == "rgb":
         notes = _seen_through(raster)
         _refuse_colour(raster)
-        return Choice(sample=0, notes=(*notes, "RGB with R = G = B is read as grey"))
+        return Choice(sample=0, alike=3, notes=(*notes, "RGB with R = G = B is read as grey"))
     if facts.names:
         return Choice(sample=_named(facts, ink))
     what = "CMYK" if facts.kind == "separated" and facts.samples == 4 else "channel"

@@ -4,10 +4,12 @@ Below, files hold numbers; above, 0 is no ink and the top value is full ink. Set
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault, PlateError
 from inkmix.base.quoting import quoted
@@ -126,12 +128,13 @@ class Plate(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilePlate:
-    """A plate in a file."""
+    """A plate in a file; in `alike` channels, from `header.channel` on, are the same numbers."""
 
     header: PlateHeader
     raster: Raster
     invert: bool
     dot_range: tuple[int, int] | None = None
+    alike: int = 1
 
     def read(self, rows: slice, cols: slice) -> Samples:
         """Ink amount, (rows, cols): 0 = none; 255, or 65535 at 16 bits, = full."""
@@ -141,6 +144,30 @@ class FilePlate:
         if self.dot_range is not None:
             numbers = _stretched(numbers, *self.dot_range, full=self.header.full)
         return ~numbers if self.invert else numbers
+
+    def numbers(self, amounts: Samples, *, before: Samples, rows: slice, cols: slice) -> Samples:
+        """Numbers in the file that stand for ink amounts: what `read` was given, turned back.
+
+        Where an amount is as before, so is the number. With a dot range some amounts have none;
+        then it is that of the next amount below, so that no limit is passed.
+
+        Parameters
+        ----------
+        amounts, before : (rows, cols) uint8, or uint16 at 16 bits
+            Ink amount as it becomes, and as `read` gives it.
+
+        Raises
+        ------
+        ValueError
+            If the plate is made of 1-bit dots, which have no tones.
+        """
+        if self.header.bits == 1:
+            raise ValueError(f"{self.header.where}: 1-bit dots have no tones")
+        if self.dot_range is None:
+            return ~amounts if self.invert else amounts
+        table = _numbers_by_amount(*self.dot_range, full=self.header.full, invert=self.invert)
+        stands: Samples = self.raster.read(rows, cols, self.header.channel)
+        return np.where(amounts == before, stands, table[amounts])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +212,9 @@ def plate_of(raster: Raster, source: PlateSource, *, ink: str) -> FilePlate:
         hit_of=source.hit_of,
     )
     invert = (facts.zero_is == "black") != (source.polarity == LIGHT_IS_INK)
-    return FilePlate(header=header, raster=raster, invert=invert, dot_range=dot_range)
+    return FilePlate(
+        header=header, raster=raster, invert=invert, dot_range=dot_range, alike=choice.alike
+    )
 
 
 def _check_polarity(source: PlateSource) -> None:
@@ -213,5 +242,22 @@ def _dot_range(facts: RasterFacts) -> tuple[tuple[int, int] | None, tuple[str, .
 def _stretched(numbers: Samples, low: int, high: int, *, full: int) -> Samples:
     """Ink amount from numbers whose 0 % and 100 % are `low` and `high`, rounded."""
     scaled = np.rint((numbers.astype(np.int64) - low) * full / (high - low))
-    ink = np.clip(scaled, 0, full)
-    return ink.astype(np.uint16) if full > 255 else ink.astype(np.uint8)
+    return _in_bits(np.clip(scaled, 0, full), full)
+
+
+def _in_bits(values: NDArray[Any], full: int) -> Samples:
+    return values.astype(np.uint16) if full > 255 else values.astype(np.uint8)
+
+
+@lru_cache(maxsize=8)
+def _numbers_by_amount(low: int, high: int, *, full: int, invert: bool) -> Samples:
+    """The number for each ink amount: of the largest amount that has one and is not above it."""
+    every = np.arange(full + 1)
+    inside = (every >= min(low, high)) & (every <= max(low, high))
+    numbers = _in_bits(every[inside if inside.any() else slice(None)], full)
+    amounts = _stretched(numbers, low, high, full=full)
+    reached, first = np.unique(~amounts if invert else amounts, return_index=True)
+    below = np.searchsorted(reached, every, side="right") - 1
+    table = numbers[first[np.maximum(below, 0)]]
+    table.flags.writeable = False
+    return table

@@ -25,6 +25,7 @@ _JOBS = Path(__file__).with_name("jobs.py")
 _ONE_PASS = "one pass: check with picture"
 _NAMES = {
     "decode and encode": "decode-and-encode",
+    "five corrected plates": "correct-plates",
     _ONE_PASS: "whole",
     "inkmix check": "check",
     "inkmix predict": "predict",

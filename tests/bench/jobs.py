@@ -46,6 +46,47 @@ def _command(*arguments: str) -> None:
         raise RuntimeError(f"inkmix {' '.join(arguments)}: exit code {code}")
 
 
+def correct_plates(book_file: Path, target: Path) -> None:
+    """Corrected copies of five plates, with ink added and removed beside; nothing is decided."""
+    import numpy as np
+    from book_text import SPREAD
+
+    from inkmix.base.ordered_threads import each_in_order
+    from inkmix.book.meant.plates import find_spread
+    from inkmix.book.meant.sources import spread_sources
+    from inkmix.export.plates.copies import PackedPlates, PlateCopy, plate_copies
+    from inkmix.jobs.books import read_book
+    from inkmix.plates.set import open_set
+    from inkmix.plates.windows import Window
+
+    book, folder = read_book(book_file), target.with_suffix("")
+    plates = open_set(spread_sources(book, find_spread(book, SPREAD)))
+    grid = plates.windows()
+    copies = [
+        PlateCopy(
+            plates=(plate,),
+            to=folder / plate.header.path.name,
+            block_rows=grid.rows,
+            block_cols=grid.cols,
+        )
+        for plate in plates.plates
+    ]
+    with plate_copies(folder, copies, untouched={}) as written:
+
+        def packed(window: Window) -> list[PackedPlates]:
+            before = plates.read(window.rows, window.cols)
+            after = np.where(before > 128, before - before // 8, before + before // 8)
+            place = {"row": window.rows.start, "col": window.cols.start}
+            columns = zip(written.writers, before, after, strict=True)
+            return [writer.pack(one[None], other[None], **place) for writer, one, other in columns]
+
+        def append(blocks: list[PackedPlates]) -> None:
+            for writer, block in zip(written.writers, blocks, strict=True):
+                writer.append(block)
+
+        each_in_order(packed, grid, append)
+
+
 def decode_and_encode(book_file: Path, target: Path) -> None:
     """Reader, threads and writer of inkmix; the light of three plates goes out as R, G and B."""
     import numpy as np
@@ -96,6 +137,7 @@ JOBS: dict[str, Callable[[Path, Path], None]] = {
     "predict": predict,
     "predict-on-white": predict_on_white,
     "decode-and-encode": decode_and_encode,
+    "correct-plates": correct_plates,
     "libvips": libvips,
 }
 

@@ -41,6 +41,7 @@ class TiffRaster:
     """One page of a TIFF file."""
 
     facts: RasterFacts
+    layout: Layout
     reader: Reader
 
     def read(self, rows: slice, cols: slice, sample: int) -> Samples:
@@ -89,7 +90,7 @@ def _open_page(source: SourceFile, file: Any, *, number: int, room: ScratchRoom)
     facts = _facts(path, page, layout, notes)
     if not isinstance(reader, SegmentReader):  # any rows are as good as any others
         facts = replace(facts, rows_per_segment=1, cols_per_segment=None)
-    return TiffRaster(facts=facts, reader=reader)
+    return TiffRaster(facts=facts, layout=layout, reader=reader)
 
 
 def _refuse(faults: tuple[Any, ...]) -> None:
