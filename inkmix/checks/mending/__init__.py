@@ -1,0 +1,1 @@
+"""Corrections of plates that keep the picture: tone curves for nights, ink taken off."""
