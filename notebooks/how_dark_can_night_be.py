@@ -130,7 +130,8 @@ for dark in deepest_darks(condition, ink_limit_pct=LIMIT):
 # higher limit hardly buys a darker night. A coated paper does.
 
 # %%
-from inkmix.mixes import Aims, darkest_mixes
+from inkmix.mixes.darkest import darkest_mixes
+from inkmix.mixes.values import Aims
 
 LIMITS = (60, 80, 100, 120, 140, 160, 180, 200, 220, 240, 260, 280, 300)
 PAPERS = {"coated": "#27475c", "uncoated": "#1d1b18", "newsprint": "#8a7f6d"}

@@ -9,7 +9,16 @@ import numpy as np
 import tifffile
 from numpy.typing import NDArray
 
+from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
+from inkmix.plates.plate import FilePlate, PlateSource, open_raster, plate_of
+
 PPI = 200
+
+
+def open_plate(path: Path, *, ink: str, room: ScratchRoom = TEMPORARY, **told) -> FilePlate:
+    """The plate of one ink, from its file; `told` as in PlateSource."""
+    source = PlateSource(path=path, **told)
+    return plate_of(open_raster(path, page=source.page, room=room), source, ink=ink)
 
 
 def ramp(rows: int = 61, cols: int = 83) -> NDArray[np.uint8]:

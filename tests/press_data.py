@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from inkmix.colour.measured.cgats import parse_cgats
-from inkmix.press.scoring.score import read_chart
+from inkmix.press.scoring.chart import read_chart
 
 FOLDER = os.environ.get("INKMIX_PRESS_DATA", "")
 #: Tests that need them say so where the folder is not there.
@@ -26,4 +26,5 @@ PROPOSED = "NCLR_4,NCLR_1,NCLR_2,NCLR_3,NCLR_7,NCLR_6,NCLR_5"
 def chart(name, order="KCMY"):
     """The readings of a set with its plates in lay-down order."""
     path = Path(FOLDER) / f"{name}.txt"
-    return read_chart(parse_cgats(path.read_bytes(), where=path.name), order)
+    plates = tuple(order.split(",")) if "," in order else tuple(order)
+    return read_chart(parse_cgats(path.read_bytes(), where=path.name)).in_order(plates)

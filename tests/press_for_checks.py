@@ -3,8 +3,10 @@
 The Lab values are made up (silver): they only have to be plausible on uncoated paper.
 """
 
+from known_inks import paper_from_lab
+
 from inkmix.press.condition import PressCondition, press_condition
-from inkmix.press.inks import Ink, Paper, ink_from_lab, ink_from_srgb, paper_from_lab
+from inkmix.press.inks import Ink, Paper, ink_from_lab, ink_from_srgb
 from inkmix.press.processes import find_process
 
 SOLIDS = {

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from inkmix.colour.measured.cgats import parse_cgats
-from inkmix.press.scoring.score import read_chart
+from inkmix.press.scoring.chart import read_chart
 
 REFERENCE = Path(__file__).parent / "reference"
 #: File and paper class of each set.
@@ -22,7 +22,7 @@ def table(name):
 @cache
 def chart(name):
     """Plates in lay-down order K, C, M, Y."""
-    return read_chart(table(name), "KCMY")
+    return read_chart(table(name)).in_order(tuple("KCMY"))
 
 
 def patch(name, *kcmy):

@@ -15,6 +15,8 @@ from skimage import data
 
 from inkmix.book.values import Book
 from inkmix.jobs.books import read_book
+from inkmix.jobs.printing.predict import Wanted, Written, write_predictions
+from inkmix.jobs.spread import Progress, Spread, no_progress
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
@@ -119,6 +121,15 @@ def write_book(
         encoding="utf-8",
     )
     return PhotoBook(folder=folder, plates=plates)
+
+
+def write_picture(
+    spread: Spread, path: Path, *, progress: Progress = no_progress, **wanted
+) -> Written:
+    """One picture of a spread; `wanted` as in Wanted."""
+    asked = [Wanted(path=path, **wanted)]
+    _, (written,) = write_predictions(spread, asked, progress=progress)
+    return written
 
 
 def press(*names: str) -> PressCondition:

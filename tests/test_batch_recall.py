@@ -28,8 +28,7 @@ from inkmix.book.meant.plates import look_into
 from inkmix.checks import table
 from inkmix.jobs.book_answer import UNREADABLE
 from inkmix.jobs.books import read_book
-from inkmix.pages.folders import KEPT_NAME
-from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
+from inkmix.pages.folders import JSON_NAME, KEPT_NAME, PAGE_NAME
 
 SPREADS = ("1", "2", "10")
 

@@ -33,8 +33,7 @@ from inkmix.jobs.book_answer import (
     KeptFinding,
 )
 from inkmix.jobs.waivers import with_waivers
-from inkmix.pages.folders import OURS, report_folder
-from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
+from inkmix.pages.folders import JSON_NAME, OURS, PAGE_NAME, report_folder
 
 HERE = "0123456789ab"
 CHANGED = "ba9876543210"

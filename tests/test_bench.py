@@ -109,11 +109,11 @@ def test_plate_files_hold_the_artwork(tmp_path, layout):
 
 
 def test_inkmix_takes_the_book_that_is_measured(tmp_path):
+    from counted import open_spread
     from files import REFERENCE_BOOK, SheetFiles
 
     from inkmix.checks.night.on_spread import open_nights
     from inkmix.jobs.books import read_book
-    from inkmix.jobs.spread import open_spread
 
     sheet = SheetFiles(folder=tmp_path, kind="flat", width_px=2040, height_px=848)
     sheet.make()

@@ -5,14 +5,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from cgats_text import write_cgats
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from inkmix.base.errors import MeasurementError
-from inkmix.colour.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, xyz100_to_lab
+from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_lab
 from inkmix.colour.measured import sections, tokens
-from inkmix.colour.measured.cgats import parse_cgats, write_cgats
+from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.measured.columns import Meaning, column_meaning
 from inkmix.colour.measured.table import (
     MeasurementTable,
@@ -22,6 +23,7 @@ from inkmix.colour.measured.table import (
     ramp_rows,
 )
 from inkmix.colour.measured.whitepoint import D65_WHITE_XYZ100
+from inkmix.colour.observer import WAVELENGTHS_NM
 
 REFERENCE = Path(__file__).parent / "reference"
 

@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from known_inks import paper_from_reflectance
 
 from inkmix.base.errors import SwatchError
 from inkmix.cli.inks import inks
@@ -21,7 +22,7 @@ from inkmix.jobs.inks.curves import density_curve, principal_channel
 from inkmix.jobs.inks.entries import field_of, inks_at_hand
 from inkmix.pages.inks.page import render_page
 from inkmix.pages.inks.words import as_text, opacity_word
-from inkmix.press.inks import ink_from_ramp, ink_from_xyz100, paper_from_reflectance
+from inkmix.press.inks import ink_from_ramp, ink_from_xyz100
 from inkmix.press.solids.opacity import Opacity
 from inkmix.press.swatches.by_name import load_ink, load_paper
 

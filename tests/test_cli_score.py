@@ -4,11 +4,11 @@ import json
 from pathlib import Path
 
 import pytest
+from cgats_text import write_cgats
 from drawn_book import command, untouched
 from made_charts import INKS, made_table
 
 from inkmix.base.words import percent
-from inkmix.colour.measured.writing import write_cgats
 from inkmix.jobs.score import notes_on_paper
 from inkmix.press.swatches.by_name import read_measurements
 

@@ -6,20 +6,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from counted import open_spread
+from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
 from plate_files import write_tiff
 
 from inkmix.base.errors import PlateError
 from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.spread import open_spread
+from inkmix.jobs.printing.white import lookup_for
 from inkmix.press.condition import Patches, press_condition
-from inkmix.press.inks import (
-    ink_from_lab,
-    ink_from_reflectance,
-    paper_from_lab,
-    paper_from_reflectance,
-)
+from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
 
 BOOK = """\
@@ -91,7 +88,8 @@ def test_a_copy_under_the_name_of_the_second_hit_prints_the_same(tmp_path):
 
 def test_the_second_hit_deepens_night(tmp_path):
     book = read_book(drawn(tmp_path, plate='plate = "Soot"'))
-    lookup = open_spread(book, "01").lookup()
+    spread = open_spread(book, "01")
+    lookup = lookup_for(spread, spread.condition, paper_white=False)
     once, twice = np.array([[230, 153, 0], [230, 153, 230]], np.uint8)
     _, lightness = lookup.evaluate(np.stack([once, twice], axis=-1))
     assert lightness[1] < lightness[0] - 2 * 256  # at least 2 L*

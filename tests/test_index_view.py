@@ -134,11 +134,6 @@ def test_a_wrong_book_is_not_said_to_be_a_file_that_cannot_be_read(codes, said):
     assert words.unreadable([broken(str(code), exit_code=code) for code in codes]) == said
 
 
-def test_names_left_out_are_counted():
-    assert words.names("abcdefg", most=3) == "a, b, c and 4 more"
-    assert words.names("abc", most=3) == "a, b and c"
-
-
 # --- for scripts ----------------------------------------------------------------------------------
 
 

@@ -15,7 +15,8 @@ from inkmix.plates.files import raster
 from inkmix.plates.masks.inverted import inverted_mask_check
 from inkmix.plates.masks.mask import rectangle_mask, rule_mask
 from inkmix.plates.masks.picture import open_mask
-from inkmix.plates.set import PlateSource, open_set
+from inkmix.plates.plate import PlateSource
+from inkmix.plates.set import open_set
 from inkmix.sheet.geometry import Sheet
 
 ROWS, COLS = 120, 200

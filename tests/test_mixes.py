@@ -5,7 +5,8 @@ import pytest
 from press_for_checks import press
 
 from inkmix.base.errors import UsageError
-from inkmix.mixes import darkest_mix, nearest_mix
+from inkmix.mixes.darkest import darkest_mix
+from inkmix.mixes.nearest import nearest_mix
 
 LIMIT_PCT = 260.0
 

@@ -12,8 +12,10 @@ from published_sets import SETS, chart
 from scipy.interpolate import RBFInterpolator
 
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.mixes import Aims, darkest_mixes, found_for_all
-from inkmix.press.scoring.score import tell
+from inkmix.mixes.darkest import darkest_mixes
+from inkmix.mixes.nearest import found_for_all
+from inkmix.mixes.values import Aims
+from inkmix.press.scoring.known_part import tell
 
 PATCHES = 200
 NO_LIMIT = Aims(ink_limit_pct=None)
@@ -84,9 +86,9 @@ def tones_of(mixes):
 def test_measured_colours_are_found_again(name):
     """The target of the customer: 88 % within 0.5, the rest declared out of reach."""
     _, found = looked_for(name)
-    left = np.array([one.reached.de00 for one in found])
+    left = np.array([one.left_de00 for one in found])
     assert (left <= 0.5).mean() >= 0.88
-    assert [one.reached.in_reach for one in found] == (left <= 0.5).tolist()
+    assert [one.in_reach for one in found] == (left <= 0.5).tolist()
 
 
 @pytest.mark.parametrize("name", SETS)
@@ -101,12 +103,10 @@ def test_the_interpolation_is_much_nearer_than_what_it_judges(name):
 @pytest.mark.parametrize("name", SETS)
 def test_mixes_put_through_the_measured_data_lie_within_the_expected_error(name):
     rows, found = looked_for(name)
-    reached = [
-        (row, one.reached) for row, one in zip(rows, found, strict=True) if one.reached.in_reach
-    ]
-    lab = printed(name).lab(tones_of([one.mix for _, one in reached]))
-    predicted = np.array([one.mix.lab for _, one in reached])
-    error = np.array([one.error_de00 for _, one in reached])
+    reached = [(row, one) for row, one in zip(rows, found, strict=True) if one.in_reach]
+    lab = printed(name).lab(tones_of([one.nearest for _, one in reached]))
+    predicted = np.array([one.nearest.lab for _, one in reached])
+    error = np.array([one.nearest.error_de00 for _, one in reached])
     assert (delta_e00(lab, predicted) <= error).mean() >= 0.9
 
 

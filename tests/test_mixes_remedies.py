@@ -10,7 +10,7 @@ from inkmix.checks.finding import FAIL
 from inkmix.checks.night.other_means import remedies_beyond
 from inkmix.checks.tones.facts import ToneFacts
 from inkmix.checks.tones.remedies import tone_remedy
-from inkmix.mixes import nearest_mix
+from inkmix.mixes.nearest import nearest_mix
 
 LEAST_PCT = 3.0  # of sheet-fed offset: ISO 12647-2:2004
 

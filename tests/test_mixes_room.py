@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from press_for_checks import press
 
-from inkmix.mixes.answer import Answer, Terms
+from inkmix.jobs.mix import Answer, Terms
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
 from inkmix.mixes.constraints import constraints_of, ink_sets
 from inkmix.mixes.darkest import darkest_ink, darkness_of
 from inkmix.mixes.goals import CAST_WORTH_L, Nearness
 from inkmix.mixes.helping import Candidate, Help, help_for
 from inkmix.mixes.lattice import OnePress, lattice_of
-from inkmix.mixes.nearest import _nearest_of, reached_by
+from inkmix.mixes.nearest import _nearest_of
 from inkmix.mixes.relax import relaxed
 from inkmix.mixes.values import Aims, Found, Mix, mix_of
 from inkmix.pages.mixes.words import reach_word, terms_sentence
@@ -97,8 +97,8 @@ def mix(de00, **tones):
 @pytest.mark.parametrize(("de00", "in_reach"), [(0.0, True), (0.5, True), (0.501, False)])
 def test_in_reach_is_half_a_de00(de00, in_reach):
     """As the README has it."""
-    reached = reached_by(mix(de00, Soot=40))
-    assert (reached.in_reach, reached.de00, reached.error_de00) == (in_reach, de00, 1.5)
+    found = Found(lab=(50, 0, 0), nearest=mix(de00, Soot=40), mixes=())
+    assert (found.in_reach, found.left_de00, found.nearest.error_de00) == (in_reach, de00, 1.5)
 
 
 def test_the_exact_mix_is_told_unless_steps_come_clearly_nearer():
@@ -142,7 +142,7 @@ def test_the_terms_say_whose_word_the_limit_is():
 
 
 def test_out_of_reach_is_said_by_what_is_left():
-    far = Found(lab=(50, 0, 0), reached=reached_by(mix(3.24, Soot=40)), mixes=())
+    far = Found(lab=(50, 0, 0), nearest=mix(3.24, Soot=40), mixes=())
     assert reach_word(Answer(text="", name="", where="", found=far)) == "out of reach by dE00 3.2"
 
 
@@ -182,7 +182,7 @@ def found(lab):
     """What is found where the three alone print no nearer than bare paper."""
     nearest = mix_of(press(*THREE), np.zeros(3), np.array(lab))
     with_error = mix(nearest.de00, Soot=0)
-    return Found(lab=tuple(lab), reached=reached_by(with_error), mixes=())
+    return Found(lab=tuple(lab), nearest=with_error, mixes=())
 
 
 def test_inks_that_bring_a_colour_nearer_are_told_the_best_first():

@@ -15,18 +15,11 @@ from press_for_checks import press
 
 from inkmix.base.errors import UsageError
 from inkmix.colour.colorimetry import delta_e00
-from inkmix.mixes import (
-    Aims,
-    darkest_mixes,
-    exact_mix,
-    found_for_all,
-    nearest_mix,
-    nearest_mixes,
-    reach,
-)
 from inkmix.mixes.choose import EQUAL_DE00, EQUAL_L, in_order_of_choice
+from inkmix.mixes.darkest import darkest_mixes
 from inkmix.mixes.goals import CAST_WORTH_L, NEUTRAL_CHROMA, TINT_CHROMA
-from inkmix.mixes.values import REACH_DE00
+from inkmix.mixes.nearest import found_for_all, nearest_mix, nearest_mixes
+from inkmix.mixes.values import REACH_DE00, Aims
 
 THREE = ("Soot", "Fjord", "Rowan")
 FOUR = (*THREE, "Brass")
@@ -37,6 +30,11 @@ AIMS = st.builds(
     step_pct=st.sampled_from([0.1, 1.0, 2.5, 5.0, 7.0, 10.0, 25.0]),
     least_pct=st.sampled_from([0.0, 1.0, 3.0, 6.0, 20.0]),
 )
+
+
+def reach(condition, lab, aims):
+    """How near the inks come to one colour, with tone values to a tenth of a percent."""
+    return next(found_for_all(condition, [lab], aims))
 
 
 @cache
@@ -66,7 +64,7 @@ def test_no_mix_breaks_limit_steps_or_smallest_dot(lab, aims):
     (found,) = found_for_all(press(*FOUR), [lab], aims, most=6)
     assert all(keeps(mix, aims) for mix in found.mixes)
     fine = Aims(ink_limit_pct=aims.ink_limit_pct, step_pct=0.1, least_pct=aims.least_pct)
-    assert keeps(found.reached.mix, fine) or found.reached.mix in found.mixes
+    assert keeps(found.nearest, fine) or found.nearest in found.mixes
 
 
 @settings(max_examples=15)
@@ -74,13 +72,13 @@ def test_no_mix_breaks_limit_steps_or_smallest_dot(lab, aims):
 def test_what_is_promised_is_what_the_model_says(lab, aims):
     condition = press(*FOUR)
     (found,) = found_for_all(condition, [lab], aims, most=6)
-    for mix in (found.reached.mix, *found.mixes):
+    for mix in (found.nearest, *found.mixes):
         tones = np.array(list(mix.tone_pct.values()))
         assert mix.lab == pytest.approx(tuple(condition.lab(tones)), abs=1e-9)
         assert mix.de00 == pytest.approx(float(delta_e00(condition.lab(tones), lab)), abs=1e-9)
         assert mix.total_pct == pytest.approx(tones.sum())
         assert mix.error_de00 == pytest.approx(float(condition.expected_error(tones).de00))
-    assert found.reached.in_reach == (found.reached.de00 <= REACH_DE00)
+    assert found.in_reach == (found.left_de00 <= REACH_DE00)
     sets = [mix.inks for mix in found.mixes]
     assert len(set(sets)) == len(sets)
 
@@ -125,7 +123,7 @@ def test_exact_mixes_are_as_near_as_a_dense_descent():
     aims = Aims(ink_limit_pct=240)
     found = list(found_for_all(condition, wanted, aims))
     descended = [nearest_by_descent(condition, lab, ink_limit_pct=240)[1] for lab in wanted]
-    gained = np.array(descended) - [one.reached.de00 for one in found]
+    gained = np.array(descended) - [one.left_de00 for one in found]
     assert gained.min() > -EQUAL_DE00 - 0.05
     assert np.median(gained) > -0.01
 
@@ -161,7 +159,7 @@ def test_colours_of_mixes_are_in_reach():
     tones = rng.uniform(0, 100, (120, 5)) * (rng.random((120, 5)) < 0.6)
     tones = tones[tones.sum(axis=1) <= 260]
     found = list(found_for_all(condition, condition.lab(tones), Aims(ink_limit_pct=260)))
-    assert all(one.reached.in_reach for one in found)
+    assert all(one.in_reach for one in found)
 
 
 def test_many_colours_at_once_are_found_as_one_by_one():
@@ -172,7 +170,7 @@ def test_many_colours_at_once_are_found_as_one_by_one():
     for k in (0, 31, 32, 69):
         mixes = nearest_mixes(condition, wanted[k], aims)
         assert [dict(m.tone_pct) for m in mixes] == [dict(m.tone_pct) for m in together[k].mixes]
-        assert exact_mix(condition, wanted[k], aims).tone_pct == together[k].reached.mix.tone_pct
+        assert reach(condition, wanted[k], aims).nearest.tone_pct == together[k].nearest.tone_pct
 
 
 def test_a_colour_of_two_inks_is_mixed_from_two():
@@ -180,13 +178,13 @@ def test_a_colour_of_two_inks_is_mixed_from_two():
     lab = condition.lab([0, 40, 0, 60, 0])
     (mix, *_) = nearest_mixes(condition, lab, Aims(ink_limit_pct=None))
     assert mix.tone_pct == {"Soot": 0, "Fjord": 40, "Rowan": 0, "Brass": 60, "Fog": 0}
-    assert exact_mix(condition, lab, Aims(ink_limit_pct=None)).inks == ("Fjord", "Brass")
+    assert reach(condition, lab, Aims(ink_limit_pct=None)).nearest.inks == ("Fjord", "Brass")
 
 
 def test_bare_paper_needs_no_ink():
     condition = press()
     reached = reach(condition, condition.lab(np.zeros(5)), Aims(ink_limit_pct=260, least_pct=3))
-    assert (reached.mix.inks, reached.de00, reached.in_reach) == ((), 0, True)
+    assert (reached.nearest.inks, reached.left_de00, reached.in_reach) == ((), 0, True)
 
 
 def test_far_colours_are_out_of_reach():

@@ -8,13 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_inks import ink_from_reflectance, paper_from_lab
 
 from inkmix.base.errors import MeasurementError, ModelError
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.press.channels import narrow_bands
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import ink_from_lab, ink_from_reflectance, paper_from_lab
+from inkmix.press.inks import ink_from_lab
 from inkmix.press.patches import Patches
 from inkmix.press.processes import find_process
 from inkmix.press.solids.opacity import OPACITY_WORDS

@@ -16,7 +16,7 @@ from inkmix.colour.vision import VIEWS, seen_xyz100
 from inkmix.jobs.overprints.deepest import _has, deepest_darks
 from inkmix.jobs.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
 from inkmix.jobs.overprints.sheet import OverprintSheet, overprint_sheet, short_signs
-from inkmix.mixes import Mix
+from inkmix.mixes.values import Mix
 from inkmix.pages.overprints.joins import _below, bridges, letters_of
 from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged
 from inkmix.pages.overprints.shades import is_dark
@@ -351,7 +351,7 @@ def test_facts_say_how_known_and_what_is_unproven() -> None:
 def test_facts_say_which_inks_are_process_inks_and_where_to_be_cautious() -> None:
     sheet = sheet_of(ferry(3))
     *_, caution, black, spots = facts(sheet)
-    assert caution == sheet.cautions[0]
+    assert caution == sheet.condition.cautions[0]
     assert "for Fjord and Rowan on uncoated paper the expected error is widened" in caution
     assert black.startswith("Soot was taken as a process black by its colour")
     assert spots.startswith("Fjord and Rowan are spot inks")

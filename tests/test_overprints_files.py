@@ -223,7 +223,7 @@ def test_json_says_the_same() -> None:
     assert document["known"]["level"] == "ramps"
     assert [ink["name"] for ink in document["known"]["process_inks"]] == ["Soot"]
     assert document["known"]["spots"] == ["Fjord", "Rowan"]
-    assert document["known"]["cautions"] == list(sheet().cautions)
+    assert document["known"]["cautions"] == list(sheet().condition.cautions)
     number = 1
     for told, block in zip(document["blocks"], sheet().blocks, strict=True):
         assert [field["number"] for field in told["fields"]] == list(
@@ -238,7 +238,9 @@ def test_json_says_the_same() -> None:
 
 
 def test_names_that_a_spreadsheet_would_reckon_with_are_harmless() -> None:
-    odd = replace(sheet(1), inks=("=1+1",), title="x")
+    plain = sheet(1).condition
+    inks = tuple(replace(ink, name="=1+1") for ink in plain.inks)
+    odd = replace(sheet(1), condition=replace(plain, inks=inks), title="x")
     assert "'=1+1" in sheet_csv(odd).decode()
 
 
@@ -291,10 +293,15 @@ def test_letters_that_no_font_has_are_squares_and_others_find_theirs() -> None:
 
 
 def test_any_title_and_any_names_can_be_drawn() -> None:
-    odd = replace(
-        sheet(2), title="夜の渡し船 " * 30, inks=("$\\alpha$ _x_" * 9, "🌊\nnight"),
-        signs=("1", "2"), paper="p" * 300, unproven=("why " * 200,),
-    )  # fmt: skip
+    plain = sheet(2).condition
+    soot, fjord = plain.inks
+    known = replace(
+        plain,
+        inks=(replace(soot, name="$\\alpha$ _x_" * 9), replace(fjord, name="🌊\nnight")),
+        paper=replace(plain.paper, name="p" * 300),
+        unproven=("why " * 200,),
+    )
+    odd = replace(sheet(2), title="夜の渡し船 " * 30, condition=known, signs=("1", "2"))
     assert drawn(odd, page="A4").srgb8(ppi=40).std() > 10
 
 

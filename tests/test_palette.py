@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from palette_cases import compiled_only, shipped, tones, wish
 
-from inkmix.mixes import darkest_mix, nearest_mix
-from inkmix.mixes.palettes.combos import choices
+from inkmix.mixes.darkest import darkest_mix
+from inkmix.mixes.nearest import nearest_mix
+from inkmix.mixes.palettes.choice import choose
 from inkmix.mixes.palettes.measure import condition_of, measure
 from inkmix.mixes.palettes.measures import MEASURES
-from inkmix.mixes.palettes.search import choose
-from inkmix.mixes.palettes.shortlist import with_fixed
+from inkmix.mixes.palettes.shortlist import choices, with_fixed
 from inkmix.mixes.palettes.task import task_of
 
 

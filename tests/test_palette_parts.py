@@ -13,13 +13,13 @@ from palette_cases import compiled_only, many, paper, shipped, tones, wish
 from inkmix.base import loops
 from inkmix.base.errors import UsageError
 from inkmix.colour.colorimetry import delta_e00
-from inkmix.mixes.palettes.combos import choices, number_of
+from inkmix.mixes.palettes.choice import choose
 from inkmix.mixes.palettes.distinct import count_different, grid_of_mixes, hull_volume
 from inkmix.mixes.palettes.front import MOST_IN_FRONT, front_of
 from inkmix.mixes.palettes.measure import condition_of
 from inkmix.mixes.palettes.measures import MEASURES, grey_steps
 from inkmix.mixes.palettes.mixtures import differences, mixtures_of
-from inkmix.mixes.palettes.search import choose
+from inkmix.mixes.palettes.shortlist import choices, number_of
 from inkmix.mixes.palettes.task import task_of
 from inkmix.mixes.palettes.values import Measured
 from inkmix.press.order import lay_down_order

@@ -11,7 +11,9 @@ import pytest
 from palette_book import KEPT, facts
 
 from inkmix.colour.colorimetry import delta_e00
-from inkmix.mixes import Aims, darkest_mixes, exact_mix
+from inkmix.mixes.darkest import darkest_mixes
+from inkmix.mixes.nearest import found_for_all
+from inkmix.mixes.values import Aims
 from inkmix.pages.palettes.document import palette_document
 from inkmix.pages.palettes.page import PAGE_MARK, render_page
 from inkmix.pages.palettes.reasons import NEAR_DE00, darkest_pair, sparest
@@ -92,7 +94,8 @@ def test_tones_given_are_given():
             for tone in facts().wish.tones:
                 if re.search(rf"\bthe {tone.name}\b", names):
                     aims = Aims(ink_limit_pct=260, least_pct=3, inks=tuple(inks.split(" + ")))
-                    assert exact_mix(condition, tone.lab, aims).de00 <= float(most) + 0.05
+                    found = next(found_for_all(condition, [tone.lab], aims))
+                    assert found.left_de00 <= float(most) + 0.05
 
 
 def test_the_sparest_mix_is_near_enough_and_holds_fewest_inks():

@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
+from counted import open_spread
 from separations import INKS, SPREAD, in_steps, photograph, separated, write_book
 
 import inkmix.plates.files.raster
 import inkmix.plates.set
 from inkmix.jobs.printing.coloured_windows import coloured_window, windows_of
-from inkmix.jobs.spread import open_spread
 from inkmix.plates.windows import Window
 from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import build_lookup, srgb_to_srgb8
@@ -34,7 +34,7 @@ def colouring(lookup):
 
 
 def coloured_windows(plates, colouring, region=None):
-    for window in windows_of(plates, region):
+    for window in plates.windows() if region is None else windows_of(region):
         yield coloured_window(plates, colouring, window)
 
 

@@ -7,6 +7,7 @@ windows.
 
 import numpy as np
 import pytest
+from counted import open_spread
 from PIL import Image
 from scipy import ndimage
 from separations import (
@@ -19,6 +20,7 @@ from separations import (
     read_plate,
     separated,
     write_book,
+    write_picture,
     write_plate,
 )
 from skimage.color import deltaE_ciede2000, rgb2xyz
@@ -26,10 +28,9 @@ from skimage.measure import label, regionprops
 
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab, xyz100_to_srgb1
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.printing.predict import write_prediction
 from inkmix.jobs.printing.screen import screen_model
 from inkmix.jobs.printing.white import lookup_for
-from inkmix.jobs.spread import Spread, open_spread
+from inkmix.jobs.spread import Spread
 from inkmix.pages.report.write import write_report
 from inkmix.press.condition import PressCondition
 from inkmix.press.table.lookup import (
@@ -67,14 +68,14 @@ def table_colours(spread: Spread) -> tuple[np.ndarray, np.ndarray]:
     """sRGB (rows, cols, 3), unclipped, and L* of the whole spread, before rounding to 8 bits."""
     plates = spread.plates
     planes = plates.read(slice(0, plates.height_px), slice(0, plates.width_px))
-    srgb, lightness = spread.lookup().evaluate(planes)
+    srgb, lightness = lookup_for(spread, spread.condition, paper_white=False).evaluate(planes)
     srgb, light = srgb / (255 * SRGB_SCALE), lightness / LIGHTNESS_SCALE
     return srgb, light
 
 
 def predicted_png(spread: Spread, path) -> np.ndarray:
     """sRGB 0-1 of the written picture, by another reader."""
-    write_prediction(spread, lookup_for(spread, spread.condition, paper_white=False), path)
+    write_picture(spread, path)
     return np.asarray(Image.open(path)) / 255.0
 
 
@@ -291,8 +292,7 @@ def test_nothing_grows_on_a_screen(tmp_path):
     screen = screen_model(spread.condition)
     screen_lab = xyz100_to_lab(screen.xyz100(tone_pct))
     path = tmp_path / "screen.png"
-    lookup = lookup_for(spread, screen, paper_white=False)
-    write_prediction(spread.as_on_screen(), lookup, path)
+    write_picture(spread, path, on_screen=True)
     shown = xyz100_to_lab(srgb1_to_xyz100(np.asarray(Image.open(path)) / 255.0))
     assert deltaE_ciede2000(shown, screen_lab).max() <= STATED_ERROR_DE00[2] + ROUNDING_ERROR_DE00
     _, printed_L = table_colours(spread)
@@ -396,7 +396,8 @@ def test_areas_over_the_limit_are_those_of_another_labelling(cup, cup_result):
 def test_night_equals_plain_counts_of_the_tables_lightness(cup, cup_result):
     px_per_mm = PPI / 25.4
     left, top = (round(mm * px_per_mm) for mm in RECT_MM[:2])
-    lookup = open_spread(cup.book, SPREAD).lookup()
+    spread = open_spread(cup.book, SPREAD)
+    lookup = lookup_for(spread, spread.condition, paper_white=False)
     _, light = lookup.evaluate(np.ascontiguousarray(whole(cup)))
     right, bottom = (round((a + b) * px_per_mm) for a, b in (RECT_MM[::2], RECT_MM[1::2]))
     night = np.sort(light[top:bottom, left:right].ravel().astype(int))

@@ -14,6 +14,7 @@ from icc_profiles import grey_profile, linear, rgb_profile
 from PIL import Image, ImageCms
 from plate_files import (
     line_work,
+    open_plate,
     ramp,
     set_tag,
     write_png,
@@ -28,8 +29,8 @@ from inkmix.plates.files import limits
 from inkmix.plates.files.tiff import segments
 from inkmix.plates.files.tiff.unpack import Unpacker
 from inkmix.plates.masks.picture import open_mask
-from inkmix.plates.plate import open_plate
-from inkmix.plates.set import PlateSource, open_set
+from inkmix.plates.plate import PlateSource
+from inkmix.plates.set import open_set
 from inkmix.sheet.geometry import Sheet
 
 ROWS, COLS = slice(9, 50), slice(5, 77)
@@ -157,7 +158,7 @@ def test_png_of_few_bits_reads_as_pillow_has_it(tmp_path, bits, clear, interlace
         numbers[numbers == 1] = 0  # nothing is hidden by what is clear
         path = tmp_path / "Soot.png"
         write_png_by_hand(path, numbers, bits=bits, clear=clear, interlaced=interlaced)
-        plate = open_plate(path, ink="Soot", ppi=300)
+        plate = open_plate(path, ink="Soot")
         assert plate.header.bits == 8
         with Image.open(path) as picture:
             grey = np.asarray(picture.convert("L"))
@@ -328,13 +329,6 @@ def test_no_profile_changes_a_plate_or_a_mask(tmp_path, profile):
 def test_png_by_the_name_of_tif_is_read_and_it_is_said(tmp_path):
     path = write_png(tmp_path / "a.tif", ramp())
     assert "it is a PNG file, whatever its name says" in open_plate(path, ink="Soot").header.notes
-
-
-def test_told_resolution_wins_and_it_is_said(tmp_path):
-    path = write_tiff(tmp_path / "a.tif", ramp(), ppi=300)
-    header = open_plate(path, ink="Soot", ppi=200).header
-    assert header.ppi == 200
-    assert header.notes == ("the file says 300 ppi; 200 ppi is used as told",)
 
 
 def unpacked_segments(monkeypatch) -> list[int]:

@@ -12,6 +12,7 @@ import tifffile
 from PIL import Image
 from plate_files import (
     line_work,
+    open_plate,
     png_chunk,
     ramp,
     set_tag,
@@ -24,7 +25,6 @@ from inkmix.base.errors import PictureError, PlateError
 from inkmix.plates.files import limits
 from inkmix.plates.files.tiff import segments
 from inkmix.plates.masks.picture import open_mask
-from inkmix.plates.plate import open_plate
 from inkmix.plates.reference.picture import open_reference
 from inkmix.sheet.geometry import Sheet
 

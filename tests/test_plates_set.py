@@ -9,7 +9,9 @@ from PIL import Image, ImageCms
 from plate_files import line_work, ramp, write_png, write_separated, write_tiff
 
 from inkmix.base.errors import PlateError
-from inkmix.plates.set import ExpectedSize, PlateSource, open_set
+from inkmix.plates.mismatch import ExpectedSize
+from inkmix.plates.plate import PlateSource
+from inkmix.plates.set import open_set
 
 INKS = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 ROWS, COLS = 60, 80

@@ -5,17 +5,18 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from counted import survey
 from plate_files import line_work, ramp, write_tiff
 from skimage import data
 
 from inkmix.base.errors import PlateError
 from inkmix.demo.faults import BLOTS, plant
 from inkmix.demo.plates import draw_strip
-from inkmix.plates.plate import PlateHeader
-from inkmix.plates.set import PlateSource, open_set
-from inkmix.plates.survey.counting import survey, survey_faults, survey_notes
+from inkmix.plates.plate import PlateHeader, PlateSource
+from inkmix.plates.set import open_set
 from inkmix.plates.survey.joint_counts import STEP, count_jointly
 from inkmix.plates.survey.lost_highlights import lights_are_hidden_by
+from inkmix.plates.survey.surveyed import survey_faults, survey_notes
 from inkmix.plates.survey.suspicion import inverted_plate
 
 SIZE = (160, 240)

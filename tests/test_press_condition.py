@@ -4,24 +4,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
 from published_sets import SETS, chart
 
 from inkmix.base.errors import ModelError
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.press.condition import MAX_INKS, Patches, press_condition
+from inkmix.press.condition import MAX_INKS, Patches, PressCondition, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import (
-    ink_from_density,
-    ink_from_lab,
-    ink_from_ramp,
-    ink_from_reflectance,
-    ink_from_srgb,
-    paper_from_lab,
-    paper_from_reflectance,
-)
+from inkmix.press.inks import Paper, ink_from_density, ink_from_lab, ink_from_ramp, ink_from_srgb
 from inkmix.press.paper_change import is_same_paper, put_on_paper
 from inkmix.press.processes import PROCESSES, find_process
-from inkmix.press.scoring.score import tell
+from inkmix.press.scoring.known_part import tell
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 
 OFFSET = find_process("sheet-fed offset")
@@ -194,15 +187,20 @@ def test_a_plate_of_dots_has_coverage_equal_to_its_tone():
         press().with_screened(["Soot"])
 
 
+def on_paper(condition: PressCondition, paper: Paper) -> PressCondition:
+    """The same inks on another paper; measured overprints do not go with them."""
+    return press_condition(paper, condition.inks, process=condition.process)
+
+
 def test_another_paper():
     uncoated = paper_from_lab("test uncoated", (95.7, 0.6, -2.3), paper_class="uncoated")
-    moved = press().with_paper(uncoated)
+    moved = on_paper(press(), uncoated)
     np.testing.assert_allclose(moved.lab(np.zeros(4)), (95.7, 0.6, -2.3), atol=1e-9)
     said = [origin for origin in moved.origins if origin.what == "K, paper"]
     assert "carried over" in str(said[0].value)
     assert moved.expected_error([100, 0, 0, 0]).L > press().expected_error([100, 0, 0, 0]).L
     assert moved.lab([100, 0, 0, 0])[0] > 25
-    back = moved.with_paper(PAPER)
+    back = on_paper(moved, PAPER)
     np.testing.assert_allclose(back.lab([100, 40, 0, 0]), press().lab([100, 40, 0, 0]))
 
 

@@ -15,7 +15,7 @@ from press_data import ORDER, PROPOSED, SEVEN, chart, with_press_data
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press import forward
 from inkmix.press.order import lay_down_order
-from inkmix.press.scoring.score import tell
+from inkmix.press.scoring.known_part import tell
 
 pytestmark = with_press_data
 

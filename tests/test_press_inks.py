@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
 
 from inkmix.base.errors import ModelError
 from inkmix.colour.colorimetry import (
@@ -14,18 +15,14 @@ from inkmix.colour.colorimetry import (
     xyz100_to_lab,
 )
 from inkmix.press.condition import press_condition
-from inkmix.press.constants import MODEL
+from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.inks import (
-    PAPER_CLASSES,
     Paper,
     ink_from_density,
     ink_from_lab,
     ink_from_ramp,
-    ink_from_reflectance,
     ink_from_srgb,
     ink_from_xyz100,
-    paper_from_lab,
-    paper_from_reflectance,
 )
 from inkmix.press.processes import find_process
 from inkmix.press.solids.process_inks import process_solids_xyz100

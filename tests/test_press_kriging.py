@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
+from known_inks import paper_from_lab
 
 from inkmix.base.errors import ModelError
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import contrasts, mix, others_share, spreading_room
-from inkmix.press.inks import ink_from_lab, paper_from_lab
+from inkmix.press.inks import ink_from_lab
 from inkmix.press.kriging import (
     Features,
     features,

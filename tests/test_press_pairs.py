@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_inks import ink_from_reflectance, paper_from_reflectance
 
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.condition import Patches, press_condition
-from inkmix.press.inks import ink_from_reflectance, paper_from_reflectance
 from inkmix.press.processes import find_process
 from inkmix.press.solids.pairs import Pairs, _Fit, fitted_to_pairs
 from inkmix.press.solids.primaries import all_overprints, bed_of, solids_of, stack_of

@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_inks import paper_from_lab
 
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import ink_from_lab, ink_from_srgb, paper_from_lab
+from inkmix.press.inks import ink_from_lab, ink_from_srgb
 from inkmix.press.processes import find_process
 from inkmix.press.solids.opacity import is_orange, opacity_of
 from inkmix.press.solids.primaries import (

@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_inks import paper_from_lab
 from published_sets import SETS, chart
 
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import ink_from_lab, paper_from_lab
+from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
-from inkmix.press.scoring.score import tell
+from inkmix.press.scoring.known_part import tell
 from inkmix.press.solids.process_inks import (
     SPOT,
     common_overprints,

@@ -12,7 +12,7 @@ from published_sets import SETS, chart, patch
 from inkmix.colour.colorimetry import delta_e00, murray_davies_pct
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.scoring.score import tell
+from inkmix.press.scoring.known_part import tell
 
 # Tone value increase of the published ramps, Murray-Davies in Y, computed from the files: tone, %.
 INCREASE = {

@@ -4,18 +4,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflectance
 
 from inkmix.colour.colorimetry import delta_e00, reflectance_to_xyz100, xyz100_to_lab
 from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.channels import narrow_bands, xyz100_to_bands
 from inkmix.press.condition import press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.inks import (
-    ink_from_lab,
-    ink_from_reflectance,
-    paper_from_lab,
-    paper_from_reflectance,
-)
+from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
 from inkmix.press.spectra import (
     SPECTRUM_NM,

@@ -9,7 +9,6 @@ from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.solids.process_inks import process_solids_xyz100
 from inkmix.press.tone import (
     StraightCurve,
-    coverage_to_tone_pct,
     curve_from_increase,
     curve_from_ramp,
     curve_from_solid,
@@ -76,13 +75,6 @@ def test_curve_rises_and_stays_a_share():
     assert (np.diff(fine[:, 0]) >= -1e-12).all()
     assert fine.min() == 0
     assert fine.max() == 1
-
-
-def test_inverse_at_the_ends():
-    curve = StraightCurve(channels=3)
-    np.testing.assert_allclose(
-        coverage_to_tone_pct(curve, np.array([0.0, 1.0])), [0, 100], atol=1e-9
-    )
 
 
 def test_paper_and_black_of_the_tests_are_what_they_say():

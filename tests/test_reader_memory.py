@@ -33,8 +33,8 @@ PROGRAM = """
 import os, re, sys
 from pathlib import Path
 import imagecodecs, numpy, tifffile
-from inkmix.plates.plate import open_plate
 from inkmix.plates.files.raster import bands
+from inkmix.plates.plate import PlateSource, open_raster, plate_of
 
 def peak_kib():
     return int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1])
@@ -44,7 +44,8 @@ for name in sys.argv[1:]:
         os.wait()
         continue
     before = peak_kib()
-    plate = open_plate(name, ink="Soot")
+    source = PlateSource(path=Path(name))
+    plate = plate_of(open_raster(source.path), source, ink="Soot")
     header = plate.header
     total = 0
     for rows in bands(header.height_px, header.width_px):

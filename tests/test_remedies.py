@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_inks import paper_from_lab
 from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
 from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Spot
@@ -20,7 +21,7 @@ from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import CheckedWindow
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import press_condition
-from inkmix.press.inks import ink_from_srgb, paper_from_lab
+from inkmix.press.inks import ink_from_srgb
 from inkmix.press.processes import find_process
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 from inkmix.sheet.geometry import Sheet, panels_in_a_row

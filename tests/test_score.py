@@ -18,9 +18,11 @@ from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.press.condition import press_condition
 from inkmix.press.expected import ExpectedError
 from inkmix.press.patches import Patches
+from inkmix.press.scoring.chart import read_chart
 from inkmix.press.scoring.choosing import mixtures_to_tell
-from inkmix.press.scoring.figures import by_number_of_inks, share_inside, worst_places
-from inkmix.press.scoring.score import KNOWN, MAX_EXTRA, compare, read_chart, score_table, tell
+from inkmix.press.scoring.figures import by_number_of_inks, compare, share_inside, worst_places
+from inkmix.press.scoring.known_part import KNOWN, MAX_EXTRA, tell
+from inkmix.press.scoring.score import score_table
 
 # Least and greatest mean, greatest 95th percentile and dark mean |dL*| that are allowed.
 LIMITS = {
@@ -83,7 +85,8 @@ def test_predictions_do_not_depend_on_what_was_not_told(name, known, extra):
     """Every untold measurement replaced by random numbers: the predictions stay the same bits."""
     asked = {"known": known, "paper_class": SETS[name], "extra": extra}
     honest, told = tell(chart(name), **asked)
-    blind, told_again = tell(read_chart(scrambled(table(name), told), "KCMY"), **asked)
+    unlike = read_chart(scrambled(table(name), told)).in_order(tuple("KCMY"))
+    blind, told_again = tell(unlike, **asked)
     assert (told == told_again).all()
     tones = chart(name).tone_pct
     assert honest.xyz100(tones).tobytes() == blind.xyz100(tones).tobytes()
@@ -96,8 +99,7 @@ def test_order_and_choice_of_spot_inks_do_not_peek(known, extra):
     whole = made_table(*SEVEN)
     asked = {"known": known, "paper_class": "coated", "extra": extra}
     honest = score_table(whole, **asked)
-    order = ",".join(honest["order"])
-    told = tell(read_chart(whole, order), **asked)[1]
+    told = tell(read_chart(whole).in_order(tuple(honest["order"])), **asked)[1]
     blind = score_table(scrambled(whole, told), **asked)
     for key in ("order", "inks", "told_besides", "patches"):
         assert honest[key] == blind[key]

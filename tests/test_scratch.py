@@ -11,13 +11,13 @@ from collections import namedtuple
 
 import numpy as np
 import pytest
-from plate_files import ramp, write_png, write_tiff
+from plate_files import open_plate, ramp, write_png, write_tiff
 
 from inkmix.base.errors import PlateError
 from inkmix.plates.files.scratch import space
 from inkmix.plates.files.scratch.room import ScratchRoom
-from inkmix.plates.plate import open_plate
-from inkmix.plates.set import PlateSource, open_set
+from inkmix.plates.plate import PlateSource
+from inkmix.plates.set import open_set
 
 Usage = namedtuple("Usage", "total used free")
 BIG = ramp(2100, 2500)
@@ -130,12 +130,13 @@ def test_a_killed_program_leaves_nothing(tmp_path):
     write_png(tmp_path / "Fjord.png", BIG)
     program = (
         "import os, signal, sys; from pathlib import Path\n"
-        "from inkmix.plates.plate import open_plate\n"
+        "from inkmix.plates.plate import PlateSource, open_raster, plate_of\n"
         "from inkmix.plates.files.scratch import room as scratch\n"
         "scratch._WORTH_SAYING_BYTES = 0\n"
         "folder = Path(sys.argv[1])\n"
         "room = scratch.ScratchRoom(folder=folder, announce=print)\n"
-        "plate = open_plate(folder / 'Fjord.png', ink='Fjord', room=room)\n"
+        "source = PlateSource(path=folder / 'Fjord.png')\n"
+        "plate = plate_of(open_raster(source.path, room=room), source, ink='Fjord')\n"
         "plate.read(slice(0, 900), slice(0, 2500))\n"
         "sys.stdout.flush(); os.kill(os.getpid(), signal.SIGKILL)\n"
     )

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from counted import open_spread
 from PIL import Image
 from separations import (
     INKS,
@@ -15,6 +16,7 @@ from separations import (
     press,
     separated,
     write_book,
+    write_picture,
     write_plate,
 )
 from skimage import data
@@ -28,12 +30,11 @@ from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.checking.crops import MARGIN_MM, crop_pictures
 from inkmix.jobs.checking.notes import screen_difference
-from inkmix.jobs.printing.predict import write_prediction
+from inkmix.jobs.printing.colourings import print_colouring
 from inkmix.jobs.printing.screen import screen_model
 from inkmix.jobs.printing.white import lookup_for
-from inkmix.jobs.spread import choose_spread, open_spread
+from inkmix.jobs.spread import choose_spread
 from inkmix.plates.overview import Reduced
-from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import srgb_to_srgb8
 
 TWO = INKS[:2]
@@ -233,8 +234,7 @@ def test_places_beyond_the_number_of_crops_have_none(photo, monkeypatch):
     )
     kinds = [finding, finding, replace(finding, verdict="pass"), replace(finding, rows_px=None)]
     overview = Reduced(srgb8=np.zeros((1, 1, 3), np.uint8), factor=1 << 20)
-    colouring = Colouring(spread.lookup())
-    found, pictures = crop_pictures(spread, colouring, kinds, overview=overview)
+    found, pictures = crop_pictures(spread, print_colouring(spread), kinds, overview=overview)
     assert [one.picture for one in found] == ["finding 1", None, None, None]
     assert list(pictures) == ["finding 1"]
 
@@ -247,8 +247,7 @@ REFERENCE = '[reference]\npicture = "wanted.png"\n'
 def white_prediction(photo: PhotoBook, path) -> np.ndarray:
     """The print with its paper as white: what a reference picture is compared as."""
     spread = open_spread(photo.book, SPREAD)
-    lookup = lookup_for(spread, spread.condition, paper_white=True)
-    write_prediction(spread, lookup, path)
+    write_picture(spread, path, paper_white=True)
     return np.asarray(Image.open(path))
 
 
@@ -369,7 +368,7 @@ def test_colours_beyond_srgb_are_counted_over_all_windows(tmp_path, monkeypatch)
     checked = check_spread(photo.book, SPREAD)
     spread = open_spread(photo.book, SPREAD)
     whole = slice(0, spread.plates.height_px), slice(0, spread.plates.width_px)
-    _, outside_px = Colouring(spread.lookup()).srgb8(spread.plates.read(*whole))
+    _, outside_px = print_colouring(spread).srgb8(spread.plates.read(*whole))
     assert 0 < outside_px < 30_000
     assert checked.out_of_srgb_pct == pytest.approx(100 * outside_px / (150 * 200))
     assert checked.sentence == (

@@ -4,10 +4,9 @@ import os
 
 import numpy as np
 import pytest
-from plate_files import ramp, write_png, write_tiff
+from plate_files import open_plate, ramp, write_png, write_tiff
 
 from inkmix.base.errors import PlateError
-from inkmix.plates.plate import open_plate
 
 PIXELS = ramp(400, 300)
 FORMS = {

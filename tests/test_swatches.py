@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from known_inks import paper_from_lab
 
 import inkmix
 from inkmix.base.errors import MeasurementError, SwatchError
@@ -14,7 +15,7 @@ from inkmix.base.shipped import swatches_folder
 from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100, xyz100_to_lab
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.measured.table import MeasurementTable, paper_rows, ramp_rows
-from inkmix.press.inks import Paper, paper_from_lab
+from inkmix.press.inks import Paper
 from inkmix.press.swatches.by_name import (
     is_invented,
     list_inks,

@@ -172,7 +172,7 @@ def models(condition):
     yield press(*NAMES, process="newsprint")
     yield press_condition(condition.paper, condition.inks, process=condition.process)
     yield condition.with_screened(["Soot"])
-    yield condition.with_paper(nudged)
+    yield press_condition(nudged, condition.inks, process=condition.process)
     yield replace(condition, **inks)
     yield replace(condition, level="solids")
     yield OnWhite(model=condition, paper_xyz100=white)

@@ -105,6 +105,7 @@ def test_amounts_and_lists():
     assert either(["coated", "uncoated"]) == "coated or uncoated"
     assert first_of(["a", "b", "c"], most=3) == "a, b and c"
     assert first_of(["a", "b", "c"], most=1) == "a and 2 more"
+    assert first_of("abcdefg", most=3) == "a, b, c and 4 more"
 
 
 @pytest.mark.parametrize(

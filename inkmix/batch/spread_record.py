@@ -14,8 +14,7 @@ from typing import Any
 
 from inkmix.base.inputs import input_digest, read_input
 from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding
-from inkmix.pages.folders import KEPT_NAME
-from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
+from inkmix.pages.folders import JSON_NAME, KEPT_NAME, PAGE_NAME
 
 FORMAT = 1
 _MOST_BYTES = 10_000_000

@@ -10,7 +10,7 @@ from inkmix.checks import table
 from inkmix.checks.finding import Finding
 from inkmix.jobs.answer import InkFacts, SpreadResult
 from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding
-from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
+from inkmix.pages.folders import JSON_NAME, PAGE_NAME
 from inkmix.pages.report.view import Numbered, best_remedy, numbered
 from inkmix.sheet.geometry import MM_PER_INCH
 from inkmix.sheet.places import place

@@ -31,9 +31,9 @@ from inkmix.book.keys import (
     keys_of,
 )
 from inkmix.press.constants import PAPER_CLASSES
-from inkmix.press.inks import TONE_VALUE_INCREASE_PCT
 from inkmix.press.processes import PROCESSES
 from inkmix.press.solids.opacity import OPACITY_WORDS
+from inkmix.press.values import TONE_VALUE_INCREASE_PCT
 
 T = TypeVar("T")
 FORMAT = 1

@@ -27,8 +27,7 @@ from inkmix.colour.written import FORMS, HUES
 if TYPE_CHECKING:
     from inkmix.book.values import Book
     from inkmix.colour.written import ToldColour
-    from inkmix.jobs.mix import MixGround, NearestMixes
-    from inkmix.mixes.answer import Answer
+    from inkmix.jobs.mix import Answer, MixGround, NearestMixes
 
 
 @click.command(cls=Command, context_settings={"ignore_unknown_options": True})
@@ -149,7 +148,7 @@ def _nearest(
     ground: "MixGround", told: "tuple[ToldColour, ...]", *, most: int | None, as_json: bool
 ) -> None:
     from inkmix.jobs.mix import FEW, mix_colours
-    from inkmix.pages.mixes.json_text import nearest_json
+    from inkmix.pages.mixes.document import nearest_json
     from inkmix.pages.mixes.text import nearest_head, nearest_table
 
     found = mix_colours(ground, told, most=most)
@@ -186,7 +185,7 @@ def _darkest(
     ground: "MixGround", cast: str | None, *, double_hit: bool, most: int | None, as_json: bool
 ) -> None:
     from inkmix.jobs.mix import MOST, mix_darkest
-    from inkmix.pages.mixes.json_text import darkest_json
+    from inkmix.pages.mixes.document import darkest_json
     from inkmix.pages.mixes.text import darkest_head, darkest_table
 
     found = mix_darkest(ground, cast=cast, most=most or MOST, double_hit=double_hit)

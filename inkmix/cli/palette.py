@@ -133,8 +133,8 @@ def palette(
     from inkmix.jobs.colour_lists import colours_in
     from inkmix.jobs.palettes.choose import PaletteRequest, choose_inks
     from inkmix.pages.palettes.document import palette_document
+    from inkmix.pages.palettes.page import refuse_page, write_page
     from inkmix.pages.palettes.text import as_text
-    from inkmix.pages.palettes.write import refuse_page, write_page
     from inkmix.plates.files.scratch.room import ScratchRoom
 
     if tones_file is not None and picture is not None:

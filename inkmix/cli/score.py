@@ -72,7 +72,7 @@ def score(
 
 def _check_extra(extra: int) -> None:
     """Nobody asks for none of something: --extra 0 is a slip."""
-    from inkmix.press.scoring.score import MAX_EXTRA
+    from inkmix.press.scoring.known_part import MAX_EXTRA
 
     if not 1 <= extra <= MAX_EXTRA:
         expected = f"1 to {MAX_EXTRA} mixtures can be told besides"

@@ -94,9 +94,10 @@ def sheet(
         made = sheet_of_book(printed, view=view or "plain")
         tell("drawing", 0.0)
         write_sheets(made, paths, page=page, ppi=ppi)
+    known = made.condition
     say_all(
         doubt_lines(
-            notes=printed.notes, cautions=made.cautions, unproven=made.unproven, hints=made.hints
+            notes=printed.notes, cautions=known.cautions, unproven=known.unproven, hints=known.hints
         )
     )
     say_all(f"written: {path}" for path in paths)

@@ -12,27 +12,8 @@ import numpy.typing as npt
 
 from inkmix.base.arrays import BoolArray, FloatArray, read_only
 from inkmix.base.errors import Fault, UsageError
-from inkmix.colour.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS, WAVELENGTHS_NM, WHITE_XYZ100
-
-__all__ = [
-    "WAVELENGTHS_NM",
-    "WHITE_XYZ100",
-    "decode_srgb1",
-    "delta_e00",
-    "encode_srgb1",
-    "lab_to_xyz100",
-    "lightness_to_y100",
-    "murray_davies_pct",
-    "reflectance_to_density",
-    "reflectance_to_xyz100",
-    "srgb1_to_xyz100",
-    "srgb_hex_to_srgb1",
-    "tone_value_sctv",
-    "visual_density",
-    "xyz100_to_lab",
-    "xyz100_to_srgb1",
-    "y100_to_lightness",
-]
+from inkmix.colour.observer import DENSITY_FILTERS, OBSERVER_WEIGHTS
+from inkmix.colour.observer import WHITE_XYZ100 as WHITE_XYZ100  # what all here is relative to
 
 # CIE 15:2018, equations 8.3 to 8.8: the exact fractions, not their rounded forms.
 _KNEE = (6 / 29) ** 3
@@ -76,11 +57,6 @@ def lab_to_xyz100(lab: npt.ArrayLike) -> FloatArray:
     L, a, b = np.moveaxis(np.asarray(lab, dtype=np.float64), -1, 0)
     fy = (L + 16) / 116
     return _cube(np.stack([fy + a / 500, fy, fy - b / 200], axis=-1)) * WHITE_XYZ100
-
-
-def y100_to_lightness(y100: npt.ArrayLike) -> FloatArray:
-    """L* of the luminance factor Y in percent."""
-    return 116 * _cube_root(np.asarray(y100, dtype=np.float64) / 100) - 16
 
 
 def lightness_to_y100(lightness: npt.ArrayLike) -> FloatArray:
@@ -260,6 +236,12 @@ def xyz100_to_srgb8(xyz100: npt.ArrayLike) -> tuple[npt.NDArray[np.uint8], BoolA
     return shown.astype(np.uint8), outside
 
 
+def xyz100_to_triple8(xyz100: npt.ArrayLike) -> tuple[int, int, int]:
+    """Nearest 8-bit sRGB (R, G, B) of one colour, XYZ (3,) under D50."""
+    red, green, blue = xyz100_to_srgb8(xyz100)[0].tolist()
+    return red, green, blue
+
+
 def srgb1_to_xyz100(srgb1: npt.ArrayLike) -> FloatArray:
     """XYZ under D50 (..., 3) of encoded sRGB, adapted from D65 by Bradford."""
     return np.asarray(decode_srgb1(srgb1) @ _SRGB_TO_XYZ.T, dtype=np.float64)
@@ -281,23 +263,12 @@ def srgb_hex_to_srgb1(colour: str) -> FloatArray:
     return np.array([int(digits[i : i + 2], 16) for i in (0, 2, 4)]) / 255.0
 
 
-def _on_house_grid(reflectance: npt.ArrayLike, wavelengths_nm: npt.ArrayLike) -> FloatArray:
-    """Reflectance on the house grid: straight between readings, held beyond the ends."""
-    values, given = np.asarray(reflectance, np.float64), np.asarray(wavelengths_nm, np.float64)
-    if given.shape == WAVELENGTHS_NM.shape and bool((given == WAVELENGTHS_NM).all()):
-        return values
-    rows = [np.interp(WAVELENGTHS_NM, given, row) for row in values.reshape(-1, values.shape[-1])]
-    return np.reshape(rows, (*values.shape[:-1], len(WAVELENGTHS_NM)))
-
-
 _NORMED_WEIGHTS = read_only(OBSERVER_WEIGHTS * (WHITE_XYZ100 / OBSERVER_WEIGHTS.sum(axis=0)))
 
 
-def reflectance_to_xyz100(
-    reflectance: npt.ArrayLike, wavelengths_nm: npt.ArrayLike = WAVELENGTHS_NM
-) -> FloatArray:
-    """XYZ (..., 3) under D50, 2 degree, of reflectance factors (..., W); may exceed 1."""
-    return np.asarray(_on_house_grid(reflectance, wavelengths_nm) @ _NORMED_WEIGHTS)
+def reflectance_to_xyz100(reflectance: npt.ArrayLike) -> FloatArray:
+    """XYZ (..., 3) under D50, 2 degree, of reflectance factors (..., 36) on the house grid."""
+    return np.asarray(np.asarray(reflectance, np.float64) @ _NORMED_WEIGHTS)
 
 
 def visual_density(y100: npt.ArrayLike) -> FloatArray:
@@ -309,10 +280,8 @@ def visual_density(y100: npt.ArrayLike) -> FloatArray:
     return -np.log10(np.maximum(np.asarray(y100, dtype=np.float64), 1e-6) / 100)
 
 
-def reflectance_to_density(
-    reflectance: npt.ArrayLike, wavelengths_nm: npt.ArrayLike = WAVELENGTHS_NM, *, status: str
-) -> Mapping[str, FloatArray]:
-    """Absolute densities by filter ("visual", or "red", "green", "blue") of reflectances (..., W).
+def reflectance_to_density(reflectance: npt.ArrayLike, *, status: str) -> Mapping[str, FloatArray]:
+    """Absolute densities by filter ("visual", or "red", "green", "blue") of spectra (..., 36).
 
     Parameters
     ----------
@@ -326,7 +295,7 @@ def reflectance_to_density(
     if status not in DENSITY_FILTERS:
         choices = ", ".join(DENSITY_FILTERS)
         raise UsageError(Fault(where="density status", found=repr(status), expected=choices))
-    values = _on_house_grid(reflectance, wavelengths_nm)
+    values = np.asarray(reflectance, np.float64)
     return {
         name: -np.log10(np.maximum(values @ weights / weights.sum(), 1e-6))
         for name, weights in DENSITY_FILTERS[status].items()
@@ -345,18 +314,3 @@ def murray_davies_pct(
     white = np.asarray(paper, dtype=np.float64)
     area = (white - np.asarray(tint)) / (white - np.asarray(solid))
     return np.asarray(100 * area, dtype=np.float64)
-
-
-def tone_value_sctv(
-    tint_xyz100: npt.ArrayLike, *, paper_xyz100: npt.ArrayLike, solid_xyz100: npt.ArrayLike
-) -> FloatArray:
-    """Spot colour tone value (ISO 20654:2017) in percent.
-
-    Not a dot area; not monotone where a ramp curls back in hue.
-    """
-    tint, paper, solid = (
-        _cube_root(np.asarray(xyz, dtype=np.float64) / WHITE_XYZ100)
-        for xyz in (tint_xyz100, paper_xyz100, solid_xyz100)
-    )
-    share = np.linalg.norm(tint - paper, axis=-1) / np.linalg.norm(solid - paper, axis=-1)
-    return np.asarray(100 * share, dtype=np.float64)

@@ -20,8 +20,6 @@ from inkmix.colour.colorimetry import (
     xyz100_to_srgb1,
 )
 
-__all__ = ["DEFICIENCIES", "GREY", "PLAIN", "VIEWS", "VIEW_WORDS", "seen_srgb1", "seen_xyz100"]
-
 PLAIN, GREY = "plain", "grey"
 
 # Machado, Oliveira & Fernandes 2009, IEEE TVCG 15(6), 1291-1298, table 1, severity 1.0; for linear

@@ -43,14 +43,14 @@ def beam(
     return Stamp(slice(0, tile.rows), slice(0, tile.cols), alpha)
 
 
-def lamp(brush: Brush, *, x: float, y: float, radius: float, strength: float = 1.0) -> None:
+def lamp(brush: Brush, *, x: float, y: float, radius: float) -> None:
     """A lamp's glow over whatever is there: dark inks washed out, Brass and Rowan on top."""
     wide = halo(brush, x=x, y=y, radius=radius)
     near = halo(brush, x=x, y=y, radius=radius * 0.55)
-    brush.canvas.lift({"Soot": 78 * strength, "Fjord": 82 * strength, "Fog": 60}, wide)
-    brush.canvas.glaze({"Rowan": 46 * strength, "Brass": 30 * strength}, wide)
+    brush.canvas.lift({"Soot": 78, "Fjord": 82, "Fog": 60}, wide)
+    brush.canvas.glaze({"Rowan": 46, "Brass": 30}, wide)
     brush.canvas.lift({"Rowan": 55, "Soot": 70, "Fjord": 80}, near)
-    brush.canvas.glaze({"Brass": 72 * strength}, near)
+    brush.canvas.glaze({"Brass": 72}, near)
 
 
 def against_light(brush: Brush, people: list[Polygon], *, light: Mix, from_left_mm: float) -> None:

@@ -7,38 +7,22 @@ from numpy.typing import NDArray
 
 from inkmix.demo.brush import Brush
 from inkmix.demo.canvas import Polygon
+from inkmix.demo.shapes import outline
 from inkmix.demo.tones import NIGHTS
 
 STILL_NIGHT = 0.97  # less of the ground left than this is a light, not night
 
 
-def _outline(*points_mm: tuple[float, float]) -> Polygon:
-    return np.array(points_mm, dtype=np.float64)
-
-
 AREAS: Mapping[str, Polygon] = {
-    NIGHTS[0].name: _outline(
-        (130, -3),
-        (318, -3),
-        (314, 22),
-        (302, 40),
-        (276, 50),
-        (236, 47),
-        (190, 42),
-        (150, 34),
+    NIGHTS[0].name: outline(
+        (130, -3), (318, -3), (314, 22), (302, 40), (276, 50), (236, 47), (190, 42), (150, 34),
         (136, 22),
     ),
-    NIGHTS[1].name: _outline(
-        (462, 102),
-        (500, 99),
-        (545, 101),
-        (572, 106),
-        (578, 124),
-        (574, 153),
-        (450, 153),
+    NIGHTS[1].name: outline(
+        (462, 102), (500, 99), (545, 101), (572, 106), (578, 124), (574, 153), (450, 153),
         (452, 118),
     ),
-}
+}  # fmt: skip
 
 
 def night_mask(brush: Brush, name: str) -> NDArray[np.uint8]:

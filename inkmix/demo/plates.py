@@ -12,7 +12,6 @@ from inkmix.demo.brush import Brush, Paper
 from inkmix.demo.canvas import Canvas, Plane, hold_back, strip_sheet, tiles_of
 from inkmix.demo.dawn import paint_dawn, paint_dawn_path, paint_hills
 from inkmix.demo.deck import paint_deck
-from inkmix.demo.faults import plant
 from inkmix.demo.ferry import paint_ferry
 from inkmix.demo.ground import paint_ground
 from inkmix.demo.landing import paint_landing
@@ -66,35 +65,14 @@ MARKS_MM = {
 Plates = dict[str, NDArray[np.uint8]]
 
 
-def draw_plates(*, ppi: float = PPI, seed: int = 0, fault: str = "none") -> Plates:
-    """The five plates of The Night Ferry, ink amount, 0 = none.
+def draw_strip(*, ppi: float = PPI) -> tuple[Plates, Plates]:
+    """Clean plates by ink (ink amount, 0 = none), and night masks (0 or 255) by name of the area.
 
     Parameters
     ----------
     ppi : float
         Resolution, pixels per inch; 200 gives 6976 x 1228 px.
-    seed : int
-        Where planted faults lie; the picture itself is always the same.
-    fault : str
-        Name of a fault, "all" or "none".
-
-    Returns
-    -------
-    dict of str to (rows, cols) uint8
-        Ink name to plate, lay-down order.
-
-    Raises
-    ------
-    UsageError
-        For an unknown fault.
     """
-    plates, _ = draw_strip(ppi=ppi)
-    plant(plates, ppi=ppi, seed=seed, fault=fault)
-    return plates
-
-
-def draw_strip(*, ppi: float = PPI) -> tuple[Plates, Plates]:
-    """Clean plates by ink, and night masks (0 or 255) by name of the area."""
     sheet = strip_sheet(ppi)
     plates = _blank(sheet, INKS)
     masks = _blank(sheet, tuple(AREAS))

@@ -63,13 +63,10 @@ def write_demo(
     return what
 
 
-def _plate(ink: str) -> str:
-    return f"plates/{SPREAD}/{ink}.tif"
-
-
 def _outputs(folder: Path) -> list[Output]:
     """Plates, masks, then the book: where that lies all else is there."""
-    names = [*map(_plate, INKS), *(night.mask for night in NIGHTS), BOOK_NAME]
+    plates = [f"plates/{SPREAD}/{ink}.tif" for ink in INKS]
+    names = [*plates, *(night.mask for night in NIGHTS), BOOK_NAME]
     return [Output(path=folder / name) for name in names]
 
 

@@ -12,12 +12,11 @@ from inkmix.book.meant.condition import resolve_condition, resolve_limits
 from inkmix.book.values import Book
 from inkmix.colour.written import ToldColour, told_cast, told_colour
 from inkmix.jobs.books import refuse_counts
-from inkmix.mixes import Mix, darkest_mixes, found_for_all
-from inkmix.mixes.answer import Answer, Terms
 from inkmix.mixes.constraints import constraints_of
-from inkmix.mixes.helping import MOST_COLOURS, Helpers
-from inkmix.mixes.nearest import COLOURS_AT_ONCE
-from inkmix.mixes.values import Aims
+from inkmix.mixes.darkest import darkest_mixes
+from inkmix.mixes.helping import MOST_COLOURS, Help, Helpers
+from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
+from inkmix.mixes.values import Aims, Found, Mix
 from inkmix.press.condition import PressCondition
 
 FEW = 6
@@ -27,6 +26,56 @@ MOST = 5
 """Mixes of a colour, or darkest ones, where nobody says how many."""
 
 STEP_PCT = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """One colour that was asked for.
+
+    Parameters
+    ----------
+    text, name, where : str
+        As it was written, what it was called, and where that stands.
+    found : Found
+    helps : tuple of Help or None
+        Other inks that would bring it nearer; None where nobody looked.
+    inks_tried : int
+        How many others were tried.
+    """
+
+    text: str
+    name: str
+    where: str
+    found: Found
+    helps: tuple[Help, ...] | None = None
+    inks_tried: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    """Under which terms mixes were looked for.
+
+    Parameters
+    ----------
+    inks : tuple of str
+        Of the condition, in lay-down order.
+    paper, process : str
+    ink_limit_pct : float or None
+    whose : str
+        Whose word the limit is; empty without one.
+    step_pct, least_pct : float
+    doubts : tuple of str
+        What stands against trusting the prediction, in words.
+    """
+
+    inks: tuple[str, ...]
+    paper: str
+    process: str
+    ink_limit_pct: float | None
+    whose: str
+    step_pct: float
+    least_pct: float
+    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,7 +236,7 @@ def _answers(
     found_all = found_for_all(ground.condition, labs, ground.aims, most=most)
     pairs = zip(told, found_all, strict=True)
     while block := tuple(islice(pairs, COLOURS_AT_ONCE)):
-        far = [k for k, (_, found) in enumerate(block) if not found.reached.in_reach][:left]
+        far = [k for k, (_, found) in enumerate(block) if not found.in_reach][:left]
         left -= len(far)
         helps = dict(zip(far, helpers.help([block[k][1] for k in far]), strict=True))
         for k, (one, found) in enumerate(block):

@@ -7,7 +7,8 @@ from typing import Any
 
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.press.constants import PAPER_CLASSES
-from inkmix.press.scoring.score import read_chart, score_table
+from inkmix.press.scoring.chart import read_chart
+from inkmix.press.scoring.score import score_table
 from inkmix.press.swatches.by_name import read_measurements
 
 _LIGHTNESS = {

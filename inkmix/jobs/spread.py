@@ -1,7 +1,7 @@
 """One spread, opened: plates that belong together, on a press condition.
 
-What is wrong with book, inks and files is found when it is opened; what only pixels show, when they
-were counted, on their own (`open_spread`) or beside the colours (`open_uncounted`, `counted`).
+What is wrong with book, inks and files is found when it is opened (`open_uncounted`); what only
+pixels show, when they were counted beside the colours (`counted`).
 """
 
 from collections.abc import Callable, Sequence
@@ -28,10 +28,8 @@ from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.files.snapshots import NO_FILES, TRIES, Snapshot, snapshot_of, while_at_rest
 from inkmix.plates.found.listing import printable
 from inkmix.plates.set import PlateSet, open_set
-from inkmix.plates.survey.counting import PlateSurvey, survey, survey_faults, survey_notes
+from inkmix.plates.survey.surveyed import PlateSurvey, survey_faults, survey_notes
 from inkmix.press.condition import PressCondition
-from inkmix.press.table.disk_cache import kept_lookup
-from inkmix.press.table.lookup import Lookup
 from inkmix.sheet.geometry import Sheet
 
 #: Told what is being done and how far it is, 0-1.
@@ -76,10 +74,6 @@ class Spread:
     room: ScratchRoom = TEMPORARY
     seen: Snapshot = NO_FILES
     again: "Callable[[], Spread] | None" = None
-
-    def lookup(self) -> Lookup:
-        """The press condition as a table for these plates."""
-        return kept_lookup(self.condition, inks=len(self.condition.inks), depth=self.plates.depth)
 
     def as_on_screen(self) -> "Spread":
         """The same with plates as their files are: nothing grows on a screen."""
@@ -127,23 +121,6 @@ def choose_spread(book: Book, name: str | None) -> str:
     names = [printable(spread.name) for spread in spreads]
     found = f"{len(names)} spreads: {listed(names)}"
     raise UsageError(Fault(where=book.path.name, found=found, do="name one with --spread"))
-
-
-def open_spread(book: Book, name: str, *, progress: Progress = no_progress) -> Spread:
-    """Open and count the plates of one spread.
-
-    Raises
-    ------
-    InkmixError
-        With all faults of book, inks and plates that can be found at once.
-    """
-
-    def opened() -> Spread:
-        spread = open_uncounted(book, name, progress=progress, tries=1)
-        with spread.seen.held():
-            return spread.counted(survey(spread.plates))
-
-    return while_at_rest(opened)
 
 
 def open_uncounted(

@@ -129,7 +129,7 @@ def help_for(
     """
     helps: list[list[Help]] = [[] for _ in found]
     targets = np.array([one.lab for one in found])
-    left = np.array([one.reached.de00 for one in found])
+    left = np.array([one.left_de00 for one in found])
     for candidate in candidates:
         tones, now = _nearest_with(candidate, targets)
         gains = np.flatnonzero(left - now >= GAIN_DE00)

@@ -20,7 +20,7 @@ from inkmix.mixes.goals import Nearness
 from inkmix.mixes.lattice import Lattice, OnePress, lattice_of
 from inkmix.mixes.relax import Rows, relaxed, worth_going_on
 from inkmix.mixes.settle import descended, exchanges, settled
-from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, Reached, mixes_of
+from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, left_of, mixes_of
 from inkmix.press.condition import PressCondition
 
 COLOURS_AT_ONCE = 64
@@ -72,7 +72,8 @@ def nearest_mixes(
     >>> dict(nearest_mixes(condition, condition.lab([0, 40, 60]), aims)[0].tone_pct)
     {'Soot': 0.0, 'Fjord': 40.0, 'Brass': 60.0}
     """
-    return _one(condition, lab, aims, most=most).mixes
+    labs = np.asarray(lab, dtype=np.float64)[None]
+    return next(found_for_all(condition, labs, aims, most=most)).mixes
 
 
 def nearest_mix(
@@ -94,23 +95,6 @@ def nearest_mix(
     search = _search(condition, aims, most=1, equal_de00=0.0)
     (found,) = search.found(_checked(np.asarray(lab, dtype=np.float64)[None]))
     return found.mixes[0]
-
-
-def exact_mix(condition: PressCondition, lab: npt.ArrayLike, aims: Aims) -> Mix:
-    """The nearest mix with tone values to a tenth of a percent; rules as for `nearest_mixes`.
-
-    `aims.step_pct` is not heeded.
-    """
-    return reach(condition, lab, aims).mix
-
-
-def reach(condition: PressCondition, lab: npt.ArrayLike, aims: Aims) -> Reached:
-    """How near the inks come to a colour, and whether that is near enough to call it reached.
-
-    In reach means that the model says so: what the print does lies within `error_de00` of the mix,
-    95 times in 100. Arguments and what they raise as for `nearest_mixes`.
-    """
-    return _one(condition, lab, aims, most=1).reached
 
 
 def found_for_all(
@@ -192,7 +176,7 @@ class _Search:
         return [
             Found(
                 lab=(float(lab[0]), float(lab[1]), float(lab[2])),
-                reached=reached_by(_nearest_of(mixes[0], others)),
+                nearest=_nearest_of(mixes[0], others),
                 mixes=tuple(others),
             )
             for lab, mixes, others in zip(labs, exact, stepped, strict=True)
@@ -264,23 +248,6 @@ def _nearest_of(exact: Mix, stepped: list[Mix]) -> Mix:
     gains = left_of(nearest) < left_of(exact) - EQUAL_DE00
     reaches = left_of(nearest) <= REACH_DE00 < left_of(exact)
     return nearest if gains or reaches else exact
-
-
-def left_of(mix: Mix) -> float:
-    """What a mix leaves to the colour that was looked for."""
-    assert mix.de00 is not None
-    return mix.de00
-
-
-def reached_by(mix: Mix) -> Reached:
-    """What a nearest mix says of its colour."""
-    assert mix.error_de00 is not None
-    left = left_of(mix)
-    return Reached(mix=mix, de00=left, error_de00=mix.error_de00, in_reach=left <= REACH_DE00)
-
-
-def _one(condition: PressCondition, lab: npt.ArrayLike, aims: Aims, *, most: int) -> Found:
-    return next(found_for_all(condition, np.asarray(lab, dtype=np.float64)[None], aims, most=most))
 
 
 def _checked(labs: npt.ArrayLike) -> FloatArray:

@@ -1,12 +1,13 @@
 """What a mix is, how one may be, and what is said of a colour that was looked for; values only."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import PressCondition
+from inkmix.press.expected import ExpectedError
 
 REACH_DE00 = 0.5
 """A colour is in reach where a mix is predicted at most so far from it: half of what a trained eye
@@ -70,28 +71,6 @@ class Aims:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reached:
-    """How near the inks come to a colour with tone values in any step.
-
-    Parameters
-    ----------
-    mix : Mix
-        The nearest; fewer inks where they come equally near.
-    de00 : float
-        Left between it and the colour.
-    error_de00 : float
-        Expected error of the prediction.
-    in_reach : bool
-        Whether `de00` is at most REACH_DE00.
-    """
-
-    mix: Mix
-    de00: float
-    error_de00: float
-    in_reach: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
     """All that was found for one colour: the nearest in any step, and mixes in the steps asked for.
 
@@ -99,14 +78,31 @@ class Found:
     ----------
     lab : (L, a, b)
         Looked for.
-    reached : Reached
+    nearest : Mix
+        In any step; of fewer inks where they come equally near.
     mixes : tuple of Mix
         Of differing sets of inks, best first.
     """
 
     lab: tuple[float, float, float]
-    reached: Reached
+    nearest: Mix
     mixes: tuple[Mix, ...]
+
+    @property
+    def left_de00(self) -> float:
+        """Left between the nearest mix and the colour."""
+        return left_of(self.nearest)
+
+    @property
+    def in_reach(self) -> bool:
+        """Whether that is at most REACH_DE00."""
+        return self.left_de00 <= REACH_DE00
+
+
+def left_of(mix: Mix) -> float:
+    """What a mix leaves to the colour that was looked for."""
+    assert mix.de00 is not None
+    return mix.de00
 
 
 def mix_of(condition: PressCondition, tone_pct: FloatArray, target: FloatArray | None) -> Mix:
@@ -126,7 +122,17 @@ def mixes_of(
     """Tone vectors (N, I) as mixes with their expected errors, and dE00 to `targets` (N, 3)."""
     labs = condition.lab(tone_pct)
     left = [None] * len(labs) if targets is None else delta_e00(labs, targets).tolist()
-    errors = condition.expected_error(tone_pct)
+    return as_mixes(condition, tone_pct, labs, left, condition.expected_error(tone_pct))
+
+
+def as_mixes(
+    condition: PressCondition,
+    tone_pct: FloatArray,
+    labs: FloatArray,
+    left: Sequence[float | None],
+    errors: ExpectedError,
+) -> list[Mix]:
+    """Tone vectors (N, I) as mixes, with all that was predicted for them; `left` is their dE00."""
     return [
         Mix(
             tone_pct=by_ink(condition, tones),

@@ -1,8 +1,12 @@
-"""Where the report of a spread lies in the folder of a book's reports."""
+"""What files of reports are called, and where those of a spread lie in the folder of a book's."""
 
+import os
 from hashlib import sha256
+from urllib.parse import quote
 
 REPORTS = "reports"  # beside the book, where nobody names a folder
+PAGE_NAME = "report.html"
+JSON_NAME = "report.json"
 INDEX_NAME = "index.html"
 DATA_NAME = "batch.json"
 SPREADS_NAME = "spreads.csv"
@@ -33,6 +37,19 @@ def report_folder(spread: str) -> str:
         "utf-8", "ignore"
     )
     return f"{short.rstrip('. ')}-{mark}"
+
+
+def report_path(folder: str) -> str:
+    """Path of the page in the folder of a report, relative to the folder of the book's reports."""
+    return f"{folder}/{PAGE_NAME}"
+
+
+def report_href(folder: str) -> str:
+    """The same as an address: its bytes in the file system, percent-encoded.
+
+    No colon and no quote mark is left in it, so it can neither name a scheme nor end an attribute.
+    """
+    return quote(os.fsencode(report_path(folder)))
 
 
 def _is_sound(spread: str, raw: bytes) -> bool:

@@ -164,10 +164,7 @@ def _lines(limit: Line | None, reached: Line | None, axis: Axis) -> list[Markup]
     if reached is None:
         return [_limit(limit, axis, to_right=False)]
     to_right = reached.value >= limit.value
-    return [
-        _limit(limit, axis, to_right=not to_right),
-        _reached(reached, axis, to_right=to_right),
-    ]
+    return [_limit(limit, axis, to_right=not to_right), _reached(reached, axis, to_right=to_right)]
 
 
 def _limit(limit: Line, axis: Axis, *, to_right: bool) -> Markup:

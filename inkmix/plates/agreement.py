@@ -14,8 +14,6 @@ from inkmix.plates.files.limits import UNKNOWN_PPI
 from inkmix.plates.mismatch import ExpectedSize, size_reason
 from inkmix.plates.plate import PlateHeader
 
-__all__ = ["Agreement", "ExpectedSize", "agree"]
-
 _PPI_TOLERANCE = 2e-3
 """Relative: what rounding in files makes of the same resolution."""
 

@@ -153,45 +153,6 @@ class EmptyPlate:
         return np.zeros((rows.stop - rows.start, cols.stop - cols.start), np.uint8)
 
 
-def open_plate(
-    path: Path | str,
-    *,
-    ink: str,
-    channel: int | None = None,
-    page: int = 1,
-    polarity: str | None = None,
-    ppi: float | None = None,
-    room: ScratchRoom = TEMPORARY,
-) -> FilePlate:
-    """The plate of one ink, from its file.
-
-    Parameters
-    ----------
-    path : Path or str
-        Grey TIFF or PNG, or a TIFF of several channels.
-    ink : str
-        Ink; in a file with ink names, the channel of that name is taken.
-    channel : int or None
-        Channel from 0, where the person says which.
-    page : int
-        Page of a TIFF, from 1.
-    polarity : str or None
-        "dark is ink", "light is ink", or None for the file's own rule.
-    ppi : float or None
-        Overrides what the file says.
-    room : ScratchRoom
-        For what cannot be read by windows.
-
-    Raises
-    ------
-    PlateError
-        With every fault of the file.
-    """
-    raster = open_raster(Path(path), page=page, room=room)
-    source = PlateSource(path=Path(path), channel=channel, page=page, polarity=polarity)
-    return plate_of(raster, source, ink=ink, ppi=ppi)
-
-
 def open_raster(path: Path, *, page: int = 1, room: ScratchRoom = TEMPORARY) -> Raster:
     """A file as numbers, by what it is and not by what it is called."""
     if sniff(path) == "TIFF":
@@ -199,7 +160,7 @@ def open_raster(path: Path, *, page: int = 1, room: ScratchRoom = TEMPORARY) -> 
     return open_png(path, room=room)
 
 
-def plate_of(raster: Raster, source: PlateSource, *, ink: str, ppi: float | None) -> FilePlate:
+def plate_of(raster: Raster, source: PlateSource, *, ink: str) -> FilePlate:
     """A plate out of an opened file."""
     facts = raster.facts
     _check_polarity(source)
@@ -211,11 +172,11 @@ def plate_of(raster: Raster, source: PlateSource, *, ink: str, ppi: float | None
         width_px=facts.width_px,
         height_px=facts.height_px,
         bits=facts.bits,
-        ppi=ppi or facts.ppi,
+        ppi=facts.ppi,
         rows_per_segment=facts.rows_per_segment,
         cols_per_segment=facts.cols_per_segment,
         profile=facts.profile,
-        notes=(*_name_note(facts), *facts.notes, *choice.notes, *notes, *_ppi_note(facts, ppi)),
+        notes=(*_name_note(facts), *facts.notes, *choice.notes, *notes),
         screened=facts.bits == 1,
         polarity=source.polarity,
         channel=choice.sample,
@@ -238,12 +199,6 @@ def _name_note(facts: RasterFacts) -> tuple[str, ...]:
     if facts.path.suffix.lower() in endings:
         return ()
     return (f"it is a {facts.format} file, whatever its name says",)
-
-
-def _ppi_note(facts: RasterFacts, ppi: float | None) -> tuple[str, ...]:
-    if ppi is None or facts.ppi is None or abs(ppi - facts.ppi) <= 1e-3 * ppi:
-        return ()
-    return (f"the file says {facts.ppi:g} ppi; {ppi:g} ppi is used as told",)
 
 
 def _dot_range(facts: RasterFacts) -> tuple[tuple[int, int] | None, tuple[str, ...]]:

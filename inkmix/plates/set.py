@@ -4,24 +4,36 @@ Whether files belong together is told in agreement.py; how one plate comes to th
 in resampling.py.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.errors import PlateError
-from inkmix.plates.agreement import Agreement, ExpectedSize, agree
+from inkmix.base.errors import Fault, PlateError
+from inkmix.base.ordered_threads import each_in_order
+from inkmix.plates.agreement import Agreement, agree
 from inkmix.plates.files.limits import MAX_WINDOW_PX
-from inkmix.plates.files.raster import Samples
+from inkmix.plates.files.raster import Raster, Samples
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.found.duplicates import duplicate_faults
-from inkmix.plates.opening import Files, absent_faults, absent_notes, empty_plate, opened
-from inkmix.plates.plate import FilePlate, Plate, PlateSource
+from inkmix.plates.mismatch import ExpectedSize
+from inkmix.plates.plate import (
+    EmptyPlate,
+    FilePlate,
+    Plate,
+    PlateHeader,
+    PlateSource,
+    open_raster,
+    plate_of,
+)
 from inkmix.plates.resampling import CommonPlate
-from inkmix.plates.windows import WindowGrid, common_rows, window_grid
+from inkmix.plates.windows import Window, WindowGrid, common_rows, window_grid
 
-__all__ = ["ExpectedSize", "PlateSet", "PlateSource", "open_set"]
+Files = Mapping[str, PlateSource | None]
+ABSENT = ("refuse", "empty")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -105,6 +117,29 @@ class PlateSet:
                 tones[index] = plate.for_total(rows, cols)
         return amounts, tones
 
+    def sample_into(
+        self, out: NDArray[Any], values: Callable[[Samples], NDArray[Any]], *, step: int
+    ) -> None:
+        """Fill `out` (rows, cols, K) with values of every `step`-th pixel; nothing is averaged.
+
+        Parameters
+        ----------
+        values : callable
+            From ink amounts (I, rows, cols) to (rows, cols, K), in any thread.
+        """
+
+        def sample(window: Window) -> tuple[int, int, NDArray[Any]]:
+            top, left = window.rows.start, window.cols.start
+            amounts = self.read(window.rows, window.cols)
+            amounts = amounts[:, -top % step :: step, -left % step :: step]
+            return -(-top // step), -(-left // step), values(amounts)
+
+        def take(part: tuple[int, int, NDArray[Any]]) -> None:
+            row, col, some = part
+            out[row : row + some.shape[0], col : col + some.shape[1]] = some
+
+        each_in_order(sample, self.windows(), take)
+
     def with_screened(self, inks: Iterable[str]) -> "PlateSet":
         """The same set, with these plates also treated as screened."""
         names = frozenset(inks)
@@ -174,14 +209,55 @@ def open_set(
     PlateError
         With all faults of all files.
     """
-    plates, faults = opened(files, room=room)
-    faults += absent_faults(files, absent)
+    plates, faults = _opened(files, room=room)
+    faults += _absent_faults(files, absent)
     headers = [plate.header for plate in plates]
     agreement = agree(headers, ppi=ppi, expect=expect)
     faults += [*agreement.faults, *duplicate_faults(headers)]
     if faults or not plates:
         raise PlateError(faults)
     return _assembled(files, plates, agreement, edge_growth_mm=edge_growth_mm)
+
+
+def _opened(files: Files, *, room: ScratchRoom) -> tuple[list[FilePlate], list[Fault]]:
+    """Plates that could be opened, and the faults of the others; a shared file is opened once."""
+    rasters: dict[tuple[Path, int], Raster] = {}
+    plates: list[FilePlate] = []
+    faults: list[Fault] = []
+    for ink, source in files.items():
+        if source is None:
+            continue
+        try:
+            key = (source.path, source.page)
+            if key not in rasters:
+                rasters[key] = open_raster(source.path, page=source.page, room=room)
+            plates.append(plate_of(rasters[key], source, ink=ink))
+        except PlateError as error:
+            faults += [fault for fault in error.faults if fault not in faults]
+    return plates, faults
+
+
+def _absent_faults(files: Files, absent: str) -> list[Fault]:
+    """Faults of inks without a plate; none where that is allowed and one plate is there."""
+    if absent not in ABSENT:
+        return [Fault(where="absent", found=repr(absent), expected='it is "refuse" or "empty"')]
+    missing = [ink for ink, source in files.items() if source is None]
+    if len(missing) == len(files):
+        return [Fault(where="plates", found="none was found", do="check folder and pattern")]
+    if absent == "empty":
+        return []
+    do = 'add it, or write absent = "empty" in the book'
+    expected = "every ink needs a plate"
+    return [Fault(where=ink, found="has no plate", expected=expected, do=do) for ink in missing]
+
+
+def _absent_notes(files: Files) -> tuple[str, ...]:
+    """What has to be said about inks without a plate."""
+    return tuple(
+        f"{ink}: no plate in this spread, it prints nothing"
+        for ink, source in files.items()
+        if source is None
+    )
 
 
 def _assembled(
@@ -191,7 +267,7 @@ def _assembled(
     by_ink = {plate.header.ink: _at_ppi(plate, factors, agreement.ppi) for plate in plates}
     size = {"width_px": agreement.width_px, "height_px": agreement.height_px}
     in_order = tuple(
-        by_ink.get(ink) or empty_plate(ink, ppi=agreement.ppi, **size) for ink in files
+        by_ink.get(ink) or _empty_plate(ink, ppi=agreement.ppi, **size) for ink in files
     )
     return PlateSet(
         plates=in_order,
@@ -201,7 +277,7 @@ def _assembled(
         factors=tuple(factors.get(ink, 1) for ink in files),
         screened=tuple(plate.header.screened for plate in in_order),
         edge_growth_mm=edge_growth_mm,
-        notes=(*agreement.notes, *absent_notes(files)),
+        notes=(*agreement.notes, *_absent_notes(files)),
     )
 
 
@@ -209,3 +285,11 @@ def _at_ppi(plate: FilePlate, factors: Mapping[str, int], ppi: float) -> FilePla
     """The plate with the resolution that the set gives it."""
     header = replace(plate.header, ppi=ppi * factors[plate.header.ink])
     return replace(plate, header=header)
+
+
+def _empty_plate(ink: str, *, width_px: int, height_px: int, ppi: float) -> EmptyPlate:
+    """The plate of an ink that the spread lacks."""
+    header = PlateHeader(
+        path=None, ink=ink, width_px=width_px, height_px=height_px, bits=8, ppi=ppi
+    )
+    return EmptyPlate(header=header)

@@ -35,8 +35,6 @@ from inkmix.press.patches import Patches, inks_with_all_overprints
 from inkmix.press.processes import Process
 from inkmix.press.solids.process_inks import SPOT
 
-__all__ = ["MAX_INKS", "ExpectedError", "Origin", "Patches", "PressCondition", "press_condition"]
-
 #: More inks than any press here has units for, and 256 primaries.
 MAX_INKS = 8
 
@@ -156,10 +154,6 @@ class PressCondition:
         self._known(frozenset([name]))
         ink = next(ink for ink in self.inks if ink.name == name)
         return self.with_inks_added([replace(ink, name=f"{name} 2")])
-
-    def with_paper(self, paper: Paper) -> "PressCondition":
-        """The same inks on another paper; measured overprints do not go with them."""
-        return press_condition(paper, self.inks, process=self.process)
 
     def _known(self, names: frozenset[str]) -> None:
         unknown = sorted(names - {ink.name for ink in self.inks})

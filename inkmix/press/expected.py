@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray
-from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.constants import MODEL
 from inkmix.press.evidence import LEVELS, level_of_ink
 from inkmix.press.forward import ForwardModel
@@ -68,18 +68,14 @@ class ErrorModel:
         coverage = self.model.coverage(tone_pct)
         y = self.model.root(coverage)
         sd = np.sqrt(self._variance(coverage))
-        lab = self._lab(y)
-        steps = [self._lab(y + sd * band) for band in np.eye(y.shape[1])]
+        lab = self.model.lab(y)
+        steps = [self.model.lab(y + sd * band) for band in np.eye(y.shape[1])]
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
         factors *= max(1.0, self.model.field.misfit)
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
         return np.asarray(bounds, dtype=np.float64)
-
-    def _lab(self, y: FloatArray) -> FloatArray:
-        relative = np.maximum(y, 0) ** self.model.n
-        return xyz100_to_lab(self.model.channels.relative_to_xyz100(relative))
 
     def _variance(self, coverage: FloatArray) -> FloatArray:
         """Variance (N, C) of y from overprints, spreading, tone curves, solids and the reading.

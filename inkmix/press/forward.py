@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.press.channels import Channels, narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import (
@@ -43,12 +44,7 @@ from inkmix.press.solids.primaries import (
     solids_of,
     stack_of,
 )
-from inkmix.press.solids.process_inks import (
-    SPOT,
-    common_of,
-    common_spreading,
-    in_usual_order,
-)
+from inkmix.press.solids.process_inks import SPOT, common_of, common_spreading, in_usual_order
 from inkmix.press.tone import (
     StraightCurve,
     ToneCurve,
@@ -189,6 +185,11 @@ class ForwardModel:
             spreaded += self._room(coverage, others) * error
         y = mix(spreaded, self.primaries + self.field.primaries_shift)
         return np.asarray(np.maximum(y, 0), dtype=np.float64)
+
+    def lab(self, y: FloatArray) -> FloatArray:
+        """CIELAB (N, 3) of y (N, C)."""
+        relative = np.maximum(y, 0) ** self.n
+        return xyz100_to_lab(self.channels.relative_to_xyz100(relative))
 
     def spread(self, coverage: FloatArray) -> FloatArray:
         """Coverages (I, N, C) after the inks have spread on each other."""

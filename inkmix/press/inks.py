@@ -1,4 +1,4 @@
-"""The ways in which a paper or an ink can be made known.
+"""The ways in which an ink can be made known.
 
 Every ink ends as the same thing: tone values with the colour printed at each, on a paper; `known`
 remembers how that came to be. The values themselves are in inkmix.press.values, what the press
@@ -23,46 +23,14 @@ from inkmix.colour.colorimetry import (
 )
 from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.channels import narrow_bands
-from inkmix.press.constants import MODEL, PAPER_CLASSES
+from inkmix.press.constants import MODEL
 from inkmix.press.spectra import FILTERS, smoothest_reflectance
-from inkmix.press.values import TONE_VALUE_INCREASE_PCT, Ink, Paper, array_faults
-
-__all__ = [
-    "PAPER_CLASSES",
-    "TONE_VALUE_INCREASE_PCT",
-    "Ink",
-    "Paper",
-    "ink_from_density",
-    "ink_from_lab",
-    "ink_from_ramp",
-    "ink_from_reflectance",
-    "ink_from_srgb",
-    "ink_from_xyz100",
-    "paper_from_lab",
-    "paper_from_reflectance",
-]
+from inkmix.press.values import Ink as Ink
+from inkmix.press.values import Paper as Paper
+from inkmix.press.values import array_faults
 
 _SCATTER = 0.05  # a densitometer zeroed on paper may read this much below it
 _MOST_DENSITY = 4.0
-
-
-def paper_from_lab(name: str, lab: npt.ArrayLike, *, paper_class: str, source: str = "") -> Paper:
-    """A paper known by its CIELAB (3,), D50, 2 degree."""
-    return Paper(name=name, paper_class=paper_class, xyz100=lab_to_xyz100(lab), source=source)
-
-
-def paper_from_reflectance(
-    name: str, reflectance: npt.ArrayLike, *, paper_class: str, source: str = ""
-) -> Paper:
-    """A paper known by its reflectance factors (36,) on the house grid."""
-    values = read_only(reflectance)
-    faults = array_faults(f"paper {name}, reflectance", values, WAVELENGTHS_NM.shape)
-    if faults:
-        raise ModelError(faults)
-    xyz100 = reflectance_to_xyz100(values)
-    return Paper(
-        name=name, paper_class=paper_class, xyz100=xyz100, reflectance=values, source=source
-    )
 
 
 def ink_from_ramp(
@@ -101,15 +69,6 @@ def ink_from_ramp(
                reflectance=spectra, measured_on=paper, source=source)  # fmt: skip
 
 
-def ink_from_reflectance(
-    name: str, reflectance: npt.ArrayLike, *, paper: Paper, source: str = ""
-) -> Ink:
-    """An ink known by the reflectance factors (36,) of its solid; values above 1 are accepted."""
-    return ink_from_ramp(
-        name, tone_pct=[100.0], reflectance=np.atleast_2d(reflectance), paper=paper, source=source
-    )
-
-
 def ink_from_xyz100(name: str, xyz100: npt.ArrayLike, *, paper: Paper, source: str = "") -> Ink:
     """An ink known by the XYZ (3,) of its solid, absolute."""
     return ink_from_ramp(
@@ -120,16 +79,6 @@ def ink_from_xyz100(name: str, xyz100: npt.ArrayLike, *, paper: Paper, source: s
 def ink_from_lab(name: str, lab: npt.ArrayLike, *, paper: Paper, source: str = "") -> Ink:
     """An ink known by the CIELAB (3,) of its solid, D50, 2 degree, absolute."""
     return ink_from_xyz100(name, lab_to_xyz100(lab), paper=paper, source=source)
-
-
-def _ink_from_band_density(
-    name: str, density: FloatArray, *, known: str, paper: Paper, source: str
-) -> Ink:
-    """An ink from the densities (3,) of its solid above the paper in the narrow bands."""
-    solid = narrow_bands(paper.xyz100).relative_to_xyz100(10.0**-density)
-    colours = np.stack([paper.xyz100, np.maximum(solid, 0.0)])
-    return Ink(name=name, known=known, tone_pct=read_only([0, 100]), xyz100=colours,
-               measured_on=paper, source=source)  # fmt: skip
 
 
 def ink_from_density(
@@ -198,19 +147,17 @@ def _paper_density(paper: Paper, status: str) -> FloatArray:
     return np.array([float(read[name]) for name in FILTERS])
 
 
-def ink_from_srgb(name: str, colour: str, *, paper: Paper, source: str = "") -> Ink:
+def ink_from_srgb(name: str, colour: str, *, paper: Paper) -> Ink:
     """An ink known only by a screen colour #rrggbb, taken relative to the paper: a hint.
 
     A screen can show what no ink reaches: in no band is the solid denser than the usual black of
     the paper class, so #000000 prints like that black.
     """
     relative = srgb1_to_xyz100(srgb_hex_to_srgb1(colour)) / WHITE_XYZ100
-    bands = narrow_bands(paper.xyz100).relative(relative * paper.xyz100)
-    density = np.clip(-np.log10(bands), 0.0, MODEL.paper[paper.paper_class].black_density)
-    return _ink_from_band_density(
-        name,
-        density,
-        known="screen colour",
-        paper=paper,
-        source=source or f"screen colour {colour}",
-    )
+    bands = narrow_bands(paper.xyz100)
+    density = -np.log10(bands.relative(relative * paper.xyz100))
+    density = np.clip(density, 0.0, MODEL.paper[paper.paper_class].black_density)
+    solid = bands.relative_to_xyz100(10.0**-density)
+    colours = np.stack([paper.xyz100, np.maximum(solid, 0.0)])
+    return Ink(name=name, known="screen colour", tone_pct=read_only([0, 100]), xyz100=colours,
+               measured_on=paper, source=f"screen colour {colour}")  # fmt: skip

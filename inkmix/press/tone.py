@@ -151,16 +151,3 @@ def _gain_by_density(solid: FloatArray) -> FloatArray:
     density = np.maximum(-np.log10(solid), 0)
     share = density / max(float(density.max()), _LEAST_DENSITY)
     return np.asarray(MODEL.tone.gain_by_density * (1 - share), dtype=np.float64)
-
-
-def coverage_to_tone_pct(curve: ToneCurve, coverage: FloatArray) -> FloatArray:
-    """Tone value (...), 0-100 %, at which the mean coverage over the channels is reached.
-
-    Where a curve is flat any of the tone values may be returned.
-    """
-    low, high = np.zeros_like(coverage), np.full_like(coverage, 100.0)
-    for _ in range(_BISECTIONS):
-        middle = (low + high) / 2
-        below = curve.coverage(middle).mean(axis=-1) < coverage
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    return (low + high) / 2

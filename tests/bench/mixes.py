@@ -14,8 +14,10 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import WHITE_XYZ100, srgb1_to_xyz100, xyz100_to_lab
-from inkmix.mixes import Aims, darkest_mixes, found_for_all, reach
+from inkmix.mixes.darkest import darkest_mixes
 from inkmix.mixes.helping import Helpers
+from inkmix.mixes.nearest import found_for_all
+from inkmix.mixes.values import Aims
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
@@ -58,7 +60,7 @@ def rows(name: str, condition: PressCondition, count: int) -> list[str]:
     helpers = Helpers(condition, AIMS)
     found = list(found_for_all(condition, labs[:1], AIMS))
     return [
-        row(f"{name}: one colour", lambda: reach(condition, labs[1], AIMS)),
+        row(f"{name}: one colour", lambda: next(found_for_all(condition, labs[1:2], AIMS))),
         row(
             f"{name}: {count:,} colours",
             lambda: sum(1 for _ in found_for_all(condition, labs, AIMS)),

@@ -20,10 +20,9 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from palette_cases import many, shipped, tones, wish
 
 from inkmix.base.ordered_threads import thread_count
-from inkmix.mixes.palettes.combos import choices
+from inkmix.mixes.palettes.choice import MOST_MEASURED, choose
 from inkmix.mixes.palettes.measure import measure
-from inkmix.mixes.palettes.search import MOST_MEASURED, choose
-from inkmix.mixes.palettes.shortlist import set_size, shortlist, table_of, with_fixed
+from inkmix.mixes.palettes.shortlist import choices, set_size, shortlist, table_of, with_fixed
 from inkmix.mixes.palettes.task import task_of
 from inkmix.mixes.palettes.values import Wish
 

@@ -27,9 +27,10 @@ def command(words: tuple[str, ...], answer: Path) -> int:
 
 def plate(words: tuple[str, ...], answer: Path) -> int:
     """A plate read whole, as ink amount."""
-    from inkmix.plates.plate import open_plate
+    from inkmix.plates.plate import PlateSource, open_raster, plate_of
 
-    opened = open_plate(Path(words[0]), ink="Soot")
+    source = PlateSource(path=Path(words[0]))
+    opened = plate_of(open_raster(source.path), source, ink="Soot")
     head = opened.header
     _say(head.notes)
     rows = min(head.height_px, max(1, MOST_PX // head.width_px))

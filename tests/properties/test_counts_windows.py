@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # drawings and inks of other tests
+from counted import survey
 from plate_files import write_tiff
 from press_for_checks import press
 
@@ -18,8 +19,9 @@ from inkmix.checks.night.check import NightCheck
 from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.window import CheckedWindow
 from inkmix.plates.overview import BlockSum, ColourOverview
-from inkmix.plates.set import PlateSource, open_set
-from inkmix.plates.survey.counting import Survey, survey
+from inkmix.plates.plate import PlateSource
+from inkmix.plates.set import open_set
+from inkmix.plates.survey.counting import Survey
 from inkmix.plates.windows import Window
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
 

@@ -8,7 +8,8 @@ import tifffile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkmix.plates.set import PlateSource, open_set
+from inkmix.plates.plate import PlateSource
+from inkmix.plates.set import open_set
 
 ROWS, COLS = 47, 59
 

@@ -11,10 +11,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from cgats_text import write_cgats
 from print_physics import NM, Stock, halftone
 
 from inkmix.colour.colorimetry import reflectance_to_xyz100
-from inkmix.colour.measured.cgats import write_cgats
 from inkmix.colour.measured.table import MeasurementTable
 
 FOLDER = Path(__file__).parents[2] / "swatches" / "night-ferry"

@@ -7,8 +7,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from cgats_text import write_cgats
 
-from inkmix.colour.measured.cgats import parse_cgats, write_cgats
+from inkmix.colour.measured.cgats import parse_cgats
 
 ROOT = Path(__file__).parents[2]
 PAPER_CLASSES = {"fogra39l": "coated", "fogra29l": "uncoated", "tr002": "newsprint"}

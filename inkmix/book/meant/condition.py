@@ -16,7 +16,7 @@ from inkmix.book.paths import inside
 from inkmix.book.values import PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
 from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.press.condition import Patches, PressCondition, press_condition
+from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import (
     Ink,
     Paper,
@@ -25,16 +25,13 @@ from inkmix.press.inks import (
     ink_from_srgb,
     ink_from_xyz100,
 )
+from inkmix.press.patches import Patches
 from inkmix.press.processes import find_process
+from inkmix.press.scoring.keywords import words_of
 from inkmix.press.solids.opacity import OPACITY_WORDS
 from inkmix.press.solids.process_inks import process_solids_xyz100
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper, read_measurements
-from inkmix.press.swatches.charts import (
-    ink_from_table,
-    paper_from_table,
-    patches_from_table,
-    words_of,
-)
+from inkmix.press.swatches.charts import ink_from_table, paper_from_table, patches_from_table
 
 _READINGS = "given in the book"
 

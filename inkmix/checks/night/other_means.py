@@ -14,9 +14,9 @@ import numpy as np
 from inkmix.base.words import lightness, percent
 from inkmix.base.words import mix as mix_words
 from inkmix.checks.finding import Remedy
-from inkmix.mixes import Mix, darkest_mix, mix_of
-from inkmix.press.condition import PressCondition
-from inkmix.press.table.lookup import MAX_INKS
+from inkmix.mixes.darkest import darkest_mix
+from inkmix.mixes.values import Mix, mix_of
+from inkmix.press.condition import MAX_INKS, PressCondition
 
 SHOWN_PAPERS = 3
 

@@ -19,7 +19,7 @@ from inkmix.checks.orders import words as order_words
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.tones.facts import ToneFacts
 from inkmix.checks.window import Counts
-from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_srgb8
+from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_triple8
 from inkmix.press.condition import PressCondition
 from inkmix.press.other_orders import Move, other_orders
 
@@ -186,9 +186,9 @@ def _tone_order(told: Told, other: _Other, lab: FloatArray, names: Sequence[str]
         to=move.to,
         passes=tuple(names[k] for k in move.passes if told.mix_pct.get(names[k], 0.0) > 0),
         lab=own,
-        srgb8=_srgb8(own),
+        srgb8=xyz100_to_triple8(lab_to_xyz100(own)),
         other_lab=other.lab,
-        other_srgb8=_srgb8(other.lab),
+        other_srgb8=xyz100_to_triple8(lab_to_xyz100(other.lab)),
         de00=other.de00,
         verdict=verdict,
         other_verdict=other.verdict,
@@ -302,8 +302,3 @@ def order_questions(
 def _triple(values: FloatArray) -> Triple:
     first, second, third = values.tolist()
     return first, second, third
-
-
-def _srgb8(lab: Triple) -> tuple[int, int, int]:
-    red, green, blue = xyz100_to_srgb8(lab_to_xyz100(lab))[0].tolist()
-    return red, green, blue

@@ -13,7 +13,8 @@ from inkmix.base.words import mix as mix_words
 from inkmix.checks.confidence import judge_de00
 from inkmix.checks.finding import FAIL, MIX, PASS, Remedy, Step
 from inkmix.checks.tones.facts import ToneFacts
-from inkmix.mixes import Aims, Mix, mix_of, nearest_mixes
+from inkmix.mixes.nearest import nearest_mixes
+from inkmix.mixes.values import Aims, Mix, mix_of
 from inkmix.press.condition import PressCondition
 
 _GAIN_DE00 = 0.3  # a new mix must come nearer by more than a step of 1 % can mean

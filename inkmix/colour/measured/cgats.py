@@ -1,4 +1,4 @@
-"""CGATS.17 / ISO 28178 keyword text and measured tables: read and written.
+"""CGATS.17 / ISO 28178 keyword text, read into measured tables.
 
 Here the parts of the reader meet: words, sections, columns, grid, soundness. Everything is told at
 once, each fault with line and column; what was accepted although it is not as the standard has it
@@ -16,9 +16,6 @@ from inkmix.colour.measured.scale import reflectance_scale
 from inkmix.colour.measured.sections import read_sections
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.colour.measured.tokens import decode_lines
-from inkmix.colour.measured.writing import write_cgats
-
-__all__ = ["parse_cgats", "write_cgats"]
 
 
 def parse_cgats(data: bytes, *, where: str) -> MeasurementTable:
@@ -76,8 +73,9 @@ def _table(
         wrong += soundness.impossible_lab_faults(grid, lab)
     _raise(wrong, grid.where)
     density = grid.columns("density")
+    numbers = tuple(map(str, range(1, len(grid.rows) + 1)))
     return MeasurementTable(
-        sample_names=_sample_names(grid),
+        sample_names=grid.labels("name") or grid.labels("id") or numbers,
         plates=tuple(grid.columns("tone")),
         tone_pct=tone_pct,
         xyz100=None if xyz100 is None else np.maximum(xyz100, 0.0),
@@ -111,11 +109,6 @@ def _reflectance(grid: Grid, scale: float) -> FloatArray | None:
         raise MeasurementError(Fault(where=grid.where, found=fault, expected=expected))
     values = grid.values[:, [columns[nm] for nm in order]] / scale
     return np.maximum(spectra.resample(values, np.array(order)), 0.0)
-
-
-def _sample_names(grid: Grid) -> tuple[str, ...]:
-    """Names of the patches, else their numbers."""
-    return grid.labels("name") or grid.labels("id") or tuple(map(str, range(1, len(grid.rows) + 1)))
 
 
 def _status(keywords: dict[str, str]) -> str:

@@ -7,8 +7,8 @@ Here belongs the choice between reflectance of 0-1 and percent, and the resampli
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
-from inkmix.colour.colorimetry import WAVELENGTHS_NM
 from inkmix.colour.monotone import monotone_curve
+from inkmix.colour.observer import WAVELENGTHS_NM
 
 FIRST_NM_AT_MOST = 410  # the wavelengths below hold 0.4 % of the weight of Z at D50
 LAST_NM_AT_LEAST = 680  # those above hold 0.2 % of the weight of X

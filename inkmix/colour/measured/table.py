@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
-from inkmix.colour.colorimetry import WAVELENGTHS_NM, lab_to_xyz100, reflectance_to_xyz100
+from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,7 +31,7 @@ class MeasurementTable:
     density_status : str
         "T", "E" or another status named by the file; empty if it says nothing.
     reflectance : (N, 36) ndarray or None
-        On `colorimetry.WAVELENGTHS_NM`, 1 = perfect diffuser; above 1 where a patch fluoresces.
+        On `observer.WAVELENGTHS_NM`, 1 = perfect diffuser; above 1 where a patch fluoresces.
     notes : tuple of str
         What was accepted although it is not as the format has it.
     """
@@ -76,7 +76,7 @@ def colours_xyz100(table: MeasurementTable) -> FloatArray:
         The table holds densities only; ask `has_colour` first.
     """
     if table.reflectance is not None:
-        return np.asarray(reflectance_to_xyz100(table.reflectance, WAVELENGTHS_NM))
+        return np.asarray(reflectance_to_xyz100(table.reflectance))
     if table.xyz100 is not None:
         return table.xyz100
     if table.lab is None:

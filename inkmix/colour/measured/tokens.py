@@ -7,7 +7,6 @@ import re
 from typing import NamedTuple
 
 from inkmix.base.errors import Fault, MeasurementError, capped
-from inkmix.base.quoting import harmless
 
 MAX_BYTES = 16 * 2**20
 """A chart of 4,500 patches with spectra of 1 nm is 14 MB; more is another file."""
@@ -75,11 +74,6 @@ def split_texts(line: str) -> list[str]:
     for quoted, bare in zip(pieces[1::2], pieces[2::2], strict=True):
         texts += [quoted, *bare.split()]
     return texts
-
-
-def quote(text: str) -> str:
-    """The text as one quoted word on one line."""
-    return '"' + harmless(text).replace('"', '""') + '"'
 
 
 def decode_lines(data: bytes, *, where: str) -> list[str]:

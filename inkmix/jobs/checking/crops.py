@@ -82,7 +82,7 @@ def _computed(spread: Spread, colouring: Colouring, region: Window) -> _Crop:
         coloured = coloured_window(spread.plates, colouring, window)
         return overview.part(window.rows.start - region.rows.start, coloured.srgb8)
 
-    each_in_order(part, windows_of(spread.plates, region), overview.take)
+    each_in_order(part, windows_of(region), overview.take)
     enlarge = max(1, CROP_PX // 2 // max(height, width))
     srgb8 = np.repeat(np.repeat(overview.srgb8(), enlarge, axis=0), enlarge, axis=1)
     row, col = region.rows.start, region.cols.start

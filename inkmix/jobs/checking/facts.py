@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
-from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
+from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8, xyz100_to_triple8
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts, SheetFacts
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
-from inkmix.plates.survey.counting import PlateSurvey
+from inkmix.plates.survey.surveyed import PlateSurvey
 from inkmix.press.condition import PressCondition
 from inkmix.press.table.lookup import Lookup
 from inkmix.sheet.geometry import Sheet
@@ -38,7 +38,7 @@ def condition(spread: Spread, reduced_tone_pct: FloatArray) -> ConditionFacts:
         paper=known.paper.name,
         paper_class=known.paper.paper_class,
         paper_lab=_triple(xyz100_to_lab(known.paper.xyz100)),
-        paper_srgb8=_triple8(known.paper.xyz100),
+        paper_srgb8=xyz100_to_triple8(known.paper.xyz100),
         paper_source=known.paper.source,
         process=known.process.name,
         level=known.level,
@@ -125,7 +125,7 @@ def _alone(condition: PressCondition, index: int) -> _Alone:
         ramp_srgb8=xyz100_to_srgb8(condition.xyz100(tones))[0],
         coverage=condition.coverage(all_inks)[:, index],
         solid_lab=_triple(xyz100_to_lab(xyz100)),
-        solid_srgb8=_triple8(xyz100),
+        solid_srgb8=xyz100_to_triple8(xyz100),
     )
 
 
@@ -170,11 +170,6 @@ def _file(spread: Spread, survey: PlateSurvey) -> str | None:
 def _mean_percent(coverage: FloatArray, survey: PlateSurvey) -> float:
     """Mean coverage of a plate, after its tone curve (256,), from its histogram."""
     return float(100 * (coverage * survey.histogram).sum() / survey.histogram.sum())
-
-
-def _triple8(xyz100: FloatArray) -> Triple8:
-    red, green, blue = xyz100_to_srgb8(xyz100)[0].tolist()
-    return red, green, blue
 
 
 def _triple(lab: FloatArray) -> Triple:

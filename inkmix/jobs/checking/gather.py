@@ -22,7 +22,8 @@ from inkmix.jobs.printing.coloured_windows import ColouredWindow, coloured_windo
 from inkmix.jobs.spread import Progress, Spread
 from inkmix.plates.found.duplicates import file_digests
 from inkmix.plates.overview import BlockPart, BlockSum, ColourOverview, Reduced, factor_for
-from inkmix.plates.survey.counting import PlateSurvey, Survey, SurveyPart
+from inkmix.plates.survey.counting import Survey, SurveyPart
+from inkmix.plates.survey.surveyed import PlateSurvey
 from inkmix.plates.windows import Window
 from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import LIGHTNESS_SCALE

@@ -53,10 +53,7 @@ def compared_reference(reference: Reference, result: ReferenceResult) -> Compare
     return ComparedReference(
         facts=result.facts,
         picture=jpeg_bytes(np.repeat(grey[..., None], 3, axis=2)),
-        notes=(
-            "the reference picture is compared with its white as paper white",
-            *reference.notes,
-        ),
+        notes=("the reference picture is compared with its white as paper white", *reference.notes),
     )
 
 

@@ -8,8 +8,8 @@ from itertools import combinations, permutations
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
-from inkmix.mixes import Aims, Mix, darkest_mixes
-from inkmix.mixes.darkest import Cast
+from inkmix.mixes.darkest import Cast, darkest_mixes
+from inkmix.mixes.values import Aims, Mix
 from inkmix.press.condition import PressCondition
 
 MOST = 5

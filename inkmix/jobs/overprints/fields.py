@@ -12,6 +12,7 @@ from itertools import combinations, product
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
+from inkmix.checks.tones.check import HARD_TO_TELL_DE00
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb8
 from inkmix.colour.vision import seen_xyz100
 from inkmix.jobs.overprints.deepest import Dark
@@ -125,7 +126,6 @@ def blocks_of(
     darkest: Sequence[Dark],
     ink_limit_pct: float | None,
     view: str,
-    alike_de00: float,
 ) -> tuple[Block, ...]:
     """All blocks of a sheet: overprints, ramps, pairs, darkest, in this order.
 
@@ -136,9 +136,7 @@ def blocks_of(
     ink_limit_pct : float or None
         Fields of more are over the limit.
     view : str
-        One of inkmix.colour.vision.VIEWS.
-    alike_de00 : float
-        Two fields of one block that differ by less, in this view, look alike.
+        One of inkmix.colour.vision.VIEWS, in which fields look alike or not.
     """
     plans = list(_plans(condition, steps, darkest))
     tones = np.concatenate([plan[2] for plan in plans])
@@ -153,7 +151,7 @@ def blocks_of(
             inks=inks,
             fields=_named(fields[end - len(own) : end], darkest if kind == DARKEST else ()),
             groups=groups,
-            alike=tuple(_alike(seen_lab[end - len(own) : end], alike_de00)),
+            alike=tuple(_alike(seen_lab[end - len(own) : end])),
         )
         for (kind, inks, own, groups), end in zip(plans, ends, strict=True)
     )
@@ -221,10 +219,10 @@ def _fields(
     )
 
 
-def _alike(seen_lab: FloatArray, threshold: float) -> Iterator[Alike]:
-    """All pairs of rows nearer than the threshold."""
+def _alike(seen_lab: FloatArray) -> Iterator[Alike]:
+    """All pairs of rows that are hard to tell apart."""
     first, second = np.triu_indices(len(seen_lab), k=1)
     de00 = delta_e00(seen_lab[first], seen_lab[second])
-    near = de00 < threshold
+    near = de00 < HARD_TO_TELL_DE00
     for one, other, how in zip(first[near], second[near], de00[near], strict=True):
         yield Alike(first=int(one), second=int(other), de00=float(how))

@@ -4,68 +4,44 @@ from dataclasses import dataclass
 
 from inkmix.book.meant.condition import Limits, resolve_condition, resolve_limits
 from inkmix.book.values import Book, Told
-from inkmix.checks.tones.check import HARD_TO_TELL_DE00
 from inkmix.colour.vision import PLAIN
 from inkmix.jobs.overprints.deepest import Dark, deepest_darks
-from inkmix.jobs.overprints.fields import Block, Steps, blocks_of, usual_steps
+from inkmix.jobs.overprints.fields import Block, blocks_of, usual_steps
 from inkmix.press.condition import PressCondition
-from inkmix.press.evidence import ProcessInk
 
 _LETTERED = 5  # of more inks a mix in letters is too long for its field
 
-__all__ = ["OverprintSheet", "overprint_sheet", "sheet_of_book"]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OverprintSheet:
     """What is on the sheet of a palette.
 
     Parameters
     ----------
     title : str
-    inks : tuple of str
-        Names in lay-down order.
+    condition : PressCondition
+        Inks and paper, and how well they are known.
     signs : tuple of str
         A short sign for each ink, for fields without room for names.
-    paper, paper_class, process : str
     ink_limit : Told or None
         Greatest total ink and whose word it is.
-    level : str
-        What is known of the inks, one of inkmix.press.evidence.LEVELS.
-    hints : tuple of str
-        Inks known by a screen colour only.
-    unproven : tuple of str
-        Why the model was never tried on such a print.
-    process_inks : tuple of ProcessInk
-        Inks that were taken as process inks by their colours.
-    spots : tuple of str
-        All other inks.
-    cautions : tuple of str
-        Sentences on what the evidence is thin for.
     view : str
         One of inkmix.colour.vision.VIEWS.
-    alike_de00 : float
-        Fields that differ by less are taken as looking alike.
     blocks : tuple of Block
         Overprints, ramps, pairs, darkest.
     """
 
     title: str
-    inks: tuple[str, ...]
+    condition: PressCondition
     signs: tuple[str, ...]
-    paper: str
-    paper_class: str
-    process: str
     ink_limit: Told | None
-    level: str
-    hints: tuple[str, ...]
-    unproven: tuple[str, ...]
-    process_inks: tuple[ProcessInk, ...]
-    spots: tuple[str, ...]
-    cautions: tuple[str, ...]
     view: str
-    alike_de00: float
     blocks: tuple[Block, ...]
+
+    @property
+    def inks(self) -> tuple[str, ...]:
+        """Names in lay-down order."""
+        return tuple(ink.name for ink in self.condition.inks)
 
     def of_kind(self, kind: str) -> tuple[Block, ...]:
         """The blocks of one kind, in order."""
@@ -78,9 +54,7 @@ def overprint_sheet(
     limits: Limits,
     title: str,
     view: str = PLAIN,
-    steps: Steps | None = None,
     darkest: tuple[Dark, ...] | None = None,
-    alike_de00: float = HARD_TO_TELL_DE00,
 ) -> OverprintSheet:
     """The overprint sheet of a press condition's inks on its paper.
 
@@ -95,41 +69,20 @@ def overprint_sheet(
     title : str
     view : str
         One of inkmix.colour.vision.VIEWS: how the fields are shown, and in which they look alike.
-    steps : Steps or None
-        Tone values of ramps and pairs; None: by the number of inks.
     darkest : tuple of Dark or None
         Darks to show where they are known already; None: they are searched.
-    alike_de00 : float
-        dE00 under which two fields of a block look alike.
     """
-    names = tuple(ink.name for ink in condition.inks)
     limit = limits.ink_limit_pct
     most = None if limit is None else limit.value
     darks = deepest_darks(condition, ink_limit_pct=most) if darkest is None else darkest
+    steps = usual_steps(len(condition.inks))
     return OverprintSheet(
         title=title,
-        inks=names,
-        signs=short_signs(names),
-        paper=condition.paper.name,
-        paper_class=condition.paper.paper_class,
-        process=condition.process.name,
+        condition=condition,
+        signs=short_signs(tuple(ink.name for ink in condition.inks)),
         ink_limit=limit,
-        level=condition.level,
-        hints=condition.hints,
-        unproven=condition.unproven,
-        process_inks=condition.process_inks,
-        spots=condition.spots,
-        cautions=condition.cautions,
         view=view,
-        alike_de00=alike_de00,
-        blocks=blocks_of(
-            condition,
-            steps=steps or usual_steps(len(names)),
-            darkest=darks,
-            ink_limit_pct=most,
-            view=view,
-            alike_de00=alike_de00,
-        ),
+        blocks=blocks_of(condition, steps=steps, darkest=darks, ink_limit_pct=most, view=view),
     )
 
 

@@ -11,7 +11,7 @@ from inkmix.colour.written import ToldColour
 from inkmix.jobs.checking.reference import open_spread_reference
 from inkmix.jobs.palettes.at_hand import AtHand, plates_at_hand
 from inkmix.jobs.palettes.facts import PaletteFacts
-from inkmix.jobs.palettes.gather import Progress, chosen, silent, with_plates
+from inkmix.jobs.palettes.gather import chosen, with_plates
 from inkmix.jobs.palettes.told import tones_of_book, tones_of_colours, tones_of_picture
 from inkmix.jobs.palettes.wishes import (
     Candidates,
@@ -22,6 +22,7 @@ from inkmix.jobs.palettes.wishes import (
     swatch_candidates,
     wish_of,
 )
+from inkmix.mixes.palettes.shortlist import Progress, silent
 from inkmix.mixes.palettes.task import task_of
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.reference.picture import Reference, open_reference

@@ -7,9 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.book.values import Told
-from inkmix.mixes import Found
 from inkmix.mixes.assigned.assign import Assigned
 from inkmix.mixes.palettes.values import Choice, Measured, Wish
+from inkmix.mixes.values import Found
 from inkmix.press.condition import PressCondition
 
 Names = tuple[str, ...]

@@ -1,7 +1,7 @@
 """From a wish to all that is shown: the search, the present inks, plates in the best palettes."""
 
 import shlex
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -10,28 +10,24 @@ import numpy as np
 from inkmix.book.values import Book
 from inkmix.jobs.palettes.facts import InPalette, Names, PaletteFacts, PlatesShown
 from inkmix.jobs.palettes.wishes import Candidates, Ground, Tones
-from inkmix.mixes import Aims, Found, found_for_all
 from inkmix.mixes.assigned.aims import aimed_at_picture, aimed_at_print
 from inkmix.mixes.assigned.assign import most_mixes
 from inkmix.mixes.assigned.plates import SampledPlates, main_mixes
 from inkmix.mixes.assigned.printed import PrintedIn, picture_of, printed_in
 from inkmix.mixes.assigned.table import small_table
-from inkmix.mixes.palettes.search import choose
+from inkmix.mixes.nearest import found_for_all
+from inkmix.mixes.palettes.choice import choose
+from inkmix.mixes.palettes.shortlist import Progress, silent
 from inkmix.mixes.palettes.task import MOST_CHOSEN
 from inkmix.mixes.palettes.values import Measured, Wish
+from inkmix.mixes.values import Aims, Found
 from inkmix.plates.reference.picture import Reference
 from inkmix.press.condition import MAX_INKS, PressCondition, press_condition
 from inkmix.press.inks import Ink
 from inkmix.sheet.geometry import Sheet
 
-Progress = Callable[[str, int, int], None]
-
 MOST_MIXES = 12
 """Of each tone, of differing sets of inks: enough that one of few inks is among them."""
-
-
-def silent(doing: str, done: int, of: int) -> None:
-    """Tell nobody."""
 
 
 def chosen(

@@ -13,7 +13,7 @@ from inkmix.base.errors import Fault, UsageError
 from inkmix.base.words import count, listing
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.condition import resolve_inks, resolve_limits, resolve_paper
-from inkmix.book.values import Book, InkSpec, Told
+from inkmix.book.values import Book, Told
 from inkmix.mixes.palettes.values import Wish, WishedTone
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.processes import find_process
@@ -79,16 +79,12 @@ def ground_of(book: Book, *, limit_pct: float | None = None) -> Ground:
     """
     paper = replace(resolve_paper(book), guessed=book.paper.guessed)
     inks = resolve_inks(book, paper)
-    own = tuple(ink for ink, spec in zip(inks, book.inks, strict=True) if not _is_hit(spec))
+    pairs = zip(inks, book.inks, strict=True)
+    own = tuple(ink for ink, spec in pairs if spec.plate is None and spec.hit_of is None)
     limit = resolve_limits(book, paper).ink_limit_pct
     if limit_pct is not None:
         limit = Told(value=limit_pct, whose=ASKED)
     return Ground(book=book, paper=paper, own=own, limit=limit)
-
-
-def _is_hit(spec: InkSpec) -> bool:
-    """Whether an ink is another one printed once more."""
-    return spec.plate is not None or spec.hit_of is not None
 
 
 def swatch_candidates(ground: Ground, names: tuple[str, ...] = ()) -> Candidates:

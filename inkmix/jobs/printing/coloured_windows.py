@@ -1,7 +1,7 @@
 """Windows of a plate set with their colours: read and looked up.
 
 What is done with a window is told elsewhere. A window may be coloured in any thread; whoever wants
-all of a sheet goes through `inorder`, in the raster order of `windows_of`.
+all of a sheet goes through `each_in_order`, in raster order.
 """
 
 from collections.abc import Callable, Iterator
@@ -55,11 +55,8 @@ def coloured_window(plates: PlateSet, colouring: Colouring, window: Window) -> C
     )
 
 
-def windows_of(plates: PlateSet, region: Window | None = None) -> Iterator[Window]:
-    """Windows of the set, or of a region of it, in raster order."""
-    if region is None:
-        yield from plates.windows()
-        return
+def windows_of(region: Window) -> Iterator[Window]:
+    """Windows of a region of a set, in raster order."""
     rows, cols = region.shape
     for band in bands(rows, cols):
         top = region.rows.start

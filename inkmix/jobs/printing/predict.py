@@ -19,10 +19,10 @@ from inkmix.jobs.spread import Progress, Spread, no_progress
 from inkmix.plates.files.raster import Samples
 from inkmix.plates.files.snapshots import TRIES, while_at_rest
 from inkmix.plates.set import PlateSet
-from inkmix.plates.survey.counting import PlateSurvey, Survey, SurveyPart
+from inkmix.plates.survey.counting import Survey, SurveyPart
+from inkmix.plates.survey.surveyed import PlateSurvey
 from inkmix.plates.windows import Window
 from inkmix.press.table.colouring import Colouring
-from inkmix.press.table.lookup import Lookup
 
 OUTSIDE_SRGB = "of the pixels hold colours that sRGB cannot show; they are clipped"
 
@@ -100,31 +100,6 @@ def _predicted(
     if walk.counted.plates.screened != spread.plates.screened:
         return _predicted(walk.counted, wanted, progress)
     return walk.counted, walk.written()
-
-
-def write_prediction(
-    spread: Spread,
-    lookup: Lookup,
-    path: Path,
-    *,
-    inks: Collection[str] = (),
-    progress: Progress = no_progress,
-) -> Written:
-    """Write one picture of a counted spread by a table of one's own.
-
-    Raises
-    ------
-    UsageError
-        An ink that the spread does not have.
-    OutputError
-        Where the file cannot be written.
-    """
-    absent, colouring = _absent(spread, inks), Colouring(lookup)
-    job = _Job(path=path, plates=spread.plates, colouring=colouring, absent=absent)
-    walk = _Pass(spread, [job], progress)
-    walk.run()
-    (written,) = walk.written()
-    return written
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

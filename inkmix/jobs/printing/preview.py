@@ -1,11 +1,8 @@
 """A small picture of what a spread will print, from few of its pixels: quick, and no check."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.ordered_threads import each_in_order
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
 from inkmix.jobs.printing.colourings import print_colouring
@@ -13,18 +10,8 @@ from inkmix.jobs.spread import Spread, open_uncounted
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.files.snapshots import while_at_rest
 from inkmix.plates.overview import factor_for
-from inkmix.plates.windows import Window
 
 PREVIEW_PX = 360
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Sample:
-    """Pixels of a window, coloured; `row` and `col` of the picture are the first."""
-
-    row: int
-    col: int
-    srgb8: NDArray[np.uint8]
 
 
 def preview_spread(
@@ -78,17 +65,5 @@ def _previewed(spread: Spread, longest_px: int) -> NDArray[np.uint8]:
     step = factor_for(plates.width_px, plates.height_px, longest_px=longest_px)
     shape = (-(-plates.height_px // step), -(-plates.width_px // step), 3)
     picture = np.zeros(shape, np.uint8)
-
-    def sample(window: Window) -> _Sample:
-        row, col = -(-window.rows.start // step), -(-window.cols.start // step)
-        first_row, first_col = row * step - window.rows.start, col * step - window.cols.start
-        amounts = plates.read(window.rows, window.cols)[:, first_row::step, first_col::step]
-        srgb8, _ = colouring.srgb8(amounts)
-        return _Sample(row=row, col=col, srgb8=srgb8)
-
-    def take(part: _Sample) -> None:
-        rows, cols, _ = part.srgb8.shape
-        picture[part.row : part.row + rows, part.col : part.col + cols] = part.srgb8
-
-    each_in_order(sample, plates.windows(), take)
+    plates.sample_into(picture, lambda amounts: colouring.srgb8(amounts)[0], step=step)
     return picture

@@ -9,10 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray, read_only
-from inkmix.base.ordered_threads import each_in_order
 from inkmix.plates.overview import factor_for
 from inkmix.plates.set import PlateSet
-from inkmix.plates.windows import Window
 
 SAMPLED_PX = 1100
 """Of the longer side: as wide as a page shows it, and twice that on a phone."""
@@ -81,19 +79,8 @@ def sampled_plates(plates: PlateSet, *, longest_px: int = SAMPLED_PX) -> Sampled
     step = factor_for(plates.width_px, plates.height_px, longest_px=longest_px)
     shape = (-(-plates.height_px // step), -(-plates.width_px // step), len(plates.inks))
     tones = np.zeros(shape)
-
-    def sample(window: Window) -> tuple[int, int, FloatArray]:
-        row, col = -(-window.rows.start // step), -(-window.cols.start // step)
-        first_row, first_col = row * step - window.rows.start, col * step - window.cols.start
-        amounts = plates.read(window.rows, window.cols)[:, first_row::step, first_col::step]
-        tone_pct = np.asarray(np.moveaxis(amounts, 0, -1) * (_SCALE / plates.full), np.float64)
-        return row, col, tone_pct
-
-    def take(part: tuple[int, int, FloatArray]) -> None:
-        row, col, some = part
-        tones[row : row + some.shape[0], col : col + some.shape[1]] = some
-
-    each_in_order(sample, plates.windows(), take)
+    scale = _SCALE / plates.full
+    plates.sample_into(tones, lambda amounts: np.moveaxis(amounts, 0, -1) * scale, step=step)
     return SampledPlates(names=plates.inks, tone_pct=read_only(tones), step=step)
 
 

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from inkmix.base.arrays import FloatArray, read_only
 from inkmix.press.condition import PressCondition
+from inkmix.press.table.lookup import coverage_curves
 
 NODES = {1: 65, 2: 33, 3: 17, 4: 11, 5: 7, 6: 5, 7: 4, 8: 3}
 """Nodes an ink, by the number of inks: 5 000 to 17 000 colours of the exact model from three inks
@@ -53,10 +54,7 @@ def small_table(condition: PressCondition) -> SmallTable:
     """The table of a press condition of up to eight inks."""
     inks = len(condition.inks)
     nodes = NODES[inks]
-    alone = condition.coverage(np.repeat(_TONES_PCT[:, None], inks, axis=1)).T
-    slope = np.linspace(0, 1, len(_TONES_PCT))  # keeps flat stretches invertible
-    curves = 0.98 * np.maximum.accumulate(np.clip(alone, 0, 1), axis=1) + 0.02 * slope
-    curves = (curves - curves[:, :1]) / (curves[:, -1:] - curves[:, :1])
+    curves = coverage_curves(condition, _TONES_PCT, inks)
     grid = np.linspace(0, 1, nodes)
     axes = [np.interp(grid, curve, _TONES_PCT) for curve in curves]
     tones = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1)

@@ -13,8 +13,9 @@ from inkmix.mixes.palettes.measures import MEASURES, points_of
 from inkmix.mixes.palettes.mixtures import differences, mixtures_of
 from inkmix.mixes.palettes.shortlist import grey_of, solids_chroma
 from inkmix.mixes.palettes.task import Task
-from inkmix.mixes.palettes.values import Measured, MixOfTone
+from inkmix.mixes.palettes.values import Measured
 from inkmix.mixes.search import darkest_of_each, nearest_of_each
+from inkmix.mixes.values import as_mixes
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.expected import ExpectedError
 
@@ -44,11 +45,12 @@ def _measured(task: Task, members: IntArray, tones: FloatArray) -> Measured:
     lab = condition.lab(tones)
     de00 = delta_e00(lab[:-1], task.goals)
     bounds = condition.expected_error(tones)
+    chosen = members[~np.isin(members, task.fixed)]
     figures = {
         **_of_tones(task, de00),
         **_of_darkest(lab[-1]),
         **_of_mixes(condition, task),
-        "solids_chroma": float(solids_chroma(task, _chosen(task, members)[None])[0]),
+        "solids_chroma": float(solids_chroma(task, chosen[None])[0]),
         "grey_steps": float(grey_of(task, members[None])[0]),
         "error_de00": _mean_error(task, bounds),
     }
@@ -57,18 +59,14 @@ def _measured(task: Task, members: IntArray, tones: FloatArray) -> Measured:
         name: float(points_of(name, np.array(figure), task.weights[name]))
         for name, figure in figures.items()
     }
-    mixes = [_mix(condition, tones, lab, row, bounds) for row in range(len(tones))]
-    named = [
-        _named(mix, tone.name, float(distance))
-        for mix, tone, distance in zip(mixes, task.wish.tones, de00, strict=False)
-    ]
+    *nearest, darkest = as_mixes(condition, tones, lab, [*de00.tolist(), None], bounds)
     return Measured(
         inks=task.names(members),
         figures=MappingProxyType(figures),
         points=MappingProxyType(points),
         total_points=float(sum(points.values())),
-        per_tone=tuple(named),
-        darkest=mixes[-1],
+        per_tone=tuple(nearest),
+        darkest=darkest,
     )
 
 
@@ -89,10 +87,6 @@ def nearest_de00(task: Task, members: IntArray) -> FloatArray:
     """How near (T,) some inks (I,) come to each tone."""
     lab = condition_of(task, members).lab(best_tones(task, members[None])[0, :-1])
     return np.asarray(delta_e00(lab, task.goals))
-
-
-def _chosen(task: Task, members: IntArray) -> IntArray:
-    return members[~np.isin(members, task.fixed)]
 
 
 def _of_tones(task: Task, de00: FloatArray) -> dict[str, float]:
@@ -116,29 +110,3 @@ def _mean_error(task: Task, bounds: ExpectedError) -> float:
     """Over the wished tones by their weights, the darkest mix counting as one of them."""
     count = len(task.tone_weights)
     return float((bounds.de00[:-1] @ task.tone_weights * count + bounds.de00[-1]) / (count + 1))
-
-
-def _mix(
-    condition: PressCondition, tones: FloatArray, lab: FloatArray, row: int, bounds: ExpectedError
-) -> MixOfTone:
-    names = [ink.name for ink in condition.inks]
-    L, a, b = (float(value) for value in lab[row])
-    return MixOfTone(
-        name="darkest",
-        tone_pct=MappingProxyType(dict(zip(names, tones[row].tolist(), strict=True))),
-        lab=(L, a, b),
-        de00=None,
-        error_de00=float(bounds.de00[row]),
-        total_pct=float(tones[row].sum()),
-    )
-
-
-def _named(mix: MixOfTone, name: str, de00: float) -> MixOfTone:
-    return MixOfTone(
-        name=name,
-        tone_pct=mix.tone_pct,
-        lab=mix.lab,
-        de00=de00,
-        error_de00=mix.error_de00,
-        total_pct=mix.total_pct,
-    )

@@ -17,13 +17,13 @@ from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.base.ordered_threads import in_order
 from inkmix.mixes.constraints import constraints_omitting
 from inkmix.mixes.goals import Nearness
-from inkmix.mixes.palettes.combos import choices, number_of
 from inkmix.mixes.palettes.measures import grey_steps, points_of
 from inkmix.mixes.palettes.mixtures import mixtures_of
 from inkmix.mixes.palettes.task import Task
 from inkmix.mixes.search import near_of_each
 
 Progress = Callable[[str, int, int], None]
+"""Told what is being done, how much of it is done, and of how much."""
 
 _SETS_AT_ONCE = 128
 _PALETTES_AT_ONCE = 1 << 15
@@ -67,6 +67,10 @@ class Shortlist:
     members: IntArray
     searched: int
     nearest: IntArray
+
+
+def silent(doing: str, done: int, of: int) -> None:
+    """Tell nobody how far it is."""
 
 
 def set_size(task: Task) -> int:
@@ -116,7 +120,8 @@ def shortlist(task: Task, table: Table, *, most: int, progress: Progress) -> Sho
 
     def search(start: int) -> tuple[IntArray, FloatArray]:
         numbers = np.arange(start, min(start + _PALETTES_AT_ONCE, total))
-        points = _points(task, table, numbers)
+        chosen = choices(numbers, size=task.wish.k, of=len(table.free))
+        points = points_of_sets(task, table, chosen)
         best = np.argsort(points, kind="stable")[:most]
         return numbers[best], points[best]
 
@@ -138,11 +143,6 @@ def _nearest(task: Task, table: Table) -> IntArray:
     """The small set (T, J) that comes nearest to each tone."""
     at = table.de00.argmin(axis=0)
     return with_fixed(task, table.free[choices(at, size=table.size, of=len(table.free))])
-
-
-def _points(task: Task, table: Table, numbers: IntArray) -> FloatArray:
-    """Points (N,) of palettes by the measures that are reckoned for all."""
-    return points_of_sets(task, table, choices(numbers, size=task.wish.k, of=len(table.free)))
 
 
 def points_of_sets(task: Task, table: Table, chosen: IntArray) -> FloatArray:
@@ -183,3 +183,31 @@ def grey_of(task: Task, members: IntArray) -> FloatArray:
     """Steps of grey (N,) of palettes (N, I) on their paper."""
     paper = np.full((len(members), 1), task.paper_L)
     return grey_steps(np.concatenate([task.solids_lab[members, 0], paper], axis=1))
+
+
+def choices(numbers: IntArray, *, size: int, of: int) -> IntArray:
+    """The choices (N, size) of these numbers (N,), each ascending, out of `of` things.
+
+    A choice c0 < c1 < ... has as its number the sum of C(ci, i + 1), the combinatorial number
+    system: so millions need not be held at once.
+    """
+    rest = np.array(numbers, dtype=np.int64)
+    result = np.empty((len(rest), size), np.int64)
+    for place in range(size - 1, -1, -1):
+        counts = _counts(place + 1, of)
+        result[:, place] = np.searchsorted(counts, rest, side="right") - 1
+        rest -= counts[result[:, place]]
+    return result
+
+
+def number_of(choice: IntArray, *, of: int) -> IntArray:
+    """The numbers (N,) of choices (N, size) out of `of` things."""
+    total = np.zeros(len(choice), np.int64)
+    for place in range(choice.shape[1]):
+        total += _counts(place + 1, of)[choice[:, place]]
+    return total
+
+
+def _counts(size: int, of: int) -> IntArray:
+    """How many choices of a size lie wholly below each thing, (of,)."""
+    return np.array([comb(thing, size) for thing in range(of)], np.int64)

@@ -95,7 +95,7 @@ def task_of(wish: Wish) -> Task:
         press=press,
         fixed=np.flatnonzero(is_fixed),
         free=np.flatnonzero(~is_fixed),
-        solids_lab=_solids_lab(press),
+        solids_lab=xyz100_to_lab(np.stack([ink.xyz100[-1] for ink in press.inks])),
         goals=read_only(np.array([tone.lab for tone in wish.tones], np.float64).reshape(-1, 3)),
         aims=Aims(
             ink_limit_pct=wish.ink_limit_pct, step_pct=1, least_pct=wish.process.min_tone_pct
@@ -116,10 +116,6 @@ def _in_lay_down_order(wish: Wish) -> tuple[Ink, ...]:
     return tuple(wish.candidates[at] for at in order if names[at] not in wish.excluded)
 
 
-def _solids_lab(press: Inks) -> FloatArray:
-    return xyz100_to_lab(np.stack([ink.xyz100[-1] for ink in press.inks]))
-
-
 def _faults_of_inks(wish: Wish) -> Iterator[Fault]:
     """What is wrong with candidates, and with how many are to be chosen."""
     names = [ink.name for ink in wish.candidates]
@@ -127,11 +123,7 @@ def _faults_of_inks(wish: Wish) -> Iterator[Fault]:
         yield _fault("candidates", f"{name} twice", "each ink once", "rename one")
     if len(names) > MOST_CANDIDATES:
         yield _fault("candidates", f"{len(names)}", f"at most {MOST_CANDIDATES}", "leave some out")
-    wanted_names = (
-        ("fixed", wish.fixed),
-        ("excluded", wish.excluded),
-        ("ordered", wish.ordered),
-    )
+    wanted_names = (("fixed", wish.fixed), ("excluded", wish.excluded), ("ordered", wish.ordered))
     for what, wanted in wanted_names:
         for name in wanted:
             if name not in names:
@@ -176,12 +168,9 @@ def _faults_of_aims(wish: Wish) -> Iterator[Fault]:
             yield _fault("weights", f"no measure named {name!r}", "", _did_you_mean(name, MEASURES))
         elif not (np.isfinite(weight) and weight >= 0):
             yield _fault("weights", f"{name} = {weight:g}", "0 or more")
-    if not any(weights_of(_known(wish.weights), tones=bool(wish.tones)).values()):
+    known = {name: weight for name, weight in wish.weights.items() if name in MEASURES}
+    if not any(weights_of(known, tones=bool(wish.tones)).values()):
         yield _fault("weights", "nothing counts", "one weight above 0 at least")
-
-
-def _known(weights: Mapping[str, float]) -> Mapping[str, float]:
-    return {name: weight for name, weight in weights.items() if name in MEASURES}
 
 
 def _fault(where: str, found: str, expected: str = "", do: str = "") -> Fault:

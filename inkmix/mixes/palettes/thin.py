@@ -11,8 +11,14 @@ from math import comb
 import numpy as np
 
 from inkmix.base.arrays import IntArray
-from inkmix.mixes.palettes.combos import choices
-from inkmix.mixes.palettes.shortlist import Progress, Table, points_of_sets, set_size, table_of
+from inkmix.mixes.palettes.shortlist import (
+    Progress,
+    Table,
+    choices,
+    points_of_sets,
+    set_size,
+    table_of,
+)
 from inkmix.mixes.palettes.task import Task
 
 MOST_SETS = 60_000

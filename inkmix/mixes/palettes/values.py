@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from inkmix.mixes.values import Mix
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.processes import Process
 
@@ -65,32 +66,6 @@ class Wish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MixOfTone:
-    """How near a palette comes to a wished tone.
-
-    Parameters
-    ----------
-    name : str
-        Of the tone.
-    tone_pct : mapping of ink name to tone value
-        The mix, in lay-down order, whole percents, none between 0 and the smallest dot.
-    lab : (L, a, b)
-        Predicted.
-    de00, error_de00 : float
-        From the wish, and what the prediction may be off.
-    total_pct : float
-        Total ink.
-    """
-
-    name: str
-    tone_pct: Mapping[str, float]
-    lab: Lab
-    de00: float | None
-    error_de00: float
-    total_pct: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
     """A palette and its figures, all from the press condition of its own inks.
 
@@ -105,18 +80,17 @@ class Measured:
         between palettes mean anything.
     total_points : float
         Their sum.
-    per_tone : tuple of MixOfTone
-        In the order of the wish.
-    darkest : MixOfTone
-        The darkest mix; its `de00` is None.
+    per_tone : tuple of Mix
+        The nearest to each tone, in the order of the wish; whole percents.
+    darkest : Mix
     """
 
     inks: tuple[str, ...]
     figures: Mapping[str, float]
     points: Mapping[str, float]
     total_points: float
-    per_tone: tuple[MixOfTone, ...]
-    darkest: MixOfTone
+    per_tone: tuple[Mix, ...]
+    darkest: Mix
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

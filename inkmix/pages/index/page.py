@@ -14,20 +14,14 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import count, listing, opening, percent, whole
+from inkmix.base.words import count, first_of, listing, opening, percent, whole
 from inkmix.checks import table
 from inkmix.checks.check import LEFT_OUT
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE, VERDICTS
 from inkmix.checks.wording import UNSURE_MEANS
-from inkmix.jobs.book_answer import (
-    BROKEN,
-    STATES,
-    UNREADABLE,
-    WAITING,
-    BatchResult,
-    Checked,
-)
-from inkmix.pages.index import links, over_all, view, words
+from inkmix.jobs.book_answer import BROKEN, STATES, UNREADABLE, WAITING, BatchResult, Checked
+from inkmix.pages.folders import report_href
+from inkmix.pages.index import over_all, view, words
 from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.pages.report.templating import as_set, environment, style
 
@@ -72,14 +66,14 @@ def _environment() -> Environment:
         {
             "count": count,
             "listing": listing,
-            "names": words.names,
+            "names": first_of,
             "label": words.label,
             "about": words.about,
             "waiver_label": words.waiver_label,
             "state": words.state,
             "percent": percent,
             "whole": whole,
-            "href": links.report_href,
+            "href": report_href,
             "significant": words.significant,
             "places": _coded_uses,
             "figure_lines": _figure_lines,

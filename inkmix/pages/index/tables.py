@@ -10,7 +10,7 @@ from inkmix.base.errors import Fault
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, UNSURE
 from inkmix.jobs.book_answer import UNREADABLE, BatchResult, InkUse, ShownFinding, SpreadRow
-from inkmix.pages.index.links import report_path
+from inkmix.pages.folders import report_path
 from inkmix.pages.tables import csv_number, csv_table, csv_yes
 
 FIRST_COLUMN = "inkmix spread"
@@ -104,7 +104,7 @@ def _spread(row: SpreadRow, inks: Sequence[str], left_out: str) -> list[object]:
         "" if checked is None else checked.verdict,
         left_out,
         checked.sentence if checked is not None else next(map(str, row.faults), ""),
-        "" if checked is None else report_path(checked),
+        "" if checked is None else report_path(checked.folder),
         row.exit_code,
         *_counts(row),
         csv_yes(row.is_new),

@@ -179,6 +179,7 @@ def _card(
     open_ones = [item for item in own if item.shown.waiver is None]
     waived = [item for item in own if item.shown.waiver is not None]
     listed = open_ones[:most]
+    own_sheet = "" if row.checked is None else sheet(row.checked)
     return Card(
         number=number,
         row=row,
@@ -188,7 +189,7 @@ def _card(
         unlisted=max(0, len(own) - most),
         common=tuple(one for _, one in marked if one is not None),
         uses=_uses(row.checked, inks),
-        differs="" if row.checked is None else _differs(sheet(row.checked), usual),
+        differs="" if own_sheet == usual else own_sheet,
     )
 
 
@@ -204,10 +205,6 @@ def _item(shown: ShownFinding, spread: str) -> Item:
 def _uses(checked: Checked | None, inks: Sequence[str]) -> tuple[InkUse | None, ...]:
     by_ink = {} if checked is None else {use.ink: use for use in checked.inks}
     return tuple(by_ink.get(ink) for ink in inks)
-
-
-def _differs(own: str, usual: str) -> str:
-    return "" if own == usual else own
 
 
 def changed(made: Iterable[Card]) -> tuple[Card, ...]:

@@ -79,15 +79,10 @@ def _all(clause: tuple[str, str], total: int) -> str:
 
 def _clauses(result: BatchResult, verbs: dict[str, tuple[str, str]]) -> list[tuple[str, str]]:
     amounts = {state: result.count(state) for state in verbs}
-    return [
-        (str(amount), _verb(result, state, verbs[state][amount > 1]))
-        for state, amount in amounts.items()
-        if amount
-    ]
-
-
-def _verb(result: BatchResult, state: str, verb: str) -> str:
-    return unreadable(result.rows) if state == UNREADABLE else verb
+    said = {state: verbs[state][amount > 1] for state, amount in amounts.items() if amount}
+    if UNREADABLE in said:
+        said[UNREADABLE] = unreadable(result.rows)
+    return [(str(amounts[state]), verb) for state, verb in said.items()]
 
 
 def unreadable(rows: Iterable[SpreadRow]) -> str:
@@ -194,7 +189,7 @@ def about(findings: Iterable[KeptFinding], *, most: int) -> str:
     amounts = Counter(finding.check for finding in found if finding.check in by_place)
     said = [f"{check} in {count(amount, 'place')}" for check, amount in amounts.items()]
     said += [label(finding) for finding in found if finding.check not in by_place]
-    return names(said, most=most)
+    return first_of(said, most=most)
 
 
 def waiver_label(waiver: Waiver) -> str:
@@ -202,11 +197,6 @@ def waiver_label(waiver: Waiver) -> str:
     scope = f"spread {waiver.spread}" if waiver.spread is not None else "every spread"
     about = f"{waiver.check}: {waiver.name}" if waiver.name else f"{waiver.check}: all of it"
     return f"{scope}, {about}"
-
-
-def names(spreads: Iterable[str], *, most: int) -> str:
-    """Names in a row; more than `most` are counted."""
-    return first_of(list(spreads), most=most)
 
 
 def significant(value: float, digits: int = 3) -> str:

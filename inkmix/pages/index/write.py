@@ -11,13 +11,7 @@ from inkmix.base.errors import Fault, OutputError
 from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.book.values import BOOK_NAME
 from inkmix.jobs.book_answer import BatchResult
-from inkmix.pages.folders import (
-    DATA_NAME,
-    FINDINGS_NAME,
-    INDEX_NAME,
-    JUNIT_NAME,
-    SPREADS_NAME,
-)
+from inkmix.pages.folders import DATA_NAME, FINDINGS_NAME, INDEX_NAME, JUNIT_NAME, SPREADS_NAME
 from inkmix.pages.index.junit import SUITES, junit_xml
 from inkmix.pages.index.page import render_index
 from inkmix.pages.index.tables import FIRST_COLUMN, findings_csv, spreads_csv

@@ -1,8 +1,13 @@
-"""Mixes as plain values for scripts; README.md and `inkmix mix --help` say what the keys mean."""
+"""Mixes as plain values for scripts; README.md and `inkmix mix --help` say what the keys mean.
 
+As JSON they come in pieces: thousands of colours are written as they are found.
+"""
+
+import json
+from collections.abc import Iterator
 from typing import Any
 
-from inkmix.mixes.answer import Answer, Terms
+from inkmix.jobs.mix import Answer, DarkestMixes, NearestMixes, Terms
 from inkmix.mixes.choose import EQUAL_DE00
 from inkmix.mixes.helping import Help
 from inkmix.mixes.values import REACH_DE00, Mix
@@ -10,7 +15,29 @@ from inkmix.mixes.values import REACH_DE00, Mix
 FORMAT = 1
 
 
-def terms_document(terms: Terms) -> dict[str, Any]:
+def nearest_json(found: NearestMixes) -> Iterator[str]:
+    """One document, a colour a line."""
+    opening = _text(_terms(found.terms))
+    yield f'{opening[:-1]}, "colours": [\n'
+    comma = ""
+    for answer in found.answers:
+        yield comma + _text(_answer(answer))
+        comma = ",\n"
+    yield "\n]}\n"
+
+
+def darkest_json(found: DarkestMixes, *, cast: str | None, double_hit: bool) -> str:
+    """One document: the terms, what was asked, and the mixes."""
+    document = {
+        **_terms(found.terms),
+        "cast": cast,
+        "double_hit": double_hit,
+        "darkest": [mix_document(one) for one in found.mixes],
+    }
+    return _text(document, indent=2)
+
+
+def _terms(terms: Terms) -> dict[str, Any]:
     """The terms, under the keys that open every document."""
     limit = {"pct": terms.ink_limit_pct, "whose": terms.whose}
     return {
@@ -27,17 +54,17 @@ def terms_document(terms: Terms) -> dict[str, Any]:
     }
 
 
-def answer_document(answer: Answer) -> dict[str, Any]:
+def _answer(answer: Answer) -> dict[str, Any]:
     """One colour: how it was told, whether it is in reach, its mixes and what would help."""
-    reached = answer.found.reached
+    found = answer.found
     return {
         "told": answer.text,
         "name": answer.name,
         "where": answer.where,
-        "lab": list(answer.found.lab),
-        "in_reach": reached.in_reach,
-        "exact": mix_document(reached.mix),
-        "mixes": [mix_document(mix) for mix in answer.found.mixes],
+        "lab": list(found.lab),
+        "in_reach": found.in_reach,
+        "exact": mix_document(found.nearest),
+        "mixes": [mix_document(mix) for mix in found.mixes],
         "inks_tried": answer.inks_tried,
         "help": None if answer.helps is None else [_help_document(one) for one in answer.helps],
     }
@@ -62,3 +89,7 @@ def _help_document(one: Help) -> dict[str, Any]:
         "printed_after": one.after,
         "mix": mix_document(one.mix),
     }
+
+
+def _text(document: object, indent: int | None = None) -> str:
+    return json.dumps(document, ensure_ascii=False, indent=indent)

@@ -1,10 +1,8 @@
 """Mixes as lines for a terminal: the terms first, then a table, a row as soon as it is found."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from inkmix.colour.written import ToldColour
-from inkmix.jobs.mix import FEW, DarkestMixes, NearestMixes
-from inkmix.mixes.answer import Terms
+from inkmix.jobs.mix import FEW, DarkestMixes, NearestMixes, Terms
 from inkmix.pages.mixes.words import (
     LEGEND,
     LEGEND_DARKEST,
@@ -32,7 +30,8 @@ def nearest_table(found: NearestMixes, *, in_full: bool, fields: bool) -> Iterat
     fields : bool
         Put a field of 24-bit colour before each row.
     """
-    table = Table(found.terms.inks, first="colour", width=_width(found.colours), fields=fields)
+    width = max(len(one.name or one.text) for one in found.colours)
+    table = Table(found.terms.inks, first="colour", width=width, fields=fields)
     yield table.head()
     few, sentences = len(found.colours) <= FEW, list[str]()
     for answer in found.answers:
@@ -42,10 +41,6 @@ def nearest_table(found: NearestMixes, *, in_full: bool, fields: bool) -> Iterat
             yield answer_row(table, answer, found.terms)
         sentences += help_lines(answer, most=SHOWN_HELPS if few else 1)
     yield from sentences
-
-
-def _width(colours: Sequence[ToldColour]) -> int:
-    return max(len(one.name or one.text) for one in colours)
 
 
 def darkest_head(found: DarkestMixes, *, double_hit: bool) -> Iterator[str]:

@@ -2,12 +2,10 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from inkmix.base.words import NONE, difference, fixed, mix, number, percent, shortened
 from inkmix.checks.wording import allowed_ink
-from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_srgb8
-from inkmix.mixes.answer import Answer, Terms
+from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_triple8
+from inkmix.jobs.mix import Answer, Terms
 from inkmix.mixes.choose import EQUAL_L
 from inkmix.mixes.helping import GAIN_DE00, Help
 from inkmix.mixes.values import REACH_DE00, Mix
@@ -71,7 +69,7 @@ class Table:
 def answer_rows(table: Table, answer: Answer, terms: Terms) -> Iterator[str]:
     """All mixes of one colour."""
     name = answer.name or answer.text
-    yield table.row(name, "exact", answer.found.reached.mix, more=reach_word(answer))
+    yield table.row(name, "exact", answer.found.nearest, more=reach_word(answer))
     for one in answer.found.mixes:
         yield table.row("", step_word(terms), one)
 
@@ -79,7 +77,7 @@ def answer_rows(table: Table, answer: Answer, terms: Terms) -> Iterator[str]:
 def answer_row(table: Table, answer: Answer, terms: Terms) -> str:
     """The best mix of one colour."""
     name, kind = answer.name or answer.text, step_word(terms)
-    mix = answer.found.mixes[0] if answer.found.mixes else answer.found.reached.mix
+    mix = answer.found.mixes[0] if answer.found.mixes else answer.found.nearest
     return table.row(name, kind, mix, more=reach_word(answer))
 
 
@@ -90,15 +88,15 @@ def step_word(terms: Terms) -> str:
 
 def reach_word(answer: Answer) -> str:
     """Whether the inks reach a colour; how near they come if they do not."""
-    reached = answer.found.reached
-    return "in reach" if reached.in_reach else f"out of reach by {difference(reached.de00)}"
+    found = answer.found
+    return "in reach" if found.in_reach else f"out of reach by {difference(found.left_de00)}"
 
 
 def help_lines(answer: Answer, *, most: int) -> Iterator[str]:
     """What would bring a colour nearer that is out of reach; nothing where nobody looked."""
-    if answer.found.reached.in_reach or answer.helps is None:
+    if answer.found.in_reach or answer.helps is None:
         return
-    name, left = answer.name or answer.text, answer.found.reached.de00
+    name, left = answer.name or answer.text, answer.found.left_de00
     opening = f"{name} is out of reach by {difference(left)}"
     if not answer.inks_tried:
         yield (
@@ -154,5 +152,4 @@ def _tone(pct: float) -> str:
 
 def _field(mix: Mix) -> str:
     """A field of the mix's colour, as near as sRGB has it."""
-    srgb8, _ = xyz100_to_srgb8(lab_to_xyz100(np.array(mix.lab)))
-    return f"{colour_field(srgb8.tolist())} "
+    return f"{colour_field(xyz100_to_triple8(lab_to_xyz100(mix.lab)))} "

@@ -69,7 +69,7 @@ def captions_for(
     for wording in zip(*worded, strict=True):
         for size_pt in (size * scale for size in SIZES_PT if size * scale >= LEAST_PT):
             captions = [
-                _set(parts, box, size_pt=size_pt, pad=pad_mm(box, scale), free=_free(field))
+                _set(parts, box, size_pt=size_pt, pad=pad_mm(box, scale), over=field.is_over)
                 for parts, box, field in zip(wording, boxes, fields, strict=True)
             ]
             if None not in captions:
@@ -117,17 +117,14 @@ def _wordings(sheet: OverprintSheet, field: Field, kind: str) -> Iterator[_Parts
     yield ((fixed(field.lab[0], 0),),)
 
 
-def _free(field: Field) -> float:
-    return FREE_IF_OVER if field.is_over else 0.0
-
-
-def _set(parts: _Parts, box: Box, *, size_pt: float, pad: float, free: float) -> Caption | None:
+def _set(parts: _Parts, box: Box, *, size_pt: float, pad: float, over: bool) -> Caption | None:
     """The caption in this size; None if the field has no room for it."""
     lines = _broken(parts, width=box.width - 2 * pad, size_pt=size_pt)
     if lines is None:
         return None
     caption = Caption(lines=lines, size_pt=size_pt)
-    room = min(box.height - 1.5 * pad, (1 - free) * box.height - pad)
+    share = 1 - FREE_IF_OVER if over else 1.0
+    room = min(box.height - 1.5 * pad, share * box.height - pad)
     return caption if len(lines) * caption.leading_mm <= room else None
 
 

@@ -52,16 +52,12 @@ def draw_foot(sheet: OverprintSheet, canvas: Canvas, frame: Frame, *, k: float) 
     x, y, side = frame.left.x, frame.left.bottom + 7.5 * k, SAMPLE_MM * k
     for kind, words in key_words(sheet):
         _sample(kind, canvas, Box(x=x, y=y - 0.78 * side, width=side, height=side), k=k)
-        x += _sample_width(kind) * side + 1.6 * k
+        x += (2.3 if kind == "bridge" else 1.0) * side + 1.6 * k
         canvas.text(words, x, y, size_pt=KEY_PT * k, colour=shades.SOFT)
         x += width_mm(words, size_pt=KEY_PT * k) + 7 * k
     canvas.text(
         figures_words(sheet), frame.left.x, y + 5 * k, size_pt=KEY_PT * k, colour=shades.SOFT
     )
-
-
-def _sample_width(kind: str) -> float:
-    return {"bridge": 2.3, "letter": 1.0}.get(kind, 1.0)
 
 
 def _sample(kind: str, canvas: Canvas, box: Box, *, k: float) -> None:

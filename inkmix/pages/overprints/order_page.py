@@ -9,10 +9,9 @@ from pathlib import Path
 
 from inkmix.base.words import mix, number
 from inkmix.checks.orders.facts import ToneOrder
-from inkmix.colour.colorimetry import xyz100_to_srgb8
+from inkmix.colour.colorimetry import xyz100_to_triple8
 from inkmix.export.picture import write_picture
 from inkmix.jobs.orders import BookOrders
-from inkmix.jobs.overprints.fields import Triple8
 from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import Canvas, own_style
 from inkmix.pages.overprints.layout import Box
@@ -50,7 +49,7 @@ def order_page(
     shown = orders[:MOST]
     rows = -(-len(shown) // COLUMNS)
     height = HEAD + rows * (FIELD_MM + WORDS_MM + ROW_GAP) + FOOT
-    ground = _shade(xyz100_to_srgb8(paper.xyz100)[0].tolist())
+    ground = shades.shade(xyz100_to_triple8(paper.xyz100))
     with own_style():
         canvas = Canvas(WIDTH_MM, height, ground=ground)
         _head(canvas, title, inks)
@@ -102,7 +101,7 @@ def _pair(canvas: Canvas, one: ToneOrder, box: Box) -> None:
     """Two fields that touch, what each is, and what the move does."""
     half = box.width / 2
     sides = [Box(x=box.x + at * half, y=box.y, width=half, height=box.height) for at in range(2)]
-    canvas.fields(sides, [_shade(one.srgb8), _shade(one.other_srgb8)])
+    canvas.fields(sides, [shades.shade(one.srgb8), shades.shade(one.other_srgb8)])
     y = box.bottom + 4
     labels = (("this order", one.lab), (f"{one.ink} {one.to}", one.other_lab))
     for side, (label, lab) in zip(sides, labels, strict=True):
@@ -128,9 +127,3 @@ def _lines(canvas: Canvas, words: str, box: Box, *, size_pt: float, colour: shad
         size -= 0.5
     for place, line in enumerate(lines, 1):
         canvas.text(line, box.x, box.y + place * leading, size_pt=size, colour=colour)
-
-
-def _shade(srgb8: Sequence[int]) -> shades.Shade:
-    red, green, blue = srgb8
-    colour: Triple8 = (red, green, blue)
-    return shades.shade(colour)

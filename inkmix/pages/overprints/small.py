@@ -9,7 +9,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from markupsafe import Markup
 
 from inkmix.base.words import lightness, number, percent
-from inkmix.checks.tones.check import HARD_TO_TELL_DE00
 from inkmix.colour.vision import PLAIN
 from inkmix.jobs.overprints.deepest import Dark
 from inkmix.jobs.overprints.fields import (
@@ -20,7 +19,8 @@ from inkmix.jobs.overprints.fields import (
     blocks_of,
     coarse_steps,
 )
-from inkmix.mixes import Mix, darkest_mix
+from inkmix.mixes.darkest import darkest_mix
+from inkmix.mixes.values import Mix
 from inkmix.pages.overprints.captions import mix_words
 from inkmix.pages.overprints.joins import bridges
 from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged
@@ -55,8 +55,6 @@ def small_sheet(
     ink_limit_pct: float | None,
     prefix: str,
     darkest: Sequence[Mix] = (),
-    view: str = PLAIN,
-    alike_de00: float = HARD_TO_TELL_DE00,
 ) -> Markup:
     """The overprint sheet of a palette as an SVG element to stand in a page.
 
@@ -73,10 +71,6 @@ def small_sheet(
         Begins every id; another one for each drawing of a page.
     darkest : sequence of Mix
         Darks where they are known already; else the darkest mix is searched.
-    view : str
-        One of inkmix.colour.vision.VIEWS.
-    alike_de00 : float
-        dE00 under which neighbours are joined.
     """
     names = tuple(ink.name for ink in condition.inks)
     darks = darkest or [darkest_mix(condition, ink_limit_pct=ink_limit_pct)]
@@ -85,8 +79,7 @@ def small_sheet(
         steps=coarse_steps(),
         darkest=[Dark(name="darkest", mix=mix) for mix in darks],
         ink_limit_pct=ink_limit_pct,
-        view=view,
-        alike_de00=alike_de00,
+        view=PLAIN,
     )
     hatch, paper = f"{prefix}-over", blocks[0].fields[0].srgb8
     sheet = Box(x=0.0, y=0.0, width=WIDTH, height=HEIGHT)

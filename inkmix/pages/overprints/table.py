@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from inkmix import __version__
+from inkmix.checks.tones.check import HARD_TO_TELL_DE00
 from inkmix.jobs.overprints.fields import Block, Field
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints.captions import mix_words
@@ -83,7 +84,7 @@ def _near(block: Block, first: int) -> dict[int, list[tuple[int, float]]]:
 
 def sheet_json(sheet: OverprintSheet) -> bytes:
     """The sheet as one document; same sheet, same bytes."""
-    limit = sheet.ink_limit
+    condition, limit = sheet.condition, sheet.ink_limit
     document = {
         "form": "inkmix overprint sheet",
         "format": FORMAT,
@@ -91,19 +92,19 @@ def sheet_json(sheet: OverprintSheet) -> bytes:
         "title": sheet.title,
         "caution": CAUTION,
         "inks": list(sheet.inks),
-        "paper": {"name": sheet.paper, "class": sheet.paper_class},
-        "process": sheet.process,
+        "paper": {"name": condition.paper.name, "class": condition.paper.paper_class},
+        "process": condition.process.name,
         "ink_limit_pct": None if limit is None else {"value": limit.value, "whose": limit.whose},
         "known": {
-            "level": sheet.level,
-            "hints": list(sheet.hints),
-            "unproven": list(sheet.unproven),
-            "process_inks": [asdict(ink) for ink in sheet.process_inks],
-            "spots": list(sheet.spots),
-            "cautions": list(sheet.cautions),
+            "level": condition.level,
+            "hints": list(condition.hints),
+            "unproven": list(condition.unproven),
+            "process_inks": [asdict(ink) for ink in condition.process_inks],
+            "spots": list(condition.spots),
+            "cautions": list(condition.cautions),
         },
         "view": sheet.view,
-        "alike_de00": sheet.alike_de00,
+        "alike_de00": HARD_TO_TELL_DE00,
         "blocks": list(_blocks(sheet)),
     }
     return (json.dumps(document, indent=1, ensure_ascii=False) + "\n").encode()

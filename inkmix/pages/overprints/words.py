@@ -3,11 +3,14 @@
 from collections.abc import Iterator
 
 from inkmix.base.words import difference, in_words, percent
+from inkmix.checks.tones.check import HARD_TO_TELL_DE00
 from inkmix.checks.wording import allowed_ink
 from inkmix.colour.vision import PLAIN, VIEW_WORDS
 from inkmix.jobs.overprints.fields import PAIR, RAMP, Block
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.report.phrases import KNOWN, kinds_of_inks
+from inkmix.press.condition import PressCondition
+from inkmix.press.inks import Paper
 
 CAUTION = "A prediction on a screen or from an office printer is not a proof."
 
@@ -27,27 +30,27 @@ def facts(sheet: OverprintSheet) -> tuple[str, ...]:
     allowed = allowed_ink(limit.value, limit.whose) if limit else allowed_ink(None, "")
     lines = [
         f"Inks as laid down: {inks}",
-        f"Paper: {_paper(sheet)}   ·   {sheet.process}",
+        f"Paper: {_paper(sheet.condition.paper)}   ·   {sheet.condition.process.name}",
         f"Ink limit: {allowed}",
         CAUTION,
-        *_known(sheet),
+        *_known(sheet.condition),
     ]
     return tuple(lines)
 
 
-def _paper(sheet: OverprintSheet) -> str:
-    named = sheet.paper_class in sheet.paper
-    return sheet.paper if named else f"{sheet.paper}, {sheet.paper_class}"
+def _paper(paper: Paper) -> str:
+    named = paper.paper_class in paper.name
+    return paper.name if named else f"{paper.name}, {paper.paper_class}"
 
 
-def _known(sheet: OverprintSheet) -> Iterator[str]:
-    yield KNOWN[sheet.level]
-    if sheet.hints:
-        yield f"A hint only: {', '.join(sheet.hints)}"
-    if sheet.unproven:
-        yield f"Unproven: {'; '.join(sheet.unproven)}"
-    yield from sheet.cautions
-    yield from kinds_of_inks(sheet.process_inks, sheet.spots, level=sheet.level)
+def _known(condition: PressCondition) -> Iterator[str]:
+    yield KNOWN[condition.level]
+    if condition.hints:
+        yield f"A hint only: {', '.join(condition.hints)}"
+    if condition.unproven:
+        yield f"Unproven: {'; '.join(condition.unproven)}"
+    yield from condition.cautions
+    yield from kinds_of_inks(condition.process_inks, condition.spots, level=condition.level)
 
 
 def group_words(group: int, inks: int) -> str:
@@ -80,7 +83,7 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
     if any(block.alike for block in sheet.blocks):
         yield (
             "bridge",
-            f"neighbours too alike to tell apart (under {difference(sheet.alike_de00)})",
+            f"neighbours too alike to tell apart (under {difference(HARD_TO_TELL_DE00)})",
         )
     if sheet.blocks[0].alike:
         yield "letter", "overprints of one letter look alike as well"

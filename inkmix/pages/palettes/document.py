@@ -4,7 +4,8 @@ from typing import Any
 
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.mixes.palettes.measures import weights_of
-from inkmix.mixes.palettes.values import Measured, MixOfTone
+from inkmix.mixes.palettes.values import Measured
+from inkmix.mixes.values import Mix
 from inkmix.pages.mixes.document import mix_document
 from inkmix.pages.palettes.view import Shown, shown
 
@@ -79,7 +80,7 @@ def _measured(one: Measured) -> dict[str, Any]:
     }
 
 
-def _dark(mix: MixOfTone) -> dict[str, Any]:
+def _dark(mix: Mix) -> dict[str, Any]:
     return {
         "tone_pct": dict(mix.tone_pct),
         "total_pct": mix.total_pct,

@@ -1,28 +1,28 @@
 """The page on palettes: one HTML file that needs nothing beside it, and no script.
 
-Values in, bytes out. All strings are escaped by the templates; the policy in the head of the page
-lets it load nothing.
+All strings are escaped by the templates; the policy in the head of the page lets it load nothing.
 """
 
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
+from inkmix.base.errors import Fault, OutputError
+from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.base.words import count, fixed, listing, mix, number, percent
-from inkmix.colour.colorimetry import xyz100_to_srgb8
+from inkmix.colour.colorimetry import xyz100_to_triple8
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.printing.pictures import jpeg_bytes
-from inkmix.mixes import Mix
 from inkmix.mixes.palettes.measures import MEASURES
-from inkmix.mixes.palettes.values import MixOfTone
 from inkmix.pages.overprints.small import small_sheet
 from inkmix.pages.palettes import words
 from inkmix.pages.palettes.reasons import mixed
-from inkmix.pages.palettes.view import Shown, Triple8, shown, srgb8_of, tone_rows
+from inkmix.pages.palettes.view import Shown, shown, srgb8_of, tone_rows
 from inkmix.pages.report.page import STRIP_FROM
 from inkmix.pages.report.pictures import data_uri, fit_pictures, picture_size
 from inkmix.pages.report.templating import environment, style
@@ -52,7 +52,7 @@ def render_page(facts: PaletteFacts) -> bytes:
         palettes=palettes,
         sheets={one.inks: _sheet(facts, one) for one in palettes},
         rows=tone_rows(facts, palettes) if facts.wish.tones else (),
-        paper=_paper(facts),
+        paper=xyz100_to_triple8(facts.wish.paper.xyz100),
         measures=MEASURES,
         weights=_weights(facts),
         method=words.method(facts),
@@ -70,6 +70,35 @@ def render_page(facts: PaletteFacts) -> bytes:
         else True,
     )  # fmt: skip
     return page.encode("utf-8", "backslashreplace")
+
+
+def refuse_page(path: Path) -> None:
+    """What can be said against writing the page here, before anything is computed.
+
+    Raises
+    ------
+    OutputError
+        A name that is no page's, or a file that inkmix did not write.
+    """
+    if path.suffix.lower() not in (".html", ".htm"):
+        found, expected = f"ends in {path.suffix or 'nothing'}", "a page ends in .html"
+        raise OutputError(Fault(where=str(path), found=found, expected=expected))
+    refuse_outputs([_output(path)])
+
+
+def write_page(path: Path, facts: PaletteFacts) -> None:
+    """Write the page, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        Where it cannot be written, or a file is there that inkmix did not write.
+    """
+    write_together({_output(path): render_page(facts)})
+
+
+def _output(path: Path) -> Output:
+    return Output(path=path, mark=PAGE_MARK)
 
 
 @cache
@@ -101,7 +130,7 @@ def _sheet(facts: PaletteFacts, one: Shown) -> Markup:
         facts.conditions[one.inks],
         ink_limit_pct=facts.wish.ink_limit_pct,
         prefix=f"sheet-{one.mark}",
-        darkest=(_as_mix(one.measured.darkest),),
+        darkest=(one.measured.darkest,),
     )
 
 
@@ -109,17 +138,6 @@ def _solids(facts: PaletteFacts, one: Shown) -> list[str]:
     """Colours of the solids, for the screen."""
     solids = facts.conditions[one.inks].lab(100 * np.eye(len(one.inks)))
     return [hexed(srgb8_of((L, a, b))) for L, a, b in solids.tolist()]
-
-
-def _as_mix(mix: MixOfTone) -> Mix:
-    return Mix(tone_pct=mix.tone_pct, lab=mix.lab, de00=None, total_pct=mix.total_pct,
-               error_de00=mix.error_de00)  # fmt: skip
-
-
-def _paper(facts: PaletteFacts) -> Triple8:
-    srgb8, _ = xyz100_to_srgb8(facts.wish.paper.xyz100)
-    red, green, blue = srgb8.tolist()
-    return red, green, blue
 
 
 def _weights(facts: PaletteFacts) -> dict[str, float]:

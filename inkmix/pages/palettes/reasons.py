@@ -10,9 +10,9 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.words import difference, inks, lightness, listing, opening
-from inkmix.mixes import Found, Mix
 from inkmix.mixes.palettes.front import TIE_POINTS
-from inkmix.mixes.palettes.values import Measured, MixOfTone
+from inkmix.mixes.palettes.values import Measured
+from inkmix.mixes.values import Found, Mix
 from inkmix.press.condition import PressCondition
 
 NEAR_DE00 = 3.0
@@ -109,14 +109,14 @@ def _tones_missed(tones: Sequence[tuple[str, Found]]) -> Iterator[str]:
     yield f"{opening(sentence)}; {mixed(worst)} comes nearest."
 
 
-def _darkness(dark: MixOfTone, condition: PressCondition, ink_limit_pct: float | None) -> str:
+def _darkness(dark: Mix, condition: PressCondition, ink_limit_pct: float | None) -> str:
     """How dark it goes, and how much of that two inks do alone."""
     L = lightness(dark.lab[0])
     pair = darkest_pair(condition, ink_limit_pct=ink_limit_pct)
     if pair is None:
         return f"Alone it goes down to {L}."
-    goes = f"{mixed(dark)} {'go' if len(_inks(dark)) > 1 else 'goes'} down to {L}"
-    if len(_inks(dark)) <= 2:
+    goes = f"{mixed(dark)} {'go' if len(dark.inks) > 1 else 'goes'} down to {L}"
+    if len(dark.inks) <= 2:
         return f"{goes}; more inks bring it no further."
     return f"{goes}; no pair here goes below {lightness(pair)}."
 
@@ -138,18 +138,14 @@ def darkest_pair(condition: PressCondition, *, ink_limit_pct: float | None) -> f
     return float(L.min())
 
 
-def mixed(mix: Mix | MixOfTone) -> str:
+def mixed(mix: Mix) -> str:
     """The inks of a mix.
 
     >>> mixed(Mix(tone_pct={"Rowan": 60, "Fjord": 80, "Fog": 0}, lab=(40, 0, 0), de00=1,
     ...           total_pct=140))
     'Rowan + Fjord'
     """
-    return inks(_inks(mix))
-
-
-def _inks(mix: Mix | MixOfTone) -> list[str]:
-    return [name for name, tone in mix.tone_pct.items() if tone > 0]
+    return inks(mix.inks)
 
 
 def the(name: str) -> str:

@@ -33,14 +33,10 @@ def _lines(facts: PaletteFacts) -> Iterator[str]:
     widths = (4, 1, -wide, *(9 for _ in names), 9)
     yield line(widths, "", "", "inks", *(_COLUMNS[name] for name in names), "points")
     for one in palettes:
-        figures = [_figure(name, one.measured.figures[name]) for name in names]
+        figures = [words.figure(name, one.measured.figures[name]).split()[-1] for name in names]
         yield line(widths, one.mark, "", ", ".join(one.inks), *figures, words.points(one.behind))
     yield ""
     yield "tones, worst, error: dE00; dark: L*; bright: C*. Less is better except in bright, grey"
     yield "and mixes. Points: behind the first; differences under 0.1 do not count."
     if hidden := words.near_ties(facts, palettes):
         yield hidden
-
-
-def _figure(name: str, value: float) -> str:
-    return words.figure(name, value).rpartition(" ")[2]

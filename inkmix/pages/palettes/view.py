@@ -6,11 +6,11 @@ Choosing and ordering only; sentences are in reasons.py and words.py, layout in 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_srgb8
+from inkmix.colour.colorimetry import lab_to_xyz100, xyz100_to_triple8
 from inkmix.jobs.palettes.facts import InPalette, Names, PaletteFacts
-from inkmix.mixes import Found, Mix
 from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.mixes.palettes.values import Lab, Measured
+from inkmix.mixes.values import Found, Mix
 from inkmix.pages.palettes.reasons import reasons
 
 NOW = "now"
@@ -153,6 +153,4 @@ def _given(mix: Mix) -> tuple[Mix, Triple8]:
 
 def srgb8_of(lab: Lab) -> Triple8:
     """The nearest colour of a screen."""
-    srgb8, _ = xyz100_to_srgb8(lab_to_xyz100(lab))
-    red, green, blue = srgb8.tolist()
-    return red, green, blue
+    return xyz100_to_triple8(lab_to_xyz100(lab))

@@ -2,16 +2,7 @@
 
 from collections.abc import Iterator
 
-from inkmix.base.words import (
-    count,
-    difference,
-    fixed,
-    in_words,
-    listing,
-    number,
-    opening,
-    whole,
-)
+from inkmix.base.words import count, difference, fixed, in_words, listing, number, opening, whole
 from inkmix.checks.wording import allowed_ink
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.mixes.palettes.measures import MEASURES
@@ -95,13 +86,7 @@ def near_ties(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> str:
 
 def method(facts: PaletteFacts) -> tuple[str, ...]:
     """How it was searched and how sure it is."""
-    return (
-        searched(facts),
-        ORDER,
-        *facts.choice.words,
-        how_sure(facts),
-        *_doubts(facts),
-    )
+    return (searched(facts), ORDER, *facts.choice.words, how_sure(facts), *_doubts(facts))
 
 
 def searched(facts: PaletteFacts) -> str:

@@ -23,7 +23,7 @@ from inkmix.base.json_document import (
 )
 from inkmix.checks import table
 from inkmix.jobs.answer import SpreadResult
-from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
+from inkmix.pages.folders import JSON_NAME, PAGE_NAME
 
 FORMAT = 1
 DIGITS = 4  # finer than any figure is known; keeps the last bits of a platform out of the file

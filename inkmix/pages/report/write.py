@@ -9,9 +9,8 @@ from pathlib import Path
 
 from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.jobs.answer import SpreadResult
-from inkmix.pages.folders import KEPT_NAME
+from inkmix.pages.folders import JSON_NAME, KEPT_NAME, PAGE_NAME
 from inkmix.pages.report.json_report import report_bytes, report_document
-from inkmix.pages.report.names import JSON_NAME, PAGE_NAME
 from inkmix.pages.report.page import render_page
 
 MARKS = {

@@ -11,7 +11,8 @@ _LEFT = 30  # columns of the names of rows
 
 def as_text(result: Mapping[str, Any]) -> str:
     """What was told, a table of differences, and the mixtures that are farthest off."""
-    blocks = (_told(result), _table(result), _inside(result), _worst(result), _notes(result))
+    notes = [f"Note: {note}" for note in result["notes"]]
+    blocks = (_told(result), _table(result), _inside(result), _worst(result), notes)
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
@@ -76,10 +77,6 @@ def _worst(result: Mapping[str, Any]) -> Iterable[str]:
         labs = (_lab(one["lab_measured"]), _lab(one["lab_predicted"]))
         off = (fixed(one["de00"], 2), fixed(one["expected_de00"], 2))
         yield line(widths, *off, "", *labs, mix(one["tone_pct"]))
-
-
-def _notes(result: Mapping[str, Any]) -> Iterable[str]:
-    return [f"Note: {note}" for note in result["notes"]]
 
 
 def _lab(lab: Iterable[float]) -> str:

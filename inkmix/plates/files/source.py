@@ -48,6 +48,12 @@ class SourceFile:
             file.seek(offset)
             return file.read(count)
 
+    def pieces(self, offset: int, count: int, *, most: int) -> Iterator[bytes]:
+        """Bytes from a place on, at most so many at once; fewer in all only where the file ends."""
+        while count and (data := self.read(offset, min(count, most))):
+            yield data
+            offset, count = offset + len(data), count - len(data)
+
     def check(self) -> None:
         """Raise PlateError if the file is gone or is not what it was; nothing is read."""
         try:

@@ -205,16 +205,13 @@ def _hint(size: tuple[int, int], sheet: Sheet) -> str:
 
 def _refuse_if_empty(path: Path, marked: int, polarity: str) -> None:
     if not marked:
+        other = POLARITIES[1 - POLARITIES.index(polarity)]
         raise _refusal(
             path,
             f"marks nothing: there is no {polarity} in it",
             f"{polarity} marks the area",
-            f'check the mask, or write mask_shows = "{_other(polarity)}" in the book',
+            f'check the mask, or write mask_shows = "{other}" in the book',
         )
-
-
-def _other(polarity: str) -> str:
-    return POLARITIES[1 - POLARITIES.index(polarity)]
 
 
 def _full_note(share: float) -> tuple[str, ...]:

@@ -22,7 +22,7 @@ from inkmix.plates.set import PlateSet
 from inkmix.plates.survey.joint_counts import JointCounts, count_jointly, no_joint_counts
 from inkmix.plates.survey.lost_highlights import LONGEST_BLOCKS, lights_are_hidden_by
 from inkmix.plates.survey.screened import box_mean
-from inkmix.plates.survey.surveyed import PlateSurvey, survey_faults, survey_notes
+from inkmix.plates.survey.surveyed import PlateSurvey
 from inkmix.plates.survey.suspicion import (
     doubtful_plate,
     doubtful_plates,
@@ -33,20 +33,9 @@ from inkmix.plates.survey.suspicion import (
 from inkmix.plates.survey.tally import PlateTally, are_equal, no_pixels, tally_of
 from inkmix.plates.windows import Window, scaled
 
-__all__ = ["PlateSurvey", "Survey", "SurveyPart", "survey", "survey_faults", "survey_notes"]
-
 #: Ink amount (rows, cols) of the plate of an index, rows and columns in its own pixels.
 ReadPlate = Callable[[int, slice, slice], Samples]
 Pair = tuple[int, int]
-
-
-def survey(plate_set: PlateSet) -> tuple[PlateSurvey, ...]:
-    """Every plate of the set, counted in one pass; in lay-down order."""
-    count = Survey(plate_set=plate_set)
-    part = count.start()
-    for window in plate_set.windows():
-        part = count.merge(part, count.part(window))
-    return count.finish(part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -16,12 +16,11 @@ from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.condition import MAX_INKS
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.keywords import stated_opacity
-from inkmix.press.scoring.orders import plates_in_order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Chart:
-    """Readings of a chart by lay-down order: tones (N, I), colours (N, 3), spectra (N, 36).
+    """Readings of a chart, inks in one order: tones (N, I), colours (N, 3), spectra (N, 36).
 
     `opacity` holds what the chart itself says of inks.
     """
@@ -73,19 +72,11 @@ class Chart:
         return replace(self, plates=plates, tone_pct=self.tone_pct[:, columns])
 
 
-def read_chart(table: MeasurementTable, order: str | None = None) -> Chart:
-    """The readings of a table with its plates in lay-down order.
-
-    Parameters
-    ----------
-    order : str or None
-        Names of the plates separated by commas, or one letter each; None leaves them as they are in
-        the file.
+def read_chart(table: MeasurementTable) -> Chart:
+    """The readings of a table with its plates as they are in the file.
 
     Raises
     ------
-    UsageError
-        An order that does not name every plate once.
     MeasurementError
         A table without colours, or with other than two to eight named inks.
     """
@@ -93,11 +84,10 @@ def read_chart(table: MeasurementTable, order: str | None = None) -> Chart:
     faults += [*_plate_faults(table), *_reading_faults(table)]
     if faults:
         raise MeasurementError(capped(faults, where=table.source))
-    plates = table.plates if order is None else plates_in_order(table, order)
     xyz100 = np.asarray(colours_xyz100(table), dtype=np.float64)
     return Chart(
-        plates=plates,
-        tone_pct=table.tone_pct[:, [table.plates.index(name) for name in plates]],
+        plates=table.plates,
+        tone_pct=table.tone_pct,
         xyz100=xyz100,
         lab=np.asarray(table.lab if _lab_holds(table) else xyz100_to_lab(xyz100), np.float64),
         reflectance=table.reflectance,

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
-from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.constants import MODEL
 from inkmix.press.forward import ForwardModel, reading_noise
 from inkmix.press.kriging import Features, ResidualField
@@ -161,11 +161,6 @@ def _part(whole: Features, rows: slice) -> Features:
 def _seen(model: ForwardModel, tone_pct: FloatArray) -> FloatArray:
     """Squared colour difference (N, C) for a change of y in each band, per squared change."""
     y = model.root(model.coverage(tone_pct))
-    lab = _lab(model, y)
-    steps = [_lab(model, y + _STEP * band) for band in np.eye(y.shape[1])]
+    lab = model.lab(y)
+    steps = [model.lab(y + _STEP * band) for band in np.eye(y.shape[1])]
     return np.stack([(delta_e00(lab, step) / _STEP) ** 2 for step in steps], axis=1)
-
-
-def _lab(model: ForwardModel, y: FloatArray) -> FloatArray:
-    relative = np.maximum(y, 0) ** model.n
-    return xyz100_to_lab(model.channels.relative_to_xyz100(relative))

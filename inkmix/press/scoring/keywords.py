@@ -20,7 +20,7 @@ def stated_order(table: MeasurementTable) -> tuple[str, ...] | None:
     MeasurementError
         If it does not name just the inks of the chart, each once.
     """
-    words = _words(table, "LAY_DOWN_ORDER")
+    words = words_of(table, "LAY_DOWN_ORDER")
     names = tuple(_plate(table, word) or word for word in words)
     if names and sorted(names) != sorted(table.plates):
         raise MeasurementError(
@@ -47,7 +47,7 @@ def stated_opacity(table: MeasurementTable) -> StatedOpacity:
     told: dict[str, float] = {}
     faults: list[Fault] = []
     strangers: list[str] = []
-    for words in _words(table, "OPACITY"):
+    for words in words_of(table, "OPACITY"):
         if len(faults) >= COUNTED_FAULTS:
             break
         name, _, text = words.rpartition(" ")
@@ -90,7 +90,8 @@ def _plate(table: MeasurementTable, name: str) -> str | None:
     return next((plate for plate in table.plates if same_name(plate, name.strip())), None)
 
 
-def _words(table: MeasurementTable, keyword: str) -> tuple[str, ...]:
+def words_of(table: MeasurementTable, keyword: str) -> tuple[str, ...]:
+    """The words of an own keyword."""
     words = (word.strip() for word in table.keywords.get(keyword, "").split(";"))
     return tuple(word for word in words if word)
 

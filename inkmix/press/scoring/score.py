@@ -19,11 +19,9 @@ from inkmix.press.scoring.chart import Chart, read_chart
 from inkmix.press.scoring.figures import by_number_of_inks, compare, share_inside, worst_places
 from inkmix.press.scoring.inks_as_modelled import inks_taken, notes_on_inks
 from inkmix.press.scoring.keywords import stated_order
-from inkmix.press.scoring.known_part import KNOWN, MAX_EXTRA, proposed_order, tell, told_besides
+from inkmix.press.scoring.known_part import proposed_order, tell, told_besides
 from inkmix.press.scoring.orders import plates_in_order
 from inkmix.press.screen import screen_multiply_xyz100
-
-__all__ = ["KNOWN", "MAX_EXTRA", "Chart", "compare", "read_chart", "score_table", "tell"]
 
 _WORST = 10
 

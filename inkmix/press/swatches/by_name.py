@@ -19,27 +19,9 @@ from inkmix.colour.measured.table import MeasurementTable
 from inkmix.colour.measured.tokens import MAX_BYTES
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.patches import Patches
+from inkmix.press.scoring.keywords import words_of
 from inkmix.press.solids.primaries import solids_of
-from inkmix.press.swatches.charts import (
-    ink_from_table,
-    paper_from_table,
-    patches_from_table,
-    words_of,
-)
-
-__all__ = [
-    "SwatchInk",
-    "ink_from_table",
-    "is_invented",
-    "list_inks",
-    "list_papers",
-    "load_ink",
-    "load_overprints",
-    "load_paper",
-    "paper_from_table",
-    "patches_from_table",
-    "read_measurements",
-]
+from inkmix.press.swatches.charts import ink_from_table, paper_from_table, patches_from_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

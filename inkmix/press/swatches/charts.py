@@ -22,9 +22,7 @@ from inkmix.colour.measured.table import (
 )
 from inkmix.press.inks import Ink, Paper, ink_from_density, ink_from_ramp
 from inkmix.press.patches import Patches
-from inkmix.press.scoring.keywords import no_such_ink, stated_opacity
-
-__all__ = ["has_paper", "ink_from_table", "paper_from_table", "patches_from_table"]
+from inkmix.press.scoring.keywords import no_such_ink, stated_opacity, words_of
 
 _DESCRIBED = 300  # characters of what a chart calls itself; published ones take up to 200
 
@@ -132,18 +130,7 @@ def patches_from_table(
         return None
     tones = np.zeros((len(rows), len(columns)))
     tones[:, [held[name] for name in order]] = table.tone_pct[np.ix_(rows, here)]
-    return Patches(
-        tone_pct=tones,
-        xyz100=colours_xyz100(table)[rows],
-        noise=noise,
-    )
-
-
-def words_of(table: MeasurementTable, keyword: str) -> tuple[str, ...]:
-    """The words of an own keyword, which are separated by semicolons."""
-    return tuple(
-        word.strip() for word in table.keywords.get(keyword, "").split(";") if word.strip()
-    )
+    return Patches(tone_pct=tones, xyz100=colours_xyz100(table)[rows], noise=noise)
 
 
 def described(table: MeasurementTable) -> str:

@@ -24,7 +24,6 @@ from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb1
 SRGB_SCALE = 64  # units of one 8-bit step of sRGB; int16 then spans -2 to 2 times white
 LIGHTNESS_SCALE = 256  # units of one L*
 FRACTION_ONE = 1 << 15  # weights of a simplex add up to this; times int16 it stays within int32
-MAX_INKS = 8
 NODES = {
     1: 65,
     2: 33,
@@ -163,7 +162,7 @@ def build_lookup(model: ColourModel, *, inks: int, depth: int) -> Lookup:
     grid = NODES[inks]
     values = np.arange(1 << depth)
     tone_pct = values * (100.0 / values[-1])
-    coverage = _coverage_curves(model, tone_pct, inks)
+    coverage = coverage_curves(model, tone_pct, inks)
     strides = np.array([grid ** (inks - 1 - ink) for ink in range(inks)], np.int32)
     position = coverage * (grid - 1)
     base = np.minimum(np.floor(position), grid - 2).astype(np.int32)
@@ -179,7 +178,7 @@ def build_lookup(model: ColourModel, *, inks: int, depth: int) -> Lookup:
     )
 
 
-def _coverage_curves(
+def coverage_curves(
     model: ColourModel, tone_pct: NDArray[np.float64], inks: int
 ) -> NDArray[np.float64]:
     """(I, V) increasing coverage of each ink alone, exactly 0 at the start and 1 at the end."""

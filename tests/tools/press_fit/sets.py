@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 
 from inkmix.colour.measured.cgats import parse_cgats
-from inkmix.press.constants import MODEL
-from inkmix.press.inks import PAPER_CLASSES
-from inkmix.press.scoring.score import Chart, read_chart, tell
+from inkmix.press.constants import MODEL, PAPER_CLASSES
+from inkmix.press.scoring.chart import Chart, read_chart
+from inkmix.press.scoring.known_part import tell
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 LEVELS = ("solids", "ramps", "overprints")
@@ -62,7 +62,7 @@ class PrintSet:
         """Plates in lay-down order."""
         table = parse_cgats(self.path.read_bytes(), where=self.path.name)
         four = sorted(table.plates) == ["C", "K", "M", "Y"]
-        return read_chart(table, "KCMY" if four else SEVEN_ORDER)
+        return read_chart(table).in_order(tuple("KCMY" if four else SEVEN_ORDER.split(",")))
 
     @property
     def is_process(self) -> bool:

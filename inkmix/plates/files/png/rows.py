@@ -93,23 +93,14 @@ class PngData:
             start = int(self.pieces[first, 0])
             last = int(np.searchsorted(ends, start + _BLOCK_BYTES, side="right"))
             if last <= first:
-                yield from self._one_chunk(first)
+                count_bytes = int(self.pieces[first, 1])
+                yield from self.source.pieces(start, count_bytes, most=_BLOCK_BYTES)
                 last = first + 1
             else:
                 data = self.source.read(start, int(ends[last - 1]) - start)
                 spans = self.pieces[first:last] - [start, 0]
                 yield b"".join(data[place : place + size] for place, size in spans)
             first = last
-
-    def _one_chunk(self, number: int) -> Iterator[bytes]:
-        """A chunk of more than _BLOCK_BYTES, in pieces."""
-        place, left = (int(value) for value in self.pieces[number])
-        while left:
-            data = self.source.read(place, min(left, _BLOCK_BYTES))
-            if not data:
-                return
-            place, left = place + len(data), left - len(data)
-            yield data
 
     def _unfiltered(
         self, lines: NDArray[np.uint8], above: NDArray[np.uint8], form: RowFormat

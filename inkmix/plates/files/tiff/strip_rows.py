@@ -117,23 +117,15 @@ class StripRows:
         return lines
 
     def _pieces(self, index: int) -> Pieces:
-        unpack = _STREAMS[self.unpacker.layout.compression]
+        layout, source = self.unpacker.layout, self.unpacker.source
+        place, count = layout.offsets[index], layout.byte_counts[index]
         try:
-            yield from unpack(self._packed(index))
+            packed = source.pieces(place, count, most=_PACKED_BYTES)
+            yield from _STREAMS[layout.compression](packed)
         except CutShortError as error:
             raise self.unpacker.fault(index, "ends early") from error
         except (zlib.error, _SpoiledBitsError) as error:
             raise self.unpacker.fault(index, "cannot be unpacked") from error
-
-    def _packed(self, index: int) -> Iterator[bytes]:
-        layout, source = self.unpacker.layout, self.unpacker.source
-        place, left = layout.offsets[index], layout.byte_counts[index]
-        while left:
-            data = source.read(place, min(left, _PACKED_BYTES))
-            if not data:
-                return
-            place, left = place + len(data), left - len(data)
-            yield data
 
 
 def is_streamed(layout: Layout) -> bool:

@@ -1,13 +1,16 @@
-"""A measured table as CGATS text, so that reading it gives the same values again."""
+"""A measured table as CGATS text, so that reading it gives the same values again.
+
+The swatches that come with inkmix were written by this; the program itself writes no measurements.
+"""
 
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
-from inkmix.colour.colorimetry import WAVELENGTHS_NM
+from inkmix.base.quoting import harmless
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.colour.measured.tokens import quote
+from inkmix.colour.observer import WAVELENGTHS_NM
 
 # Keywords of ISO 28178; any other is declared before its use, as the standard asks.
 STANDARD_KEYWORDS = frozenset(
@@ -103,3 +106,8 @@ def _rows(table: MeasurementTable, blocks: list[FloatArray]) -> Iterator[str]:
 def _decimal(value: float) -> str:
     """The shortest text that reads back as the same number."""
     return repr(value).removesuffix(".0")
+
+
+def quote(text: str) -> str:
+    """The text as one quoted word on one line."""
+    return '"' + harmless(text).replace('"', '""') + '"'

@@ -7,7 +7,7 @@ only these are ranked. No randomness, and threads change nothing: same wish, sam
 from inkmix.base.ordered_threads import in_order
 from inkmix.mixes.palettes.front import front_of, near_ties
 from inkmix.mixes.palettes.measure import measure
-from inkmix.mixes.palettes.shortlist import Progress, set_size, shortlist, table_of
+from inkmix.mixes.palettes.shortlist import Progress, set_size, shortlist, silent, table_of
 from inkmix.mixes.palettes.task import task_of
 from inkmix.mixes.palettes.thin import searchable
 from inkmix.mixes.palettes.values import Choice, Measured, Wish
@@ -17,11 +17,7 @@ MOST_MEASURED = 500
 _AT_ONCE = 16  # palettes to measure; a megabyte or so of lattice each
 
 
-def _silent(what: str, done: int, of: int) -> None:
-    """Tell nobody how far it is."""
-
-
-def choose(wish: Wish, *, most: int = MOST_MEASURED, progress: Progress = _silent) -> Choice:
+def choose(wish: Wish, *, most: int = MOST_MEASURED, progress: Progress = silent) -> Choice:
     """The best palettes for a wish.
 
     Parameters
