@@ -29,7 +29,9 @@ class Cells:
         height, width = (side.stop - side.start for side in (self.rows, self.cols))
         return -(-height // self.factor), -(-width // self.factor)
 
-    def to_pixels(self, values: NDArray[np.float32], rows: slice, cols: slice) -> NDArray[np.float32]:
+    def to_pixels(
+        self, values: NDArray[np.float32], rows: slice, cols: slice
+    ) -> NDArray[np.float32]:
         """Values of cells at the pixels of a window, straight lines between their middles.
 
         Beyond the rectangle they are 0.

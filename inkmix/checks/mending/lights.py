@@ -132,9 +132,7 @@ def sky_of(lightness: FloatArray, inside: BoolArray) -> tuple[FloatArray, float]
     return _surface(factors, lightness.shape) + level, spread
 
 
-def _terms(
-    rows: NDArray[np.int64], cols: NDArray[np.int64], shape: tuple[int, ...]
-) -> FloatArray:
+def _terms(rows: NDArray[np.int64], cols: NDArray[np.int64], shape: tuple[int, ...]) -> FloatArray:
     y, x = rows / shape[0] - 0.5, cols / shape[1] - 0.5
     return np.stack([np.ones_like(y), y, x, y * y, x * y, x * x], axis=-1)
 

@@ -6,7 +6,7 @@ nothing. Every cost is reckoned from the table of colours that the check itself 
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.checks.mending.curve import DEGREE, PLACES_PCT, ToneCurve
 from inkmix.checks.window import Planes, full_scale
-from inkmix.colour.colorimetry import srgb8_to_xyz100, xyz100_to_lab
+from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
 
 KEPT_TEXTURE = 0.8
 """Share of the local spread of L* that a correction should keep."""
@@ -26,7 +26,13 @@ _COLOUR = 0.4  # one unit of a* and b*, mean
 _OVER = 0.4  # one point over the ink limit
 _PLATE = 0.4
 _DARKER = 0.3  # one L* of the middle tone
-_STARTS = ((30.0, 0.0, 0.0), (15.0, 30.0, 0.0), (0.0, 30.0, 0.0))
+_STARTS = (  # lifts of the darkest plate, of the next, of a third
+    ((30, 22, 15, 8),),
+    ((0, 20, 50, 25),),
+    ((0, 20, 50, 25), (15, 11, 8, 4)),
+    ((15, 11, 8, 4), (30, 22, 15, 8)),
+    ((0, 0, 0, 0), (0, 20, 50, 25)),
+)
 _FIRST_STEP, _LAST_STEP = 24.0, 0.6
 _WORTH = 1e-3
 _TAIL = 0.995  # of the pixels that may go over the limit; the rest is taken off
@@ -124,9 +130,11 @@ class _Search:
         self._L, self._ab = level / 256, _ab(srgb8)
         self._spread, self._middle_L = self._texture(self._L), float(np.median(self._L))
 
-    def from_start(self, start: Sequence[float]) -> tuple[float, list[FloatArray]]:
+    def from_start(self, start: Sequence[Sequence[float]]) -> tuple[float, list[FloatArray]]:
         """The cost and the lifts that steps downhill lead to."""
-        lifts = [_tilted(height) for height, _ in zip(start, self._numbers, strict=False)]
+        lifts = [np.zeros(DEGREE) for _ in self._numbers]
+        for number, lift in enumerate(start[: len(lifts)]):
+            lifts[number] = np.array(lift, dtype=np.float64)
         cost, step = self._cost(lifts, np.inf), _FIRST_STEP
         while step > _LAST_STEP:
             better = False
@@ -216,6 +224,10 @@ def _heights(lift: FloatArray) -> FloatArray:
     return np.minimum(np.maximum.accumulate(heights), 100.0)
 
 
+_LIGHT = srgb1_to_xyz100(np.eye(3)[:, None] * (np.arange(256)[:, None] / 255))  # of each channel
+
+
 def _ab(srgb8: NDArray[np.uint8]) -> FloatArray:
-    """(2, N) a* and b*."""
-    return xyz100_to_lab(srgb8_to_xyz100(srgb8))[..., 1:].T
+    """(2, N) a* and b*; light of the three channels adds up."""
+    xyz100 = sum(light[channel] for light, channel in zip(_LIGHT, srgb8.T, strict=True))
+    return xyz100_to_lab(xyz100)[..., 1:].T

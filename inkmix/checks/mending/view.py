@@ -87,16 +87,12 @@ def view_of(source: AreaSource, rows: slice, cols: slice, *, lightest_L: float) 
         peak_L=joined[0] / LIGHTNESS_SCALE,
         inside_px=joined[1],
         over_px=joined[2],
-        tiles=np.stack(tiles, axis=1)
-        if tiles
-        else np.empty((inks, 0, TILE_PX**2), planes.dtype),
+        tiles=np.stack(tiles, axis=1) if tiles else np.empty((inks, 0, TILE_PX**2), planes.dtype),
         tile_cells=middle // cells.factor,
     )
 
 
-_Part = tuple[
-    NDArray[np.int16], IntArray, IntArray, Planes, list[Planes], list[tuple[int, int]]
-]
+_Part = tuple[NDArray[np.int16], IntArray, IntArray, Planes, list[Planes], list[tuple[int, int]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
