@@ -13,17 +13,14 @@ from report_cases import night, night_answer, tone, tones_answer, total_ink_answ
 from report_cases import total_ink as ink_facts
 
 from inkmix.book.values import NightArea, Told
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding, overall
 from inkmix.checks.night.entry import Night
 from inkmix.checks.night.facts import NIGHT
 from inkmix.checks.night.on_spread import notes_of, open_nights
 from inkmix.checks.reference.check import ReferenceResult
 from inkmix.checks.tones.entry import NamedTones
-from inkmix.checks.tones.facts import NAMED_TONES
 from inkmix.checks.total_ink.at_work import OpenedTotalInk
 from inkmix.checks.total_ink.entry import TotalInk
-from inkmix.checks.total_ink.facts import TOTAL_INK
-from inkmix.jobs.check import _verdicts
 from inkmix.jobs.checking.crops import crop_pictures
 from inkmix.jobs.checking.reference import compared_reference, reference_check
 from inkmix.plates.files.scratch.room import TEMPORARY
@@ -108,21 +105,24 @@ def test_total_ink_is_held_to_the_limit_that_counts_and_the_books_least_area(lim
 
 
 @pytest.mark.parametrize(
-    ("ink", "nights", "tones", "expected"),
+    ("ink", "nights", "tones", "expected", "worst"),
     [
-        (PASS, [PASS, FAIL, UNSURE], [PASS, UNSURE], {TOTAL_INK: PASS, NIGHT: FAIL,
-                                                      NAMED_TONES: UNSURE}),
-        (FAIL, [], [], {TOTAL_INK: FAIL}),
-        (PASS, [NOT_CHECKED], [PASS], {TOTAL_INK: PASS, NAMED_TONES: PASS}),
+        (PASS, [PASS, FAIL, UNSURE], [PASS, UNSURE], (PASS, FAIL, UNSURE), FAIL),
+        (FAIL, [], [], (FAIL, NOT_CHECKED, NOT_CHECKED), FAIL),
+        (PASS, [NOT_CHECKED], [PASS], (PASS, NOT_CHECKED, PASS), PASS),
+        (NOT_CHECKED, [], [], (NOT_CHECKED,) * 3, NOT_CHECKED),
     ],
-)  # fmt: skip
-def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(ink, nights, tones, expected):
+)
+def test_the_worst_area_and_the_worst_tone_stand_for_their_checks(
+    ink, nights, tones, expected, worst
+):
     answers = (
         total_ink_answer(replace(ink_facts(PASS, limit=300.0, highest=200.0), verdict=ink)),
         night_answer([night("sea", said, limit=30.0, value=29.0) for said in nights]),
         tones_answer([tone("dusk", said, de00=2.0, mix={"Fog": 40}) for said in tones]),
     )
-    assert _verdicts(answers) == expected
+    assert tuple(answer.verdict for answer in answers) == expected
+    assert overall(expected) == worst  # what was not checked counts only where nothing was
 
 
 def test_what_checks_say_beside_their_findings():
