@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from inkmix.base.arrays import FloatArray
 from inkmix.base.ordered_threads import each_in_order, in_order
 from inkmix.checks.finding import PASS, Step
+from inkmix.checks.mending.correction import Correction
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.trials.steps import StepGround, apply_steps
 from inkmix.checks.trials.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
@@ -23,6 +24,7 @@ BAND_PX = 1 << 20
 """Pixels read at once by a thread."""
 
 Box = tuple[slice, slice]
+Look = Callable[[Planes], tuple[NDArray[np.uint8], NDArray[np.int16]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,12 +37,15 @@ class PixelSource:
         Plates and total ink of a rectangle, as the pass sees them.
     lightness : planes -> (rows, cols) int16
         L* of the predicted print times `lookup.LIGHTNESS_SCALE`.
+    look : planes -> (rows, cols, 3) uint8, (rows, cols) int16
+        8-bit sRGB of the predicted print, and the same L*.
     night_mask : (name, rows, cols) -> (rows, cols) bool
         Mask of a night area.
     """
 
     read: Callable[[slice, slice], tuple[Planes, NDArray[np.int32]]]
     lightness: Lightness
+    look: Look
     night_mask: Callable[[str, slice, slice], Mask]
 
 
@@ -103,13 +108,7 @@ class Trials:
         nights : container of str or None
             Night areas that are asked for; None for all that the rectangle touches.
         """
-        touched = self._touched(rows, cols)
-        tally = Tally(
-            [night for night in touched if nights is None or night.check.name in nights],
-            plates=len(self.ground.plates),
-            limit_pct=self.ground.ink_limit_pct,
-            lightness=self.source.lightness,
-        )
+        tally = self._tally(rows, cols, nights)
         needed = {night.check.name for night in tally.nights}
         needed |= {step.area for step in steps if step.area is not None}
 
@@ -118,6 +117,32 @@ class Trials:
 
         each_in_order(count, _bands(rows, cols), tally.take)
         return tally.trial()
+
+    def corrected(
+        self, correction: Correction, rows: slice, cols: slice, *, nights: Container[str] | None = None
+    ) -> Trial:
+        """The same for a correction."""
+        tally = self._tally(rows, cols, nights)
+        needed = [night.check.name for night in tally.nights]
+
+        def count(part: slice) -> BandCounts:
+            before, ink_sum = self.source.read(part, cols)
+            after = correction.applied(before, rows=part, cols=cols)
+            more = after.sum(axis=0, dtype=np.int32) - before.sum(axis=0, dtype=np.int32)
+            masks = {name: self.source.night_mask(name, part, cols) for name in needed}
+            return tally.part(Band(before=before, after=after, ink_sum=ink_sum + more, masks=masks))
+
+        each_in_order(count, _bands(rows, cols), tally.take)
+        return tally.trial()
+
+    def _tally(self, rows: slice, cols: slice, nights: Container[str] | None) -> Tally:
+        touched = self._touched(rows, cols)
+        return Tally(
+            [night for night in touched if nights is None or night.check.name in nights],
+            plates=len(self.ground.plates),
+            limit_pct=self.ground.ink_limit_pct,
+            lightness=self.source.lightness,
+        )
 
     def excess(self, rows: slice, cols: slice) -> Excess | None:
         """What is over the ink limit in a rectangle; None where nothing is."""
