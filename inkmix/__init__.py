@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from inkmix.jobs.printing.print_pictures import predict_spread as predict_spread
     from inkmix.jobs.score import score_chart as score_chart
     from inkmix.jobs.start import start_book as start_book
+    from inkmix.pages.report.write import write_report as write_report
 
 __version__ = "0.1.0"
 
@@ -48,6 +49,7 @@ _HOMES = {
     "sheet_of_book": "inkmix.jobs.overprints.sheet",
     "start_book": "inkmix.jobs.start",
     "write_demo": "inkmix.demo.write",
+    "write_report": "inkmix.pages.report.write",
 }
 """The module of every public name; type checkers read the imports above, which a test compares."""
 

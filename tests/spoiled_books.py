@@ -170,7 +170,7 @@ PLATES = (
     _plate(
         "faults of inks and plates",
         _two_faults,
-        *("no ink 'night-ferry/Zoot'", "Fjord.tif", "Rowan.tif"),
+        *('no ink "night-ferry/Zoot"', "Fjord.tif", "Rowan.tif"),
         text=changed("lab = [26, 1, 1]", 'swatch = "night-ferry/Zoot"'),
         faults=3,
     ),

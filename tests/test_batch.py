@@ -444,7 +444,7 @@ def test_how_far_it_is_on_a_terminal(tmp_path):
 def test_an_engine_that_there_is_not(engine, tmp_path, capfd):
     ran = command(capfd, "batch", draw_book(tmp_path / "book"), "--engine", engine)
     assert ran.code == 2
-    assert f"there is no engine '{engine}'; there are processes, threads, and dask:tcp" in ran.err
+    assert f'there is no engine "{engine}"; there are processes, threads, and dask:tcp' in ran.err
 
 
 @pytest.mark.parametrize("workers", ["0", "-1", "many"])

@@ -331,7 +331,7 @@ def refused(capfd, book: Path, to: Path, address: str) -> str:
     assert (done.code, done.out, len(done.messages)) == (2, "", 1)
     assert not report_bytes(to)
     where, _, what = done.messages[0].partition(f"dask:{address}: ")
-    assert where == "inkmix: --engine "
+    assert where == "inkmix: engine "
     return what
 
 

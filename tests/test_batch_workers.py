@@ -239,7 +239,7 @@ def test_workers_that_end_at_once_are_not_blamed_on_the_spreads(with_a_deadly_on
         ended = run.ended()
         assert run.left() == []
     assert (ended.code, ended.out.count("told:"), ended.err) == (0, 1, "")
-    assert "told: --engine: workers end at once; " in ended.out
+    assert "told: engine: workers end at once; " in ended.out
 
 
 _NO_ROOM = """
@@ -264,7 +264,7 @@ def test_a_system_without_room_for_processes(tmp_path):
         ended = run.ended()
         assert run.left() == []
     assert ended.code == 0
-    assert "told: --engine: no process can be started ([Errno 24] Too many open files)" in ended.out
+    assert "told: engine: no process can be started ([Errno 24] Too many open files)" in ended.out
 
 
 @pytest.mark.usefixtures("plain_loops")

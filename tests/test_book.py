@@ -426,7 +426,13 @@ WRONG = [
     ("ink_limit_pct = 280", "ink_limit_pct = nan", "press.ink_limit_pct", "finite"),
     ("ink_limit_pct = 280", "ink_limit_pct = true", "press.ink_limit_pct", "a number"),
     ("share_pct = 90", "share_pct = 0.9", "night[1].share_pct", "write 90"),
-    ("lightest_L = 22", "lightest_L = 0.22", "night[1].lightest_L", "write 22"),
+    ("lightest_L = 22", "lightest_L = 0.22", "night[1].lightest_L", "it lies from 1 to 100 L*"),
+    ("[10, 20, 100, 50]", "[10, 20, 100]", "night[1].rect_mm", "exactly 4 are expected"),
+    ("rule = [{ plate", "spreads = []\nrule = [{ plate", "night[2].spreads", "at least 1"),
+    ("rule = [{", 'spreads = ["a", "b", "a"]\nrule = [{', "night[2].spreads[3]", "named already"),
+    ('rule = [{ plate = "Soot", at_least_pct = 40 }]', 'rule = { plate = "Soot" }', "night[2].rule",
+     "write [[night.rule]] in two brackets"),
+    ("[total_ink]", "[[total_ink]]", "total_ink", "is 1 table, "),
     ("at_least_pct = 40", "at_least_pct = 0.4", "night[2].rule[1].at_least_pct", "write 40"),
     ("tone_value_increase_pct = 18", "tone_value_increase_pct = 0.18", "inks[2].tone", "write 18"),
     ("opacity = 0.2", "opacity = 20", "inks[2].opacity", "write 0.2"),
@@ -479,7 +485,7 @@ WRONG = [
     ('"sheet-fed offset"', '"sheetfed offset"', "press.process", 'did you mean "sheet-fed offset"'),
     ('["ink_limit_pct"]', '["ink_limit"]', "press.confirmed", 'did you mean "ink_limit_pct"?'),
     ('["ink_limit_pct"]', '["overprints"]', "press.confirmed", "not given"),
-    ("[110, 150]", "[110]", "strip.panel_mm", "at least 2"),
+    ("[110, 150]", "[110]", "strip.panel_mm", "has 1 value, but exactly 2"),
     ("[110, 150]", "[0.11, 0.15]", "strip.panel_mm", "from 5 to 5000"),
     ("panels = 8", "panels = 8.0", "strip.panels", "a whole number"),
     ("[10, 20, 100, 50]", "[10, 20, 0, 50]", "night[1].rect_mm", "has an area"),
@@ -495,6 +501,14 @@ WRONG = [
     ("absent = \"empty\"", 'absent = "empty"\nchannels = ["Soot"]', "plates.channels", "{ink}"),
     ("{spread}/{ink}.tif", "{spreads}/{ink}.tif", "plates.pattern", "{spread} and {ink}"),
 ]  # fmt: skip
+
+
+class TestHints:
+    @pytest.mark.parametrize("value", ["0.22", "0.5"])
+    def test_what_is_no_share_gets_no_hint(self, value: str, tmp_path: Path) -> None:
+        text = changed("lightest_L = 22", f"lightest_L = {value}")
+        (message,) = map(str, faults(text, tmp_path))
+        assert "if that was meant" not in message
 
 
 class TestFaults:

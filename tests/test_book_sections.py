@@ -156,7 +156,7 @@ def test_what_is_wrong_with_it_is_said_in_the_words_of_the_book(
     [
         ("photo = '../x.png'\n", 'fold[1].photo: "../x.png" leaves the book'),
         ("photo = 'none.png'\n", "fold[1].photo: there is no file none.png"),
-        ("at_mm = [5]\n", "fold[1].at_mm: has 1 values, but at least 2 are expected"),
+        ("at_mm = [5]\n", "fold[1].at_mm: has 1 value, but exactly 2 are expected"),
         ("at_mm = [5, -1]\n", "fold[1].at_mm[2]: is -1, but it is at least 0 mm"),
         ("within = true\n", 'fold[1].within: is true, but it is "touching", "near" or a number'),
         ("within = 'nea'\n", '"touching", "near" or a number; did you mean "near"?'),

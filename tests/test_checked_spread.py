@@ -22,6 +22,7 @@ from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS
 from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.pages.report.page import render_page
+from inkmix.pages.report.text import result_lines
 
 TOO_LIGHT = NIGHT.replace("lightest_L = 40", "lightest_L = 10")
 NOWHERE = NIGHT.replace('mask = "masks/cellar.png"', 'rule = [{plate = "Soot", at_least_pct = 99}]')
@@ -53,9 +54,30 @@ def test_what_a_run_leaves_out_is_told_apart_from_what_nobody_asked_for(tmp_path
     assert [answer.verdict for answer in others] == [NOT_CHECKED, NOT_CHECKED]
     assert result.verdict == ink.verdict == PASS
     page = page_of(result)
-    assert "Night: the book names no dark area for this spread, so none was checked." in page
-    assert "Named tones: left out of this run." in page
+    assert "The book names no dark area for this spread, so none was checked." in page
+    assert "Left out of this run." in page
     assert "No tones are named in the book" not in page
+    assert "<b>Not checked:</b> named tones, left out of this run." in page
+    assert "see what was checked, above" in page  # so "nothing must be changed" has a reservation
+    lines = list(result_lines(result, tmp_path / "report.html"))
+    assert "not checked: named tones, left out of this run" in lines
+
+
+def test_where_something_is_found_what_was_left_out_is_said_too(tmp_path):
+    result = checked(tmp_path, BOOK + TOO_LIGHT, checks="night")
+    assert result.verdict == FAIL
+    lines = list(result_lines(result, tmp_path / "report.html"))
+    assert lines.count("not checked: total ink and named tones, left out of this run") == 1
+    assert "<b>Not checked:</b> total ink, named tones, left out of this run." in page_of(result)
+
+
+def test_the_mask_is_named_as_its_file_is(tmp_path):
+    folder = draw_book(tmp_path / "book", BOOK + NIGHT)
+    (folder / "masks" / "cellar.png").rename(folder / "masks" / "front.png")
+    text = (folder / "book.toml").read_text("utf-8").replace("cellar.png", "{spread}.png")
+    (folder / "book.toml").write_text(text, "utf-8")
+    (night,) = check_spread(read_book(folder), "front").facts["nights"]
+    assert night.mask == "the white of masks/front.png"
 
 
 def test_findings_stand_in_the_order_of_the_report(tmp_path):

@@ -151,7 +151,10 @@ USAGE = (
     (("check", "{}", "--spread", "back"), "spread back: there is none of that name; known: front"),
     (("predict", "{}", "--spread", "back"), "known: front"),
     (("predict", "{}", "--inks", "Soot,Fiord"), "ink Fiord: no plate has this name"),
-    (("predict", "{}", "--inks", "2"), "for how many inks to choose, use --choose 2"),
+    (
+        ("predict", "{}", "--inks", "2"),
+        "use `inkmix palette --choose 2`",
+    ),
     (("predict", "{}", "--inks", ","), "names separated by commas"),
     (("predict", "{}", "--to", "{}/print.jpg"), "ends in .jpg, but a picture ends in .png or .tif"),
     (("predict", "{}", "--to", "{}/print"), "ends in nothing"),
@@ -162,7 +165,7 @@ USAGE = (
     (("predict", "{}", "--to", "{}/book.toml/print.png"), "is a file, but a folder is needed"),
     (("predict", "{}/plates/front/Soot.tif", "{}"), "2 paths that are not all plates"),
     (("predict", "{}/plates/front/Soot.tif", "--ink", "Soot"), "NAME=SWATCH or NAME=#rrggbb"),
-    (("predict", "{}/plates/front/Soot.tif", "--ink", "Soot=#12"), "--ink Soot: '#12', but a scr"),
+    (("predict", "{}/plates/front/Soot.tif", "--ink", "Soot=#12"), '--ink Soot: "#12", but a scr'),
     (("predict", "{}/plates/front/Soot.tif", "--ink", "Soot=x/Soot"), "did you mean"),
     (("predict", "{}/plates/front/Soot.tif", "--ink", "Fog=#123456"), "ink Fog: no file Fog.tif"),
     (("predict", "{}/plates/front/Soot.tif", "--paper", "chalk"), "--paper: swatches: no paper"),
@@ -187,10 +190,6 @@ def test_usage(arguments, said, book, capfd):
 @pytest.mark.parametrize(
     "arguments",
     [
-        ("predict", "{}/plates/front/Soot.tif", "--ppi", "-3"),
-        ("predict", "{}/plates/front/Soot.tif", "--ppi", "nan"),
-        ("demo", "{}/new", "--ppi", "0"),
-        ("demo", "{}/new", "--ppi", "1e9"),
         ("score", "{}/rowan.txt", "--known", "everything"),
         ("check", "{}", "--colour"),
         ("check", "{}", "{}"),
@@ -202,6 +201,23 @@ def test_options_that_cannot_be(arguments, book, capfd):
         ran = command(capfd, *(argument.format(book) for argument in arguments))
     assert (ran.code, ran.out) == (2, "")
     assert ran.err.count("Error: ") == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("predict", "{}/plates/front/Soot.tif", "--ppi", "-3"), "-3, but it must be a number"),
+        (("predict", "{}/plates/front/Soot.tif", "--ppi", "nan"), "nan, but it must be a number"),
+        (("demo", "{}/new", "--ppi", "0"), "0, but it must be a number from 20 to 1200 ppi"),
+        (("demo", "{}/new", "--ppi", "1e9"), "1e+09, but it must be a number from 20 to 1200 ppi"),
+    ],
+)
+def test_a_resolution_out_of_range(arguments, said, book, capfd):
+    with untouched(book):
+        ran = command(capfd, *(argument.format(book) for argument in arguments))
+    assert (ran.code, ran.out) == (2, "")
+    assert len(ran.messages) == 1
+    assert f"ppi: is {said}" in ran.messages[0]
 
 
 @pytest.mark.parametrize(
@@ -230,7 +246,7 @@ def test_several_spreads_and_none_named(name, tmp_path, capfd):
     with untouched(folder):
         ran = command(capfd, name, folder)
     assert ran.code == 2
-    assert ran.messages == ["inkmix: book.toml: 2 spreads: back, front; name one with --spread"]
+    assert ran.messages == ["inkmix: book.toml: 2 spreads: back, front; name one (--spread NAME)"]
 
 
 # --- nothing of others is overwritten ------------------------------------------------------------

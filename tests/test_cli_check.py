@@ -149,7 +149,7 @@ def test_another_folder_and_a_named_spread(tmp_path, capfd):
     target = tmp_path / "elsewhere" / "deep"
     ran = command(capfd, "check", folder / "book.toml", "--spread", "back", "--to", target)
     assert (ran.code, ran.out) == (0, "")
-    assert f"report: {target / 'report.html'}" in ran.err
+    assert f"written: {target / 'report.html'}" in ran.err
     assert json.loads((target / "report.json").read_text(encoding="utf-8"))["spread"] == "back"
     assert not (folder / "reports").exists()
 

@@ -550,6 +550,9 @@ def test_an_empty_argument(command_name, tmp_path, capfd):
     assert got.messages[0].endswith(": is empty; write a value, or leave it out"), words
 
 
+LISTS = {"inks", "only", "skip", "fixed", "excluded", "candidates"}  # names, with commas
+
+
 @pytest.mark.parametrize(
     ("command_name", "name"), of_all(lambda one: takes_value(one) and not one.multiple)
 )
@@ -557,8 +560,13 @@ def test_a_value_given_twice(command_name, name, tmp_path, capfd):
     option = long_name(command_name, name)
     words = [word for word in first_mode(command_name).beside if not word.startswith(option)]
     got = refused(capfd, tmp_path, command_name, [*words, option, "1", option, "2"])
-    said = f"inkmix: {option}: is given twice, but it takes one value"
-    more = f"inkmix: {option}: is given 3 times, but it takes one value"
+    do = (
+        "; separate names with commas"
+        if name in LISTS and (command_name, name) != ("palette", "inks")
+        else ""
+    )
+    said = f"inkmix: {option}: is given twice, but it takes one value{do}"
+    more = f"inkmix: {option}: is given 3 times, but it takes one value{do}"
     assert said in got.messages or more in got.messages
 
 

@@ -228,7 +228,7 @@ def test_json_stands_alone_on_stdout(tmp_path: Path) -> None:
     assert gull["density"]["curve"][0]["above_paper"] == 0
     assert gull["density"]["curve"][-1]["tone_value_increase_pct"] == 0
     assert gull["density"]["solid_above_paper"] > gull["density"]["curve"][5]["above_paper"]
-    assert "Wrote" in result.stderr
+    assert "written: " in result.stderr
 
 
 def test_unknown_names_are_told_together_with_hints() -> None:
@@ -245,7 +245,7 @@ def test_exit_code_and_message_of_an_unknown_name(capfd: pytest.CaptureFixture[s
     assert run(["inks", "Sooot"]) == 2
     out, err = capfd.readouterr()
     assert out == ""
-    assert err == "inkmix: swatches: no ink 'Sooot'; did you mean night-ferry/Soot?\n"
+    assert err == 'inkmix: swatches: no ink "Sooot"; did you mean night-ferry/Soot?\n'
 
 
 def test_colour_fields_only_where_asked_for() -> None:

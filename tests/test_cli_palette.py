@@ -142,18 +142,19 @@ def test_palettes_of_fewer_inks_than_plates_are_shown_without(told, tmp_path):
         (("--choose", "1", "--weight", "tones=-1"), "0 or more"),
         (("--choose", "1", "--weight", "tones"), "a measure and its weight"),
         (("--choose", "1", "--fix", "Soot,,Fog"), "names separated by commas are needed"),
-        (("--choose", "1", "--candidates", "day-ferry"), "no ink set 'day-ferry' on this paper"),
+        (("--choose", "1", "--candidates", "day-ferry"), 'no ink set "day-ferry" on this paper'),
         (("--choose", "1", "--candidates", "inks.txt"), "inks.txt"),
         (("--choose", "1", "--tones", "none.txt"), "none.txt: cannot be read"),
         (("--choose", "1", "--picture", "none.png"), "none.png"),
         (("--choose", "1", "--tones", "a", "--picture", "b"), "give one of them"),
         (("--choose", "1", "--spread", "dawn"), "there is none of that name"),
         (("--choose", "1", "--to", "palette.pdf"), "a page ends in .html"),
-        (("--inks", "4"), "for how many inks to choose, use --choose 4"),
-        (("--choose", "1", "--inks", "4"), "--inks 4: is a number"),
+        (("--inks", "4"), "for how many inks to choose, use `inkmix palette --choose 4`"),
+        (("--choose", "1", "--inks", "4"), "inks 4: is a number"),
         (("--choose", "1", "--inks", "Soot"), "those to choose from with --candidates"),
         (("--choose", "two"), "not a valid integer"),
-        ((), "Missing option '--choose'"),
+        ((), "For example --choose 1."),
+        (("3",), "Missing option '--choose'"),
     ],
 )
 def test_what_is_wrong_is_told(told, words, said):
@@ -167,7 +168,7 @@ def test_what_is_wrong_is_told(told, words, said):
 def test_ten_thousand_colours_are_refused_with_what_to_do(told, tmp_path):
     (tmp_path / "many.txt").write_text("\n".join(f"#{k:06x}" for k in range(10_000)))
     err = refused(told, "--choose", "1", "--tones", str(tmp_path / "many.txt"))
-    assert "10000, but at most 64" in err
+    assert "10000, but there may be at most 64" in err
     assert "give a picture" in err
 
 

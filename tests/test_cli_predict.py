@@ -272,7 +272,7 @@ def test_the_order_of_loose_plates(book, capfd):
     files = [plate_of(book, ink) for ink in ("Rowan", "Soot")]
     ran = command(capfd, "predict", *files, "--order")
     assert ran.code == 0
-    assert "printed in the order Soot, Rowan (the one in which" in ran.err
+    assert "printed in the order Soot, Rowan (as their measured mixtures were printed)" in ran.err
     assert len(said_of(ran)) == 1
     told = [f"--ink={ink}=night-ferry/{ink}" for ink in ("Rowan", "Soot")]
     ran = command(capfd, "predict", *files, *told, "--order", "--paper", "night-ferry/coated")

@@ -103,7 +103,7 @@ def test_an_order_that_leaves_inks_out_or_names_one_twice(bright, capfd):
     order = "Night,Plum,Plum,Sea,Rose,Moss,Mist"
     ran = command(capfd, "score", bright, "--known", "ramps", "--order", order)
     assert (ran.code, ran.out) == (2, "")
-    assert "'Plum' is named 2 times, but each ink is printed once" in ran.err
+    assert '"Plum" is named 2 times, but each ink is printed once' in ran.err
     assert "Straw left out, but every ink of the chart has its place" in ran.err
 
 

@@ -29,6 +29,19 @@ def write(folder: Path, data: bytes, mark: bytes = MARK, **options: object) -> N
     write_together(dict.fromkeys(outputs(folder, mark), data), **options)
 
 
+def test_nothing_to_write_makes_nothing(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    write_together({})
+    assert files(tmp_path) == {}
+
+
+def test_a_path_given_twice_is_said_so(tmp_path):
+    twice = (Output(path=tmp_path / "a.csv"), Output(path=tmp_path / "a.csv", mark=MARK))
+    with pytest.raises(OutputError, match=r"a\.csv: is to be written twice; give each file"):
+        write_together(dict.fromkeys(twice, b"ours"))
+    assert files(tmp_path) == {}
+
+
 def test_all_take_their_names_at_the_end_and_replace_older_ones(tmp_path):
     write(tmp_path, b"ours 1")
     with opened_together(outputs(tmp_path)) as opened:

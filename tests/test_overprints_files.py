@@ -266,12 +266,17 @@ def test_own_files_are_replaced(written: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("names", "page", "ppi", "words"),
     [
-        (["a.jpg"], "A3", 100, "ends in .jpg, but one of .png, .svg, .pdf, .csv, .json"),
+        (
+            ["a.jpg"],
+            "A3",
+            100,
+            "must end in one of .png, .svg, .pdf, .csv, .json",
+        ),
         (["a"], "A3", 100, "ends in nothing"),
         (["a.pdf", "a.pdf"], "A3", 100, "is to be written twice"),
         (["a.png"], "A5", 100, "one of A4, A3, A2"),
-        (["a.png"], "A3", 5, "36 to 600 is needed"),
-        (["a.png"], "A3", float("nan"), "36 to 600 is needed"),
+        (["a.png"], "A3", 5, "a number from 36 to 600 ppi"),
+        (["a.png"], "A3", float("nan"), "a number from 36 to 600 ppi"),
         (["a.png"], "A2", 600, "take at most 508 ppi, or write a PDF"),
     ],
 )

@@ -243,7 +243,7 @@ def test_palettes_are_laid_down_as_proposed_but_for_inks_whose_order_is_told():
 
 
 def test_an_order_of_inks_that_are_no_candidates_is_refused():
-    with pytest.raises(UsageError, match=r"no candidate named 'Soto'.*did you mean Soot"):
+    with pytest.raises(UsageError, match=r'no candidate named "Soto".*did you mean Soot'):
         task_of(replace(wish(shipped(4), k=2), ordered=("Soto",)))
     with pytest.raises(UsageError, match="ordered: Soot twice"):
         task_of(replace(wish(shipped(4), k=2), ordered=("Soot", "Soot")))
@@ -285,19 +285,19 @@ def test_inks_measured_on_another_paper_are_told():
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ({"k": 0}, "inks to choose: 0, but 1 to 6"),
-        ({"k": 7}, "inks to choose: 7, but 1 to 6"),
+        ({"k": 0}, "inks to choose: is 0, but it must be a whole number from 1 to 6"),
+        ({"k": 7}, "inks to choose: is 7, but it must be a whole number from 1 to 6"),
         ({"k": 6}, "5 to choose from beside 1 fixed, but 6 are to be chosen"),
-        ({"fixed": ("Sot",)}, "no candidate named 'Sot'; did you mean Soot?"),
-        ({"excluded": ("Xyz",)}, "no candidate named 'Xyz'; known: Soot, Fjord"),
-        ({"excluded": ("Soot",)}, "fixed: Soot is excluded too"),
+        ({"fixed": ("Sot",)}, 'no candidate named "Sot"; did you mean Soot?'),
+        ({"excluded": ("Xyz",)}, 'no candidate named "Xyz"; known: Soot, Fjord'),
+        ({"excluded": ("Soot",)}, "fixed (--fix): Soot is excluded too (--without)"),
         ({"ink_limit_pct": 80.0}, "ink limit: 80 %, but one solid is 100 % already"),
         ({"ink_limit_pct": float("nan")}, "ink limit: nan %"),
-        ({"weights": {"darkest": 1.0}}, "no measure named 'darkest'; did you mean darkest_L?"),
-        ({"weights": {"darkest_L": -1.0}}, "darkest_L = -1, but 0 or more"),
+        ({"weights": {"darkest": 1.0}}, 'no measure named "darkest"; did you mean darkest_L?'),
+        ({"weights": {"darkest_L": -1.0}}, "darkest_L = -1, but it must be 0 or more"),
         ({"weights": dict.fromkeys(MEASURES, 0.0)}, "weights: nothing counts"),
         ({"candidates": (*shipped(6), shipped()[2])}, "candidates: Rowan twice"),
-        ({"tones": tones(65, seed=1)}, "tones: 65, but at most 64"),
+        ({"tones": tones(65, seed=1)}, "tones: 65, but there may be at most 64"),
     ],
 )
 def test_wishes_that_cannot_be_are_refused(change, words):
@@ -316,7 +316,7 @@ def test_everything_wrong_is_said_at_once():
 
 def test_eight_inks_are_the_most():
     told = wish(shipped(12), k=6, fixed=("Soot", "Fjord", "Rowan"))
-    with pytest.raises(UsageError, match="6 to choose and 3 fixed, but at most 8 together"):
+    with pytest.raises(UsageError, match="6 to choose and 3 fixed, but at most 8 print together"):
         choose(told)
 
 

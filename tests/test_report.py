@@ -196,7 +196,7 @@ def test_amounts_of_a_mix_and_of_other_steps_are_told_apart():
 def test_what_was_not_asked_is_said(pages):
     text = Reader(pages["nothing asked"]).text
     assert "No limit was given; ask your printer" in text
-    assert "Night: the book names no dark area for this spread, so none was checked" in text
+    assert "The book names no dark area for this spread, so none was checked" in text
     assert "No tones are named in the book" in text
     assert "Nothing was found that must be changed, but not everything could be judged" in text
 

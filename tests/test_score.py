@@ -396,8 +396,8 @@ def test_all_that_is_wrong_with_an_order():
     with pytest.raises(UsageError) as caught:
         score("tr002", "ramps", order="K, C, C, Mg")
     words = str(caught.value)
-    assert "'C' is named 2 times" in words
-    assert "'Mg' is not an ink of tr002.txt" in words
+    assert '"C" is named 2 times' in words
+    assert '"Mg" is not an ink of tr002.txt' in words
     assert "did you mean M?" in words
     assert "M, Y left out" in words
     with pytest.raises(UsageError) as caught:
@@ -408,7 +408,7 @@ def test_all_that_is_wrong_with_an_order():
 
 @pytest.mark.parametrize("extra", [-1, MAX_EXTRA + 1])
 def test_a_number_of_mixtures_that_nobody_can_tell(extra):
-    with pytest.raises(UsageError, match=f"extra: {extra}, but 0 to {MAX_EXTRA}"):
+    with pytest.raises(UsageError, match=f"extra: is {extra}, .* 0 to {MAX_EXTRA}"):
         score("tr002", "ramps", extra=extra)
 
 

@@ -63,9 +63,10 @@ def started(folder: Path) -> tuple[Started, str]:
 class TestBook:
     def test_it_can_be_read_and_resolved(self, tmp_path: Path) -> None:
         draw(tmp_path, *(f"plates/{s}/{i}.tif" for s in ("night-01", "night-02") for i in NIGHT))
-        started(tmp_path)
+        done, _ = started(tmp_path)
         book = read_book(tmp_path)
         assert book.ink_names == NIGHT
+        assert done.next_steps[-1] == f"Then: inkmix batch {tmp_path}"  # check asks for one spread
         assert [ink.swatch for ink in book.inks] == [f"night-ferry/{name}" for name in NIGHT]
         assert book.plates.pattern == "plates/{spread}/{ink}.tif"
         assert [spread.name for spread in book_spreads(book)] == ["night-01", "night-02"]

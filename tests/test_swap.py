@@ -189,7 +189,7 @@ def test_wrong_swaps_are_told(swaps: dict[str, str], words: str) -> None:
     with pytest.raises(UsageError) as caught:
         with_swapped(ferry(), swaps)
     assert words in str(caught.value)
-    assert f"--ink {next(iter(swaps))}" in str(caught.value)
+    assert f"ink {next(iter(swaps))}" in str(caught.value)
 
 
 def test_all_wrong_swaps_are_told_at_once() -> None:

@@ -216,7 +216,7 @@ def test_unknown_inks_get_a_hint(name: str, hint: str) -> None:
 
 
 def test_unknown_papers_get_a_hint() -> None:
-    with pytest.raises(SwatchError, match=r"no paper 'uncoatd'; did you mean night-ferry/uncoated"):
+    with pytest.raises(SwatchError, match=r'no paper "uncoatd"; did you mean night-ferry/uncoated'):
         load_paper("uncoatd")
 
 

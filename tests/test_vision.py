@@ -72,5 +72,5 @@ def test_plain_view_changes_nothing_and_shape_is_kept() -> None:
 
 
 def test_another_view_is_refused() -> None:
-    with pytest.raises(UsageError, match="one of plain, grey, protan, deutan, tritan"):
+    with pytest.raises(UsageError, match="must be one of protan, deutan, tritan"):
         seen_xyz100(WHITE_XYZ100, view="sepia")

@@ -9,6 +9,7 @@ bytes. What is in a file is not known here. `atomic_files` has the single steps.
 import errno
 import os
 import time
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -59,7 +60,7 @@ def refuse_outputs(outputs: Iterable[Output]) -> None:
 
 
 def write_together(contents: Mapping[Output, bytes], *, gone: Sequence[Output] = ()) -> None:
-    """Write files of known bytes; as `opened_together`."""
+    """Write files of known bytes, or none where none is given; as `opened_together`."""
     with opened_together(tuple(contents), gone=gone) as files:
         for file, data in zip(files, contents.values(), strict=True):
             file.write(data)
@@ -83,8 +84,12 @@ def opened_together(
     OutputError
         As `refuse_outputs`; also if another run writes one of them, or the disk is full.
     """
-    refuse_outputs((*outputs, *gone))
     paths = [output.path for output in outputs]
+    _refuse_twice(paths)
+    refuse_outputs((*outputs, *gone))
+    if not paths:
+        yield ()
+        return
     with _told(_place(paths), paths), ExitStack() as stack:
         for path in paths:
             stack.enter_context(folder_for(path))
@@ -111,6 +116,17 @@ def held(path: Path) -> Iterator[None]:
             stack.enter_context(folder_for(path))
             stack.enter_context(part_of(path))
         yield
+
+
+def _refuse_twice(paths: Sequence[Path]) -> None:
+    """Refuse a path that is to be written twice, which nobody could lock for himself."""
+    times = Counter(path.absolute() for path in paths)
+    twice = [path for path in dict.fromkeys(paths) if times[path.absolute()] > 1]
+    if twice:
+        do = "give each file a name of its own"
+        raise OutputError(
+            Fault(where=str(path), found="is to be written twice", do=do) for path in twice
+        )
 
 
 def _faults(output: Output) -> Iterator[Fault]:

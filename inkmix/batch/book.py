@@ -4,7 +4,9 @@ from collections.abc import Callable, Collection
 from functools import partial
 from pathlib import Path
 
+from inkmix.base.arguments import path_of, text_of
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.quoting import quoted
 from inkmix.batch.compare import LastRun
 from inkmix.batch.document import document_bytes
 from inkmix.batch.engines import ProcessCrew, ThreadCrew, usual_workers
@@ -13,6 +15,8 @@ from inkmix.batch.worker_pool import Crew
 from inkmix.book.values import Book
 from inkmix.checks import table
 from inkmix.jobs.book_answer import BatchResult
+from inkmix.jobs.ranges import WORKERS
+from inkmix.jobs.refusals import refuse_no_book
 from inkmix.pages.folders import REPORTS
 from inkmix.pages.index.write import refuse_index, write_index
 
@@ -23,16 +27,17 @@ def _unheard(how: HowFar) -> None:
     """Tell nobody."""
 
 
+@table.names_told
 def check_book(
     book: Book,
     *,
-    to: Path | None = None,
+    to: str | Path | None = None,
     engine: str = "processes",
     workers: int | None = None,
     strict: bool = False,
     again: bool = False,
-    checks: Collection[str] | None = None,
-    tell: Callable[[HowFar], None] = _unheard,
+    checks: str | Collection[str] | None = None,
+    tell: Callable[[HowFar], None] | None = None,
 ) -> BatchResult:
     """Check every spread of a book, and write a report of each and one page over all of them.
 
@@ -41,7 +46,7 @@ def check_book(
 
     Parameters
     ----------
-    to : Path or None
+    to : str, Path or None
         Folder for index.html, batch.json and the reports; None: reports/ beside the book.
     engine : str
         "processes", "threads", or "dask:tcp://HOST:PORT", a cluster that runs already. A script
@@ -52,9 +57,9 @@ def check_book(
         What is unsure counts as failing.
     again : bool
         Unchanged spreads are checked too.
-    checks : collection of str or None
-        Names of the checks to run; None: all.
-    tell : callable of HowFar
+    checks : str, collection of str, or None
+        Names of the checks to run: {checks}. None: all.
+    tell : callable of HowFar, or None
         Told at the beginning, and whenever a spread is done.
 
     Raises
@@ -71,11 +76,12 @@ def check_book(
         assert all(row.checked for row in result.rows)  # all could be read
         assert (book.folder / "reports" / "index.html").exists()
     """
-    crew = crew_of(engine, workers)
-    to = to or book.folder / REPORTS
-    refuse_index(to)
-    names = table.asked_for(checks)
-    wanted = run_into(to, crew, tell=tell, strict=strict, again=again, checks=names)
+    refuse_no_book(book)
+    crew = crew_of(text_of(engine, what="engine"), workers)
+    folder = book.folder / REPORTS if to is None else path_of(to, what="to")
+    refuse_index(folder)
+    names, told = table.asked_for(checks), tell or _unheard
+    wanted = run_into(folder, crew, tell=told, strict=strict, again=again, checks=names)
     return run_batch(book, wanted)
 
 
@@ -110,8 +116,10 @@ def crew_of(engine: str, workers: int | None) -> Crew:
     Raises
     ------
     UsageError
-        For an engine that there is not.
+        For an engine that there is not, or a number of workers out of range.
     """
+    if workers is not None:
+        WORKERS.refuse(workers)
     if engine.startswith(CLUSTER):
         from inkmix.batch.cluster import ClusterCrew  # it brings asyncio along
 
@@ -121,4 +129,4 @@ def crew_of(engine: str, workers: int | None) -> Crew:
     if engine == "threads":
         return ThreadCrew(workers=workers or usual_workers())
     do = f"there are processes, threads, and {CLUSTER}tcp://HOST:PORT"
-    raise UsageError(Fault(where="--engine", found=f"there is no engine '{engine}'", do=do))
+    raise UsageError(Fault(where="engine", found=f"there is no engine {quoted(engine)}", do=do))

@@ -116,7 +116,7 @@ class ClusterCrew:
         return look
 
     def _refused(self, found: str, do: str) -> UsageError:
-        return UsageError(Fault(where=f"--engine dask:{self.address}", found=found, do=do))
+        return UsageError(Fault(where=f"engine dask:{self.address}", found=found, do=do))
 
 
 def _refuse_other_programs(client: Any) -> None:

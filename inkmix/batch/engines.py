@@ -98,7 +98,7 @@ class ProcessCrew:
             )
         except (OSError, NotImplementedError) as error:
             found, do = f"no process can be started ({error})", "try `--engine threads`"
-            raise UsageError(Fault(where="--engine", found=found, do=do)) from error
+            raise UsageError(Fault(where="engine", found=found, do=do)) from error
 
 
 class _Started(SpawnContext):

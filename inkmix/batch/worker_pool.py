@@ -158,7 +158,7 @@ def _refuse_if_none_begins(crew: Crew) -> None:
             begun.result()
     except BrokenExecutor as error:
         do = "see above, or in the system's log, what ends them; `--engine threads` needs none"
-        raise UsageError(Fault(where="--engine", found="workers end at once", do=do)) from error
+        raise UsageError(Fault(where="engine", found="workers end at once", do=do)) from error
 
 
 def _given(crowd: Opened, work: Work, task: Task) -> Future[Outcome]:
@@ -176,7 +176,7 @@ def _starting() -> Iterator[None]:
         raise
     except (OSError, RuntimeError) as error:  # no room for a process, or a thread
         found, do = f"a worker cannot be started ({error})", "run fewer --workers"
-        raise UsageError(Fault(where="--workers", found=found, do=do)) from error
+        raise UsageError(Fault(where="workers", found=found, do=do)) from error
 
 
 def _some_done(on_their_way: Iterable[Future[Outcome]], crowd: Opened) -> set[Future[Outcome]]:
@@ -205,7 +205,7 @@ def _outcome(future: Future[Outcome], task: Task, crowd: Opened) -> Outcome:
         error = future.exception()
     except CancelledError as gone:
         found, do = "the workers went away", "start them again and run again: what is done is kept"
-        raise UsageError(Fault(where="--engine", found=found, do=do)) from gone
+        raise UsageError(Fault(where="engine", found=found, do=do)) from gone
     if error is None:
         return future.result()
     if isinstance(error, BrokenExecutor):

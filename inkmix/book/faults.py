@@ -13,6 +13,7 @@ from typing import Any
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped, listed, nearest, quoted
+from inkmix.base.words import count
 from inkmix.book.keys import HEX_COLOUR, NOT_BLANK, TWELVE_HEX, Key
 from inkmix.book.statements import KeyPath
 from inkmix.book.text import BookText
@@ -108,13 +109,14 @@ def shown(value: Any) -> str:
         return "a table"
     if isinstance(value, list):
         tables = value and all(isinstance(item, dict) for item in value)
-        return f"{len(value)} tables" if tables else clipped(str(value[:_MEMBERS_SHOWN]))
+        return count(len(value), "table") if tables else clipped(str(value[:_MEMBERS_SHOWN]))
     return clipped(str(value))
 
 
 def scale_hint(value: float, *, key: Key) -> str:
-    """What was probably meant by a number that misses its range by a factor of 100."""
-    if key.low is None or key.high is None:
+    """What was probably meant by a share that misses its range by a factor of 100."""
+    is_share = key.unit == "%" or (not key.unit and key.high == 1)
+    if not is_share or key.low is None or key.high is None:
         return ""
     for guess in (value * 100, value / 100 if value >= _SCALED * key.high else 0):
         if guess and key.low <= guess <= key.high:
@@ -143,15 +145,15 @@ def _type_words(problem: Problem) -> Words:
 
 
 def _type_hint(problem: Problem) -> str:
-    value, name = problem.value, str(problem.path[-1])
+    value, header = problem.value, ".".join(str(p) for p in problem.path if isinstance(p, str))
     if problem.kind in ("float_type", "int_type") and isinstance(value, str):
         return "write it without quotes" if _is_number(value) else ""
     if problem.kind == "list_type" and isinstance(value, dict) and problem.key.is_tables:
-        return f"write [[{name}]] in two brackets"
+        return f"write [[{header}]] in two brackets"
     if problem.kind == "model_type" and problem.key.example:
         return f"write {problem.key.example}"
     if problem.kind == "model_type" and isinstance(value, list):
-        return f"write [{name}] in one bracket"
+        return f"write [{header}] in one bracket"
     if problem.kind == "string_type" and isinstance(value, int | float):
         return f'write "{value}"'
     return ""
@@ -200,9 +202,11 @@ def _length_words(problem: Problem) -> Words:
     if isinstance(problem.value, str):
         return f"is {shown(problem.value)}", _text_length(least, most), ""
     limit = f"at least {least}" if problem.kind == "too_short" else f"at most {most}"
+    if exactly := problem.key.exactly:
+        limit = f"exactly {exactly}"
     numbers = all(isinstance(item, int | float) for item in problem.value)
     comma = "decimals are written with a point: 95.5, not 95,5" if numbers and most else ""
-    return f"has {actual} values", f"{limit} are expected", comma
+    return f"has {count(actual, 'value')}", f"{limit} are expected", comma
 
 
 def _text_length(least: Any, most: Any) -> str:

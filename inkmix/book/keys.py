@@ -127,6 +127,18 @@ class Key:
         """Placeholders that a path may hold; None where it is no path."""
         return None if self.text is None else self.text.path_holds
 
+    @property
+    def exactly(self) -> int | None:
+        """How many members it must have; None where that is open, or it holds none."""
+        return next(filter(None, map(members_of, _parts_of(self.kind))), None)
+
+
+def members_of(kind: Any) -> int | None:
+    """How many members a type asks for; None where that is open, or it holds none."""
+    parts = get_args(kind)
+    is_fixed = get_origin(kind) is tuple and parts[-1] is not ...
+    return len(parts) if is_fixed else None
+
 
 def key(about: str, *, default: Any = MISSING, **told: Any) -> Any:
     """A field of a `keyed` dataclass that book.toml gives; without a default it must be given.

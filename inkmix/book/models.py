@@ -26,7 +26,7 @@ from pydantic_core import PydanticCustomError
 from inkmix.base.quoting import acting_sign
 from inkmix.book.faults import Problem
 from inkmix.book.form import OVERRIDE, Form, Keys
-from inkmix.book.keys import MERGED, Key, Text
+from inkmix.book.keys import MERGED, Key, Text, members_of
 from inkmix.book.values import FORMAT, PRINTER, USER, Book, Told
 
 
@@ -94,7 +94,7 @@ def _type(kind: Any, one: Key, of_table: Callable[[Any], Any]) -> Any:
     if origin is Literal:
         return Annotated[kind, BeforeValidator(_this_format)]
     if origin in (tuple, frozenset):
-        exactly = len(parts) if origin is tuple and parts[-1] is not ... else None
+        exactly = members_of(kind)
         size = Field(min_length=exactly or one.least, max_length=exactly or one.most)
         return Annotated[list[inner(parts[0])], size, AfterValidator(origin)]  # type: ignore[misc]
     if origin is not None:

@@ -24,7 +24,7 @@ from inkmix.book.names import (
 )
 from inkmix.book.paths import PLACEHOLDER, path_fault
 from inkmix.book.plausible import implausible
-from inkmix.book.spread_rules import overrides
+from inkmix.book.spread_rules import named_twice, overrides
 from inkmix.book.statements import KeyPath
 from inkmix.book.view import View
 
@@ -103,6 +103,7 @@ _RULES: tuple[Rule, ...] = (
     shared_plates,
     confirmed,
     overrides,
+    named_twice,
     _paths,
     implausible,
 )

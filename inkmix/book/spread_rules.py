@@ -38,6 +38,16 @@ def overrides(view: View) -> Iterator[Fault]:
         yield from _incomplete(view, path)
 
 
+def named_twice(view: View) -> Iterator[Fault]:
+    """A table that holds on some spreads names each of them once."""
+    for path, _, table in view.tables_within():
+        names = table.get("spreads", [])
+        for index, name in enumerate(names):
+            if name in names[:index]:
+                place = (*path, "spreads", index)
+                yield view.fault(place, f"{shown(name)} is named already", do="name it once")
+
+
 def _strangers(view: View, path: KeyPath) -> Iterator[Fault]:
     """Spreads that tables of an override name, and it does not speak of."""
     override = view.data[OVERRIDE][path[1]]

@@ -286,7 +286,9 @@ class NightArea:
     share_pct: float = key(
         "share of the area that must reach it", unit="%", low=1, high=100, default=95.0
     )
-    spreads: tuple[SpreadName, ...] = key("only on these spreads", most=MAX_SPREADS, default=())
+    spreads: tuple[SpreadName, ...] = key(
+        "only on these spreads", least=1, most=MAX_SPREADS, default=()
+    )
 
 
 @keyed

@@ -3,12 +3,13 @@
 A check more is a folder beside these and a line here.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from itertools import combinations
-from typing import Any
+from typing import Any, TypeVar
 
+from inkmix.base.arguments import names_of
 from inkmix.base.errors import Fault, UsageError
-from inkmix.base.quoting import listed, quoted
+from inkmix.base.quoting import nearest, quoted
 from inkmix.book.form import Form
 from inkmix.book.keys import Section
 from inkmix.book.values import REFERENCE
@@ -17,6 +18,8 @@ from inkmix.checks.finding import Finding
 from inkmix.checks.night.entry import Night
 from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.total_ink.entry import TotalInk
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
 def put_together(*checks: Check) -> tuple[Check, ...]:
@@ -67,6 +70,17 @@ def were(checks: Sequence[str]) -> str:
     return "was" if len(checks) == 1 and not named(checks[0]).is_plural else "were"
 
 
+def written() -> str:
+    """The names of all checks as people may write them in one word, separated by commas."""
+    return ", ".join(name.replace(" ", "-") for name in names())
+
+
+def names_told(function: _Function) -> _Function:
+    """The same function, the names of all checks in its docstring in place of {checks}."""
+    function.__doc__ = (function.__doc__ or "").replace("{checks}", written())
+    return function
+
+
 def sections() -> tuple[Section[Any], ...]:
     """Tables of the book that checks bring, and that of the picture which prints are held to."""
     return (*(section for check in CHECKS for section in check.sections), REFERENCE)
@@ -110,8 +124,8 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=lambda finding: ranks[finding.check]))
 
 
-def asked_for(checks: Collection[str] | None) -> frozenset[str]:
-    """Names of the checks to run; None: all.
+def asked_for(checks: str | Collection[str] | None) -> frozenset[str]:
+    """Names of the checks to run; None: all. A hyphen may stand for a blank.
 
     Raises
     ------
@@ -120,30 +134,43 @@ def asked_for(checks: Collection[str] | None) -> frozenset[str]:
     """
     if checks is None:
         return frozenset(names())
-    wanted = (checks,) if isinstance(checks, str) else tuple(checks)
-    return chosen(wanted, ()) if wanted else chosen((), names())
+    wanted = _known(names_of(checks, what="checks"), where="checks")
+    return _kept(frozenset(wanted))
 
 
 def chosen(only: Sequence[str], skip: Sequence[str]) -> frozenset[str]:
-    """Names of the checks to run: those of `only`, or all; without those of `skip`.
+    """Names of the checks to run: those of --only, or all; without those of --skip.
 
     Raises
     ------
     UsageError
         For names that no check has, or where none is left.
     """
+    wanted, unwanted = _known(only, where="--only"), _known(skip, where="--skip")
+    return _kept(frozenset(wanted or names()) - frozenset(unwanted))
+
+
+def _known(told: Sequence[str], *, where: str) -> list[str]:
+    """Names of checks, blanks for hyphens."""
     known = names()
-    if unknown := [name for name in (*only, *skip) if name not in known]:
+    as_named = [name.replace("-", " ") for name in told]
+    if unknown := [name for name in as_named if name not in known]:
         raise UsageError(
-            Fault(
-                where="checks",
-                found=f"there is none called {quoted(name)}",
-                expected=f"the checks are {listed(known)}",
-            )
+            Fault(where=where, found=f"no check is called {quoted(name)}", do=_meant(name))
             for name in unknown
         )
-    left = frozenset(only or known) - frozenset(skip)
+    return as_named
+
+
+def _meant(name: str) -> str:
+    near, all_words = nearest(name, names()), f"the checks are {written()}"
+    if near is None:
+        return all_words
+    return f"did you mean {near.replace(' ', '-')}? T{all_words[1:]}"
+
+
+def _kept(left: frozenset[str]) -> frozenset[str]:
     if not left:
-        found, do = "none is left to run", f"leave one of {listed(known)}"
-        raise UsageError(Fault(where="checks", found=found, do=do))
+        do = f"keep at least one of {written()}"
+        raise UsageError(Fault(where="checks", found="none is left to run", do=do))
     return left

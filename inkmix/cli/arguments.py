@@ -14,22 +14,35 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
+from inkmix.base.arguments import Range
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.inputs import special_kind
+from inkmix.base.quoting import quoted
 
 BOOK_NEEDED = "a book.toml, or the folder that holds one,"
 
 
 def check_choice(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that choose among the checks."""
-    skip = "Leave out this check; separate several names with commas."
-    only = "Run this check alone; separate several names with commas."
-    command = click.option("--skip", help=skip)(command)
-    return click.option("--only", help=only)(command)
+    skip = "Leave out these checks; separate names with commas."
+    only = "Run these checks alone, of {checks}; separate names with commas."
+    command = click.option("--skip", cls=_OfChecks, help=skip)(command)
+    return click.option("--only", cls=_OfChecks, help=only)(command)
+
+
+class _OfChecks(click.Option):
+    """An option that takes names of checks; its help lists them, and loads them only then."""
+
+    def get_help_record(self, ctx: click.Context) -> tuple[str, str] | None:
+        """Both columns of its help."""
+        from inkmix.checks import table
+
+        self.help = (self.help or "").replace("{checks}", table.written())
+        return super().get_help_record(ctx)
 
 
 def chosen_checks(only: str | None, skip: str | None) -> frozenset[str] | None:
-    """Names of the checks to run; None for all. A hyphen may stand for a blank.
+    """Names of the checks to run; None for all.
 
     Raises
     ------
@@ -46,7 +59,7 @@ def chosen_checks(only: str | None, skip: str | None) -> frozenset[str] | None:
 def _names_in(words: str | None, option: str) -> list[str]:
     if words is None:
         return []
-    names = [name.strip().replace("-", " ") for name in words.split(",")]
+    names = [name.strip() for name in words.split(",")]
     if not any(names):
         expected = "names of checks, separated by commas, are needed"
         raise UsageError(Fault(where=option, found="names no check", expected=expected))
@@ -176,7 +189,9 @@ def _given_twice(order: Sequence[click.Parameter]) -> Iterator[Fault]:
         single = isinstance(param, click.Option) and not param.multiple and not param.is_flag
         if single and times > 1:
             found = "is given twice" if times == 2 else f"is given {times} times"
-            yield Fault(where=name_of(param), found=found, expected="it takes one value")
+            several = isinstance(param, _OfChecks) or getattr(param, "callback", None) is names_in
+            do = "separate names with commas" if several else ""
+            yield Fault(where=name_of(param), found=found, expected="it takes one value", do=do)
 
 
 def _empty(params: Iterable[click.Parameter], raw: Mapping[str, Any]) -> Iterator[Fault]:
@@ -194,13 +209,13 @@ def _paths(value: Any) -> Iterator[Path]:
             yield one
 
 
-def ppi_between(low: int, high: int) -> Callable[[object, object, float | None], float | None]:
-    """What refuses a resolution outside of the range, not a number included."""
+def within(allowed: Range) -> Callable[[object, object, float | None], float | None]:
+    """What refuses a number outside of the range, no number included, before anything is done."""
 
-    def checked(ctx: object, param: object, ppi: float | None) -> float | None:
-        if ppi is not None and not low <= ppi <= high:
-            raise click.BadParameter(f"{ppi:g} is not a resolution from {low} to {high} ppi")
-        return ppi
+    def checked(ctx: object, param: object, number: float | None) -> float | None:
+        if number is not None:
+            allowed.refuse(number)
+        return number
 
     return checked
 
@@ -218,7 +233,7 @@ def names_in(ctx: object, param: click.Parameter, text: str | None) -> tuple[str
     names = tuple(name.strip() for name in text.split(","))
     if not all(names):
         expected = "names separated by commas are needed"
-        raise UsageError(Fault(where=name_of(param), found=f"{text!r}", expected=expected))
+        raise UsageError(Fault(where=name_of(param), found=quoted(text), expected=expected))
     return tuple(dict.fromkeys(names))
 
 
@@ -252,7 +267,7 @@ def ink_pairs(texts: Iterable[str], *, words: PairWords) -> dict[str, str]:
     for text in texts:
         name, sign, value = (part.strip() for part in text.partition("="))
         if not (name and sign and value):
-            faults.append(Fault(where="--ink", found=f"{text!r}", expected=words.needed))
+            faults.append(Fault(where="--ink", found=quoted(text), expected=words.needed))
         elif name in pairs:
             found = words.twice.format(name, pairs[name], value)
             faults.append(Fault(where="--ink", found=found, do="choose one of them"))

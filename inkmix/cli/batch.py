@@ -17,6 +17,7 @@ from inkmix.cli.arguments import (
 )
 from inkmix.cli.common import put_json, say
 from inkmix.cli.progress import told_count
+from inkmix.jobs.ranges import WORKERS
 
 if TYPE_CHECKING:
     from inkmix.base.errors import Fault
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--workers",
-    type=click.IntRange(1, 256),
+    type=click.IntRange(int(WORKERS.low), int(WORKERS.high)),
     help="Spreads worked on at once; else one per core, as far as memory allows.",
 )
 @click.option(

@@ -59,7 +59,7 @@ def check(
     result, page, data = checked(book, spread=spread, folder=folder, picture=picture, checks=checks)
     say_all(result_lines(result, page))
     if picture is not None:
-        say(f"picture: {picture}")
+        say(f"written: {picture}")
     if as_json:
         put_json(data.read_text(encoding="utf-8"), whole=False)
     return exit_code(result.verdict, strict=strict)

@@ -4,11 +4,9 @@ from pathlib import Path
 
 import click
 
-from inkmix.cli.arguments import Command, OutputPath, ppi_between, refuse_beside
+from inkmix.cli.arguments import Command, OutputPath, refuse_beside, within
 from inkmix.cli.common import say, say_all
-
-MOST_SEED = 2**32 - 1
-"""More places than there are pixels."""
+from inkmix.demo.ranges import PPI, SEED
 
 
 @click.command(cls=Command)
@@ -21,7 +19,7 @@ MOST_SEED = 2**32 - 1
 )
 @click.option(
     "--seed",
-    type=click.IntRange(0, MOST_SEED),
+    type=click.IntRange(int(SEED.low), int(SEED.high)),
     default=0,
     show_default=True,
     help="Where the faults lie.",
@@ -29,7 +27,7 @@ MOST_SEED = 2**32 - 1
 @click.option(
     "--ppi",
     type=float,
-    callback=ppi_between(20, 1200),  # 900: 173 million pixels a plate
+    callback=within(PPI),
     default=200,
     show_default=True,
     help="Resolution of the plates.",

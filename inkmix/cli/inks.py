@@ -40,7 +40,7 @@ def inks(
     papers = inks_at_hand(names, paper=paper, status=status)
     if page is not None:
         write_page(page, papers, status=status)
-        say(f"Wrote {page}")
+        say(f"written: {page}")
     if as_json:
         document = as_document(papers, status=status)
         put_json(json.dumps(document, indent=2, ensure_ascii=False))

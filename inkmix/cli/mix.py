@@ -23,6 +23,7 @@ from inkmix.cli.arguments import (
 from inkmix.cli.common import may_be_coloured, put, put_json, say_all
 from inkmix.cli.progress import told_count
 from inkmix.colour.written import FORMS, HUES
+from inkmix.jobs.ranges import MIXES
 
 if TYPE_CHECKING:
     from inkmix.book.values import Book
@@ -50,7 +51,7 @@ if TYPE_CHECKING:
 @click.option("--inks", callback=names_in, help="Only these inks, separated by commas.")
 @click.option(
     "--most",
-    type=click.IntRange(1, 50),
+    type=click.IntRange(int(MIXES.low), int(MIXES.high)),
     help="Mixes a colour.  [default: 5; of more than 6 colours the best]",
 )
 @click.option(

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.quoting import quoted
 from inkmix.cli.arguments import BOOK_NEEDED, Command, InputPath, OutputPath, names_in
 from inkmix.cli.common import put, put_json, say
 from inkmix.cli.progress import told_counts
@@ -37,13 +38,13 @@ def _refuse_inks(ctx: object, param: click.Parameter, text: str | None) -> None:
     """Elsewhere --inks names inks; here nobody knows yet which they will be."""
     if text is None:
         return
-    from inkmix.jobs.books import refuse_counts
+    from inkmix.jobs.refusals import refuse_counts
 
     names = names_in(ctx, param, text)
     refuse_counts(names, known=())
     expected = "palette finds out which inks to print in"
     do = "name those that must be there with --fix, those to choose from with --candidates"
-    raise UsageError(Fault(where="--inks", found=f"{text!r}", expected=expected, do=do))
+    raise UsageError(Fault(where="--inks", found=quoted(text), expected=expected, do=do))
 
 
 def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dict[str, float]:
@@ -58,7 +59,8 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
         if name not in WEIGHTS or not sign or not 0 <= value < float("inf"):
             known = ", ".join(WEIGHTS)
             raise click.BadParameter(
-                f"{text!r}: a measure and its weight, 0 or more, as tones=3; measures: {known}"
+                f"{quoted(text)}: a measure and its weight, 0 or more, are needed, as tones=3; "
+                f"measures: {known}"
             )
         if WEIGHTS[name] in weights:
             raise click.BadParameter(f"{name} is weighed twice; give it one weight")
@@ -66,10 +68,31 @@ def _weights(ctx: object, param: click.Parameter, texts: tuple[str, ...]) -> dic
     return weights
 
 
+class _Needed(click.Option):
+    """An option that has to be given; whoever leaves it out is told how."""
+
+    def process_value(self, ctx: click.Context, value: object) -> object:
+        """The value.
+
+        Raises
+        ------
+        MissingParameter
+            With an example.
+        """
+        try:
+            return super().process_value(ctx, value)
+        except click.MissingParameter:
+            raise click.MissingParameter("For example --choose 1.", ctx, self) from None
+
+
 @click.command(cls=Command)
 @click.argument("book", type=InputPath(BOOK_NEEDED), default=".")
 @click.option(
-    "--choose", type=int, required=True, help="How many inks to choose, 1-6, beside the fixed ones."
+    "--choose",
+    type=int,
+    cls=_Needed,
+    required=True,
+    help="How many inks to choose, 1-6, beside the fixed ones.",
 )
 @click.option("--inks", hidden=True, callback=_refuse_inks, expose_value=False, is_eager=True)
 @click.option("--fix", "fixed", callback=names_in, help="Inks that must be there: Soot,Fjord.")

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkmix.base.arguments import Range
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.words import percent
 from inkmix.cli.arguments import (
@@ -15,8 +16,8 @@ from inkmix.cli.arguments import (
     OutputPath,
     ink_pairs,
     names_in,
-    ppi_between,
     refuse_beside,
+    within,
 )
 from inkmix.cli.common import put, say, say_all
 from inkmix.cli.progress import told_progress
@@ -40,6 +41,9 @@ _OF_PICTURES = {
     "paper_white": "tones are shown on the colour of the paper",
     "ppi": "no plate is looked at",
 }
+
+
+_PPI = Range(what="ppi", low=20, high=5080, unit="ppi")  # as in a book
 
 
 @click.command(cls=Command)
@@ -68,7 +72,7 @@ _OF_PICTURES = {
 @click.option(
     "--ppi",
     type=float,
-    callback=ppi_between(20, 5080),  # as in a book
+    callback=within(_PPI),
     help="Loose files: resolution, where the files do not say it.",
 )
 @click.pass_context

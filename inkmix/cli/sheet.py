@@ -12,11 +12,12 @@ from inkmix.cli.arguments import (
     InputPath,
     OutputPath,
     ink_pairs,
-    ppi_between,
     refuse_beside,
+    within,
 )
 from inkmix.cli.common import say_all
 from inkmix.cli.progress import told_progress
+from inkmix.jobs.ranges import SHEET_PPI
 
 USUAL = "overprints.pdf"
 
@@ -57,7 +58,7 @@ USUAL = "overprints.pdf"
     type=float,
     default=200,
     show_default=True,
-    callback=ppi_between(36, 600),
+    callback=within(SHEET_PPI),
     help="Resolution of a PNG.",
 )
 @click.pass_context

@@ -31,7 +31,8 @@ def _book(folder: Path) -> None:
     from inkmix.jobs.start import start_book
 
     started = start_book(folder)
-    say(f"Wrote {started.path}. Guessed in it:")
+    say(f"written: {started.path}")
+    say("Guessed in it:")
     for line in started.guesses:
         say(f"  {line}")
     for note in started.notes:
@@ -45,5 +46,5 @@ def _schema(folder: Path) -> None:
     from inkmix.jobs.start import write_book_schema
 
     path = write_book_schema(folder)
-    say(f"Wrote {path}.")
+    say(f"written: {path}")
     say(f"Put this in the first line of book.toml:  #:schema {path.name}")

@@ -10,8 +10,8 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
+from inkmix.base.arguments import one_of
 from inkmix.base.arrays import FloatArray, read_only
-from inkmix.base.errors import Fault, UsageError
 from inkmix.colour.colorimetry import (
     WHITE_XYZ100,
     decode_srgb1,
@@ -98,7 +98,5 @@ def seen_srgb1(srgb1: npt.ArrayLike, *, deficiency: str) -> FloatArray:
     UsageError
         If it is none of DEFICIENCIES.
     """
-    if deficiency not in DEFICIENCIES:
-        expected = f"one of {', '.join(VIEWS)}"
-        raise UsageError(Fault(where="view", found=repr(deficiency), expected=expected))
+    one_of(deficiency, DEFICIENCIES, what="view")
     return encode_srgb1(decode_srgb1(srgb1) @ DEFICIENCIES[deficiency].T)

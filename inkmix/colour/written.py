@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from inkmix.base.errors import COUNTED_FAULTS, Fault, UsageError, capped
-from inkmix.base.quoting import acting_sign, clipped, harmless
+from inkmix.base.quoting import acting_sign, harmless, quoted
 
 MAX_COLOURS = 100_000
 """More is no list that a person made."""
@@ -165,8 +165,8 @@ def told_cast(text: str | None) -> Literal["neutral"] | float | tuple[float, flo
         return numbers[0], numbers[1]
     if len(parts) == len(numbers) == 1 and 0 <= numbers[0] <= 360:
         return numbers[0]
-    expected = f"neutral, {', '.join(HUES)}, a hue of 0 to 360 degrees, or A,B is needed"
-    raise UsageError(Fault(where="cast", found=f"'{clipped(text)}'", expected=expected))
+    expected = f"it must be neutral, {', '.join(HUES)}, a hue of 0 to 360 degrees, or A,B"
+    raise UsageError(Fault(where="cast", found=f"is {quoted(text)}", expected=expected))
 
 
 def _joined(arguments: list[str]) -> Iterator[str]:
@@ -289,15 +289,15 @@ _MEANINGS: tuple[tuple["re.Pattern[str]", Callable[..., ToldColour]], ...] = (
 
 
 def _fault(told: ToldColour, expected: str) -> Fault:
-    return Fault(where=told.where, found=f"'{clipped(told.text)}'", expected=expected)
+    return Fault(where=told.where, found=quoted(told.text), expected=expected)
 
 
 def _no_text(text: str, where: str) -> Fault:
     """What is wrong with a text that is not looked at any closer."""
     if len(text) > MAX_CHARACTERS:
-        found = f"'{clipped(text)}', {len(text):,} characters"
+        found = f"{quoted(text)}, {len(text):,} characters"
         return Fault(where=where, found=found, expected=f"a colour has {MAX_CHARACTERS:,} at most")
-    found = f"'{clipped(text)}' holds {acting_sign(text.strip(), allowed=_TAB)}"
+    found = f"{quoted(text)} holds {acting_sign(text.strip(), allowed=_TAB)}"
     return Fault(where=where, found=found, expected="a colour and its name are plain text")
 
 

@@ -8,8 +8,10 @@ import tifffile
 from numpy.typing import NDArray
 from PIL import Image
 
+from inkmix.base.arguments import path_of, text_of
 from inkmix.base.output_files import Output, opened_together, refuse_outputs
 from inkmix.book.values import BOOK_NAME
+from inkmix.demo import ranges
 from inkmix.demo.book_text import book_text
 from inkmix.demo.faults import Planted, plant, planted, tone_mixes
 from inkmix.demo.plates import PPI, draw_strip
@@ -20,18 +22,18 @@ STRIP_ROWS = 64
 
 
 def write_demo(
-    folder: Path, *, ppi: float = PPI, seed: int = 0, fault: str = "none"
+    folder: str | Path, *, ppi: float = PPI, seed: int = 0, fault: str = "none"
 ) -> tuple[Planted, ...]:
     """Write the book of The Night Ferry and return what was planted into it.
 
     Parameters
     ----------
-    folder : Path
+    folder : str or Path
         Made if missing; must not hold a book yet, nor a file of a name that is written.
     ppi : float
-        Resolution of the plates, pixels per inch.
+        Resolution of the plates, 20-1200 pixels per inch.
     seed : int
-        Where planted faults lie.
+        Where planted faults lie, 0 to 2**32 - 1.
     fault : str
         Name of a fault, "all" or "none".
 
@@ -40,16 +42,19 @@ def write_demo(
     OutputError
         If the folder holds such a file, or cannot be written; then nothing new is left in it.
     UsageError
-        For an unknown fault.
+        For an unknown fault, or a number out of range.
 
     Examples
     --------
     ::
 
-        planted = inkmix.write_demo(Path("demo"), ppi=20, fault="heavy-ink")
+        planted = inkmix.write_demo("demo", ppi=20, fault="heavy-ink")
         assert [fault.name for fault in planted] == ["heavy-ink"]
     """
-    what = planted(fault, seed)
+    ranges.PPI.refuse(ppi)
+    ranges.SEED.refuse(seed)
+    what = planted(text_of(fault, what="fault"), seed)
+    folder = path_of(folder, what="folder")
     refuse_outputs(_outputs(folder))  # before time goes into drawing
     plates, masks = draw_strip(ppi=ppi)
     plant(plates, ppi=ppi, seed=seed, fault=fault)

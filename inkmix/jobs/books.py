@@ -1,15 +1,17 @@
-"""Where a job begins: the book of a folder, as it holds for a spread, and the inks named of it."""
+"""Where a job begins: the book of a folder, as it holds for a spread."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
+from inkmix.base.arguments import path_of, text_of
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.names import composed
 from inkmix.book.meant.plates import find_spread
 from inkmix.book.read import read_book as read_book_file
 from inkmix.book.values import BOOK_NAME, Book
 from inkmix.checks import table
+from inkmix.jobs.refusals import refuse_no_book
 from inkmix.plates.files.sniff import picture_kind
 from inkmix.plates.found.pattern import ENDINGS
 
@@ -36,7 +38,7 @@ def read_book(path: str | Path) -> Book:
         book = inkmix.read_book("night-ferry")
         assert book.ink_names[0] == "Soot"  # printed first
     """
-    path = Path(path)
+    path = path_of(path, what="path")
     file = _file(path)
     if not path.exists():
         do = "name the folder of a book, or its book.toml"
@@ -79,9 +81,10 @@ def book_of_spread(book: Book, spread: str | None) -> Book:
     InkmixError
         If the book says nothing of the spread and its plates are not there.
     """
+    refuse_no_book(book)
     if spread is None:
         return book
-    name = composed(spread)  # shells hand out names as the disk has them
+    name = composed(text_of(spread, what="spread"))  # shells hand out names as the disk has them
     if any(name in override.spreads for override in book.overrides):
         return book.for_spread(name)
     return book.for_spread(find_spread(book, name).name)
@@ -118,45 +121,6 @@ def book_as_printed(
 
     swapped = with_swapped(book_of_spread(book, spread), swaps)
     return named_as_printed(swapped, swaps) if swaps else swapped
-
-
-def refuse_counts(names: Collection[str], *, known: Collection[str]) -> None:
-    """Where inks are to be named, a number is how many somebody wants; an ink may be called so.
-
-    Raises
-    ------
-    UsageError
-        With every number that is not a name for an ink.
-    """
-    numbers = [name for name in names if name.lstrip("+-").isdecimal() and name not in known]
-    if numbers:
-        raise UsageError(
-            Fault(
-                where=f"--inks {number}",
-                found="is a number",
-                expected="names of inks are needed",
-                do=f"for how many inks to choose, use --choose {number} (inkmix palette)",
-            )
-            for number in numbers
-        )
-
-
-def refuse_inks(book: Book, inks: Collection[str]) -> None:
-    """Inks asked for must be inks of the book.
-
-    Raises
-    ------
-    UsageError
-        With every other name.
-    """
-    refuse_counts(inks, known=book.ink_names)
-    unknown = [name for name in inks if name not in book.ink_names]
-    if unknown:
-        choices = f"the inks are {', '.join(book.ink_names)}"
-        raise UsageError(
-            Fault(where=f"ink {name}", found="no plate has this name", expected=choices)
-            for name in unknown
-        )
 
 
 def _file(path: Path) -> Path:

@@ -10,6 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from inkmix.base.arguments import path_of
 from inkmix.base.errors import InkmixError, PictureError
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.plates import SpreadFiles
@@ -35,9 +36,12 @@ from inkmix.jobs.printing.colourings import print_colouring, screen_colouring
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.printing.predict import print_writers
 from inkmix.jobs.printing.targets import refuse_targets
-from inkmix.jobs.spread import Progress, Spread, no_progress, open_uncounted
+from inkmix.jobs.ranges import TRIES
+from inkmix.jobs.refusals import refuse_no_book
+from inkmix.jobs.spread import Progress, Spread, choose_spread, no_progress, open_uncounted
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
-from inkmix.plates.files.snapshots import TRIES, while_at_rest
+from inkmix.plates.files.snapshots import TRIES as USUAL_TRIES
+from inkmix.plates.files.snapshots import while_at_rest
 from inkmix.plates.reference.picture import Reference
 from inkmix.press.table.colouring import Colouring
 
@@ -50,58 +54,77 @@ class Judged:
     findings: tuple[Finding, ...]
 
 
+@table.names_told
 def check_spread(
     book: Book,
-    name: str,
+    name: str | None = None,
     *,
-    checks: Collection[str] | None = None,
+    checks: str | Collection[str] | None = None,
     found: SpreadFiles | None = None,
-    picture: Path | None = None,
-    room: ScratchRoom = TEMPORARY,
-    progress: Progress = no_progress,
-    tries: int = TRIES,
+    picture: str | Path | None = None,
+    room: ScratchRoom | None = None,
+    progress: Progress | None = None,
+    tries: int = USUAL_TRIES,
 ) -> SpreadResult:
     """Everything that can be said about one spread of a book.
 
     Parameters
     ----------
-    name : str
-        Name of the spread.
-    checks : collection of str or None
-        Names of the checks to run; None: all of the table. What is left out is said to be so; night
-        areas are guarded against remedies all the same.
+    name : str or None
+        Name of the spread; None: the only one.
+    checks : str, collection of str, or None
+        Names of the checks to run: {checks}. None: all. What is left out is said to be
+        so; night areas are guarded against remedies all the same.
     found : SpreadFiles or None
         Its files; None: they are looked for.
-    picture : Path or None
-        Where to write the predicted print at full size, in the same pass.
-    room : ScratchRoom
-        For files that cannot be read by windows; best beside what will be written.
-    progress : callable
+    picture : str, Path or None
+        Where to write the predicted print at full size, .png or .tif, in the same pass.
+    room : ScratchRoom or None
+        For files that cannot be read by windows, best beside what will be written; None: the
+        system's temporary folder.
+    progress : callable or None
         Told what is being done and how far it is, 0-1.
     tries : int
-        How often in all it is tried where a file is changed meanwhile.
+        How often in all it is tried where a file is changed meanwhile, 1-100.
 
     Raises
     ------
     InkmixError
         Where an input cannot be used; all faults that can be found at once.
+
+    Examples
+    --------
+    ::
+
+        book = inkmix.read_book("night-ferry")
+        result = inkmix.check_spread(book, "night-ferry", checks=["total-ink", "night"])
+        for finding in result.findings:
+            print(finding.verdict, finding.sentence)  # worst first
+        assert result.verdict in ("pass", "fail", "unsure", "no limit given", "not checked")
     """
+    refuse_no_book(book)
+    TRIES.refuse(tries)
+    names, spread_name = table.asked_for(checks), choose_spread(book, name)
+    target = None if picture is None else path_of(picture, what="picture")
+    scratch, tell = room or TEMPORARY, progress or no_progress
 
     def checked() -> SpreadResult:
-        spread = open_uncounted(book, name, found=found, room=room, progress=progress, tries=1)
-        if picture is not None:
-            refuse_targets(spread, [picture])
+        spread = open_uncounted(
+            book, spread_name, found=found, room=scratch, progress=tell, tries=1
+        )
+        if target is not None:
+            refuse_targets(spread, [target])
         with spread.seen.held():
-            return _checked(spread, checks, picture, progress)
+            return _checked(spread, names, target, tell)
 
     return while_at_rest(checked, tries=tries)
 
 
 def _checked(
-    spread: Spread, checks: Collection[str] | None, picture: Path | None, progress: Progress
+    spread: Spread, names: Collection[str], picture: Path | None, progress: Progress
 ) -> SpreadResult:
     reference = open_spread_reference(spread)
-    looked = _looked_at(spread, checks, reference, picture, progress)
+    looked = _looked_at(spread, names, reference, picture, progress)
     progress("trying remedies", 0.0)
     judged = _judge(looked)
     progress("drawing the report", 0.0)
@@ -142,26 +165,25 @@ class LookedAt:
 
 def _looked_at(
     spread: Spread,
-    checks: Collection[str] | None,
+    names: Collection[str],
     reference: Reference | None,
     picture: Path | None,
     progress: Progress,
 ) -> LookedAt:
     """One pass; a second one where only the first shows that a plate is made of dots."""
-    looked = _one_pass(spread, checks, reference, picture, progress)
+    looked = _one_pass(spread, names, reference, picture, progress)
     if looked.spread.plates.screened == spread.plates.screened:
         return looked
-    return _one_pass(looked.spread, checks, reference, picture, progress)
+    return _one_pass(looked.spread, names, reference, picture, progress)
 
 
 def _one_pass(
     spread: Spread,
-    checks: Collection[str] | None,
+    names: Collection[str],
     reference: Reference | None,
     picture: Path | None,
     progress: Progress,
 ) -> LookedAt:
-    names = table.asked_for(checks)
     opened = _opened(spread, names)
     at_work = {check: one for check, one in opened.items() if one is not None}
     progress("preparing the press model", 0.0)

@@ -5,18 +5,22 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import islice
 
+from inkmix.base.arguments import Range, names_of
 from inkmix.base.arrays import FloatArray
+from inkmix.base.errors import Fault, UsageError
+from inkmix.base.quoting import clipped
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.colours import absolute_labs
 from inkmix.book.meant.condition import resolve_condition, resolve_limits
 from inkmix.book.values import Book
-from inkmix.colour.written import ToldColour, told_cast, told_colour
-from inkmix.jobs.books import refuse_counts
+from inkmix.colour.written import FORMS, ToldColour, told_cast, told_colour
+from inkmix.jobs.ranges import MIXES
+from inkmix.jobs.refusals import refuse_counts, refuse_limit, refuse_no_book
 from inkmix.mixes.constraints import constraints_of
 from inkmix.mixes.darkest import darkest_mixes
 from inkmix.mixes.helping import MOST_COLOURS, Help, Helpers
 from inkmix.mixes.nearest import COLOURS_AT_ONCE, found_for_all
-from inkmix.mixes.values import Aims, Found, Mix
+from inkmix.mixes.values import EXACT_STEP_PCT, Aims, Found, Mix
 from inkmix.press.condition import PressCondition
 
 FEW = 6
@@ -26,6 +30,8 @@ MOST = 5
 """Mixes of a colour, or darkest ones, where nobody says how many."""
 
 STEP_PCT = 5.0
+
+_STEPS_PCT = Range(what="step", low=EXACT_STEP_PCT, high=100, unit="%")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +103,8 @@ class NearestMixes:
         Under which they were looked for.
     colours : tuple of ToldColour
     answers : iterator of Answer
-        One a colour, in their order, each as it is found.
+        One a colour, in their order, each as it is found, so it can be gone through once only; keep
+        them with tuple(...).
     """
 
     terms: Terms
@@ -118,7 +125,7 @@ def mix_ground(
     *,
     step_pct: float = STEP_PCT,
     limit_pct: float | None = None,
-    inks: Sequence[str] = (),
+    inks: str | Sequence[str] = (),
 ) -> MixGround:
     """What a book's inks may be mixed to.
 
@@ -127,9 +134,9 @@ def mix_ground(
     step_pct : float
         Steps of the tone values, 0.1-100 %.
     limit_pct : float or None
-        Greatest total ink, %; None: the book's.
-    inks : sequence of str
-        Only these; empty: all.
+        Greatest total ink, 50-800 %; None: the book's.
+    inks : str or sequence of str
+        Only this one, or these; empty: all.
 
     Raises
     ------
@@ -145,6 +152,10 @@ def mix_ground(
         (answer,) = inkmix.mix_colours(ground, ["Lab(40, 30, 20)"]).answers
         assert answer.found.mixes[0].tone_pct["Fjord"] == 0
     """
+    refuse_no_book(book)
+    _STEPS_PCT.refuse(step_pct)
+    refuse_limit(limit_pct)
+    names = names_of(inks, what="inks")
     condition = resolve_condition(book)
     limit = resolve_limits(book, condition.paper).ink_limit_pct
     told_pct, whose = (None, "") if limit is None else (limit.value, limit.whose)
@@ -152,9 +163,9 @@ def mix_ground(
         ink_limit_pct=told_pct if limit_pct is None else limit_pct,
         step_pct=step_pct,
         least_pct=condition.process.min_tone_pct,
-        inks=tuple(inks) or None,
+        inks=names or None,
     )
-    refuse_counts(inks, known=book.ink_names)
+    refuse_counts(names, known=book.ink_names)
     constraints_of(condition, aims)  # refuses before colours are looked up
     terms = _terms(condition, aims, whose=whose if limit_pct is None else "asked")
     return MixGround(condition=condition, aims=aims, terms=terms)
@@ -176,7 +187,7 @@ def _terms(condition: PressCondition, aims: Aims, *, whose: str) -> Terms:
 
 def mix_colours(
     ground: MixGround | Book,
-    colours: Iterable[str | ToldColour],
+    colours: str | ToldColour | Iterable[str | ToldColour],
     *,
     most: int | None = None,
 ) -> NearestMixes:
@@ -187,11 +198,11 @@ def mix_colours(
     ground : Book or MixGround
         The book whose inks, paper and press are meant; or `mix_ground` of it for other terms than
         steps of 5 %, the book's limit, and all its inks.
-    colours : iterable of str or ToldColour
+    colours : str, ToldColour, or iterable of them
         "#rrggbb", "rgb(r, g, b)" (0-255) or "picture.png@x,y", as on a screen whose white is the
         paper; or "Lab(L, a, b)", absolute, D50, 2 degree.
     most : int or None
-        Mixes a colour; None: 5, of more than 6 colours the best.
+        Mixes a colour, 1-50; None: 5, of more than 6 colours the best.
 
     Raises
     ------
@@ -209,18 +220,28 @@ def mix_colours(
         assert best.total_pct <= found.terms.ink_limit_pct
         assert best.de00 < 3  # left to the colour
     """
-    told = tuple(all_of(partial(_told, one, at) for at, one in enumerate(colours, start=1)))
-    if isinstance(ground, Book):
-        ground = mix_ground(ground)
+    if most is not None:
+        MIXES.refuse(most)
+    given = (colours,) if isinstance(colours, str | ToldColour) else tuple(colours)
+    told = tuple(all_of(partial(_told, one, at) for at, one in enumerate(given, start=1)))
+    ground = _ground_of(ground)
     labs = absolute_labs(told, ground.condition.paper)
     answers = _answers(ground, told, labs, most=most)
     return NearestMixes(terms=ground.terms, colours=told, answers=answers)
 
 
-def _told(colour: str | ToldColour, number: int) -> ToldColour:
-    return (
-        colour if isinstance(colour, ToldColour) else told_colour(colour, where=f"colour {number}")
-    )
+def _ground_of(ground: MixGround | Book) -> MixGround:
+    return ground if isinstance(ground, MixGround) else mix_ground(ground)
+
+
+def _told(colour: object, number: int) -> ToldColour:
+    if isinstance(colour, ToldColour):
+        return colour
+    where = f"colour {number}"
+    if isinstance(colour, str):
+        return told_colour(colour, where=where)
+    expected = f"a text is needed, {FORMS}"
+    raise UsageError(Fault(where=where, found=f"is {clipped(repr(colour))}", expected=expected))
 
 
 def _answers(
@@ -283,8 +304,8 @@ def mix_darkest(
         L, a, b = darkest.mixes[0].lab  # absolute, D50, 2 degree
         assert L < 30 and darkest.mixes[0].total_pct <= darkest.terms.ink_limit_pct
     """
-    if isinstance(ground, Book):
-        ground = mix_ground(ground)
+    MIXES.refuse(most)
+    ground = _ground_of(ground)
     mixes = darkest_mixes(
         ground.condition, ground.aims, cast=told_cast(cast), most=most, double_hits=double_hit
     )

@@ -9,6 +9,7 @@ from inkmix.book.values import Book
 from inkmix.checks.orders.check import pairs_told, tone_orders, tones_told
 from inkmix.checks.orders.facts import ToneOrder
 from inkmix.checks.tones.check import tone_facts
+from inkmix.jobs.refusals import refuse_no_book
 from inkmix.press.condition import PressCondition
 
 
@@ -65,6 +66,7 @@ def orders_of_book(book: Book) -> BookOrders:
         orders = inkmix.orders_of_book(inkmix.read_book("night-ferry"))
         assert all(change.ink in orders.book.ink_names for change in orders.changes)
     """
+    refuse_no_book(book)
     condition = resolve_condition(book)
     facts = tone_facts(condition, book.tones)
     told = tones_told(facts) if facts else pairs_told(condition)

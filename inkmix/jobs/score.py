@@ -50,7 +50,11 @@ def score_chart(
     Returns
     -------
     dict
-        As of `inkmix.press.scoring.score.score_table`: differences in dE00 and L*, and "notes".
+        "data_set"; what was told: "known", "extra", "paper", "order", "order_told", "order_by",
+        "inks", "told_besides"; "patches", how many were predicted; how far off these are: "de00"
+        and "dark" (the darkest fifth) by "mean", "p95" and the like, "by_inks" for each number of
+        inks, "inside" (shares 0-1 within the stated error), "worst"; "screen_multiply", the same of
+        layers multiplied on a screen; and "notes", sentences on what is odd.
 
     Raises
     ------

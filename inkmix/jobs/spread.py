@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+from inkmix.base.arguments import text_of
 from inkmix.base.errors import Fault, PlateError, UsageError
 from inkmix.base.names import composed
 from inkmix.base.quoting import listed
@@ -114,13 +115,13 @@ def choose_spread(book: Book, name: str | None) -> str:
         Where several are there and none is named.
     """
     if name is not None:
-        return composed(name)  # shells hand out names as the disk has them
+        return composed(text_of(name, what="spread"))  # shells hand out names as the disk has them
     spreads = book_spreads(book)
     if len(spreads) == 1:
         return spreads[0].name
     names = [printable(spread.name) for spread in spreads]
     found = f"{len(names)} spreads: {listed(names)}"
-    raise UsageError(Fault(where=book.path.name, found=found, do="name one with --spread"))
+    raise UsageError(Fault(where=book.path.name, found=found, do="name one (--spread NAME)"))
 
 
 def open_uncounted(

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from inkmix.base.arguments import path_of
 from inkmix.book.first.folder import Started, write_first_book, write_schema
 from inkmix.checks import table
 
@@ -23,7 +24,7 @@ def start_book(folder: str | Path) -> Started:
         started = inkmix.start_book("loose")
         assert started.path.name == "book.toml" and started.guesses and started.next_steps
     """
-    return write_first_book(Path(folder), form=table.book_form())
+    return write_first_book(path_of(folder, what="folder"), form=table.book_form())
 
 
 def write_book_schema(folder: str | Path) -> Path:
@@ -34,4 +35,4 @@ def write_book_schema(folder: str | Path) -> Path:
     OutputError
         There is such a file already, or the folder cannot be written.
     """
-    return write_schema(Path(folder), form=table.book_form())
+    return write_schema(path_of(folder, what="folder"), form=table.book_form())

@@ -10,6 +10,7 @@ from typing import Protocol
 import numpy as np
 
 from inkmix.base.errors import Fault, PlateError
+from inkmix.base.quoting import quoted
 from inkmix.plates.channels import choose_channel
 from inkmix.plates.files.png.reader import open_png
 from inkmix.plates.files.raster import Raster, RasterFacts, Samples, label
@@ -190,7 +191,7 @@ def plate_of(raster: Raster, source: PlateSource, *, ink: str) -> FilePlate:
 def _check_polarity(source: PlateSource) -> None:
     if source.polarity not in (None, DARK_IS_INK, LIGHT_IS_INK):
         expected = f'it is "{DARK_IS_INK}" or "{LIGHT_IS_INK}"'
-        found = f"polarity {source.polarity!r} is not known"
+        found = f"polarity {quoted(source.polarity)} is not known"
         raise PlateError(Fault(where=label(source.path), found=found, expected=expected))
 
 

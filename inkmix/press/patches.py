@@ -6,6 +6,7 @@ import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray, read_only
 from inkmix.base.errors import Fault, ModelError
+from inkmix.base.quoting import quoted
 from inkmix.press.constants import MODEL
 from inkmix.press.solids.overprint import inks_in_rows
 
@@ -58,7 +59,7 @@ def _faults(patches: Patches) -> list[Fault]:
     faults += _colour_faults(patches.xyz100, count, where)
     if patches.noise not in MODEL.kriging.noise_sd:
         choices = ", ".join(MODEL.kriging.noise_sd)
-        faults.append(Fault(where=where, found=f"noise {patches.noise!r}", expected=choices))
+        faults.append(Fault(where=where, found=f"noise {quoted(patches.noise)}", expected=choices))
     return faults
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from inkmix.base.errors import Fault, ModelError
+from inkmix.base.quoting import quoted
 from inkmix.press.constants import MODEL
 
 
@@ -65,5 +66,9 @@ def find_process(name: str) -> Process:
     """
     if name not in PROCESSES:
         choices = ", ".join(PROCESSES)
-        raise ModelError(Fault(where="process", found=repr(name), expected=f"one of {choices}"))
+        raise ModelError(
+            Fault(
+                where="process", found=f"is {quoted(name)}", expected=f"it must be one of {choices}"
+            )
+        )
     return PROCESSES[name]

@@ -145,7 +145,7 @@ def _inks(draft: Draft) -> Iterator[str]:
 def _order(draft: Draft) -> Iterator[str]:
     if len(draft.inks) < 2:
         return
-    yield f"{GUESSED}: the order of the inks, {draft.order}; {COLOURS_GUESSED}"
+    yield f"{GUESSED}: the order of the inks ({draft.order}); {COLOURS_GUESSED}"
     for sentence in (ON_TOP, PRINTER_DECIDES):
         yield from (f"# {line}" for line in wrap(sentence, width=_COLUMNS))
 

@@ -264,7 +264,8 @@ def _next_steps(draft: Draft, folder: Path) -> tuple[str, ...]:
         )
     if len(draft.inks) > 1:
         steps.append(f"Ask your printer in which order the inks are printed. {ON_TOP}")
-    return (*steps, f"Then: inkmix check {folder}")
+    command = "batch" if len(draft.layout.spreads) > 1 else "check"
+    return (*steps, f"Then: inkmix {command} {folder}")
 
 
 def _refuse_no_folder(folder: Path) -> None:

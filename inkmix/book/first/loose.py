@@ -10,6 +10,7 @@ from functools import partial
 from pathlib import Path
 
 from inkmix.base.errors import Fault, InkmixError, UsageError
+from inkmix.base.quoting import quoted
 from inkmix.book.double_hits import first_hits
 from inkmix.book.first.inkwords import InkGuess, guess_ink, unordered
 from inkmix.book.first.order import USUAL, Unordered, order_words, proposed_order
@@ -133,7 +134,7 @@ def _known(colour: str) -> None:
         load_ink(colour, paper=list_papers()[0])
     elif not _HEX.fullmatch(colour):
         expected = "a screen colour has six hex digits, as #3a2c4d"
-        raise UsageError(Fault(where="", found=f"{colour!r}", expected=expected))
+        raise UsageError(Fault(where="", found=quoted(colour), expected=expected))
 
 
 def _told(name: str, colour: str) -> InkSpec:

@@ -65,7 +65,7 @@ def order_words(proposal: Proposal) -> str:
     inks, measured = len(proposal.places), proposal.as_measured
     if not measured:
         return USUAL
-    together = "in which their measured mixtures were printed"
+    together = "their measured mixtures were printed"
     if measured == inks:
-        return f"the one {together}"
-    return f"{measured} of them in the one {together}, the others where they usually come: {USUAL}"
+        return f"as {together}"
+    return f"{measured} of them as {together}, the others where they usually come: {USUAL}"

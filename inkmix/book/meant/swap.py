@@ -9,14 +9,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, replace
 
 from inkmix.base.errors import Fault, UsageError
-from inkmix.base.quoting import listed
+from inkmix.base.quoting import listed, quoted
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
 from inkmix.book.meant.swap_order import laid_down
 from inkmix.book.values import TONES, Book, InkSpec
 from inkmix.press.swatches.by_name import list_inks
 
-OPTION = "--ink"
+_SWAPPED = "ink"  # as the option and as the mapping
 _HEX = re.compile("#[0-9A-Fa-f]{6}")
 _FEWEST = 2  # inks of a measured mixture
 
@@ -86,7 +86,7 @@ def _free(name: str, taken: set[str]) -> str:
 
 def _no_ink(name: str, names: list[str]) -> Fault:
     found = f"the book has no ink {name}"
-    return Fault(where=f"{OPTION} {name}", found=found, do=did_you_mean(name, names))
+    return Fault(where=f"{_SWAPPED} {name}", found=found, do=did_you_mean(name, names))
 
 
 def _faults(book: Book, swaps: Mapping[str, str]) -> Iterator[Fault]:
@@ -94,7 +94,7 @@ def _faults(book: Book, swaps: Mapping[str, str]) -> Iterator[Fault]:
     for ink in book.inks:
         if ink.name not in swaps:
             continue
-        where, new = f"{OPTION} {ink.name}={swaps[ink.name]}", swaps[ink.name]
+        where, new = f"{_SWAPPED} {ink.name}={swaps[ink.name]}", swaps[ink.name]
         if ink.plate is not None:
             found = f"{ink.name} prints the plate of {ink.plate} once more"
             yield Fault(where=where, found=found, do=f"swap {ink.plate}, which it follows")
@@ -107,7 +107,7 @@ def _faults(book: Book, swaps: Mapping[str, str]) -> Iterator[Fault]:
 def _colour_faults(ink: InkSpec, colour: str, where: str) -> Iterator[Fault]:
     if not _HEX.fullmatch(colour):
         expected = "a screen colour has six hex digits, as #3a2c4d"
-        yield Fault(where=where, found=f"{colour!r}", expected=expected)
+        yield Fault(where=where, found=quoted(colour), expected=expected)
     elif (ink.srgb or "").lower() == colour.lower():
         yield _onto_itself(ink, where)
 

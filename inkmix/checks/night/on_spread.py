@@ -96,16 +96,16 @@ def _check(ground: Ground, area: NightArea) -> NightCheck:
         sheet=ground.sheet,
         condition=ground.condition,
         name=area.name,
-        mask_words=_words(area),
+        mask_words=_words(area, ground.name),
         lightest_L=area.lightest_L,
         share_pct=area.share_pct,
         min_area_mm2=ground.book.min_area_mm2,
     )
 
 
-def _words(area: NightArea) -> str:
+def _words(area: NightArea, spread: str) -> str:
     if area.mask is not None:
-        return f"the {area.mask_shows or 'white'} of {area.mask}"
+        return f"the {area.mask_shows or 'white'} of {area.mask.replace('{spread}', spread)}"
     if area.rect_mm is not None:
         x, y, width, height = area.rect_mm
         where = f"{number(x, 3)} mm from the left and {number(y, 3)} mm from the top"

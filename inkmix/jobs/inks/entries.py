@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from inkmix.base.arguments import names_of, one_of, text_of
 from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import Fault, SwatchError
-from inkmix.base.quoting import nearest
+from inkmix.base.quoting import nearest, quoted
 from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
 from inkmix.jobs.inks.curves import DensityCurve, density_curve
 from inkmix.press.inks import Ink, Paper
@@ -65,13 +66,13 @@ def field_of(xyz100: FloatArray) -> Field:
 
 
 def inks_at_hand(
-    names: Sequence[str] = (), *, paper: str | None = None, status: str = "E"
+    names: str | Sequence[str] = (), *, paper: str | None = None, status: str = "E"
 ) -> tuple[PaperEntry, ...]:
     """The papers that inkmix brings along, each with its inks: colours, densities, opacity.
 
     Parameters
     ----------
-    names : sequence of str
+    names : str or sequence of str
         Inks by full or short name, or whole sets (`night-ferry`); none means all.
     paper : str or None
         A paper by full or short name, or a class of paper.
@@ -92,8 +93,9 @@ def inks_at_hand(
         assert ink.name == "night-ferry/Rowan" and ink.solid.lab.shape == (3,)  # D50, 2 degree
         assert ink.curve.tone_pct[-1] == 100 and ink.curve.increase_50_pct > 0
     """
-    papers = _chosen_papers(paper)
-    inks = _chosen_inks(names)
+    one_of(status, ("E", "T"), what="status")
+    papers = _chosen_papers(None if paper is None else text_of(paper, what="paper"))
+    inks = _chosen_inks(names_of(names, what="inks"))
     entries = (_paper_entry(one, inks, status) for one in papers)
     return tuple(entry for entry in entries if entry.inks)
 
@@ -134,7 +136,7 @@ def _unknown(what: str, name: str, words: Sequence[str]) -> Fault:
     by_word = {short: word for word in words for short in (word.lower(), _names(word)[2])}
     near = nearest(name, by_word)
     do = f"did you mean {by_word[near]}?" if near else "`inkmix inks` lists them all"
-    return Fault(where="swatches", found=f"no {what} {name!r}", do=do)
+    return Fault(where="swatches", found=f"no {what} {quoted(name)}", do=do)
 
 
 def _paper_entry(paper: Paper, inks: dict[str, tuple[str, ...]], status: str) -> PaperEntry:

@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 
+from inkmix.base.arguments import one_of
 from inkmix.book.meant.condition import Limits, resolve_condition, resolve_limits
 from inkmix.book.values import Book, Told
-from inkmix.colour.vision import PLAIN
+from inkmix.colour.vision import PLAIN, VIEWS
 from inkmix.jobs.overprints.deepest import Dark, deepest_darks
 from inkmix.jobs.overprints.fields import Block, blocks_of, usual_steps
+from inkmix.jobs.refusals import refuse_no_book
 from inkmix.press.condition import PressCondition
 
 _LETTERED = 5  # of more inks a mix in letters is too long for its field
@@ -110,6 +112,8 @@ def sheet_of_book(book: Book, *, view: str = PLAIN) -> OverprintSheet:
         field = darkest.fields[0]
         assert field.total_pct <= sheet.ink_limit.value and len(field.lab) == 3
     """
+    refuse_no_book(book)
+    one_of(view, VIEWS, what="view")
     condition = resolve_condition(book)
     limits = resolve_limits(book, condition.paper)
     return overprint_sheet(condition, limits=limits, title=book.title, view=view)

@@ -1,10 +1,11 @@
 """Choose inks that are to print together: what is asked beside the book, and the whole answer."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
+from inkmix.base.arguments import names_of, path_of
 from inkmix.base.errors import InkmixError
 from inkmix.book.values import Book
 from inkmix.colour.written import ToldColour
@@ -22,6 +23,7 @@ from inkmix.jobs.palettes.wishes import (
     swatch_candidates,
     wish_of,
 )
+from inkmix.jobs.refusals import refuse_limit, refuse_no_book
 from inkmix.mixes.palettes.shortlist import Progress, silent
 from inkmix.mixes.palettes.task import task_of
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
@@ -36,32 +38,32 @@ class PaletteRequest:
     ----------
     choose : int
         Inks to choose, 1-6, beside the fixed ones.
-    fixed, excluded : tuple of str
+    fixed, excluded : str or sequence of str
         Names of candidates.
-    candidates : tuple of str
+    candidates : str or sequence of str
         Ink sets, or CGATS files of inks; empty: the sets of the book's inks.
     colours : tuple of ToldColour
         Intended tones; empty: those of the picture, else of the book.
     colours_from : str
         Where the colours stand.
-    picture : Path or None
+    picture : str, Path or None
         Picture whose main colours are the intended tones, and which the plates are to come near.
     weights : mapping of str to float
         By measure.
     limit_pct : float or None
-        Ink limit instead of the book's.
+        Ink limit instead of the book's, 100-800 %.
     spread : str or None
     with_plates : bool
         Whether plates are looked for.
     """
 
     choose: int
-    fixed: tuple[str, ...] = ()
-    excluded: tuple[str, ...] = ()
-    candidates: tuple[str, ...] = ()
+    fixed: str | Sequence[str] = ()
+    excluded: str | Sequence[str] = ()
+    candidates: str | Sequence[str] = ()
     colours: tuple[ToldColour, ...] = ()
     colours_from: str = ""
-    picture: Path | None = None
+    picture: str | Path | None = None
     weights: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     limit_pct: float | None = None
     spread: str | None = None
@@ -73,9 +75,9 @@ def choose_inks(
     asked: PaletteRequest,
     *,
     book_words: str = ".",
-    room: ScratchRoom = TEMPORARY,
-    say: Callable[[str], None] = lambda text: None,
-    progress: Progress = silent,
+    room: ScratchRoom | None = None,
+    say: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> PaletteFacts:
     """The best palettes for a book, with its plates in them where they are at hand.
 
@@ -85,11 +87,11 @@ def choose_inks(
         What to choose, and from what.
     book_words : str
         The book as a command names it.
-    room : ScratchRoom
-        For plates that cannot be read by windows.
-    say : callable
+    room : ScratchRoom or None
+        For plates that cannot be read by windows; None: the system's temporary folder.
+    say : callable or None
         Told what people should know before the answer.
-    progress : callable
+    progress : callable or None
         Told what is being done, how much of it is done, and of how much.
 
     Raises
@@ -107,21 +109,23 @@ def choose_inks(
         assert {"Soot", "Fjord"} < set(best.inks) and len(best.inks) == 3
         assert best.figures["darkest_L"] < 30  # L* of the darkest mix within the ink limit
     """
-    at_hand = None
+    refuse_no_book(book)
+    refuse_limit(asked.limit_pct)
+    tell, at_hand = progress or silent, None
     if asked.with_plates:
-        at_hand, note = plates_at_hand(book, asked.spread, room=room)
-        if note:
+        at_hand, note = plates_at_hand(book, asked.spread, room=room or TEMPORARY)
+        if note and say is not None:
             say(note)
     ground = ground_of(book if at_hand is None else at_hand.spread.book, limit_pct=asked.limit_pct)
-    candidates = _candidates(ground, asked.candidates)
+    candidates = _candidates(ground, names_of(asked.candidates, what="candidates"))
     tones = _tones(ground, asked, at_hand)
     wish = wish_of(
-        ground, candidates, tones, k=asked.choose, fixed=asked.fixed, excluded=asked.excluded,
-        weights=asked.weights,
+        ground, candidates, tones, k=asked.choose, fixed=names_of(asked.fixed, what="fixed"),
+        excluded=names_of(asked.excluded, what="excluded"), weights=asked.weights,
     )  # fmt: skip
     task_of(wish)  # refuses before anything is searched
     picture = _picture(asked, at_hand)
-    facts = chosen(ground, candidates, tones, wish, progress=progress)
+    facts = chosen(ground, candidates, tones, wish, progress=tell)
     if at_hand is None:
         return facts
     return with_plates(
@@ -134,7 +138,7 @@ def choose_inks(
         picture=picture,
         sheet=at_hand.spread.sheet,
         book_words=book_words,
-        progress=progress,
+        progress=tell,
     )
 
 
@@ -152,7 +156,7 @@ def _tones(ground: Ground, asked: PaletteRequest, at_hand: AtHand | None) -> Ton
     if asked.colours:
         return tones_of_colours(asked.colours, ground, file=asked.colours_from)
     if asked.picture is not None:
-        return tones_of_picture(asked.picture, ground)
+        return tones_of_picture(path_of(asked.picture, what="picture"), ground)
     return tones_of_book(ground, None if at_hand is None else at_hand.sampled)
 
 
@@ -162,7 +166,7 @@ def _picture(asked: PaletteRequest, at_hand: AtHand | None) -> Reference | None:
         return None
     if asked.picture is not None:
         try:
-            return open_reference(asked.picture, at_hand.spread.sheet)
+            return open_reference(path_of(asked.picture, what="picture"), at_hand.spread.sheet)
         except InkmixError:
             return None  # a picture of something else, which gave its colours only
     return open_spread_reference(at_hand.spread)

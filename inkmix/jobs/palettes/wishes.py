@@ -10,6 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.quoting import quoted
 from inkmix.base.words import count, listing
 from inkmix.book.meant.collected_faults import all_of
 from inkmix.book.meant.condition import resolve_inks, resolve_limits, resolve_paper
@@ -108,7 +109,7 @@ def swatch_candidates(ground: Ground, names: tuple[str, ...] = ()) -> Candidates
     if missing := [name for name in sets if name not in known]:
         do = f"sets on {ground.paper.name}: {', '.join(known) or 'none'}"
         raise UsageError(
-            Fault(where="candidates", found=f"no ink set {name!r} on this paper", do=do)
+            Fault(where="candidates", found=f"no ink set {quoted(name)} on this paper", do=do)
             for name in missing
         )
     full = [i.name for i in listed if i.name.rpartition("/")[0] in sets and i.name not in used]

@@ -11,10 +11,10 @@ from pathlib import Path
 
 from inkmix.base.ordered_threads import each_in_order
 from inkmix.export.picture import PackedBlock, PictureShape, PictureWriter, picture_writers
-from inkmix.jobs.books import refuse_inks
 from inkmix.jobs.printing.coloured_windows import plate_reader
 from inkmix.jobs.printing.screen import screen_model
 from inkmix.jobs.printing.white import lookup_for
+from inkmix.jobs.refusals import refuse_inks
 from inkmix.jobs.spread import Progress, Spread, no_progress
 from inkmix.plates.files.raster import Samples
 from inkmix.plates.files.snapshots import TRIES, while_at_rest

@@ -5,8 +5,10 @@ from numpy.typing import NDArray
 
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
+from inkmix.jobs import ranges
 from inkmix.jobs.printing.colourings import print_colouring
-from inkmix.jobs.spread import Spread, open_uncounted
+from inkmix.jobs.refusals import refuse_no_book
+from inkmix.jobs.spread import Spread, choose_spread, open_uncounted
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.files.snapshots import while_at_rest
 from inkmix.plates.overview import factor_for
@@ -16,11 +18,11 @@ PREVIEW_PX = 360
 
 def preview_spread(
     book: Book,
-    name: str,
+    name: str | None = None,
     *,
     found: SpreadFiles | None = None,
     longest_px: int = PREVIEW_PX,
-    room: ScratchRoom = TEMPORARY,
+    room: ScratchRoom | None = None,
 ) -> NDArray[np.uint8]:
     """The predicted print of a spread, (rows, cols, 3) uint8 sRGB, every so many-th pixel of it.
 
@@ -29,14 +31,14 @@ def preview_spread(
 
     Parameters
     ----------
-    name : str
-        Name of the spread.
+    name : str or None
+        Name of the spread; None: the only one.
     found : SpreadFiles or None
         Its files; None: they are looked for.
-    room : ScratchRoom
-        For files that cannot be read by windows.
+    room : ScratchRoom or None
+        For files that cannot be read by windows; None: the system's temporary folder.
     longest_px : int
-        The longer side of the picture, at most.
+        The longer side of the picture, at most; 1-10,000.
 
     Raises
     ------
@@ -51,9 +53,12 @@ def preview_spread(
         srgb8 = inkmix.preview_spread(book, "night-ferry", longest_px=100)
         assert srgb8.dtype == "uint8" and srgb8.shape[2] == 3 and max(srgb8.shape) <= 100
     """
+    refuse_no_book(book)
+    ranges.PREVIEW_PX.refuse(longest_px)
+    spread_name = choose_spread(book, name)
 
     def previewed() -> NDArray[np.uint8]:
-        spread = open_uncounted(book, name, found=found, room=room, tries=1)
+        spread = open_uncounted(book, spread_name, found=found, room=room or TEMPORARY, tries=1)
         with spread.seen.held():
             return _previewed(spread, longest_px)
 

@@ -3,17 +3,18 @@
 How they are made, in one pass over the plates, stands in inkmix.jobs.printing.predict.
 """
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
+from inkmix.base.arguments import names_of, path_of
 from inkmix.book.first.loose import LoosePlates
 from inkmix.book.meant.swap import with_swapped
 from inkmix.book.values import Book
-from inkmix.jobs.books import refuse_inks
 from inkmix.jobs.printing.predict import Wanted, Written, write_predictions
 from inkmix.jobs.printing.targets import refuse_targets
+from inkmix.jobs.refusals import refuse_inks, refuse_no_book
 from inkmix.jobs.spread import (
     Progress,
     Spread,
@@ -22,14 +23,10 @@ from inkmix.jobs.spread import (
     open_loose,
     open_uncounted,
 )
-from inkmix.plates.files.scratch.room import ScratchRoom
+from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 
 PREDICTED = "predicted"
 """The folder beside the book for pictures that nobody named."""
-
-
-def _unheard(sentence: str) -> None:
-    """Tell nobody."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,10 +54,10 @@ class Pictures:
 
     Parameters
     ----------
-    to : Path or None
+    to : str, Path or None
         Ends in .png, .tif or .tiff; None: predicted/SPREAD.png beside the book.
-    inks : tuple of str
-        Only these plates; empty: all.
+    inks : str or sequence of str
+        Only this plate, or these; empty: all.
     each : bool
         One picture a plate, each in its ink.
     pair : bool
@@ -69,8 +66,8 @@ class Pictures:
         The paper as the screen's white.
     """
 
-    to: Path | None = None
-    inks: tuple[str, ...] = ()
+    to: str | Path | None = None
+    inks: str | Sequence[str] = ()
     each: bool = False
     pair: bool = False
     paper_white: bool = False
@@ -83,10 +80,10 @@ def predict_spread(
     book: Book,
     name: str | None = None,
     *,
-    pictures: Pictures = ONE_PICTURE,
+    pictures: Pictures | None = None,
     swaps: Mapping[str, str] = MappingProxyType({}),
-    announce: Callable[[str], None] = _unheard,
-    progress: Progress = no_progress,
+    announce: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Predicted:
     """Write pictures of what a spread will print, at full size.
 
@@ -97,13 +94,13 @@ def predict_spread(
     ----------
     name : str or None
         The spread; None: the only one.
-    pictures : Pictures
-        Which are wanted; else one, of all plates.
+    pictures : Pictures or None
+        Which are wanted; None: one, of all plates.
     swaps : mapping of str to str
         For an ink of the book, the ink that prints its plate instead: a swatch, or "#rrggbb".
-    announce : callable of str
+    announce : callable of str, or None
         Told of files that need much room.
-    progress : callable
+    progress : callable or None
         Told what is being done and how far it is, 0-1.
 
     Raises
@@ -125,29 +122,43 @@ def predict_spread(
         assert one.path.parent == book.folder / "predicted" and one.path.suffix == ".png"
         assert 0 <= one.outside_srgb_pct <= 100
     """
+    refuse_no_book(book)
+    wanted, tell = pictures or ONE_PICTURE, progress or no_progress
     book = with_swapped(book, swaps)
     name = choose_spread(book, name)
-    refuse_inks(book.for_spread(name), pictures.inks)
-    room = ScratchRoom(folder=_folder(book, pictures), announce=announce)
-    spread = open_uncounted(book, name, room=room, progress=progress)
-    return _written(spread, pictures, progress)
+    refuse_inks(book.for_spread(name), _inks(wanted))
+    room = _room(book, wanted, announce)
+    spread = open_uncounted(book, name, room=room, progress=tell)
+    return _written(spread, wanted, tell)
 
 
 def predict_plates(
     plates: LoosePlates,
     *,
     pictures: Pictures = ONE_PICTURE,
-    announce: Callable[[str], None] = _unheard,
+    announce: Callable[[str], None] | None = None,
     progress: Progress = no_progress,
 ) -> Predicted:
     """Write pictures of what plates without a book will print, as `predict_spread` does."""
-    refuse_inks(plates.book, pictures.inks)
-    room = ScratchRoom(folder=_folder(plates.book, pictures), announce=announce)
+    refuse_inks(plates.book, _inks(pictures))
+    room = _room(plates.book, pictures, announce)
     return _written(open_loose(plates.book, plates.sources, room=room), pictures, progress)
 
 
-def _folder(book: Book, pictures: Pictures) -> Path:
-    return book.folder / PREDICTED if pictures.to is None else pictures.to.parent
+def _inks(pictures: Pictures) -> tuple[str, ...]:
+    return names_of(pictures.inks, what="inks")
+
+
+def _target(book: Book, name: str, pictures: Pictures) -> Path:
+    if pictures.to is None:
+        return book.folder / PREDICTED / f"{name or 'plates'}.png"
+    return path_of(pictures.to, what="to")
+
+
+def _room(book: Book, pictures: Pictures, announce: Callable[[str], None] | None) -> ScratchRoom:
+    """Beside the pictures."""
+    folder = _target(book, "", pictures).parent
+    return ScratchRoom(folder=folder, announce=announce or TEMPORARY.announce)
 
 
 def _written(spread: Spread, pictures: Pictures, progress: Progress) -> Predicted:
@@ -158,13 +169,13 @@ def _written(spread: Spread, pictures: Pictures, progress: Progress) -> Predicte
 
 
 def _wanted(spread: Spread, pictures: Pictures) -> Iterator[Wanted]:
-    target = pictures.to or spread.book.folder / PREDICTED / f"{spread.name or 'plates'}.png"
+    target = _target(spread.book, spread.name, pictures)
     for path, inks in _targets(target, pictures, spread.plates.inks):
         yield Wanted(path=path, inks=inks, paper_white=pictures.paper_white)
     if pictures.pair:
         path = _beside(target, "on-screen")
         yield Wanted(
-            path=path, inks=pictures.inks, on_screen=True, paper_white=pictures.paper_white
+            path=path, inks=_inks(pictures), on_screen=True, paper_white=pictures.paper_white
         )
 
 
@@ -172,9 +183,9 @@ def _targets(
     target: Path, pictures: Pictures, inks: Collection[str]
 ) -> Iterator[tuple[Path, tuple[str, ...]]]:
     if not pictures.each:
-        yield target, pictures.inks
+        yield target, _inks(pictures)
         return
-    for name in pictures.inks or inks:
+    for name in _inks(pictures) or inks:
         yield _beside(target, name), (name,)
 
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inkmix.base.arguments import Range
 from inkmix.base.arrays import FloatArray, IntArray, read_only
 from inkmix.base.errors import Fault, UsageError
-from inkmix.base.quoting import nearest
+from inkmix.base.quoting import nearest, quoted
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.mixes.palettes.measures import MEASURES, weights_of
 from inkmix.mixes.palettes.press import Inks, inks_on_paper
@@ -19,6 +20,7 @@ from inkmix.press.order import lay_down_order
 from inkmix.press.paper_change import is_same_paper
 
 MOST_CHOSEN = 6
+_TO_CHOOSE = Range(what="inks to choose", low=1, high=MOST_CHOSEN, whole=True)
 MOST_CANDIDATES = 200
 MOST_TONES = 64
 """More are no wish but a picture, whose main colours serve better."""
@@ -120,33 +122,42 @@ def _faults_of_inks(wish: Wish) -> Iterator[Fault]:
     """What is wrong with candidates, and with how many are to be chosen."""
     names = [ink.name for ink in wish.candidates]
     for name in sorted({name for name in names if names.count(name) > 1}):
-        yield _fault("candidates", f"{name} twice", "each ink once", "rename one")
+        yield _fault("candidates", f"{name} twice", "each ink must be there once", "rename one")
     if len(names) > MOST_CANDIDATES:
-        yield _fault("candidates", f"{len(names)}", f"at most {MOST_CANDIDATES}", "leave some out")
+        yield _fault(
+            "candidates",
+            f"{len(names)}",
+            f"there may be at most {MOST_CANDIDATES}",
+            "leave some out",
+        )
     wanted_names = (("fixed", wish.fixed), ("excluded", wish.excluded), ("ordered", wish.ordered))
     for what, wanted in wanted_names:
         for name in wanted:
             if name not in names:
-                yield _fault(what, f"no candidate named {name!r}", "", _did_you_mean(name, names))
+                yield _fault(
+                    what, f"no candidate named {quoted(name)}", "", _did_you_mean(name, names)
+                )
     for name in wish.fixed:
         if name in wish.excluded:
-            yield _fault("fixed", f"{name} is excluded too", "it can be only one", "drop one")
+            found, do = f"{name} is excluded too (--without)", "leave it out of one of them"
+            yield _fault("fixed (--fix)", found, "an ink can be only one of them", do)
     for name in sorted({name for name in wish.ordered if wish.ordered.count(name) > 1}):
-        yield _fault("ordered", f"{name} twice", "each ink once", "name it once")
+        yield _fault("ordered", f"{name} twice", "each ink must be there once", "name it once")
     yield from _faults_of_number(wish, names)
 
 
 def _faults_of_number(wish: Wish, names: list[str]) -> Iterator[Fault]:
     fixed, free = set(wish.fixed), set(names) - set(wish.fixed) - set(wish.excluded)
-    if not 1 <= wish.k <= MOST_CHOSEN:
-        yield _fault("inks to choose", f"{wish.k}", f"1 to {MOST_CHOSEN}")
-    elif wish.k > len(free):
+    if faults := _TO_CHOOSE.faults(wish.k):
+        yield from faults
+        return
+    if wish.k > len(free):
         beside = f" beside {len(fixed)} fixed" if fixed else ""
         found = f"{len(free)} to choose from{beside}"
         yield _fault("candidates", found, f"{wish.k} are to be chosen", "name more candidates")
     if wish.k + len(fixed) > MAX_INKS:
         found = f"{wish.k} to choose and {len(fixed)} fixed"
-        yield _fault("inks", found, f"at most {MAX_INKS} together", "fix or choose fewer")
+        yield _fault("inks", found, f"at most {MAX_INKS} print together", "fix or choose fewer")
 
 
 def _faults_of_aims(wish: Wish) -> Iterator[Fault]:
@@ -157,20 +168,24 @@ def _faults_of_aims(wish: Wish) -> Iterator[Fault]:
         yield _fault("ink limit", f"{limit:g} %", expected, "give 100 % or more")
     if len(wish.tones) > MOST_TONES:
         do = "name the main ones, or give a picture"
-        yield _fault("tones", f"{len(wish.tones)}", f"at most {MOST_TONES}", do)
+        yield _fault("tones", f"{len(wish.tones)}", f"there may be at most {MOST_TONES}", do)
     for tone in wish.tones:
         if not (np.isfinite(tone.lab).all() and 0 <= tone.lab[0] <= 100):
-            yield _fault(f"tone {tone.name}", f"Lab {tone.lab}", "numbers, L* from 0 to 100")
+            yield _fault(
+                f"tone {tone.name}", f"Lab {tone.lab}", "it must be three numbers, L* from 0 to 100"
+            )
         if not (np.isfinite(tone.weight) and tone.weight > 0):
-            yield _fault(f"tone {tone.name}", f"weight {tone.weight:g}", "above 0")
+            yield _fault(f"tone {tone.name}", f"weight {tone.weight:g}", "it must be above 0")
     for name, weight in wish.weights.items():
         if name not in MEASURES:
-            yield _fault("weights", f"no measure named {name!r}", "", _did_you_mean(name, MEASURES))
+            yield _fault(
+                "weights", f"no measure named {quoted(name)}", "", _did_you_mean(name, MEASURES)
+            )
         elif not (np.isfinite(weight) and weight >= 0):
-            yield _fault("weights", f"{name} = {weight:g}", "0 or more")
+            yield _fault("weights", f"{name} = {weight:g}", "it must be 0 or more")
     known = {name: weight for name, weight in wish.weights.items() if name in MEASURES}
     if not any(weights_of(known, tones=bool(wish.tones)).values()):
-        yield _fault("weights", "nothing counts", "one weight above 0 at least")
+        yield _fault("weights", "nothing counts", "one weight at least must be above 0")
 
 
 def _fault(where: str, found: str, expected: str = "", do: str = "") -> Fault:

@@ -8,12 +8,13 @@ from pathlib import Path
 
 from inkmix.base.errors import Fault, OutputError, UsageError
 from inkmix.base.output_files import Output, refuse_outputs, write_together
+from inkmix.base.quoting import quoted
 from inkmix.base.words import size_of
 from inkmix.export.picture import picture_file
 from inkmix.jobs.overprints.sheet import OverprintSheet
+from inkmix.jobs.ranges import SHEET_PPI
 from inkmix.pages.overprints.layout import PAGES_MM
 
-PPI = (36, 600)
 USUAL_PPI = 200.0
 MOST_PIXELS = 100_000_000
 """A sheet of these is drawn in some 800 MB: A2 at 500 ppi."""
@@ -39,7 +40,8 @@ def refuse_sheets(paths: Sequence[Path], *, page: str, ppi: float) -> None:
         raise UsageError(faults)
     for path in paths:
         if path.suffix.lower() not in ENDINGS:
-            found, expected = f"ends in {path.suffix or 'nothing'}", f"one of {', '.join(ENDINGS)}"
+            found = f"ends in {path.suffix or 'nothing'}"
+            expected = f"it must end in one of {', '.join(ENDINGS)}"
             faults.append(Fault(where=str(path), found=found, expected=expected))
         elif sum(other.absolute() == path.absolute() for other in paths) > 1:
             faults.append(Fault(where=str(path), found="is to be written twice"))
@@ -50,11 +52,10 @@ def refuse_sheets(paths: Sequence[Path], *, page: str, ppi: float) -> None:
 
 def _size_faults(paths: Sequence[Path], *, page: str, ppi: float) -> list[Fault]:
     if page not in PAGES_MM:
-        expected = f"one of {', '.join(PAGES_MM)}"
-        return [Fault(where="page", found=repr(page), expected=expected)]
-    low, high = PPI
-    if not low <= ppi <= high:
-        return [Fault(where="ppi", found=f"{ppi:g}", expected=f"{low} to {high} is needed")]
+        expected = f"it must be one of {', '.join(PAGES_MM)}"
+        return [Fault(where="page", found=f"is {quoted(page)}", expected=expected)]
+    if faults := SHEET_PPI.faults(ppi):
+        return [*faults]
     width, height = (round(side / _MM_PER_INCH * ppi) for side in PAGES_MM[page])
     if any(path.suffix.lower() == _PNG for path in paths) and width * height > MOST_PIXELS:
         most = int((MOST_PIXELS / width / height) ** 0.5 * ppi)

@@ -118,7 +118,7 @@ def _darkness(dark: Mix, condition: PressCondition, ink_limit_pct: float | None)
     goes = f"{mixed(dark)} {'go' if len(dark.inks) > 1 else 'goes'} down to {L}"
     if len(dark.inks) <= 2:
         return f"{goes}; more inks bring it no further."
-    return f"{goes}; no pair here goes below {lightness(pair)}."
+    return f"{goes}; no pair here goes below {lightness(pair)} (measured overprints left out)."
 
 
 def darkest_pair(condition: PressCondition, *, ink_limit_pct: float | None) -> float | None:

@@ -102,6 +102,7 @@ def _context(
         "unsure_means": wording.UNSURE_MEANS if view.has_unsure(items) else "",
         "of_check": view.of_check,
         "checked": view.check_lines(result),
+        "skipped": view.skipped_checks(result),
         "how_known": phrases.how_known(result.condition),
         "definitions": lambda: definitions(uri[PLAN]),
         "plan": plan(result.sheet, view.marks(items)),

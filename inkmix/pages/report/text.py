@@ -4,11 +4,20 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from inkmix.base.words import count as counted
+from inkmix.base.words import listing
 from inkmix.book.values import Book
+from inkmix.checks.check import LEFT_OUT
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.doubts import doubt_lines
-from inkmix.pages.report.view import MOST_ROWS, Numbered, best_remedy, has_unsure, numbered
+from inkmix.pages.report.view import (
+    MOST_ROWS,
+    Numbered,
+    best_remedy,
+    has_unsure,
+    numbered,
+    skipped_checks,
+)
 from inkmix.sheet.places import place
 
 
@@ -22,6 +31,8 @@ def result_lines(result: SpreadResult, page: Path) -> Iterator[str]:
         hints=condition.hints,
     )
     yield result.sentence
+    if skipped := skipped_checks(result):
+        yield f"not checked: {listing(skipped)}, {LEFT_OUT}"
     items = numbered(result.findings)
     for item in items[:MOST_ROWS]:
         yield from _finding_lines(item)
@@ -29,7 +40,7 @@ def result_lines(result: SpreadResult, page: Path) -> Iterator[str]:
         yield f"  ... {len(items) - MOST_ROWS} more; report.json holds all."
     if has_unsure(items):
         yield UNSURE_MEANS
-    yield f"report: {page}"
+    yield f"written: {page}"
 
 
 def _finding_lines(item: Numbered) -> Iterator[str]:

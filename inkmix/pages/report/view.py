@@ -50,6 +50,11 @@ def of_check(items: Iterable[Numbered], check: str, name: str | None = None) -> 
     return [item for item in mine if name is None or item.finding.name == name]
 
 
+def skipped_checks(result: SpreadResult) -> list[str]:
+    """Names of the checks that were left out of the run."""
+    return [answer.check for answer in result.answers if answer.is_left_out]
+
+
 def to_do(items: Iterable[Numbered]) -> list[tuple[str, list[Numbered]]]:
     """What must be changed, then what has to be decided, each with its heading."""
     groups = (

@@ -7,6 +7,7 @@ a reader can tell a pair that belongs together.
 from collections.abc import Mapping
 from pathlib import Path
 
+from inkmix.base.arguments import path_of
 from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.jobs.answer import SpreadResult
 from inkmix.pages.folders import JSON_NAME, KEPT_NAME, PAGE_NAME
@@ -21,17 +22,36 @@ MARKS = {
 """What tells our files, in the order in which they take their names."""
 
 
-def write_report(result: SpreadResult, folder: Path) -> tuple[Path, Path]:
-    """Write both files and return their paths; the folder is made where it is missing.
+def write_report(result: SpreadResult, folder: str | Path) -> tuple[Path, Path]:
+    """Write report.html and report.json of a checked spread, and return their paths.
+
+    Both are there whole or not at all; older ones of inkmix are replaced, other files never.
+
+    Parameters
+    ----------
+    result : SpreadResult
+        As `check_spread` returns it.
+    folder : str or Path
+        Made where it is missing.
 
     Raises
     ------
     OutputError
         Where the folder or a file in it cannot be written, another run writes there, or a file of
         that name is not of inkmix.
+
+    Examples
+    --------
+    ::
+
+        book = inkmix.read_book("night-ferry")
+        result = inkmix.check_spread(book, "night-ferry")
+        page, data = inkmix.write_report(result, "my-reports/night-ferry")
+        assert page.name == "report.html" and data.name == "report.json"
     """
-    write_files(report_files(result), folder)
-    return folder / PAGE_NAME, folder / JSON_NAME
+    place = path_of(folder, what="folder")
+    write_files(report_files(result), place)
+    return place / PAGE_NAME, place / JSON_NAME
 
 
 def report_files(result: SpreadResult) -> dict[str, bytes]:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.errors import Fault, PictureError, PlateError
+from inkmix.base.quoting import quoted
 from inkmix.base.words import percent, size_of
 from inkmix.plates.channels import choose_channel
 from inkmix.plates.files.raster import Raster, Samples, bands, label
@@ -49,7 +50,7 @@ def open_mask(
     """
     path = Path(path)
     if polarity not in POLARITIES:
-        found = f"polarity {polarity!r} is not known"
+        found = f"polarity {quoted(polarity)} is not known"
         raise _refusal(path, found, 'it is "white" or "black"')
     try:
         raster = open_raster(path, room=room)

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from inkmix.base.arguments import Range, one_of
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.base.errors import Fault, MeasurementError, UsageError
 from inkmix.press.condition import PressCondition, press_condition
@@ -38,11 +39,8 @@ def tell(
     extra : int
         Mixtures of at most four inks told besides, chosen by what the model holds uncertain.
     """
-    if known not in KNOWN:
-        choices = ", ".join(KNOWN)
-        raise UsageError(Fault(where="known", found=repr(known), expected=f"one of {choices}"))
-    if not 0 <= extra <= MAX_EXTRA:
-        raise UsageError(Fault(where="extra", found=f"{extra}", expected=f"0 to {MAX_EXTRA}"))
+    one_of(known, KNOWN, what="known")
+    Range(what="extra", low=0, high=MAX_EXTRA, whole=True).refuse(extra)
     told = _told(chart, known)
     paper, inks = paper_of(chart, paper_class), _inks(chart, told, paper_class)
     condition = _condition(chart, told, paper, inks)

@@ -3,7 +3,7 @@
 from collections import Counter
 
 from inkmix.base.errors import Fault, UsageError, capped
-from inkmix.base.quoting import clipped, listed, nearest
+from inkmix.base.quoting import clipped, listed, nearest, quoted
 from inkmix.colour.measured.table import MeasurementTable
 
 
@@ -24,7 +24,7 @@ def _named_twice(names: tuple[str, ...]) -> list[Fault]:
     return [
         Fault(
             where="lay-down order",
-            found=f"'{clipped(name)}' is named {times} times",
+            found=f"{quoted(name)} is named {times} times",
             expected="each ink is printed once",
         )
         for name, times in twice
@@ -35,7 +35,7 @@ def _unknown(names: tuple[str, ...], table: MeasurementTable) -> list[Fault]:
     return [
         Fault(
             where="lay-down order",
-            found=f"'{clipped(name)}' is not an ink of {table.source}",
+            found=f"{quoted(name)} is not an ink of {table.source}",
             expected=f"its inks are {listed(table.plates)}",
             do=_meant(name, table.plates),
         )

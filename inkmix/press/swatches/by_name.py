@@ -12,7 +12,7 @@ from pathlib import Path
 
 from inkmix.base.errors import Fault, MeasurementError, PassingFault, SwatchError
 from inkmix.base.inputs import opened_input
-from inkmix.base.quoting import clipped, nearest
+from inkmix.base.quoting import clipped, nearest, quoted
 from inkmix.base.shipped import swatches_folder
 from inkmix.colour.measured.cgats import parse_cgats
 from inkmix.colour.measured.table import MeasurementTable
@@ -210,7 +210,7 @@ def _unknown(what: str, name: str, names: Iterable[str]) -> Fault:
     by_word = {word: full for full in names for word in (full.lower(), _last(full).lower())}
     near = nearest(name.lower(), by_word) or nearest(_last(name).lower(), by_word)
     do = "`inkmix inks` lists them all" if near is None else f"did you mean {by_word[near]}?"
-    return Fault(where="swatches", found=f"no {what} '{clipped(name)}'", do=do)
+    return Fault(where="swatches", found=f"no {what} {quoted(name)}", do=do)
 
 
 def _last(name: str) -> str:
