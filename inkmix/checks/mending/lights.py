@@ -89,7 +89,9 @@ def _at(
     pixels = ndimage.sum_labels(over_px, numbers, which).astype(np.int64)
     stands_out = ndimage.mean(above, numbers, which)
     boxes = ndimage.find_objects(numbers)
-    left, kept, lost = room_px, [], []
+    left = room_px
+    kept: list[int] = []
+    lost: list[int] = []
     for k in np.lexsort((which, -stands_out)).tolist():
         if pixels[k] < LEAST_PX:
             continue
@@ -121,11 +123,13 @@ def sky_of(lightness: FloatArray, inside: BoolArray) -> tuple[FloatArray, float]
     rows, cols = rows[some], cols[some]
     terms, values = _terms(rows, cols, lightness.shape), lightness[rows, cols]
     weights = np.ones(len(values))
-    factors, spread = np.zeros(terms.shape[1]), _LEAST_SPREAD_L
+    factors: FloatArray = np.zeros(terms.shape[1])
+    spread = _LEAST_SPREAD_L
     for _ in range(_ROUNDS):
-        factors = np.linalg.lstsq(terms * weights[:, None], values * weights, rcond=None)[0]
-        off = values - terms @ factors
-        off -= np.median(off)
+        fitted = np.linalg.lstsq(terms * weights[:, None], values * weights, rcond=None)[0]
+        factors = np.asarray(fitted, dtype=np.float64)
+        missed = values - terms @ factors
+        off = missed - np.median(missed)
         spread = max(_NORMAL * float(np.median(np.abs(off))), _LEAST_SPREAD_L)
         weights = np.clip(1 - (off / (_BISQUARE * spread)) ** 2, 0, None) + 1e-6
     level = float(np.median(values - terms @ factors))

@@ -19,7 +19,7 @@ from inkmix.checks.mending.fading import Border, Fading, faded, weights_beside_l
 from inkmix.checks.mending.lights import Lights, find_lights
 from inkmix.checks.mending.search import Found, Looked, NightGoal, Outcome, Sample, find_curves
 from inkmix.checks.mending.view import AreaView
-from inkmix.checks.window import Planes, full_scale
+from inkmix.checks.window import Planes, as_planes, full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
 
 BORDER_MM = 1.5
@@ -105,7 +105,8 @@ def lifted(plane: Planes, curve: ToneCurve, weights: NDArray[np.int32]) -> Plane
     """A plane after a curve that acts by weights of 256 steps."""
     steps = curve.steps(full_scale(plane))
     more = steps - np.arange(len(steps), dtype=np.int32)
-    return plane + (more[plane] * weights + 128 >> 8).astype(plane.dtype)
+    added: NDArray[np.int32] = np.right_shift(more[plane] * weights + 128, 8)
+    return as_planes(plane + added.astype(plane.dtype))
 
 
 def night_correction(
@@ -214,7 +215,7 @@ class _Night:
         view = self._view
         flat = view.planes.reshape(len(view.planes), -1)
         inside = np.flatnonzero(view.inside)
-        some = np.ascontiguousarray(flat[:, inside])
+        some = as_planes(flat[:, inside])
         need = np.full(len(inside), 2.0)
         for level in range(_LEVELS, -1, -1):
             weights = np.full(some.shape[1], 256 * level // _LEVELS, np.int32)
@@ -252,7 +253,7 @@ class _Night:
             cells = np.flatnonzero(view.inside.ravel())
         cells = cells[np.linspace(0, len(cells) - 1, min(len(cells), 4096)).astype(np.int64)]
         planes = view.planes.reshape(len(view.planes), -1)[:, cells]
-        return Sample(planes=np.ascontiguousarray(planes), of_tile=np.arange(len(cells)))
+        return Sample(planes=as_planes(planes), of_tile=np.arange(len(cells)))
 
     def _numbers(self, found: Found) -> tuple[int, ...]:
         by_name = {name: number for number, name in self._plates}

@@ -1,7 +1,9 @@
 """A night area looked at for a correction: cells of it, and squares of its pixels as a sample."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +11,7 @@ from numpy.typing import NDArray
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.base.ordered_threads import in_order
 from inkmix.checks.mending.cells import Cells, cells_over
-from inkmix.checks.window import Mask, Planes
+from inkmix.checks.window import Mask, Planes, as_planes
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 TILE_PX = 8
@@ -87,7 +89,9 @@ def view_of(source: AreaSource, rows: slice, cols: slice, *, lightest_L: float) 
         peak_L=joined[0] / LIGHTNESS_SCALE,
         inside_px=joined[1],
         over_px=joined[2],
-        tiles=np.stack(tiles, axis=1) if tiles else np.empty((inks, 0, TILE_PX**2), planes.dtype),
+        tiles=as_planes(np.stack(tiles, axis=1))
+        if tiles
+        else as_planes(np.empty((inks, 0, TILE_PX**2), planes.dtype)),
         tile_cells=middle // cells.factor,
     )
 
@@ -125,7 +129,7 @@ class _Looking:
             corners,
         )
 
-    def _reduced(self, values: NDArray[np.generic], by: np.ufunc) -> NDArray[np.generic]:
+    def _reduced(self, values: NDArray[Any], by: np.ufunc) -> NDArray[Any]:
         if self.cells.factor == 1:
             return values
         starts = [np.arange(0, side, self.cells.factor) for side in values.shape]
@@ -136,7 +140,7 @@ class _Looking:
             return planes
         size = self._reduced(np.ones(planes.shape[1:], np.int64), np.add)
         sums = [self._reduced(plane.astype(np.int64), np.add) for plane in planes]
-        return np.stack([np.rint(one / size).astype(planes.dtype) for one in sums])
+        return as_planes(np.stack([np.rint(one / size).astype(planes.dtype) for one in sums]))
 
     def _tiles(
         self, planes: Planes, mask: Mask, rows: slice
@@ -154,4 +158,4 @@ class _Looking:
 
     def _stride(self) -> int:
         height, width = (side.stop - side.start for side in (self.cells.rows, self.cells.cols))
-        return TILE_PX * max(1, round((height * width / _MOST_TILES) ** 0.5 / TILE_PX))
+        return TILE_PX * max(1, round(math.sqrt(height * width / _MOST_TILES) / TILE_PX))

@@ -119,7 +119,12 @@ class Trials:
         return tally.trial()
 
     def corrected(
-        self, correction: Correction, rows: slice, cols: slice, *, nights: Container[str] | None = None
+        self,
+        correction: Correction,
+        rows: slice,
+        cols: slice,
+        *,
+        nights: Container[str] | None = None,
     ) -> Trial:
         """The same for a correction."""
         tally = self._tally(rows, cols, nights)
