@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-MOST_CELLS = 1_000_000
+MOST_CELLS = 300_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,6 @@ where the border follows an edge that is drawn, which stays as it is. It fades o
 likewise. The border of the sheet is no border of an area.
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +16,7 @@ from inkmix.checks.mending.cells import Cells
 _NO_EDGE, _EDGE = 3.0, 9.0
 """dE between neighbours across a border: up to the first the drawing goes on, from the second on it
 has an edge there."""
+_FARTHEST_CELLS = 60  # beyond the sheet; no correction fades over more
 _EDGE_CELLS = 2.0  # over which a correction fades at an edge
 
 
@@ -51,15 +51,14 @@ class Border:
     """
 
     def __init__(
-        self, whole: BoolArray, any_px: BoolArray, lab: FloatArray, *, factor: int, reach_px: float
+        self, whole: BoolArray, any_px: BoolArray, lab: FloatArray, *, factor: int
     ) -> None:
         self._factor = factor
         self._is_all = bool(whole.all())
         if self._is_all:
             return
-        pad = min(math.ceil(reach_px / factor) + 1, max(whole.shape))
-        self._inside_px = _distances(whole, pad) * factor
-        self._outside_px = _distances(~any_px, pad) * factor
+        self._inside_px = _distances(whole) * factor
+        self._outside_px = _distances(~any_px) * factor
         self._edge = _edges(any_px, lab)
 
     def weights(self, fading: Fading, shape: tuple[int, int]) -> FloatArray:
@@ -75,12 +74,15 @@ class Border:
         return soft + (sharp - soft) * self._edge
 
 
-def _distances(where: BoolArray, pad: int) -> FloatArray:
+def _distances(where: BoolArray) -> FloatArray:
     """How far each cell that is set is from one that is not; beyond the sheet it goes on."""
     from scipy.ndimage import distance_transform_edt
 
-    padded = np.pad(where, pad, mode="edge")
-    return np.asarray(distance_transform_edt(padded)[pad:-pad, pad:-pad])
+    if where.all():
+        return np.full(where.shape, float(sum(where.shape)))
+    padded = np.pad(where, _FARTHEST_CELLS, mode="edge")
+    inner = slice(_FARTHEST_CELLS, -_FARTHEST_CELLS)
+    return np.asarray(distance_transform_edt(padded)[inner, inner])
 
 
 def _edges(inside: BoolArray, lab: FloatArray) -> FloatArray:

@@ -8,6 +8,7 @@ holds is counted on all pixels by whoever asks.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,11 +31,11 @@ _DARK_L = 60.0  # a paler solid does not deepen night
 _PLATES = 3
 _PX_A_UNIT = 1.6  # of fading for one unit of change: steps between pixels stay below 1
 _LIGHTS_PX = 4.0
-_FOR_LIGHTS = (0.8, 0.5, 0.25, 0.0)  # of what may stay light; the rest is for what fades
-_STRAY = (0.4, 0.15, 0.02)  # of what is left beside lights: pixels that no curve need reach
+_FOR_LIGHTS = (0.8, 0.4, 0.0)  # of what may stay light; the rest is for what fades
+_STRAY = (0.3, 0.03)  # of what is left beside lights: pixels that no curve need reach
 _OUTSIDE = (0.0, 0.25, 0.5, 0.75, 1.0)
-_SAMPLED = 80  # squares
-_LEVELS = 16  # of weight, at which cells are looked at
+_SAMPLED = 40  # squares
+_LEVELS = 8  # of weight, at which cells are looked at
 _SURE = 0.97  # of the room, since cells tell it to some hundredths
 
 
@@ -173,7 +174,7 @@ class _Night:
         view, shape = self._view, self._view.inside.shape
         need = self._weights_needed(found)
         border_px = max(BORDER_MM * self._px_per_mm, _PX_A_UNIT * found.outcome.change)
-        border = self._border(border_px)
+        border = self._border
         lights_px = max(LIGHTS_MM * self._px_per_mm, _LIGHTS_PX)
         least: tuple[int, NDArray[np.float32], Fading] | None = None
         for around_px in (lights_px, lights_px / 2, 1.0):
@@ -191,7 +192,8 @@ class _Night:
         assert least is not None
         return self._made(found, lights, least[2], least[1]), least[0]
 
-    def _border(self, reach_px: float) -> Border:
+    @cached_property
+    def _border(self) -> Border:
         view = self._view
         heights, widths = (
             np.diff(
@@ -203,7 +205,7 @@ class _Night:
         )
         whole = view.inside_px == heights[:, None] * widths
         lab = self._lab(view.planes)
-        return Border(whole, view.inside, lab, factor=view.cells.factor, reach_px=reach_px)
+        return Border(whole, view.inside, lab, factor=view.cells.factor)
 
     def _lab(self, planes: Planes) -> FloatArray:
         srgb8, _ = self._look(planes.reshape(len(planes), -1))

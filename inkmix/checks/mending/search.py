@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray, IntArray
-from inkmix.checks.mending.curve import DEGREE, PLACES_PCT, ToneCurve
+from inkmix.checks.mending.curve import DEGREE, PLACES_PCT, ToneCurve, bernstein
 from inkmix.checks.window import Planes, full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
 
@@ -26,6 +26,7 @@ _COLOUR = 0.4  # one unit of a* and b*, mean
 _OVER = 0.4  # one point over the ink limit
 _PLATE = 0.4
 _DARKER = 0.3  # one L* of the middle tone
+_NEEDLESS = 1.0  # one L* of what is dark enough as it is, mean
 _STARTS = (  # lifts of the darkest plate, of the next, of a third
     ((30, 22, 15, 8),),
     ((0, 20, 50, 25),),
@@ -33,7 +34,8 @@ _STARTS = (  # lifts of the darkest plate, of the next, of a third
     ((15, 11, 8, 4), (30, 22, 15, 8)),
     ((0, 0, 0, 0), (0, 20, 50, 25)),
 )
-_FIRST_STEP, _LAST_STEP = 24.0, 0.6
+_TRIED = 2  # of the starts, the best
+_FIRST_STEP, _LAST_STEP = 24.0, 1.0
 _WORTH = 1e-3
 _TAIL = 0.995  # of the pixels that may go over the limit; the rest is taken off
 
@@ -107,8 +109,7 @@ def find_curves(
 ) -> Found:
     """The best curves for some plates (number, name), the darkest first."""
     search = _Search(sample, goal, look, [number for number, _ in plates])
-    best = min((search.from_start(start) for start in _STARTS), key=lambda one: one[0])
-    lifts = best[1]
+    lifts = search.best()
     curves = tuple(
         ToneCurve(plate=name, heights_pct=tuple(_heights(lift).tolist()))
         for lift, (_, name) in zip(lifts, plates, strict=True)
@@ -125,25 +126,50 @@ class _Search:
     ) -> None:
         self._sample, self._goal, self._look, self._numbers = sample, goal, look, numbers
         self._full = full_scale(sample.planes)
+        self._polynomials = bernstein(np.arange(self._full + 1) / self._full)
         self._size = np.bincount(sample.of_tile)
         srgb8, level = look(sample.planes)
         self._L, self._ab = level / 256, _ab(srgb8)
+        self._is_dark = goal.lightest_L >= self._L
         self._spread, self._middle_L = self._texture(self._L), float(np.median(self._L))
 
-    def from_start(self, start: Sequence[Sequence[float]]) -> tuple[float, list[FloatArray]]:
-        """The cost and the lifts that steps downhill lead to."""
+    def best(self) -> list[FloatArray]:
+        """The lifts that steps downhill lead to from the best places to start."""
+        starts = [self._start(start) for start in _STARTS]
+        costs = [self._cost(lifts, np.inf) for lifts in starts]
+        tried = [self._downhill(costs[k], starts[k]) for k in np.argsort(costs)[:_TRIED]]
+        return min(tried, key=lambda one: one[0])[1]
+
+    def _start(self, start: Sequence[Sequence[float]]) -> list[FloatArray]:
         lifts = [np.zeros(DEGREE) for _ in self._numbers]
         for number, lift in enumerate(start[: len(lifts)]):
             lifts[number] = np.array(lift, dtype=np.float64)
-        cost, step = self._cost(lifts, np.inf), _FIRST_STEP
+        return lifts
+
+    def _downhill(self, cost: float, lifts: list[FloatArray]) -> tuple[float, list[FloatArray]]:
+        """The cost and the lifts where no step is worth it any more."""
+        step = _FIRST_STEP
         while step > _LAST_STEP:
-            better = False
-            for changed in _moves(lifts, step):
-                less = self._cost(changed, cost)
-                if less < cost - _WORTH:
-                    cost, lifts, better = less, changed, True
-                    break
-            step = step if better else step / 2
+            before = cost
+            for plate in range(len(lifts)):
+                for by in (_tilted(step), *(step * np.eye(DEGREE))):
+                    cost, lifts = self._moved(cost, lifts, plate, by)
+            if cost > before - _WORTH:
+                step /= 2
+        return cost, lifts
+
+    def _moved(
+        self, cost: float, lifts: list[FloatArray], plate: int, by: FloatArray
+    ) -> tuple[float, list[FloatArray]]:
+        """One curve up or else down, if that costs less."""
+        for change in (by, -by):
+            new = np.clip(lifts[plate] + change, 0, 100)
+            if (new == lifts[plate]).all():
+                continue
+            changed = [*lifts[:plate], new, *lifts[plate + 1 :]]
+            less = self._cost(changed, cost)
+            if less < cost - _WORTH:
+                return less, changed
         return cost, lifts
 
     def outcome(self, lifts: Sequence[FloatArray]) -> Outcome:
@@ -169,6 +195,7 @@ class _Search:
         cost = _TOO_LIGHT * max(0.0, self._value(L) - self._goal.lightest_L)
         cost += _TEXTURE * max(0.0, _AIM_TEXTURE - self._kept(L))
         cost += _DARKER * (self._middle_L - float(np.median(L)))
+        cost += _NEEDLESS * float((self._L - L)[self._is_dark].sum()) / len(L)
         cost += _OVER * self._over(planes) + _PLATE * sum(bool(lift.any()) for lift in lifts)
         if cost >= least:
             return cost
@@ -178,9 +205,13 @@ class _Search:
         planes = self._sample.planes.copy()
         for number, lift in zip(self._numbers, lifts, strict=True):
             if lift.any():
-                curve = ToneCurve(plate="", heights_pct=tuple(_heights(lift).tolist()))
-                planes[number] = curve.steps(self._full)[planes[number]]
+                planes[number] = self._steps(_heights(lift))[planes[number]]
         return planes
+
+    def _steps(self, heights_pct: FloatArray) -> NDArray[np.int64]:
+        """As `ToneCurve.steps`, with the polynomials at hand."""
+        after = np.rint(self._polynomials @ (heights_pct * (self._full / 100))).astype(np.int64)
+        return np.maximum(after, np.arange(self._full + 1))
 
     def _value(self, L: FloatArray) -> float:
         at = min(len(L) - 1, int(np.ceil(self._goal.share * len(L))))
@@ -199,18 +230,6 @@ class _Search:
             return 0.0
         total = np.quantile(planes.sum(axis=0, dtype=np.int32), _TAIL) * 100 / self._full
         return max(0.0, float(total) - self._goal.ink_limit_pct)
-
-
-def _moves(lifts: Sequence[FloatArray], step: float) -> "list[list[FloatArray]]":
-    """Lifts with one curve or one height of it moved up or down."""
-    moved = []
-    for number, lift in enumerate(lifts):
-        for by in (_tilted(step), *(step * np.eye(DEGREE))):
-            for change in (by, -by):
-                new = np.clip(lift + change, 0, 100)
-                if (new != lift).any():
-                    moved.append([*lifts[:number], new, *lifts[number + 1 :]])
-    return moved
 
 
 def _tilted(height: float) -> FloatArray:
