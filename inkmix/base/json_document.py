@@ -22,6 +22,9 @@ from inkmix.base.errors import Fault, OutputError
 INLINE = "inline"
 """Marks a field, a mapping whose items are written as fields, with what gives type by name."""
 
+UNTOLD = "untold"
+"""Marks a field that is not written: what computes on, and is nothing to read."""
+
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
@@ -96,7 +99,9 @@ def _members(value: Any) -> Iterator[tuple[str, object]]:
 @cache
 def _names(kind: type) -> tuple[str, ...]:
     """Fields of a dataclass that are written."""
-    return tuple(item.name for item in fields(kind) if item.type is not bytes)
+    return tuple(
+        item.name for item in fields(kind) if item.type is not bytes and UNTOLD not in item.metadata
+    )
 
 
 @cache

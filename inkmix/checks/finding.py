@@ -4,10 +4,11 @@ No pixels and no colour arithmetic here. Everything in this module can be writte
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated
 
-from inkmix.base.json_document import one_of
+from inkmix.base.json_document import UNTOLD, one_of
+from inkmix.checks.mending.correction import Correction
 from inkmix.sheet.geometry import Place
 
 PASS = "pass"
@@ -19,7 +20,6 @@ NO_LIMIT = "no limit given"
 NOT_CHECKED = "not checked"
 VERDICTS = (FAIL, NOT_READY, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)  # worst first
 
-RAISE = "raise to at least"
 LOWER = "lower where over the limit"
 TAKE_OFF = "take off smoothly"
 MIX = "set in the mix"
@@ -37,7 +37,7 @@ class Step:
     plate : str
         Name of the ink.
     operation : str
-        RAISE (tone value in the place becomes max(tone, amount)), LOWER (where total ink exceeds
+        LOWER (where total ink exceeds
         the limit in the place, take away at most `amount` points, no more than needed), TAKE_OFF
         (part of one correction of several plates, which takes at most `amount` points and fades
         out around the place; `inkmix mend` does it), or MIX (the named tone's recipe holds
@@ -51,7 +51,7 @@ class Step:
     """
 
     plate: str
-    operation: Annotated[str, one_of((RAISE, LOWER, TAKE_OFF, MIX))]
+    operation: Annotated[str, one_of((LOWER, TAKE_OFF, MIX))]
     amount_pct: float
     place: Place | None = None
     area: str | None = None
@@ -73,6 +73,29 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CurveStep:
+    """A tone curve for one plate in one area.
+
+    Parameters
+    ----------
+    plate : str
+        Name of the ink.
+    area : str
+        Name of the night area.
+    heights_pct : tuple of float
+        Heights of the curve at 0, 25, 50, 75 and 100 % (a Bernstein polynomial).
+    middle_pct, becomes_pct : float
+        The middle tone of the plate in the area, before and after.
+    """
+
+    plate: str
+    area: str
+    heights_pct: tuple[float, ...]
+    middle_pct: float
+    becomes_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
     """Something that was tried by the program and helps, or the best that can be had.
 
@@ -82,21 +105,39 @@ class Remedy:
         The remedy in plain words, made from the data.
     steps : tuple of Step
         Empty where nothing done to the plates helps (another hit, another paper).
+    curves : tuple of CurveStep
+        Tone curves that darken a night, its lights left out.
+    fade_mm : float or None
+        Distance over which curves fade out at the border of the area.
+    lights_kept, lights_lost : int or None
+        Lights of the area that stay as they are, and those that turn dark.
+    texture_pct : float or None
+        Share of the local spread of L* that stays, %.
     reaches_L, reaches_de00, reaches_total_pct : float or None
         What was predicted after the steps.
     solves : bool
         Whether the finding is gone afterwards.
     change : Change or None
         What a correction of total ink does to the colour.
+    correction : Correction or None
+        What does it to plates.
     """
 
     sentence: str
     steps: tuple[Step, ...] = ()
+    curves: tuple[CurveStep, ...] = ()
+    fade_mm: float | None = None
+    lights_kept: int | None = None
+    lights_lost: int | None = None
+    texture_pct: float | None = None
     reaches_L: float | None = None
     reaches_de00: float | None = None
     reaches_total_pct: float | None = None
     solves: bool = False
     change: Change | None = None
+    correction: Correction | None = field(
+        default=None, repr=False, compare=False, metadata={UNTOLD: True}
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

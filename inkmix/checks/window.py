@@ -7,6 +7,7 @@ change a bit of a result. No file is opened and no colour is computed.
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,6 +54,12 @@ class CheckedWindow:
     def full(self) -> int:
         """Steps that make 100 %: 255 or 65535."""
         return full_scale(self.planes)
+
+
+def as_planes(values: NDArray[Any]) -> Planes:
+    """Ink amounts of 8 or 16 bits as they are, laid out for compiled loops."""
+    planes: Planes = np.ascontiguousarray(values)
+    return planes
 
 
 def full_scale(planes: Planes) -> int:

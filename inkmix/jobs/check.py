@@ -269,7 +269,7 @@ def _judge(looked: LookedAt) -> Judged:
     """What every check of the table says."""
     at_work = [(check, one) for check, one in looked.opened.items() if one is not None]
     guards = [guard for check, one in at_work for guard in one.guards(looked.results[check])]
-    trials = trials_on(looked.spread, looked.printed.lightness, guards)
+    trials = trials_on(looked.spread, looked.printed, guards)
     findings = [
         finding
         for check, one in at_work

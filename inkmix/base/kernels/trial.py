@@ -13,17 +13,6 @@ _CHUNK = 2048  # pixels whose buffers stay in the first cache
 
 
 @loop
-def raise_to(plane: Any, total: Any, inside: Any, floor: int) -> None:
-    """Lift a plane (rows, cols) to `floor` where `inside`; `total` ink of int32 follows."""
-    for row in range(plane.shape[0]):
-        line, sums, here = plane[row], total[row], inside[row]
-        for at in range(line.shape[0]):
-            more = max(floor - np.int32(line[at]), 0) if here[at] else 0
-            sums[at] += more
-            line[at] += more
-
-
-@loop
 def lower_to(plane: Any, total: Any, inside: Any, limit: int, most: int) -> None:
     """Take what is over `limit`, up to `most`, from a plane where `inside`; `total` follows."""
     for row in range(plane.shape[0]):

@@ -1,31 +1,31 @@
-"""Remedies for a night area that is too light: which plates to raise, by how much.
+"""Remedies for a night area that is too light: tone curves that darken it and leave its lights.
 
-Plans come from `night_plans`; here they are tried on the pixels, and only what was tried is said.
-Where nothing done to these plates is enough, `beyond` says what would.
+A correction is found on cells and a sample of the area (checks/mending/); here it is tried on all
+pixels, and only what was tried is said. Where nothing done to these plates is enough,
+`other_means` says what would.
 """
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 
-from inkmix.base.words import lightness, listing, percent, points
+from inkmix.base.words import count, lightness, listing, percent
 from inkmix.checks.confidence import why_not
-from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, UNSURE, Finding, Remedy, Spot, Step
+from inkmix.checks.finding import FAIL, PASS, UNSURE, CurveStep, Remedy
+from inkmix.checks.mending.night import NightCorrection, Wanted, night_correction
+from inkmix.checks.mending.search import KEPT_TEXTURE
+from inkmix.checks.mending.view import AreaSource, AreaView, view_of
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.night.counts import NightOutcome
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
-from inkmix.checks.night.plans import NightPlanner, RankedPlan, least_amount, planner
-from inkmix.checks.trials.tally import Trial, trimmed
+from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box
-from inkmix.sheet.geometry import Place
-from inkmix.sheet.places import place
 
-TRIED_PLANS = 3
-"""Plans that are tried on the pixels, the gentlest first."""
-
-_LOCAL = 0.7  # a place that is nearly the whole area is not worth telling apart
+_TRIES = 3
+_MORE_L = 0.1
+_SURROUNDINGS_MM = 10.0
 
 
 def night_remedies(
@@ -37,16 +37,21 @@ def night_remedies(
 ) -> tuple[Remedy, ...]:
     """Remedies for one night area that fails or is unsure; none where nothing is to be done.
 
-    `papers` gives further papers with the same inks on them; it is asked where no plan is enough.
+    `papers` gives further papers with the same inks on them; it is asked where no curve is enough.
     """
-    verdict = result.finding.verdict
-    if check.lightest_L is None or verdict not in (FAIL, UNSURE) or result.outcome.clears:
+    outcome = result.outcome
+    if check.lightest_L is None or outcome.verdict not in (FAIL, UNSURE) or outcome.clears:
         return ()
-    attempts = _attempts(check, result, trials)
-    sure = _first(attempt.best(margin=True) for attempt in attempts)
+    guessed = bool(why_not(check.condition, np.array(outcome.involved_pct)))
+    if guessed and outcome.value_L <= check.lightest_L:
+        return ()  # whoever darkens for a guess darkens for nothing
+    darkening = _Darkening(check, result, trials)
+    sure = None if guessed else darkening.remedy(margin=True)
     if sure is not None:
         return (sure,)
-    close = _first(attempt.best(margin=False) for attempt in attempts)
+    close = darkening.remedy(margin=False)
+    if guessed and close is not None:
+        return (close,)
     beyond = remedies_beyond(
         check.condition,
         ink_limit_pct=trials.ground.ink_limit_pct,
@@ -56,151 +61,151 @@ def night_remedies(
     return beyond if close is None else (close, *beyond)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Attempt:
-    """The search for one night area, inside `box`; `place` None: the whole area lies in it."""
+class _Darkening:
+    """The search for one night area."""
 
-    check: NightCheck
-    box: Box
-    place: Place | None
-    plans: NightPlanner
-    trials: Trials
+    def __init__(self, check: NightCheck, result: NightResult, trials: Trials) -> None:
+        assert check.lightest_L is not None
+        assert result.box is not None  # an area that fails has pixels
+        self._check, self._limit_L, self._trials = check, check.lightest_L, trials
+        self._error_L = result.outcome.error_L
+        self._box = _widened(result.box, round(_SURROUNDINGS_MM * check.sheet.px_per_mm), trials)
+        solids = check.condition.lab(100 * np.eye(len(check.condition.inks)))[:, 0]
+        self._plates = [
+            (k, ink.name, float(solids[k]))
+            for k, ink in enumerate(check.condition.inks)
+            if not ink.is_screened
+        ]
+        self._view: AreaView | None = None
 
-    def best(self, *, margin: bool) -> Remedy | None:
-        """The gentlest plan that does on the pixels, with the least amount that does."""
-        for ranked in self.plans.ranked(margin=margin)[:TRIED_PLANS]:
-            found = self._least(ranked, margin)
-            if found is not None:
-                return found
+    def remedy(self, *, margin: bool) -> Remedy | None:
+        """The gentlest correction that does on the pixels; with `margin`, by the expected error."""
+        target_L = self._limit_L - (self._error_L if margin else 0.0)
+        ink_limit_pct = self._trials.ground.ink_limit_pct
+        for _ in range(_TRIES):
+            wanted = Wanted(
+                lightest_L=target_L,
+                share_pct=self._check.share_pct,
+                ink_limit_pct=ink_limit_pct,
+            )
+            correction = self._correction(wanted)
+            if correction is None:
+                return None
+            trial = self._trials.run_correction(correction, [self._box])
+            outcome = trial.nights[self._check.name]
+            missing_L = outcome.value_L - self._limit_L + (outcome.error_L if margin else 0.0)
+            is_dark = outcome.clears if margin else missing_L <= 0
+            if is_dark and not trial.left_over_px and not self._trials.spoilt_by(trial):
+                return self._said(correction, outcome, trial)
+            target_L -= max(missing_L, 0.0) + _MORE_L
+            if trial.left_over_px and ink_limit_pct is not None:
+                ink_limit_pct -= trial.max_total_pct - (self._trials.ground.ink_limit_pct or 0.0)
         return None
 
-    def _least(self, ranked: RankedPlan, margin: bool) -> Remedy | None:
-        def does(amount: int) -> Remedy | None:
-            return self._try(ranked.plan.floors(amount), margin)
-
-        found = least_amount(does, guess=ranked.amount)
-        return None if found is None else found[1]
-
-    def _try(self, floors: dict[int, float], margin: bool) -> Remedy | None:
-        """The remedy if it is dark enough and within the ink limit on the pixels."""
-        raises, lowers = self._steps(floors)
-        trial = self.trials.run((*raises, *lowers), *self.box)
-        outcome = trial.nights[self.check.name]
-        is_dark = outcome.clears if margin else outcome.value_L <= self.plans.lightest_L
-        if trial.left_over_px or not is_dark or self.trials.spoilt_by(trial):
-            return None
-        kept = trimmed(lowers, trial, self.trials.ground.plates)
-        return self._remedy(raises, kept, outcome, trial)
-
-    def _steps(self, floors: dict[int, float]) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
-        plates, area = self.trials.ground.plates, self.check.name
-        raises = tuple(
-            Step(plate=plates[k], operation=RAISE, amount_pct=floor, place=self.place, area=area)
-            for k, floor in sorted(floors.items())
+    def _correction(self, wanted: Wanted) -> NightCorrection | None:
+        return night_correction(
+            self._seen(wanted),
+            wanted,
+            self._trials.source.look,
+            plates=self._plates,
+            px_per_mm=self._check.sheet.px_per_mm,
         )
-        lowers = tuple(
-            Step(plate=plates[k], operation=LOWER, amount_pct=100.0, place=self.place, area=area)
-            for k in self.plans.palest_first(floors)
-        )
-        return raises, lowers
 
-    def _remedy(
-        self,
-        raises: tuple[Step, ...],
-        lowers: tuple[Step, ...],
-        outcome: NightOutcome,
-        trial: Trial,
-    ) -> Remedy:
+    def _seen(self, wanted: Wanted) -> AreaView:
+        """The area, looked at once."""
+        if self._view is None:
+            source = self._trials.source
+            self._view = view_of(
+                AreaSource(
+                    read=lambda rows, cols: source.read(rows, cols)[0],
+                    lightness=source.lightness,
+                    mask=partial(source.night_mask, self._check.name),
+                ),
+                *self._box,
+                lightest_L=wanted.lightest_L,
+            )
+        return self._view
+
+    def _said(self, correction: NightCorrection, outcome: NightOutcome, trial: Trial) -> Remedy:
         assert outcome.reached_pct is not None
-        where = "" if self.place is None else f" ({place(self.place)})"
+        steps = tuple(self._step(correction, k) for k in range(len(correction.curves)))
+        px_per_mm = self._check.sheet.px_per_mm
+        dark = lightness(outcome.value_L, beside=self._limit_L)
         sentence = (
-            f"Raise {_raise_words(raises)} in {self.check.name}{where}{_lower_words(lowers)}: "
-            f"{percent(outcome.reached_pct)} of it is then dark enough "
-            f"({lightness(outcome.value_L, beside=self.plans.lightest_L)}){self._doubt(outcome)}."
+            f"In {self._check.name} bring {_raise_words(steps)} by smooth tone curves: "
+            f"{percent(outcome.reached_pct)} of it is then dark enough ({dark})"
+            f"{self._doubt(outcome)}. {_lights_words(correction)}{_texture_words(correction)}"
         )
         return Remedy(
-            sentence=sentence,
-            steps=(*raises, *lowers),
+            sentence=sentence.rstrip(),
+            curves=steps,
+            fade_mm=correction.fading.border_px / px_per_mm,
+            lights_kept=len(correction.lights.kept),
+            lights_lost=len(correction.lights.lost),
+            texture_pct=100 * correction.outcome.texture,
             reaches_L=outcome.value_L,
             reaches_total_pct=trial.max_total_pct,
             solves=outcome.verdict == PASS,
+            correction=correction,
+        )
+
+    def _step(self, correction: NightCorrection, k: int) -> CurveStep:
+        """A curve, and what it does to the middle tone of its plate."""
+        curve, plate = correction.curves[k], correction.numbers[k]
+        assert self._view is not None
+        planes = self._view.planes
+        inside = planes[plate][self._view.inside]
+        middle_pct = float(np.median(inside)) * 100 / np.iinfo(planes.dtype).max
+        return CurveStep(
+            plate=curve.plate,
+            area=self._check.name,
+            heights_pct=curve.heights_pct,
+            middle_pct=middle_pct,
+            becomes_pct=float(curve.after_pct(middle_pct)),
         )
 
     def _doubt(self, outcome: NightOutcome) -> str:
         if not outcome.clears:
             return f", but only just: the prediction may be off by {lightness(outcome.error_L)}"
         if outcome.verdict != PASS:
-            return f", though {why_not(self.check.condition, np.array(outcome.involved_pct))}"
+            return f", though {why_not(self._check.condition, np.array(outcome.involved_pct))}"
         return ""
 
 
-def _first(remedies: Iterable[Remedy | None]) -> Remedy | None:
-    return next((remedy for remedy in remedies if remedy is not None), None)
-
-
-def _attempts(check: NightCheck, result: NightResult, trials: Trials) -> list[_Attempt]:
-    """First where it is too light, if that can be enough, then the whole area.
-
-    A raise spares nothing, stars and lamps neither, so it is kept to where it is needed.
-    """
-    assert check.lightest_L is not None
-    assert result.box is not None  # an area that fails has pixels
-    plans = planner(
-        check.condition,
-        result.counts,
-        lightest_L=check.lightest_L,
-        share_pct=check.share_pct,
-        ink_limit_pct=trials.ground.ink_limit_pct,
+def _raise_words(steps: Sequence[CurveStep]) -> str:
+    """The curves by their middle tones."""
+    return listing(
+        [f"{s.plate} from about {percent(s.middle_pct)} to {percent(s.becomes_pct)}" for s in steps]
     )
-    pale = pale_box(result.finding, share_pct=check.share_pct)
-    boxes = [result.box]
-    if pale is not None and _size(pale) < _LOCAL * _size(result.box):
-        boxes.insert(0, pale)
-    return [
-        _Attempt(
-            check=check,
-            box=box,
-            place=None if box is result.box else check.sheet.place_of(*box),
-            plans=plans,
-            trials=trials,
+
+
+def _lights_words(correction: NightCorrection) -> str:
+    kept, lost = correction.lights.kept, correction.lights.lost
+    said = ""
+    if kept:
+        said = (
+            f"{count(len(kept), 'light')} in it {'stays' if len(kept) == 1 else 'stay'} as drawn. "
         )
-        for box in boxes
-    ]
+    if lost:
+        turn = "turns" if len(lost) == 1 else "turn"
+        said += f"{count(len(lost), 'light')} {turn} dark: the share leaves no room for more. "
+    return said
 
 
-def pale_box(finding: Finding, *, share_pct: float) -> Box | None:
-    """Rectangle around the fewest patches of which the rest is small enough to be allowed.
-
-    None where the patches that a finding names leave too much.
-    """
-    if not finding.area_pct or not finding.area_mm2:
-        return None
-    area_mm2 = 100 * finding.area_mm2 / finding.area_pct
-    left_mm2 = finding.area_mm2
-    for count, spot in enumerate(finding.spots, start=1):
-        left_mm2 -= spot.area_mm2
-        if left_mm2 <= (100 - share_pct) / 100 * area_mm2:
-            return _around(finding.spots[:count])
-    return None
-
-
-def _around(spots: Sequence[Spot]) -> Box:
-    rows = [edge for spot in spots for edge in spot.rows_px]
-    cols = [edge for spot in spots for edge in spot.cols_px]
-    return slice(min(rows), max(rows)), slice(min(cols), max(cols))
-
-
-def _size(box: Box) -> int:
-    rows, cols = box
-    return int((rows.stop - rows.start) * (cols.stop - cols.start))
-
-
-def _raise_words(raises: Sequence[Step]) -> str:
-    return listing([f"{s.plate} to at least {percent(s.amount_pct)}" for s in raises])
-
-
-def _lower_words(lowers: Sequence[Step]) -> str:
-    if not lowers:
+def _texture_words(correction: NightCorrection) -> str:
+    texture = correction.outcome.texture
+    if texture >= KEPT_TEXTURE:
         return ""
-    less = listing([f"{s.plate} by up to {points(s.amount_pct)}" for s in lowers])
-    return f", and lower {less} where that goes over the ink limit"
+    return (
+        f"Only {percent(100 * texture)} of its texture stays: so near to the darkest that these "
+        "inks can print, tones lie close together."
+    )
+
+
+def _widened(box: Box, by_px: int, trials: Trials) -> Box:
+    sheet = trials.ground.sheet
+    rows, cols = (
+        slice(max(0, side.start - by_px), min(end, side.stop + by_px))
+        for side, end in zip(box, (sheet.height_px, sheet.width_px), strict=True)
+    )
+    return rows, cols

@@ -8,19 +8,19 @@ from numpy.typing import NDArray
 from inkmix.checks.check import Ground
 from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.steps import StepGround
-from inkmix.checks.trials.tally import Lightness
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
-from inkmix.checks.window import Planes
+from inkmix.checks.window import Planes, as_planes
 from inkmix.plates.masks.mask import RuleMask
+from inkmix.press.table.colouring import Colouring
 
 _NO_PLANES = np.empty((0, 0, 0), np.uint8)
 
 
-def trials_on(ground: Ground, lightness: Lightness, guards: Sequence[Guard]) -> Trials:
+def trials_on(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -> Trials:
     """The spread as ground for trials; `guards` are areas that no remedy may spoil."""
     limit = ground.limits.ink_limit_pct
     return Trials(
-        source=_pixel_source(ground, lightness, guards),
+        source=_pixel_source(ground, printed, guards),
         ground=StepGround(
             plates=ground.plates.inks,
             sheet=ground.sheet,
@@ -30,7 +30,7 @@ def trials_on(ground: Ground, lightness: Lightness, guards: Sequence[Guard]) -> 
     )
 
 
-def _pixel_source(ground: Ground, lightness: Lightness, guards: Sequence[Guard]) -> PixelSource:
+def _pixel_source(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -> PixelSource:
     masks = {guard.check.name: guard.mask for guard in guards}
     plates = ground.plates
 
@@ -43,4 +43,8 @@ def _pixel_source(ground: Ground, lightness: Lightness, guards: Sequence[Guard])
         by_plates = isinstance(mask, RuleMask)  # only then are the files read once more
         return mask.read(rows, cols, plates.read_for_total(rows, cols) if by_plates else _NO_PLANES)
 
-    return PixelSource(read=read, lightness=lightness, night_mask=night_mask)
+    def look(planes: Planes) -> tuple[NDArray[np.uint8], NDArray[np.int16]]:
+        coloured = printed.coloured(as_planes(planes))
+        return coloured.srgb8, coloured.lightness
+
+    return PixelSource(read=read, lightness=printed.lightness, look=look, night_mask=night_mask)

@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.loops import are_compiled
-from inkmix.checks.finding import LOWER, RAISE, Step
+from inkmix.checks.finding import LOWER, Step
 from inkmix.checks.total_ink import counts as ink_counts
-from inkmix.checks.window import Mask, Planes, full_scale, steps_at_least, steps_at_most
+from inkmix.checks.window import Mask, Planes, full_scale, steps_at_most
 from inkmix.sheet.geometry import Sheet
 
 
@@ -99,26 +99,11 @@ def _do(
 ) -> None:
     """Do one step to a plane; total ink follows."""
     full = full_scale(plane)
-    if step.operation == RAISE:
-        _raise(plane, total, inside, steps_at_least(step.amount_pct, full))
-        return
     if step.operation != LOWER:
         raise ValueError(f"{step.operation!r} is no step on one plate, but part of a recipe")
     if ground.ink_limit_pct is not None:
         limit = steps_at_most(ground.ink_limit_pct, full)
         _lower(plane, total, inside, limit=limit, most=steps_at_most(step.amount_pct, full))
-
-
-def _raise(plane: Planes, total: NDArray[np.int32], inside: Mask, floor: int) -> None:
-    """Lift a plane to `floor` where it is lower."""
-    if are_compiled():
-        from inkmix.base.kernels import trial
-
-        trial.raise_to(plane, total, inside, floor)
-        return
-    raised = np.where(inside, np.maximum(plane, plane.dtype.type(floor)), plane)
-    total += raised.astype(np.int32) - plane
-    plane[...] = raised
 
 
 def _lower(plane: Planes, total: NDArray[np.int32], inside: Mask, *, limit: int, most: int) -> None:

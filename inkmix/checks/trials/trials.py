@@ -6,13 +6,13 @@ rectangle in bands of bounded size, so its memory does not grow with the sheet.
 
 from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.ordered_threads import each_in_order
 from inkmix.checks.finding import PASS, Step
+from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.ink_off_change import ChangeParts, ChangeTally
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.total_ink.counts import ink_sum
@@ -20,6 +20,8 @@ from inkmix.checks.trials.steps import StepGround, apply_steps
 from inkmix.checks.trials.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
 from inkmix.checks.window import Box, Mask, Planes, bands_of, overlap
 from inkmix.plates.masks.mask import Mask as Area
+
+Look = Callable[[Planes], tuple[NDArray[np.uint8], NDArray[np.int16]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,12 +34,15 @@ class PixelSource:
         Plates and total ink of a rectangle, as the pass sees them.
     lightness : planes -> (rows, cols) int16
         L* of the predicted print times `lookup.LIGHTNESS_SCALE`.
+    look : planes -> (rows, cols, 3) uint8, (rows, cols) int16
+        8-bit sRGB of the predicted print, and the same L*.
     night_mask : (name, rows, cols) -> (rows, cols) bool
         Mask of a night area.
     """
 
     read: Callable[[slice, slice], tuple[Planes, NDArray[np.int32]]]
     lightness: Lightness
+    look: Look
     night_mask: Callable[[str, slice, slice], Mask]
 
 
@@ -48,13 +53,6 @@ class Guard:
     check: NightCheck
     result: NightResult
     mask: Area
-
-
-class Correction(Protocol):
-    """A change of plates that knows where on the sheet it acts."""
-
-    def applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
-        """The planes (I, rows, cols) of a window after it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -113,8 +113,8 @@ def expected_error(finding: Finding) -> str:
 def step(one: Step) -> str:
     """One thing to do to one plate.
 
-    >>> step(Step(plate="Soot", operation="raise to at least", amount_pct=85))
-    'Soot: raise to at least 85 %'
+    >>> step(Step(plate="Soot", operation="lower where over the limit", amount_pct=15))
+    'Soot: lower where over the limit, by up to 15 points'
     """
     if one.operation == LOWER:
         return f"{one.plate}: {one.operation}, by up to {points(one.amount_pct)}"

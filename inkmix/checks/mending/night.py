@@ -1,0 +1,275 @@
+"""A night made dark enough: tone curves on the plates that darken best, lights left as they are.
+
+What must be dark comes down to what is wanted and not further; the correction fades out over the
+border of the area and around its lights. All is decided on cells and a sample of pixels; whether it
+holds is counted on all pixels by whoever asks.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.base.arrays import BoolArray, FloatArray
+from inkmix.checks.mending.cells import Cells
+from inkmix.checks.mending.curve import ToneCurve
+from inkmix.checks.mending.fading import Border, Fading, faded, weights_beside_lights
+from inkmix.checks.mending.lights import Lights, find_lights
+from inkmix.checks.mending.search import Found, Looked, NightGoal, Outcome, Sample, find_curves
+from inkmix.checks.mending.view import AreaView
+from inkmix.checks.window import Planes, as_planes, full_scale
+from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
+
+BORDER_MM = 1.5
+LIGHTS_MM = 0.5
+"""Least distances over which a correction fades."""
+
+_DARK_L = 60.0  # a paler solid does not deepen night
+_PLATES = 3
+_PX_A_UNIT = 1.6  # of fading for one unit of change: steps between pixels stay below 1
+_LIGHTS_PX = 4.0
+_FOR_LIGHTS = (0.8, 0.4, 0.0)  # of what may stay light; the rest is for what fades
+_STRAY = (0.3, 0.03)  # of what is left beside lights: pixels that no curve need reach
+_OUTSIDE = (0.0, 0.25, 0.5, 0.75, 1.0)
+_SAMPLED = 40  # squares
+_LEVELS = 8  # of weight, at which cells are looked at
+_SURE = 0.97  # of the room, since cells tell it to some hundredths
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What a night must become.
+
+    Parameters
+    ----------
+    lightest_L : float
+        Darker than the limit by the expected error, where that may be gone by.
+    share_pct : float
+        Share of the area that must reach it.
+    """
+
+    lightest_L: float
+    share_pct: float
+    ink_limit_pct: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NightCorrection:
+    """Curves that act by weight.
+
+    Parameters
+    ----------
+    curves : tuple of ToneCurve
+    numbers : tuple of int
+        Of their plates.
+    weights : (rows, cols) ndarray of float32
+        Of each cell, 0-1.
+    fading : Fading
+    lights : Lights
+        What stays and what had to go.
+    outcome : Outcome
+        What the curves do to the sample, where they act fully.
+    """
+
+    curves: tuple[ToneCurve, ...]
+    numbers: tuple[int, ...]
+    cells: Cells
+    weights: NDArray[np.float32]
+    fading: Fading
+    lights: Lights
+    outcome: Outcome
+
+    def applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
+        """The planes (I, rows, cols) of a window after it; any thread may ask."""
+        weights = faded(self.cells, self.weights, rows, cols)
+        if weights is None:
+            return planes
+        return _lifted_all(planes, self.curves, self.numbers, weights)
+
+
+def _lifted_all(
+    planes: Planes,
+    curves: Sequence[ToneCurve],
+    numbers: Sequence[int],
+    weights: NDArray[np.int32],
+) -> Planes:
+    after = planes.copy()
+    for number, curve in zip(numbers, curves, strict=True):
+        after[number] = lifted(planes[number], curve, weights)
+    return after
+
+
+def lifted(plane: Planes, curve: ToneCurve, weights: NDArray[np.int32]) -> Planes:
+    """A plane after a curve that acts by weights of 256 steps."""
+    steps = curve.steps(full_scale(plane))
+    more = steps - np.arange(len(steps), dtype=np.int32)
+    added: NDArray[np.int32] = np.right_shift(more[plane] * weights + 128, 8)
+    return as_planes(plane + added.astype(plane.dtype))
+
+
+def night_correction(
+    view: AreaView,
+    wanted: Wanted,
+    look: Looked,
+    *,
+    plates: Sequence[tuple[int, str, float]],
+    px_per_mm: float,
+) -> NightCorrection | None:
+    """The gentlest curves that darken an area, or None where no plate can.
+
+    Parameters
+    ----------
+    plates : sequence of (int, str, float)
+        Number, name and L* of the solid of each plate that may be changed.
+    """
+    dark = sorted((one for one in plates if one[2] < _DARK_L), key=lambda one: (one[2], one[0]))
+    numbered = [(number, name) for number, name, _ in dark[:_PLATES]]
+    if not numbered or not view.inside.any():
+        return None
+    return _Night(view, wanted, look, numbered, px_per_mm).correction()
+
+
+class _Night:
+    def __init__(
+        self,
+        view: AreaView,
+        wanted: Wanted,
+        look: Looked,
+        plates: Sequence[tuple[int, str]],
+        px_per_mm: float,
+    ) -> None:
+        self._view, self._wanted, self._look, self._plates = view, wanted, look, plates
+        self._px_per_mm = px_per_mm
+        self._pixels = int(view.inside_px.sum())
+        self._room_px = math.floor((100 - wanted.share_pct) / 100 * self._pixels)
+
+    def correction(self) -> NightCorrection:
+        """Lights, then curves for the rest, then how it fades; fewer lights where that must be."""
+        best: NightCorrection | None = None
+        for part in _FOR_LIGHTS:
+            lights = self._lights(int(part * self._room_px))
+            if best is not None and len(lights.kept) == len(best.lights.kept):
+                continue
+            for stray in _STRAY:
+                best, light_px = self._fading_best(self._curves(lights, stray), lights)
+                if light_px <= _SURE * self._room_px:
+                    return best
+                if light_px - stray * self._spare_px(lights) > self._room_px:
+                    break  # fewer strays would not be enough
+        assert best is not None
+        return best
+
+    def _lights(self, room_px: int) -> Lights:
+        view = self._view
+        return find_lights(view.peak_L, view.inside, view.over_px, room_px=room_px)
+
+    def _spare_px(self, lights: Lights) -> int:
+        return max(0, self._room_px - sum(light.pixels for light in lights.kept))
+
+    def _fading_best(self, found: Found, lights: Lights) -> tuple[NightCorrection, int]:
+        """The correction that reaches out least, among those that leave few enough light."""
+        view, shape = self._view, self._view.inside.shape
+        need = self._weights_needed(found)
+        border_px = max(BORDER_MM * self._px_per_mm, _PX_A_UNIT * found.outcome.change)
+        border = self._border
+        lights_px = max(LIGHTS_MM * self._px_per_mm, _LIGHTS_PX)
+        least: tuple[int, NDArray[np.float32], Fading] | None = None
+        for around_px in (lights_px, lights_px / 2, 1.0):
+            fading = Fading(border_px=border_px, outside=0.0, lights_px=around_px)
+            beside = weights_beside_lights(lights.cells, view.inside, fading, view.cells.factor)
+            for outside in _OUTSIDE:
+                fading = replace(fading, outside=outside)
+                weights = (border.weights(fading, shape) * beside).astype(np.float32)
+                is_light = (weights < need) & ~lights.cells
+                light_px = int(view.inside_px[is_light].sum() + view.over_px[lights.cells].sum())
+                if least is None or light_px < least[0]:
+                    least = light_px, weights, fading
+                if light_px <= _SURE * self._room_px:
+                    return self._made(found, lights, fading, weights), light_px
+        assert least is not None
+        return self._made(found, lights, least[2], least[1]), least[0]
+
+    @cached_property
+    def _border(self) -> Border:
+        view = self._view
+        heights, widths = (
+            np.diff(
+                np.append(
+                    np.arange(0, side.stop - side.start, view.cells.factor), side.stop - side.start
+                )
+            )
+            for side in (view.cells.rows, view.cells.cols)
+        )
+        whole = view.inside_px == heights[:, None] * widths
+        lab = self._lab(view.planes)
+        return Border(whole, view.inside, lab, factor=view.cells.factor)
+
+    def _lab(self, planes: Planes) -> FloatArray:
+        srgb8, _ = self._look(planes.reshape(len(planes), -1))
+        lab = xyz100_to_lab(srgb1_to_xyz100(srgb8 / 255))
+        return lab.reshape(*planes.shape[1:], 3)
+
+    def _weights_needed(self, found: Found) -> FloatArray:
+        """Least weight (rows, cols) at which each cell is dark enough; above 1 where none is."""
+        view = self._view
+        flat = view.planes.reshape(len(view.planes), -1)
+        inside = np.flatnonzero(view.inside)
+        some = as_planes(flat[:, inside])
+        need = np.full(len(inside), 2.0)
+        for level in range(_LEVELS, -1, -1):
+            weights = np.full(some.shape[1], 256 * level // _LEVELS, np.int32)
+            after = _lifted_all(some, found.curves, self._numbers(found), weights)
+            _, lightness = self._look(after)
+            need[lightness / 256 <= self._wanted.lightest_L] = level / _LEVELS
+        whole = np.zeros(view.inside.size)
+        whole[inside] = need
+        return whole.reshape(view.inside.shape)
+
+    def _curves(self, lights: Lights, stray: float) -> Found:
+        kept_px = sum(light.pixels for light in lights.kept)
+        share = 1 - stray * self._spare_px(lights) / max(1, self._pixels - kept_px)
+        goal = NightGoal(
+            lightest_L=self._wanted.lightest_L,
+            share=share,
+            ink_limit_pct=self._wanted.ink_limit_pct,
+        )
+        return find_curves(self._sample(lights.cells), goal, self._look, plates=self._plates)
+
+    def _sample(self, lights: BoolArray) -> Sample:
+        """Squares without a light, or cells where the area is too thin for squares."""
+        from scipy.ndimage import binary_dilation
+
+        view = self._view
+        near = binary_dilation(lights, np.ones((3, 3)), iterations=2) if lights.any() else lights
+        dark = np.flatnonzero(~near[view.tile_cells[:, 0], view.tile_cells[:, 1]])
+        if len(dark) >= _SAMPLED // 8:
+            some = dark[np.linspace(0, len(dark) - 1, min(len(dark), _SAMPLED)).astype(np.int64)]
+            tiles = view.tiles[:, some]
+            of_tile = np.repeat(np.arange(len(some)), tiles.shape[2])
+            return Sample(planes=tiles.reshape(len(tiles), -1), of_tile=of_tile)
+        cells = np.flatnonzero((view.inside & ~near).ravel())
+        if not len(cells):
+            cells = np.flatnonzero(view.inside.ravel())
+        cells = cells[np.linspace(0, len(cells) - 1, min(len(cells), 4096)).astype(np.int64)]
+        planes = view.planes.reshape(len(view.planes), -1)[:, cells]
+        return Sample(planes=as_planes(planes), of_tile=np.arange(len(cells)))
+
+    def _numbers(self, found: Found) -> tuple[int, ...]:
+        by_name = {name: number for number, name in self._plates}
+        return tuple(by_name[curve.plate] for curve in found.curves)
+
+    def _made(
+        self, found: Found, lights: Lights, fading: Fading, weights: NDArray[np.float32]
+    ) -> NightCorrection:
+        return NightCorrection(
+            curves=found.curves,
+            numbers=self._numbers(found),
+            cells=self._view.cells,
+            weights=weights,
+            fading=fading,
+            lights=lights,
+            outcome=found.outcome,
+        )
