@@ -59,7 +59,7 @@ def picture(drawn, name):
 from inkmix.demo.write import write_demo
 from inkmix.jobs.books import read_book
 from inkmix.jobs.palettes.at_hand import plates_at_hand
-from inkmix.jobs.palettes.wishes import ground_of, swatch_candidates, wish_of
+from inkmix.jobs.palettes.wishes import candidates_of, ground_of, wish_of
 
 folder = TemporaryDirectory()
 write_demo(Path(folder.name), ppi=40)
@@ -132,7 +132,7 @@ fields(
 # %%
 from inkmix.jobs.palettes.gather import chosen
 
-candidates = swatch_candidates(ground)
+candidates = candidates_of(ground)
 wish = wish_of(
     ground,
     candidates,

@@ -41,7 +41,7 @@ from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
 from inkmix.checks.total_ink.answer import answer_of as total_ink_answer
 from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
 from inkmix.jobs.answer import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
-from inkmix.press.evidence import ProcessInk
+from inkmix.press.values import ProcessInk
 from inkmix.sheet.geometry import Panel, Place, panels_in_a_row
 
 INKS = {

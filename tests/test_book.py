@@ -15,11 +15,12 @@ from inkmix.book.models import schema_of
 from inkmix.book.paths import fill, inside
 from inkmix.book.read import parse_book, read_book
 from inkmix.book.text import key_path
-from inkmix.book.values import MAX_INKS, Book, Told
+from inkmix.book.values import Book, Told
 from inkmix.checks import table
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.processes import PROCESSES
 from inkmix.press.solids.opacity import OPACITY_WORDS
+from inkmix.press.values import MAX_INKS
 
 GOOD = """\
 format = 1

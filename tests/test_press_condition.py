@@ -9,13 +9,14 @@ from published_sets import SETS, chart
 
 from inkmix.base.errors import ModelError
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.press.condition import MAX_INKS, Patches, PressCondition, press_condition
+from inkmix.press.condition import Patches, PressCondition, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Paper, ink_from_density, ink_from_lab, ink_from_ramp, ink_from_srgb
 from inkmix.press.paper_change import is_same_paper, put_on_paper
 from inkmix.press.processes import PROCESSES, find_process
 from inkmix.press.scoring.known_part import tell
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
+from inkmix.press.values import MAX_INKS
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("test coated", (95, 0, -2), paper_class="coated")

@@ -15,10 +15,9 @@ ARITHMETIC = {0, 0.5, 1, 2, 3, 4, 10, 50, 100}
 # What is no number of the model, by where it stands: each has a name there.
 NAMED = {
     "limits of what is accepted": {
-        "condition": ["MAX_INKS"],
         "inks": ["_SCATTER"],
         "patches": ["MAX_PATCHES", "MAX_XYZ"],
-        "values": ["TONE_VALUE_INCREASE_PCT", "_LEAST_PAPER_Y100"],
+        "values": ["MAX_INKS", "TONE_VALUE_INCREASE_PCT", "_LEAST_PAPER_Y100"],
     },
     "sizes of what is kept or worked on at once": {
         "condition": ["_KEPT"],

@@ -56,7 +56,7 @@ from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture
 from inkmix.pages.report.plan import plan, plan_rows
 from inkmix.pages.report.text import result_lines
 from inkmix.pages.report.write import report_files, write_files, write_report
-from inkmix.press.evidence import ProcessInk
+from inkmix.press.values import ProcessInk
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
 from inkmix.sheet.places import place_name, ruler
 

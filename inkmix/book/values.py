@@ -33,7 +33,7 @@ from inkmix.book.keys import (
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.processes import PROCESSES
 from inkmix.press.solids.opacity import OPACITY_WORDS
-from inkmix.press.values import TONE_VALUE_INCREASE_PCT
+from inkmix.press.values import MAX_INKS, TONE_VALUE_INCREASE_PCT
 
 T = TypeVar("T")
 FORMAT = 1
@@ -46,7 +46,6 @@ MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was 
 MAX_PANEL_MM = 5000.0
 MAX_SPREADS = 5_000  # named in one list; a strip of 200 panels has two sides
 MAX_CHANNELS = 64  # of one file
-MAX_INKS = 8  # primaries double with each ink; 2^8 is what the colour table holds
 
 Pair = tuple[float, float]
 Triple = tuple[float, float, float]

@@ -6,13 +6,15 @@ deletes that line, has confirmed it. What is a guess is read from the book; noth
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from inkmix.base.json_document import one_of
 from inkmix.base.words import in_words, listing
 from inkmix.book.values import Book
 from inkmix.colour.colorimetry import xyz100_to_triple8
-from inkmix.press.condition import PressCondition
+
+if TYPE_CHECKING:
+    from inkmix.press.condition import PressCondition
 
 PAPER, PROCESS, INK, ORDER = "paper", "process", "ink", "order"
 CONFIRM = "Where a guess is right, delete the line guessed = … below it."
@@ -44,12 +46,12 @@ class Guess:
     do: str
 
 
-def guesses_of(book: Book, condition: PressCondition) -> tuple[Guess, ...]:
+def guesses_of(book: Book, condition: "PressCondition") -> tuple[Guess, ...]:
     """The guesses of a book as it holds for a spread, on the press condition that it describes."""
     return tuple(_guesses(book, condition))
 
 
-def _guesses(book: Book, condition: PressCondition) -> Iterator[Guess]:
+def _guesses(book: Book, condition: "PressCondition") -> Iterator[Guess]:
     if book.paper.is_guess:
         yield Guess(
             about=PAPER,

@@ -13,9 +13,7 @@ from inkmix.checks.finding import Finding, Verdict
 from inkmix.checks.guesses import Guess
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.reference.facts import ReferenceFacts
-from inkmix.press.condition import MAX_INKS
-from inkmix.press.evidence import LEVELS, ProcessInk
-from inkmix.press.values import CHARACTERS, KNOWN
+from inkmix.press.values import CHARACTERS, KNOWN, LEVELS, MAX_INKS, ProcessInk
 from inkmix.sheet.geometry import Panel
 
 Share = Annotated[float, between(0, 1)]

@@ -15,7 +15,8 @@ from inkmix.mixes.lattice import OnePress, lattice_of
 from inkmix.mixes.relax import Rows, begun
 from inkmix.mixes.search import darkened
 from inkmix.mixes.values import Aims, Mix, mixes_of
-from inkmix.press.condition import MAX_INKS, PressCondition
+from inkmix.press.condition import PressCondition
+from inkmix.press.values import MAX_INKS
 
 Cast = None | Literal["neutral"] | float | tuple[float, float]
 """None: whatever is darkest; "neutral"; a hue of 0-360 degrees, or a direction (a*, b*)."""

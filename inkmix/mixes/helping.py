@@ -14,9 +14,10 @@ from inkmix.mixes.lattice import Lattice, OnePress, lattice_of
 from inkmix.mixes.relax import relaxed
 from inkmix.mixes.settle import settled
 from inkmix.mixes.values import EXACT_STEP_PCT, REACH_DE00, Aims, Found, Mix, mixes_of
-from inkmix.press.condition import MAX_INKS, PressCondition, press_condition
+from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import Ink
 from inkmix.press.paper_change import put_on_paper
+from inkmix.press.values import MAX_INKS
 
 MOST_COLOURS = 50
 """Colours for which help is looked for; the first that are out of reach."""

@@ -17,7 +17,6 @@ from inkmix.base.errors import Fault, ModelError
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.press.evidence import (
     Origin,
-    ProcessInk,
     cautions_of,
     guesses_of,
     names_of_hints,
@@ -35,9 +34,7 @@ from inkmix.press.paper_change import put_on_paper
 from inkmix.press.patches import Patches, inks_with_all_overprints
 from inkmix.press.processes import Process
 from inkmix.press.solids.process_inks import SPOT
-
-#: More inks than any press here has units for, and 256 primaries.
-MAX_INKS = 8
+from inkmix.press.values import MAX_INKS, ProcessInk
 
 _KEPT = 6  # conditions, a few MB each: a book's, and its inks on the other papers
 

@@ -5,12 +5,10 @@ Reads what inks, paper and process say of themselves; computes no colour of a mi
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Annotated
 
 import numpy as np
 
 from inkmix.base.arrays import BoolArray
-from inkmix.base.json_document import one_of
 from inkmix.base.words import listing, number
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
@@ -22,15 +20,11 @@ from inkmix.press.solids.opacity import Opacity
 from inkmix.press.solids.primaries import Solid
 from inkmix.press.solids.process_inks import SPOT, first_of_each
 from inkmix.press.spectra import band_weights, recovered_spectrum
+from inkmix.press.values import LEVELS, PROCESS_COLOURS, ProcessInk
 
-#: Levels of knowledge, weakest first.
-LEVELS = ("screen colour", "density", "solids", "ramps", "overprints")
 _LEVEL_OF_INK = {
     "screen colour": "screen colour", "density": "density", "solid": "solids", "ramp": "ramps",
 }  # fmt: skip
-
-# Process inks, as kinds of inkmix.press.solids.process_inks count them.
-_COLOURS = ("black", "cyan", "magenta", "yellow")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,24 +41,6 @@ class Origin:
     value: float | str
     unit: str
     whose: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProcessInk:
-    """An ink that was taken as a process ink by its colour.
-
-    Parameters
-    ----------
-    name : str
-    colour : str
-        "black", "cyan", "magenta" or "yellow".
-    in_common : bool
-        Whether what presses have in common in that ink was used.
-    """
-
-    name: str
-    colour: Annotated[str, one_of(_COLOURS)]
-    in_common: bool
 
 
 def level_of_ink(ink: Ink) -> str:
@@ -100,7 +76,7 @@ def process_inks_of(
     return tuple(
         ProcessInk(
             name=ink.name,
-            colour=_COLOURS[kind],
+            colour=PROCESS_COLOURS[kind],
             in_common=in_usual_order or _has_usual_curve(ink),
         )
         for ink, kind in zip(inks, kinds.tolist(), strict=True)

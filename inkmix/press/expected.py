@@ -10,12 +10,13 @@ import numpy as np
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.constants import MODEL
-from inkmix.press.evidence import LEVELS, level_of_ink
+from inkmix.press.evidence import level_of_ink
 from inkmix.press.forward import ForwardModel
 from inkmix.press.halftone import contrasts, mix
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.kriging import reading_variance
 from inkmix.press.paper_change import is_same_paper
+from inkmix.press.values import LEVELS
 
 # Colours at once: 2**8 weights of three bands stay below 10 MB.
 _COLOURS_AT_ONCE = 1024

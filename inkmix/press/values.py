@@ -5,14 +5,23 @@ inkmix.press.inks, what the press makes of it in the other files of this folder.
 """
 
 from dataclasses import dataclass, field
+from typing import Annotated
 
 import numpy as np
 
 from inkmix.base.arrays import FloatArray, read_only
 from inkmix.base.errors import Fault, ModelError
+from inkmix.base.json_document import one_of
 from inkmix.colour.observer import WAVELENGTHS_NM
 from inkmix.press.constants import PAPER_CLASSES
 
+#: More inks than any press here has units for; primaries double with each, and the colour table
+#: holds 2^8.
+MAX_INKS = 8
+#: Levels of knowledge, weakest first.
+LEVELS = ("screen colour", "density", "solids", "ramps", "overprints")
+#: Process inks, as kinds of inkmix.press.solids.process_inks count them.
+PROCESS_COLOURS = ("black", "cyan", "magenta", "yellow")
 #: How an ink may be known, weakest first.
 KNOWN = ("screen colour", "density", "solid", "ramp")
 #: What an ink may be besides a plain absorbing layer; nothing about such inks is proven.
@@ -20,6 +29,24 @@ CHARACTERS = frozenset({"fluorescent", "metallic"})
 #: Tone value increase at 50 % beyond this is a slip of the pen, not a press.
 TONE_VALUE_INCREASE_PCT = (-20.0, 45.0)
 _LEAST_PAPER_Y100 = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProcessInk:
+    """An ink that was taken as a process ink by its colour.
+
+    Parameters
+    ----------
+    name : str
+    colour : str
+        "black", "cyan", "magenta" or "yellow".
+    in_common : bool
+        Whether what presses have in common in that ink was used.
+    """
+
+    name: str
+    colour: Annotated[str, one_of(PROCESS_COLOURS)]
+    in_common: bool
 
 
 def array_faults(where: str, values: FloatArray, shape: tuple[int, ...]) -> list[Fault]:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from inkmix.base.names import folded
-from inkmix.book.values import MAX_INKS
 from inkmix.plates.found.pattern import ENDINGS, ONLY_SPREAD
+from inkmix.press.values import MAX_INKS
 
 MASK_WORDS = ("mask", "masks", "maske", "masken", "masque", "masques")
 REFERENCE_WORDS = ("reference", "ref", "original", "composite", "preview", "vorlage")

@@ -11,8 +11,8 @@ from inkmix.base.names import folded
 from inkmix.book.first.layout import Layout, file_of
 from inkmix.book.names import UNFIT_SIGNS, fits_files
 from inkmix.book.paths import path_fault
-from inkmix.book.values import MAX_INKS
 from inkmix.plates.found.pattern import ENDINGS
+from inkmix.press.values import MAX_INKS
 
 MAX_NAME = 100  # characters of a name in a book
 _FIELDS = ("{spread}", "{ink}")

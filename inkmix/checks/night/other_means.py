@@ -16,7 +16,8 @@ from inkmix.base.words import mix as mix_words
 from inkmix.checks.finding import Remedy
 from inkmix.mixes.darkest import darkest_mix
 from inkmix.mixes.values import Mix, mix_of
-from inkmix.press.condition import MAX_INKS, PressCondition
+from inkmix.press.condition import PressCondition
+from inkmix.press.values import MAX_INKS
 
 SHOWN_PAPERS = 3
 

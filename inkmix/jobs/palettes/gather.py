@@ -23,9 +23,10 @@ from inkmix.mixes.palettes.task import MOST_CHOSEN
 from inkmix.mixes.palettes.values import Measured, Wish
 from inkmix.mixes.values import Aims, Found
 from inkmix.plates.reference.picture import Reference
-from inkmix.press.condition import MAX_INKS, PressCondition, press_condition
+from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import Ink
 from inkmix.press.swatches.by_name import is_invented_ink
+from inkmix.press.values import MAX_INKS
 from inkmix.sheet.geometry import Sheet
 
 MOST_MIXES = 12

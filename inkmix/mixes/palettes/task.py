@@ -14,10 +14,10 @@ from inkmix.mixes.palettes.measures import MEASURES, weights_of
 from inkmix.mixes.palettes.press import Inks, inks_on_paper
 from inkmix.mixes.palettes.values import Wish
 from inkmix.mixes.values import Aims
-from inkmix.press.condition import MAX_INKS
 from inkmix.press.inks import Ink
 from inkmix.press.order import lay_down_order
 from inkmix.press.paper_change import is_same_paper
+from inkmix.press.values import MAX_INKS
 
 MOST_CHOSEN = 6
 _TO_CHOOSE = Range(what="inks to choose", low=1, high=MOST_CHOSEN, whole=True)

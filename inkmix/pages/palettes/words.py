@@ -18,7 +18,7 @@ from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.mixes.palettes.measures import MEASURES
 from inkmix.pages.palettes.view import NOW, Shown, called, hues_of, opened
 from inkmix.pages.report.phrases import KNOWN
-from inkmix.press.evidence import LEVELS
+from inkmix.press.values import LEVELS
 
 SHORT = {
     "tones_de00": "tones, mean",

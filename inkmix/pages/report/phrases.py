@@ -29,7 +29,7 @@ from inkmix.checks.finding import (
     Step,
 )
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
-from inkmix.press.evidence import ProcessInk
+from inkmix.press.values import ProcessInk
 from inkmix.sheet import places
 from inkmix.sheet.geometry import Place
 

@@ -13,9 +13,9 @@ from inkmix.base.errors import Fault, MeasurementError, capped
 from inkmix.base.quoting import clipped, listed
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
-from inkmix.press.condition import MAX_INKS
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.keywords import stated_opacity
+from inkmix.press.values import MAX_INKS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
