@@ -35,6 +35,8 @@ import inkmix.plates.set
 from inkmix.base import file_state as filestate
 from inkmix.base.errors import ChangedFault, Fault, PassingFault, PlateError
 from inkmix.base.inputs import read_input
+from inkmix.jobs.books import read_book
+from inkmix.jobs.check import check_spread
 from inkmix.plates.files import snapshots, source
 from inkmix.plates.files.snapshots import snapshot_of, while_at_rest
 
@@ -268,6 +270,18 @@ def test_what_never_rests_is_told_after_three_tries(arguments, book, rested, rea
     assert len(readers.changes) == snapshots.TRIES
     assert not list(out.rglob("print.png"))
     assert not list(out.rglob("report.json"))
+
+
+def test_no_picture_is_kept_of_plates_that_changed_after_their_last_window(book, rested):
+    path, picture = book / SOURCES["plate"], book.parent / "print.png"
+
+    def change(doing: str, share: float) -> None:
+        if (doing, share) == ("computing what will print", 1.0):
+            touched(path)
+
+    with pytest.raises(PlateError, match="was changed while it was read"):
+        check_spread(read_book(book), picture=picture, progress=change, tries=1)
+    assert not picture.exists()
 
 
 def test_where_no_time_of_change_is_told_bytes_are_compared(

@@ -59,7 +59,9 @@ def test_exactly_the_planted_fault_is_found(tmp_path, fault):
     assert_found(tmp_path, fault, 0)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3, 20261125])
+@pytest.mark.parametrize(
+    "seed", [1, 20261125, *(pytest.param(seed, marks=pytest.mark.long) for seed in (2, 3))]
+)
 def test_all_faults_are_found_at_places_drawn_by_a_seed(tmp_path, seed):
     write_demo(tmp_path, ppi=PPI, seed=seed, fault="all")
     assert_found(tmp_path, "all", seed)

@@ -45,7 +45,7 @@ def refuse_findings(results: list[dict]) -> None:
 
 
 @needs_linux
-@pytest.mark.parametrize("seed", [101, 102])
+@pytest.mark.parametrize("seed", [101, pytest.param(102, marks=pytest.mark.long)])
 def test_150_malformed_inputs_bring_no_finding(seed, tmp_path):
     words = ("--seed", str(seed), "--count", "150", "--programs", "3", "--servers", "1", "--json")
     results = ran("run.py", *words, "--to", str(tmp_path), seconds=900)["results"]
@@ -108,6 +108,7 @@ def test_findings_are_told_as_they_come_and_the_sum_when_it_is_stopped():
     assert out.splitlines()[-1].startswith(("2 cases in ", "3 cases in "))
 
 
+@pytest.mark.long
 @needs_linux
 def test_what_is_planted_is_found():
     planted = ran("planted.py", seconds=600)

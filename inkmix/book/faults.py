@@ -23,7 +23,9 @@ _SCALED = 2  # times the greatest: what is less too large is no percentage but a
 _LINE = re.compile(r", line (\d+)")
 
 _PATTERNS = {
-    HEX_COLOUR: 'a screen colour is written "#rrggbb", six digits 0-9 a-f',
+    HEX_COLOUR: (
+        'a screen colour is written "#rrggbb", six digits 0-9 a-f; a measured one is given by lab'
+    ),
     NOT_BLANK: "some text is needed",
     STATE_HEX: "it is copied from the block that the index of `inkmix batch` shows at the finding",
 }

@@ -14,7 +14,7 @@ from inkmix.mixes.palettes.values import Choice, Measured, Wish
 from inkmix.mixes.palettes.words import words_of
 
 MOST_MEASURED = 500
-_AT_ONCE = 16  # palettes to measure; a megabyte or so of lattice each
+_AT_ONCE = 32  # palettes to measure; a megabyte or two of lattice each
 
 
 def choose(wish: Wish, *, most: int = MOST_MEASURED, progress: Progress = silent) -> Choice:

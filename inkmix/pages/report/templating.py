@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from inkmix.base.plain_text import plain_text
 from inkmix.pages.report import phrases
+from inkmix.pages.report.template_code import TemplateCode
 from inkmix.pages.tables import html_head
 
 
@@ -43,6 +44,7 @@ def environment(
         lstrip_blocks=True,
         keep_trailing_newline=True,
         finalize=finalize,
+        bytecode_cache=TemplateCode("escaped, trimmed"),
     )
     templates.filters |= filters
     templates.globals["table_head"] = html_head
