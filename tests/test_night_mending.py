@@ -64,7 +64,7 @@ def test_of_twenty_drawn_nights_all_pass_and_sixteen_keep_their_texture():
     for found in nights:
         assert_kept(found)
     assert sum(found.texture >= 0.8 for found in nights) >= 16
-    flat = [found for found in nights if found.texture < 0.6]
+    flat = [found for found in nights if found.texture < 0.7]
     assert all("of its texture stays" in found.sentence for found in flat)
 
 
@@ -76,6 +76,7 @@ def assert_kept(found: "Figures") -> None:
     assert found.parted_de00 <= 1, found
     assert found.highest_pct <= INK_LIMIT_PCT, found
     assert found.only_adds, found
+    assert found.said == pytest.approx(found.texture, abs=0.15), found
 
 
 def mended(kind: str) -> "Figures":
@@ -96,6 +97,7 @@ class Figures:
     dark_pct: float
     lights_equal: bool
     texture: float
+    said: float
     parted_de00: float
     highest_pct: float
 
@@ -118,6 +120,7 @@ def figures(kind: str, job: NightJob, remedy) -> Figures:
         kind=kind,
         verdict=job.after(correction).result.outcome.verdict,
         sentence=remedy.sentence,
+        said=remedy.texture_pct / 100,
         only_adds=bool((after >= before).all()),
         dark_pct=100 * dark.mean(),
         lights_equal=bool((before == after)[:, stays].all()),

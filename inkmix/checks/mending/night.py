@@ -56,6 +56,7 @@ _REACH = 0.6  # of the border's distance: over so much weights follow what place
 _OUTSIDE = (0.0, 0.25, 0.5, 0.75, 1.0)
 _SAMPLED = 40  # squares
 _HALVINGS = 5  # of the weights among which the least is looked for, full weight first
+_NO_SPREAD_L = 1e-3
 _SURE = 0.97  # of the room, since cells tell it to some hundredths
 
 
@@ -75,7 +76,7 @@ class NightCorrection:
     lights : Lights
         What stays and what had to go.
     outcome : Outcome
-        What the curves do to the sample, where they act fully.
+        What the curves do to the sample; `texture` is that of the area.
     """
 
     recipe: NightRecipe
@@ -364,5 +365,22 @@ class _Night:
             weights=weights,
             fading=fading,
             lights=lights,
-            outcome=found.outcome,
+            outcome=replace(found.outcome, texture=self._texture(found, lights, weights)),
         )
+
+    def _texture(self, found: Found, lights: Lights, weights: NDArray[np.float32]) -> float:
+        """Local spread of L* that stays where no light is, by what acts on each square."""
+        view = self._view
+        at = tuple(view.tile_cells.T)
+        some = np.flatnonzero(~(_near(lights.cells) | _near(lights.lost_cells))[at])
+        tiles, acting = view.tiles[:, some], np.rint(256 * weights[at][some]).astype(np.int32)
+        if not len(some):
+            return found.outcome.texture
+        acted = np.repeat(acting, tiles.shape[2])
+        before = as_planes(tiles.reshape(len(tiles), -1))
+        after = _lifted_all(before, found.curves, self._numbers(found), acted)
+        spreads = [
+            (self._look(planes)[1] / LIGHTNESS_SCALE).reshape(len(some), -1).std(axis=1).sum()
+            for planes in (before, after)
+        ]
+        return float(spreads[1] / spreads[0]) if spreads[0] > _NO_SPREAD_L * len(some) else 1.0
