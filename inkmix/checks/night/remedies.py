@@ -13,6 +13,9 @@ import numpy as np
 from inkmix.base.words import count, lightness, listing, percent
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, CurveStep, Remedy
+from inkmix.checks.mending.correction import Correction
+from inkmix.checks.mending.in_turn import InTurn, corrected, ink_off_after
+from inkmix.checks.mending.ink_off import InkOff, InkOffGround
 from inkmix.checks.mending.night import NightCorrection, correction_again, night_correction
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.mending.search import KEPT_TEXTURE
@@ -27,6 +30,8 @@ from inkmix.checks.window import Box, full_scale
 _TRIES = 3
 _MORE_L = 0.1
 _SURROUNDINGS_MM = 10.0
+_LIGHTNESS_WORTH = 4.0  # where ink comes off a night, darkness is to stay
+_INK_OFF_WORDS = "Do the remedy for total ink after it: some of this is then over the ink limit."
 
 
 def night_remedies(
@@ -114,15 +119,33 @@ class _Darkening:
             if correction is None:
                 return None
             trial = self._trials.run_correction(correction, [self._box])
+            takes_ink_off = trial.left_over_px > 0
+            if takes_ink_off:
+                trial = self._trials.run_correction(self._less_ink(correction), [self._box])
             outcome = trial.nights[self._check.name]
             missing_L = outcome.value_L - self._limit_L + (outcome.error_L if margin else 0.0)
             is_dark = outcome.clears if margin else missing_L <= 0
             if is_dark and not trial.left_over_px and not self._trials.spoilt_by(trial):
-                return self._said(correction, outcome, trial)
+                return self._said(correction, outcome, trial, takes_ink_off=takes_ink_off)
             target_L -= max(missing_L, 0.0) + _MORE_L
-            if trial.left_over_px and ink_limit_pct is not None:
-                ink_limit_pct -= trial.max_total_pct - (self._trials.ground.ink_limit_pct or 0.0)
         return None
+
+    def _less_ink(self, correction: NightCorrection) -> Correction:
+        """It and then ink off what it leaves over the limit, as the check of total ink would."""
+        ground, source = self._trials.ground, self._trials.source
+        assert ground.ink_limit_pct is not None
+        own = tuple(range(len(ground.plates)))
+        less = ink_off_after(
+            InkOff(limit_pct=ground.ink_limit_pct, lightness_worth=_LIGHTNESS_WORTH),
+            InkOffGround(
+                read=corrected(source.read, correction),
+                condition=self._check.condition,
+                sheet=ground.sheet,
+                printed_from=ground.printed_from or own,
+            ),
+            [self._box],
+        )
+        return correction if less is None else InTurn(parts=(correction, less))
 
     def _correction(self, wanted: Wanted) -> NightCorrection | None:
         return night_correction(
@@ -133,7 +156,14 @@ class _Darkening:
             px_per_mm=self._check.sheet.px_per_mm,
         )
 
-    def _said(self, correction: NightCorrection, outcome: NightOutcome, trial: Trial) -> Remedy:
+    def _said(
+        self,
+        correction: NightCorrection,
+        outcome: NightOutcome,
+        trial: Trial,
+        *,
+        takes_ink_off: bool,
+    ) -> Remedy:
         assert outcome.reached_pct is not None
         steps = tuple(self._step(correction, k) for k in range(len(correction.curves)))
         px_per_mm = self._check.sheet.px_per_mm
@@ -142,6 +172,7 @@ class _Darkening:
             f"In {self._check.name} bring {_raise_words(steps)} by smooth tone curves: "
             f"{percent(outcome.reached_pct)} of it is then dark enough ({dark})"
             f"{self._doubt(outcome)}. {_lights_words(correction)}{_texture_words(correction)}"
+            f"{_INK_OFF_WORDS if takes_ink_off else ''}"
         )
         return Remedy(
             sentence=sentence.rstrip(),
@@ -205,7 +236,7 @@ def _texture_words(correction: NightCorrection) -> str:
         return ""
     return (
         f"Only {percent(100 * texture)} of its texture stays: so near to the darkest that these "
-        "inks can print, tones lie close together."
+        "inks can print, tones lie close together. "
     )
 
 
