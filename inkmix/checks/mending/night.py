@@ -302,7 +302,7 @@ class _Night:
         view = self._view
         cells = np.flatnonzero(view.inside.ravel())
         planes = as_planes(view.planes.reshape(len(view.planes), -1)[:, cells])
-        limit = int(self._wanted.limit_L * LIGHTNESS_SCALE)
+        limit = int(self._wanted.lightest_L * LIGHTNESS_SCALE)
         need = np.where(self._look(planes)[1] <= limit, 0.0, 2.0)
         pale = np.flatnonzero(need)
         some = as_planes(planes[:, pale])

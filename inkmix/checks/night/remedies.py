@@ -27,7 +27,8 @@ from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box, full_scale
 
-_TRIES = 3
+_TRIES = 4
+_MORE = 1.5  # times what is missing: darker mixes are less certain
 _MORE_L = 0.1
 _SURROUNDINGS_MM = 10.0
 _LIGHTNESS_WORTH = 4.0  # where ink comes off a night, darkness is to stay
@@ -127,7 +128,7 @@ class _Darkening:
             is_dark = outcome.clears if margin else missing_L <= 0
             if is_dark and not trial.left_over_px and not self._trials.spoilt_by(trial):
                 return self._said(correction, outcome, trial, takes_ink_off=takes_ink_off)
-            target_L -= max(missing_L, 0.0) + _MORE_L
+            target_L -= _MORE * max(missing_L, 0.0) + _MORE_L
         return None
 
     def _less_ink(self, correction: NightCorrection) -> Correction:
