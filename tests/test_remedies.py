@@ -39,7 +39,7 @@ ROWS, COLS = slice(0, SHEET.height_px), slice(0, SHEET.width_px)
 
 
 class Job:
-    """A small sheet with one night area, checked whole, its pixels predicted by the table of colours."""
+    """A small sheet with one night area, checked whole, predicted by the table of colours."""
 
     def __init__(
         self, planes: np.ndarray, condition=None, *, limit_pct=260.0, lightest_L=40.0, mask=None
