@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
-from PIL import Image
 
-from inkmix.checks.finding import FAIL, MIX, PASS, RAISE, TAKE_OFF, Finding, Step
+from inkmix.checks.finding import FAIL, MIX, PASS, Finding, Remedy, Step
+from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.ink_off import InkOff, ink_off_correction, ink_off_ground
 from inkmix.checks.mending.ink_off_near import cells_of
 from inkmix.cli.main import run
@@ -75,26 +75,29 @@ def test_the_named_remedies_mend_the_plates(tmp_path, seed):
         if finding.verdict == FAIL:
             (remedy, *_) = finding.remedies
             assert remedy.solves
-            for step in remedy.steps:
-                do_step(tmp_path, step)
+            do_remedy(tmp_path, remedy)
     take_ink_off(tmp_path)
     mended = checked(tmp_path)
     assert {finding.verdict for finding in mended.findings} <= {PASS}
     assert mended.verdict == PASS
 
 
-def do_step(folder: Path, step: Step) -> None:
-    """A step as a person would do it in a painting program, from its data alone."""
-    if step.operation == MIX:
-        return write_mix(folder, step)
-    if step.operation == TAKE_OFF:
-        return  # part of a correction, which no hand can do
-    inside = inside_of(folder, step)
-    tones = {path.stem: 255 - tifffile.imread(path).astype(int) for path in plates_of(folder)}
-    plane = tones[step.plate]
-    assert step.operation == RAISE
-    new = np.where(inside, np.maximum(plane, np.ceil(step.amount_pct * 2.55)), plane)
-    write_plate(folder / "plates" / SPREAD / f"{step.plate}.tif", new)
+def do_remedy(folder: Path, remedy: Remedy) -> None:
+    """Curves by their correction, a mix by hand; ink comes off all at once in the end."""
+    if remedy.curves:
+        assert remedy.correction is not None
+        write_corrected(folder, remedy.correction)
+    for step in remedy.steps:
+        if step.operation == MIX:
+            write_mix(folder, step)
+
+
+def write_corrected(folder: Path, correction: Correction) -> None:
+    spread = open_uncounted(read_book(folder / "book.toml"), SPREAD)
+    rows, cols = slice(0, spread.sheet.height_px), slice(0, spread.sheet.width_px)
+    after = correction.applied(spread.plates.read(rows, cols), rows=rows, cols=cols)
+    for ink, tones in zip(spread.plates.inks, after, strict=True):
+        write_plate(folder / "plates" / SPREAD / f"{ink}.tif", tones)
 
 
 def take_ink_off(folder: Path) -> None:
@@ -114,10 +117,8 @@ def take_ink_off(folder: Path) -> None:
         ink_off_ground(spread, read),
         cells.map_of([cells.marked(over, rows=rows, cols=cols)]),
     )
-    for ink, tones in zip(
-        spread.plates.inks, correction.applied(planes, rows=rows, cols=cols), strict=True
-    ):
-        write_plate(folder / "plates" / SPREAD / f"{ink}.tif", tones)
+    assert correction is not None
+    write_corrected(folder, correction)
 
 
 def plates_of(folder: Path) -> list[Path]:
@@ -127,22 +128,6 @@ def plates_of(folder: Path) -> list[Path]:
 def write_plate(path: Path, tones) -> None:
     grey = (255 - tones).astype(np.uint8)
     tifffile.imwrite(path, grey, photometric="minisblack", resolution=(PPI, PPI))
-
-
-def inside_of(folder: Path, step: Step):
-    """Pixels of the step's night area (white of its mask) and place."""
-    shape = tifffile.imread(plates_of(folder)[0]).shape
-    inside = np.ones(shape, bool)
-    if step.area is not None:
-        nights = {night.name: night for night in read_book(folder / "book.toml").nights}
-        inside &= np.asarray(Image.open(folder / nights[step.area].mask)) > 127
-    if step.place is not None:
-        px = PPI / 25.4
-        left, top = (step.place.sheet_x_mm + 3) * px, (step.place.sheet_y_mm + 3) * px
-        rows, cols = np.ogrid[: shape[0], : shape[1]]
-        inside &= (rows >= round(top)) & (rows < round(top + step.place.height_mm * px))
-        inside &= (cols >= round(left)) & (cols < round(left + step.place.width_mm * px))
-    return inside
 
 
 def write_mix(folder: Path, step: Step) -> None:

@@ -1,14 +1,13 @@
-"""Night: shares and quantiles counted by hand, verdicts, places, and steps done to pixels."""
+"""Night: shares and quantiles counted by hand, verdicts, places."""
 
 import numpy as np
 import pytest
 from press_for_checks import press, press_with_hint
 
 from inkmix.base.loops import are_compiled
-from inkmix.checks.finding import FAIL, LOWER, MIX, NO_LIMIT, NOT_CHECKED, PASS, RAISE, UNSURE, Step
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.pixels import _compiled, _plain
-from inkmix.checks.trials.steps import StepGround, apply_steps
 from inkmix.checks.window import CheckedWindow
 from inkmix.press.table.lookup import LIGHTNESS_SCALE, STATED_ERROR_L
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
@@ -251,68 +250,6 @@ def test_the_height_of_the_windows_changes_nothing():
             whole.finding,
             whole.outcome,
         )
-
-
-GROUND = StepGround(plates=("Soot", "Fjord", "Brass"), sheet=SHEET, ink_limit_pct=200.0)
-
-
-def done(planes: np.ndarray, *steps: Step, **more) -> np.ndarray:
-    after, total = apply_steps(
-        planes,
-        steps,
-        ground=GROUND,
-        rows=slice(0, SHEET.height_px),
-        cols=slice(0, SHEET.width_px),
-        nights={"Sky": mask()},
-        **more,
-    )
-    np.testing.assert_array_equal(total, after.sum(axis=0, dtype=np.int32))
-    return after
-
-
-def test_raise_lifts_what_is_lower_and_leaves_the_rest():
-    planes = np.zeros((3, SHEET.height_px, SHEET.width_px), np.uint8)
-    planes[0, :, 150:] = 240
-    after = done(planes, Step(plate="Soot", operation=RAISE, amount_pct=88, area="Sky"))
-    assert planes[0, 50, 120] == 0
-    assert after[0, 50, 120] == 225  # the first step that is at least 88 %
-    assert after[0, 50, 160] == 240
-    assert after[0, 50, 90] == 0
-    assert not after[1:].any()
-
-
-def test_lower_takes_no_more_than_needed_and_at_most_the_amount():
-    planes = np.zeros((3, 120, 200), np.uint16)
-    planes[:2] = 65535
-    planes[2, :60] = 6554  # 10.0 % over
-    planes[2, 60:] = 32768  # 50 % over
-    after = done(planes, Step(plate="Fjord", operation=LOWER, amount_pct=20))
-    assert (after[:, 0, 0].astype(int) == (65535, 65535 - 6554, 6554)).all()
-    assert after[1, 70, 0] == 65535 - 13107
-    place = SHEET.place_of(slice(10, 20), slice(30, 40))
-    after = done(planes, Step(plate="Brass", operation=LOWER, amount_pct=100, place=place))
-    changed = after[2] != planes[2]
-    assert changed.sum() == 100
-    assert changed[10:20, 30:40].all()
-    assert (after.sum(axis=0, dtype=int)[10:20, 30:40] == 131070).all()
-
-
-def test_a_raise_before_counts_for_the_lowering_after():
-    planes = np.full((3, 120, 200), 128, np.uint8)
-    raised = Step(plate="Soot", operation=RAISE, amount_pct=100, area="Sky")
-    after = done(planes, raised, Step(plate="Brass", operation=LOWER, amount_pct=5, area="Sky"))
-    assert tuple(after[:, 50, 150]) == (255, 128, 127)
-    assert tuple(after[:, 50, 50]) == (128, 128, 128)
-
-
-def test_a_recipe_and_unknown_names_are_refused():
-    planes = np.zeros((3, 120, 200), np.uint8)
-    with pytest.raises(ValueError, match="recipe"):
-        done(planes, Step(plate="Soot", operation=MIX, amount_pct=5))
-    with pytest.raises(ValueError, match="no plate named Sot"):
-        done(planes, Step(plate="Sot", operation=RAISE, amount_pct=5))
-    with pytest.raises(ValueError, match="no mask"):
-        done(planes, Step(plate="Soot", operation=RAISE, amount_pct=5, area="Sea"))
 
 
 def test_a_share_just_under_what_is_demanded_does_not_read_like_it():

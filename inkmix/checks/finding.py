@@ -20,7 +20,6 @@ NO_LIMIT = "no limit given"
 NOT_CHECKED = "not checked"
 VERDICTS = (FAIL, NOT_READY, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)  # worst first
 
-LOWER = "lower where over the limit"
 TAKE_OFF = "take off smoothly"
 MIX = "set in the mix"
 
@@ -37,10 +36,8 @@ class Step:
     plate : str
         Name of the ink.
     operation : str
-        LOWER (where total ink exceeds
-        the limit in the place, take away at most `amount` points, no more than needed), TAKE_OFF
-        (part of one correction of several plates, which takes at most `amount` points and fades
-        out around the place; `inkmix mend` does it), or MIX (the named tone's recipe holds
+        TAKE_OFF (part of one correction of several plates, which takes at most `amount` points and
+        fades out around the place; `inkmix mend` does it), or MIX (the named tone's recipe holds
         `amount` of this ink).
     amount_pct : float
         Tone value, 0-100.
@@ -51,7 +48,7 @@ class Step:
     """
 
     plate: str
-    operation: Annotated[str, one_of((LOWER, TAKE_OFF, MIX))]
+    operation: Annotated[str, one_of((TAKE_OFF, MIX))]
     amount_pct: float
     place: Place | None = None
     area: str | None = None
@@ -83,7 +80,7 @@ class CurveStep:
     area : str
         Name of the night area.
     heights_pct : tuple of float
-        Heights of the curve at 0, 25, 50, 75 and 100 % (a Bernstein polynomial).
+        Heights of the curve at evenly spaced tone values from 0 to 100 % (a Bernstein polynomial).
     middle_pct, becomes_pct : float
         The middle tone of the plate in the area, before and after.
     """

@@ -1,7 +1,4 @@
-"""Steps done to pixels, and what they did.
-
-The twins are in checks/trials/steps.py and checks/trials/tally.py.
-"""
+"""What corrections did to pixels; the twin is in checks/trials/tally.py."""
 
 from typing import Any
 
@@ -10,18 +7,6 @@ import numpy as np
 from inkmix.base.kernels.jit import inner, loop
 
 _CHUNK = 2048  # pixels whose buffers stay in the first cache
-
-
-@loop
-def lower_to(plane: Any, total: Any, inside: Any, limit: int, most: int) -> None:
-    """Take what is over `limit`, up to `most`, from a plane where `inside`; `total` follows."""
-    for row in range(plane.shape[0]):
-        line, sums, here = plane[row], total[row], inside[row]
-        for at in range(line.shape[0]):
-            excess = max(sums[at] - limit, 0) if here[at] else 0
-            less = min(excess, most, np.int32(line[at]))
-            sums[at] -= less
-            line[at] -= less
 
 
 @loop

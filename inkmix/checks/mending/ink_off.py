@@ -167,13 +167,18 @@ def ink_off_correction(
 
 def ink_off_ground(spread: "Ground", read: Read) -> InkOffGround:
     """A spread as ground, its pixels as `read` gives them."""
-    plates = [ink.plate or ink.name for ink in spread.book.inks]
     return InkOffGround(
         read=read,
         condition=spread.condition,
         sheet=spread.sheet,
-        printed_from=tuple(plates.index(plate) for plate in plates),
+        printed_from=printed_from(spread),
     )
+
+
+def printed_from(spread: "Ground") -> tuple[int, ...]:
+    """For each ink, the first one that is printed from the same plate."""
+    plates = [ink.plate or ink.name for ink in spread.book.inks]
+    return tuple(plates.index(plate) for plate in plates)
 
 
 def excess_table(wanted: InkOff, *, full: int, inks: int) -> NDArray[np.int32]:

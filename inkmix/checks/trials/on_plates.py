@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.checks.check import Ground
+from inkmix.checks.mending.ink_off import printed_from
 from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.steps import StepGround
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
@@ -25,6 +26,7 @@ def trials_on(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -> Tr
             plates=ground.plates.inks,
             sheet=ground.sheet,
             ink_limit_pct=None if limit is None else limit.value,
+            printed_from=printed_from(ground),
         ),
         guards=guards,
     )

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.loops import are_compiled
-from inkmix.checks.finding import LOWER, Step
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.counts import NightCounts, NightOutcome, count_night, no_counts
 from inkmix.checks.total_ink.counts import NO_LIMIT_STEPS
@@ -209,23 +208,4 @@ def _compiled(band: Band, limit: int) -> Changes:
         losing_px=losing_px,
         most=most,
         taken=taken,
-    )
-
-
-def trimmed(lowers: Sequence[Step], trial: Trial, plates: tuple[str, ...]) -> tuple[Step, ...]:
-    """The lowering steps that took anything, each with the most it took, in whole points.
-
-    No pixel needs more, so the trimmed steps do exactly what the untrimmed did.
-    """
-    taken = dict(zip(plates, np.ceil(trial.most_taken_pct - 1e-9).tolist(), strict=True))
-    return tuple(
-        Step(
-            plate=step.plate,
-            operation=LOWER,
-            amount_pct=taken[step.plate],
-            place=step.place,
-            area=step.area,
-        )
-        for step in lowers
-        if taken[step.plate] > 0
     )

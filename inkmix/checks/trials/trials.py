@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.ordered_threads import each_in_order
-from inkmix.checks.finding import PASS, Step
+from inkmix.checks.finding import PASS
 from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.ink_off_change import ChangeParts, ChangeTally
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.total_ink.counts import ink_sum
-from inkmix.checks.trials.steps import StepGround, apply_steps
+from inkmix.checks.trials.steps import StepGround
 from inkmix.checks.trials.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
 from inkmix.checks.window import Box, Mask, Planes, bands_of, overlap
 from inkmix.plates.masks.mask import Mask as Area
@@ -70,31 +70,6 @@ class Trials:
             one.check.name for one in self.guards if one.result.outcome.verdict == PASS
         )
 
-    def run(
-        self,
-        steps: Sequence[Step],
-        rows: slice,
-        cols: slice,
-        *,
-        nights: Container[str] | None = None,
-    ) -> Trial:
-        """Do the steps inside a rectangle and count.
-
-        Parameters
-        ----------
-        nights : container of str or None
-            Night areas that are asked for; None for all that the rectangle touches.
-        """
-        tally = self._tally([(rows, cols)], nights)
-        needed = {night.check.name for night in tally.nights}
-        needed |= {step.area for step in steps if step.area is not None}
-
-        def count(box: Box) -> BandCounts:
-            return tally.part(self._band(steps, *box, needed=sorted(needed)))
-
-        each_in_order(count, bands_of([(rows, cols)]), tally.take)
-        return tally.trial()
-
     def run_correction(
         self,
         correction: Correction,
@@ -110,7 +85,7 @@ class Trials:
         change : ChangeTally or None
             Gets samples of what it does to the colour, if anybody asks.
         nights : container of str or None
-            As in `run`.
+            Night areas that are asked for; None for all that the rectangles touch.
         """
         tally = self._tally(boxes, nights)
 
@@ -169,22 +144,6 @@ class Trials:
             ink_sum=total - ink_sum(planes) + ink_sum(after),
             masks={name: self.source.night_mask(name, rows, cols) for name in names},
         )
-
-    def _band(
-        self, steps: Sequence[Step], rows: slice, cols: slice, *, needed: Sequence[str]
-    ) -> Band:
-        planes, ink_sum = self.source.read(rows, cols)
-        masks = {name: self.source.night_mask(name, rows, cols) for name in needed}
-        after, total = apply_steps(
-            planes,
-            steps,
-            ground=self.ground,
-            rows=rows,
-            cols=cols,
-            nights=masks,
-            ink_sum=ink_sum,
-        )
-        return Band(before=planes, after=after, ink_sum=total, masks=masks)
 
 
 def _holds(outer: Box, inner: Box) -> bool:

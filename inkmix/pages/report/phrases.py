@@ -18,7 +18,6 @@ from inkmix.base.words import (
 )
 from inkmix.checks.finding import (
     FAIL,
-    LOWER,
     MIX,
     NO_LIMIT,
     NOT_READY,
@@ -113,11 +112,9 @@ def expected_error(finding: Finding) -> str:
 def step(one: Step) -> str:
     """One thing to do to one plate.
 
-    >>> step(Step(plate="Soot", operation="lower where over the limit", amount_pct=15))
-    'Soot: lower where over the limit, by up to 15 points'
+    >>> step(Step(plate="Soot", operation="set in the mix", amount_pct=15))
+    'Soot: set in the mix 15 %'
     """
-    if one.operation == LOWER:
-        return f"{one.plate}: {one.operation}, by up to {points(one.amount_pct)}"
     return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
 
 
