@@ -177,7 +177,7 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     text = failing_page.text
     todo = text[text.index("To do no.") : text.index("Plan of the sheet")]
     assert "Change before sending 1 panel 3 74 × 51 mm, 12 mm from the left, 88 mm" in todo
-    assert "Soot: raise to at least 92 %" in todo
+    assert "bring Soot from about 70 % to 92 %" in todo
     assert "points off, at most: Fog 45" in todo
     assert "wherever it is used" in todo
     assert "mix Rowan 48 + Fjord 92" in todo
@@ -186,11 +186,11 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
 
 
 def test_amounts_of_a_mix_and_of_other_steps_are_told_apart():
-    dusk, sea = findings()[3].remedies[0], findings()[0].remedies[0]
+    dusk, hull = findings()[3].remedies[0], findings()[1].remedies[0]
     assert steps(dusk) == ["mix Rowan 48 + Fjord 92"]
-    assert steps(sea) == ["Soot: raise to at least 92 %", "Fjord: raise to at least 70 %"]
-    both = replace(dusk, steps=(*sea.steps, *dusk.steps))
-    assert steps(both) == [*steps(sea), *steps(dusk)]
+    assert steps(hull) == ["points off, at most: Fog 45"]
+    both = replace(dusk, steps=(*hull.steps, *dusk.steps))
+    assert steps(both) == [*steps(hull), *steps(dusk)]
 
 
 def test_what_was_not_asked_is_said(pages):
