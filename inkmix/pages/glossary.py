@@ -172,7 +172,7 @@ class FirstSaid:
         new = [one for one in self.words if one.term in terms and one.term not in self.said]
         self.said |= {one.term for one in new}
         items = Markup(" ").join(
-            Markup("<b>{}</b>: {}").format(one.term, _unbroken(one.sentences)) for one in new
+            Markup('<a href="#words">{}</a>: {}').format(one.term, _unbroken(one.sentences)) for one in new
         )
         return Markup('<p class="word">{}</p>').format(items) if new else Markup("")
 
