@@ -336,7 +336,8 @@ def findings() -> tuple[Finding, ...]:
                         CurveStep(plate="Fjord", area="sea", middle_pct=50.0, becomes_pct=70.0,
                                   heights_pct=(0.0, 45.0, 75.0, 90.0, 100.0)),
                     ),
-                    fade_mm=1.5, lights_kept=2, lights_lost=1, texture_pct=84.0, reaches_L=29.3, reaches_total_pct=262.0, solves=True,
+                    fade_mm=1.5, lights_kept=2, lights_lost=1, texture_pct=84.0, reaches_L=29.3,
+                    reaches_total_pct=262.0, solves=True,
                 ),
                 Remedy(
                     sentence="A second hit of Soot would reach L* 27.8.", reaches_L=27.8,

@@ -171,9 +171,8 @@ class FirstSaid:
         """A paragraph on those of the terms that were not explained yet; empty without any."""
         new = [one for one in self.words if one.term in terms and one.term not in self.said]
         self.said |= {one.term for one in new}
-        items = Markup(" ").join(
-            Markup('<a href="#words">{}</a>: {}').format(one.term, _unbroken(one.sentences)) for one in new
-        )
+        item = Markup('<a href="#words">{}</a>: {}')
+        items = Markup(" ").join(item.format(one.term, _unbroken(one.sentences)) for one in new)
         return Markup('<p class="word">{}</p>').format(items) if new else Markup("")
 
 

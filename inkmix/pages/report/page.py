@@ -101,7 +101,7 @@ def _context(
     return {
         "r": result,
         "version": __version__,
-        "css": style("house.css", "report.css"),
+        "css": style("house.css", "glossary.css", "report.css"),
         "items": items,
         "confirm": CONFIRM,
         "same_as": view.same_as(items[: view.MOST_ROWS]),

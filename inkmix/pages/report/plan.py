@@ -170,7 +170,11 @@ def _outlined(mark: Mark, row: Row) -> Markup:
     height = UNITS * row.height_mm / row.width_mm
     return element(
         "svg",
-        {"viewBox": f"0 0 {UNITS} {height:.1f}", "preserveAspectRatio": "none"},
+        {
+            "viewBox": f"0 0 {UNITS} {height:.1f}",
+            "preserveAspectRatio": "none",
+            "aria-hidden": "true",
+        },
         element("path", pen | under | {"stroke-width": 4}),
         element("path", pen | over | dashes),
     )
@@ -206,14 +210,14 @@ def _path(corners: FloatArray, row: Row) -> str:
 def _leads(marks: Sequence[Mark], row: Row) -> Iterator[Label]:
     """Where numbers are led to: one a place, but one only where places of a number lie close."""
     for mark in marks:
-        said: list[tuple[float, bool]] = []
+        said: list[float] = []
         for place in mark.places:
             if not _meets(_corners(place), row):
                 continue
             is_above = place[1] + place[3] / 2 < row.y_mm + row.height_mm / 2
             x, y = _end(mark, place, row, is_above=is_above)
-            if all(abs(at - x) > TOGETHER_PCT or side is not is_above for at, side in said):
-                said.append((x, is_above))
+            if all(abs(at - x) > TOGETHER_PCT for at in said):
+                said.append(x)
                 yield Label(number=mark.number, x_pct=x, y_pct=y, is_above=is_above)
 
 
