@@ -34,7 +34,7 @@ def outlines(shape: Shape, *, fine_mm: float) -> list[FloatArray]:
     while sum(map(len, simple)) > _MOST_POINTS:
         fine *= 2
         simple = [_simplified(loop, fine) for loop in kept]
-    return [loop * shape.cell_mm + (shape.x_mm, shape.y_mm) for loop in simple if len(loop) > 2]
+    return [loop * shape.cell_mm + (shape.x_mm, shape.y_mm) for loop in simple]
 
 
 def _joined(shape: Shape) -> BoolArray:
@@ -124,7 +124,7 @@ def _simplified(loop: FloatArray, fine: float) -> FloatArray:
             middle = first + 1 + int(np.argmax(away))
             keep[middle] = True
             spans += [(first, middle), (middle, last)]
-    return loop[keep[:-1]]
+    return loop[keep[:-1]] if keep[:-1].sum() > 2 else loop
 
 
 def _from_line(points: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
