@@ -136,6 +136,15 @@ def test_numbers_keep_the_order_of_their_places():
     assert gaps.min() >= APART_PCT - 1e-9
 
 
+def test_more_numbers_than_a_line_holds_stand_in_several():
+    found = set_apart(labels(*np.linspace(0, 100, 40)))
+    assert sorted(one.number for one in found) == list(range(1, 41))
+    assert {one.tier for one in found} == {0, 1, 2}  # 14 stand in a line: 93 % at 7 % each
+    for tier in range(3):
+        along = [one.stands_pct for one in found if one.tier == tier]
+        assert np.diff(along).min() >= APART_PCT - 1e-9
+
+
 def test_the_same_places_in_any_order_give_the_same_layout():
     one, other = labels(10.0, 12.0, 90.0), labels(10.0, 12.0, 90.0)[::-1]
     assert set_apart(one) == set_apart(other)
