@@ -20,10 +20,10 @@ from inkmix.checks.finding import (
     NO_LIMIT,
     NOT_CHECKED,
     PASS,
-    RAISE,
     TAKE_OFF,
     UNSURE,
     Change,
+    CurveStep,
     Finding,
     Remedy,
     Spot,
@@ -328,13 +328,16 @@ def findings() -> tuple[Finding, ...]:
             ),
             remedies=(
                 Remedy(
-                    sentence="Raise Soot to at least 92 % and Fjord to at least 70 % in night "
-                    "“sea”; tried: it then reaches L* 29.3 at 262 % of ink.",
-                    steps=(
-                        Step(plate="Soot", operation=RAISE, amount_pct=92.0, area="sea"),
-                        Step(plate="Fjord", operation=RAISE, amount_pct=70.0, area="sea"),
+                    sentence="In sea bring Soot from about 70 % to 92 % and Fjord from about 50 % "
+                    "to 70 % by smooth tone curves: 96 % of it is then dark enough (L* 29.3).",
+                    curves=(
+                        CurveStep(plate="Soot", area="sea", middle_pct=70.0, becomes_pct=92.0,
+                                  heights_pct=(0.0, 55.0, 90.0, 98.0, 100.0)),
+                        CurveStep(plate="Fjord", area="sea", middle_pct=50.0, becomes_pct=70.0,
+                                  heights_pct=(0.0, 45.0, 75.0, 90.0, 100.0)),
                     ),
-                    reaches_L=29.3, reaches_total_pct=262.0, solves=True,
+                    fade_mm=1.5, lights_kept=2, lights_lost=1, texture_pct=84.0, reaches_L=29.3,
+                    reaches_total_pct=262.0, solves=True,
                 ),
                 Remedy(
                     sentence="A second hit of Soot would reach L* 27.8.", reaches_L=27.8,

@@ -51,7 +51,7 @@ def test_score_in_words(capfd):
     assert "told ramps on coated paper" in ran.out
     assert "K, C, M, Y (proposed, as it was not given; the printer knows)" in ran.out
     assert "Process inks by their colour" in ran.out
-    assert "layers multiplied on screen" in ran.out
+    assert "as a screen shows it" in ran.out
     assert "Within the stated error" in ran.out
     told = command(
         capfd, "score", REFERENCE / "fogra29l.txt", "--known", "pairs", "--order", "KCMY"

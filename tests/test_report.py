@@ -38,10 +38,19 @@ from report_cases import (
 from inkmix.base import output_files
 from inkmix.base.atomic_files import Part, part_of
 from inkmix.base.errors import OutputError
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.finding import (
+    FAIL,
+    NO_LIMIT,
+    NOT_CHECKED,
+    PASS,
+    UNSURE,
+    Change,
+    Shape,
+)
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.export.srgb_profile import srgb_profile
+from inkmix.jobs.answer import OpenValue
 from inkmix.pages.report import view
 from inkmix.pages.report.json_report import report_schema
 from inkmix.pages.report.page import render_page
@@ -50,7 +59,6 @@ from inkmix.pages.report.phrases import (
     how_known,
     kinds_of_inks,
     opacity,
-    steps,
 )
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, fit_pictures, picture_size
 from inkmix.pages.report.plan import plan, plan_rows
@@ -63,7 +71,7 @@ from inkmix.sheet.places import place_name, ruler
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 SECTIONS = [
     "On screen, in print", "To do", "Plan of the sheet", "Night", "Total ink", "Named tones",
-    "Plates", "Lay-down order", "Ask your printer", "Method, and what was not checked",
+    "Plates", "Lay-down order", "Ask your printer", "Method, and what was not checked", "Words",
 ]  # fmt: skip
 
 
@@ -166,9 +174,10 @@ def test_the_head_says_how_well_the_condition_is_known(pages):
     assert "Fjord, Rowan, Brass and Fog are spot inks: in overlaps they are less certain" in text
 
 
-def test_verdicts_stand_in_their_column(failing_page):
+def test_each_check_has_one_verdict_beside_it(failing_page):
     text = failing_page.text
     head = text[text.index("What was checked") : text.index("On screen, in print")]
+    assert head.startswith("What was checked check verdict total ink")
     assert "total ink reaches 341 % on the sheet fail night: sea 95 % of it at L* 36.4" in head
     assert "or darker unsure named tones 1 of 3 tones fail" in head
 
@@ -177,20 +186,43 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     text = failing_page.text
     todo = text[text.index("To do no.") : text.index("Plan of the sheet")]
     assert "Change before sending 1 panel 3 74 × 51 mm, 12 mm from the left, 88 mm" in todo
-    assert "Soot: raise to at least 92 %" in todo
-    assert "points off, at most: Fog 45" in todo
+    assert "bring Soot from about 70 % to 92 %" in todo
+    assert "Take up to 45 points of Fog off" in todo
     assert "wherever it is used" in todo
-    assert "mix Rowan 48 + Fjord 92" in todo
+    assert "Set it as Rowan 48 + Fjord 92" in todo
     assert todo.index("Ask or decide") > todo.index("named tone: harbour dusk")
     assert "looks inverted" in todo
 
 
-def test_amounts_of_a_mix_and_of_other_steps_are_told_apart():
-    dusk, sea = findings()[3].remedies[0], findings()[0].remedies[0]
-    assert steps(dusk) == ["mix Rowan 48 + Fjord 92"]
-    assert steps(sea) == ["Soot: raise to at least 92 %", "Fjord: raise to at least 70 %"]
-    both = replace(dusk, steps=(*sea.steps, *dusk.steps))
-    assert steps(both) == [*steps(sea), *steps(dusk)]
+def test_each_remedy_is_said_once(failing_page):
+    for finding in findings():
+        for remedy in finding.remedies:
+            said = " ".join(remedy.sentence.split())
+            assert failing_page.text.count(said) == 1, said
+
+
+class Nothing:
+    """A correction that changes no plate."""
+
+    def applied(self, planes, *, rows, cols):
+        return planes
+
+
+def test_a_correction_of_several_places_is_said_for_the_first_and_named_for_the_others():
+    hull, post = findings()[1:3]
+    shared = replace(hull.remedies[0], correction=Nothing())
+    change = Change(mean_de00=0.2, p95_de00=0.3, most_de00=0.4)
+    again = replace(shared, sentence="Not said.", reaches_total_pct=298.0, change=change)
+    found = (replace(hull, remedies=(shared,)), replace(post, remedies=(again,)))
+    text = Reader(render_page(replace(failing(), findings=found))).text
+    assert text.count(" ".join(shared.sentence.split())) == 1
+    assert "Not said." not in text
+    assert (
+        "Do the same as for 1: total ink then reaches 298 % and the colour changes by dE00 0.4 at "
+        "most." in text
+    )
+    other = (found[0], replace(post, remedies=(replace(again, correction=Nothing()),)))
+    assert view.same_as(view.numbered(other)) == {}
 
 
 def test_what_was_not_asked_is_said(pages):
@@ -210,6 +242,28 @@ def test_open_values_are_asked_of_the_printer(failing_page):
     text = failing_page.text
     ask = text[text.index("Ask your printer Nobody") : text.index("Method, and what")]
     assert "ink limit 300 % the default of the process, not confirmed" in ask
+
+
+def test_questions_that_share_a_reason_are_one():
+    """Two increases by default and one of the printer's own word: the first two are one."""
+    usual = {"whose": "process default", "why": "every tint"}
+    asked = (
+        OpenValue(what="tone value increase of Fog", value="17 %", **usual),
+        OpenValue(what="ink limit", value="300 %", whose="guessed", why="dries badly"),
+        OpenValue(what="tone value increase of Soot", value="22 %", **usual),
+        OpenValue(what="tone value increase of Moss", value="20 %", whose="user", why="every tint"),
+    )
+    first, limit, last = view.questions(asked)
+    assert first.what == "tone value increase of Fog and tone value increase of Soot"
+    assert first.values == (
+        "tone value increase of Fog: 17 %", "tone value increase of Soot: 22 %",
+    )  # fmt: skip
+    assert (limit.what, limit.values) == ("ink limit", ("300 %",))
+    assert (last.what, last.values, last.whose) == (
+        "tone value increase of Moss",
+        ("20 %",),
+        "user",
+    )
 
 
 def order_section(page):
@@ -313,32 +367,48 @@ def test_a_sheet_without_panels_is_drawn_whole():
     assert len(plan_rows(sheet((), (900.0, 100.0)))) == 1
 
 
-def _rectangles(drawn: str) -> list[tuple[float, ...]]:
-    found = re.findall(
-        r'<rect x="([-\d.]+)%" y="([-\d.]+)%" width="([\d.]+)%" height="([\d.]+)%" '
-        r'fill="url\(#hatch-\w+\)"', drawn,
-    )  # fmt: skip
-    return [tuple(float(value) for value in values) for values in found]
+def _outlines(drawn: str) -> list[list[tuple[float, float]]]:
+    """Corners of hatched shapes, in thousandths of a row's width."""
+    return [
+        [tuple(map(float, place.split())) for place in loop.removesuffix("Z").split("L")]
+        for path in re.findall(r'<path d="M([^"]+)"[^>]*fill="url', drawn)
+        for loop in path.split("M")
+    ]
+
+
+def _plan(facts, *found) -> str:
+    return str(plan(facts, view.marks(view.numbered(found))))
 
 
 def test_an_outline_lies_where_its_finding_lies():
     facts = sheet((), (294.0, 194.0))  # 300 x 200 mm with bleed
     one = replace(findings()[0], spots=(), place=place(None, 27.0, 37.0, 60.0, 50.0))
-    drawn = str(plan(facts, view.marks(view.numbered([one]))))
-    assert _rectangles(drawn) == [(10.0, 20.0, 20.0, 25.0)]
+    corners = [(100.0, 133.33), (300.0, 133.33), (300.0, 300.0), (100.0, 300.0)]  # 1000 / 300 mm
+    assert _outlines(_plan(facts, one)) == [corners]
+
+
+def test_pixels_are_outlined_and_not_the_box_around_them():
+    """An L of three squares of 40 mm: six corners, a square of the box stays outside."""
+    cells = np.ones((20, 20), np.bool_)
+    cells[:10, 10:] = False
+    box = place(None, 27.0, 37.0, 80.0, 80.0)
+    shape = Shape(cells=cells, x_mm=27.0, y_mm=37.0, cell_mm=4.0)
+    one = replace(findings()[0], spots=(), place=box, shape=shape)
+    (loop,) = _outlines(_plan(sheet((), (294.0, 194.0)), one))
+    in_mm = {(round(0.3 * x - 3), round(0.3 * y - 3)) for x, y in loop}
+    assert in_mm == {(27, 37), (67, 37), (67, 77), (107, 77), (107, 117), (27, 117)}
 
 
 def test_a_finding_over_the_cut_shows_in_both_rows():
     one = replace(findings()[0], spots=(), place=place(4, 90.0, 10.0, 60.0, 50.0))
-    drawn = str(plan(strip_result().sheet, view.marks(view.numbered([one]))))
-    assert len(_rectangles(drawn)) == 2
+    assert len(_outlines(_plan(strip_result().sheet, one))) == 2
 
 
 def test_every_place_of_a_finding_is_outlined_and_near_ones_share_a_number():
     one = findings()[0]
     near = spot(place(3, 14.0, 70.0, 9.0, 8.0), value=34.0)
-    drawn = str(plan(strip_result().sheet, view.marks(view.numbered([_with(one, near)]))))
-    assert len(_rectangles(drawn)) == 3
+    drawn = _plan(strip_result().sheet, _with(one, near))
+    assert len(_outlines(drawn)) == 3
     assert drawn.count(">1</text>") == 2
 
 
@@ -348,21 +418,47 @@ def _with(finding, further):
 
 def test_a_speck_is_large_enough_to_see():
     one = replace(findings()[2], place=place(None, 100.0, 100.0, 0.1, 0.1))
-    (box,) = _rectangles(str(plan(spread_result().sheet, view.marks(view.numbered([one])))))
-    assert box[2] >= 0.9
+    (corners,) = _outlines(_plan(spread_result().sheet, one))
+    assert max(x for x, _ in corners) - min(x for x, _ in corners) >= 9.0
 
 
-def test_numbers_keep_clear_of_one_another():
+def test_numbers_stand_in_the_margin_and_keep_clear_of_one_another():
+    """24 px of 384, the width of a phone's page, are 6.3 %; lines of numbers are 26 px high."""
     many = [
-        replace(findings()[1], place=place(None, 100.0 + k, 80.0 + k, 40.0, 30.0)) for k in range(6)
+        replace(findings()[1], place=place(None, 100.0 + k, 80.0 + k, 40.0, 30.0))
+        for k in range(20)
     ]
-    drawn = str(plan(spread_result().sheet, view.marks(view.numbered(many))))
-    spots = re.findall(r'<svg x="([\d.]+)%" y="([\d.]+)%" class="number"', drawn)
-    places = {(float(x), float(y)) for x, y in spots}
-    assert len(places) == 6
-    for x, y in places:
-        others = places - {(x, y)}
-        assert all(abs(x - u) >= 3.19 or abs(y - v) >= 10.9 for u, v in others)
+    drawn = _plan(spread_result().sheet, *many)
+    before, picture = drawn.split('class="plan-row"')
+    inside, *after = picture.split('class="plan-margin"')
+    assert 'class="number"' not in inside
+    counts = []
+    for margin in (before, *after):
+        spots = re.findall(r'<svg x="([\d.]+)%" y="([\d.]+)" class="number"', margin)
+        places = [(float(x), float(y)) for x, y in spots]
+        counts.append(len(set(places)))
+        for at, (x, y) in enumerate(places):
+            assert 3 <= x <= 97
+            others = places[:at] + places[at + 1 :]
+            assert all(abs(x - u) >= 6.3 or abs(y - v) >= 26 for u, v in others)
+    assert counts == [
+        13,
+        7,
+    ]  # the middle of the sheet is 107.5 mm from the top, those are at 95 + k
+
+
+def test_a_line_leads_from_each_number_to_its_place():
+    """The post's middle lies 185.2 of 300 mm from the left, in the lower half of the sheet."""
+    where = place(None, 180.0, 150.0, 4.4, 20.0)
+    drawn = _plan(sheet((), (294.0, 194.0)), replace(findings()[2], place=where))
+    x, foot = 100 * (180.0 + 2.2 + 3) / 300, 100 * (170.0 + 3) / 200
+    inside = re.findall(r'<line x1="([\d.]+)%" x2="([\d.]+)%" y1="100%" y2="([\d.]+)%"', drawn)
+    for one in inside:
+        assert [float(value) for value in one] == pytest.approx([x, x, foot], abs=0.01)
+    assert len(inside) == 2  # dark on white
+    outer = re.search(r'class="plan-margin".*?<line x1="([\d.]+)%" y1="22" x2="([\d.]+)%" y2="0"',
+                      drawn)  # fmt: skip
+    assert [float(one) for one in outer.groups()] == pytest.approx([x, x], abs=0.01)
 
 
 def test_hundreds_of_findings_stay_readable():

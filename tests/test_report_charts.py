@@ -139,9 +139,9 @@ def test_the_chart_of_a_night_shows_its_limit_value_and_error():
 
 
 def numbers(drawn: object) -> list[tuple[str, float, float]]:
-    """Each number with where it stands, in % of its row."""
+    """Each number with where it stands: in % of its row, in px of its margin."""
     found = re.findall(
-        r'<svg x="([\d.]+)%" y="([\d.]+)%" class="number">.*?>(\d+)</text>', str(drawn)
+        r'<svg x="([\d.]+)%" y="([\d.]+)" class="number">.*?>(\d+)</text>', str(drawn)
     )
     return [(number, float(x), float(y)) for x, y, number in found]
 
@@ -157,19 +157,20 @@ def test_numbers_on_the_plan_are_those_of_the_list():
     assert said == [["2"], ["1", "2", "2", "3"]]
 
 
-def test_a_number_stands_at_a_corner_of_its_place():
+def test_a_number_alone_stands_straight_over_or_under_its_place():
     facts = sheet((), (294.0, 194.0))  # 300 x 200 mm with bleed
-    one = replace(findings()[0], spots=(), place=place(None, 117.0, 97.0, 60.0, 50.0))
-    ((_, x, y),) = numbers(plan(facts, view.marks(view.numbered([one]))))
-    assert (x, y) == (40.0, 50.0)
+    for top_mm, y_px in ((37.0, 34 - 22), (97.0, 22)):  # a margin of one line is 34 px high
+        one = replace(findings()[0], spots=(), place=place(None, 117.0, top_mm, 60.0, 50.0))
+        ((_, x, y),) = numbers(plan(facts, view.marks(view.numbered([one]))))
+        assert (x, y) == (50.0, y_px)
 
 
 def test_a_speck_is_enlarged_about_its_middle():
     facts = sheet((), (294.0, 194.0))
     one = replace(findings()[2], place=place(None, 146.9, 97.0, 0.2, 0.2))
-    (box,) = [s for s in shapes(plan(facts, view.marks(view.numbered([one]))), "rect")
-              if s["fill"].startswith("url")]  # fmt: skip
-    assert float(box["x"][:-1]) + float(box["width"][:-1]) / 2 == pytest.approx(50, abs=0.02)
+    (under, _) = shapes(plan(facts, view.marks(view.numbered([one]))), "path")
+    across = [float(x) for x in re.findall(r"[ML]([\d.]+) ", under["d"])]
+    assert (min(across) + max(across)) / 2 == pytest.approx(500, abs=0.2)
 
 
 def test_outlines_tell_checks_apart_and_what_fails_from_what_may():
@@ -178,11 +179,7 @@ def test_outlines_tell_checks_apart_and_what_fails_from_what_may():
     for finding, hatch in ((hull, "hatch-slant"), (sea, "hatch-level")):
         for verdict, dashes in ((FAIL, None), (UNSURE, "7 4")):
             one = replace(finding, verdict=verdict, spots=(), place=place(None, 50, 50, 40, 40))
-            under, over = [
-                shape
-                for shape in shapes(plan(facts, view.marks(view.numbered([one]))), "rect")
-                if shape.get("stroke-width") in ("4.5", "2")
-            ]
+            under, over = shapes(plan(facts, view.marks(view.numbered([one]))), "path")
             assert under["fill"] == f"url(#{hatch})"
             assert over.get("stroke-dasharray") == dashes
 

@@ -72,7 +72,7 @@ def test_an_unknown_key_fails_wherever_it_is(document):
         (("verdict",), "good"),
         (("findings", 0, "unit"), "percent"),
         (("findings", 0, "value"), "36.4"),
-        (("findings", 0, "remedies", 0, "steps", 0, "operation"), "paint"),
+        (("findings", 1, "remedies", 0, "steps", 0, "operation"), "paint"),
         (("inks", 0, "digest"), "abc"),
         (("inks", 0, "opacity"), 1.5),
         (("total_ink", "specks"), 1.5),
@@ -94,7 +94,7 @@ def test_values_survive_the_file(document):
     again = json.loads(report_bytes(document))
     assert again == document
     assert again["findings"][0]["value"] == 36.4
-    assert again["findings"][0]["remedies"][0]["steps"][0]["plate"] == "Soot"
+    assert again["findings"][0]["remedies"][0]["curves"][0]["plate"] == "Soot"
     assert again["tones"][0]["mix_pct"] == {"Rowan": 60.0, "Fjord": 80.0}
 
 

@@ -66,9 +66,13 @@ def test_every_picture_that_is_named_is_there(result):
     named = {"screen", "print", *(ink.picture for ink in result.inks)}
     named |= {finding.picture for finding in result.findings if finding.picture}
     assert {"plate Soot", "plate Fjord", "finding 1"} <= named
-    assert set(result.pictures) == named
-    for jpeg in result.pictures.values():
-        assert opened(jpeg).ndim == 3
+    for one in result.remedies_shown:
+        named |= {key for crop in one.crops for key in (crop.before, crop.after)}
+    maps = {one.change.picture for one in result.remedies_shown if one.change}
+    assert set(result.pictures) == named | maps
+    assert maps
+    for jpeg in named:
+        assert opened(result.pictures[jpeg]).ndim == 3
 
 
 def test_every_place_to_act_on_has_a_picture(result):

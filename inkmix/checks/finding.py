@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated
 
+from inkmix.base.arrays import BoolArray
 from inkmix.base.json_document import UNTOLD, one_of
-from inkmix.checks.mending.correction import Correction
+from inkmix.checks.mending.correction import ChangeMap, Correction
 from inkmix.sheet.geometry import Place
 
 PASS = "pass"
@@ -62,11 +63,16 @@ class Change:
     ----------
     mean_de00, p95_de00, most_de00 : float
         The mean, what 95 % of it do not exceed, the greatest that was found; by samples.
+    cells : ChangeMap or None
+        Where it changes by how much.
     """
 
     mean_de00: float
     p95_de00: float
     most_de00: float
+    cells: ChangeMap | None = field(
+        default=None, repr=False, compare=False, metadata={UNTOLD: True}
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +154,25 @@ class Spot:
     area_mm2: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shape:
+    """Which pixels a finding speaks of, in square cells of the sheet that hold any of them.
+
+    Parameters
+    ----------
+    cells : (rows, cols) ndarray of bool
+    x_mm, y_mm : float
+        Of their top left corner, from the trim's.
+    cell_mm : float
+        Side of a cell.
+    """
+
+    cells: BoolArray
+    x_mm: float
+    y_mm: float
+    cell_mm: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing a check says about one place or one named tone.
@@ -181,6 +206,8 @@ class Finding:
         Key of a picture in the result's pictures.
     spots : tuple of Spot
         Night: the patches that are too light, largest first; the first is `place`.
+    shape : Shape or None
+        The pixels themselves, where they are known.
     """
 
     check: str
@@ -201,6 +228,7 @@ class Finding:
     picture: str | None = None
     spots: tuple[Spot, ...] = ()
     remedies: tuple[Remedy, ...] = ()
+    shape: Shape | None = field(default=None, repr=False, compare=False, metadata={UNTOLD: True})
 
 
 def worst(verdicts: "list[str] | tuple[str, ...]") -> str:

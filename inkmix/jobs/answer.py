@@ -14,7 +14,7 @@ from inkmix.checks.guesses import Guess
 from inkmix.checks.orders.facts import NightOrder, ToneOrder
 from inkmix.checks.reference.facts import ReferenceFacts
 from inkmix.press.values import CHARACTERS, KNOWN, LEVELS, MAX_INKS, ProcessInk
-from inkmix.sheet.geometry import Panel
+from inkmix.sheet.geometry import Panel, Place
 
 Share = Annotated[float, between(0, 1)]
 
@@ -103,6 +103,55 @@ class OpenValue:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BeforeAfter:
+    """The same pixels without and with a correction, as they print; pictures by their keys.
+
+    Parameters
+    ----------
+    lost : Place or None
+        A light that turns dark, where the crop was chosen for one.
+    lost_tone : str or None
+        The named tone that it is drawn in.
+    """
+
+    before: str
+    after: str
+    place: Place
+    lost: Place | None = None
+    lost_tone: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ramps:
+    """Tones of a plate, what a curve makes of them, and both as they print alone."""
+
+    plate: str
+    before_pct: tuple[float, ...]
+    after_pct: tuple[float, ...]
+    before_srgb8: tuple[tuple[int, int, int], ...]
+    after_srgb8: tuple[tuple[int, int, int], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangePicture:
+    """A map of dE00 by the key of its picture: white is no change, black the most."""
+
+    picture: str
+    most_de00: float
+    place: Place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownRemedy:
+    """A correction before and after, for the findings (check, name) that it settles."""
+
+    findings: tuple[tuple[str, str], ...]
+    crops: tuple[BeforeAfter, ...]
+    ramps: tuple[Ramps, ...] = ()
+    change: ChangePicture | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SpreadResult:
     """Everything known about one checked spread.
 
@@ -120,7 +169,7 @@ class SpreadResult:
     answers: tuple[Answer, ...]
     findings: tuple[Finding, ...]
     out_of_srgb_pct: float
-    screen_difference: str  # one sentence: how layers multiplied on screen differ from the print
+    screen_difference: str  # one sentence: how far the print is from what a screen shows
     reference: ReferenceFacts | None = None
     tone_orders: tuple[ToneOrder, ...] = ()  # what another lay-down order would change
     orders_of_tones: bool = True  # these are named tones, not solids of every two inks
@@ -131,6 +180,7 @@ class SpreadResult:
     method: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     digests: Mapping[str, str] = field(default_factory=dict)
+    remedies_shown: tuple[ShownRemedy, ...] = ()
     pictures: Mapping[str, bytes] = field(default_factory=dict, repr=False)
 
     @property

@@ -26,6 +26,7 @@ from inkmix.colour.whites import ABSOLUTE
 from inkmix.export.picture import PictureWriter
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.checking import facts, notes
+from inkmix.jobs.checking.before_after import remedies_shown
 from inkmix.jobs.checking.crops import crop_pictures
 from inkmix.jobs.checking.gather import Gathered, Gathering, gather
 from inkmix.jobs.checking.reference import (
@@ -136,11 +137,18 @@ def _checked(
         judged.findings,
         overview=looked.gathered.as_printed,
     )
+    shown, before_after = remedies_shown(
+        looked.spread,
+        looked.printed,
+        judged.findings,
+        reduced_tone_pct=looked.gathered.reduced_tone_pct,
+    )
     compared = None
     if reference is not None and looked.gathered.reference is not None:
         compared = compared_reference(reference, looked.gathered.reference)
     result = _result(looked, replace(judged, findings=findings), compared=compared)
-    return replace(result, pictures={**result.pictures, **crops})
+    pictures = {**result.pictures, **crops, **before_after}
+    return replace(result, remedies_shown=shown, pictures=pictures)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

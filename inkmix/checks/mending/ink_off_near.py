@@ -60,6 +60,26 @@ class OverCells:
             cells.flat[numbers] = True
         return cells
 
+    def within(self, marked: BoolArray, boxes: Iterable[Box]) -> tuple[BoolArray, Box] | None:
+        """The marked cells of some rectangles of pixels, as small as may be, and where they lie.
+
+        Returns
+        -------
+        (rows, cols) ndarray of bool, (rows, cols) of cells; or None
+            None without rectangles.
+        """
+        spans = [(self._cells(rows), self._cells(cols)) for rows, cols in boxes]
+        if not spans:
+            return None
+        kept = np.zeros_like(marked)
+        for span in spans:
+            kept[span] = marked[span]
+        around = _hull(rows for rows, _ in spans), _hull(cols for _, cols in spans)
+        return kept[around], around
+
+    def _cells(self, span: slice) -> slice:
+        return slice(span.start // self.side, -(-span.stop // self.side))
+
     def boxes(self, near: NDArray[np.uint16]) -> list[Box]:
         """Rectangles of pixels that hold all places with a weight, none over another."""
         inked = near.any(axis=1)
@@ -72,6 +92,12 @@ class OverCells:
         return rows, slice(
             int(cols[0]) * self.side, min((int(cols[-1]) + 1) * self.side, self.width_px)
         )
+
+
+def _hull(spans: Iterable[slice]) -> slice:
+    """The shortest span that holds all."""
+    starts, stops = zip(*((one.start, one.stop) for one in spans), strict=True)
+    return slice(min(starts), max(stops))
 
 
 def cells_of(sheet: Sheet) -> OverCells:

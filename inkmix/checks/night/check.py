@@ -5,13 +5,16 @@ about it is tried in `remedies_night`.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 
 import numpy as np
 
+from inkmix.base.arrays import IntArray
 from inkmix.checks.areas.finder import BY_SIZE, Area, AreaFinder, Areas, AreasPart
-from inkmix.checks.finding import Finding, Spot
+from inkmix.checks.areas.shape import shape_of
+from inkmix.checks.finding import Finding, Shape, Spot
+from inkmix.checks.mending.ink_off_near import cells_of
 from inkmix.checks.night.counts import (
     UNCOUNTED,
     NightCounts,
@@ -35,12 +38,14 @@ SHOWN_SPOTS = 5
 class NightPart:
     """Some windows of a night area: counts, the areas that are too light, the mask's extent.
 
-    `extent` is (first row, first column, -row behind the last, -column behind the last).
+    `extent` is (first row, first column, -row behind the last, -column behind the last); `cells`
+    numbers the cells of the sheet that hold pixels that are too light, for each window.
     """
 
     counts: NightCounts
     too_light: AreasPart
     extent: tuple[int, int, int, int]
+    cells: tuple[IntArray, ...] = ()
 
 
 _NOWHERE = (1 << 30,) * 4
@@ -100,11 +105,12 @@ class NightCheck:
         counted = count_night_pixels(
             window.planes, window.lightness, mask, limit=self._lightest_level
         )
-        return NightPart(
+        part = NightPart(
             counts=NightCounts(levels=counted.levels, mixes=counted.mixes, full=window.full),
-            too_light=self._too_light(window, mask, pixels=counted.too_light_px),
+            too_light=self.finder.bare(rows=window.rows, cols=window.cols),
             extent=_extent(counted, window),
         )
+        return self._with_areas(part, window, mask) if counted.too_light_px else part
 
     @property
     def _lightest_level(self) -> int:
@@ -112,12 +118,15 @@ class NightCheck:
         limit = math.inf if self.lightest_L is None else self.lightest_L
         return math.floor(min(limit * LIGHTNESS_SCALE, NO_LIMIT_LEVEL))
 
-    def _too_light(self, window: CheckedWindow, mask: Mask, *, pixels: int) -> AreasPart:
-        """Areas of a window that are too light; next to no work where no pixel is."""
-        if not pixels:
-            return self.finder.bare(rows=window.rows, cols=window.cols)
+    def _with_areas(self, part: NightPart, window: CheckedWindow, mask: Mask) -> NightPart:
+        """The part with the areas of its window that are too light, and their cells."""
         too_light = mask & (window.lightness > self._lightest_level)
-        return self.finder.part(too_light, window.lightness, rows=window.rows, cols=window.cols)
+        box = {"rows": window.rows, "cols": window.cols}
+        return replace(
+            part,
+            too_light=self.finder.part(too_light, window.lightness, **box),
+            cells=(cells_of(self.sheet).marked(too_light, **box),),
+        )
 
     def merge(self, first: NightPart, second: NightPart) -> NightPart:
         """Counts of both parts, which together make a rectangle."""
@@ -126,6 +135,7 @@ class NightCheck:
             counts=first.counts.plus(second.counts),
             too_light=self.finder.merge(first.too_light, second.too_light),
             extent=(top, left, bottom, right),
+            cells=first.cells + second.cells,
         )
 
     def judge(self, counts: NightCounts) -> NightOutcome:
@@ -144,7 +154,9 @@ class NightCheck:
         box = None if part.extent == _NOWHERE else (slice(top, -bottom), slice(left, -right))
         return NightResult(
             facts=self._facts(part.counts, outcome),
-            finding=self._finding(part.counts, outcome, areas, box),
+            finding=replace(
+                self._finding(part.counts, outcome, areas, box), shape=self._shape(part, areas)
+            ),
             outcome=outcome,
             counts=part.counts,
             box=box,
@@ -205,6 +217,11 @@ class NightCheck:
             pixels_state=_state(counts, box),
             spots=spots,
         )
+
+    def _shape(self, part: NightPart, areas: Areas) -> Shape | None:
+        cells = cells_of(self.sheet)
+        boxes = [(area.rows, area.cols) for area in areas.worst[:SHOWN_SPOTS]]
+        return shape_of(self.sheet, cells, cells.map_of(part.cells), boxes) if boxes else None
 
     def _spot(self, area: Area) -> Spot:
         return Spot(

@@ -14,6 +14,7 @@ from inkmix.base.words import count as counted
 from inkmix.base.words import opening, percent
 from inkmix.book.values import GUESS
 from inkmix.checks.areas.finder import BY_VALUE, MARKS, Area, AreaFinder, Areas, AreasPart
+from inkmix.checks.areas.shape import shape_of
 from inkmix.checks.areas.table import peak_key, peak_of
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_READY, PASS, Finding
 from inkmix.checks.mending.ink_off_near import OverCells, cells_of
@@ -131,10 +132,10 @@ class TotalInkCheck:
 
     def finish(self, part: TotalInkPart) -> TotalInkResult:
         """What the counts say, worst place first."""
-        areas = self.finder.finish(part.areas)
-        findings = self._findings(part, areas)
+        areas, over = self.finder.finish(part.areas), self.cells.map_of(part.over)
+        findings = self._findings(part, areas, over)
         facts = self._facts(part, areas, verdict=findings[0].verdict)
-        return TotalInkResult(facts=facts, findings=findings, over=self.cells.map_of(part.over))
+        return TotalInkResult(facts=facts, findings=findings, over=over)
 
     def _facts(self, part: TotalInkPart, areas: Areas, *, verdict: str) -> TotalInkFacts:
         pixels = int(part.bands.sum())
@@ -156,11 +157,17 @@ class TotalInkCheck:
             ),
         )
 
-    def _findings(self, part: TotalInkPart, areas: Areas) -> tuple[Finding, ...]:
+    def _findings(self, part: TotalInkPart, areas: Areas, over: BoolArray) -> tuple[Finding, ...]:
         if self.limit_pct is None or not (areas.areas or areas.specks):
             return (self._whole(part),)
         shown = areas.worst[:SHOWN_AREAS]
-        found = [self._area(area, number + 1, part.full) for number, area in enumerate(shown)]
+        found = [
+            replace(
+                self._area(area, number + 1, part.full),
+                shape=shape_of(self.sheet, self.cells, over, [(area.rows, area.cols)]),
+            )
+            for number, area in enumerate(shown)
+        ]
         if areas.areas > len(shown):
             found.append(self._further(areas, len(shown)))
         if areas.specks:

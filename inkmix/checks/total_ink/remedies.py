@@ -13,6 +13,7 @@ import numpy as np
 from inkmix.base.arrays import BoolArray
 from inkmix.base.words import difference, listing, number, percent, points
 from inkmix.checks.finding import FAIL, TAKE_OFF, Change, Finding, Remedy, Step
+from inkmix.checks.mending.correction import ChangeMap
 from inkmix.checks.mending.ink_off import (
     KNEE_PCT,
     InkOff,
@@ -119,13 +120,19 @@ class _TakingOff:
         if not steps:
             return ()
         found = change.change(self.ground.condition.lab)
-        figures = Change(mean_de00=found.mean, p95_de00=found.p95, most_de00=found.most)
+        figures = Change(
+            mean_de00=found.mean,
+            p95_de00=found.p95,
+            most_de00=found.most,
+            cells=ChangeMap(de00=found.de00, row=found.row, col=found.col, side=found.side),
+        )
         remedy = Remedy(
             sentence=self._sentence(steps, trial, figures),
             steps=steps,
             reaches_total_pct=trial.max_total_pct,
             solves=trial.over_px == 0 and not self.trials.spoilt_by(trial),
             change=figures,
+            correction=self.correction,
         )
         return (remedy,)
 

@@ -27,13 +27,13 @@ NEVER_CHECKED = (
 
 
 def screen_difference(mean_miss_L: float) -> str:
-    """One sentence on how layers multiplied on a screen differ from the print."""
+    """One sentence on how far what a screen shows, layers multiplied, is from the print."""
     if abs(mean_miss_L) < _HARDLY_L:
-        return "On average, layers multiplied on a screen are about as dark as the print."
+        return "On average, a screen shows this sheet about as dark as it should print."
     how = "darker" if mean_miss_L > 0 else "lighter"
     return (
-        f"Layers multiplied on a screen look {lightness(abs(mean_miss_L))} {how} on average "
-        "than this sheet should print."
+        f"A screen shows this sheet {lightness(abs(mean_miss_L))} {how} on average than it should "
+        "print."
     )
 
 

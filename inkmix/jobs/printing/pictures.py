@@ -41,6 +41,13 @@ def marked_jpeg_bytes(
     return _encoded(image)
 
 
+def grey_png_bytes(grey8: NDArray[np.uint8]) -> bytes:
+    """A map (rows, cols) as PNG: flat fields stay flat."""
+    buffer = io.BytesIO()
+    Image.fromarray(grey8).save(buffer, "PNG")
+    return buffer.getvalue()
+
+
 def _encoded(image: Image.Image) -> bytes:
     buffer = io.BytesIO()
     image.save(buffer, "JPEG", quality=JPEG_QUALITY, subsampling=0, icc_profile=srgb_profile())

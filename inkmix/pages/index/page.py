@@ -31,6 +31,7 @@ from inkmix.jobs.book_answer import (
 )
 from inkmix.jobs.waivers import what_changed
 from inkmix.pages.folders import report_href
+from inkmix.pages.glossary import WORDS, FirstSaid, glossary
 from inkmix.pages.index import over_all, view, words
 from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.pages.report.templating import as_set, environment, style
@@ -143,9 +144,11 @@ def _context(
     return {
         "r": result,
         "version": __version__,
-        "css": style("house.css") + _own_style(result),
+        "css": style("house.css", "glossary.css") + _own_style(result),
         "script": Markup(script),
         "script_hash": b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii"),
+        "explained": FirstSaid(WORDS),
+        "glossary": glossary(),
         "headline": words.headline(result),
         "progress": words.progress(result),
         "confirm": CONFIRM,

@@ -10,8 +10,10 @@ from inkmix import __version__
 from inkmix.base.output_files import Output, write_together
 from inkmix.base.words import fixed, lab
 from inkmix.jobs.inks.entries import PaperEntry
+from inkmix.pages.glossary import WORDS, FirstSaid, glossary
 from inkmix.pages.inks.drawing import curve_svg, plane_svg, scale_for
 from inkmix.pages.inks.words import LEAST_SHOWN, opacity_word
+from inkmix.pages.report.templating import style as shared_style
 
 PAGE_MARK = b"<title>Inks and papers</title>"
 """By which a page written here is known; it stands in its first bytes."""
@@ -31,7 +33,9 @@ def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
     page = environment.get_template("inks.html.jinja").render(
         papers=papers,
         status=status,
-        style=Markup(style),  # ours, and no word of a user's in it
+        style=shared_style("glossary.css") + Markup(style),  # ours, no word of a user's in it
+        explained=FirstSaid(WORDS),
+        glossary=glossary(),
         version=__version__,
         scale_for=scale_for,
         curve_svg=curve_svg,

@@ -19,6 +19,7 @@ from inkmix.colour.colorimetry import xyz100_to_triple8
 from inkmix.jobs.palettes.facts import PaletteFacts
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.mixes.palettes.measures import MEASURES
+from inkmix.pages.glossary import WORDS, FirstSaid, glossary
 from inkmix.pages.overprints.small import small_sheet
 from inkmix.pages.palettes import words
 from inkmix.pages.palettes.reasons import mixed
@@ -45,7 +46,9 @@ def render_page(facts: PaletteFacts) -> bytes:
     page = _environment().get_template("palettes.html.jinja").render(
         f=facts,
         version=__version__,
-        css=style("house.css") + _own_style(),
+        css=style("house.css", "glossary.css") + _own_style(),
+        explained=FirstSaid(WORDS),
+        glossary=glossary(),
         headline=words.headline(facts),
         lede=words.lede(facts, palettes),
         ties=words.near_ties(facts, palettes),

@@ -27,7 +27,7 @@ from inkmix.pages.folders import JSON_NAME, PAGE_NAME
 
 FORMAT = 1
 DIGITS = 4  # finer than any figure is known; keeps the last bits of a platform out of the file
-APART = ("pictures", "digests", "orders_of_tones")
+APART = ("pictures", "digests", "orders_of_tones", "remedies_shown")
 """Fields of the result that are written in another shape, or not at all."""
 
 

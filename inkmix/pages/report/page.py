@@ -14,10 +14,12 @@ from inkmix.base import words
 from inkmix.base.errors import Fault, OutputError
 from inkmix.checks import wording
 from inkmix.checks.guesses import CONFIRM, guess_name
-from inkmix.jobs.answer import SpreadResult
+from inkmix.jobs.answer import ShownRemedy, SpreadResult
+from inkmix.pages.glossary import FirstSaid, Solid, Word, glossary, words_of_book
 from inkmix.pages.report import phrases, view
 from inkmix.pages.report.pictures import PAGE_LIMIT_BYTES, data_uri, fit_pictures, picture_size
 from inkmix.pages.report.plan import plan
+from inkmix.pages.report.ramps import ramps_svg
 from inkmix.pages.report.templating import environment, style
 from inkmix.pages.svg import definitions, fields, histogram
 
@@ -41,7 +43,7 @@ FILTERS = {
     "place_ruler": phrases.place_ruler,
     "by_how_much": phrases.by_how_much,
     "expected_error": phrases.expected_error,
-    "steps": phrases.steps,
+    "reaches": phrases.reaches,
     "best_remedy": view.best_remedy,
     "places": view.places,
     "about": view.about,
@@ -61,7 +63,8 @@ def render_page(result: SpreadResult) -> bytes:
     """
     _refuse_missing(result)
     shown = {key: result.pictures[key] for key in dict.fromkeys(_named(result))}
-    fitted = fit_pictures(shown | {PLAN: result.pictures[_plan_key(result)]})
+    true_size = {key for one in result.remedies_shown for key in _crops(one)}
+    fitted = fit_pictures(shown | {PLAN: result.pictures[_plan_key(result)]}, true_size=true_size)
     page = _rendered(result, fitted).encode("utf-8", "backslashreplace")
     if len(page) > PAGE_LIMIT_BYTES:
         found = f"{len(page) / 1e6:.1f} MB"
@@ -93,14 +96,20 @@ def _context(
     result: SpreadResult, pictures: Mapping[str, bytes], *, uri: Mapping[str, str]
 ) -> dict[str, object]:
     items = view.numbered(result.findings)
+    words = _words(result)
     width, height = picture_size(pictures["print"])
     return {
         "r": result,
         "version": __version__,
-        "css": style("house.css", "report.css"),
+        "css": style("house.css", "glossary.css", "report.css"),
         "items": items,
         "confirm": CONFIRM,
-        "verdicts": view.verdicts_shown(result),
+        "same_as": view.same_as(items[: view.MOST_ROWS]),
+        "mended": view.mended(items[: view.MOST_ROWS], result.remedies_shown),
+        "questions": view.questions(result.ask_printer),
+        "explained": FirstSaid(words),
+        "glossary": glossary(words),
+        "ramps": ramps_svg,
         "most_rows": view.MOST_ROWS,
         "to_do": view.to_do(items),
         "unsure_means": wording.UNSURE_MEANS if view.has_unsure(items) else "",
@@ -122,6 +131,20 @@ def _context(
     }
 
 
+def _words(result: SpreadResult) -> tuple[Word, ...]:
+    """The words of the page, with the figures of this spread."""
+    solids = [
+        Solid(
+            name=ink.name,
+            lab=ink.solid_lab,
+            mean_tone_pct=None if ink.file is None else ink.mean_tone_pct,
+        )
+        for ink in result.inks
+    ]
+    mixes = [dict(tone.mix_pct) for tone in result.facts.get("tones", ())]
+    return words_of_book(solids, paper_L=result.condition.paper_lab[0], mixes=mixes)
+
+
 def _pair_class(aspect: float) -> str:
     if aspect >= STRIP_FROM:
         return "stacked strip"
@@ -140,7 +163,15 @@ def _named(result: SpreadResult) -> Iterator[str]:
     named += [item.finding.picture for item in view.numbered(result.findings)]
     if result.reference:
         named.append(result.reference.picture)
+    for one in result.remedies_shown:
+        named += [*_crops(one), one.change.picture if one.change else None]
     yield from (key for key in named if key)
+
+
+def _crops(shown: ShownRemedy) -> Iterator[str]:
+    """Keys of pictures that stand pixel by pixel."""
+    for crop in shown.crops:
+        yield from (crop.before, crop.after)
 
 
 def _refuse_missing(result: SpreadResult) -> None:

@@ -11,21 +11,17 @@ from inkmix.base.words import (
     lightness,
     listing,
     measure,
-    mix,
     number,
     percent,
     points,
 )
 from inkmix.checks.finding import (
     FAIL,
-    MIX,
     NO_LIMIT,
     NOT_READY,
-    TAKE_OFF,
     UNSURE,
     Finding,
     Remedy,
-    Step,
 )
 from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
 from inkmix.press.values import ProcessInk
@@ -109,15 +105,6 @@ def expected_error(finding: Finding) -> str:
     return f"expected error ± {number(finding.error)}"
 
 
-def step(one: Step) -> str:
-    """One thing to do to one plate.
-
-    >>> step(Step(plate="Soot", operation="set in the mix", amount_pct=15))
-    'Soot: set in the mix 15 %'
-    """
-    return f"{one.plate}: {one.operation} {percent(one.amount_pct)}"
-
-
 def unbroken(text: str) -> str:
     """The same text with its numbers held to their units by no-break spaces."""
     for unit in (" %", "L* ", "dE00 ", " mm", " cm²", " ppi", " px", "± "):
@@ -174,13 +161,10 @@ def opacity(ink: InkFacts) -> str:
     return f"{taken}, {_OPACITY_FROM.get(ink.opacity_from, ink.opacity_from)}"
 
 
-def steps(remedy: Remedy) -> list[str]:
-    """The things to do to plates, a line each; what is one thing for several plates shares one."""
-    lines = [step(one) for one in remedy.steps if one.operation not in (MIX, TAKE_OFF)]
-    parts = {one.plate: one.amount_pct for one in remedy.steps if one.operation == MIX}
-    less = [
-        f"{one.plate} {number(one.amount_pct)}" for one in remedy.steps if one.operation == TAKE_OFF
-    ]
-    if less:
-        lines.append(f"points off, at most: {', '.join(less)}")
-    return [*lines, f"mix {mix(parts)}"] if parts else lines
+def reaches(remedy: Remedy) -> str:
+    """What a correction that serves several places comes to in one of them."""
+    said = []
+    if remedy.reaches_total_pct is not None and remedy.change is not None:
+        said.append(f"total ink then reaches {percent(remedy.reaches_total_pct)}")
+        said.append(f"the colour changes by {difference(remedy.change.most_de00)} at most")
+    return listing(said)

@@ -4,7 +4,7 @@ Bytes in, bytes out; the pictures come from the program itself, as PNG or JPEG.
 """
 
 from base64 import b64encode
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from io import BytesIO
 
 from PIL import Image
@@ -34,12 +34,15 @@ def data_uri(data: bytes) -> str:
 
 
 def fit_pictures(
-    pictures: Mapping[str, bytes], *, budget_bytes: int = BUDGET_BYTES
+    pictures: Mapping[str, bytes],
+    *,
+    budget_bytes: int = BUDGET_BYTES,
+    true_size: Collection[str] = (),
 ) -> dict[str, bytes]:
     """The same pictures in at most `budget_bytes` together.
 
     Untouched where they fit; else the larger ones become JPEG, and smaller by steps, all by the
-    same scale, so that a pair stays a pair.
+    same scale, so that a pair stays a pair. Those of `true_size` keep every pixel.
 
     Raises
     ------
@@ -50,7 +53,10 @@ def fit_pictures(
     for quality, scale in STEPS:
         if _total(fitted) <= budget_bytes:
             return fitted
-        fitted = {key: _smaller(data, quality, scale) for key, data in pictures.items()}
+        fitted = {
+            key: _smaller(data, quality, 1.0 if key in true_size else scale)
+            for key, data in pictures.items()
+        }
     if _total(fitted) <= budget_bytes:
         return fitted
     raise OutputError(

@@ -4,18 +4,21 @@ Choosing and ordering only; wording is in phrases, drawing in drawing and charts
 templates.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from inkmix.base.words import listing
 from inkmix.checks import table
 from inkmix.checks.check import Answer, Check, VerdictRow
-from inkmix.checks.finding import FAIL, NOT_READY, PASS, UNSURE, VERDICTS, Finding, Remedy
-from inkmix.jobs.answer import SpreadResult
+from inkmix.checks.finding import FAIL, PASS, UNSURE, VERDICTS, Finding, Remedy
+from inkmix.jobs.answer import OpenValue, ShownRemedy, SpreadResult
+from inkmix.pages.report.outlines import outlines
 from inkmix.pages.report.plan import Mark
 from inkmix.sheet.geometry import Place
 
 MOST_SPOTS = 8
+FINE_MM = 0.4  # a pixel of the plan, on a wide screen
 MOST_ROWS = 40  # findings listed and drawn; report.json holds all of them
 CHECK_TEMPLATES = "check: "
 
@@ -77,10 +80,65 @@ def best_remedy(finding: Finding) -> Remedy | None:
     return next(iter(settles or finding.remedies), None)
 
 
+def same_as(items: Iterable[Numbered]) -> dict[int, int]:
+    """Findings, by number, whose remedy an earlier one has already: that one's number."""
+    first: dict[object, int] = {}
+    same = {}
+    for item in items:
+        remedy = best_remedy(item.finding)
+        if remedy is None:
+            continue
+        key = remedy.sentence if remedy.correction is None else id(remedy.correction)
+        earlier = first.setdefault(key, item.number)
+        if earlier != item.number:
+            same[item.number] = earlier
+    return same
+
+
+def mended(items: Iterable[Numbered], shown: Sequence[ShownRemedy]) -> dict[int, ShownRemedy]:
+    """What is shown of corrections, by the number of the first finding that each settles."""
+    of_finding = {name: one for one in reversed(shown) for name in one.findings}
+    found: dict[int, ShownRemedy] = {}
+    for item in items:
+        one = of_finding.get((item.finding.check, item.finding.name))
+        if one is not None and one not in found.values():
+            found[item.number] = one
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What the printer is asked once: things that share a reason and whose word they are."""
+
+    what: str
+    values: tuple[str, ...]
+    whose: str
+    why: str
+
+
+def questions(asked: Iterable[OpenValue]) -> list[Question]:
+    """Open values with those that share a reason together, in the order of the first of each."""
+    shared: dict[tuple[str, str], list[OpenValue]] = {}
+    for one in asked:
+        shared.setdefault((one.why, one.whose), []).append(one)
+    return [_question(ones) for ones in shared.values()]
+
+
+def _question(ones: Sequence[OpenValue]) -> Question:
+    """One question; several values each say what they are of."""
+    first = ones[0]
+    values = [first.value] if len(ones) == 1 else [f"{one.what}: {one.value}" for one in ones]
+    return Question(
+        what=listing(list(dict.fromkeys(one.what for one in ones))),
+        values=tuple(values),
+        whose=first.whose,
+        why=first.why,
+    )
+
+
 def marks(items: Iterable[Numbered]) -> list[Mark]:
-    """Numbered rectangles for the plan; the several places of a finding share its number."""
-    listed = list(items)[:MOST_ROWS]
-    return [_mark(item, place) for item in listed for place in places(item.finding)]
+    """A mark for each finding that has a place, with all its places."""
+    return [_mark(item) for item in list(items)[:MOST_ROWS] if places(item.finding)]
 
 
 def places(finding: Finding) -> list[Place]:
@@ -89,15 +147,16 @@ def places(finding: Finding) -> list[Place]:
     return several or ([finding.place] if finding.place else [])
 
 
-def _mark(item: Numbered, place: Place) -> Mark:
+def _mark(item: Numbered) -> Mark:
+    finding = item.finding
     return Mark(
         number=item.number,
-        hatch=hatch(item.finding.check),
-        dashed=item.finding.verdict != FAIL,
-        x_mm=place.sheet_x_mm,
-        y_mm=place.sheet_y_mm,
-        width_mm=place.width_mm,
-        height_mm=place.height_mm,
+        hatch=hatch(finding.check),
+        dashed=finding.verdict != FAIL,
+        places=tuple(
+            (one.sheet_x_mm, one.sheet_y_mm, one.width_mm, one.height_mm) for one in places(finding)
+        ),
+        outlines=() if finding.shape is None else outlines(finding.shape, fine_mm=FINE_MM),
     )
 
 
@@ -129,12 +188,6 @@ def template_text(name: str) -> str | None:
 def check_lines(result: SpreadResult) -> list[VerdictRow]:
     """Every check and its verdict, for the table at the head."""
     return [line for answer in result.answers for line in answer.lines]
-
-
-def verdicts_shown(result: SpreadResult) -> list[str]:
-    """The columns of that table; that of guesses only where one is, for most books have none."""
-    said = {line.verdict for line in check_lines(result)}
-    return [verdict for verdict in VERDICTS if verdict != NOT_READY or verdict in said]
 
 
 def hatch(check: str) -> str:

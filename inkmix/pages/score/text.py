@@ -50,10 +50,10 @@ def _table(result: Mapping[str, Any]) -> Iterable[str]:
     yield _line("all", (result["patches"], *_figures(result["de00"])))
     for part in result["by_inks"]:
         yield _line(f"  of {part['inks']} inks", (part["patches"], *_figures(part)))
-    yield _line("layers multiplied on screen", ("", *_figures(screen["de00"])))
+    yield _line("as a screen shows it", ("", *_figures(screen["de00"])))
     yield ""
     yield _line("error of L*, darkest fifth", (dark["patches"], *_dark_figures(dark)))
-    yield _line("layers multiplied on screen", ("", *_dark_figures(screen["dark"])))
+    yield _line("as a screen shows it", ("", *_dark_figures(screen["dark"])))
     yield f"  (the darkest fifth are patches of {lightness(dark['lightest_L'])} and below)"
 
 

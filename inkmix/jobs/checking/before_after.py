@@ -1,0 +1,290 @@
+"""Corrections before and after: crops at true pixels, as they print; curves as ramps; maps.
+
+A crop lies where a correction changes most, another about the brightest light that turns dark.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.base.arrays import FloatArray
+from inkmix.checks.finding import Finding, Remedy
+from inkmix.checks.mending.correction import ChangeMap, Correction
+from inkmix.checks.mending.curve import PLACES_PCT, ToneCurve
+from inkmix.checks.mending.night import NightCorrection
+from inkmix.checks.window import Box, Planes, as_planes
+from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.jobs.answer import BeforeAfter, ChangePicture, Ramps, ShownRemedy
+from inkmix.jobs.printing.pictures import grey_png_bytes, jpeg_bytes
+from inkmix.jobs.spread import Spread
+from inkmix.plates.overview import factor_for
+from inkmix.press.table.colouring import Colouring
+
+WIDTH_PX, HEIGHT_PX = 320, 240
+"""Size of a crop; two stand side by side on A4, one on a phone."""
+
+MOST_SHOWN = 6
+"""Corrections of a spread that are shown; each is up to four crops."""
+
+_MAP_PX = 320
+_RAMP_STEPS = 21
+_SAME_PLACE = 0.5  # crops that share more show the same
+_SAME_TONE_DE00 = 3.0  # a light so near to a named tone is called by its name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Shown:
+    """A remedy with its number among those shown, and the pictures that it brings."""
+
+    number: int
+    remedy: Remedy
+    correction: Correction
+    findings: tuple[tuple[str, str], ...]
+
+
+def remedies_shown(
+    spread: Spread,
+    colouring: Colouring,
+    findings: Sequence[Finding],
+    *,
+    reduced_tone_pct: FloatArray,
+) -> tuple[tuple[ShownRemedy, ...], dict[str, bytes]]:
+    """Every correction among the remedies once, and its pictures by key.
+
+    Parameters
+    ----------
+    reduced_tone_pct : (rows, cols, I) ndarray
+        Reduced plates, by which the place that changes most is found.
+    """
+    drawing = _Drawing(spread, colouring, reduced_tone_pct)
+    shown = tuple(drawing.shown(one) for one in _corrections(findings))
+    return shown, drawing.pictures
+
+
+def _corrections(findings: Sequence[Finding]) -> Iterator[_Shown]:
+    """Corrections in the order of findings, with all findings that share each."""
+    of_each: dict[int, list[tuple[Finding, Remedy]]] = {}
+    for finding in findings:
+        for remedy in finding.remedies:
+            if remedy.correction is not None:
+                of_each.setdefault(id(remedy.correction), []).append((finding, remedy))
+    for number, pairs in enumerate(list(of_each.values())[:MOST_SHOWN], start=1):
+        remedy = pairs[0][1]
+        assert remedy.correction is not None
+        names = dict.fromkeys((finding.check, finding.name) for finding, _ in pairs)
+        yield _Shown(
+            number=number, remedy=remedy, correction=remedy.correction, findings=tuple(names)
+        )
+
+
+class _Drawing:
+    def __init__(self, spread: Spread, colouring: Colouring, reduced_tone_pct: FloatArray) -> None:
+        self._spread, self._colouring = spread, colouring
+        self._reduced_pct = reduced_tone_pct
+        self.pictures: dict[str, bytes] = {}
+
+    def shown(self, one: _Shown) -> ShownRemedy:
+        """What the page shows of a correction."""
+        changes = self._changes(one)
+        return ShownRemedy(
+            findings=one.findings,
+            crops=tuple(self._crops(one, changes)),
+            ramps=tuple(self._ramps(one.remedy)),
+            change=self._map(one),
+        )
+
+    def _crops(self, one: _Shown, changes: ChangeMap) -> Iterator[BeforeAfter]:
+        """About the light that is missed most, then where most changes, if that lies elsewhere."""
+        window, lost = self._window(changes), _brightest_lost(one.correction)
+        if lost is not None:
+            around = self._about(*(_middle(side) for side in lost))
+            yield self._crop(one, f"remedy {one.number}, light", around, lost=lost)
+            if _shared(around, window) > _SAME_PLACE:
+                return
+        yield self._crop(one, f"remedy {one.number}", window, lost=None)
+
+    def _crop(self, one: _Shown, key: str, window: Box, *, lost: Box | None) -> BeforeAfter:
+        rows, cols = window
+        planes, _ = self._spread.plates.read_both(rows, cols)
+        after = one.correction.applied(planes, rows=rows, cols=cols)
+        before_srgb8, after_srgb8 = (
+            self._colouring.srgb8(as_planes(some))[0] for some in (planes, after)
+        )
+        self.pictures |= {
+            f"{key}, before": jpeg_bytes(before_srgb8),
+            f"{key}, after": jpeg_bytes(after_srgb8),
+        }
+        return BeforeAfter(
+            before=f"{key}, before",
+            after=f"{key}, after",
+            place=self._spread.sheet.place_of(rows, cols),
+            lost=None if lost is None else self._spread.sheet.place_of(*lost),
+            lost_tone=None if lost is None else self._tone_of(before_srgb8, window, lost),
+        )
+
+    def _tone_of(self, srgb8: NDArray[np.uint8], window: Box, lost: Box) -> str | None:
+        """The named tone that a light is drawn in, if it is near to any: "moon"."""
+        rows, cols = (
+            slice(max(0, a.start - b.start), max(1, a.stop - b.start))
+            for a, b in zip(lost, window, strict=True)
+        )
+        lab = _lab_of(srgb8[rows, cols]).reshape(-1, 3)
+        light = lab[lab[:, 0] >= np.median(lab[:, 0])].mean(axis=0)
+        spread = self._spread
+        named = [(tone.name, tone.mix_pct) for tone in spread.book.tones]
+        if not named:
+            return None
+        inks = [ink.name for ink in spread.tone_condition.inks]
+        mixes = np.array([[dict(mix).get(ink, 0.0) for ink in inks] for _, mix in named])
+        apart = delta_e00(spread.tone_condition.lab(mixes), light)
+        nearest = int(np.argmin(apart))
+        return named[nearest][0] if apart[nearest] <= _SAME_TONE_DE00 else None
+
+    def _ramps(self, remedy: Remedy) -> Iterator[Ramps]:
+        """Each plate that gets a curve: its tones, what they become, and both as they print."""
+        inks = [ink.name for ink in self._spread.condition.inks]
+        tones_pct = np.linspace(0, 100, _RAMP_STEPS)
+        for step in remedy.curves:
+            curve = ToneCurve(plate=step.plate, heights_pct=step.heights_pct)
+            alone = np.eye(len(inks))[inks.index(step.plate)]
+            both = (self._ramp(tones * alone[:, None]) for tones in _both(curve, tones_pct))
+            before_srgb8, after_srgb8 = both
+            yield Ramps(
+                plate=step.plate,
+                before_pct=PLACES_PCT,
+                after_pct=tuple(float(pct) for pct in curve.after_pct(PLACES_PCT)),
+                before_srgb8=before_srgb8,
+                after_srgb8=after_srgb8,
+            )
+
+    def _ramp(self, tone_pct: FloatArray) -> tuple[tuple[int, int, int], ...]:
+        full = self._spread.plates.full
+        kind = np.uint8 if full == 255 else np.uint16
+        planes = as_planes(np.rint(tone_pct * full / 100).astype(kind))
+        return tuple((int(r), int(g), int(b)) for r, g, b in self._colouring.srgb8(planes)[0])
+
+    def _map(self, one: _Shown) -> ChangePicture | None:
+        """A map of the change, where one was made while the correction was tried."""
+        change = one.remedy.change
+        if change is None or change.cells is None or not change.most_de00:
+            return None
+        cells, key = change.cells, f"remedy {one.number}, map"
+        height, width = cells.de00.shape
+        larger = max(1, _MAP_PX // max(height, width))
+        darkness = np.clip(cells.de00 / change.most_de00, 0, 1)
+        grey = np.rint(255 * (1 - darkness)).astype(np.uint8).repeat(larger, 0).repeat(larger, 1)
+        self.pictures[key] = grey_png_bytes(grey)
+        sheet = self._spread.sheet
+        rows = slice(cells.row, min(cells.row + height * cells.side, sheet.height_px))
+        cols = slice(cells.col, min(cells.col + width * cells.side, sheet.width_px))
+        return ChangePicture(
+            picture=key, most_de00=change.most_de00, place=sheet.place_of(rows, cols)
+        )
+
+    def _changes(self, one: _Shown) -> ChangeMap:
+        change = one.remedy.change
+        if change is not None and change.cells is not None:
+            return change.cells
+        return self._reduced_changes(one.correction)
+
+    def _reduced_changes(self, correction: Correction) -> ChangeMap:
+        """What a correction does to the reduced plates, which stand for the pixels."""
+        sheet = self._spread.sheet
+        factor = factor_for(
+            sheet.width_px, sheet.height_px, longest_px=max(self._reduced_pct.shape[:2])
+        )
+        full = self._spread.plates.full
+        kind = np.uint8 if full == 255 else np.uint16
+        reduced = np.rint(self._reduced_pct * full / 100).astype(kind)
+        planes = as_planes(np.moveaxis(reduced, -1, 0))
+        after = planes.copy()
+        middles = np.minimum(np.arange(planes.shape[2]) * factor + factor // 2, sheet.width_px - 1)
+        for row in range(planes.shape[1]):
+            at = min(row * factor + factor // 2, sheet.height_px - 1)
+            line = as_planes(planes[:, row : row + 1].repeat(factor, 2)[:, :, : sheet.width_px])
+            changed = correction.applied(
+                line, rows=slice(at, at + 1), cols=slice(0, sheet.width_px)
+            )
+            after[:, row] = changed[:, 0, middles]
+        de00 = self._change(planes, after)
+        return ChangeMap(de00=de00, row=0, col=0, side=factor)
+
+    def _change(self, before: Planes, after: Planes) -> NDArray[np.float32]:
+        """dE00 (rows, cols) between planes (I, rows, cols)."""
+        de00 = np.zeros(before.shape[1:], np.float32)
+        changed = (before != after).any(axis=0)
+        if changed.any():
+            labs = (
+                _lab_of(self._colouring.srgb8(as_planes(some[:, changed]))[0])
+                for some in (before, after)
+            )
+            de00[changed] = delta_e00(*labs)
+        return de00
+
+    def _window(self, changes: ChangeMap) -> Box:
+        """The crop over which the colour changes most; the first of equals."""
+        down, across = (max(1, side // changes.side) for side in (HEIGHT_PX, WIDTH_PX))
+        down, across = (min(a, b) for a, b in zip((down, across), changes.de00.shape, strict=True))
+        sums = np.pad(changes.de00.astype(np.float64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
+        over = (
+            sums[down:, across:] - sums[:-down, across:]
+            - sums[down:, :-across] + sums[:-down, :-across]
+        )  # fmt: skip
+        row, col = np.unravel_index(int(np.argmax(np.round(over, 6))), over.shape)
+        return self._about(
+            changes.row + int((row + down / 2) * changes.side),
+            changes.col + int((col + across / 2) * changes.side),
+        )
+
+    def _about(self, row: int, col: int) -> Box:
+        """A crop around a pixel, inside the sheet."""
+        sheet = self._spread.sheet
+        return (
+            _span(row, HEIGHT_PX, sheet.height_px),
+            _span(col, WIDTH_PX, sheet.width_px),
+        )
+
+
+def _span(middle: int, length: int, limit: int) -> slice:
+    length = min(length, limit)
+    start = min(max(0, middle - length // 2), limit - length)
+    return slice(start, start + length)
+
+
+def _shared(one: Box, other: Box) -> float:
+    """Share of a rectangle that lies in another, 0-1."""
+    shares = (
+        max(0, min(a.stop, b.stop) - max(a.start, b.start)) / (a.stop - a.start)
+        for a, b in zip(one, other, strict=True)
+    )
+    return float(np.prod(list(shares)))
+
+
+def _middle(side: slice) -> int:
+    return int(side.start + side.stop) // 2
+
+
+def _both(curve: ToneCurve, tones_pct: FloatArray) -> tuple[FloatArray, FloatArray]:
+    return tones_pct, curve.after_pct(tones_pct)
+
+
+def _lab_of(srgb8: NDArray[np.uint8]) -> FloatArray:
+    return xyz100_to_lab(srgb1_to_xyz100(srgb8 / 255))
+
+
+def _brightest_lost(correction: Correction) -> Box | None:
+    """Pixels of the light that is missed most of those that turn dark: its size by its height."""
+    if not isinstance(correction, NightCorrection) or not correction.lights.lost:
+        return None
+    light = max(correction.lights.lost, key=lambda one: one.pixels * one.stands_out_L)
+    cells = correction.cells
+    rows, cols = (
+        slice(
+            whole.start + side.start * cells.factor,
+            min(whole.start + side.stop * cells.factor, whole.stop),
+        )
+        for side, whole in ((light.rows, cells.rows), (light.cols, cells.cols))
+    )
+    return rows, cols
