@@ -22,6 +22,7 @@ from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
 from inkmix.checks.orders.of_spread import orders_of
 from inkmix.checks.trials.on_plates import trials_on
+from inkmix.checks.trials.trials import Trials
 from inkmix.colour.whites import ABSOLUTE
 from inkmix.export.picture import PictureWriter
 from inkmix.jobs.answer import SpreadResult
@@ -126,7 +127,7 @@ def _checked(
     spread: Spread, names: Collection[str], picture: Path | None, progress: Progress
 ) -> SpreadResult:
     reference = open_spread_reference(spread)
-    looked = _looked_at(spread, names, reference, picture, progress)
+    looked = looked_at(spread, names, reference, picture, progress)
     progress("trying remedies", 0.0)
     judged = _judge(looked)
     progress("drawing the report", 0.0)
@@ -165,7 +166,7 @@ class LookedAt:
     gathered: Gathered
 
 
-def _looked_at(
+def looked_at(
     spread: Spread,
     names: Collection[str],
     reference: Reference | None,
@@ -187,7 +188,7 @@ def _one_pass(
     progress: Progress,
 ) -> LookedAt:
     opened = _opened(spread, names)
-    at_work = {check: one for check, one in opened.items() if one is not None}
+    working = {check: one for check, one in opened.items() if one is not None}
     progress("preparing the press model", 0.0)
     printed = print_colouring(spread)
     with _writer(spread, picture) as writer:
@@ -195,14 +196,14 @@ def _one_pass(
             spread,
             printed=printed,
             screen=screen_colouring(spread),
-            checks=tuple(at_work.values()),
+            checks=tuple(working.values()),
             reference=None if reference is None else reference_check(spread, reference),
             writer=writer,
         )
         gathered = gather(gathering, progress=progress)
-        results = dict(zip(at_work, gathered.results, strict=True))
+        results = dict(zip(working, gathered.results, strict=True))
         counted = spread.counted(gathered.surveys)  # with what is wrong, no picture is kept
-        _refuse_faults({c: one for c, one in at_work.items() if c.name in names}, results)
+        _refuse_faults({c: one for c, one in working.items() if c.name in names}, results)
         if writer is not None:
             spread.seen.check()
     return LookedAt(
@@ -267,19 +268,34 @@ def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | No
 
 def _judge(looked: LookedAt) -> Judged:
     """What every check of the table says."""
-    at_work = [(check, one) for check, one in looked.opened.items() if one is not None]
-    guards = [guard for check, one in at_work for guard in one.guards(looked.results[check])]
-    trials = trials_on(looked.spread, looked.printed, guards)
+    trials = trials_of(looked)
     findings = [
         finding
-        for check, one in at_work
-        if check.name in looked.names
+        for check, one in at_work(looked).items()
         for finding in one.findings(looked.results[check], trials)
     ]
-    return Judged(
-        answers=tuple(_answer(check, looked) for check in table.CHECKS),
-        findings=table.in_order(findings),
-    )
+    return Judged(answers=answers_of(looked), findings=table.in_order(findings))
+
+
+def at_work(looked: LookedAt) -> dict[Check, OpenedCheck[Any, Any]]:
+    """The checks that are to run and are asked for anything; guards are not among them."""
+    return {
+        check: one
+        for check, one in looked.opened.items()
+        if one is not None and check.name in looked.names
+    }
+
+
+def trials_of(looked: LookedAt) -> Trials:
+    """The plates as they are, as ground for trials."""
+    opened = [(check, one) for check, one in looked.opened.items() if one is not None]
+    guards = [guard for check, one in opened for guard in one.guards(looked.results[check])]
+    return trials_on(looked.spread, looked.printed, guards)
+
+
+def answers_of(looked: LookedAt) -> tuple[Answer, ...]:
+    """The answer of every check of the table."""
+    return tuple(_answer(check, looked) for check in table.CHECKS)
 
 
 def _answer(check: Check, looked: LookedAt) -> Answer:

@@ -1,6 +1,7 @@
 """Trials on the plates of a spread."""
 
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,7 @@ from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.steps import StepGround
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import Planes, as_planes
+from inkmix.plates.corrected import held
 from inkmix.plates.masks.mask import RuleMask
 from inkmix.press.table.colouring import Colouring
 
@@ -27,6 +29,7 @@ def trials_on(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -> Tr
             ink_limit_pct=None if limit is None else limit.value,
         ),
         guards=guards,
+        held=partial(held, ground.plates),
     )
 
 
