@@ -18,7 +18,16 @@ from inkmix.checks.mending.cells import Cells
 from inkmix.checks.mending.curve import ToneCurve
 from inkmix.checks.mending.fading import Border, Fading, faded, weights_beside_lights
 from inkmix.checks.mending.lights import Lights, find_lights
-from inkmix.checks.mending.search import Found, Looked, NightGoal, Outcome, Sample, find_curves
+from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
+from inkmix.checks.mending.search import (
+    Found,
+    Looked,
+    NightGoal,
+    Outcome,
+    Sample,
+    find_curves,
+    told_curves,
+)
 from inkmix.checks.mending.view import AreaView
 from inkmix.checks.window import Planes, as_planes, full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
@@ -39,32 +48,16 @@ _LEVELS = 8  # of weight, at which cells are looked at
 _SURE = 0.97  # of the room, since cells tell it to some hundredths
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """What a night must become.
-
-    Parameters
-    ----------
-    lightest_L : float
-        Darker than the limit by the expected error, where that may be gone by.
-    share_pct : float
-        Share of the area that must reach it.
-    """
-
-    lightest_L: float
-    share_pct: float
-    ink_limit_pct: float | None
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class NightCorrection:
     """Curves that act by weight.
 
     Parameters
     ----------
-    curves : tuple of ToneCurve
+    recipe : NightRecipe
+        What is kept of it, to be made anew on other plates.
     numbers : tuple of int
-        Of their plates.
+        Of the plates of its curves.
     weights : (rows, cols) ndarray of float32
         Of each cell, 0-1.
     fading : Fading
@@ -74,13 +67,18 @@ class NightCorrection:
         What the curves do to the sample, where they act fully.
     """
 
-    curves: tuple[ToneCurve, ...]
+    recipe: NightRecipe
     numbers: tuple[int, ...]
     cells: Cells
     weights: NDArray[np.float32]
     fading: Fading
     lights: Lights
     outcome: Outcome
+
+    @property
+    def curves(self) -> tuple[ToneCurve, ...]:
+        """One for each plate that changes."""
+        return self.recipe.curves
 
     def applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
         """The planes (I, rows, cols) of a window after it; any thread may ask."""
@@ -132,6 +130,32 @@ def night_correction(
     return _Night(view, wanted, look, numbered, px_per_mm).correction()
 
 
+def correction_again(
+    recipe: NightRecipe,
+    view: AreaView,
+    look: Looked,
+    *,
+    plates: Sequence[tuple[int, str]],
+    px_per_mm: float,
+) -> NightCorrection | Unfit:
+    """A recipe on plates as they are now: its curves, with lights and fading found anew.
+
+    On the plates that it was made for this is the same correction. Whether the night is dark
+    enough then is to be counted.
+
+    Parameters
+    ----------
+    plates : sequence of (int, str)
+        Number and name of each plate that may be changed.
+    """
+    numbers = {name: number for number, name in plates}
+    missing = tuple(curve.plate for curve in recipe.curves if curve.plate not in numbers)
+    if missing or not view.inside.any():
+        return Unfit(area=recipe.area, plates=missing, is_empty=not view.inside.any())
+    told = [(numbers[curve.plate], curve.plate) for curve in recipe.curves]
+    return _Night(view, recipe.wanted, look, told, px_per_mm).again(recipe)
+
+
 class _Night:
     def __init__(
         self,
@@ -154,13 +178,27 @@ class _Night:
             if best is not None and len(lights.kept) == len(best.lights.kept):
                 continue
             for stray in _STRAY:
-                best, light_px = self._fading_best(self._curves(lights, stray), lights)
+                found = self._curves(lights, stray)
+                best, light_px = self._fading_best(found, lights, lights_pct=100 * part)
                 if light_px <= _SURE * self._room_px:
                     return best
                 if light_px - stray * self._spare_px(lights) > self._room_px:
                     break  # fewer strays would not be enough
         assert best is not None
         return best
+
+    def again(self, recipe: NightRecipe) -> NightCorrection:
+        """Curves as told; no more lights than they were made for, fewer where that must be."""
+        for part in _FOR_LIGHTS:
+            if 100 * part > recipe.lights_pct and part:
+                continue
+            lights = self._lights(int(part * self._room_px))
+            goal, sample = self._goal(lights, 0.0), self._sample(lights.cells)
+            found = told_curves(sample, goal, self._look, plates=self._plates, curves=recipe.curves)
+            made, light_px = self._fading_best(found, lights, lights_pct=100 * part)
+            if light_px <= _SURE * self._room_px:
+                break
+        return made
 
     def _lights(self, room_px: int) -> Lights:
         view = self._view
@@ -169,7 +207,9 @@ class _Night:
     def _spare_px(self, lights: Lights) -> int:
         return max(0, self._room_px - sum(light.pixels for light in lights.kept))
 
-    def _fading_best(self, found: Found, lights: Lights) -> tuple[NightCorrection, int]:
+    def _fading_best(
+        self, found: Found, lights: Lights, *, lights_pct: float
+    ) -> tuple[NightCorrection, int]:
         """The correction that reaches out least, among those that leave few enough light."""
         view, shape = self._view, self._view.inside.shape
         need = self._weights_needed(found)
@@ -188,9 +228,9 @@ class _Night:
                 if least is None or light_px < least[0]:
                     least = light_px, weights, fading
                 if light_px <= _SURE * self._room_px:
-                    return self._made(found, lights, fading, weights), light_px
+                    return self._made(found, lights, fading, weights, lights_pct), light_px
         assert least is not None
-        return self._made(found, lights, least[2], least[1]), least[0]
+        return self._made(found, lights, least[2], least[1], lights_pct), least[0]
 
     @cached_property
     def _border(self) -> Border:
@@ -229,14 +269,16 @@ class _Night:
         return whole.reshape(view.inside.shape)
 
     def _curves(self, lights: Lights, stray: float) -> Found:
+        goal, sample = self._goal(lights, stray), self._sample(lights.cells)
+        return find_curves(sample, goal, self._look, plates=self._plates)
+
+    def _goal(self, lights: Lights, stray: float) -> NightGoal:
         kept_px = sum(light.pixels for light in lights.kept)
-        share = 1 - stray * self._spare_px(lights) / max(1, self._pixels - kept_px)
-        goal = NightGoal(
+        return NightGoal(
             lightest_L=self._wanted.lightest_L,
-            share=share,
+            share=1 - stray * self._spare_px(lights) / max(1, self._pixels - kept_px),
             ink_limit_pct=self._wanted.ink_limit_pct,
         )
-        return find_curves(self._sample(lights.cells), goal, self._look, plates=self._plates)
 
     def _sample(self, lights: BoolArray) -> Sample:
         """Squares without a light, or cells where the area is too thin for squares."""
@@ -262,10 +304,15 @@ class _Night:
         return tuple(by_name[curve.plate] for curve in found.curves)
 
     def _made(
-        self, found: Found, lights: Lights, fading: Fading, weights: NDArray[np.float32]
+        self,
+        found: Found,
+        lights: Lights,
+        fading: Fading,
+        weights: NDArray[np.float32],
+        lights_pct: float,
     ) -> NightCorrection:
         return NightCorrection(
-            curves=found.curves,
+            recipe=NightRecipe(wanted=self._wanted, curves=found.curves, lights_pct=lights_pct),
             numbers=self._numbers(found),
             cells=self._view.cells,
             weights=weights,

@@ -118,6 +118,21 @@ def find_curves(
     return Found(curves=curves, outcome=search.outcome(lifts))
 
 
+def told_curves(
+    sample: Sample,
+    goal: NightGoal,
+    look: Looked,
+    *,
+    plates: Sequence[tuple[int, str]],
+    curves: tuple[ToneCurve, ...],
+) -> Found:
+    """What curves that are told do to a sample; one for each of the plates (number, name)."""
+    search = _Search(sample, goal, look, [number for number, _ in plates])
+    places = np.array(PLACES_PCT[:-1])
+    lifts = [np.array(curve.heights_pct[:-1]) - places for curve in curves]
+    return Found(curves=curves, outcome=search.outcome(lifts))
+
+
 class _Search:
     """Curves as lifts (DEGREE,) of their heights above where they stand, one a plate."""
 

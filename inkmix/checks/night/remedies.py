@@ -6,14 +6,15 @@ pixels, and only what was tried is said. Where nothing done to these plates is e
 """
 
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import cache, partial
 
 import numpy as np
 
 from inkmix.base.words import count, lightness, listing, percent
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, CurveStep, Remedy
-from inkmix.checks.mending.night import NightCorrection, Wanted, night_correction
+from inkmix.checks.mending.night import NightCorrection, correction_again, night_correction
+from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.mending.view import AreaSource, AreaView, view_of
 from inkmix.checks.night.check import NightCheck, NightResult
@@ -21,7 +22,7 @@ from inkmix.checks.night.counts import NightOutcome
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import Box
+from inkmix.checks.window import Box, full_scale
 
 _TRIES = 3
 _MORE_L = 0.1
@@ -61,6 +62,28 @@ def night_remedies(
     return beyond if close is None else (close, *beyond)
 
 
+def night_again(
+    recipe: NightRecipe, check: NightCheck, result: NightResult, trials: Trials
+) -> NightCorrection | Unfit:
+    """The correction that was made once, on the plates as they are now; nothing is judged.
+
+    Parameters
+    ----------
+    check, result
+        Of the area of this name on these plates.
+    """
+    if result.box is None:
+        return Unfit(area=recipe.area, is_empty=True)
+    plates = trials.ground.plates
+    return correction_again(
+        recipe,
+        _view_of(check, _surrounded(result.box, check, trials), trials, recipe.wanted.limit_L),
+        trials.source.look,
+        plates=[(k, plates[k]) for k in _changeable(check)],
+        px_per_mm=check.sheet.px_per_mm,
+    )
+
+
 class _Darkening:
     """The search for one night area."""
 
@@ -69,21 +92,20 @@ class _Darkening:
         assert result.box is not None  # an area that fails has pixels
         self._check, self._limit_L, self._trials = check, check.lightest_L, trials
         self._error_L = result.outcome.error_L
-        self._box = _widened(result.box, round(_SURROUNDINGS_MM * check.sheet.px_per_mm), trials)
+        self._box = _surrounded(result.box, check, trials)
         solids = check.condition.lab(100 * np.eye(len(check.condition.inks)))[:, 0]
-        self._plates = [
-            (k, ink.name, float(solids[k]))
-            for k, ink in enumerate(check.condition.inks)
-            if not ink.is_screened
-        ]
-        self._view: AreaView | None = None
+        plates = trials.ground.plates
+        self._plates = [(k, plates[k], float(solids[k])) for k in _changeable(check)]
+        self._view = cache(partial(_view_of, check, self._box, trials))  # looked at once a limit
 
     def remedy(self, *, margin: bool) -> Remedy | None:
         """The gentlest correction that does on the pixels; with `margin`, by the expected error."""
-        target_L = self._limit_L - (self._error_L if margin else 0.0)
+        limit_L = target_L = self._limit_L - (self._error_L if margin else 0.0)
         ink_limit_pct = self._trials.ground.ink_limit_pct
         for _ in range(_TRIES):
             wanted = Wanted(
+                area=self._check.name,
+                limit_L=limit_L,
                 lightest_L=target_L,
                 share_pct=self._check.share_pct,
                 ink_limit_pct=ink_limit_pct,
@@ -104,27 +126,12 @@ class _Darkening:
 
     def _correction(self, wanted: Wanted) -> NightCorrection | None:
         return night_correction(
-            self._seen(wanted),
+            self._view(wanted.limit_L),
             wanted,
             self._trials.source.look,
             plates=self._plates,
             px_per_mm=self._check.sheet.px_per_mm,
         )
-
-    def _seen(self, wanted: Wanted) -> AreaView:
-        """The area, looked at once."""
-        if self._view is None:
-            source = self._trials.source
-            self._view = view_of(
-                AreaSource(
-                    read=lambda rows, cols: source.read(rows, cols)[0],
-                    lightness=source.lightness,
-                    mask=partial(source.night_mask, self._check.name),
-                ),
-                *self._box,
-                lightest_L=wanted.lightest_L,
-            )
-        return self._view
 
     def _said(self, correction: NightCorrection, outcome: NightOutcome, trial: Trial) -> Remedy:
         assert outcome.reached_pct is not None
@@ -152,10 +159,10 @@ class _Darkening:
     def _step(self, correction: NightCorrection, k: int) -> CurveStep:
         """A curve, and what it does to the middle tone of its plate."""
         curve, plate = correction.curves[k], correction.numbers[k]
-        assert self._view is not None
-        planes = self._view.planes
-        inside = planes[plate][self._view.inside]
-        middle_pct = float(np.median(inside)) * 100 / np.iinfo(planes.dtype).max
+        view = self._view(correction.recipe.wanted.limit_L)
+        planes = view.planes
+        inside = planes[plate][view.inside]
+        middle_pct = float(np.median(inside)) * 100 / full_scale(planes)
         return CurveStep(
             plate=curve.plate,
             area=self._check.name,
@@ -202,10 +209,29 @@ def _texture_words(correction: NightCorrection) -> str:
     )
 
 
-def _widened(box: Box, by_px: int, trials: Trials) -> Box:
-    sheet = trials.ground.sheet
+def _changeable(check: NightCheck) -> list[int]:
+    """Plates that curves can change: those that are not made of dots."""
+    return [k for k, ink in enumerate(check.condition.inks) if not ink.is_screened]
+
+
+def _view_of(check: NightCheck, box: Box, trials: Trials, limit_L: float) -> AreaView:
+    source = trials.source
+    return view_of(
+        AreaSource(
+            read=lambda rows, cols: source.read(rows, cols)[0],
+            lightness=source.lightness,
+            mask=partial(source.night_mask, check.name),
+        ),
+        *box,
+        lightest_L=limit_L,
+    )
+
+
+def _surrounded(box: Box, check: NightCheck, trials: Trials) -> Box:
+    """An area with what lies around it."""
+    sheet, more = trials.ground.sheet, round(_SURROUNDINGS_MM * check.sheet.px_per_mm)
     rows, cols = (
-        slice(max(0, side.start - by_px), min(end, side.stop + by_px))
+        slice(max(0, side.start - more), min(end, side.stop + more))
         for side, end in zip(box, (sheet.height_px, sheet.width_px), strict=True)
     )
     return rows, cols
