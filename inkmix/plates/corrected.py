@@ -65,7 +65,7 @@ def in_file(
     """
     factor, full = plates.factors[index], plates.plates[index].header.full
     if factor == 1:
-        return after if full == plates.full else (after // _STEP).astype(fine.dtype)
+        return after if full == plates.full else _of_depth(after // _STEP, fine)
     return _spread_out(fine, _grown(before, fine, factor), _grown(after, fine, factor), plates.full)
 
 
@@ -80,8 +80,7 @@ def _spread_out(
     less = now * after // np.maximum(before, 1)
     more = now + (most - now) * (after - before) // np.maximum(full - before, 1)
     made = np.where(after < before, less, np.where(after > before, more, now))
-    spread: Samples = made.astype(fine.dtype)
-    return spread
+    return _of_depth(made, fine)
 
 
 def _grown(plane: Samples, fine: Samples, factor: int) -> NDArray[np.int64]:
@@ -92,8 +91,13 @@ def _grown(plane: Samples, fine: Samples, factor: int) -> NDArray[np.int64]:
 
 def _stepped(before: Samples, after: Samples) -> Samples:
     """The step of 8 bits below; what did not change is one already."""
-    stepped: Samples = np.where(after == before, before, after // _STEP * _STEP).astype(after.dtype)
-    return stepped
+    return _of_depth(np.where(after == before, before, after // _STEP * _STEP), after)
+
+
+def _of_depth(values: NDArray[Any], like: Samples) -> Samples:
+    """Ink amounts of the depth of others."""
+    same: NDArray[Any] = values.astype(like.dtype, copy=False)
+    return same
 
 
 def _channel(plates: PlateSet, index: int) -> tuple[Any, ...]:

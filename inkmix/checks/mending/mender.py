@@ -4,7 +4,6 @@ A recipe is plain values that mean the same on fresh exports of the plates; wher
 lights to leave, is found anew on these. What no longer fits is said, never passed over.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -28,6 +27,8 @@ class Mended:
         What it does, in words and figures.
     boxes : tuple of (rows, cols)
         Rectangles outside of which it changes no pixel.
+    inks : tuple of str
+        Whose plates may change.
     recipe : dataclass
         By which it is done again.
     """
@@ -36,6 +37,7 @@ class Mended:
     remedy: "Remedy"
     correction: Correction
     boxes: tuple[Box, ...]
+    inks: tuple[str, ...]
     recipe: Any
 
 
@@ -63,6 +65,3 @@ class Mender(Protocol):
 
     def again(self, recipe: Any, trials: "Trials") -> Again:
         """The correction of a recipe on that sheet."""
-
-
-NO_MENDERS: Sequence[Mender] = ()

@@ -34,7 +34,7 @@ class Night(Check):
         return opened(ground)
 
     def recipe(self) -> type:
-        from inkmix.checks.mending.night import NightRecipe
+        from inkmix.checks.mending.recipe import NightRecipe
 
         return NightRecipe
 

@@ -75,6 +75,7 @@ class InkMender:
             remedy=remedy,
             correction=correction,
             boxes=correction.boxes,
+            inks=tuple(step.plate for step in remedy.steps),
             recipe=correction.wanted,
         )
 

@@ -31,9 +31,7 @@ def after(trials: Trials, correction: Correction, boxes: Sequence[Box]) -> Trial
         replace(one, result=recounted(one, source)) if _touches(one, boxes) else one
         for one in trials.guards
     )
-    return replace(
-        trials, source=source, guards=guards, changed=(*trials.changed, *boxes)
-    )
+    return replace(trials, source=source, guards=guards, changed=(*trials.changed, *boxes))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
