@@ -24,12 +24,13 @@ def held(plates: PlateSet, before: Samples, after: Samples) -> Samples:
     the same both times; of 16 bits, plates of 8 keep what they have.
     """
     made: dict[int, Samples] = {}
-    for index, plate in enumerate(plates.plates):
+    stay = fixed(plates)
+    for index in range(len(plates.plates)):
         first = first_print(plates, index)
-        if isinstance(plate, EmptyPlate) or plates.screened[index]:
-            made[index] = before[index]
-        elif first != index:
+        if first != index:
             made[index] = made.get(first, after[first])
+        elif index in stay:
+            made[index] = before[index]
         elif is_coarse(plates, index):
             made[index] = _stepped(before[index], after[index])
     if not made:
@@ -38,6 +39,17 @@ def held(plates: PlateSet, before: Samples, after: Samples) -> Samples:
     for index, plane in made.items():
         done[index] = plane
     return done
+
+
+def fixed(plates: PlateSet) -> frozenset[int]:
+    """Numbers of the plates that cannot be changed by themselves."""
+    return frozenset(
+        index
+        for index, plate in enumerate(plates.plates)
+        if isinstance(plate, EmptyPlate)
+        or plates.screened[index]
+        or first_print(plates, index) != index
+    )
 
 
 def first_print(plates: PlateSet, index: int) -> int:

@@ -8,7 +8,7 @@ from inkmix.checks.mending.mender import Again, Mended
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.recipe import NightRecipe, Unfit
 from inkmix.checks.night.check import NightCheck, NightResult
-from inkmix.checks.night.remedies import night_again, night_remedies
+from inkmix.checks.night.remedies import curve_remedy, night_again
 from inkmix.checks.trials.trials import Guard, Trials
 from inkmix.checks.window import Box
 
@@ -31,20 +31,22 @@ class NightMender:
         return self.result.outcome.verdict in (FAIL, UNSURE)
 
     def found(self, trials: Trials) -> Mended | None:
-        """The first remedy that is a correction, on what earlier ones leave.
+        """The gentlest curves, on what earlier corrections leave.
 
         None where the area is within its limit and only the expected error stands against it, but
         no curve can change that: the same would be found again and again.
         """
         guard = self._guard(trials)
-        for remedy in night_remedies(self.check, guard.result, trials):
-            if isinstance(remedy.correction, NightCorrection) and self._gains(guard, remedy):
-                return self._mended(remedy, remedy.correction)
-        return None
+        found = curve_remedy(self.check, guard.result, trials)
+        if found is None or not (found.is_sure or self._is_too_light(guard)):
+            return None
+        made = found.remedy.correction
+        assert isinstance(made, NightCorrection)
+        return self._mended(found.remedy, made)
 
-    def _gains(self, guard: Guard, remedy: Remedy) -> bool:
-        outcome, limit_L = guard.result.outcome, self.check.lightest_L
-        return remedy.solves or limit_L is None or outcome.value_L > limit_L
+    def _is_too_light(self, guard: Guard) -> bool:
+        limit_L = self.check.lightest_L
+        return limit_L is not None and guard.result.outcome.value_L > limit_L
 
     def again(self, recipe: NightRecipe, trials: Trials) -> Again:
         """The curves of the recipe, tried on all pixels."""

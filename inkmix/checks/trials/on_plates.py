@@ -11,7 +11,7 @@ from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.steps import StepGround
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import Planes, as_planes
-from inkmix.plates.corrected import held
+from inkmix.plates.corrected import fixed, held
 from inkmix.plates.masks.mask import RuleMask
 from inkmix.press.table.colouring import Colouring
 
@@ -30,6 +30,7 @@ def trials_on(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -> Tr
         ),
         guards=guards,
         held=partial(held, ground.plates),
+        fixed=fixed(ground.plates),
     )
 
 

@@ -69,6 +69,9 @@ class Trials:
     ----------
     held : (before, after) -> (I, rows, cols)
         What the plates can hold of what a correction wants.
+    fixed : frozenset of int
+        Numbers of plates that no correction changes by themselves: they are made of dots, missing,
+        or follow the plate whose second hit they are.
     changed : tuple of (rows, cols)
         Rectangles outside of which the sheet is as its files are.
     """
@@ -77,6 +80,7 @@ class Trials:
     ground: StepGround
     guards: Sequence[Guard] = ()
     held: Held = as_wanted
+    fixed: frozenset[int] = frozenset()
     changed: tuple[Box, ...] = ()
 
     @property
