@@ -26,7 +26,7 @@ from night_book import (
 )
 
 import inkmix
-from inkmix.export.plates.listed import LIST_NAME
+from inkmix.base.listed_files import LIST_NAME
 from inkmix.jobs.mending import write
 from inkmix.jobs.mending.folder import RECIPE_NAME
 from inkmix.pages.mending.document import mending_schema

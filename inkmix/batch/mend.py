@@ -69,6 +69,7 @@ def mend_book(
         mended = inkmix.mend_book(book, "night-ferry-mended")
         for one in mended.spreads:
             print(one.spread, one.was, one.verdict, [plate.ink for plate in one.plates])
+        assert not mended.is_changed or inkmix.read_book("night-ferry-mended").title == book.title
     """
     refuse_no_book(book)
     names, folder = table.asked_for(checks), path_of(to, what="folder")

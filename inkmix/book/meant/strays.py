@@ -7,9 +7,9 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path, PurePosixPath
 
+from inkmix.base.listed_files import LIST_NAME, listed_digests
 from inkmix.book.keys import keys_of, paths_in
 from inkmix.book.values import Book
-from inkmix.export.plates.listed import LIST_NAME, listed_digests
 from inkmix.plates.found.listing import printable
 from inkmix.plates.found.pattern import ENDINGS
 

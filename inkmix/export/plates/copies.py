@@ -14,9 +14,9 @@ from typing import BinaryIO
 
 from inkmix.base.errors import Fault, OutputError
 from inkmix.base.inputs import input_digest
+from inkmix.base.listed_files import list_file, list_text, listed_digests
 from inkmix.base.output_files import Output, opened_together, refuse_outputs
 from inkmix.export.plates.ink_pictures import InkBlock, InkPicture, added, removed
-from inkmix.export.plates.listed import list_file, list_text, listed_digests
 from inkmix.export.plates.page_writers import FileCopy, PackedPage, PageWriter
 from inkmix.export.shape import PictureShape
 from inkmix.plates.files.limits import UNKNOWN_PPI

@@ -10,13 +10,13 @@ from pathlib import Path, PurePosixPath
 
 from inkmix.base.errors import Fault, OutputError
 from inkmix.base.inputs import input_digest
+from inkmix.base.listed_files import LIST_NAME, listed_digests
 from inkmix.base.output_files import Output, refuse_outputs
 from inkmix.book.meant.double_hits import own_files
 from inkmix.book.meant.inputs import named_files, plate_files
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
 from inkmix.export.plates.copies import plate_copies
-from inkmix.export.plates.listed import LIST_NAME, listed_digests
 
 RECIPE_NAME = "recipe.json"
 _RECIPE_MARK = b'"name": "inkmix"'
