@@ -181,7 +181,12 @@ class _Run:
     def _checked(self, copies: Book, mended: SpreadMended) -> SpreadMended:
         """The same check on the copies, and its report."""
         result = check_spread(
-            copies, mended.spread, checks=self._names, room=self._room, progress=self._progress
+            copies,
+            mended.spread,
+            checks=self._names,
+            room=self._room,
+            remedies=False,  # what they could do to plates is done
+            progress=self._progress,
         )
         place = f"{REPORTS}/{report_folder(mended.spread)}"
         write_report(result, self._target.folder / place)

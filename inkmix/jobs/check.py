@@ -66,6 +66,7 @@ def check_spread(
     found: SpreadFiles | None = None,
     picture: str | Path | None = None,
     room: ScratchRoom | None = None,
+    remedies: bool = True,
     progress: Progress | None = None,
     tries: int = USUAL_TRIES,
 ) -> SpreadResult:
@@ -85,6 +86,8 @@ def check_spread(
     room : ScratchRoom or None
         For files that cannot be read by windows, best beside what will be written; None: the
         system's temporary folder.
+    remedies : bool
+        False: nobody looks for them, which takes most of the time where much fails.
     progress : callable or None
         Told what is being done and how far it is, 0-1.
     tries : int
@@ -118,18 +121,23 @@ def check_spread(
         if target is not None:
             refuse_targets(spread, [target])
         with spread.seen.held():
-            return _checked(spread, names, target, tell)
+            return _checked(spread, names, target, tell, remedies=remedies)
 
     return while_at_rest(checked, tries=tries)
 
 
 def _checked(
-    spread: Spread, names: Collection[str], picture: Path | None, progress: Progress
+    spread: Spread,
+    names: Collection[str],
+    picture: Path | None,
+    progress: Progress,
+    *,
+    remedies: bool,
 ) -> SpreadResult:
     reference = open_spread_reference(spread)
     looked = looked_at(spread, names, reference, picture, progress)
     progress("trying remedies", 0.0)
-    judged = _judge(looked)
+    judged = _judge(looked, remedies=remedies)
     progress("drawing the report", 0.0)
     findings, crops = crop_pictures(
         looked.spread,
@@ -266,15 +274,20 @@ def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | No
         yield writer
 
 
-def _judge(looked: LookedAt) -> Judged:
+def _judge(looked: LookedAt, *, remedies: bool) -> Judged:
     """What every check of the table says."""
-    trials = trials_of(looked)
-    findings = [
-        finding
-        for check, one in at_work(looked).items()
-        for finding in one.findings(looked.results[check], trials)
-    ]
-    return Judged(answers=answers_of(looked), findings=table.in_order(findings))
+    findings = told(looked)
+    if remedies:
+        trials, working = trials_of(looked), at_work(looked).items()
+        found = (one.findings(looked.results[check], trials) for check, one in working)
+        findings = table.in_order(finding for some in found for finding in some)
+    return Judged(answers=answers_of(looked), findings=findings)
+
+
+def told(looked: LookedAt) -> tuple[Finding, ...]:
+    """The findings of every check that was asked, without remedies."""
+    found = (one.told(looked.results[check]) for check, one in at_work(looked).items())
+    return table.in_order(finding for some in found for finding in some)
 
 
 def at_work(looked: LookedAt) -> dict[Check, OpenedCheck[Any, Any]]:

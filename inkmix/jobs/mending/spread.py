@@ -1,6 +1,6 @@
 """One spread mended: corrections found, copies written, places shown before and after."""
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
 from inkmix.book.meant.plates import SpreadFiles
@@ -10,7 +10,8 @@ from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
 from inkmix.checks.window import Box
 from inkmix.jobs.answer import SpreadResult
-from inkmix.jobs.check import answers_of, at_work
+from inkmix.jobs.check import answers_of
+from inkmix.jobs.check import told as findings_of
 from inkmix.jobs.mending.find import Made, SheetMending, find_mending
 from inkmix.jobs.mending.folder import MendedFolder
 from inkmix.jobs.mending.recipe import SpreadRecipe
@@ -98,7 +99,7 @@ def _told(found: SheetMending) -> SpreadMended:
     """What was found, as it is for the plates as they came."""
     looked = found.looked
     answers, guesses = answers_of(looked), guesses_of(looked.spread.book, looked.spread.condition)
-    findings = tuple(_findings(found))
+    findings = findings_of(looked)
     verdict = overall(answer.verdict for answer in answers)
     sentence = headline({one.check: one.verdict for one in answers}, findings, guesses)
     corrections, pictures = _shown(found, findings)
@@ -115,11 +116,6 @@ def _told(found: SheetMending) -> SpreadMended:
         notes=tuple(looked.spread.notes),
         pictures=pictures,
     )
-
-
-def _findings(found: SheetMending) -> Iterator[Finding]:
-    for check, opened in at_work(found.looked).items():
-        yield from opened.told(found.looked.results[check])
 
 
 def _shown(

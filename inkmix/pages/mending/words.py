@@ -11,7 +11,7 @@ NO_PROOF = (
     "word."
 )
 NOTHING = "Nothing to mend: no plate would change, so nothing was written."
-BY_HAND = "What is left has no correction that plates alone can take; each report says what helps."
+BY_HAND = "No correction of plates helps there. `inkmix check` on this folder says what else does."
 
 
 def headline(book: BookMended) -> str:
