@@ -15,7 +15,7 @@ from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import CheckedWindow
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.processes import find_process
-from inkmix.press.swatches.by_name import load_ink, load_paper
+from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import build_lookup
 from inkmix.sheet.geometry import Sheet
@@ -28,7 +28,7 @@ ALLOWED_L = 34.0
 INK_LIMIT_PCT = 280.0
 
 KINDS = (
-    "moon",
+    "moon, calm",
     "crescent, stars",
     "stars",
     "milky way",
@@ -208,9 +208,10 @@ _PAINTS: dict[str, Callable[[_Drawing], None]] = {
 def demo_press() -> PressCondition:
     """The demo's inks on their uncoated paper, as its book has them."""
     paper = load_paper("night-ferry/uncoated")
-    inks = [load_ink(f"night-ferry/{name}", paper=paper) for name in INKS]
+    names = [f"night-ferry/{name}" for name in INKS]
+    inks = [load_ink(name, paper=paper) for name in names]
     process = find_process("sheet-fed offset")
-    return press_condition(paper, inks, process=process)
+    return press_condition(paper, inks, process=process, patches=load_overprints(paper, names))
 
 
 @cache

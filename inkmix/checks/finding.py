@@ -83,7 +83,7 @@ class CurveStep:
     area : str
         Name of the night area.
     heights_pct : tuple of float
-        Heights of the curve at 0, 25, 50, 75 and 100 % (a Bernstein polynomial).
+        Heights of the curve at evenly spaced tone values from 0 to 100 % (a Bernstein polynomial).
     middle_pct, becomes_pct : float
         The middle tone of the plate in the area, before and after.
     """

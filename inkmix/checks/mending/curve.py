@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from inkmix.base.arrays import FloatArray
 
-DEGREE = 4
+DEGREE = 8
 PLACES_PCT = tuple(100 * place / DEGREE for place in range(DEGREE + 1))
 """Tone values at which the heights of a curve stand; heights like these change nothing."""
 

@@ -5,6 +5,7 @@ where the border follows an edge that is drawn, which stays as it is. It fades o
 likewise. The border of the sheet is no border of an area.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,7 @@ _NO_EDGE, _EDGE = 3.0, 9.0
 """dE between neighbours across a border: up to the first the drawing goes on, from the second on it
 has an edge there."""
 _FARTHEST_CELLS = 60  # beyond the sheet; no correction fades over more
+_LEVELS = 8  # of need that are told apart
 _EDGE_CELLS = 2.0  # over which a correction fades at an edge
 
 
@@ -53,13 +55,22 @@ class Border:
     def __init__(
         self, whole: BoolArray, any_px: BoolArray, lab: FloatArray, *, factor: int
     ) -> None:
+        from scipy.ndimage import binary_dilation
+
         self._factor = factor
         self._is_all = bool(whole.all())
+        self.soft = np.zeros(whole.shape, np.bool_)
+        """Cells at the border where the drawing goes on."""
         if self._is_all:
             return
         self._inside_px = _distances(whole) * factor
         self._outside_px = _distances(~any_px) * factor
         self._edge = _edges(any_px, lab)
+        self.soft = binary_dilation(_beside(any_px) & (self._edge < 0.5), np.ones((3, 3)))
+
+    def depth(self, fading: Fading) -> FloatArray:
+        """0 at the border to 1 where the area is deeper than the correction fades."""
+        return smooth(self._inside_px / fading.border_px)
 
     def weights(self, fading: Fading, shape: tuple[int, int]) -> FloatArray:
         """Weights (rows, cols) of 0-1 by the border alone."""
@@ -118,11 +129,11 @@ def _beside(inside: BoolArray) -> BoolArray:
 
 
 def weights_beside_lights(
-    lights: BoolArray, inside: BoolArray, fading: Fading, factor: int
+    lights: BoolArray, border: Border, fading: Fading, factor: int
 ) -> FloatArray:
     """Weights of 0-1 around lights; 0 in them, and beside them where pixels lie between cells.
 
-    Around lights that touch the border they rise as slowly as over the border.
+    Where a light touches a border over which the drawing goes on, they rise as slowly as there.
     """
     from scipy.ndimage import binary_dilation, label
 
@@ -130,15 +141,44 @@ def weights_beside_lights(
         return np.ones(lights.shape)
     grown = lights if factor == 1 else binary_dilation(lights, np.ones((3, 3)))
     weights = _around(grown, fading.lights_px, factor)
-    numbers, count = label(grown, np.ones((3, 3)))
-    near = binary_dilation(_beside(inside), np.ones((3, 3)), iterations=2)
-    touching = np.unique(numbers[near & grown])
-    if not len(touching) or fading.border_px <= fading.lights_px:
+    near = border.soft
+    if not (near & grown).any() or fading.border_px <= fading.lights_px:
         return weights
+    numbers, count = label(grown, np.ones((3, 3)))
     at_border = np.zeros(count + 1, np.bool_)
-    at_border[touching] = True
-    slow = _around(at_border[numbers], fading.border_px, factor)
-    return np.minimum(weights, slow)
+    at_border[np.unique(numbers[near & grown])] = True
+    slow = np.minimum(weights, _around(at_border[numbers], fading.border_px, factor))
+    return slow + (weights - slow) * border.depth(fading)
+
+
+def weights_by_need(
+    need: FloatArray, counted: BoolArray, *, stray: float, reach_px: float, factor: int
+) -> FloatArray:
+    """Weights of 0-1 that are as low as can be: what each place needs, rising and falling slowly.
+
+    Parameters
+    ----------
+    need : (rows, cols) ndarray
+        Least weight of each cell; above 1 where none is enough.
+    counted : (rows, cols) ndarray of bool
+        Cells whose need counts.
+    stray : float
+        Share of the cells within reach that need not get it, 0-1.
+    reach_px : float
+        Over this distance weights fall to what the next place needs.
+    """
+    from scipy.ndimage import maximum_filter, uniform_filter
+
+    reach = max(1, math.ceil(reach_px / factor))
+    here = uniform_filter(counted.astype(np.float32), 2 * reach + 1) * stray
+    weights = np.zeros(need.shape, np.float32)
+    for level in range(_LEVELS - 1, -1, -1):
+        short = (counted & (need > level / _LEVELS)).astype(np.float32)
+        many = uniform_filter(short, 2 * reach + 1) > here + 1e-6
+        weights = np.where(many & (weights == 0), (level + 1) / _LEVELS, weights)
+    highest = maximum_filter(weights, 2 * reach + 1)
+    once = uniform_filter(highest, 2 * (reach // 2) + 1)
+    return np.asarray(uniform_filter(once, 2 * (reach - reach // 2) + 1), dtype=np.float64)
 
 
 def _around(grown: BoolArray, over_px: float, factor: int) -> FloatArray:

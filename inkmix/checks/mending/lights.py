@@ -18,8 +18,9 @@ LEAST_L = 6.0
 """What stands out by less is a cloud."""
 
 _OUT_OF_GRAIN = 4.0  # times the spread of the sky; one pixel in 30,000 of a normal grain
+_FRINGE = 0.4  # of that: pixels beside a light belong to it
 _STEPS = (1.0, 1.4, 2.0, 3.0, 4.0)  # of that: a glow is cut down before a light goes out
-_FITTED = 20_000  # cells
+_FITTED = 5_000  # cells
 _ROUNDS = 12
 _BISQUARE = 4.685  # Beaton & Tukey 1974, Technometrics 16, 147-185
 _LEAST_SPREAD_L = 0.5
@@ -42,19 +43,25 @@ class Lights:
 
     Parameters
     ----------
-    cells : (rows, cols) ndarray of bool
-        Cells of those that stay.
+    cells, lost_cells : (rows, cols) ndarray of bool
+        Cells of those that stay, and of the others.
     kept, lost : tuple of Light
         Those that stay, and those for which the share has no room.
     """
 
     cells: BoolArray
+    lost_cells: BoolArray
     kept: tuple[Light, ...]
     lost: tuple[Light, ...]
 
 
 def find_lights(
-    lightness: FloatArray, inside: BoolArray, over_px: IntArray, *, room_px: int
+    lightness: FloatArray,
+    inside: BoolArray,
+    over_px: IntArray,
+    *,
+    sky: tuple[FloatArray, float],
+    room_px: int,
 ) -> Lights:
     """The lights of an area and which of them may stay.
 
@@ -62,6 +69,8 @@ def find_lights(
     ----------
     lightness : (rows, cols) ndarray
         L* of the lightest pixel of each cell.
+    sky : ((rows, cols) ndarray, float)
+        As `sky_of` tells it.
     inside : (rows, cols) ndarray of bool
         Cells of the area.
     over_px : (rows, cols) ndarray of int
@@ -69,8 +78,8 @@ def find_lights(
     room_px : int
         So many of these may stay.
     """
-    sky, spread = sky_of(lightness, inside)
-    above = np.where(inside, lightness - sky, 0.0)
+    level, spread = sky
+    above = np.where(inside, lightness - level, 0.0)
     least = max(LEAST_L, _OUT_OF_GRAIN * spread)
     found = [_at(above, inside & (over_px > 0), over_px, step * least, room_px) for step in _STEPS]
     return max(found, key=lambda one: one[0])[1]  # of equals the first, which cuts least
@@ -83,29 +92,34 @@ def _at(
     from scipy import ndimage
 
     numbers, count = ndimage.label(where & (above > least_L), np.ones((3, 3)))
-    if not count:
-        return 0.0, Lights(cells=np.zeros(where.shape, np.bool_), kept=(), lost=())
+    core_px = np.bincount(numbers.ravel(), over_px.ravel(), count + 1)[1:]
+    fringe = ndimage.maximum_filter(numbers, 3)
+    numbers = np.where((numbers == 0) & where & (above > _FRINGE * least_L), fringe, numbers)
     which = np.arange(1, count + 1)
     pixels = ndimage.sum_labels(over_px, numbers, which).astype(np.int64)
-    stands_out = ndimage.mean(above, numbers, which)
+    stands_out = ndimage.mean(above, numbers, which) if count else np.zeros(0)
     boxes = ndimage.find_objects(numbers)
     left = room_px
     kept: list[int] = []
     lost: list[int] = []
     for k in np.lexsort((which, -stands_out)).tolist():
-        if pixels[k] < LEAST_PX:
+        if core_px[k] < LEAST_PX:
             continue
         fits = pixels[k] <= left
         left -= int(pixels[k]) if fits else 0
         (kept if fits else lost).append(k)
     saved = float((pixels[kept] * stands_out[kept]).sum())
-    is_kept = np.zeros(count + 1, np.bool_)
-    is_kept[[k + 1 for k in kept]] = True
+
+    def cells(of: list[int]) -> BoolArray:
+        is_of = np.zeros(count + 1, np.bool_)
+        is_of[[k + 1 for k in of]] = True
+        return np.asarray(is_of[numbers])
 
     def lights(of: list[int]) -> tuple[Light, ...]:
         return tuple(_light(boxes[k], int(pixels[k]), float(stands_out[k])) for k in of)
 
-    return saved, Lights(cells=is_kept[numbers], kept=lights(kept), lost=lights(lost))
+    found = Lights(cells=cells(kept), lost_cells=cells(lost), kept=lights(kept), lost=lights(lost))
+    return saved, found
 
 
 def _light(box: tuple[slice, slice], pixels: int, stands_out_L: float) -> Light:

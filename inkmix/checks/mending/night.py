@@ -1,12 +1,13 @@
 """A night made dark enough: tone curves on the plates that darken best, lights left as they are.
 
-What must be dark comes down to what is wanted and not further; the correction fades out over the
-border of the area and around its lights. All is decided on cells and a sample of pixels; whether it
+What must be dark comes down to what is wanted and not further: each place is changed as far as it
+needs, so that what is dark enough stays. The correction fades out over the border of the area and
+around its lights. All is decided on cells and a sample of pixels; whether it
 holds is counted on all pixels by whoever asks.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -16,8 +17,14 @@ from numpy.typing import NDArray
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.checks.mending.cells import Cells
 from inkmix.checks.mending.curve import ToneCurve
-from inkmix.checks.mending.fading import Border, Fading, faded, weights_beside_lights
-from inkmix.checks.mending.lights import Lights, find_lights
+from inkmix.checks.mending.fading import (
+    Border,
+    Fading,
+    faded,
+    weights_beside_lights,
+    weights_by_need,
+)
+from inkmix.checks.mending.lights import Lights, find_lights, sky_of
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.mending.search import (
     Found,
@@ -31,6 +38,7 @@ from inkmix.checks.mending.search import (
 from inkmix.checks.mending.view import AreaView
 from inkmix.checks.window import Planes, as_planes, full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
+from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 BORDER_MM = 1.5
 LIGHTS_MM = 0.5
@@ -38,13 +46,17 @@ LIGHTS_MM = 0.5
 
 _DARK_L = 60.0  # a paler solid does not deepen night
 _PLATES = 3
-_PX_A_UNIT = 1.6  # of fading for one unit of change: steps between pixels stay below 1
+_PX_A_UNIT = 2.2  # of fading for one unit of change: steps between pixels stay below 1
 _LIGHTS_PX = 4.0
-_FOR_LIGHTS = (0.8, 0.4, 0.0)  # of what may stay light; the rest is for what fades
-_STRAY = (0.3, 0.03)  # of what is left beside lights: pixels that no curve need reach
+_FOR_LIGHTS = 0.8  # of what may stay light; the rest is for what fades
+_TRIES = 4  # with fewer lights each time, and none in the end
+_FEWER = 1.2  # times what there was too much of
+_STRAYS = (0.5, 0.2)  # of what is left beside lights: pixels that no curve need reach
+_REACH = 0.6  # of the border's distance: over so much weights follow what places need
 _OUTSIDE = (0.0, 0.25, 0.5, 0.75, 1.0)
 _SAMPLED = 40  # squares
-_LEVELS = 8  # of weight, at which cells are looked at
+_HALVINGS = 5  # of the weights among which the least is looked for, full weight first
+_NO_SPREAD_L = 1e-3
 _SURE = 0.97  # of the room, since cells tell it to some hundredths
 
 
@@ -64,7 +76,7 @@ class NightCorrection:
     lights : Lights
         What stays and what had to go.
     outcome : Outcome
-        What the curves do to the sample, where they act fully.
+        What the curves do to the sample; `texture` is that of the area.
     """
 
     recipe: NightRecipe
@@ -156,6 +168,15 @@ def correction_again(
     return _Night(view, recipe.wanted, look, told, px_per_mm).again(recipe)
 
 
+def _near(cells: BoolArray) -> BoolArray:
+    """Cells and those beside them."""
+    from scipy.ndimage import binary_dilation
+
+    if not cells.any():
+        return cells
+    return np.asarray(binary_dilation(cells, np.ones((3, 3)), iterations=2))
+
+
 class _Night:
     def __init__(
         self,
@@ -172,37 +193,41 @@ class _Night:
 
     def correction(self) -> NightCorrection:
         """Lights, then curves for the rest, then how it fades; fewer lights where that must be."""
-        best: NightCorrection | None = None
-        for part in _FOR_LIGHTS:
-            lights = self._lights(int(part * self._room_px))
-            if best is not None and len(lights.kept) == len(best.lights.kept):
-                continue
-            for stray in _STRAY:
-                found = self._curves(lights, stray)
-                best, light_px = self._fading_best(found, lights, lights_pct=100 * part)
-                if light_px <= _SURE * self._room_px:
-                    return best
-                if light_px - stray * self._spare_px(lights) > self._room_px:
-                    break  # fewer strays would not be enough
-        assert best is not None
-        return best
+        return self._with_fewer_lights(_FOR_LIGHTS, self._curves)
 
     def again(self, recipe: NightRecipe) -> NightCorrection:
         """Curves as told; no more lights than they were made for, fewer where that must be."""
-        for part in _FOR_LIGHTS:
-            if 100 * part > recipe.lights_pct and part:
-                continue
-            lights = self._lights(int(part * self._room_px))
-            goal, sample = self._goal(lights, 0.0), self._sample(lights.cells)
-            found = told_curves(sample, goal, self._look, plates=self._plates, curves=recipe.curves)
-            made, light_px = self._fading_best(found, lights, lights_pct=100 * part)
-            if light_px <= _SURE * self._room_px:
+
+        def told(lights: Lights, stray: float) -> Found:
+            goal, sample = self._goal(lights, stray), self._sample(lights)
+            return told_curves(sample, goal, self._look, plates=self._plates, curves=recipe.curves)
+
+        return self._with_fewer_lights(recipe.lights_pct / 100, told)
+
+    def _with_fewer_lights(
+        self, part: float, curves: Callable[[Lights, float], Found]
+    ) -> NightCorrection:
+        for tried in range(_TRIES):
+            lights = self._lights(round(part * self._room_px))
+            for stray in _STRAYS:
+                found = curves(lights, stray)
+                made, light_px = self._fading_best(found, lights, lights_pct=100 * part)
+                too_many = light_px - _SURE * self._room_px
+                if too_many <= 0:
+                    return made
+            if not lights.kept:
                 break
+            left_px = sum(light.pixels for light in lights.kept) - _FEWER * too_many
+            part = 0.0 if tried == _TRIES - 2 else max(0.0, left_px / self._room_px)
         return made
 
     def _lights(self, room_px: int) -> Lights:
         view = self._view
-        return find_lights(view.peak_L, view.inside, view.over_px, room_px=room_px)
+        return find_lights(view.peak_L, view.inside, view.over_px, sky=self._sky, room_px=room_px)
+
+    @cached_property
+    def _sky(self) -> tuple[FloatArray, float]:
+        return sky_of(self._view.peak_L, self._view.inside)
 
     def _spare_px(self, lights: Lights) -> int:
         return max(0, self._room_px - sum(light.pixels for light in lights.kept))
@@ -210,27 +235,47 @@ class _Night:
     def _fading_best(
         self, found: Found, lights: Lights, *, lights_pct: float
     ) -> tuple[NightCorrection, int]:
-        """The correction that reaches out least, among those that leave few enough light."""
-        view, shape = self._view, self._view.inside.shape
+        """The correction that acts and reaches out least, of those that leave few enough light."""
+        room_px = _SURE * self._room_px
+        stray = self._spare_px(lights) / max(1, self._pixels)
+        least: tuple[int, NDArray[np.float32], Fading] | None = None
         need = self._weights_needed(found)
         border_px = max(BORDER_MM * self._px_per_mm, _PX_A_UNIT * found.outcome.change)
-        border = self._border
-        lights_px = max(LIGHTS_MM * self._px_per_mm, _LIGHTS_PX)
-        least: tuple[int, NDArray[np.float32], Fading] | None = None
-        for around_px in (lights_px, lights_px / 2, 1.0):
-            fading = Fading(border_px=border_px, outside=0.0, lights_px=around_px)
-            beside = weights_beside_lights(lights.cells, view.inside, fading, view.cells.factor)
+        around = max(LIGHTS_MM * self._px_per_mm, _LIGHTS_PX)
+        for part, lights_px in ((0.5, around), (0.1, around), (0.1, around / 2), (0.0, 0.5)):
+            fading = Fading(border_px=border_px, outside=0.0, lights_px=lights_px)
+            acting = self._acting(lights, need, fading, stray=part * stray)
             for outside in _OUTSIDE:
                 fading = replace(fading, outside=outside)
-                weights = (border.weights(fading, shape) * beside).astype(np.float32)
-                is_light = (weights < need) & ~lights.cells
-                light_px = int(view.inside_px[is_light].sum() + view.over_px[lights.cells].sum())
+                weights = (self._border.weights(fading, need.shape) * acting).astype(np.float32)
+                light_px = self._light_px(weights, need, lights)
                 if least is None or light_px < least[0]:
                     least = light_px, weights, fading
-                if light_px <= _SURE * self._room_px:
+                if light_px <= room_px:
                     return self._made(found, lights, fading, weights, lights_pct), light_px
         assert least is not None
         return self._made(found, lights, least[2], least[1], lights_pct), least[0]
+
+    def _acting(
+        self, lights: Lights, need: FloatArray, fading: Fading, *, stray: float
+    ) -> FloatArray:
+        """Weights by what each place needs and by how near lights are."""
+        view = self._view
+        beside = weights_beside_lights(lights.cells, self._border, fading, view.cells.factor)
+        local = weights_by_need(
+            need,
+            view.inside & (beside == 1),
+            stray=stray,
+            reach_px=_REACH * fading.border_px,
+            factor=view.cells.factor,
+        )
+        return beside * local
+
+    def _light_px(self, weights: NDArray[np.float32], need: FloatArray, lights: Lights) -> int:
+        """Pixels that stay too light, lights among them."""
+        view = self._view
+        is_light = (weights < need) & ~lights.cells
+        return int(view.inside_px[is_light].sum() + view.over_px[lights.cells].sum())
 
     @cached_property
     def _border(self) -> Border:
@@ -248,56 +293,58 @@ class _Night:
         return Border(whole, view.inside, lab, factor=view.cells.factor)
 
     def _lab(self, planes: Planes) -> FloatArray:
-        srgb8, _ = self._look(planes.reshape(len(planes), -1))
+        srgb8, _ = self._look(as_planes(planes.reshape(len(planes), -1)))
         lab = xyz100_to_lab(srgb1_to_xyz100(srgb8 / 255))
         return lab.reshape(*planes.shape[1:], 3)
 
     def _weights_needed(self, found: Found) -> FloatArray:
         """Least weight (rows, cols) at which each cell is dark enough; above 1 where none is."""
         view = self._view
-        flat = view.planes.reshape(len(view.planes), -1)
-        inside = np.flatnonzero(view.inside)
-        some = as_planes(flat[:, inside])
-        need = np.full(len(inside), 2.0)
-        for level in range(_LEVELS, -1, -1):
-            weights = np.full(some.shape[1], 256 * level // _LEVELS, np.int32)
-            after = _lifted_all(some, found.curves, self._numbers(found), weights)
-            _, lightness = self._look(after)
-            need[lightness / 256 <= self._wanted.lightest_L] = level / _LEVELS
+        cells = np.flatnonzero(view.inside.ravel())
+        planes = as_planes(view.planes.reshape(len(view.planes), -1)[:, cells])
+        limit = int(self._wanted.limit_L * LIGHTNESS_SCALE)
+        need = np.where(self._look(planes)[1] <= limit, 0.0, 2.0)
+        pale = np.flatnonzero(need)
+        some = as_planes(planes[:, pale])
+        low, high = np.zeros(len(pale), np.int32), np.full(len(pale), 256, np.int32)
+        tried = high
+        for _ in range(_HALVINGS):
+            after = _lifted_all(some, found.curves, self._numbers(found), tried)
+            is_dark = self._look(after)[1] <= limit
+            high, low = np.where(is_dark, tried, high), np.where(is_dark, low, tried)
+            tried = (low + high) // 2
+        need[pale] = np.where(low < 256, high / 256, 2.0)
         whole = np.zeros(view.inside.size)
-        whole[inside] = need
+        whole[cells] = need
         return whole.reshape(view.inside.shape)
 
     def _curves(self, lights: Lights, stray: float) -> Found:
-        goal, sample = self._goal(lights, stray), self._sample(lights.cells)
+        sample, goal = self._sample(lights), self._goal(lights, stray)
         return find_curves(sample, goal, self._look, plates=self._plates)
 
     def _goal(self, lights: Lights, stray: float) -> NightGoal:
-        kept_px = sum(light.pixels for light in lights.kept)
+        rest_px = max(1, self._pixels - sum(light.pixels for light in lights.kept))
         return NightGoal(
             lightest_L=self._wanted.lightest_L,
-            share=1 - stray * self._spare_px(lights) / max(1, self._pixels - kept_px),
+            share=1 - stray * self._spare_px(lights) / rest_px,
             ink_limit_pct=self._wanted.ink_limit_pct,
         )
 
-    def _sample(self, lights: BoolArray) -> Sample:
-        """Squares without a light, or cells where the area is too thin for squares."""
-        from scipy.ndimage import binary_dilation
-
-        view = self._view
-        near = binary_dilation(lights, np.ones((3, 3)), iterations=2) if lights.any() else lights
-        dark = np.flatnonzero(~near[view.tile_cells[:, 0], view.tile_cells[:, 1]])
+    def _sample(self, lights: Lights) -> Sample:
+        """Squares without a light that stays, or cells where the area is too thin for squares."""
+        view, flat = self._view, self._view.planes.reshape(len(self._view.planes), -1)
+        near, going = _near(lights.cells), _near(lights.lost_cells)
+        at = tuple(view.tile_cells.T)
+        dark = np.flatnonzero(~near[at])
         if len(dark) >= _SAMPLED // 8:
             some = dark[np.linspace(0, len(dark) - 1, min(len(dark), _SAMPLED)).astype(np.int64)]
-            tiles = view.tiles[:, some]
-            of_tile = np.repeat(np.arange(len(some)), tiles.shape[2])
-            return Sample(planes=tiles.reshape(len(tiles), -1), of_tile=of_tile)
+            tiles = as_planes(view.tiles[:, some].reshape(len(flat), -1))
+            return Sample(planes=tiles, textured=~going[at][some])
         cells = np.flatnonzero((view.inside & ~near).ravel())
         if not len(cells):
             cells = np.flatnonzero(view.inside.ravel())
         cells = cells[np.linspace(0, len(cells) - 1, min(len(cells), 4096)).astype(np.int64)]
-        planes = view.planes.reshape(len(view.planes), -1)[:, cells]
-        return Sample(planes=as_planes(planes), of_tile=np.arange(len(cells)))
+        return Sample(planes=as_planes(flat[:, cells]), textured=np.ones(len(cells), np.bool_))
 
     def _numbers(self, found: Found) -> tuple[int, ...]:
         by_name = {name: number for number, name in self._plates}
@@ -318,5 +365,22 @@ class _Night:
             weights=weights,
             fading=fading,
             lights=lights,
-            outcome=found.outcome,
+            outcome=replace(found.outcome, texture=self._texture(found, lights, weights)),
         )
+
+    def _texture(self, found: Found, lights: Lights, weights: NDArray[np.float32]) -> float:
+        """Local spread of L* that stays where no light is, by what acts on each square."""
+        view = self._view
+        at = tuple(view.tile_cells.T)
+        some = np.flatnonzero(~(_near(lights.cells) | _near(lights.lost_cells))[at])
+        tiles, acting = view.tiles[:, some], np.rint(256 * weights[at][some]).astype(np.int32)
+        if not len(some):
+            return found.outcome.texture
+        acted = np.repeat(acting, tiles.shape[2])
+        before = as_planes(tiles.reshape(len(tiles), -1))
+        after = _lifted_all(before, found.curves, self._numbers(found), acted)
+        spreads = [
+            (self._look(planes)[1] / LIGHTNESS_SCALE).reshape(len(some), -1).std(axis=1).sum()
+            for planes in (before, after)
+        ]
+        return float(spreads[1] / spreads[0]) if spreads[0] > _NO_SPREAD_L * len(some) else 1.0

@@ -1,8 +1,9 @@
 """The tone curves that darken a sample of a night enough and change it least.
 
 Curves of the darkest plates are moved up and down where that lowers a cost: how far the night is
-still too light, texture lost, colour lost, ink over the limit, plates to change, darkness for
-nothing. Every cost is reckoned from the table of colours that the check itself looks up.
+still too light, texture lost, colour lost, neighbours parted, ink over the limit, plates to change.
+Each square of the sample is judged with curves that act on it as far as it needs. Every cost is
+reckoned from the table of colours that the check itself looks up.
 """
 
 from collections.abc import Callable, Sequence
@@ -11,29 +12,34 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import FloatArray, IntArray
-from inkmix.checks.mending.curve import DEGREE, PLACES_PCT, ToneCurve, bernstein
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.checks.mending.curve import PLACES_PCT, ToneCurve, bernstein
 from inkmix.checks.window import Planes, full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
 
 KEPT_TEXTURE = 0.8
 """Share of the local spread of L* that a correction should keep."""
 
-_AIM_TEXTURE = 0.84  # a sample tells it to some hundredths
+_AIM_TEXTURE = 0.95  # a sample tells it to some hundredths
 _TOO_LIGHT = 10.0  # what one L* too light costs, in dE00
+_HEADROOM_L = 2.0  # so much darker where curves act fully: they then fade over less
+_TOO_WEAK = 1.0  # one L* of that
 _TEXTURE = 60.0  # all texture lost
 _COLOUR = 0.4  # one unit of a* and b*, mean
+_PARTING = 2.0  # one more between neighbours than _MOST_PARTED
+_MOST_PARTED = 2.0  # at a border curves act by half
 _OVER = 0.4  # one point over the ink limit
 _PLATE = 0.4
-_DARKER = 0.3  # one L* of the middle tone
-_NEEDLESS = 1.0  # one L* of what is dark enough as it is, mean
-_STARTS = (  # lifts of the darkest plate, of the next, of a third
-    ((30, 22, 15, 8),),
-    ((0, 20, 50, 25),),
-    ((0, 20, 50, 25), (15, 11, 8, 4)),
-    ((15, 11, 8, 4), (30, 22, 15, 8)),
-    ((0, 0, 0, 0), (0, 20, 50, 25)),
+_DARKER = 0.3  # one L*, mean
+_IDLE = (0.0, 0.0, 50.0)
+_STARTS = (  # of the darkest plate, of the next, of a third: lift, from which tone, over how much
+    ((30, -50, 50),),
+    ((30, 25, 40),),
+    ((30, 25, 40), (30, 25, 40)),
+    ((25, 25, 40), (15, 25, 40), (15, -50, 50)),
+    (_IDLE, (40, 25, 40)),
 )
+_LEAST_SHAPE, _MOST_SHAPE = (0.0, -50.0, 10.0), (100.0, 90.0, 100.0)
 _TRIED = 2  # of the starts, the best
 _FIRST_STEP, _LAST_STEP = 24.0, 1.0
 _WORTH = 1e-3
@@ -47,12 +53,13 @@ class Sample:
     Parameters
     ----------
     planes : (I, N) array
-    of_tile : (N,) ndarray of int
-        The square that each lies in, from 0.
+        Square after square, all of a size.
+    textured : (squares,) ndarray of bool
+        Squares whose texture counts: those in which no light goes out.
     """
 
     planes: Planes
-    of_tile: IntArray
+    textured: BoolArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,13 +116,13 @@ def find_curves(
 ) -> Found:
     """The best curves for some plates (number, name), the darkest first."""
     search = _Search(sample, goal, look, [number for number, _ in plates])
-    lifts = search.best()
+    heights = [heights_of(shape) if shape[0] else None for shape in search.best()]
     curves = tuple(
-        ToneCurve(plate=name, heights_pct=tuple(_heights(lift).tolist()))
-        for lift, (_, name) in zip(lifts, plates, strict=True)
-        if lift.any()
+        ToneCurve(plate=name, heights_pct=tuple(one.tolist()))
+        for one, (_, name) in zip(heights, plates, strict=True)
+        if one is not None
     )
-    return Found(curves=curves, outcome=search.outcome(lifts))
+    return Found(curves=curves, outcome=search.outcome(heights))
 
 
 def told_curves(
@@ -128,73 +135,75 @@ def told_curves(
 ) -> Found:
     """What curves that are told do to a sample; one for each of the plates (number, name)."""
     search = _Search(sample, goal, look, [number for number, _ in plates])
-    places = np.array(PLACES_PCT[:-1])
-    lifts = [np.array(curve.heights_pct[:-1]) - places for curve in curves]
-    return Found(curves=curves, outcome=search.outcome(lifts))
+    heights = [np.array(curve.heights_pct) for curve in curves]
+    return Found(curves=curves, outcome=search.outcome(heights))
 
 
 class _Search:
-    """Curves as lifts (DEGREE,) of their heights above where they stand, one a plate."""
+    """Curves as shapes (3,) of a lift, one a plate."""
 
     def __init__(
         self, sample: Sample, goal: NightGoal, look: Looked, numbers: Sequence[int]
     ) -> None:
         self._sample, self._goal, self._look, self._numbers = sample, goal, look, numbers
         self._full = full_scale(sample.planes)
-        self._polynomials = bernstein(np.arange(self._full + 1) / self._full)
-        self._size = np.bincount(sample.of_tile)
+        self._bases = [bernstein(sample.planes[number] / self._full) for number in numbers]
+        self._tiles = len(sample.textured)
         srgb8, level = look(sample.planes)
         self._L, self._ab = level / 256, _ab(srgb8)
-        self._is_dark = goal.lightest_L >= self._L
-        self._spread, self._middle_L = self._texture(self._L), float(np.median(self._L))
+        self._palest = self._of_tiles(self._L)
+        self._spread = self._texture(self._L)
+        self._apart = self._steps(self._L, self._ab)
 
     def best(self) -> list[FloatArray]:
-        """The lifts that steps downhill lead to from the best places to start."""
+        """The shapes that steps downhill lead to from the best places to start."""
         starts = [self._start(start) for start in _STARTS]
-        costs = [self._cost(lifts, np.inf) for lifts in starts]
+        costs = [self._cost(shapes, np.inf) for shapes in starts]
         tried = [self._downhill(costs[k], starts[k]) for k in np.argsort(costs)[:_TRIED]]
         return min(tried, key=lambda one: one[0])[1]
 
     def _start(self, start: Sequence[Sequence[float]]) -> list[FloatArray]:
-        lifts = [np.zeros(DEGREE) for _ in self._numbers]
-        for number, lift in enumerate(start[: len(lifts)]):
-            lifts[number] = np.array(lift, dtype=np.float64)
-        return lifts
+        shapes = [np.array(_IDLE) for _ in self._numbers]
+        for number, shape in enumerate(start[: len(shapes)]):
+            shapes[number] = np.array(shape, dtype=np.float64)
+        return shapes
 
-    def _downhill(self, cost: float, lifts: list[FloatArray]) -> tuple[float, list[FloatArray]]:
-        """The cost and the lifts where no step is worth it any more."""
+    def _downhill(self, cost: float, shapes: list[FloatArray]) -> tuple[float, list[FloatArray]]:
+        """The cost and the shapes where no step is worth it any more."""
         step = _FIRST_STEP
         while step > _LAST_STEP:
             before = cost
-            for plate in range(len(lifts)):
-                for by in (_tilted(step), *(step * np.eye(DEGREE))):
-                    cost, lifts = self._moved(cost, lifts, plate, by)
+            for plate in range(len(shapes)):
+                for by in step * np.eye(3):
+                    cost, shapes = self._moved(cost, shapes, plate, by)
             if cost > before - _WORTH:
                 step /= 2
-        return cost, lifts
+        return cost, shapes
 
     def _moved(
-        self, cost: float, lifts: list[FloatArray], plate: int, by: FloatArray
+        self, cost: float, shapes: list[FloatArray], plate: int, by: FloatArray
     ) -> tuple[float, list[FloatArray]]:
-        """One curve up or else down, if that costs less."""
+        """One curve changed, or else the other way, if that costs less."""
         for change in (by, -by):
-            new = np.clip(lifts[plate] + change, 0, 100)
-            if (new == lifts[plate]).all():
+            new = np.clip(shapes[plate] + change, _LEAST_SHAPE, _MOST_SHAPE)
+            if (new == shapes[plate]).all() or (new[0] == 0 and not change[0]):
                 continue
-            changed = [*lifts[:plate], new, *lifts[plate + 1 :]]
+            changed = [*shapes[:plate], new, *shapes[plate + 1 :]]
             less = self._cost(changed, cost)
             if less < cost - _WORTH:
                 return less, changed
-        return cost, lifts
+        return cost, shapes
 
-    def outcome(self, lifts: Sequence[FloatArray]) -> Outcome:
-        """What lifts do."""
-        planes = self._planes(lifts)
+    def outcome(self, heights_pct: Sequence[FloatArray | None]) -> Outcome:
+        """What curves do; None for a plate that stays."""
+        more = self._more(heights_pct)
+        full = self._look(self._planes(more, None))[1] / 256
+        planes = self._planes(more, self._weights(full))
         srgb8, level = self._look(planes)
         L, ab = level / 256, _ab(srgb8)
         moved = np.hypot(*(ab - self._ab))
         return Outcome(
-            value_L=self._value(L),
+            value_L=self._value(full),
             texture=self._kept(L),
             colour=float(moved.mean()),
             change=float(np.quantile(np.hypot(moved, L - self._L), 0.99)),
@@ -202,40 +211,77 @@ class _Search:
             middle_L=float(np.median(L)),
         )
 
-    def _cost(self, lifts: Sequence[FloatArray], least: float) -> float:
+    def _cost(self, shapes: Sequence[FloatArray], least: float) -> float:
         """The cost; only a bound of it where that is already above `least`."""
-        planes = self._planes(lifts)
-        srgb8, level = self._look(planes)
-        L = level / 256
-        cost = _TOO_LIGHT * max(0.0, self._value(L) - self._goal.lightest_L)
-        cost += _TEXTURE * max(0.0, _AIM_TEXTURE - self._kept(L))
-        cost += _DARKER * (self._middle_L - float(np.median(L)))
-        cost += _NEEDLESS * float((self._L - L)[self._is_dark].sum()) / len(L)
-        cost += _OVER * self._over(planes) + _PLATE * sum(bool(lift.any()) for lift in lifts)
+        more = self._more([heights_of(shape) if shape[0] else None for shape in shapes])
+        full = self._look(self._planes(more, None))[1] / 256
+        missing_L = self._value(full) - self._goal.lightest_L
+        cost = _TOO_LIGHT * max(0.0, missing_L) + _TOO_WEAK * max(0.0, missing_L + _HEADROOM_L)
+        cost += _PLATE * sum(bool(shape[0]) for shape in shapes)
         if cost >= least:
             return cost
-        return cost + _COLOUR * float(np.hypot(*(_ab(srgb8) - self._ab)).mean())
+        planes = self._planes(more, self._weights(full))
+        srgb8, level = self._look(planes)
+        L = level / 256
+        cost += _TEXTURE * max(0.0, _AIM_TEXTURE - self._kept(L))
+        cost += _DARKER * float((self._L - L).mean())
+        cost += _OVER * self._over(planes)
+        if cost >= least:
+            return cost
+        ab = _ab(srgb8)
+        cost += _COLOUR * float(np.hypot(*(ab - self._ab)).mean())
+        return cost + _PARTING * max(0.0, self._parted(L, ab) - _MOST_PARTED)
 
-    def _planes(self, lifts: Sequence[FloatArray]) -> Planes:
+    def _parted(self, L: FloatArray, ab: FloatArray) -> float:
+        """How much further apart neighbours are than before, at most."""
+        after = self._steps(L, ab) - self._apart
+        return float(after.max(initial=0.0))
+
+    def _steps(self, L: FloatArray, ab: FloatArray) -> FloatArray:
+        """Steps of colour from each pixel of a square to the next."""
+        lab = np.stack([L, *ab]).reshape(3, self._tiles, -1)
+        return np.asarray(np.sqrt((np.diff(lab, axis=2) ** 2).sum(axis=0)))
+
+    def _more(self, heights_pct: Sequence[FloatArray | None]) -> list[IntArray | None]:
+        """Steps (N,) that each plate gains where curves act fully."""
+        return [
+            None if heights is None else self._gain(number, basis, heights)
+            for number, basis, heights in zip(self._numbers, self._bases, heights_pct, strict=True)
+        ]
+
+    def _gain(self, number: int, basis: FloatArray, heights_pct: FloatArray) -> IntArray:
+        after = np.rint(basis @ (heights_pct * (self._full / 100))).astype(np.int64)
+        gain: IntArray = np.maximum(after - self._sample.planes[number], 0)
+        return gain
+
+    def _planes(self, more: Sequence[IntArray | None], weights: IntArray | None) -> Planes:
         planes = self._sample.planes.copy()
-        for number, lift in zip(self._numbers, lifts, strict=True):
-            if lift.any():
-                planes[number] = self._steps(_heights(lift))[planes[number]]
+        for number, gain in zip(self._numbers, more, strict=True):
+            if gain is not None:
+                added = gain if weights is None else np.right_shift(gain * weights + 128, 8)
+                planes[number] += added.astype(planes.dtype)
         return planes
 
-    def _steps(self, heights_pct: FloatArray) -> NDArray[np.int64]:
-        """As `ToneCurve.steps`, with the polynomials at hand."""
-        after = np.rint(self._polynomials @ (heights_pct * (self._full / 100))).astype(np.int64)
-        return np.maximum(after, np.arange(self._full + 1))
+    def _weights(self, full: FloatArray) -> IntArray:
+        """Least weight (N,) in 256 steps that each square needs, by what full weight makes."""
+        palest = self._of_tiles(full)
+        short = self._palest - self._goal.lightest_L
+        share = short / np.maximum(self._palest - palest, np.maximum(short, 1e-9))
+        weights = np.where(short > 0, np.ceil(256 * share), 0).astype(np.int64)
+        return np.repeat(weights, len(self._L) // self._tiles)
+
+    def _of_tiles(self, L: FloatArray) -> FloatArray:
+        """L* of each square that the wished share of it does not exceed."""
+        by_tile = L.reshape(self._tiles, -1)
+        at = max(0, int(np.ceil(self._goal.share * by_tile.shape[1])) - 1)
+        return np.asarray(np.partition(by_tile, at, axis=1)[:, at])
 
     def _value(self, L: FloatArray) -> float:
         at = min(len(L) - 1, int(np.ceil(self._goal.share * len(L))))
         return float(np.partition(L, at)[at])
 
     def _texture(self, L: FloatArray) -> float:
-        mean = np.bincount(self._sample.of_tile, L) / self._size
-        square = np.bincount(self._sample.of_tile, L * L) / self._size
-        return float(np.sqrt(np.maximum(square - mean * mean, 0)).mean())
+        return float(L.reshape(self._tiles, -1)[self._sample.textured].std(axis=1).sum())
 
     def _kept(self, L: FloatArray) -> float:
         return self._texture(L) / self._spread if self._spread > 1e-3 else 1.0
@@ -243,19 +289,18 @@ class _Search:
     def _over(self, planes: Planes) -> float:
         if self._goal.ink_limit_pct is None:
             return 0.0
-        total = np.quantile(planes.sum(axis=0, dtype=np.int32), _TAIL) * 100 / self._full
-        return max(0.0, float(total) - self._goal.ink_limit_pct)
+        total, at = planes.sum(axis=0, dtype=np.int32), int(_TAIL * (planes.shape[1] - 1))
+        high_pct = float(np.partition(total, at)[at]) * 100 / self._full
+        return max(0.0, high_pct - self._goal.ink_limit_pct)
 
 
-def _tilted(height: float) -> FloatArray:
-    """Lifts that are greatest at no ink and none at full ink."""
-    return np.asarray(height * (1 - np.array(PLACES_PCT[:-1]) / 100))
-
-
-def _heights(lift: FloatArray) -> FloatArray:
-    """Heights of a curve by how far they are lifted; they rise, and end at 100 %."""
-    heights = np.append(np.array(PLACES_PCT[:-1]) + lift, 100.0)
-    return np.minimum(np.maximum.accumulate(heights), 100.0)
+def heights_of(shape: FloatArray) -> FloatArray:
+    """Heights of a curve by its lift: how much, from which tone, over how many points."""
+    lift, start, over = shape
+    places = np.array(PLACES_PCT)
+    rising = np.clip((places - start) / max(over, 1e-9), 0, 1)
+    heights = np.minimum(places + lift * rising * rising * (3 - 2 * rising), 100.0)
+    return np.maximum.accumulate(heights)
 
 
 _LIGHT = srgb1_to_xyz100(np.eye(3)[:, None] * (np.arange(256)[:, None] / 255))  # of each channel
