@@ -52,6 +52,17 @@ def fixed(plates: PlateSet) -> frozenset[int]:
     )
 
 
+def following(plates: PlateSet, planes: Samples) -> Samples:
+    """Planes (I, ...) in which each plate that prints once more is as its first print."""
+    later = {k: first for k in range(len(planes)) if (first := first_print(plates, k)) != k}
+    if not later:
+        return planes
+    done: Samples = planes.copy()
+    for index, first in later.items():
+        done[index] = done[first]
+    return done
+
+
 def first_print(plates: PlateSet, index: int) -> int:
     """The first plate of the set that is the same channel of the same file."""
     wanted = _channel(plates, index)

@@ -11,7 +11,7 @@ from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.steps import StepGround
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import Planes, as_planes
-from inkmix.plates.corrected import fixed, held
+from inkmix.plates.corrected import fixed, following, held
 from inkmix.plates.masks.mask import RuleMask
 from inkmix.press.table.colouring import Colouring
 
@@ -48,7 +48,7 @@ def _pixel_source(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -
         return mask.read(rows, cols, plates.read_for_total(rows, cols) if by_plates else _NO_PLANES)
 
     def look(planes: Planes) -> tuple[NDArray[np.uint8], NDArray[np.int16]]:
-        coloured = printed.coloured(as_planes(planes))
+        coloured = printed.coloured(as_planes(following(plates, as_planes(planes))))
         return coloured.srgb8, coloured.lightness
 
     return PixelSource(read=read, lightness=printed.lightness, look=look, night_mask=night_mask)
