@@ -136,12 +136,18 @@ def test_mended_plates_have_nothing_more_to_mend(tmp_path, capfd):
     assert not (tmp_path / "again").exists()
 
 
-def test_a_night_that_cannot_be_sure_is_mended_once(tmp_path, capfd):
-    book = draw_book(tmp_path / "in", lightest_L=29.5)
-    ran = mend(book, capfd, tmp_path / "out", "--only", "night")
-    assert "01: fail, now unsure" in ran.err, ran.err
-    ran = mend(book.at(tmp_path / "out"), capfd, tmp_path / "again", "--only", "night")
+def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_path, capfd):
+    book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
+    first, same = tmp_path / "out", tmp_path / "same"
+    ran = mend(book, capfd, first, "--only", "night")
+    assert "01: fail, now pass" in ran.err, ran.err
+    assert len(document(first)["spreads"][0]["corrections"]) == 2
+    ran = mend(book.at(first), capfd, tmp_path / "again", "--only", "night")
     assert (ran.code, NOTHING in ran.err) == (0, True), ran.err
+    ran = mend(book, capfd, same, "--only", "night", "--again", first / RECIPE_NAME)
+    assert "no longer fits" not in ran.err
+    for ink in INKS:
+        assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
 
 
 def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd):

@@ -19,6 +19,8 @@ from inkmix.jobs.check import LookedAt, at_work, looked_at, trials_of
 from inkmix.jobs.mending.recipe import KeptCorrection, SpreadRecipe
 from inkmix.jobs.spread import Progress, Spread
 
+_MOST_STEPS = 4  # for one area
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Made:
@@ -110,8 +112,9 @@ class _Search:
     def mending(self) -> SheetMending:
         """All corrections."""
         for check, mender in self._menders():
-            mended = self._step(check, mender)
-            if mended is not None and _acts(mended, self._now):
+            for mended in self._steps(check, mender):
+                if not _acts(mended, self._now):
+                    break
                 self._now = after(self._now, mended.correction, mended.boxes)
                 self._made.append(Made(check=check, mended=mended))
         return SheetMending(
@@ -128,35 +131,46 @@ class _Search:
                 for mender in working[check].menders(results[check]):
                     yield check.name, mender
 
-    def _step(self, check: str, mender: Mender) -> Mended | None:
-        """The correction of one mender, if any."""
-        return mender.found(self._now)
+    def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
+        """Corrections of one mender, each made before the next is looked for.
+
+        One that only just does may be followed by one that does for sure.
+        """
+        for _ in range(_MOST_STEPS):
+            mended = mender.found(self._now)
+            if mended is None:
+                return
+            yield mended
+            if mended.remedy.solves:
+                return
 
 
 class _ByRecipe(_Search):
     def __init__(self, looked: LookedAt, recipe: SpreadRecipe) -> None:
         super().__init__(looked)
-        self._kept = {(one.check, one.name): one for one in recipe.corrections}
+        self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
+        for one in recipe.corrections:
+            self._kept.setdefault((one.check, one.name), []).append(one)
 
     def mending(self) -> SheetMending:
         """Those of the recipe that are of use, and what is said of the others."""
         here = {(check, mender.name) for check, mender in self._menders()}
-        gone = [one for place, one in self._kept.items() if place not in here]
+        gone = [kept[0] for place, kept in self._kept.items() if place not in here]
         wanted = [one for one in gone if one.check in self._looked.names]
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
         return super().mending()
 
-    def _step(self, check: str, mender: Mender) -> Mended | None:
-        kept = self._kept.get((check, mender.name))
-        if kept is None:
-            if mender.is_wanted:
-                self._misfits.append(_unknown(check, mender))
-            return None
-        again: Again = mender.again(kept.recipe, self._now)
-        self._misfits += again.misfits
-        if again.mended is not None:
-            self._misfits += _lights(kept, again.mended)
-        return again.mended
+    def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
+        kept = self._kept.get((check, mender.name), [])
+        if not kept and mender.is_wanted:
+            self._misfits.append(_unknown(check, mender))
+        for one in kept:
+            again: Again = mender.again(one.recipe, self._now)
+            if again.mended is None or one is kept[-1]:
+                self._misfits += again.misfits
+            if again.mended is not None:
+                self._misfits += _lights(one, again.mended)
+                yield again.mended
 
 
 def _place(kept: KeptCorrection) -> str:
