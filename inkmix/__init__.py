@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from inkmix.batch.book import check_book as check_book
+    from inkmix.batch.mend import mend_book as mend_book
     from inkmix.demo.write import write_demo as write_demo
     from inkmix.jobs.books import book_as_printed as book_as_printed
     from inkmix.jobs.books import read_book as read_book
@@ -40,6 +41,7 @@ _HOMES = {
     "choose_inks": "inkmix.jobs.palettes.choose",
     "inks_at_hand": "inkmix.jobs.inks.entries",
     "inks_of_book": "inkmix.jobs.inks.entries",
+    "mend_book": "inkmix.batch.mend",
     "mix_colours": "inkmix.jobs.mix",
     "mix_darkest": "inkmix.jobs.mix",
     "mix_ground": "inkmix.jobs.mix",

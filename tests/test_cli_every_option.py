@@ -37,6 +37,8 @@ press = { ink_limit_pct = 200 }
 """
 TEXT = BOOK + NIGHT + TONES
 DOUBTFUL = changed("[paper]", "[paper]\nguessed = true", BOOK + NIGHT)  # so nothing passes
+INKED = changed("ink_limit_pct = 260", "ink_limit_pct = 180", TEXT)  # so something is mended
+RECIPE = '{"format": 1, "title": "", "inks": [], "spreads": []}'
 OTHER_TONES = f"""{BOOK}
 [[override]]
 spreads = ["back"]
@@ -239,6 +241,20 @@ MODES = (
         },
     ),
     Mode(
+        command="mend",
+        called="a book",
+        beside=("{}", "--to", "{}/mended"),
+        changes={
+            "folder": Effect(words=("--to", "{}/elsewhere"), beside=("{}",), text=INKED),
+            "spread": Effect(words=("--spread", "front"), text=INKED),
+            "again": Effect(words=("--again", "{}/recipe.json"), text=INKED),
+            "only": Effect(words=("--only", "total ink"), text=INKED),
+            "skip": Effect(words=("--skip", "night"), text=INKED),
+            "strict": Effect(words=("--strict",), text=DOUBTFUL),
+            "as_json": Effect(words=("--json",), text=INKED),
+        },
+    ),
+    Mode(
         command="palette",
         called="without plates",
         beside=("{}", "--choose", "1", "--no-plates"),
@@ -411,6 +427,7 @@ def furnished(folder: Path, text: str) -> Path:
     (folder / "second").mkdir()
     (folder / "second" / "book.toml").write_text(changed("[26, 1, 1]", "[40, 9, 9]"), "utf-8")
     (folder / "chart.txt").write_text(CHART, "utf-8")
+    (folder / "recipe.json").write_text(RECIPE, "utf-8")
     (folder / "chalk.txt").write_text(CGATS.replace("Rowan", "Chalk"), "utf-8")
     (folder / "colours.txt").write_text("#303038\n#905040\n", "utf-8")
     write_png(folder / "sky.png", np.full((2, 2, 3), 90, np.uint8))

@@ -225,6 +225,11 @@ def document_schema(
     }
 
 
+def usual_rule(kind: type, name: str) -> Rule | None:
+    """What a value of a type and of this name must hold to, if nothing else is said."""
+    return next((rule for of, end, rule in _BY_NAME if of is kind if re.search(end, name)), None)
+
+
 class _Walk:
     """One walk over types; dataclasses on its way become definitions."""
 
@@ -284,9 +289,7 @@ class _Walk:
         if kind not in _NAMES:
             raise TypeError(f"{name}: {kind} has no place in a document")
         rule = self._rules.get(name) if kind is str else None
-        if rule is None:
-            fitting = (rule for of, end, rule in _BY_NAME if of is kind if re.search(end, name))
-            rule = next(fitting, None)
+        rule = rule or usual_rule(kind, name)
         return {"type": _NAMES[kind]} | ({} if rule is None else _keywords(rule))
 
 

@@ -20,6 +20,7 @@ from inkmix.checks.finding import NOT_CHECKED, Finding
 if TYPE_CHECKING:
     from inkmix.book.meant.condition import Limits
     from inkmix.book.values import Book
+    from inkmix.checks.mending.mender import Mender
     from inkmix.checks.orders.check import Movable
     from inkmix.checks.trials.trials import Guard, Trials
     from inkmix.checks.window import CheckedWindow
@@ -145,6 +146,14 @@ class OpenedCheck(ABC, Generic[_Part, _Result]):
     def findings(self, result: _Result, trials: "Trials") -> tuple[Finding, ...]:
         """What somebody has to know of, with remedies."""
 
+    def menders(self, result: _Result) -> "Sequence[Mender]":
+        """What can be mended on the plates, in the order in which it is done."""
+        return ()
+
+    def told(self, result: _Result) -> tuple[Finding, ...]:
+        """The findings, where nobody looks for remedies."""
+        return ()
+
     @abstractmethod
     def answer(self, result: _Result) -> Answer:
         """Everything else."""
@@ -194,6 +203,13 @@ class Check(ABC):
         InkmixError
             With all faults of files that it needs.
         """
+
+    def recipe(self) -> type | None:
+        """By what its corrections of plates are done again; None where it makes none.
+
+        Those of a check of low rank are done first.
+        """
+        return None
 
     def not_asked(self, why: str = "") -> Answer:
         """The answer where nothing is checked: because the book does not ask for it, or `why`."""

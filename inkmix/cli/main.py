@@ -35,6 +35,7 @@ COMMANDS = {
     "sheet": "Draw the overprint sheet of a book's inks: solids, overprints, tints, darks.",
     "check": "Check the plates before they go to the printer; write a report.",
     "batch": "Check every spread of a book; write one page over all of them.",
+    "mend": "Write corrected copies of the plates, checked again; say what changed.",
     "palette": "Choose inks that are to print together; show the best side by side.",
     "mix": "Find the mixes that come nearest to colours, or go darkest.",
     "score": "Tell the press model part of a measured chart and score the rest.",

@@ -22,6 +22,7 @@ from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
 from inkmix.checks.orders.of_spread import orders_of
 from inkmix.checks.trials.on_plates import trials_on
+from inkmix.checks.trials.trials import Trials
 from inkmix.colour.whites import ABSOLUTE
 from inkmix.export.picture import PictureWriter
 from inkmix.jobs.answer import SpreadResult
@@ -66,6 +67,7 @@ def check_spread(
     found: SpreadFiles | None = None,
     picture: str | Path | None = None,
     room: ScratchRoom | None = None,
+    remedies: bool = True,
     progress: Progress | None = None,
     tries: int = USUAL_TRIES,
 ) -> SpreadResult:
@@ -85,6 +87,8 @@ def check_spread(
     room : ScratchRoom or None
         For files that cannot be read by windows, best beside what will be written; None: the
         system's temporary folder.
+    remedies : bool
+        False: nobody looks for them, which takes most of the time where much fails.
     progress : callable or None
         Told what is being done and how far it is, 0-1.
     tries : int
@@ -118,18 +122,23 @@ def check_spread(
         if target is not None:
             refuse_targets(spread, [target])
         with spread.seen.held():
-            return _checked(spread, names, target, tell)
+            return _checked(spread, names, target, tell, remedies=remedies)
 
     return while_at_rest(checked, tries=tries)
 
 
 def _checked(
-    spread: Spread, names: Collection[str], picture: Path | None, progress: Progress
+    spread: Spread,
+    names: Collection[str],
+    picture: Path | None,
+    progress: Progress,
+    *,
+    remedies: bool,
 ) -> SpreadResult:
     reference = open_spread_reference(spread)
-    looked = _looked_at(spread, names, reference, picture, progress)
+    looked = looked_at(spread, names, reference, picture, progress)
     progress("trying remedies", 0.0)
-    judged = _judge(looked)
+    judged = _judge(looked, remedies=remedies)
     progress("drawing the report", 0.0)
     findings, crops = crop_pictures(
         looked.spread,
@@ -173,7 +182,7 @@ class LookedAt:
     gathered: Gathered
 
 
-def _looked_at(
+def looked_at(
     spread: Spread,
     names: Collection[str],
     reference: Reference | None,
@@ -195,7 +204,7 @@ def _one_pass(
     progress: Progress,
 ) -> LookedAt:
     opened = _opened(spread, names)
-    at_work = {check: one for check, one in opened.items() if one is not None}
+    working = {check: one for check, one in opened.items() if one is not None}
     progress("preparing the press model", 0.0)
     printed = print_colouring(spread)
     with _writer(spread, picture) as writer:
@@ -203,14 +212,14 @@ def _one_pass(
             spread,
             printed=printed,
             screen=screen_colouring(spread),
-            checks=tuple(at_work.values()),
+            checks=tuple(working.values()),
             reference=None if reference is None else reference_check(spread, reference),
             writer=writer,
         )
         gathered = gather(gathering, progress=progress)
-        results = dict(zip(at_work, gathered.results, strict=True))
+        results = dict(zip(working, gathered.results, strict=True))
         counted = spread.counted(gathered.surveys)  # with what is wrong, no picture is kept
-        _refuse_faults({c: one for c, one in at_work.items() if c.name in names}, results)
+        _refuse_faults({c: one for c, one in working.items() if c.name in names}, results)
         if writer is not None:
             spread.seen.check()
     return LookedAt(
@@ -273,21 +282,41 @@ def _writer(spread: Spread, picture: Path | None) -> Iterator[PictureWriter | No
         yield writer
 
 
-def _judge(looked: LookedAt) -> Judged:
+def _judge(looked: LookedAt, *, remedies: bool) -> Judged:
     """What every check of the table says."""
-    at_work = [(check, one) for check, one in looked.opened.items() if one is not None]
-    guards = [guard for check, one in at_work for guard in one.guards(looked.results[check])]
-    trials = trials_on(looked.spread, looked.printed, guards)
-    findings = [
-        finding
-        for check, one in at_work
-        if check.name in looked.names
-        for finding in one.findings(looked.results[check], trials)
-    ]
-    return Judged(
-        answers=tuple(_answer(check, looked) for check in table.CHECKS),
-        findings=table.in_order(findings),
-    )
+    findings = told(looked)
+    if remedies:
+        trials, working = trials_of(looked), at_work(looked).items()
+        found = (one.findings(looked.results[check], trials) for check, one in working)
+        findings = table.in_order(finding for some in found for finding in some)
+    return Judged(answers=answers_of(looked), findings=findings)
+
+
+def told(looked: LookedAt) -> tuple[Finding, ...]:
+    """The findings of every check that was asked, without remedies."""
+    found = (one.told(looked.results[check]) for check, one in at_work(looked).items())
+    return table.in_order(finding for some in found for finding in some)
+
+
+def at_work(looked: LookedAt) -> dict[Check, OpenedCheck[Any, Any]]:
+    """The checks that are to run and are asked for anything; guards are not among them."""
+    return {
+        check: one
+        for check, one in looked.opened.items()
+        if one is not None and check.name in looked.names
+    }
+
+
+def trials_of(looked: LookedAt) -> Trials:
+    """The plates as they are, as ground for trials."""
+    opened = [(check, one) for check, one in looked.opened.items() if one is not None]
+    guards = [guard for check, one in opened for guard in one.guards(looked.results[check])]
+    return trials_on(looked.spread, looked.printed, guards)
+
+
+def answers_of(looked: LookedAt) -> tuple[Answer, ...]:
+    """The answer of every check of the table."""
+    return tuple(_answer(check, looked) for check in table.CHECKS)
 
 
 def _answer(check: Check, looked: LookedAt) -> Answer:

@@ -127,7 +127,7 @@ def with_second_hit(
 def _no_second_hit_alone(condition: PressCondition, sets: BoolArray) -> BoolArray:
     """Sets without those that hold the second hit, which is the last ink, and not the first."""
     names = [ink.name for ink in condition.inks]
-    first = names.index(names[-1].removesuffix(" 2"))
+    first = names.index(names[-1].rpartition(" ")[0])
     return sets[~sets[:, -1] | sets[:, first]]
 
 

@@ -8,6 +8,7 @@ import pickle
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from itertools import count
 
 import numpy as np
 import numpy.typing as npt
@@ -156,10 +157,12 @@ class PressCondition:
         )
 
     def double_hit(self, name: str) -> "PressCondition":
-        """The same with one ink once more, printed last, named "NAME 2"."""
+        """The same with one ink once more, printed last, as "NAME 2" or the next that is free."""
         self._known(frozenset([name]))
+        names = {ink.name for ink in self.inks}
         ink = next(ink for ink in self.inks if ink.name == name)
-        return self.with_inks_added([replace(ink, name=f"{name} 2")])
+        free = next(f"{name} {hit}" for hit in count(2) if f"{name} {hit}" not in names)
+        return self.with_inks_added([replace(ink, name=free)])
 
     def _known(self, names: frozenset[str]) -> None:
         unknown = sorted(names - {ink.name for ink in self.inks})

@@ -28,6 +28,7 @@ _NAMES = {
     "five corrected plates": "correct-plates",
     _ONE_PASS: "whole",
     "inkmix check": "check",
+    "inkmix mend, checked again": "mend",
     "inkmix predict": "predict",
 }
 _WITH_REFERENCE = "one pass, with reference"

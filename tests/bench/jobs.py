@@ -28,6 +28,11 @@ def check(book_file: Path, target: Path) -> None:
     _command("check", str(book_file), "--to", str(target.with_suffix("")))
 
 
+def mend(book_file: Path, target: Path) -> None:
+    """The command `inkmix mend`: corrections found, copies written and checked again."""
+    _command("mend", str(book_file), "--to", str(target.with_suffix("")))
+
+
 def predict(book_file: Path, target: Path) -> None:
     """The command `inkmix predict`."""
     _command("predict", str(book_file), "--to", str(target))
@@ -134,6 +139,7 @@ def libvips(book_file: Path, target: Path) -> None:
 JOBS: dict[str, Callable[[Path, Path], None]] = {
     "whole": whole_job,
     "check": check,
+    "mend": mend,
     "predict": predict,
     "predict-on-white": predict_on_white,
     "decode-and-encode": decode_and_encode,

@@ -4,9 +4,10 @@ Names only; nothing is opened.
 """
 
 import re
-from collections.abc import Callable, Iterator, Sequence
-from pathlib import Path
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from pathlib import Path, PurePosixPath
 
+from inkmix.base.listed_files import LIST_NAME, listed_digests
 from inkmix.book.keys import keys_of, paths_in
 from inkmix.book.values import Book
 from inkmix.plates.found.listing import printable
@@ -22,13 +23,27 @@ def named_paths(book: Book) -> tuple[str, ...]:
 
 
 def named_by(book: Book) -> Callable[[Path], bool]:
-    """Whether a path is the book itself, its schema, or anything that it names on any spread."""
+    """Whether a path is the book itself, its schema, or anything that it names on any spread.
+
+    So is what inkmix wrote beside corrected plates, as long as its list is there.
+    """
     books = (book, *(override.book for override in book.overrides))
     named = {path for one in books for path in named_paths(one)}
     own = {book.path.name, f"{book.path.stem}.schema.json"}
     texts = (re.escape(path).replace(r"\{spread\}", "[^/]+") for path in sorted(own | named))
     expression = re.compile("|".join(texts), re.IGNORECASE)
-    return lambda path: expression.fullmatch(_label(book, path)) is not None
+    ours = frozenset(_with_folders(listed_digests(book.folder)))
+    return lambda path: (
+        expression.fullmatch(_label(book, path)) is not None or _label(book, path) in ours
+    )
+
+
+def _with_folders(names: Iterable[str]) -> Iterator[str]:
+    """Files of ours and the folders that they lie in."""
+    yield from (
+        LIST_NAME,
+        *(told for name in names for told in (name, str(PurePosixPath(name).parent))),
+    )
 
 
 def stray_notes(book: Book, strays: Sequence[Path]) -> Iterator[str]:

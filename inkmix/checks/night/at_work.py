@@ -10,6 +10,7 @@ from inkmix.checks.finding import FAIL, UNSURE, Finding
 from inkmix.checks.night.answer import answer_of
 from inkmix.checks.night.check import NightPart, NightResult
 from inkmix.checks.night.facts import NightFacts
+from inkmix.checks.night.mending import NightMender
 from inkmix.checks.night.on_spread import NightOnSpread, guessed_masks, notes_of, open_nights
 from inkmix.checks.night.papers import other_papers
 from inkmix.checks.night.remedies import night_remedies
@@ -94,6 +95,18 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
 
     def findings(self, result: NightsResult, trials: Trials) -> tuple[Finding, ...]:
         return tuple(self._with_remedies(result.areas, trials))
+
+    def told(self, result: NightsResult) -> tuple[Finding, ...]:
+        return tuple(area.finding for area in result.areas)
+
+    def menders(self, result: NightsResult) -> tuple[NightMender, ...]:
+        skipped = not_searched([area.facts for area in result.areas])
+        pairs = enumerate(zip(self._nights, result.areas, strict=True))
+        return tuple(
+            NightMender(check=night.check, result=area)
+            for index, (night, area) in pairs
+            if index not in skipped
+        )
 
     def _with_remedies(self, areas: Sequence[NightResult], trials: Trials) -> Iterator[Finding]:
         skipped = not_searched([area.facts for area in areas])

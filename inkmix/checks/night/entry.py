@@ -33,6 +33,11 @@ class Night(Check):
 
         return opened(ground)
 
+    def recipe(self) -> type:
+        from inkmix.checks.mending.recipe import NightRecipe
+
+        return NightRecipe
+
     def nothing(self) -> Mapping[str, Any]:
         return {"nights": ()}
 

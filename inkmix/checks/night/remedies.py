@@ -6,6 +6,7 @@ pixels, and only what was tried is said. Where nothing done to these plates is e
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cache, partial
 
 import numpy as np
@@ -46,26 +47,50 @@ def night_remedies(
 
     `papers` gives further papers with the same inks on them; it is asked where no curve is enough.
     """
-    outcome = result.outcome
-    if check.lightest_L is None or outcome.verdict not in (FAIL, UNSURE) or outcome.clears:
+    if not _needs_remedy(check, result):
         return ()
-    guessed = bool(why_not(check.condition, np.array(outcome.involved_pct)))
-    if guessed and outcome.value_L <= check.lightest_L:
-        return ()  # whoever darkens for a guess darkens for nothing
-    darkening = _Darkening(check, result, trials)
-    sure = None if guessed else darkening.remedy(margin=True)
-    if sure is not None:
-        return (sure,)
-    close = darkening.remedy(margin=False)
-    if guessed and close is not None:
-        return (close,)
+    curves = curve_remedy(check, result, trials)
+    if curves is not None and (curves.is_sure or _is_guessed(check, result)):
+        return (curves.remedy,)
     beyond = remedies_beyond(
         check.condition,
         ink_limit_pct=trials.ground.ink_limit_pct,
-        lightest_L=check.lightest_L,
+        lightest_L=check.lightest_L or 0.0,
         papers=papers(),
     )
-    return beyond if close is None else (close, *beyond)
+    return beyond if curves is None else (curves.remedy, *beyond)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurveRemedy:
+    """Curves for a night area; `is_sure` where they do by the expected error, too."""
+
+    remedy: Remedy
+    is_sure: bool
+
+
+def curve_remedy(check: NightCheck, result: NightResult, trials: Trials) -> CurveRemedy | None:
+    """The gentlest curves that make an area dark enough; None where there are none, or no need."""
+    if not _needs_remedy(check, result):
+        return None
+    darkening = _Darkening(check, result, trials)
+    sure = None if _is_guessed(check, result) else darkening.remedy(margin=True)
+    if sure is not None:
+        return CurveRemedy(remedy=sure, is_sure=True)
+    close = darkening.remedy(margin=False)
+    return None if close is None else CurveRemedy(remedy=close, is_sure=False)
+
+
+def _needs_remedy(check: NightCheck, result: NightResult) -> bool:
+    outcome = result.outcome
+    if check.lightest_L is None or outcome.verdict not in (FAIL, UNSURE) or outcome.clears:
+        return False
+    # whoever darkens for a guess darkens for nothing
+    return outcome.value_L > check.lightest_L or not _is_guessed(check, result)
+
+
+def _is_guessed(check: NightCheck, result: NightResult) -> bool:
+    return bool(why_not(check.condition, np.array(result.outcome.involved_pct)))
 
 
 def night_again(
@@ -85,7 +110,7 @@ def night_again(
         recipe,
         _view_of(check, _surrounded(result.box, check, trials), trials, recipe.wanted.limit_L),
         trials.source.look,
-        plates=[(k, plates[k]) for k in _changeable(check)],
+        plates=[(k, plates[k]) for k in _changeable(check, trials)],
         px_per_mm=check.sheet.px_per_mm,
     )
 
@@ -101,7 +126,7 @@ class _Darkening:
         self._box = _surrounded(result.box, check, trials)
         solids = check.condition.lab(100 * np.eye(len(check.condition.inks)))[:, 0]
         plates = trials.ground.plates
-        self._plates = [(k, plates[k], float(solids[k])) for k in _changeable(check)]
+        self._plates = [(k, plates[k], float(solids[k])) for k in _changeable(check, trials)]
         self._view = cache(partial(_view_of, check, self._box, trials))  # looked at once a limit
 
     def remedy(self, *, margin: bool) -> Remedy | None:
@@ -241,9 +266,10 @@ def _texture_words(correction: NightCorrection) -> str:
     )
 
 
-def _changeable(check: NightCheck) -> list[int]:
-    """Plates that curves can change: those that are not made of dots."""
-    return [k for k, ink in enumerate(check.condition.inks) if not ink.is_screened]
+def _changeable(check: NightCheck, trials: Trials) -> list[int]:
+    """Plates that curves can change: those that are not made of dots, and their own."""
+    inks = enumerate(check.condition.inks)
+    return [k for k, ink in inks if not ink.is_screened and k not in trials.fixed]
 
 
 def _view_of(check: NightCheck, box: Box, trials: Trials, limit_L: float) -> AreaView:

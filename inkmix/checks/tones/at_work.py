@@ -37,6 +37,9 @@ class OpenedTones(OpenedCheck[None, TonesResult]):
     def findings(self, result: TonesResult, trials: Trials) -> tuple[Finding, ...]:
         return result.findings
 
+    def told(self, result: TonesResult) -> tuple[Finding, ...]:
+        return result.findings
+
     def answer(self, result: TonesResult) -> Answer:
         told = answer_of(result.facts, result.pairs)
         return replace(told, movable=tones_told(result.facts))

@@ -5,6 +5,7 @@ from inkmix.checks.finding import Finding
 from inkmix.checks.mending.ink_off import ink_off_ground
 from inkmix.checks.total_ink.answer import answer_of
 from inkmix.checks.total_ink.check import TotalInkCheck, TotalInkPart, TotalInkResult
+from inkmix.checks.total_ink.mending import InkMender
 from inkmix.checks.total_ink.remedies import with_ink_remedies
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import CheckedWindow
@@ -38,6 +39,12 @@ class OpenedTotalInk(OpenedCheck[TotalInkPart, TotalInkResult]):
     def findings(self, result: TotalInkResult, trials: Trials) -> tuple[Finding, ...]:
         ground = ink_off_ground(self._spread, trials.source.read)
         return with_ink_remedies(result, ground, trials)
+
+    def menders(self, result: TotalInkResult) -> tuple[InkMender, ...]:
+        return (InkMender(result=result, spread=self._spread),)
+
+    def told(self, result: TotalInkResult) -> tuple[Finding, ...]:
+        return result.findings
 
     def answer(self, result: TotalInkResult) -> Answer:
         return answer_of(result.facts)

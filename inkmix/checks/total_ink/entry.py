@@ -37,6 +37,11 @@ class TotalInk(Check):
 
         return OpenedTotalInk(ground)
 
+    def recipe(self) -> type:
+        from inkmix.checks.mending.ink_off import InkOff
+
+        return InkOff
+
     def nothing(self) -> Mapping[str, Any]:
         return {"total_ink": None}
 

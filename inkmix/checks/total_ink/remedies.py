@@ -26,6 +26,7 @@ from inkmix.checks.total_ink.check import TotalInkResult
 from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box
+from inkmix.sheet.geometry import Place
 
 LIGHTNESS_WORTHS = (1.0, 4.0)
 """Tried one after the other, the second only for nights; it costs hue what it saves of darkness."""
@@ -50,7 +51,7 @@ def with_ink_remedies(
     for finding in result.findings:
         place = finding.rows_px, finding.cols_px
         if finding.verdict == FAIL and place not in tried:
-            tried[place] = taking.remedies(finding)
+            tried[place] = taking.remedies(*place, place=finding.place)
     return tuple(
         replace(finding, remedies=tried[finding.rows_px, finding.cols_px])
         if finding.verdict == FAIL
@@ -71,6 +72,14 @@ def chosen_correction(
     if first is None or not _spoilt(first, ground, trials):
         return first
     return next((other for other in found if not _spoilt(other, ground, trials)), first)
+
+
+def whole_remedy(
+    correction: InkOffCorrection, ground: InkOffGround, trials: Trials
+) -> Remedy | None:
+    """What a correction does to the whole sheet; None where no plate gives anything."""
+    taking = _TakingOff(ground=ground, trials=trials, correction=correction)
+    return next(iter(taking.remedies(rows_px=None, cols_px=None, place=None)), None)
 
 
 def _corrections(
@@ -106,17 +115,19 @@ class _TakingOff:
     trials: Trials
     correction: InkOffCorrection
 
-    def remedies(self, finding: Finding) -> tuple[Remedy, ...]:
-        """What it does at the place of a finding; without a place, everywhere.
+    def remedies(
+        self, rows_px: _Span, cols_px: _Span, *, place: Place | None
+    ) -> tuple[Remedy, ...]:
+        """What it does at a place; without one, everywhere.
 
         None where all ink is that of plates made of dots.
         """
-        boxes = self._boxes(finding)
+        boxes = self._boxes(rows_px, cols_px)
         change = ChangeTally(*_around(boxes))
         trial = self.trials.run_correction(
             self.correction, boxes, change=change, nights=self.trials.passed
         )
-        steps = tuple(self._steps(finding, trial))
+        steps = tuple(self._steps(trial, place))
         if not steps:
             return ()
         found = change.change(self.ground.condition.lab)
@@ -136,18 +147,18 @@ class _TakingOff:
         )
         return (remedy,)
 
-    def _boxes(self, finding: Finding) -> Sequence[Box]:
-        if finding.rows_px is None or finding.cols_px is None:
+    def _boxes(self, rows_px: _Span, cols_px: _Span) -> Sequence[Box]:
+        if rows_px is None or cols_px is None:
             return self.correction.boxes
         sheet = self.ground.sheet
         more = round(self.correction.wanted.fade_mm * sheet.px_per_mm)
-        spans = ((finding.rows_px, sheet.height_px), (finding.cols_px, sheet.width_px))
+        spans = ((rows_px, sheet.height_px), (cols_px, sheet.width_px))
         rows, cols = (
             slice(max(0, start - more), min(stop + more, side)) for (start, stop), side in spans
         )
         return ((rows, cols),)
 
-    def _steps(self, finding: Finding, trial: Trial) -> Iterator[Step]:
+    def _steps(self, trial: Trial, place: Place | None) -> Iterator[Step]:
         """A step for each plate that gives ink, those that give most first."""
         most_pct = np.ceil(trial.most_taken_pct - 1e-9)
         for plate in np.argsort(-most_pct, kind="stable").tolist():
@@ -156,7 +167,7 @@ class _TakingOff:
                     plate=self.trials.ground.plates[plate],
                     operation=TAKE_OFF,
                     amount_pct=float(most_pct[plate]),
-                    place=finding.place,
+                    place=place,
                 )
 
     def _sentence(self, steps: Sequence[Step], trial: Trial, change: Change) -> str:

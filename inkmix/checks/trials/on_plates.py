@@ -1,6 +1,7 @@
 """Trials on the plates of a spread."""
 
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.steps import StepGround
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import Planes, as_planes
+from inkmix.plates.corrected import fixed, following, held
 from inkmix.plates.masks.mask import RuleMask
 from inkmix.press.table.colouring import Colouring
 
@@ -29,6 +31,8 @@ def trials_on(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -> Tr
             printed_from=printed_from(ground),
         ),
         guards=guards,
+        held=partial(held, ground.plates),
+        fixed=fixed(ground.plates),
     )
 
 
@@ -46,7 +50,7 @@ def _pixel_source(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -
         return mask.read(rows, cols, plates.read_for_total(rows, cols) if by_plates else _NO_PLANES)
 
     def look(planes: Planes) -> tuple[NDArray[np.uint8], NDArray[np.int16]]:
-        coloured = printed.coloured(as_planes(planes))
+        coloured = printed.coloured(as_planes(following(plates, as_planes(planes))))
         return coloured.srgb8, coloured.lightness
 
     return PixelSource(read=read, lightness=printed.lightness, look=look, night_mask=night_mask)

@@ -22,6 +22,12 @@ from inkmix.checks.window import Box, Mask, Planes, bands_of, overlap
 from inkmix.plates.masks.mask import Mask as Area
 
 Look = Callable[[Planes], tuple[NDArray[np.uint8], NDArray[np.int16]]]
+Held = Callable[[Planes, Planes], Planes]
+
+
+def as_wanted(before: Planes, after: Planes) -> Planes:
+    """What plates hold that can hold anything."""
+    return after
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,11 +63,25 @@ class Guard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trials:
-    """The sheet on which steps are tried, with its night areas as they are without them."""
+    """The sheet on which steps are tried, with its night areas as they are without them.
+
+    Parameters
+    ----------
+    held : (before, after) -> (I, rows, cols)
+        What the plates can hold of what a correction wants.
+    fixed : frozenset of int
+        Numbers of plates that no correction changes by themselves: they are made of dots, missing,
+        or follow the plate whose second hit they are.
+    changed : tuple of (rows, cols)
+        Rectangles outside of which the sheet is as its files are.
+    """
 
     source: PixelSource
     ground: StepGround
     guards: Sequence[Guard] = ()
+    held: Held = as_wanted
+    fixed: frozenset[int] = frozenset()
+    changed: tuple[Box, ...] = ()
 
     @property
     def passed(self) -> frozenset[str]:
@@ -136,7 +156,7 @@ class Trials:
         self, correction: Correction, rows: slice, cols: slice, *, nights: Sequence[TouchedNight]
     ) -> Band:
         planes, total = self.source.read(rows, cols)
-        after = correction.applied(planes, rows=rows, cols=cols)
+        after = self.held(planes, correction.applied(planes, rows=rows, cols=cols))
         names = [night.check.name for night in nights]
         return Band(
             before=planes,

@@ -14,9 +14,9 @@ from typing import BinaryIO
 
 from inkmix.base.errors import Fault, OutputError
 from inkmix.base.inputs import input_digest
+from inkmix.base.listed_files import list_file, list_text, listed_digests
 from inkmix.base.output_files import Output, opened_together, refuse_outputs
 from inkmix.export.plates.ink_pictures import InkBlock, InkPicture, added, removed
-from inkmix.export.plates.listed import list_file, list_text, listed_digests
 from inkmix.export.plates.page_writers import FileCopy, PackedPage, PageWriter
 from inkmix.export.shape import PictureShape
 from inkmix.plates.files.limits import UNKNOWN_PPI
@@ -194,6 +194,7 @@ def plate_copies(
     *,
     untouched: Mapping[Path, Path],
     beside: Sequence[Output] = (),
+    gone: Sequence[Output] = (),
 ) -> Iterator[PlateCopies]:
     """Writers for corrected plates; all files appear in the end, the list of them last.
 
@@ -208,6 +209,8 @@ def plate_copies(
         Files that are copied as they are, and where to; all in the folder.
     beside : sequence of Output
         Further files of the caller, who writes them before the end.
+    gone : sequence of Output
+        Files of earlier runs that go just before.
 
     Raises
     ------
@@ -218,7 +221,7 @@ def plate_copies(
     """
     outputs = _Outputs(folder, copies, untouched, beside)
     _refuse(outputs)
-    with opened_together(outputs.all, gone=outputs.stale) as files:
+    with opened_together(outputs.all, gone=(*outputs.stale, *gone)) as files:
         opened = dict(zip((output.path for output in outputs.all), files, strict=True))
         made = {to: FileCopy(opened[to], source) for to, source in outputs.sources.items()}
         writers = tuple(
@@ -269,7 +272,7 @@ class _Outputs:
         self._folder, self._listed = folder, listed_digests(folder)
         self.sources = {copy.to: copy.source for copy in copies}
         self.inputs = {*self.sources.values(), *untouched}
-        self.pictures = [_picture_paths(copy, copies) for copy in copies]
+        self.pictures = [picture_paths(copy, copies) for copy in copies]
         pictures = [path for paths in self.pictures for path in paths]
         targets = (*self.sources, *untouched.values())
         known = [self._known(path, optional=path in pictures) for path in (*targets, *pictures)]
@@ -340,8 +343,11 @@ def _writer(copy: PlateCopy, file: FileCopy, pictures: Sequence[BinaryIO]) -> Pl
     return PlateWriter(copy, page, ink)
 
 
-def _picture_paths(copy: PlateCopy, copies: Sequence[PlateCopy]) -> tuple[Path, ...]:
-    """Ink added and removed, plate by plate; where a file holds several plates, by ink."""
+def picture_paths(copy: PlateCopy, copies: Sequence[PlateCopy]) -> tuple[Path, ...]:
+    """Pictures of ink added and removed, plate by plate; by ink where a file holds several plates.
+
+    One in which nothing would be is not written.
+    """
     to = copy.to
     is_alone = sum(other.to == to for other in copies) == 1 and _is_alone(copy.plates)
     names = [

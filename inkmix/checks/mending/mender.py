@@ -1,0 +1,67 @@
+"""What a check can mend on a sheet, for whoever does it: searched for, or done again by a recipe.
+
+A recipe is plain values that mean the same on fresh exports of the plates; where to act, and which
+lights to leave, is found anew on these. What no longer fits is said, never passed over.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Protocol
+
+from inkmix.checks.mending.correction import Correction
+from inkmix.checks.window import Box
+
+if TYPE_CHECKING:
+    from inkmix.checks.finding import Remedy
+    from inkmix.checks.trials.trials import Trials
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Mended:
+    """A correction that was found and tried.
+
+    Parameters
+    ----------
+    name : str
+        Of the area; empty for the whole sheet.
+    remedy : Remedy
+        What it does, in words and figures.
+    boxes : tuple of (rows, cols)
+        Rectangles outside of which it changes no pixel.
+    inks : tuple of str
+        Whose plates may change.
+    recipe : dataclass
+        By which it is done again.
+    """
+
+    name: str
+    remedy: "Remedy"
+    correction: Correction
+    boxes: tuple[Box, ...]
+    inks: tuple[str, ...]
+    recipe: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Again:
+    """What a recipe does on fresh plates, and what no longer fits, in sentences."""
+
+    mended: Mended | None
+    misfits: tuple[str, ...] = ()
+
+
+class Mender(Protocol):
+    """One area of a sheet, or all of it, that one correction serves."""
+
+    @property
+    def name(self) -> str:
+        """Of the area; empty for the whole sheet."""
+
+    @property
+    def is_wanted(self) -> bool:
+        """Whether its check finds anything to mend on the plates as they are."""
+
+    def found(self, trials: "Trials") -> Mended | None:
+        """The best correction for the sheet as `trials` see it; None where there is none."""
+
+    def again(self, recipe: Any, trials: "Trials") -> Again:
+        """The correction of a recipe on that sheet."""

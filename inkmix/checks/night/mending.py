@@ -1,0 +1,114 @@
+"""One night area darkened, searched for or by a recipe."""
+
+from dataclasses import dataclass
+
+from inkmix.base.words import count, lightness, percent
+from inkmix.checks.finding import FAIL, PASS, UNSURE, Remedy
+from inkmix.checks.mending.mender import Again, Mended
+from inkmix.checks.mending.night import NightCorrection
+from inkmix.checks.mending.recipe import NightRecipe, Unfit
+from inkmix.checks.night.check import NightCheck, NightResult
+from inkmix.checks.night.remedies import curve_remedy, night_again
+from inkmix.checks.trials.trials import Guard, Trials
+from inkmix.checks.window import Box
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NightMender:
+    """A night area; `result` is that of the plates as they are."""
+
+    check: NightCheck
+    result: NightResult
+
+    @property
+    def name(self) -> str:
+        """Of the area."""
+        return self.check.name
+
+    @property
+    def is_wanted(self) -> bool:
+        """Whether it is too light, or may be."""
+        return self.result.outcome.verdict in (FAIL, UNSURE)
+
+    def found(self, trials: Trials) -> Mended | None:
+        """The gentlest curves, on what earlier corrections leave.
+
+        None where the area is within its limit and only the expected error stands against it, but
+        no curve can change that: the same would be found again and again.
+        """
+        guard = self._guard(trials)
+        found = curve_remedy(self.check, guard.result, trials)
+        if found is None or not (found.is_sure or self._is_too_light(guard)):
+            return None
+        made = found.remedy.correction
+        assert isinstance(made, NightCorrection)
+        return self._mended(found.remedy, made)
+
+    def _is_too_light(self, guard: Guard) -> bool:
+        limit_L = self.check.lightest_L
+        return limit_L is not None and guard.result.outcome.value_L > limit_L
+
+    def again(self, recipe: NightRecipe, trials: Trials) -> Again:
+        """The curves of the recipe, tried on all pixels."""
+        guard = self._guard(trials)
+        if guard.result.outcome.verdict == PASS:
+            return Again(mended=None)
+        made = night_again(recipe, self.check, guard.result, trials)
+        if isinstance(made, Unfit):
+            return Again(mended=None, misfits=(_unfit_words(made),))
+        trial = trials.run_correction(made, [_box(made)])
+        outcome = trial.nights[self.name]
+        remedy = Remedy(
+            sentence=self._sentence(made, outcome.reached_pct, outcome.value_L),
+            lights_kept=len(made.lights.kept),
+            lights_lost=len(made.lights.lost),
+            texture_pct=100 * made.outcome.texture,
+            fade_mm=made.fading.border_px / self.check.sheet.px_per_mm,
+            reaches_L=outcome.value_L,
+            reaches_total_pct=trial.max_total_pct,
+            solves=outcome.verdict == PASS,
+            correction=made,
+        )
+        misfits = () if outcome.verdict != FAIL else (self._too_light(outcome.value_L),)
+        return Again(mended=self._mended(remedy, made), misfits=misfits)
+
+    def _guard(self, trials: Trials) -> Guard:
+        """The area as it is by now."""
+        return next(one for one in trials.guards if one.check.name == self.name)
+
+    def _mended(self, remedy: Remedy, made: NightCorrection) -> Mended:
+        return Mended(
+            name=self.name,
+            remedy=remedy,
+            correction=made,
+            boxes=(_box(made),),
+            inks=tuple(curve.plate for curve in made.curves),
+            recipe=made.recipe,
+        )
+
+    def _sentence(self, made: NightCorrection, reached_pct: float | None, value_L: float) -> str:
+        kept = count(len(made.lights.kept), "light")
+        stay = f" {kept} in it {'stays' if len(made.lights.kept) == 1 else 'stay'} as drawn."
+        return (
+            f"In {self.name} the curves of the recipe: {percent(reached_pct or 0.0)} of it is then "
+            f"dark enough ({lightness(value_L)}).{stay if made.lights.kept else ''}"
+        )
+
+    def _too_light(self, value_L: float) -> str:
+        assert self.check.lightest_L is not None
+        return (
+            f"{self.name}: with the curves of the recipe it comes down to {lightness(value_L)} "
+            f"only, and {lightness(self.check.lightest_L)} is allowed; mend it anew, without "
+            "--again."
+        )
+
+
+def _box(made: NightCorrection) -> Box:
+    return made.cells.rows, made.cells.cols
+
+
+def _unfit_words(unfit: Unfit) -> str:
+    if unfit.is_empty:
+        return f"{unfit.area}: its mask shows no pixel any more."
+    names = ", ".join(unfit.plates)
+    return f"{unfit.area}: {names} cannot be changed any more: missing, or made of dots by now."

@@ -1,0 +1,71 @@
+"""The sheet as it is after a correction, as ground for further trials: nothing is written.
+
+So what comes later is found on what earlier corrections leave.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import reduce
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.base.ordered_threads import in_order
+from inkmix.checks.mending.correction import Correction
+from inkmix.checks.night.check import NightPart, NightResult
+from inkmix.checks.total_ink.counts import ink_sum
+from inkmix.checks.trials.trials import Guard, PixelSource, Trials
+from inkmix.checks.window import Box, CheckedWindow, Planes, bands_of, overlap
+
+
+def after(trials: Trials, correction: Correction, boxes: Sequence[Box]) -> Trials:
+    """Trials on what a correction leaves, which changes nothing outside of rectangles.
+
+    Night areas that it touches are counted anew.
+    """
+    before = trials.source
+    source = replace(
+        before, read=_Corrected(trials=trials, correction=correction, boxes=tuple(boxes)).read
+    )
+    guards = tuple(
+        replace(one, result=recounted(one, source)) if _touches(one, boxes) else one
+        for one in trials.guards
+    )
+    return replace(trials, source=source, guards=guards, changed=(*trials.changed, *boxes))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Corrected:
+    """The pixels after a correction."""
+
+    trials: Trials
+    correction: Correction
+    boxes: tuple[Box, ...]
+
+    def read(self, rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
+        planes, total = self.trials.source.read(rows, cols)
+        if not any(overlap(box, (rows, cols)) for box in self.boxes):
+            return planes, total
+        done = self.correction.applied(planes, rows=rows, cols=cols)
+        done = self.trials.held(planes, done)
+        return done, total - ink_sum(planes) + ink_sum(done)
+
+
+def _touches(guard: Guard, boxes: Sequence[Box]) -> bool:
+    area = guard.result.box
+    return area is not None and any(overlap(area, box) for box in boxes)
+
+
+def recounted(guard: Guard, source: PixelSource) -> NightResult:
+    """What a night area's check says of other pixels."""
+    check, box = guard.check, guard.result.box
+    assert box is not None  # an area that is touched has pixels
+
+    def part(band: Box) -> NightPart:
+        planes, _ = source.read(*band)
+        window = CheckedWindow(
+            rows=band[0], cols=band[1], planes=planes, lightness=source.lightness(planes)
+        )
+        return check.part(window, source.night_mask(check.name, *band))
+
+    return check.finish(reduce(check.merge, in_order(part, bands_of([box])), check.start()))

@@ -1,0 +1,204 @@
+"""Corrections for one spread: what its checks can mend, one after the other, tried on all pixels.
+
+The checks of low rank come first, so nights before ink off; each is found on what the earlier ones
+leave. Nothing is written here.
+"""
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from inkmix.base.ordered_threads import in_order
+from inkmix.checks import table
+from inkmix.checks.mending.mender import Again, Mended, Mender
+from inkmix.checks.trials.after import after
+from inkmix.checks.trials.trials import Trials
+from inkmix.checks.window import Box, Planes, bands_of, overlap
+from inkmix.jobs.check import LookedAt, at_work, looked_at, trials_of
+from inkmix.jobs.mending.recipe import KeptCorrection, SpreadRecipe
+from inkmix.jobs.spread import Progress, Spread
+
+_MOST_STEPS = 4  # for one area
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Made:
+    """A correction with the check that asked for it."""
+
+    check: str
+    mended: Mended
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetMending:
+    """All corrections of a spread, in the order in which they are made.
+
+    Parameters
+    ----------
+    before : Trials
+        The plates as they are.
+    misfits : tuple of str
+        What of a recipe no longer fits.
+    """
+
+    looked: LookedAt
+    before: Trials
+    made: tuple[Made, ...]
+    misfits: tuple[str, ...] = ()
+
+    @property
+    def inks(self) -> frozenset[str]:
+        """Whose plates may change."""
+        return frozenset(ink for one in self.made for ink in one.mended.inks)
+
+    @property
+    def recipe(self) -> SpreadRecipe:
+        """By which all this is done again."""
+        kept = tuple(
+            KeptCorrection(
+                check=one.check,
+                name=one.mended.name,
+                lights=one.mended.remedy.lights_kept,
+                recipe=one.mended.recipe,
+            )
+            for one in self.made
+        )
+        return SpreadRecipe(spread=self.looked.spread.name, corrections=kept)
+
+    def applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
+        """The planes (I, rows, cols) of a window after all of them; any thread may ask."""
+        for one in self.made:
+            if any(overlap(box, (rows, cols)) for box in one.mended.boxes):
+                done = one.mended.correction.applied(planes, rows=rows, cols=cols)
+                planes = self.before.held(planes, done)
+        return planes
+
+
+def find_mending(
+    spread: Spread,
+    names: Collection[str],
+    recipe: SpreadRecipe | None,
+    *,
+    progress: Progress,
+) -> SheetMending:
+    """Look at a spread and find what mends it: searched for, or by a recipe.
+
+    Parameters
+    ----------
+    names : collection of str
+        Names of the checks that count.
+    recipe : SpreadRecipe or None
+        None: corrections are searched for.
+
+    Raises
+    ------
+    InkmixError
+        Where an input cannot be used.
+    """
+    looked = looked_at(spread, names, None, None, progress)
+    progress("finding corrections", 0.0)
+    search = _Search(looked) if recipe is None else _ByRecipe(looked, recipe)
+    return search.mending()
+
+
+class _Search:
+    """Goes from mender to mender; the sheet changes under its hands."""
+
+    def __init__(self, looked: LookedAt) -> None:
+        self._looked, self._before = looked, trials_of(looked)
+        self._now, self._made, self._misfits = self._before, list[Made](), list[str]()
+
+    def mending(self) -> SheetMending:
+        """All corrections."""
+        for check, mender in self._menders():
+            for mended in self._steps(check, mender):
+                if not _acts(mended, self._now):
+                    break
+                self._now = after(self._now, mended.correction, mended.boxes)
+                self._made.append(Made(check=check, mended=mended))
+        return SheetMending(
+            looked=self._looked,
+            before=self._before,
+            made=tuple(self._made),
+            misfits=tuple(self._misfits),
+        )
+
+    def _menders(self) -> Iterator[tuple[str, Mender]]:
+        working, results = at_work(self._looked), self._looked.results
+        for check in table.by_rank():
+            if check in working:
+                for mender in working[check].menders(results[check]):
+                    yield check.name, mender
+
+    def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
+        """Corrections of one mender, each made before the next is looked for.
+
+        One that only just does may be followed by one that does for sure.
+        """
+        for _ in range(_MOST_STEPS):
+            mended = mender.found(self._now)
+            if mended is None:
+                return
+            yield mended
+            if mended.remedy.solves:
+                return
+
+
+class _ByRecipe(_Search):
+    def __init__(self, looked: LookedAt, recipe: SpreadRecipe) -> None:
+        super().__init__(looked)
+        self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
+        for one in recipe.corrections:
+            self._kept.setdefault((one.check, one.name), []).append(one)
+
+    def mending(self) -> SheetMending:
+        """Those of the recipe that are of use, and what is said of the others."""
+        here = {(check, mender.name) for check, mender in self._menders()}
+        gone = [kept[0] for place, kept in self._kept.items() if place not in here]
+        wanted = [one for one in gone if one.check in self._looked.names]
+        self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
+        return super().mending()
+
+    def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
+        kept = self._kept.get((check, mender.name), [])
+        if not kept and mender.is_wanted:
+            self._misfits.append(_unknown(check, mender))
+        for one in kept:
+            again: Again = mender.again(one.recipe, self._now)
+            if again.mended is None or one is kept[-1]:
+                self._misfits += again.misfits
+            if again.mended is not None:
+                self._misfits += _lights(one, again.mended)
+                yield again.mended
+
+
+def _place(kept: KeptCorrection) -> str:
+    return kept.name or kept.check
+
+
+def _unknown(check: str, mender: Mender) -> str:
+    place = mender.name or check
+    return f"{place}: the recipe says nothing of it; mend it anew, without --again."
+
+
+def _lights(kept: KeptCorrection, mended: Mended) -> Iterator[str]:
+    """That other lights stay than when the recipe was made."""
+    now = mended.remedy.lights_kept
+    if kept.lights is not None and now is not None and now != kept.lights:
+        yield (
+            f"{_place(kept)}: {now} lights stay as drawn; there were {kept.lights} when the recipe "
+            "was made."
+        )
+
+
+def _acts(mended: Mended, trials: Trials) -> bool:
+    """Whether a correction changes any pixel."""
+
+    def changes(box: Box) -> bool:
+        planes, _ = trials.source.read(*box)
+        done = mended.correction.applied(planes, rows=box[0], cols=box[1])
+        return done is not planes and not np.array_equal(trials.held(planes, done), planes)
+
+    boxes: Sequence[Box] = mended.boxes
+    return any(in_order(changes, bands_of(boxes)))

@@ -1,0 +1,150 @@
+"""The folder of a mended book: which files go where, and what is refused.
+
+It is a whole book: plates lie where the book has them, and so does all else that it names. It is
+no book before book.toml lies in it, which comes after all plates.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from inkmix.base.errors import Fault, OutputError
+from inkmix.base.inputs import input_digest
+from inkmix.base.listed_files import LIST_NAME, listed_digests
+from inkmix.base.output_files import Output, refuse_outputs
+from inkmix.book.meant.double_hits import own_files
+from inkmix.book.meant.inputs import named_files, plate_files
+from inkmix.book.meant.plates import SpreadFiles
+from inkmix.book.values import Book
+from inkmix.export.plates.copies import plate_copies
+
+RECIPE_NAME = "recipe.json"
+_RECIPE_MARK = b'"name": "inkmix"'
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MendedFolder:
+    """Where the copies of a book go.
+
+    Parameters
+    ----------
+    book : Book
+    spreads : tuple of SpreadFiles
+        All of them.
+    folder : Path
+    last : tuple of Output
+        Files of the caller that belong to the book that is written: older ones go first of all.
+    """
+
+    book: Book
+    spreads: tuple[SpreadFiles, ...]
+    folder: Path
+    last: tuple[Output, ...] = ()
+
+    def refuse(self) -> None:
+        """What can be said against the folder before anything is computed; nothing is made.
+
+        Raises
+        ------
+        OutputError
+            Where inputs could be overwritten or read as plates, or what lies there is not ours.
+        """
+        if faults := tuple(self._faults()):
+            raise OutputError(faults)
+        refuse_outputs((self._recipe, *self.last))
+
+    def _faults(self) -> Iterator[Fault]:
+        there, where = self.folder.resolve(), str(self.folder)
+        do = "name a folder outside of it"
+        if there == self.book.folder:
+            found, expected = "is the folder of the book", "plates are never mended in place"
+            yield Fault(where=where, found=found, expected=expected, do=do)
+            return
+        if inside := next(
+            (one for one in self._plate_folders() if there.is_relative_to(one)), None
+        ):
+            found = f"lies in {inside.name}, where the plates of the book are looked for"
+            expected = "copies would be taken for plates of the book"
+            yield Fault(where=where, found=found, expected=expected, do=do)
+        elif there.is_dir() and any(there.iterdir()) and not self._is_ours():
+            found, expected = (
+                "holds files that inkmix did not write",
+                "a folder of its own is needed",
+            )
+            yield Fault(
+                where=where, found=found, expected=expected, do="name a new or an empty folder"
+            )
+
+    def _plate_folders(self) -> Iterator[Path]:
+        """Folders with plates, and the one that the pattern of the book begins in."""
+        yield from {path.parent for spread in self.spreads for path in plate_files(spread)}
+        fixed = []
+        for part in PurePosixPath(self.book.plates.pattern).parts[:-1]:
+            if "{" in part:
+                break
+            fixed.append(part)
+        yield self.book.folder.joinpath(*fixed)
+
+    def _is_ours(self) -> bool:
+        return (self.folder / LIST_NAME).exists()
+
+    @property
+    def _recipe(self) -> Output:
+        return Output(path=self.folder / RECIPE_NAME, mark=_RECIPE_MARK)
+
+    @property
+    def _book_file(self) -> Path:
+        return self.folder / self.book.path.name
+
+    def place(self, path: Path) -> Path:
+        """Where a file of the book goes."""
+        return self.folder / path.relative_to(self.book.folder)
+
+    def begin(self) -> None:
+        """Copy what the book names beside plates; what an earlier run finished with goes first."""
+        paths = {
+            path: self.place(path)
+            for path in self._named()
+            if path.is_file() and path not in self._all_plates()
+        }
+        with plate_copies(self.folder, (), untouched=paths, gone=tuple(self._older())):
+            pass
+
+    def _named(self) -> Iterator[Path]:
+        seen: dict[Path, None] = {}
+        for spread in self.spreads:
+            seen |= dict.fromkeys(named_files(self.book, spread.name))
+        schema = self.book.folder / f"{self.book.path.stem}.schema.json"
+        yield from (seen | {schema: None}) if schema.is_file() else seen
+
+    def _all_plates(self) -> frozenset[Path]:
+        return frozenset(path for spread in self.spreads for path in plate_files(spread))
+
+    def _older(self) -> Iterator[Output]:
+        """The book and what else an earlier run finished with, where nobody changed it since."""
+        listed = listed_digests(self.folder).get(self.book.path.name)
+        if listed and self._book_file.is_file() and input_digest(self._book_file) == listed:
+            yield Output(path=self._book_file, known=frozenset({listed}))
+        yield from (one for one in (self._recipe, *self.last) if one.path.is_file())
+
+    def copies(self, spread: SpreadFiles, *, changed: bool) -> dict[Path, Path]:
+        """Where each plate file of a spread goes.
+
+        Copies of plates that print twice are left out where plates change: they would be of others.
+        """
+        own = own_files(self.book.for_spread(spread.name), spread.files) if changed else ()
+        needless = {path for _, _, path in own}
+        paths = dict.fromkeys(plate_files(spread))
+        return {path: self.place(path) for path in paths if path not in needless}
+
+    def copy(self, spread: SpreadFiles) -> None:
+        """Copy the plates of a spread as they are."""
+        with plate_copies(self.folder, (), untouched=self.copies(spread, changed=False)):
+            pass
+
+    def finish(self, recipe: bytes) -> None:
+        """Write the book, and the recipe beside it: from now on the folder is a whole book."""
+        with plate_copies(
+            self.folder, (), untouched={self.book.path: self._book_file}, beside=(self._recipe,)
+        ) as written:
+            written.beside[0].write(recipe)

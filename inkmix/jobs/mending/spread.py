@@ -1,0 +1,171 @@
+"""One spread mended: corrections found, copies written, places shown before and after."""
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
+
+from inkmix.book.meant.plates import SpreadFiles
+from inkmix.book.values import Book
+from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, overall
+from inkmix.checks.guesses import guesses_of
+from inkmix.checks.headline import headline
+from inkmix.checks.window import Box
+from inkmix.jobs.answer import SpreadResult
+from inkmix.jobs.check import answers_of
+from inkmix.jobs.check import told as findings_of
+from inkmix.jobs.mending.find import Made, SheetMending, find_mending
+from inkmix.jobs.mending.folder import MendedFolder
+from inkmix.jobs.mending.recipe import SpreadRecipe
+from inkmix.jobs.mending.values import CorrectionMade, SpreadMended
+from inkmix.jobs.mending.write import write_copies
+from inkmix.jobs.printing.pictures import jpeg_bytes
+from inkmix.jobs.spread import Progress, open_uncounted
+from inkmix.plates.files.scratch.room import ScratchRoom
+from inkmix.plates.files.snapshots import while_at_rest
+
+CROP_PX = (300, 480)
+"""Rows and columns of a place, at true pixels."""
+MOST_CROPS = 12
+
+BEFORE, AFTER = "before", "after"
+"""Keys of the whole sheet."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is asked of every spread of a book.
+
+    Parameters
+    ----------
+    book : Book
+    checks : collection of str
+        Names of the checks that count.
+    to : MendedFolder
+    begin : callable
+        Told before anything is written.
+    """
+
+    book: Book
+    checks: Collection[str]
+    to: MendedFolder
+    room: ScratchRoom
+    begin: Callable[[], None]
+    progress: Progress
+
+
+def mend_spread(
+    asked: Asked, files: SpreadFiles, recipe: SpreadRecipe | None
+) -> tuple[SpreadMended, SpreadRecipe]:
+    """Mend the plates of a spread; what was done, not yet checked again, and its recipe.
+
+    Where no plate changes, nothing is written.
+
+    Raises
+    ------
+    InkmixError
+        Where an input cannot be used, or a copy cannot be written.
+    """
+
+    def mended() -> tuple[SpreadMended, SpreadRecipe]:
+        spread = open_uncounted(
+            asked.book, files.name, room=asked.room, progress=asked.progress, tries=1
+        )
+        with spread.seen.held():
+            found = find_mending(spread, asked.checks, recipe, progress=asked.progress)
+        told = _told(found)
+        if not found.made:
+            return told, found.recipe
+        asked.begin()
+        to = asked.to.copies(files, changed=True)
+        plates = write_copies(found, asked.to.folder, to=to, progress=asked.progress)
+        return replace(told, plates=plates), found.recipe
+
+    return while_at_rest(mended)
+
+
+def rechecked(mended: SpreadMended, result: SpreadResult, *, report: str) -> SpreadMended:
+    """The same, with what the checks say of the copies."""
+    return replace(
+        mended,
+        verdict=result.verdict,
+        sentence=result.sentence,
+        left=tuple(one for one in result.findings if one.verdict != PASS),
+        guesses=result.guesses,
+        report=report,
+        pictures={**mended.pictures, AFTER: result.pictures["print"]},
+    )
+
+
+def _told(found: SheetMending) -> SpreadMended:
+    """What was found, as it is for the plates as they came."""
+    looked = found.looked
+    answers, guesses = answers_of(looked), guesses_of(looked.spread.book, looked.spread.condition)
+    findings = findings_of(looked)
+    verdict = overall(answer.verdict for answer in answers)
+    sentence = headline({one.check: one.verdict for one in answers}, findings, guesses)
+    corrections, pictures = _shown(found, findings)
+    return SpreadMended(
+        spread=looked.spread.name,
+        was=verdict,
+        was_sentence=sentence,
+        verdict=verdict,
+        sentence=sentence,
+        corrections=corrections,
+        left=tuple(one for one in findings if one.verdict != PASS),
+        misfits=found.misfits,
+        guesses=guesses,
+        notes=tuple(looked.spread.notes),
+        pictures=pictures,
+    )
+
+
+def _shown(
+    found: SheetMending, findings: tuple[Finding, ...]
+) -> tuple[tuple[CorrectionMade, ...], dict[str, bytes]]:
+    """The corrections, each with a place before and after; and the whole sheet before."""
+    made: list[CorrectionMade] = []
+    pictures: dict[str, bytes] = {}
+    for number, one in enumerate(found.made):
+        keys = None
+        if number < MOST_CROPS:
+            keys = f"{number + 1} before", f"{number + 1} after"
+            pictures |= dict(zip(keys, _place(found, one, findings), strict=True))
+        made.append(
+            CorrectionMade(
+                check=one.check, name=one.mended.name, remedy=one.mended.remedy, pictures=keys
+            )
+        )
+    if made:
+        pictures[BEFORE] = jpeg_bytes(found.looked.gathered.as_printed.srgb8)
+    return tuple(made), pictures
+
+
+def _place(found: SheetMending, made: Made, findings: tuple[Finding, ...]) -> tuple[bytes, bytes]:
+    """A place of a correction as it prints before and after, at true pixels."""
+    spread, printed = found.looked.spread, found.looked.printed
+    rows, cols = _around(found, _middle(made, findings))
+    before = spread.plates.read(rows, cols)
+    after = found.applied(before, rows=rows, cols=cols)
+    first, second = (jpeg_bytes(printed.srgb8(planes)[0]) for planes in (before, after))
+    return first, second
+
+
+def _middle(made: Made, findings: tuple[Finding, ...]) -> tuple[int, int]:
+    """The pixel in the middle of the worst place that the correction is for."""
+    for one in findings:
+        is_its = one.check == made.check and made.mended.name in ("", one.name)
+        if is_its and one.verdict in (FAIL, UNSURE) and one.rows_px and one.cols_px:
+            return sum(one.rows_px) // 2, sum(one.cols_px) // 2
+    rows, cols = made.mended.boxes[0]
+    return (rows.start + rows.stop) // 2, (cols.start + cols.stop) // 2
+
+
+def _around(found: SheetMending, middle: tuple[int, int]) -> Box:
+    plates = found.looked.spread.plates
+    sides = zip(middle, CROP_PX, (plates.height_px, plates.width_px), strict=True)
+    rows, cols = (_span(at, size, side) for at, size, side in sides)
+    return rows, cols
+
+
+def _span(at: int, size: int, side: int) -> slice:
+    start = max(0, min(at - size // 2, side - size))
+    return slice(start, min(start + size, side))

@@ -1,0 +1,99 @@
+"""The page on a mended book: one HTML file that needs nothing beside it, and no script.
+
+All strings are escaped by the template; the policy in the head of the page lets it load nothing.
+"""
+
+import os
+from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib.resources import files
+from urllib.parse import quote
+
+from jinja2 import Environment
+from markupsafe import Markup
+
+from inkmix import __version__
+from inkmix.base.words import count, lightness, percent, points
+from inkmix.checks.guesses import CONFIRM, guess_name
+from inkmix.jobs.mending.spread import AFTER, BEFORE
+from inkmix.jobs.mending.values import BookMended, SpreadMended
+from inkmix.pages.mending import words
+from inkmix.pages.report.pictures import BUDGET_BYTES, data_uri, fit_pictures, picture_size
+from inkmix.pages.report.templating import environment, style
+
+PAGE_MARK = b'content="inkmix mended'
+"""By which a page written here is known; it stands in its first bytes."""
+
+Shown = tuple[str, int, int]
+"""A picture's address, width and height."""
+
+MOST_SHOWN = 8
+"""Spreads with pictures; those of further ones are in their reports."""
+
+
+def render_page(book: BookMended) -> bytes:
+    """The page as UTF-8; same result, same bytes."""
+    pictures = fit_pictures(dict(_pictures(book)), budget_bytes=BUDGET_BYTES)
+    page = _environment().get_template("mended.html.jinja").render(
+        book=book,
+        version=__version__,
+        css=style("house.css") + _own_style(),
+        headline=words.headline(book),
+        misfits=list(words.misfits(book)),
+        no_proof=words.NO_PROOF,
+        by_hand=words.BY_HAND,
+        confirm=CONFIRM,
+        whole=(BEFORE, AFTER),
+        pictures=_by_spread(book, pictures),
+    )  # fmt: skip
+    return page.encode("utf-8", "backslashreplace")
+
+
+def _pictures(book: BookMended) -> Iterator[tuple[str, bytes]]:
+    """Pictures of the spreads that are shown, by place and key."""
+    for place, one in _shown(book):
+        for key, data in one.pictures.items():
+            yield f"{place} {key}", data
+
+
+def _shown(book: BookMended) -> list[tuple[int, SpreadMended]]:
+    return list(enumerate(one for one in book.spreads if one.is_changed))[:MOST_SHOWN]
+
+
+def _by_spread(book: BookMended, pictures: Mapping[str, bytes]) -> dict[str, dict[str, Shown]]:
+    """Address and size of each picture, by spread and key."""
+    return {
+        one.spread: {
+            key: (data_uri(data), *picture_size(data))
+            for key in one.pictures
+            if (data := pictures[f"{place} {key}"])
+        }
+        for place, one in _shown(book)
+    }
+
+
+def _report_href(one: SpreadMended) -> str:
+    """The report as an address: no colon and no quote mark is left in it."""
+    return quote(os.fsencode(one.report or ""))
+
+
+@cache
+def _environment() -> Environment:
+    return environment(
+        "inkmix.pages.mending",
+        {
+            "count": count,
+            "lightness": lightness,
+            "percent": percent,
+            "points": points,
+            "verdicts": words.verdicts,
+            "plate_words": words.plate_words,
+            "guess_name": guess_name,
+            "report_href": _report_href,
+        },
+    )
+
+
+def _own_style() -> Markup:
+    own = files("inkmix.pages.mending").joinpath("templates/mended.css")
+    return Markup(own.read_text("utf-8"))

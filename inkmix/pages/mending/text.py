@@ -1,0 +1,47 @@
+"""What was mended in a few lines, for a terminal."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from inkmix.checks.finding import PASS
+from inkmix.checks.guesses import guess_lines
+from inkmix.jobs.mending.folder import RECIPE_NAME
+from inkmix.jobs.mending.values import BookMended, SpreadMended
+from inkmix.pages.mending import words
+from inkmix.pages.mending.write import PAGE_NAME
+
+MOST_LEFT = 5
+
+
+def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
+    """What was done, what is left, where it lies."""
+    for note in dict.fromkeys(note for one in book.spreads for note in one.notes):
+        yield f"note: {note}"
+    yield words.headline(book)
+    for said in words.misfits(book):
+        yield f"  no longer fits: {said}"
+    for one in book.spreads:
+        yield from _spread_lines(one)
+    if book.copied:
+        yield f"Copied as they are: {', '.join(book.copied)}"
+    if not book.is_changed:
+        return
+    yield words.NO_PROOF
+    yield f"written: {folder / PAGE_NAME}"
+    yield f"written: {folder / RECIPE_NAME}, for fresh exports (--again)"
+
+
+def _spread_lines(one: SpreadMended) -> Iterator[str]:
+    yield f"{one.spread}: {words.verdicts(one)}"
+    for made in one.corrections:
+        yield f"  mended: {made.remedy.sentence}"
+    for plate in one.plates:
+        yield f"  {words.plate_words(plate)}"
+    left = [found for found in one.left if found.verdict != PASS]
+    for found in left[:MOST_LEFT]:
+        yield f"  left: {found.verdict}: {found.sentence}"
+    if len(left) > MOST_LEFT:
+        yield f"  left: {len(left) - MOST_LEFT} more"
+    if one.guesses:
+        yield "  Tell the book first; nothing is darkened for a guess:"
+        yield from guess_lines(one.guesses)

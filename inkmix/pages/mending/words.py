@@ -1,0 +1,61 @@
+"""What is said of mended plates, on the page and on the terminal alike."""
+
+from collections.abc import Iterator, Sequence
+
+from inkmix.base.words import count, listing, percent, points
+from inkmix.checks.finding import FAIL, PASS
+from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended
+
+NO_PROOF = (
+    "A prediction is no proof: look at the copies before you send them; the printer has the last "
+    "word."
+)
+NOTHING = "Nothing to mend: no plate would change, so nothing was written."
+BY_HAND = "No correction of plates helps there. `inkmix check` on this folder says what else does."
+
+
+def headline(book: BookMended) -> str:
+    """The result in a sentence."""
+    changed = [one for one in book.spreads if one.is_changed]
+    if not changed:
+        return NOTHING
+    plates = count(sum(len(one.plates) for one in changed), "plate")
+    done = f"{plates} corrected"
+    if len(book.spreads) > 1:
+        done += f" on {count(len(changed), 'spread')} of {len(book.spreads)}"
+    failing = [one.spread for one in book.spreads if one.verdict == FAIL]
+    open_ones = [one.spread for one in book.spreads if one.verdict not in (PASS, FAIL)]
+    if failing:
+        return f"{done}; {listing(failing)} still {'fails' if len(failing) == 1 else 'fail'}."
+    if open_ones:
+        return f"{done}; ask before sending {listing(open_ones)}."
+    return f"{done}; nothing was found against sending them now."
+
+
+def verdicts(one: SpreadMended) -> str:
+    """Before and after: "fail, now pass"."""
+    return one.verdict if one.was == one.verdict else f"{one.was}, now {one.verdict}"
+
+
+def plate_words(plate: PlateMended) -> str:
+    """What changed in a plate, in figures."""
+    parts = []
+    if plate.added is not None:
+        parts.append(f"up to {points(plate.most_added_pct)} more")
+    if plate.removed is not None:
+        parts.append(f"up to {points(plate.most_removed_pct)} less")
+    return f"{plate.ink}: {listing(parts)}, on {percent(plate.changed_pct)} of the sheet"
+
+
+def misfits(book: BookMended) -> Iterator[str]:
+    """What of a recipe no longer fits, each with its spread."""
+    yield from book.misfits
+    several = len(book.spreads) > 1
+    for one in book.spreads:
+        for said in one.misfits:
+            yield f"{one.spread}: {said}" if several else said
+
+
+def unmended(book: BookMended) -> Sequence[SpreadMended]:
+    """Spreads on which something is left to do."""
+    return [one for one in book.spreads if one.left and one.verdict != PASS]

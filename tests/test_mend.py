@@ -1,0 +1,370 @@
+"""`inkmix mend` end to end: corrected copies of every form of plates, refused folders, recipes.
+
+What the copies hold is read by tifffile and imagecodecs alone and judged by arithmetic of the test;
+the book is drawn in night_book.py.
+"""
+
+import json
+import shutil
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+import tifffile
+from drawn_book import Ran, command, digests
+from night_book import (
+    FORMS,
+    HEAVY,
+    INKS,
+    LIMIT_PCT,
+    MOON,
+    SKY,
+    NightBook,
+    draw_book,
+    draw_plates,
+)
+
+import inkmix
+from inkmix.base.listed_files import LIST_NAME
+from inkmix.jobs.mending import write
+from inkmix.jobs.mending.folder import RECIPE_NAME
+from inkmix.pages.mending.document import mending_schema
+from inkmix.pages.mending.words import NO_PROOF, NOTHING
+
+STEP_PCT = 100 / 255
+NOBODY_TOLD = '\n[paper]\nsrgb = "#eeeeee"\nclass = "uncoated"\nguessed = true\n'
+
+
+def mend(book: NightBook, capfd, to: Path, *options: str | Path) -> Ran:
+    return command(capfd, "mend", book.folder, "--to", to, *options)
+
+
+def document(folder: Path) -> dict:
+    """mending.json, which its schema describes."""
+    said = json.loads((folder / "mending.json").read_bytes())
+    jsonschema.validate(said, mending_schema())
+    return said
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_copies_of_every_form_pass_and_keep_what_they_are(tmp_path, capfd, form):
+    book = draw_book(tmp_path / "in", form, lightest_L=32 if form == "double hit" else 33)
+    before = digests(book.folder)
+    ran = mend(book, capfd, tmp_path / "out")
+    copies = book.at(tmp_path / "out")
+    assert ran.code == 0, ran.err
+    assert digests(book.folder) == before
+    assert "01: fail, now pass" in ran.err
+    assert NO_PROOF in ran.err
+
+    # A plate finer than the set counts by its rounded mean, so by half a step more at most.
+    spare_pct = STEP_PCT / 2 if form == "finer" else 1e-6
+    assert book.total_pct().max() > LIMIT_PCT + 30
+    assert copies.total_pct().max() <= LIMIT_PCT + spare_pct
+    changed = {ink for ink in INKS if (book.raw(ink) != copies.raw(ink)).any()}
+    assert len(changed) >= 3
+    for ink in INKS:
+        assert copies.raw(ink).dtype == book.raw(ink).dtype
+        assert copies.raw(ink).shape == book.raw(ink).shape
+        scale = len(book.raw(ink)) // 160
+        moon = tuple(slice(side.start * scale, side.stop * scale) for side in MOON)
+        np.testing.assert_array_equal(copies.raw(ink)[moon], book.raw(ink)[moon])
+    sky = {ink: (copies.tone_pct(ink) - book.tone_pct(ink))[SKY] for ink in INKS}
+    assert min(change.min() for change in sky.values()) > -STEP_PCT  # nothing is taken off there
+    assert sum(change.mean() for change in sky.values()) > 1
+    assert command(capfd, "check", copies.folder, "--to", tmp_path / "report").code == 0
+
+
+def test_what_does_not_change_is_equal_bytes_and_tags_stay(tmp_path, capfd):
+    book = draw_book(tmp_path / "in", spreads=("01", "02"))
+    quiet = draw_book(tmp_path / "quiet", spreads=("02",))
+    for ink in INKS:  # the second spread lacks the heavy place, and its sky is dark
+        with tifffile.TiffFile(quiet.path(ink, "02")) as file:
+            numbers = file.asarray()
+        numbers[HEAVY] = 230 - 5 * INKS.index(ink)
+        numbers[SKY] = {"Soot": 20, "Fjord": 40}.get(ink, 240)
+        tifffile.imwrite(
+            book.path(ink, "02"), numbers, metadata=None, resolution=(100, 100),
+            resolutionunit="INCH",
+        )  # fmt: skip
+    ran = mend(book, capfd, tmp_path / "out")
+    copies = book.at(tmp_path / "out")
+    assert ran.code == 0, ran.err
+    for ink in INKS:
+        assert copies.path(ink, "02").read_bytes() == book.path(ink, "02").read_bytes()
+    assert copies.path("Fjord").read_bytes() == book.path("Fjord").read_bytes()
+    for name in ("book.toml", "masks/01.png", "masks/02.png"):
+        assert (copies.folder / name).read_bytes() == (book.folder / name).read_bytes()
+    with tifffile.TiffFile(copies.path("Soot")) as file:
+        page = file.pages[0]
+        assert page.tags["Software"].value == "a scanner"
+        assert (page.compression, page.rowsperstrip) == (tifffile.COMPRESSION.LZW, 16)
+        assert page.resolution == (100, 100)
+
+
+def test_ink_that_came_and_went_lies_beside_as_grey_pictures(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    mend(book, capfd, tmp_path / "out")
+    copies, said = book.at(tmp_path / "out"), document(tmp_path / "out")
+    (spread,) = said["spreads"]
+    assert {plate["ink"] for plate in spread["plates"]} == {"Soot", "Rowan", "Fog"}
+    for plate in spread["plates"]:
+        change = book.raw(plate["ink"]).astype(int) - copies.raw(plate["ink"])  # 0 is full ink
+        for way, sign, most in (
+            ("added", 1, "most_added_pct"),
+            ("removed", -1, "most_removed_pct"),
+        ):
+            wanted = np.maximum(sign * change, 0)
+            if plate[way] is None:
+                assert not wanted.any()
+                continue
+            picture = tifffile.imread(tmp_path / "out" / plate[way])
+            np.testing.assert_array_equal(255 - picture.astype(int), wanted)
+            assert plate[most] == pytest.approx(wanted.max() * STEP_PCT, abs=1e-4)
+        share_pct = 100 * np.count_nonzero(change) / change.size
+        assert plate["changed_pct"] == pytest.approx(share_pct, abs=1e-4)
+    assert "left out" not in command(capfd, "check", copies.folder).err  # no plate among them
+
+
+def test_mended_plates_have_nothing_more_to_mend(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    mend(book, capfd, tmp_path / "out")
+    ran = mend(book.at(tmp_path / "out"), capfd, tmp_path / "again")
+    assert ran.code == 0
+    assert NOTHING in ran.err
+    assert not (tmp_path / "again").exists()
+
+
+def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_path, capfd):
+    book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
+    first, same = tmp_path / "out", tmp_path / "same"
+    ran = mend(book, capfd, first, "--only", "night")
+    assert "01: fail, now pass" in ran.err, ran.err
+    assert len(document(first)["spreads"][0]["corrections"]) == 2
+    ran = mend(book.at(first), capfd, tmp_path / "again", "--only", "night")
+    assert (ran.code, NOTHING in ran.err) == (0, True), ran.err
+    ran = mend(book, capfd, same, "--only", "night", "--again", first / RECIPE_NAME)
+    assert "no longer fits" not in ran.err
+    for ink in INKS:
+        assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
+
+
+def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    mend(book, capfd, tmp_path / "out")
+    recipe = tmp_path / "out" / RECIPE_NAME
+    ran = mend(book, capfd, tmp_path / "same", "--again", recipe)
+    assert ran.code == 0
+    assert "no longer fits" not in ran.err
+    for ink in INKS:
+        first, second = book.at(tmp_path / "out").path(ink), book.at(tmp_path / "same").path(ink)
+        assert first.read_bytes() == second.read_bytes()
+    assert recipe.read_bytes() == (tmp_path / "same" / RECIPE_NAME).read_bytes()
+
+    draw_plates(book, seed=5, moons=2)  # another export, with a second moon
+    ran = mend(book, capfd, tmp_path / "fresh", "--again", recipe)
+    assert "the sky: 2 lights stay as drawn; there were 1 when the recipe was made" in ran.err
+    assert ran.code == 0, ran.err
+    copies = book.at(tmp_path / "fresh")
+    assert copies.total_pct().max() <= LIMIT_PCT + 1e-6
+    for moon in (MOON[1], slice(MOON[1].start + 30, MOON[1].stop + 30)):
+        assert copies.total_pct()[MOON[0], moon].max() == 0
+    assert document(tmp_path / "fresh")["spreads"][0]["misfits"] != []
+
+
+def edited(book: NightBook, old: str, new: str) -> None:
+    text = (book.folder / "book.toml").read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    (book.folder / "book.toml").write_text(text.replace(old, new), encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said", "code"),
+    [
+        ("ink_limit_pct = 260", "ink_limit_pct = 240", "limit was 260 % and is 240 % now", 0),
+        ('name = "the sky"', 'name = "heaven"', "the sky: the book asks for nothing there", 1),
+        ('name = "the sky"', 'name = "heaven"', "heaven: the recipe says nothing of it", 1),
+        pytest.param(
+            "lightest_L = 33", "lightest_L = 27", "comes down to L* 30", 1, marks=pytest.mark.long
+        ),
+        ('name = "Fog"\n', 'name = "Haze"\n', "The inks were Soot, Fjord, Rowan, Fog", 0),
+    ],
+)
+def test_what_of_a_recipe_no_longer_fits_is_named(tmp_path, capfd, old, new, said, code):
+    book = draw_book(tmp_path / "in")
+    mend(book, capfd, tmp_path / "out")
+    edited(book, old, new)
+    if "Haze" in new:
+        book.path("Fog").rename(book.folder / "plates" / "01" / "Haze.tif")
+    ran = mend(book, capfd, tmp_path / "new", "--again", tmp_path / "out" / RECIPE_NAME, "--strict")
+    assert said in ran.err
+    assert ran.code == code, ran.err
+
+
+def test_a_plate_that_is_gone_is_named(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    mend(book, capfd, tmp_path / "out")
+    edited(book, '{ink}.tif"\n', '{ink}.tif"\nabsent = "empty"\n')
+    recipe = json.loads((tmp_path / "out" / RECIPE_NAME).read_text())
+    recipe["spreads"][0]["corrections"][0]["recipe"]["curves"][0]["plate"] = "Coal"
+    (tmp_path / "other.json").write_text(json.dumps(recipe))
+    ran = mend(book, capfd, tmp_path / "new", "--again", tmp_path / "other.json", "--strict")
+    assert "the sky: Coal cannot be changed any more" in ran.err
+    assert ran.code == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda text: text[:100], "is no JSON"),
+        (lambda text: "[1, 2]", "is no recipe of inkmix"),
+        (lambda text: text.replace('"format": 1', '"format": 2'), "is of a newer format"),
+        (
+            lambda text: text.replace('"share_pct": 95.0', '"share_pct": "95"'),
+            "share_pct: is not a",
+        ),
+        (lambda text: text.replace('"knee_pct": 5.0', '"knee_pct": -5.0'), "-5.0 is out of range"),
+        (lambda text: text.replace('"knee_pct"', '"nee_pct"'), "nee_pct: is not known"),
+        (lambda text: text.replace('"check": "night"', '"check": "day"'), "is no check that mends"),
+    ],
+)
+def test_a_spoilt_recipe_is_refused_with_the_place(tmp_path, capfd, change, said):
+    book = draw_book(tmp_path / "in")
+    mend(book, capfd, tmp_path / "out")
+    text = (tmp_path / "out" / RECIPE_NAME).read_text(encoding="utf-8")
+    spoilt = tmp_path / "spoilt.json"
+    spoilt.write_text(change(text), encoding="utf-8")
+    assert spoilt.read_text(encoding="utf-8") != text
+    ran = mend(book, capfd, tmp_path / "new", "--again", spoilt)
+    assert ran.code == 2
+    assert said in ran.messages[0]
+    assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize(
+    ("place", "said"),
+    [
+        ("in", "is the folder of the book"),
+        ("in/plates", "where the plates of the book are looked for"),
+        ("in/plates/mended", "where the plates of the book are looked for"),
+        ("in/plates/01/mended", "where the plates of the book are looked for"),
+        ("other", "holds files that inkmix did not write"),
+    ],
+)
+def test_folders_in_which_plates_would_be_lost_or_taken_for_others_are_refused(
+    tmp_path, capfd, place, said
+):
+    book = draw_book(tmp_path / "in")
+    (tmp_path / "other").mkdir()
+    (tmp_path / "other" / "letter.txt").write_text("dear printer")
+    before = digests(tmp_path)
+    ran = mend(book, capfd, tmp_path / place)
+    assert ran.code == 2
+    assert said in ran.messages[0]
+    assert digests(tmp_path) == before
+
+
+def test_a_folder_in_the_book_is_written_where_no_plate_is_looked_for(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    assert mend(book, capfd, book.folder / "mended").code == 0
+    ran = command(capfd, "check", book.folder)
+    assert "mended" not in ran.err
+
+
+def test_copies_are_written_again_but_not_where_somebody_changed_them(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    mend(book, capfd, tmp_path / "out")
+    first = digests(tmp_path / "out")
+    assert mend(book, capfd, tmp_path / "out").code == 0
+    assert digests(tmp_path / "out") == first
+    touched = book.at(tmp_path / "out").path("Soot")
+    touched.write_bytes(touched.read_bytes() + b"\0")
+    ran = mend(book, capfd, tmp_path / "out")
+    assert ran.code == 2
+    assert "already exists and was not written by inkmix" in ran.messages[0]
+    assert touched.read_bytes()[-1:] == b"\0"
+
+
+def test_one_check_or_one_spread_alone(tmp_path, capfd):
+    book = draw_book(tmp_path / "in", spreads=("01", "02"))
+    mend(book, capfd, tmp_path / "inked", "--only", "total-ink")
+    inked = book.at(tmp_path / "inked")
+    for ink in INKS:
+        np.testing.assert_array_equal(inked.raw(ink)[SKY], book.raw(ink)[SKY])
+    assert inked.total_pct("02").max() <= LIMIT_PCT + 1e-6
+    ran = mend(book, capfd, tmp_path / "one", "--spread", "02")
+    one = book.at(tmp_path / "one")
+    assert "Copied as they are: 01" in ran.err
+    assert one.path("Fog").read_bytes() == book.path("Fog").read_bytes()
+    assert one.total_pct("02").max() <= LIMIT_PCT + 1e-6
+
+
+def test_nothing_is_darkened_for_a_guess(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    edited(book, '[paper]\nswatch = "night-ferry/uncoated"\n', NOBODY_TOLD)
+    ran = mend(book, capfd, tmp_path / "out", "--only", "night", "--strict")
+    assert ran.code == 1
+    assert NOTHING in ran.err
+    assert "Tell the book first; nothing is darkened for a guess:" in ran.err
+
+
+def test_a_run_that_fails_in_the_middle_leaves_no_book_and_no_half_file(
+    tmp_path, capfd, monkeypatch
+):
+    book = draw_book(tmp_path / "in", spreads=("01", "02"))
+    mend(book, capfd, tmp_path / "out")
+    take, seen = write._Walk.take, []
+
+    def broken(walk, part):
+        seen.append(part)
+        if walk._mending.looked.spread.name == "02":
+            raise KeyboardInterrupt
+        take(walk, part)
+
+    monkeypatch.setattr(write._Walk, "take", broken)
+    draw_plates(book, "01", seed=9)
+    ran = mend(book, capfd, tmp_path / "out")
+    assert (ran.code, len(seen)) == (130, 2)
+    left = {path.name for path in (tmp_path / "out").iterdir()}
+    assert left == {"plates", "masks", "reports", LIST_NAME}  # no book: nobody sends that
+    listed = json.loads((tmp_path / "out" / LIST_NAME).read_text())["files"]
+    for name, digest in digests(tmp_path / "out" / "plates").items():
+        assert digest == "folder" or listed[f"plates/{name}"] == digest
+    monkeypatch.setattr(write._Walk, "take", take)
+    assert mend(book, capfd, tmp_path / "out").code == 0
+
+
+def test_a_copy_of_a_plate_that_prints_twice_is_left_out_where_that_changes(tmp_path, capfd):
+    book = draw_book(tmp_path / "in", "double hit", lightest_L=32)
+    shutil.copy(book.path("Soot"), book.path("Soot 2"))
+    ran = mend(book, capfd, tmp_path / "out")
+    copies = book.at(tmp_path / "out")
+    assert ran.code == 0, ran.err
+    assert not copies.path("Soot 2").exists()
+    assert command(capfd, "check", copies.folder).code == 0
+
+
+def test_faults_of_all_spreads_are_told_before_anything_is_written(tmp_path, capfd):
+    book = draw_book(tmp_path / "in", spreads=("01", "02", "03"))
+    for spread in ("02", "03"):
+        book.path("Fog", spread).write_bytes(b"no picture")
+    ran = mend(book, capfd, tmp_path / "out")
+    assert ran.code == 3
+    assert len(ran.messages) + ran.err.count("\n  ") >= 1
+    assert ran.err.count("Fog.tif") == 2
+    assert not (tmp_path / "out").exists()
+
+
+def test_the_function_gives_what_the_command_says(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    result = inkmix.mend_book(inkmix.read_book(book.folder), tmp_path / "out")
+    ran = mend(book, capfd, tmp_path / "other", "--json")
+    assert json.loads(ran.out) == document(tmp_path / "out")
+    (spread,) = result.spreads
+    assert (spread.was, spread.verdict) == ("fail", "pass")
+    assert [made.check for made in spread.corrections] == ["night", "total ink"]
+    page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
+    for words in (NO_PROOF, "reports/01/report.html", spread.corrections[0].remedy.sentence[:15]):
+        assert words in page
+    assert page.count("<img ") == 2 + 2 * len(spread.corrections)
