@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from inkmix.checks.night.plans import least_amount, planner
 from known_inks import paper_from_lab
 from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
@@ -11,7 +12,6 @@ from inkmix.checks.finding import FAIL, LOWER, PASS, RAISE, TAKE_OFF, UNSURE, Fi
 from inkmix.checks.mending.ink_off import InkOffGround
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
-from inkmix.checks.night.plans import least_amount, planner
 from inkmix.checks.night.remedies import night_remedies, pale_box
 from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.total_ink.remedies import chosen_correction, with_ink_remedies

@@ -16,8 +16,10 @@ from inkmix.base.errors import Fault
 from inkmix.book.form import Rule
 from inkmix.book.keys import Section
 from inkmix.checks.finding import NOT_CHECKED, Finding
+from inkmix.checks.uses import ColourUse
 
 if TYPE_CHECKING:
+    from inkmix.base.arrays import BoolArray
     from inkmix.book.meant.condition import Limits
     from inkmix.book.values import Book
     from inkmix.checks.orders.check import Movable
@@ -93,6 +95,10 @@ class Answer:
         Its columns in the tables of a batch.
     movable : tuple
         Mixes and areas that may look otherwise in another lay-down order.
+    uses : tuple of ColourUse
+        Where colours that the book names are used; a batch compares them from spread to spread.
+    cells : mapping of str to (rows, cols) bool ndarray
+        Parts of the sheet, in equal cells, to be shown in pictures of these keys.
     """
 
     check: str
@@ -103,6 +109,8 @@ class Answer:
     notes: tuple[str, ...] = ()
     figures: Mapping[str, float | None] = field(default_factory=dict)
     movable: "tuple[Movable, ...]" = field(default=(), repr=False, compare=False)
+    uses: tuple[ColourUse, ...] = ()
+    cells: "Mapping[str, BoolArray]" = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def is_left_out(self) -> bool:
