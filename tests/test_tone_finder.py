@@ -136,7 +136,7 @@ def test_a_neighbourhood_is_as_wide_as_the_tolerance_and_never_narrower_than_sta
 
 
 def test_the_table_agrees_with_the_formula_but_for_its_coarseness():
-    """Random colours (seeded) beside dE00 one by one; only where an edge runs near may they differ."""
+    """Random colours (seeded) beside dE00 one by one; near an edge they may differ."""
     rng = np.random.default_rng(5)
     tones = [tone(str(k), tuple(rng.integers(20, 236, 3).tolist())) for k in range(6)]
     labels = labels_of(tones, lab_of_srgb8(PAPER))

@@ -185,6 +185,9 @@ class Check(ABC):
     """Whether a finding without a place stands for places all over the sheet."""
     is_guard: ClassVar[bool] = False
     """Whether it holds areas that no remedy may spoil: it is looked at even if it is left out."""
+    is_of_book: ClassVar[bool] = False
+    """Whether its findings follow from the book and no plate: a batch says each once, not for every
+    spread."""
     is_by_place: ClassVar[bool] = False
     """Whether findings have no name of their own: then they are told apart by where they are."""
     grounds: ClassVar[tuple[str, ...]]

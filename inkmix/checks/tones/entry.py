@@ -29,6 +29,7 @@ class NamedTones(Check):
     }
     rank = 3
     is_scattered = False
+    is_of_book = True
     grounds = ("the mix or its colour", "inks, paper or press")
     unasked = "the book names none"
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from inkmix.base.words import difference, in_words, percent
-from inkmix.checks.tones.check import HARD_TO_TELL_DE00
+from inkmix.checks.tones.facts import HARD_TO_TELL_DE00
 from inkmix.checks.wording import allowed_ink
 from inkmix.colour.vision import PLAIN, VIEW_WORDS
 from inkmix.jobs.overprints.fields import PAIR, RAMP, Block
