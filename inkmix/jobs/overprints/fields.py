@@ -61,7 +61,7 @@ class Field:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alike:
-    """Two fields of a block, by their places in it, that the eye will not tell apart."""
+    """Two fields of a block, by their places in it, that are hard to tell apart in print."""
 
     first: int
     second: int
