@@ -16,7 +16,7 @@ from report_cases import INKS, PAPER, scene
 from inkmix.base.errors import Fault
 from inkmix.book.values import Waiver
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, NOT_READY, PASS, UNSURE
 from inkmix.checks.night.facts import NIGHT
 from inkmix.checks.tones.facts import NAMED_TONES
 from inkmix.checks.total_ink.facts import TOTAL_INK
@@ -139,7 +139,7 @@ def checked(
     verdicts = {TOTAL_INK: PASS, NIGHT: PASS, NAMED_TONES: PASS}
     for finding in reversed(found):
         verdicts[finding.check] = finding.verdict
-    order = (FAIL, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)
+    order = (FAIL, NOT_READY, UNSURE, NO_LIMIT, NOT_CHECKED, PASS)
     rng = np.random.default_rng(seed)
     uses = [
         InkUse(

@@ -38,8 +38,10 @@ from inkmix.checks.reference.facts import ReferenceFacts, ReferencePixels
 from inkmix.checks.tones import answer as tone_figures
 from inkmix.checks.tones.entry import NamedTones
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
+from inkmix.checks.tones.finder import Found
 from inkmix.checks.total_ink.answer import answer_of as total_ink_answer
 from inkmix.checks.total_ink.facts import TOTAL_INK, TotalInkFacts
+from inkmix.checks.uses import ColourUse
 from inkmix.jobs.answer import ConditionFacts, InkFacts, OpenValue, SheetFacts, SpreadResult
 from inkmix.press.values import ProcessInk
 from inkmix.sheet.geometry import Panel, Place, panels_in_a_row
@@ -271,17 +273,23 @@ def answers(
     nights: tuple[NightFacts, ...],
     tones: tuple[ToneFacts, ...],
     pairs: tuple[TonePair, ...] = (),
+    tone_uses: tuple[ColourUse, ...] = (),
 ) -> tuple[Answer, ...]:
     """What the three checks say where these are their figures."""
-    return total_ink_answer(total_ink), night_answer(nights), tones_answer(tones, pairs)
+    return total_ink_answer(total_ink), night_answer(nights), tones_answer(tones, pairs, tone_uses)
 
 
 def night_answer(nights: Sequence[NightFacts]) -> Answer:
     return night_figures.answer_of(nights) if nights else Night().not_asked()
 
 
-def tones_answer(tones: Sequence[ToneFacts], pairs: Sequence[TonePair] = ()) -> Answer:
-    return tone_figures.answer_of(tones, pairs) if tones else NamedTones().not_asked()
+def tones_answer(
+    tones: Sequence[ToneFacts],
+    pairs: Sequence[TonePair] = (),
+    uses: tuple[ColourUse, ...] = (),
+) -> Answer:
+    found = Found(uses=uses, cells={})
+    return tone_figures.answer_of(tones, pairs, found) if tones else NamedTones().not_asked()
 
 
 def _result(

@@ -209,17 +209,19 @@ def test_what_many_spreads_share_is_said_once(read):
 
 
 def test_what_a_few_share_is_said_on_each():
-    tone = ShownFinding(finding=wrong_tone())
-    rows = tuple(row(f"{k}", FAIL, tone) for k in range(view.MANY - 1))
+    found = ShownFinding(finding=too_much_ink("the same everywhere"))
+    rows = tuple(row(f"{k}", FAIL, found) for k in range(view.MANY - 1))
     read = Reader(render_index(replace(all_pass(1), rows=rows)))
-    assert read.text.count(wrong_tone().sentence) == len(rows)
+    assert read.text.count(found.finding.sentence) == len(rows)
 
 
-def test_what_is_waived_somewhere_is_not_called_common():
-    tone, waived = ShownFinding(finding=wrong_tone()), two_dozen().rows[5].findings[0].waiver
-    rows = [row(f"{k}", FAIL, tone) for k in range(view.MANY - 1)]
-    rows.append(row("waived", "waived", replace(tone, waiver=waived)))
+@pytest.mark.parametrize(("found", "enough"), [(too_much_ink("x"), view.MANY), (wrong_tone(), 2)])
+def test_what_is_waived_somewhere_is_not_called_common(found, enough):
+    shown, waived = ShownFinding(finding=found), two_dozen().rows[5].findings[0].waiver
+    rows = [row(f"{k}", FAIL, shown) for k in range(enough - 1)]
+    rows.append(row("waived", "waived", replace(shown, waiver=waived)))
     assert view.common_findings(rows) == ()
+    assert view.common_findings([*rows, row("more", FAIL, shown)])[0].spreads[-1] == "more"
 
 
 @pytest.mark.parametrize(

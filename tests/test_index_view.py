@@ -17,7 +17,7 @@ from index_cases import (
     wrong_tone,
 )
 
-from inkmix.checks.finding import FAIL, NO_LIMIT, PASS, UNSURE
+from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_READY, PASS, UNSURE
 from inkmix.jobs.book_answer import (
     UNREADABLE,
     WAITING,
@@ -52,8 +52,32 @@ def tones(amount: int, name: str = "dusk", verdict: str = FAIL) -> list[SpreadRo
 
 @pytest.mark.parametrize(("amount", "said"), [(3, 0), (4, 1), (5, 1)])
 def test_from_four_spreads_on_a_finding_is_said_once_for_all(amount, said):
-    common = view.common_findings(tones(amount))
+    found = too_much_ink("the same everywhere")
+    common = view.common_findings(row(f"{k}", FAIL, shown(found)) for k in range(amount))
     assert [len(one.spreads) for one in common] == [amount] * said
+
+
+@pytest.mark.parametrize(("amount", "said"), [(1, 0), (2, 1), (5, 1)])
+@pytest.mark.parametrize("verdict", [FAIL, UNSURE, NOT_READY, NO_LIMIT])
+def test_what_the_book_alone_decides_is_said_once_from_two_spreads_on(amount, said, verdict):
+    common = view.common_findings(tones(amount, verdict=verdict))
+    assert [len(one.spreads) for one in common] == [amount] * said
+    assert all(bool(one.block) == (verdict in (FAIL, UNSURE)) for one in common)
+
+
+def test_on_the_console_a_tone_is_said_once_and_each_spread_says_what_is_its_own():
+    tone = shown(wrong_tone())
+    rows = (
+        row("1", FAIL, tone),
+        row("2", FAIL, tone, shown(too_much_ink("2"))),
+        row("3", FAIL, tone, shown(replace(pale_night("3"), verdict=PASS))),
+    )
+    lines = list(result_lines(book(*rows), Path("to"), reused=0))
+    assert lines[1] == f"  all 3 spreads: fail: {wrong_tone().sentence}"
+    assert lines[2] == f"  2: fail: {too_much_ink('2').sentence}"
+    assert lines[3].startswith("index: ")
+    some = list(result_lines(book(*rows, row("4", PASS)), Path("to"), reused=0))
+    assert some[1] == f"  1, 2 and 3: fail: {wrong_tone().sentence}"
 
 
 def test_what_many_share_is_ordered_by_verdict_then_by_how_many():

@@ -10,7 +10,7 @@ from press_for_checks import press, press_with_hint
 
 from inkmix.book.meant.condition import Limits
 from inkmix.book.values import Told
-from inkmix.checks.tones.check import HARD_TO_TELL_DE00
+from inkmix.checks.tones.facts import HARD_TO_TELL_DE00
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb1
 from inkmix.colour.vision import VIEWS, seen_xyz100
 from inkmix.jobs.overprints.deepest import _has, deepest_darks

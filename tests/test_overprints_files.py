@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import zlib
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -18,14 +19,13 @@ from PIL import Image
 from test_overprints import ferry, sheet_of
 
 from inkmix.base.errors import OutputError, UsageError
-from inkmix.colour.colorimetry import decode_srgb1
 from inkmix.export.srgb_profile import srgb_profile
 from inkmix.jobs.overprints.fields import OVERPRINTS, PAIR
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import MARK, Canvas, hatching, own_style
 from inkmix.pages.overprints.captions import captions_for, mix_words
-from inkmix.pages.overprints.draw import TYPE, drawn, frame_of
+from inkmix.pages.overprints.draw import drawn, frame_of
 from inkmix.pages.overprints.layout import PAGES_MM, Box, arranged
 from inkmix.pages.overprints.letters import FALLBACK, PLAIN, drawable, fitted, width_mm, wrapped
 from inkmix.pages.overprints.small import small_sheet
@@ -310,19 +310,65 @@ def test_any_title_and_any_names_can_be_drawn() -> None:
     assert drawn(odd, page="A4").srgb8(ppi=40).std() > 10
 
 
-def test_type_stands_off_from_every_colour() -> None:
-    # 3:1 is asked for large type, 4.5:1 for text (WCAG 2.2, 1.4.3); black or white give at least
-    # 4.58:1 on any colour, and quiet type keeps most of it.
-    def luminance(shade: object) -> float:
-        return float(decode_srgb1(shade) @ (0.2126, 0.7152, 0.0722))
-
-    plain = sheet(1).blocks[0].fields[1]
-    for srgb8 in np.random.default_rng(5).integers(0, 256, (400, 3)).tolist():
-        field = replace(plain, srgb8=tuple(srgb8))
-        light = sorted(
-            (luminance(shades.shade(field.srgb8)), luminance(shades.on(field, part=TYPE)))
+def wcag_contrast(one: Sequence[float], other: Sequence[float]) -> float:
+    """WCAG 2.2, contrast ratio and relative luminance as it spells them out, for itself."""
+    lights = sorted(
+        sum(
+            weight * (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4)
+            for weight, c in zip((0.2126, 0.7152, 0.0722), colour, strict=True)
         )
-        assert (light[1] + 0.05) / (light[0] + 0.05) > 4.1
+        for colour in (one, other)
+    )
+    return (lights[1] + 0.05) / (lights[0] + 0.05)
+
+
+def test_type_stands_off_from_every_colour_and_is_light_wherever_that_can_be_read() -> None:
+    """4.5:1 is asked for text (WCAG 2.2, 1.4.3); on all fields of sheets, and on random colours."""
+    random = np.random.default_rng(5).integers(0, 256, (400, 3)).tolist()
+    drawn_ones = [
+        field.srgb8 for n in (2, 5) for block in sheet(n).blocks for field in block.fields
+    ]
+    assert len(drawn_ones) > 400
+    for srgb8 in (*drawn_ones, *map(tuple, random)):
+        ground = [value / 255 for value in srgb8]
+        kind = shades.type_on(srgb8)
+        assert wcag_contrast(ground, kind) >= 4.5
+        assert (kind == (1.0, 1.0, 1.0)) == (wcag_contrast(ground, (1, 1, 1)) >= 4.5)
+    assert shades.contrast((0, 0, 0), (1, 1, 1)) == pytest.approx(21)  # its greatest, by WCAG
+
+
+@pytest.mark.parametrize("page", ["A4", "A3", "A2"])
+@pytest.mark.parametrize("count", [1, 2, 5, 8])
+def test_no_type_on_a_page_is_too_small_to_read(page: str, count: int, monkeypatch) -> None:
+    """Letters of fields without a caption may be smaller: fields that small say nothing else."""
+    told = []
+    real = Canvas.text
+
+    def text(self: Canvas, words: str, x: float, y: float, **how: object) -> None:
+        told.append((words, how["size_pt"]))
+        real(self, words, x, y, **how)
+
+    monkeypatch.setattr(Canvas, "text", text)
+    drawn(sheet(count), page=page)
+    sizes = [size for words, size in told if len(words) > 2]
+    assert len(sizes) > 10
+    assert min(sizes) >= 5.5 - 1e-9
+
+
+def test_pairs_tell_the_tone_values_of_their_first_line_and_column(monkeypatch) -> None:
+    told = []
+    monkeypatch.setattr(Canvas, "text", lambda self, words, x, y, **how: told.append((words, x, y)))
+    given = sheet(2)
+    drawn(given, page="A4")
+    width, height = PAGES_MM["A4"]
+    (pair,) = (
+        one for one in arranged(given.blocks, frame_of(width, height)) if one.block.kind == PAIR
+    )
+    side = len(pair.block.groups)
+    for place, (field, box) in enumerate(zip(pair.block.fields, pair.fields, strict=True)):
+        inside = [w for w, x, y in told if box.x < x < box.right and box.y < y < box.bottom]
+        at_edge = place < side or place % side == 0
+        assert inside == ([f"{max(field.tone_pct):g}"] if at_edge else [])
 
 
 def test_lines_fit_their_room() -> None:

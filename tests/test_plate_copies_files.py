@@ -17,11 +17,11 @@ from inkmix.base import output_files
 from inkmix.base.atomic_files import Part
 from inkmix.base.errors import OutputError
 from inkmix.base.inputs import input_digest
+from inkmix.base.listed_files import LIST_NAME
 from inkmix.base.output_files import Output
 from inkmix.export.plates import tiff_out
 from inkmix.export.plates.copies import PlateCopy, copies_of, plate_copies, refuse_copies
 from inkmix.export.plates.directories import Form
-from inkmix.base.listed_files import LIST_NAME
 from inkmix.plates.plate import PlateSource
 from inkmix.plates.set import open_set
 

@@ -47,7 +47,9 @@ def test_commands_run_as_written(tmp_path, monkeypatch, capsys):
         if not command.startswith("inkmix "):
             subprocess.run(["bash", "-euc", command], check=True)
             continue
-        expected = 1 if command.split()[1] in ("check", "batch", "mend") else 0  # faults are planted there
+        expected = (
+            1 if command.split()[1] in ("check", "batch", "mend") else 0
+        )  # faults are planted there
         assert run(shlex.split(command)[1:]) == expected, capsys.readouterr().err
     written = ("print.png", "print-on-screen.png", "warm.png", "two.png", "inks.html",
                "overprints.pdf", "overprints.png", "flare.pdf", "palette.html")  # fmt: skip

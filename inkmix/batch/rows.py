@@ -22,6 +22,7 @@ from inkmix.jobs.book_answer import (
     ShownFinding,
     SpreadRow,
 )
+from inkmix.jobs.colour_drifts import colour_drifts
 from inkmix.jobs.waivers import left_of, waiver_uses, with_waivers_everywhere
 
 
@@ -82,6 +83,7 @@ def batch_result(
         compared=last is not None,
         rows=rows,
         inks=ink_totals(row.checked for row in rows if row.checked is not None),
+        colours=colour_drifts(row.checked for row in rows if row.checked is not None),
         waivers=waiver_uses(book.waivers, findings, ran=ran, spreads=fared),
         lost=() if last is None else tuple(name for name in last.findings if name not in fared),
         notes=notes,

@@ -14,8 +14,10 @@ from typing import Any
 
 from inkmix.base.inputs import input_digest, read_input
 from inkmix.checks.guesses import Guess
-from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding
+from inkmix.checks.uses import ColourUse
+from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding, KeptUse
 from inkmix.pages.folders import JSON_NAME, KEPT_NAME, PAGE_NAME
+from inkmix.sheet.geometry import Place
 
 FORMAT = 1
 _MOST_BYTES = 10_000_000
@@ -24,7 +26,10 @@ _PAIRS = ("rows_px", "cols_px")
 
 def kept_bytes(checked: Checked) -> bytes:
     """The record as UTF-8 JSON; same record, same bytes."""
-    body = asdict(checked) | {"thumbnail": b64encode(checked.thumbnail).decode("ascii")}
+    body = asdict(checked) | {
+        "thumbnail": _as_text(checked.thumbnail),
+        "uses": [{**asdict(kept), "picture": _as_text(kept.picture)} for kept in checked.uses],
+    }
     text = json.dumps({"kept by": "inkmix", "format": FORMAT, **body}, indent=1, ensure_ascii=True)
     return (text + "\n").encode("ascii")
 
@@ -86,8 +91,30 @@ def _checked(document: dict[str, Any]) -> Checked:
     document["inks"] = tuple(_ink(said) for said in document["inks"])
     document["notes"] = tuple(document["notes"])
     document["guesses"] = tuple(_guess(said) for said in document["guesses"])
-    document["thumbnail"] = b64decode(document["thumbnail"], validate=True)
+    document["uses"] = tuple(_kept_use(said) for said in document["uses"])
+    document["thumbnail"] = _bytes(document["thumbnail"])
     return Checked(**document)
+
+
+def _as_text(data: bytes) -> str:
+    return b64encode(data).decode("ascii")
+
+
+def _bytes(text: str) -> bytes:
+    return b64decode(text, validate=True)
+
+
+def _kept_use(said: dict[str, Any]) -> KeptUse:
+    use, picture = said["use"], _bytes(said["picture"])
+    use["places"] = tuple(_place(where) for where in use["places"])
+    for key in ("lab", "srgb8"):
+        use[key] = None if use[key] is None else tuple(use[key])
+    return KeptUse(use=ColourUse(**use), picture=picture)
+
+
+def _place(said: dict[str, Any]) -> Place:
+    panels = tuple(said.pop("panels"))
+    return Place(panels=panels, **said)
 
 
 def _guess(said: dict[str, Any]) -> Guess:

@@ -8,14 +8,16 @@ from PIL import Image
 
 from inkmix.checks import table
 from inkmix.checks.finding import Finding
+from inkmix.checks.uses import ColourUse
 from inkmix.jobs.answer import InkFacts, SpreadResult
-from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding
+from inkmix.jobs.book_answer import Checked, InkUse, KeptFinding, KeptUse
 from inkmix.pages.folders import JSON_NAME, PAGE_NAME
 from inkmix.pages.report.view import Numbered, best_remedy, numbered
 from inkmix.sheet.geometry import MM_PER_INCH
 from inkmix.sheet.places import place
 
-THUMBNAIL_PX = 360
+THUMBNAIL_PX = 560
+USE_PX = 300
 THUMBNAIL_QUALITY = 80
 
 RestsOn = Callable[[Finding], str]
@@ -53,7 +55,10 @@ def summary(
         figures=_figures(result),
         notes=result.warnings,
         guesses=result.guesses,
-        thumbnail=_thumbnail(result.pictures["print"]),
+        uses=tuple(
+            _kept_use(use, result.pictures) for answer in result.answers for use in answer.uses
+        ),
+        thumbnail=_thumbnail(result.pictures["print"], longest_px=THUMBNAIL_PX),
         report_sha256=sha256(files[PAGE_NAME]).hexdigest(),
         data_sha256=sha256(files[JSON_NAME]).hexdigest(),
     )
@@ -101,11 +106,17 @@ def _use(ink: InkFacts, sheet_m2: float) -> InkUse:
     )
 
 
-def _thumbnail(picture: bytes) -> bytes:
+def _kept_use(use: ColourUse, pictures: Mapping[str, bytes]) -> KeptUse:
+    if use.picture is None:
+        return KeptUse(use=use)
+    return KeptUse(use=use, picture=_thumbnail(pictures[use.picture], longest_px=USE_PX))
+
+
+def _thumbnail(picture: bytes, *, longest_px: int) -> bytes:
     image = Image.open(io.BytesIO(picture), formats=("JPEG", "PNG"))
-    image.draft("RGB", (2 * THUMBNAIL_PX, 2 * THUMBNAIL_PX))
+    image.draft("RGB", (2 * longest_px, 2 * longest_px))
     small = image.convert("RGB")
-    small.thumbnail((THUMBNAIL_PX, THUMBNAIL_PX), Image.Resampling.BOX)
+    small.thumbnail((longest_px, longest_px), Image.Resampling.BOX)
     buffer = io.BytesIO()
     small.save(buffer, "JPEG", quality=THUMBNAIL_QUALITY)  # sRGB without a profile: a few bytes
     return buffer.getvalue()

@@ -16,8 +16,10 @@ from inkmix.base.errors import Fault
 from inkmix.book.form import Rule
 from inkmix.book.keys import Section
 from inkmix.checks.finding import NOT_CHECKED, Finding
+from inkmix.checks.uses import ColourUse
 
 if TYPE_CHECKING:
+    from inkmix.base.arrays import BoolArray
     from inkmix.book.meant.condition import Limits
     from inkmix.book.values import Book
     from inkmix.checks.mending.mender import Mender
@@ -94,6 +96,10 @@ class Answer:
         Its columns in the tables of a batch.
     movable : tuple
         Mixes and areas that may look otherwise in another lay-down order.
+    uses : tuple of ColourUse
+        Where colours that the book names are used; a batch compares them from spread to spread.
+    cells : mapping of str to (rows, cols) bool ndarray
+        Parts of the sheet, in equal cells, to be shown in pictures of these keys.
     """
 
     check: str
@@ -104,6 +110,8 @@ class Answer:
     notes: tuple[str, ...] = ()
     figures: Mapping[str, float | None] = field(default_factory=dict)
     movable: "tuple[Movable, ...]" = field(default=(), repr=False, compare=False)
+    uses: tuple[ColourUse, ...] = ()
+    cells: "Mapping[str, BoolArray]" = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def is_left_out(self) -> bool:
@@ -186,6 +194,9 @@ class Check(ABC):
     """Whether a finding without a place stands for places all over the sheet."""
     is_guard: ClassVar[bool] = False
     """Whether it holds areas that no remedy may spoil: it is looked at even if it is left out."""
+    is_of_book: ClassVar[bool] = False
+    """Whether its findings follow from the book and no plate: a batch says each once, not for every
+    spread."""
     is_by_place: ClassVar[bool] = False
     """Whether findings have no name of their own: then they are told apart by where they are."""
     grounds: ClassVar[tuple[str, ...]]

@@ -70,6 +70,11 @@ def were(checks: Sequence[str]) -> str:
     return "was" if len(checks) == 1 and not named(checks[0]).is_plural else "were"
 
 
+def is_of_book(name: str) -> bool:
+    """Whether the findings of this check follow from the book and no plate; False if unknown."""
+    return any(check.name == name and check.is_of_book for check in CHECKS)
+
+
 def written() -> str:
     """The names of all checks as people may write them in one word, separated by commas."""
     return ", ".join(name.replace(" ", "-") for name in names())

@@ -37,6 +37,8 @@ class CheckedWindow:
         L* of the predicted print times `lookup.LIGHTNESS_SCALE`.
     amounts : (I, rows, cols) ndarray or None
         Ink amounts for colour, where screened plates grow at their edges; None: `planes`.
+    srgb8 : (rows, cols, 3) ndarray of uint8 or None
+        Predicted colour, clipped to sRGB; None where nothing but lightness was asked for.
     """
 
     rows: slice
@@ -44,6 +46,7 @@ class CheckedWindow:
     planes: Planes
     lightness: NDArray[np.int16]
     amounts: Planes | None = None
+    srgb8: NDArray[np.uint8] | None = None
 
     @property
     def for_colour(self) -> Planes:

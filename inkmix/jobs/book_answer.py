@@ -23,6 +23,7 @@ from inkmix.checks.finding import (
     Verdict,
 )
 from inkmix.checks.guesses import Guess
+from inkmix.checks.uses import ColourUse
 
 UNREADABLE = "unreadable"
 WAIVED = "waived"
@@ -99,6 +100,20 @@ class InkUse:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeptUse:
+    """Where a colour that the book names is used on a spread, with a small picture of that.
+
+    Parameters
+    ----------
+    picture : bytes
+        JPEG: the print, faded where the colour is not; empty where it is not used.
+    """
+
+    use: ColourUse
+    picture: bytes = field(default=b"", repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Checked:
     """One checked spread, as it is kept beside its report.
 
@@ -125,6 +140,8 @@ class Checked:
         What was accepted and had to be said.
     guesses : tuple of Guess
         What nobody told yet.
+    uses : tuple of KeptUse
+        Where colours that the book names are used.
     thumbnail : bytes
         JPEG of the predicted print, longest side THUMBNAIL_PX at most.
     report_sha256, data_sha256 : str
@@ -146,6 +163,7 @@ class Checked:
     figures: Mapping[str, float | None] = field(metadata={INLINE: table.figure_types})
     notes: tuple[str, ...]
     guesses: tuple[Guess, ...] = ()
+    uses: tuple[KeptUse, ...] = ()
     thumbnail: bytes = field(repr=False)
     report_sha256: str
     data_sha256: str
@@ -223,6 +241,26 @@ class InkTotal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ColourDrift:
+    """A colour that the book names, from spread to spread.
+
+    Parameters
+    ----------
+    spreads : tuple of str
+        Where it is used, in natural order.
+    apart_de00 : float or None
+        Between the mean predicted colours of the two uses that differ most; None for less than two.
+    farthest : tuple of str
+        The spreads of these two.
+    """
+
+    name: str
+    spreads: tuple[str, ...]
+    apart_de00: float | None
+    farthest: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WaiverUse:
     """One waiver of the book, what it does, and how many findings it covers, or did.
 
@@ -273,6 +311,7 @@ class BatchResult:
     rows: tuple[SpreadRow, ...]
     inks: tuple[InkTotal, ...]
     waivers: tuple[WaiverUse, ...]
+    colours: tuple[ColourDrift, ...] = ()
     checks_before: tuple[str, ...] = ()
     lost: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()

@@ -36,6 +36,7 @@ from inkmix.jobs.checking.reference import (
     open_spread_reference,
     reference_check,
 )
+from inkmix.jobs.checking.spotlights import spotlights
 from inkmix.jobs.printing.colourings import print_colouring, screen_colouring
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.printing.predict import print_writers
@@ -370,6 +371,7 @@ def _result(
         pictures={
             **pair,
             **plate_pictures,
+            **spotlights(answers, gathered.as_printed.srgb8),
             **({} if compared is None else {compared.facts.picture: compared.picture}),
         },
     )

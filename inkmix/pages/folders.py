@@ -11,9 +11,10 @@ INDEX_NAME = "index.html"
 DATA_NAME = "batch.json"
 SPREADS_NAME = "spreads.csv"
 FINDINGS_NAME = "findings.csv"
+TONES_NAME = "tones.csv"
 JUNIT_NAME = "junit.xml"
 KEPT_NAME = "kept.json"
-OURS = (INDEX_NAME, DATA_NAME, SPREADS_NAME, FINDINGS_NAME, JUNIT_NAME, KEPT_NAME)
+OURS = (INDEX_NAME, DATA_NAME, SPREADS_NAME, FINDINGS_NAME, TONES_NAME, JUNIT_NAME, KEPT_NAME)
 
 _MOST_BYTES = 200  # file systems allow 255; what is being written has a longer name
 _PORTS = {f"{port}{digit}" for port in ("com", "lpt") for digit in "0123456789"}

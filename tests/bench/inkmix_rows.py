@@ -55,7 +55,7 @@ def colouring_only(colouring: Colouring, windows: Planes) -> Callable[[], object
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Checking:
-    """Colour, total ink and one night of a sheet; named tones need no pixels.
+    """Colour, total ink and one night of a sheet; where tones are used is left out.
 
     Parameters
     ----------

@@ -5,10 +5,13 @@ from collections.abc import Sequence
 from inkmix.checks.check import Answer, VerdictRow
 from inkmix.checks.finding import worst
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
+from inkmix.checks.tones.finder import NOTHING_FOUND, Found
 
 
-def answer_of(tones: Sequence[ToneFacts], pairs: Sequence[TonePair] = ()) -> Answer:
-    """The answer that the figures of tones make."""
+def answer_of(
+    tones: Sequence[ToneFacts], pairs: Sequence[TonePair] = (), found: Found = NOTHING_FOUND
+) -> Answer:
+    """The answer that the figures of tones make, and where on the spread they are used."""
     verdict = worst([tone.verdict for tone in tones])
     count = sum(tone.verdict == verdict for tone in tones)
     words = f"{count} of {len(tones)} tones"
@@ -16,5 +19,7 @@ def answer_of(tones: Sequence[ToneFacts], pairs: Sequence[TonePair] = ()) -> Ans
         check=NAMED_TONES,
         verdict=verdict,
         lines=(VerdictRow(name=NAMED_TONES, verdict=verdict, words=words),),
-        facts={"tones": tuple(tones), "pairs": tuple(pairs)},
+        facts={"tones": tuple(tones), "pairs": tuple(pairs), "tone_uses": found.uses},
+        uses=found.uses,
+        cells=found.cells,
     )

@@ -16,7 +16,7 @@ from inkmix.book.meant.tones import intended_lab, intended_words
 from inkmix.book.values import NamedTone
 from inkmix.checks.confidence import judge_de00, why_not
 from inkmix.checks.finding import FAIL, NOT_READY, PASS, UNSURE, Finding
-from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
+from inkmix.checks.tones.facts import HARD_TO_TELL_DE00, NAMED_TONES, ToneFacts, TonePair
 from inkmix.checks.tones.remedies import tone_remedy
 from inkmix.colour.colorimetry import (
     delta_e00,
@@ -24,9 +24,6 @@ from inkmix.colour.colorimetry import (
     xyz100_to_srgb8,
 )
 from inkmix.press.condition import PressCondition
-
-HARD_TO_TELL_DE00 = 3.0
-"""Fields side by side differ noticeably from about 2 to 3 (common practice, no one source)."""
 
 CLEARLY_APART_DE00 = 10.0
 CLOSE_DE00 = 5.0

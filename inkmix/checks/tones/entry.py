@@ -8,6 +8,8 @@ from inkmix.checks.check import Answer, Check, Ground, Inputs, template_beside
 from inkmix.checks.finding import UNSURE, Finding
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
 from inkmix.checks.tones.rules import intents
+from inkmix.checks.tones.words import within_words
+from inkmix.checks.uses import ColourUse
 
 if TYPE_CHECKING:
     from inkmix.checks.tones.at_work import OpenedTones
@@ -23,9 +25,11 @@ class NamedTones(Check):
     facts: ClassVar[Mapping[str, Any]] = {
         "tones": tuple[ToneFacts, ...],
         "pairs": tuple[TonePair, ...],
+        "tone_uses": tuple[ColourUse, ...],
     }
     rank = 3
     is_scattered = False
+    is_of_book = True
     grounds = ("the mix or its colour", "inks, paper or press")
     unasked = "the book names none"
 
@@ -35,7 +39,7 @@ class NamedTones(Check):
         return OpenedTones(ground) if ground.book.tones else None
 
     def nothing(self) -> Mapping[str, Any]:
-        return {"tones": (), "pairs": ()}
+        return {"tones": (), "pairs": (), "tone_uses": ()}
 
     def rests_on(self, finding: Finding, inputs: Inputs) -> tuple[object, ...]:
         """Its mix, and what inks, paper and press are; no plate."""
@@ -57,4 +61,10 @@ class NamedTones(Check):
         return template_beside("inkmix.checks.tones", "tones.jinja")
 
     def shown(self, answer: Answer) -> Mapping[str, Any]:
-        return {"by_name": {tone.name: tone for tone in answer.facts["tones"]}}
+        by_size = sorted(answer.uses, key=lambda use: -use.area_mm2)
+        return {
+            "by_name": {tone.name: tone for tone in answer.facts["tones"]},
+            "used": [use for use in by_size if use.is_used],
+            "unused": [use.name for use in answer.uses if not use.is_used],
+            "within": within_words(answer.uses),
+        }

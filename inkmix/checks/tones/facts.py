@@ -7,6 +7,12 @@ from inkmix.checks.finding import Verdict
 
 NAMED_TONES = "named tones"
 
+SAME_DE00 = 1.0
+"""What can just be seen side by side (common practice, no one source)."""
+
+HARD_TO_TELL_DE00 = 3.0
+"""Fields side by side differ noticeably from about 2 to 3 (common practice, no one source)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToneFacts:

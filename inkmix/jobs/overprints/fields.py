@@ -12,7 +12,7 @@ from itertools import combinations, product
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
-from inkmix.checks.tones.check import HARD_TO_TELL_DE00
+from inkmix.checks.tones.facts import HARD_TO_TELL_DE00
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab, xyz100_to_srgb8
 from inkmix.colour.vision import seen_xyz100
 from inkmix.jobs.overprints.deepest import Dark
@@ -61,7 +61,7 @@ class Field:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alike:
-    """Two fields of a block, by their places in it, that the eye will not tell apart."""
+    """Two fields of a block, by their places in it, that are hard to tell apart in print."""
 
     first: int
     second: int

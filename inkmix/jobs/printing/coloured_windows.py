@@ -49,6 +49,7 @@ def coloured_window(plates: PlateSet, colouring: Colouring, window: Window) -> C
         planes=tones,
         lightness=coloured.lightness,
         amounts=amounts,
+        srgb8=coloured.srgb8,
     )
     return ColouredWindow(
         checked=checked, amounts=amounts, srgb8=coloured.srgb8, outside_px=coloured.outside_px

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 
 from inkmix.base.words import size_of
 from inkmix.checks.finding import NOT_READY, VERDICTS
+from inkmix.checks.uses import ColourUse
 from inkmix.jobs.book_answer import Checked, SpreadRow
 
 
@@ -41,3 +42,15 @@ def shared_notes(rows: Iterable[SpreadRow]) -> dict[str, list[str]]:
         for note in () if row.checked is None else row.checked.notes:
             said.setdefault(note, []).append(row.name)
     return said
+
+
+def most_cover(rows: Iterable[SpreadRow]) -> float:
+    """The most that the mean coverages of a spread's inks add up to, %; more than 0."""
+    uses = (row.checked.inks for row in rows if row.checked is not None)
+    return max((sum(use.mean_coverage_pct for use in inks) for inks in uses), default=0.0) or 100.0
+
+
+def colours_looked_for(rows: Iterable[SpreadRow]) -> list[ColourUse]:
+    """Each colour that the book names once, as it was looked for where it comes first."""
+    checked = (row.checked for row in rows if row.checked is not None)
+    return list({kept.use.name: kept.use for one in checked for kept in one.uses}.values())

@@ -14,11 +14,12 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import count, first_of, listing, opening, percent, whole
+from inkmix.base.words import count, difference, first_of, listing, opening, percent, whole
 from inkmix.checks import table
 from inkmix.checks.check import LEFT_OUT
 from inkmix.checks.finding import FAIL, NOT_CHECKED, PASS, UNSURE
 from inkmix.checks.guesses import CONFIRM, guess_name
+from inkmix.checks.tones.words import within_words
 from inkmix.checks.wording import UNSURE_MEANS
 from inkmix.jobs.book_answer import (
     BROKEN,
@@ -35,6 +36,7 @@ from inkmix.pages.glossary import WORDS, FirstSaid, glossary
 from inkmix.pages.index import over_all, view, words
 from inkmix.pages.index.thumbnails import BUDGET_BYTES, Thumbnail, fit_thumbnails
 from inkmix.pages.report.templating import as_set, environment, style
+from inkmix.sheet.places import place
 
 PAGE_LIMIT_BYTES = 19_500_000
 """Pictures give way, words do not: a book of many thousand spreads may be larger."""
@@ -44,10 +46,13 @@ _PICTURE = '<img src="" '  # no word of a user's can hold a quote mark on this p
 
 def render_index(result: BatchResult) -> bytes:
     """`index.html` as UTF-8; same result, same bytes."""
-    common = view.common_findings(result.rows)
+    common, colours = view.common_findings(result.rows), view.named_colours(result)
     cards = view.cards(result, common)
-    text = _environment().get_template("index.html.jinja").render(_context(result, common, cards))
-    pictures = {k: card.picture for k, card in enumerate(cards) if card.picture}
+    values = _context(result, common, cards) | {"colours": colours}
+    text = _environment().get_template("index.html.jinja").render(values)
+    uses = (use for colour in colours for use in colour.uses)
+    shown = (*(card.picture for card in cards), *(use.kept.picture for use in uses))
+    pictures = {k: picture for k, picture in enumerate(shown) if picture}
     room = min(BUDGET_BYTES, PAGE_LIMIT_BYTES - len(text.encode("utf-8", "backslashreplace")))
     fitted = fit_thumbnails(pictures, budget_bytes=max(0, room))
     return _with_pictures(text, [fitted.get(k) for k in pictures]).encode(
@@ -80,6 +85,10 @@ def _environment() -> Environment:
             "names": first_of,
             "label": words.label,
             "about": words.about,
+            "difference": difference,
+            "drift": words.drift,
+            "mean_mix": words.mean_mix,
+            "place": place,
             "waiver_label": words.waiver_label,
             "waiver_state": words.waiver_state,
             "expiry": _expiry,
@@ -122,7 +131,8 @@ def _figure_lines(checked: Checked) -> list[tuple[str, str, str]]:
 def _figures_mean() -> str:
     """What counts on a card, in one sentence."""
     of_checks = [check.card_means for check in table.CHECKS if check.card_means]
-    return opening("; ".join([*of_checks, "beside each ink is its mean coverage, as it prints."]))
+    cover = "the bar is the average cover of its inks as they print, in lay-down order."
+    return opening("; ".join([*of_checks, cover]))
 
 
 def _figure_to_sort_by(checked: Checked) -> str:
@@ -172,6 +182,10 @@ def _context(
         "common": common,
         "cards": cards,
         "changed": view.changed(cards) if result.compared else (),
+        "within": within_words(over_all.colours_looked_for(result.rows)),
+        "checked_spreads": sum(row.checked is not None for row in result.rows),
+        "inks_at": {total.ink: k for k, total in enumerate(result.inks)},
+        "most_cover": over_all.most_cover(result.rows),
         "usual": over_all.usual_sheet(row.checked for row in result.rows),
         "notes": over_all.shared_notes(result.rows),
         "unsure_means": UNSURE_MEANS if result.count(UNSURE) else "",

@@ -1,4 +1,4 @@
-"""spreads.csv and findings.csv: one row a spread, one row a finding.
+"""spreads.csv, findings.csv and tones.csv: a row a spread, a finding, a named tone on a spread.
 
 Which columns there are, and what they mean; how a cell is written stands in `pages/tables.py`. The
 name of the first column tells that inkmix wrote the file.
@@ -9,9 +9,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from inkmix.base.errors import Fault
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NOT_READY, UNSURE
+from inkmix.checks.uses import ColourUse
 from inkmix.jobs.book_answer import UNREADABLE, BatchResult, InkUse, ShownFinding, SpreadRow
 from inkmix.pages.folders import report_path
+from inkmix.pages.index.words import mean_mix
 from inkmix.pages.tables import csv_number, csv_table, csv_yes
+from inkmix.sheet.places import place
 
 FIRST_COLUMN = "spread"
 
@@ -70,8 +73,27 @@ FINDING_COLUMNS = {
     "last_column_px": "",
 }
 
-SPREADS_MARK, FINDINGS_MARK = (
-    ",".join(list(columns)[:3]).encode() for columns in (SPREAD_COLUMNS, FINDING_COLUMNS)
+TONE_COLUMNS = {
+    FIRST_COLUMN: "name of the spread",
+    "tone": "as the book names it",
+    "used": "yes: some place larger than a speck looks like its mix",
+    "within_de00": "so near to its mix a place counts, unless another tone or bare paper is nearer",
+    "area_mm2": "all such places together",
+    "area_pct": "their share of the plates",
+    "places": "how many there are, specks aside",
+    "largest_place": "the largest of them in words",
+    "L": "mean predicted colour of these places, CIELAB, D50",
+    "a": "",
+    "b": "",
+    "from_mix_de00": "how far that is from what the mix of the book predicts",
+    "from_intended_de00": "and from the colour intended; empty where none was given",
+    "apart_de00": "between the two spreads where it differs most; the same for all its rows",
+    "mean_mix": "mean tone values there, %",
+}
+
+SPREADS_MARK, FINDINGS_MARK, TONES_MARK = (
+    ",".join(list(columns)[:3]).encode()
+    for columns in (SPREAD_COLUMNS, FINDING_COLUMNS, TONE_COLUMNS)
 )
 """By their first columns these files are known as ours."""
 
@@ -93,6 +115,36 @@ def findings_csv(result: BatchResult) -> bytes:
     return csv_table(
         list(FINDING_COLUMNS), (line for row in result.rows for line in _findings(row))
     )
+
+
+def tones_csv(result: BatchResult) -> bytes:
+    """One row for each named tone on each spread that was checked, in natural order."""
+    apart = {colour.name: colour.apart_de00 for colour in result.colours}
+    lines = (
+        _use_of_tone(row.name, kept.use, apart[kept.use.name])
+        for row in result.rows
+        if row.checked is not None
+        for kept in row.checked.uses
+    )
+    return csv_table(list(TONE_COLUMNS), lines)
+
+
+def _use_of_tone(spread: str, use: ColourUse, apart_de00: float | None) -> list[object]:
+    return [
+        spread,
+        use.name,
+        csv_yes(use.is_used),
+        _number(use.within_de00),
+        _number(use.area_mm2),
+        _number(use.area_pct),
+        use.areas,
+        place(use.places[0]) if use.places else "",
+        *(["", "", ""] if use.lab is None else map(_number, use.lab)),
+        _number(use.from_mix_de00),
+        _number(use.from_intended_de00),
+        _number(apart_de00),
+        mean_mix(use.mean_tone_pct) if use.is_used else "",
+    ]
 
 
 def _spread(row: SpreadRow, inks: Sequence[str], left_out: str) -> list[object]:

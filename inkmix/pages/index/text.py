@@ -1,15 +1,21 @@
 """How a book stands, as lines for a terminal."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from inkmix.base.words import first_of
+from inkmix.checks import table
 from inkmix.checks.finding import UNSURE
 from inkmix.checks.guesses import guess_lines
 from inkmix.jobs.book_answer import EXPIRED, NO_SPREAD, NOT_NEEDED, STATES, BatchResult, SpreadRow
 from inkmix.pages.folders import INDEX_NAME
+from inkmix.pages.index.view import Common, common_findings
 from inkmix.pages.index.words import headline, not_compared, state, waiver_label, waiver_state
 
 MOST_LINES = 20
+MOST_NAMED = 8  # spreads of a finding that several share
+_LAST = STATES.index(UNSURE)
+"""The last state that somebody has to look at."""
 
 
 def result_lines(result: BatchResult, to: Path, *, reused: int) -> Iterator[str]:
@@ -24,13 +30,18 @@ def result_lines(result: BatchResult, to: Path, *, reused: int) -> Iterator[str]
     """
     yield headline(result)
     yield from guess_lines(result.guesses)
-    last = STATES.index(UNSURE)
-    open_rows = [row for row in result.rows if STATES.index(row.state) <= last]
-    open_rows.sort(key=lambda row: STATES.index(row.state))
-    for row in open_rows[:MOST_LINES]:
-        yield f"  {row.name}: {_reason(row)}"
-    if len(open_rows) > MOST_LINES:
-        yield f"  and {len(open_rows) - MOST_LINES} more"
+    of_book = _of_book(result)
+    for one in of_book[:MOST_LINES]:
+        yield f"  {_on(one, result)}: {one.finding.verdict}: {one.finding.sentence}"
+    reasons = {
+        row.name: _reason(row, of_book)
+        for row in sorted(result.rows, key=lambda row: STATES.index(row.state))
+        if STATES.index(row.state) <= _LAST
+    }
+    said = [f"  {name}: {reason}" for name, reason in reasons.items() if reason]
+    yield from said[:MOST_LINES]
+    if len(said) > MOST_LINES:
+        yield f"  and {len(said) - MOST_LINES} more"
     yield from _waiver_lines(result)
     if apart := not_compared(result):
         yield apart
@@ -48,9 +59,29 @@ def _waiver_lines(result: BatchResult) -> Iterator[str]:
         yield f"  and {len(idle) - MOST_LINES} more waivers that do nothing"
 
 
-def _reason(row: SpreadRow) -> str:
-    """The worst in words."""
+def _of_book(result: BatchResult) -> list[Common]:
+    """What several spreads share because it follows from the book, and somebody has to look at."""
+    return [
+        one
+        for one in common_findings(result.rows)
+        if table.is_of_book(one.finding.check) and STATES.index(one.finding.verdict) <= _LAST
+    ]
+
+
+def _on(one: Common, result: BatchResult) -> str:
+    if len(one.spreads) == len(result.rows):
+        return f"all {len(one.spreads)} spreads"
+    return first_of(one.spreads, most=MOST_NAMED)
+
+
+def _reason(row: SpreadRow, of_book: Iterable[Common]) -> str:
+    """The worst in words; empty where it was said of several spreads."""
     if row.faults:
         return f"{state(row)}: {row.faults[0]}"
-    worst = next((one.finding for one in row.findings if one.waiver is None), None)
-    return state(row) if worst is None else f"{state(row)}: {worst.sentence}"
+    said = {(one.finding.check, one.finding.name) for one in of_book if row.name in one.spreads}
+    left = [one.finding for one in row.findings if one.waiver is None]
+    own = [found for found in left if (found.check, found.name) not in said]
+    worst = next((found for found in own if STATES.index(found.verdict) <= _LAST), None)
+    if worst is None:
+        return "" if said else state(row)
+    return f"{state(row)}: {worst.sentence}"

@@ -6,24 +6,33 @@ Choosing and ordering only; wording is in words, layout in the templates.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from inkmix.checks import table
 from inkmix.checks.finding import NOT_CHECKED, VERDICTS
 from inkmix.jobs.book_answer import (
     STATES,
     BatchResult,
     Checked,
+    ColourDrift,
     InkUse,
     KeptFinding,
+    KeptUse,
     ShownFinding,
     SpreadRow,
 )
 from inkmix.pages.index.over_all import sheet, usual_sheet
-from inkmix.pages.index.waive import may_be_waived, waive_block
+from inkmix.pages.index.waive import WAIVABLE, may_be_waived, waive_block
 
 MANY = 4
 """From as many spreads on a finding is said once for all of them."""
 
+SEVERAL = 2
+"""The same for findings that follow from the book and no plate."""
+
 MOST_LISTED = 6000
 """Findings on the whole page, some 700 bytes each; the tables hold all."""
+
+MOST_USES = 300
+"""Uses of named colours on the whole page, each with a picture; a table holds all."""
 
 MOST_FAULTS = 8
 
@@ -40,12 +49,38 @@ class Item:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Common:
-    """A finding that many spreads share: nobody waived it, and it rests on the same everywhere."""
+    """A finding that several spreads share: nobody waived it, and it rests on the same everywhere.
+
+    `block` accepts it, where there is something to accept.
+    """
 
     mark: str
     finding: KeptFinding
     spreads: tuple[str, ...]
     block: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """A named colour on one spread; `folder` is that of its report."""
+
+    spread: str
+    folder: str
+    kept: KeptUse
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedColour:
+    """A colour that the book names, and its uses, those that are listed in natural order."""
+
+    drift: ColourDrift
+    within_de00: float
+    uses: tuple[Use, ...]
+
+    @property
+    def unlisted(self) -> int:
+        """Uses that only the table holds."""
+        return len(self.drift.spreads) - len(self.uses)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,25 +145,35 @@ def is_open(shown: ShownFinding) -> bool:
 
 
 def common_findings(rows: Iterable[SpreadRow]) -> tuple[Common, ...]:
-    """What many spreads share, worst first, then what most share."""
+    """What several spreads share, worst first, then what most share."""
     spreads: dict[Same, list[str]] = {}
     found: dict[Same, KeptFinding] = {}
     for row in rows:
-        for shown in filter(may_be_waived, row.findings):
+        for shown in filter(_may_be_shared, row.findings):
             key = _same(shown.finding)
             spreads.setdefault(key, []).append(row.name)
             found.setdefault(key, shown.finding)
-    many = [key for key, named in spreads.items() if len(named) >= MANY]
+    many = [key for key, named in spreads.items() if len(named) >= _enough(found[key])]
     many.sort(key=lambda key: (VERDICTS.index(key[3]), -len(spreads[key])))
     return tuple(
         Common(
             mark=_letters(k),
             finding=found[key],
             spreads=tuple(spreads[key]),
-            block=waive_block(found[key], spread=None),
+            block=waive_block(found[key], spread=None) if key[3] in WAIVABLE else "",
         )
         for k, key in enumerate(many)
     )
+
+
+def _may_be_shared(shown: ShownFinding) -> bool:
+    """What follows from the book alone need not be judged to be said once."""
+    is_of_book = shown.waiver is None and table.is_of_book(shown.finding.check)
+    return is_of_book or may_be_waived(shown)
+
+
+def _enough(finding: KeptFinding) -> int:
+    return SEVERAL if table.is_of_book(finding.check) else MANY
 
 
 def _same(finding: KeptFinding) -> Same:
@@ -194,7 +239,7 @@ def _card(
 
 
 def _shared(shown: ShownFinding, shared: Mapping[Same, Common]) -> Common | None:
-    return shared.get(_same(shown.finding)) if may_be_waived(shown) else None
+    return shared.get(_same(shown.finding)) if _may_be_shared(shown) else None
 
 
 def _item(shown: ShownFinding, spread: str) -> Item:
@@ -205,6 +250,38 @@ def _item(shown: ShownFinding, spread: str) -> Item:
 def _uses(checked: Checked | None, inks: Sequence[str]) -> tuple[InkUse | None, ...]:
     by_ink = {} if checked is None else {use.ink: use for use in checked.inks}
     return tuple(by_ink.get(ink) for ink in inks)
+
+
+def named_colours(result: BatchResult) -> tuple[NamedColour, ...]:
+    """Every colour that the book names, with as many uses as the page has room for."""
+    most = max(2, MOST_USES // max(1, len(result.colours)))
+    uses: dict[str, list[Use]] = {drift.name: [] for drift in result.colours}
+    within: dict[str, float] = {}
+    for row in result.rows:
+        if row.checked is None:
+            continue
+        for kept in row.checked.uses:
+            within[kept.use.name] = kept.use.within_de00
+            if kept.use.is_used:
+                use = Use(spread=row.name, folder=row.checked.folder, kept=kept)
+                uses[kept.use.name].append(use)
+    return tuple(
+        NamedColour(
+            drift=drift,
+            within_de00=within[drift.name],
+            uses=_listed(uses[drift.name], drift, most),
+        )
+        for drift in result.colours
+    )
+
+
+def _listed(uses: Sequence[Use], drift: ColourDrift, most: int) -> tuple[Use, ...]:
+    """The two that differ most and the largest others."""
+    by_weight = sorted(
+        uses, key=lambda use: (use.spread not in drift.farthest, -use.kept.use.area_mm2)
+    )
+    kept = {use.spread for use in by_weight[:most]}
+    return tuple(use for use in uses if use.spread in kept)
 
 
 def changed(made: Iterable[Card]) -> tuple[Card, ...]:

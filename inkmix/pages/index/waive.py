@@ -5,6 +5,9 @@ import json
 from inkmix.checks.finding import FAIL, UNSURE
 from inkmix.jobs.book_answer import KeptFinding, ShownFinding
 
+WAIVABLE = (FAIL, UNSURE)
+"""Verdicts that somebody can accept."""
+
 _DELETE = "\N{DELETE}"  # JSON may hold it, TOML may not
 
 
@@ -28,7 +31,7 @@ def waive_block(finding: KeptFinding, *, spread: str | None) -> str:
 
 def may_be_waived(shown: ShownFinding) -> bool:
     """Whether there is something to accept that nobody accepted yet."""
-    return shown.waiver is None and shown.finding.verdict in (FAIL, UNSURE)
+    return shown.waiver is None and shown.finding.verdict in WAIVABLE
 
 
 def _is_unicode(text: str) -> bool:

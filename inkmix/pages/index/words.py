@@ -4,14 +4,15 @@ Plain text from plain values; nothing here knows of HTML, and nothing is judged.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from inkmix.base.quoting import harmless
-from inkmix.base.words import count, first_of, listing, opening
+from inkmix.base.words import count, difference, first_of, listing, mix, opening
 from inkmix.book.values import Waiver
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, NOT_READY, PASS, UNSURE
 from inkmix.checks.guesses import not_ready
+from inkmix.checks.tones.facts import HARD_TO_TELL_DE00, SAME_DE00
 from inkmix.jobs.book_answer import (
     BROKEN,
     EXPIRED,
@@ -24,10 +25,13 @@ from inkmix.jobs.book_answer import (
     WAITING,
     WAIVED,
     BatchResult,
+    ColourDrift,
     KeptFinding,
     SpreadRow,
     WaiverUse,
 )
+
+LEAST_TONE_PCT = 1.5
 
 READ_EXIT_CODE = 3
 COPIES = 1000
@@ -200,6 +204,33 @@ def about(findings: Iterable[KeptFinding], *, most: int) -> str:
     said = [f"{check} in {count(amount, 'place')}" for check, amount in amounts.items()]
     said += [label(finding) for finding in found if finding.check not in by_place]
     return first_of(said, most=most)
+
+
+def drift(colour: ColourDrift, *, within_de00: float, spreads: int) -> str:
+    """Whether a named colour is the same wherever it is used, in a sentence or two."""
+    if not colour.spreads:
+        return (
+            f"On no spread: nothing larger than a speck is within {difference(within_de00)} of it."
+        )
+    if colour.apart_de00 is None:
+        return f"Only on {colour.spreads[0]}."
+    on = f"{len(colour.spreads)} of {spreads} spreads"
+    where = f"On {'all ' + on.partition(' of ')[2] if len(colour.spreads) == spreads else on}"
+    apart, pair = difference(colour.apart_de00), listing(colour.farthest)
+    if colour.apart_de00 < SAME_DE00:
+        return f"{where}, the same colour everywhere: at most {apart} apart."
+    if colour.apart_de00 < HARD_TO_TELL_DE00:
+        return (
+            f"{where}, nearly the same colour: at most {apart} apart, on {pair}; seen side by side "
+            "at best."
+        )
+    return f"{where}, not the same colour: {pair} are {apart} apart, which can be seen."
+
+
+def mean_mix(tone_pct: Mapping[str, float]) -> str:
+    """A mean of mixes, in whole percents; what is hardly there is left out."""
+    said = {ink: float(round(tone)) for ink, tone in tone_pct.items() if tone >= LEAST_TONE_PCT}
+    return mix(said)
 
 
 def waiver_label(waiver: Waiver) -> str:

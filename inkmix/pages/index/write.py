@@ -11,15 +11,30 @@ from inkmix.base.errors import Fault, OutputError
 from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.book.values import BOOK_NAME
 from inkmix.jobs.book_answer import BatchResult
-from inkmix.pages.folders import DATA_NAME, FINDINGS_NAME, INDEX_NAME, JUNIT_NAME, SPREADS_NAME
+from inkmix.pages.folders import (
+    DATA_NAME,
+    FINDINGS_NAME,
+    INDEX_NAME,
+    JUNIT_NAME,
+    SPREADS_NAME,
+    TONES_NAME,
+)
 from inkmix.pages.index.junit import SUITES, junit_xml
 from inkmix.pages.index.page import render_index
-from inkmix.pages.index.tables import FINDINGS_MARK, SPREADS_MARK, findings_csv, spreads_csv
+from inkmix.pages.index.tables import (
+    FINDINGS_MARK,
+    SPREADS_MARK,
+    TONES_MARK,
+    findings_csv,
+    spreads_csv,
+    tones_csv,
+)
 
 MARKS = {
     INDEX_NAME: b'content="inkmix',
     SPREADS_NAME: SPREADS_MARK,
     FINDINGS_NAME: FINDINGS_MARK,
+    TONES_NAME: TONES_MARK,
     JUNIT_NAME: f'<testsuites name="{SUITES}"'.encode(),
     DATA_NAME: b'"inkmix"',
 }
@@ -61,6 +76,8 @@ def _contents(result: BatchResult) -> dict[str, bytes]:
     if not result.complete:
         return page
     tables = {SPREADS_NAME: spreads_csv(result), FINDINGS_NAME: findings_csv(result)}
+    if result.colours:
+        tables[TONES_NAME] = tones_csv(result)
     return page | tables | {JUNIT_NAME: junit_xml(result)}
 
 

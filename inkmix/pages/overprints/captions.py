@@ -11,16 +11,13 @@ from inkmix.base.words import BARE, fixed, inks, mix, number, percent
 from inkmix.jobs.overprints.fields import DARKEST, RAMP, Field
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints.layout import Box
-from inkmix.pages.overprints.letters import MM_PER_PT, width_mm
+from inkmix.pages.overprints.letters import MM_PER_PT, sizes_on, width_mm
 
 LINE = 1.22
 """Line to line, in type sizes."""
 
 SIZES_PT = (7.0, 6.3, 5.6, 5.0, 4.5, 4.0)
-"""Type of captions on an A3 sheet; other pages scale them."""
-
-LEAST_PT = 3.6
-"""Smaller type is not set: the table has the figures."""
+"""Type of captions on an A3 sheet; other pages scale them, down to LEAST_PT."""
 
 LETTER_EM = 1.7
 """Room for the letter of fields that look alike, at the end of the last line, in type sizes."""
@@ -67,9 +64,16 @@ def captions_for(
     """
     worded = [tuple(_wordings(sheet, field, kind)) for field in fields]
     for wording in zip(*worded, strict=True):
-        for size_pt in (size * scale for size in SIZES_PT if size * scale >= LEAST_PT):
+        for size_pt in sizes_on(scale, SIZES_PT):
             captions = [
-                _set(parts, box, size_pt=size_pt, pad=pad_mm(box, scale), over=field.is_over)
+                _set(
+                    parts,
+                    box,
+                    size_pt=size_pt,
+                    pad=pad_mm(box, scale),
+                    over=field.is_over,
+                    kind=kind,
+                )
                 for parts, box, field in zip(wording, boxes, fields, strict=True)
             ]
             if None not in captions:
@@ -99,6 +103,7 @@ def _wordings(sheet: OverprintSheet, field: Field, kind: str) -> Iterator[_Parts
     total = percent(field.total_pct)
     if kind == RAMP:
         yield ((f"{percent(max(field.tone_pct))}{_TAB}{L}{_TAB}{colour}",),)
+        yield ((f"{number(max(field.tone_pct))}{_TAB}{L}",),)
         yield ((f"{number(max(field.tone_pct))}{_TAB}{bare}",),)
         yield ((number(max(field.tone_pct)),),)
         return
@@ -117,12 +122,16 @@ def _wordings(sheet: OverprintSheet, field: Field, kind: str) -> Iterator[_Parts
     yield ((fixed(field.lab[0], 0),),)
 
 
-def _set(parts: _Parts, box: Box, *, size_pt: float, pad: float, over: bool) -> Caption | None:
+def _set(
+    parts: _Parts, box: Box, *, size_pt: float, pad: float, over: bool, kind: str
+) -> Caption | None:
     """The caption in this size; None if the field has no room for it."""
     lines = _broken(parts, width=box.width - 2 * pad, size_pt=size_pt)
     if lines is None:
         return None
     caption = Caption(lines=lines, size_pt=size_pt)
+    if kind == RAMP:  # one line in the middle, without room around
+        return caption if size_pt * MM_PER_PT <= box.height else None
     share = 1 - FREE_IF_OVER if over else 1.0
     room = min(box.height - 1.5 * pad, share * box.height - pad)
     return caption if len(lines) * caption.leading_mm <= room else None

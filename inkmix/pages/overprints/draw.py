@@ -7,14 +7,15 @@ layout.py, their captions in captions.py; head and foot are drawn by margins.py.
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
+from inkmix.base.words import number
 from inkmix.jobs.overprints.fields import OVERPRINTS, PAIR, RAMP, Field
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import Canvas, hatching, own_style
-from inkmix.pages.overprints.captions import COLUMNS, Caption, captions_for, pad_mm
+from inkmix.pages.overprints.captions import COLUMNS, LINE, Caption, captions_for, pad_mm
 from inkmix.pages.overprints.joins import bridges, letters_of
 from inkmix.pages.overprints.layout import PAGES_MM, Box, Frame, PlacedBlock, arranged
-from inkmix.pages.overprints.letters import ITALIC, MM_PER_PT, fitted, width_mm
+from inkmix.pages.overprints.letters import ITALIC, LEAST_PT, MM_PER_PT, fitted, sizes_on, width_mm
 from inkmix.pages.overprints.margins import draw_foot, draw_head
 from inkmix.pages.overprints.words import block_words, group_words
 
@@ -23,8 +24,9 @@ MARGIN, HEAD, FOOT = 15.0, 47.0, 22.0
 LEFT_WIDTH, BETWEEN = 168.0, 14.0
 
 NAME_PT = (6.5, 6.0, 5.5, 5.0, 4.5)
-TYPE, QUIET, FAINT = 0.94, 0.5, 0.28
-"""How far type, hatching and edges stand off from their field."""
+TICK_PT = (6.5, 6.0, 5.5)
+QUIET, FAINT = 0.5, 0.28
+"""How far hatching and edges stand off from their field."""
 
 
 def drawn(sheet: OverprintSheet, *, page: str) -> Canvas:
@@ -81,6 +83,8 @@ class _Drawing:
             for place, caption in zip(range(start, end), captions, strict=True):
                 self._mark(place, caption)
                 self._write(place, caption)
+        if self.kind == PAIR:
+            self._ticks()
         self._bridges(list(self._names()))
 
     def _groups(self) -> Iterator[tuple[int, int]]:
@@ -97,8 +101,8 @@ class _Drawing:
 
     def _write(self, place: int, caption: Caption | None) -> None:
         field, box = self.fields[place], self.placed.fields[place]
-        colour, pad = shades.on(field, part=TYPE), pad_mm(box, self.k)
-        size_pt = min(5.0 * self.k, 0.5 * box.height / MM_PER_PT)
+        colour, pad = shades.type_on(field.srgb8), pad_mm(box, self.k)
+        size_pt = min(max(5.0 * self.k, LEAST_PT), 0.5 * box.height / MM_PER_PT)
         base = box.bottom - pad
         if caption is not None:
             size_pt, base = caption.size_pt, base - 0.24 * caption.leading_mm
@@ -113,6 +117,22 @@ class _Drawing:
             self.canvas.text(
                 self.letters[place], box.right - pad, base, size_pt=size_pt, colour=colour,
                 font=ITALIC, align="right",
+            )  # fmt: skip
+
+    def _ticks(self) -> None:
+        """Tone values of the first line and the first column, where type of any size fits them."""
+        side, box = len(self.placed.block.groups), self.placed.fields[0]
+        room = min((box.width - 0.4 * self.k) / width_mm("100", size_pt=1.0),
+                   box.height / (LINE * MM_PER_PT))  # fmt: skip
+        size_pt = next((size for size in sizes_on(self.k, TICK_PT) if size <= room), None)
+        if size_pt is None:
+            return
+        for place in (*range(side), *range(side, side * side, side)):
+            field, box = self.fields[place], self.placed.fields[place]
+            x, y = box.middle
+            self.canvas.text(
+                number(max(field.tone_pct)), x, y + 0.33 * size_pt * MM_PER_PT,
+                size_pt=size_pt, colour=shades.type_on(field.srgb8), align="center",
             )  # fmt: skip
 
     def _mark(self, place: int, caption: Caption | None) -> None:
@@ -161,7 +181,7 @@ class _Drawing:
         """The first wording that fits over a box, in italics."""
         k = self.k
         top = box.y if self.kind != OVERPRINTS else box.y - self.frame.head
-        sizes = [size * k for size in NAME_PT]
+        sizes = sizes_on(k, NAME_PT)
         fits = (
             words
             for words in wordings

@@ -13,6 +13,9 @@ PLAIN, ITALIC = "STIXGeneral.ttf", "STIXGeneralItalic.ttf"
 FALLBACK = "DejaVuSans.ttf"
 """For letters that the first choice lacks."""
 
+LEAST_PT = 5.5
+"""Smaller type is not set: what has no room says less (common practice in print: 6 pt, never 5)."""
+
 MISSING = "\N{WHITE SQUARE}"
 """Stands for a letter that no font here has."""
 
@@ -35,6 +38,15 @@ def drawable(text: str, font: str) -> tuple[str, str]:
 def width_mm(text: str, *, font: str = PLAIN, size_pt: float) -> float:
     """Width of a line, unhinted."""
     return _width(text, font) * size_pt * MM_PER_PT
+
+
+def sizes_on(scale: float, sizes_pt: Sequence[float]) -> tuple[float, ...]:
+    """Sizes of an A3 page on one of another scale, the largest first, none below LEAST_PT.
+
+    >>> sizes_on(1.0, (7.0, 5.0)), sizes_on(0.5, (14.0, 5.0, 4.0))
+    ((7.0, 5.5), (7.0, 5.5))
+    """
+    return tuple(dict.fromkeys(max(size * scale, LEAST_PT) for size in sizes_pt))
 
 
 def fitted(

@@ -6,13 +6,13 @@ from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import Canvas, hatching
 from inkmix.pages.overprints.layout import Box, Frame
-from inkmix.pages.overprints.letters import ITALIC, MM_PER_PT, fitted, width_mm, wrapped
+from inkmix.pages.overprints.letters import ITALIC, MM_PER_PT, fitted, sizes_on, width_mm, wrapped
 from inkmix.pages.overprints.words import facts, figures_words, key_words, subtitle
 
 TITLE_PT = (34.0, 30.0, 26.0, 22.0, 18.0, 14.0)
 FACTS_PT = (8.0, 7.4, 6.8, 6.2, 5.6, 5.0)
-FACTS_TOP, FACTS_ROOM = 19.5, 22.5  # mm
-LEADING = 1.46
+FACTS_TOP, FACTS_ROOM = 14.0, 30.0  # mm
+LEADING = 1.34
 KEY_PT = 6.5
 SAMPLE_MM = 3.4
 
@@ -25,7 +25,7 @@ def draw_head(sheet: OverprintSheet, canvas: Canvas, frame: Frame, *, k: float) 
     )
     canvas.text(title, left.x, 27 * k, size_pt=size_pt, colour=shades.INK)
     words, size_pt = fitted(
-        subtitle(sheet), font=ITALIC, sizes_pt=[11 * k, 9 * k, 7 * k], room_mm=left.width
+        subtitle(sheet), font=ITALIC, sizes_pt=sizes_on(k, (11.0, 9.0, 7.0)), room_mm=left.width
     )
     canvas.text(words, left.x, 35.5 * k, size_pt=size_pt, colour=shades.SECOND, font=ITALIC)
     lines, size_pt = _facts(sheet, right.width, k=k)
@@ -36,8 +36,7 @@ def draw_head(sheet: OverprintSheet, canvas: Canvas, frame: Frame, *, k: float) 
 
 def _facts(sheet: OverprintSheet, width: float, *, k: float) -> tuple[Sequence[str], float]:
     """The facts in lines, as large as all of them fit; in the smallest type the last are cut."""
-    for size in FACTS_PT:
-        size_pt = size * k
+    for size_pt in sizes_on(k, FACTS_PT):
         lines = [
             line for fact in facts(sheet) for line in wrapped(fact, size_pt=size_pt, room_mm=width)
         ]
@@ -50,14 +49,13 @@ def _facts(sheet: OverprintSheet, width: float, *, k: float) -> tuple[Sequence[s
 def draw_foot(sheet: OverprintSheet, canvas: Canvas, frame: Frame, *, k: float) -> None:
     """Samples of the marks with their meaning, then what the figures are."""
     x, y, side = frame.left.x, frame.left.bottom + 7.5 * k, SAMPLE_MM * k
+    (size_pt,) = sizes_on(k, (KEY_PT,))
     for kind, words in key_words(sheet):
         _sample(kind, canvas, Box(x=x, y=y - 0.78 * side, width=side, height=side), k=k)
         x += (2.3 if kind == "bridge" else 1.0) * side + 1.6 * k
-        canvas.text(words, x, y, size_pt=KEY_PT * k, colour=shades.SOFT)
-        x += width_mm(words, size_pt=KEY_PT * k) + 7 * k
-    canvas.text(
-        figures_words(sheet), frame.left.x, y + 5 * k, size_pt=KEY_PT * k, colour=shades.SOFT
-    )
+        canvas.text(words, x, y, size_pt=size_pt, colour=shades.SOFT)
+        x += width_mm(words, size_pt=size_pt) + 7 * k
+    canvas.text(figures_words(sheet), frame.left.x, y + 5 * k, size_pt=size_pt, colour=shades.SOFT)
 
 
 def _sample(kind: str, canvas: Canvas, box: Box, *, k: float) -> None:

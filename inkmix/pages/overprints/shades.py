@@ -9,7 +9,9 @@ from inkmix.jobs.overprints.fields import Field, Triple8
 INK = (0.114, 0.106, 0.094)
 SOFT = (0.361, 0.337, 0.298)
 SECOND = (0.153, 0.278, 0.361)
-_MIDDLE = 0.179  # luminance against which black and white contrast equally by (Y + 0.05)
+LEAST_CONTRAST = 4.5
+"""Of type on its ground (WCAG 2.2, 1.4.3); on any colour white or black reach it."""
+
 _WHITE, _BLACK = (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)
 
 Shade = tuple[float, float, float]
@@ -21,16 +23,31 @@ def shade(srgb8: Triple8) -> Shade:
     return red, green, blue
 
 
+def contrast(one: Shade, other: Shade) -> float:
+    """Contrast of two colours, 1-21 (WCAG 2.2, contrast ratio)."""
+    darker, lighter = sorted((_luminance(one), _luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
 def is_dark(srgb8: Triple8) -> bool:
-    """Whether white type reads better than black: by relative luminance of what is shown."""
-    red, green, blue = (float(light) for light in decode_srgb1([value / 255 for value in srgb8]))
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue < _MIDDLE
+    """Whether white type can be read on it: on all dark and mid colours."""
+    return contrast(shade(srgb8), _WHITE) >= LEAST_CONTRAST
+
+
+def type_on(srgb8: Triple8) -> Shade:
+    """The colour of type on a field."""
+    return _WHITE if is_dark(srgb8) else _BLACK
 
 
 def on(field: Field, *, part: float) -> Shade:
-    """A shade for what is drawn on a field: this part of the way to white, or to black."""
-    target = _WHITE if is_dark(field.srgb8) else _BLACK
-    return between(shade(field.srgb8), target, part=part)
+    """A shade for lines on a field: this part of the way to the colour of its type."""
+    return between(shade(field.srgb8), type_on(field.srgb8), part=part)
+
+
+def _luminance(colour: Shade) -> float:
+    """Relative luminance, 0-1 (WCAG 2.2; IEC 61966-2-1)."""
+    red, green, blue = decode_srgb1(colour).tolist()
+    return float(0.2126 * red + 0.7152 * green + 0.0722 * blue)
 
 
 def between(first: Shade, second: Shade, *, part: float) -> Shade:

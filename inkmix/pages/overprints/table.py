@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from inkmix import __version__
-from inkmix.checks.tones.check import HARD_TO_TELL_DE00
+from inkmix.checks.tones.facts import HARD_TO_TELL_DE00
 from inkmix.jobs.overprints.fields import Block, Field
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints.captions import mix_words

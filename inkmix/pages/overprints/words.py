@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from inkmix.base.words import difference, in_words, percent
-from inkmix.checks.tones.check import HARD_TO_TELL_DE00
+from inkmix.base.words import difference, in_words, listing, number, percent
+from inkmix.checks.tones.facts import HARD_TO_TELL_DE00
 from inkmix.checks.wording import allowed_ink
 from inkmix.colour.vision import PLAIN, VIEW_WORDS
 from inkmix.jobs.overprints.fields import PAIR, RAMP, Block
@@ -83,10 +83,10 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
     if any(block.alike for block in sheet.blocks):
         yield (
             "bridge",
-            f"neighbours too alike to tell apart (under {difference(HARD_TO_TELL_DE00)})",
+            f"neighbours hard to tell apart in print (under {difference(HARD_TO_TELL_DE00)})",
         )
     if sheet.blocks[0].alike:
-        yield "letter", "overprints of one letter look alike as well"
+        yield "letter", "overprints of one letter are as hard to tell apart"
     if any(field.is_over for field in fields):
         yield "hatch", "more ink than the limit"
     if not all(field.in_srgb for field in fields):
@@ -95,9 +95,22 @@ def key_words(sheet: OverprintSheet) -> Iterator[tuple[str, str]]:
 
 def figures_words(sheet: OverprintSheet) -> str:
     """What the figures in the fields are."""
-    view = "" if sheet.view == PLAIN else "   Fields that look alike in this view are joined."
+    view = (
+        ""
+        if sheet.view == PLAIN
+        else "   Joined are fields that are hard to tell apart in this view."
+    )
     return (
         "L* of the print, D50.   ±: expected error, 95 times in 100 the print is within it, of L* "
         "and of the whole colour (dE00).   % ink: total ink, the sum of the tone values.   "
-        f"Every figure is in the sheet\u2019s table.{view}"
+        f"{_pair_steps(sheet)}Every figure is in the sheet\u2019s table.{view}"
     )
+
+
+def _pair_steps(sheet: OverprintSheet) -> str:
+    """The tone values of tints of two inks; empty where there is but one ink."""
+    pair = next((block for block in sheet.blocks if block.kind == PAIR), None)
+    if pair is None:
+        return ""
+    steps = [number(max(field.tone_pct)) for field in pair.fields[: len(pair.groups)]]
+    return f"Two inks: {listing(steps)} % of each.   "

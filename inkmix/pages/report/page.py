@@ -161,6 +161,7 @@ def _named(result: SpreadResult) -> Iterator[str]:
     yield from ("screen", "print", _plan_key(result))
     named = [ink.picture for ink in result.inks]
     named += [item.finding.picture for item in view.numbered(result.findings)]
+    named += [use.picture for answer in result.answers for use in answer.uses]
     if result.reference:
         named.append(result.reference.picture)
     for one in result.remedies_shown:

@@ -1,0 +1,88 @@
+"""Which named tone a colour is near to, if any: a table over all colours of a screen.
+
+A tone's neighbourhood is all that looks like its mix; where two meet, the nearer tone has it, and
+what is nearer to bare paper belongs to none. No pixel is looked at here.
+"""
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.base.arrays import FloatArray
+from inkmix.checks.tones.facts import ToneFacts
+from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
+
+NEAR_DE00 = 5.0
+"""Least width of a neighbourhood: two fields so far apart are plainly two colours side by side
+(common practice, no one source), and drawn texture stays inside."""
+
+BITS = 6
+"""Of each channel, by which colours are told apart: dE00 0.5 off on average, 0.8 in the dark."""
+
+_LEVELS = 1 << BITS
+_STEP = 256 // _LEVELS
+_MOST_SL = 1.75
+"""The most by which CIEDE2000 divides a difference in L* (Sharma et al. 2005, eq. 15)."""
+
+NONE = 0
+
+Triple = tuple[float, float, float]
+Labels = NDArray[np.uint16]
+
+
+def within_de00(fact: ToneFacts) -> float:
+    """How far from its mix a colour still counts as the tone: its tolerance, NEAR_DE00 at least."""
+    return max(NEAR_DE00, fact.tolerance_de00 or 0.0)
+
+
+def shown_lab(fact: ToneFacts) -> Triple:
+    """Lab of the mix as pixels of a picture hold it: cut to sRGB where that lacks it."""
+    return lab_of_srgb8(fact.predicted_srgb8) if fact.out_of_srgb else fact.predicted_lab
+
+
+def lab_of_srgb8(srgb8: Sequence[int]) -> Triple:
+    """Lab of a colour of a screen."""
+    L, a, b = xyz100_to_lab(srgb1_to_xyz100(np.asarray(srgb8) / 255)).tolist()
+    return L, a, b
+
+
+def labels_of(facts: Sequence[ToneFacts], paper_lab: Triple) -> Labels:
+    """The table, (2**(3 * BITS),): number of the tone from 1, or NONE; read it by `place_in`."""
+    near = tuple((shown_lab(fact), within_de00(fact)) for fact in facts)
+    return _labels(near, paper_lab)
+
+
+def place_in(srgb8: NDArray[np.uint8]) -> NDArray[np.int32]:
+    """Where colours (..., 3) stand in the table."""
+    red, green, blue = (_SHIFTED[k][srgb8[..., k]] for k in range(3))
+    return np.asarray(red | green | blue)
+
+
+_TOP_BITS = np.arange(256, dtype=np.int32) >> (8 - BITS)
+_SHIFTED = tuple(_TOP_BITS << BITS * k for k in (2, 1, 0))
+
+
+@lru_cache(maxsize=4)  # spreads of a book have the same tones
+def _labels(near: tuple[tuple[Triple, float], ...], paper_lab: Triple) -> Labels:
+    lab = _middles()
+    labels, best = np.full(len(lab), NONE, np.uint16), np.full(len(lab), np.inf)
+    for number, (tone_lab, within) in enumerate(near, start=1):
+        close = np.flatnonzero(np.abs(lab[:, 0] - tone_lab[0]) <= _MOST_SL * within)
+        de00 = delta_e00(lab[close], tone_lab)
+        is_nearer = (de00 <= within) & (de00 < best[close])
+        best[close[is_nearer]] = de00[is_nearer]
+        labels[close[is_nearer]] = number
+    found = np.flatnonzero(labels)
+    labels[found[delta_e00(lab[found], paper_lab) < best[found]]] = NONE
+    labels.flags.writeable = False
+    return labels
+
+
+@lru_cache(maxsize=1)
+def _middles() -> FloatArray:
+    """Lab of the middle of each place of the table, (2**(3 * BITS), 3)."""
+    level = (np.arange(_LEVELS) * _STEP + (_STEP - 1) / 2) / 255
+    srgb1 = np.stack(np.meshgrid(level, level, level, indexing="ij"), axis=-1).reshape(-1, 3)
+    return xyz100_to_lab(srgb1_to_xyz100(srgb1))
