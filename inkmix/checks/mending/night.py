@@ -245,14 +245,20 @@ class _Night:
         for part, lights_px in ((0.5, around), (0.1, around), (0.1, around / 2), (0.0, 0.5)):
             fading = Fading(border_px=border_px, outside=0.0, lights_px=lights_px)
             acting = self._acting(lights, need, fading, stray=part * stray)
-            for outside in _OUTSIDE:
+            for outside in (_OUTSIDE[-1], *_OUTSIDE[:-1]):
                 fading = replace(fading, outside=outside)
                 weights = (self._border.weights(fading, need.shape) * acting).astype(np.float32)
                 light_px = self._light_px(weights, need, lights)
-                if least is None or light_px < least[0]:
+                if least is None or light_px < least[0] or light_px <= room_px:
                     least = light_px, weights, fading
-                if light_px <= room_px:
-                    return self._made(found, lights, fading, weights, lights_pct), light_px
+                if outside == _OUTSIDE[-1]:
+                    if light_px > room_px:
+                        break  # reaching out less leaves more light
+                elif light_px <= room_px:
+                    break
+            assert least is not None
+            if least[0] <= room_px:
+                break
         assert least is not None
         return self._made(found, lights, least[2], least[1], lights_pct), least[0]
 
