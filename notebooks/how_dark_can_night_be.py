@@ -113,8 +113,8 @@ picture(figure, "screen-and-print")
 # third ink brings little, the fourth nothing: it only makes the sheet wetter.
 
 # %%
+from inkmix.base.words import mix as recipe
 from inkmix.jobs.overprints.deepest import deepest_darks
-from inkmix.pages.report.phrases import mix as recipe
 
 LIMIT = 260.0
 for dark in deepest_darks(condition, ink_limit_pct=LIMIT):

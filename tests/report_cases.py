@@ -336,12 +336,13 @@ def findings() -> tuple[Finding, ...]:
             ),
             remedies=(
                 Remedy(
-                    sentence="In sea bring Soot from about 70 % to 92 % and Fjord from about 50 % "
-                    "to 70 % by smooth tone curves: 96 % of it is then dark enough (L* 29.3).",
+                    sentence="Darken the pale parts of sea by smooth tone curves, each only as far "
+                    "as it needs: up to 22 points more Soot and 20 more Fjord. 96 % of the area is "
+                    "then dark enough (L* 29.3).",
                     curves=(
-                        CurveStep(plate="Soot", area="sea", middle_pct=70.0, becomes_pct=92.0,
+                        CurveStep(plate="Soot", area="sea", most_pct=22.0,
                                   heights_pct=(0.0, 55.0, 90.0, 98.0, 100.0)),
-                        CurveStep(plate="Fjord", area="sea", middle_pct=50.0, becomes_pct=70.0,
+                        CurveStep(plate="Fjord", area="sea", most_pct=20.0,
                                   heights_pct=(0.0, 45.0, 75.0, 90.0, 100.0)),
                     ),
                     fade_mm=1.5, lights_kept=2, lights_lost=1, texture_pct=84.0, reaches_L=29.3,

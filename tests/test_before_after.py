@@ -51,6 +51,9 @@ class Darker:
         return after
 
 
+NONE = np.zeros((300, 350), np.bool_)
+
+
 class Night(Darker, NightCorrection):
     """One that loses lights of cells of 2 px; only what is drawn of it is here."""
 
@@ -61,7 +64,7 @@ class Night(Darker, NightCorrection):
             ("places", places),
             ("steps", 60),
             ("cells", Cells(rows=slice(100, 700), cols=slice(200, 900), factor=2)),
-            ("lights", Lights(cells=np.zeros((300, 350), np.bool_), kept=(), lost=lost)),
+            ("lights", Lights(cells=NONE, going_cells=NONE, kept=(), lost=lost)),
         ):
             object.__setattr__(self, name, value)
 
@@ -165,17 +168,17 @@ def test_a_correction_of_several_findings_is_shown_once(spread):
 
 
 def test_curves_become_ramps_of_the_ink_on_its_paper(spread):
-    """Bernstein by hand: at 50 % (0 + 4 x 55 + 6 x 90 + 4 x 98 + 100) / 16 = 78.25."""
-    curve = CurveStep(plate="Fjord", area="sea", heights_pct=(0.0, 55.0, 90.0, 98.0, 100.0),
-                      middle_pct=50.0, becomes_pct=78.25)  # fmt: skip
+    """Bernstein by hand: at 50 % the binomials of 8 over 256 make it 77.25 %."""
+    heights = (0.0, 20.0, 40.0, 60.0, 90.0, 94.0, 96.0, 98.0, 100.0)
+    curve = CurveStep(plate="Fjord", area="sea", heights_pct=heights, most_pct=27.25)
     nothing = Darker((slice(0, 9), slice(0, 9)))
     (one,), _ = shown(spread, remedy(nothing, curves=(curve,)))
     (ramps,) = one.ramps
-    assert ramps.before_pct == (0.0, 25.0, 50.0, 75.0, 100.0)
-    assert ramps.after_pct[2] == pytest.approx(78.25)
-    assert ramps.after_pct[0::4] == pytest.approx((0.0, 100.0))
+    assert ramps.before_pct == tuple(12.5 * k for k in range(9))
+    assert ramps.after_pct[4] == pytest.approx(77.25)
+    assert ramps.after_pct[0::8] == pytest.approx((0.0, 100.0))
     assert len(ramps.before_srgb8) == len(ramps.after_srgb8) == 21
-    for colours, fjord in ((ramps.before_srgb8, 50.0), (ramps.after_srgb8, 78.25)):
+    for colours, fjord in ((ramps.before_srgb8, 50.0), (ramps.after_srgb8, 77.25)):
         expected = model_srgb8(spread, (0.0, fjord, 0.0))
         assert np.abs(np.array(colours[10]) - expected).max() <= 2
 

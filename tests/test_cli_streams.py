@@ -220,6 +220,7 @@ def test_nor_is_one_replaced_where_files_usually_go(words, usual, kind, tmp_path
 def test_arguments_that_are_no_text_are_named(name, tmp_path):
     lacking = [b"--known", b"ramps"] if name == "score" else []
     lacking += [b"--choose", b"1"] if name == "palette" else []
+    lacking += [b"--to", b"out"] if name == "mend" else []
     lacking += [b"--book", b"no\xff"] if name == "mix" else []
     words = [b"no\xff/\x1b[31m", *lacking] if name != "demo" else [b"no\xff", b"--fault", b"\xff"]
     ran = subprocess.run(

@@ -131,7 +131,7 @@ def figures(kind: str, job: NightJob, remedy) -> Figures:
 
 
 def lights_of(correction):
-    return correction.lights.cells, correction.lights.lost_cells
+    return correction.lights.cells, correction.lights.going_cells
 
 
 def cells_px(correction, cells: np.ndarray) -> np.ndarray:

@@ -1,5 +1,6 @@
 """Remedies: what is promised is done to the pixels here, and the checks run again."""
 
+import math
 from dataclasses import replace
 from functools import cache
 
@@ -168,10 +169,12 @@ def test_the_remedy_for_night_keeps_its_promise_on_the_pixels():
     assert after.ink.facts.verdict == PASS
     assert after.ink.facts.max_pct >= remedy.reaches_total_pct
     assert (after.planes >= job.planes).all()
-    assert remedy.sentence.startswith("In Sky bring ")
+    assert remedy.sentence.startswith("Darken the pale parts of Sky by smooth tone curves")
+    gained = (after.planes.astype(int) - job.planes).max(axis=(1, 2)) * 100 / 255
     for step in remedy.curves:
-        assert f"{step.plate} from about " in remedy.sentence
-        assert step.becomes_pct > step.middle_pct
+        assert step.most_pct == pytest.approx(gained[list(SOLIDS).index(step.plate)], abs=1)
+        assert f"{math.ceil(step.most_pct)} " in remedy.sentence
+        assert f" more {step.plate}" in remedy.sentence
 
 
 def test_what_is_dark_enough_stays_and_stars_stay_as_drawn():
@@ -185,7 +188,7 @@ def test_what_is_dark_enough_stays_and_stars_stay_as_drawn():
     after = job.after(remedy)
     assert after.night.facts.verdict == PASS
     assert remedy.lights_kept == 10
-    assert f"{remedy.lights_kept} lights in it stay as drawn." in remedy.sentence
+    assert f"{remedy.lights_kept} lights stay as drawn." in remedy.sentence
     assert (after.planes[:, 28:30, 5:90:9] == 0).all()
     assert (after.planes[:, :, 70:] == planes[:, :, 70:]).all()
 

@@ -186,7 +186,7 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     text = failing_page.text
     todo = text[text.index("To do no.") : text.index("Plan of the sheet")]
     assert "Change before sending 1 panel 3 74 × 51 mm, 12 mm from the left, 88 mm" in todo
-    assert "bring Soot from about 70 % to 92 %" in todo
+    assert "up to 22 points more Soot and 20 more Fjord" in todo
     assert "Take up to 45 points of Fog off" in todo
     assert "wherever it is used" in todo
     assert "Set it as Rowan 48 + Fjord 92" in todo

@@ -87,15 +87,14 @@ class CurveStep:
         Name of the night area.
     heights_pct : tuple of float
         Heights of the curve at evenly spaced tone values from 0 to 100 % (a Bernstein polynomial).
-    middle_pct, becomes_pct : float
-        The middle tone of the plate in the area, before and after.
+    most_pct : float
+        Points that the plate gains where it gains most.
     """
 
     plate: str
     area: str
     heights_pct: tuple[float, ...]
-    middle_pct: float
-    becomes_pct: float
+    most_pct: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

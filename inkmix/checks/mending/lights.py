@@ -2,9 +2,11 @@
 
 The sky is told from what lies in it by a smooth surface through the lightness of the area, which
 lights do not pull up. What stands out of it is a light; scattered grains are none. As many stay as
-the book's share allows, those that stand out most.
+the book's share allows, those that stand out most. A pale area too large for the share is none:
+it has to go dark.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +22,8 @@ LEAST_L = 6.0
 _OUT_OF_GRAIN = 4.0  # times the spread of the sky; one pixel in 30,000 of a normal grain
 _FRINGE = 0.4  # of that: pixels beside a light belong to it
 _STEPS = (1.0, 1.4, 2.0, 3.0, 4.0)  # of that: a glow is cut down before a light goes out
+_BRIGHT_L = 20.0  # what stands out by more is a light however large it is, else a pale area
+_RING = 7  # cells across: what lies two or three cells around a light
 _FITTED = 5_000  # cells
 _ROUNDS = 12
 _BISQUARE = 4.685  # Beaton & Tukey 1974, Technometrics 16, 147-185
@@ -43,14 +47,14 @@ class Lights:
 
     Parameters
     ----------
-    cells, lost_cells : (rows, cols) ndarray of bool
-        Cells of those that stay, and of the others.
+    cells, going_cells : (rows, cols) ndarray of bool
+        Cells of those that stay, and all others that stand out of the sky and turn dark.
     kept, lost : tuple of Light
         Those that stay, and those for which the share has no room.
     """
 
     cells: BoolArray
-    lost_cells: BoolArray
+    going_cells: BoolArray
     kept: tuple[Light, ...]
     lost: tuple[Light, ...]
 
@@ -81,50 +85,96 @@ def find_lights(
     level, spread = sky
     above = np.where(inside, lightness - level, 0.0)
     least = max(LEAST_L, _OUT_OF_GRAIN * spread)
-    found = [_at(above, inside & (over_px > 0), over_px, step * least, room_px) for step in _STEPS]
+    where = inside & (over_px > 0)
+    going = where & (above > least)
+    found = [
+        _chosen(_from(above, where, over_px, least, steps, room_px), going, over_px, room_px)
+        for steps in (_STEPS[k:] for k in range(len(_STEPS)))
+    ]
     return max(found, key=lambda one: one[0])[1]  # of equals the first, which cuts least
 
 
-def _at(
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Shape:
+    """A light with its cells, by their place in the box."""
+
+    light: Light
+    cells: BoolArray
+    fits: bool
+
+
+def _from(
+    above: FloatArray,
+    where: BoolArray,
+    over_px: IntArray,
+    least_L: float,
+    steps: Sequence[float],
+    room_px: int,
+) -> list[_Shape]:
+    """Lights found by rising steps: what is none at one step, or too large, may hold some higher.
+
+    A piece of a pale area is lighter than the sky, but not than what lies around it.
+    """
+    left = where.copy()
+    shapes: list[_Shape] = []
+    for step in steps:
+        last = step == steps[-1]
+        for shape, contrast_L in _pieces(above, left, over_px, step * least_L, room_px):
+            box = shape.light.rows, shape.light.cols
+            is_light = shape.fits or (last and shape.light.stands_out_L >= _BRIGHT_L)
+            if contrast_L >= LEAST_L and is_light:
+                shapes.append(shape)
+                left[box] &= ~shape.cells
+    return shapes
+
+
+def _pieces(
     above: FloatArray, where: BoolArray, over_px: IntArray, least_L: float, room_px: int
-) -> tuple[float, Lights]:
-    """Lights that stand out by so much, and what is saved by those that stay."""
+) -> Iterator[tuple[_Shape, float]]:
+    """What stands out by so much, connected, and by how much from what lies around it."""
     from scipy import ndimage
 
     numbers, count = ndimage.label(where & (above > least_L), np.ones((3, 3)))
+    if not count:
+        return
+    which = np.arange(1, count + 1)
     core_px = np.bincount(numbers.ravel(), over_px.ravel(), count + 1)[1:]
     fringe = ndimage.maximum_filter(numbers, 3)
+    ring = np.where(fringe == 0, ndimage.maximum_filter(numbers, _RING), 0)
+    around_px = np.bincount(ring.ravel(), minlength=count + 1)[1:]
+    around_L = np.bincount(ring.ravel(), above.ravel(), count + 1)[1:] / np.maximum(around_px, 1)
     numbers = np.where((numbers == 0) & where & (above > _FRINGE * least_L), fringe, numbers)
-    which = np.arange(1, count + 1)
     pixels = ndimage.sum_labels(over_px, numbers, which).astype(np.int64)
-    stands_out = ndimage.mean(above, numbers, which) if count else np.zeros(0)
+    stands_out = ndimage.mean(above, numbers, which)
     boxes = ndimage.find_objects(numbers)
-    left = room_px
-    kept: list[int] = []
-    lost: list[int] = []
-    for k in np.lexsort((which, -stands_out)).tolist():
-        if core_px[k] < LEAST_PX:
-            continue
-        fits = pixels[k] <= left
-        left -= int(pixels[k]) if fits else 0
-        (kept if fits else lost).append(k)
-    saved = float((pixels[kept] * stands_out[kept]).sum())
-
-    def cells(of: list[int]) -> BoolArray:
-        is_of = np.zeros(count + 1, np.bool_)
-        is_of[[k + 1 for k in of]] = True
-        return np.asarray(is_of[numbers])
-
-    def lights(of: list[int]) -> tuple[Light, ...]:
-        return tuple(_light(boxes[k], int(pixels[k]), float(stands_out[k])) for k in of)
-
-    found = Lights(cells=cells(kept), lost_cells=cells(lost), kept=lights(kept), lost=lights(lost))
-    return saved, found
+    for k in np.flatnonzero(core_px >= LEAST_PX).tolist():
+        rows, cols = boxes[k]
+        light = Light(
+            rows=rows, cols=cols, pixels=int(pixels[k]), stands_out_L=float(stands_out[k])
+        )
+        shape = _Shape(light=light, cells=numbers[rows, cols] == k + 1, fits=pixels[k] <= room_px)
+        yield shape, float(stands_out[k] - around_L[k])
 
 
-def _light(box: tuple[slice, slice], pixels: int, stands_out_L: float) -> Light:
-    rows, cols = box
-    return Light(rows=rows, cols=cols, pixels=pixels, stands_out_L=stands_out_L)
+def _chosen(
+    shapes: Sequence[_Shape], going: BoolArray, over_px: IntArray, room_px: int
+) -> tuple[float, Lights]:
+    """Those that stand out most stay, and what is saved by them."""
+    cells = np.zeros(going.shape, np.bool_)
+    kept: list[Light] = []
+    lost: list[Light] = []
+    for shape in sorted(shapes, key=lambda one: -one.light.stands_out_L):
+        box = shape.light.rows, shape.light.cols
+        pixels = int(over_px[box][shape.cells & ~cells[box]].sum())
+        if pixels <= room_px:
+            room_px -= pixels
+            cells[box] |= shape.cells
+            kept.append(shape.light)
+        else:
+            lost.append(shape.light)
+    saved = sum(light.pixels * light.stands_out_L for light in kept)
+    lights = Lights(cells=cells, going_cells=going & ~cells, kept=tuple(kept), lost=tuple(lost))
+    return float(saved), lights
 
 
 def sky_of(lightness: FloatArray, inside: BoolArray) -> tuple[FloatArray, float]:

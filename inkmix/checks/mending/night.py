@@ -128,7 +128,7 @@ def night_correction(
     plates: Sequence[tuple[int, str, float]],
     px_per_mm: float,
 ) -> NightCorrection | None:
-    """The gentlest curves that darken an area, or None where no plate can.
+    """The gentlest curves that darken an area, or None where not even solids could.
 
     Parameters
     ----------
@@ -139,7 +139,8 @@ def night_correction(
     numbered = [(number, name) for number, name, _ in dark[:_PLATES]]
     if not numbered or not view.inside.any():
         return None
-    return _Night(view, wanted, look, numbered, px_per_mm).correction()
+    night = _Night(view, wanted, look, numbered, px_per_mm)
+    return night.correction() if night.can_be_dark() else None
 
 
 def correction_again(
@@ -190,6 +191,14 @@ class _Night:
         self._px_per_mm = px_per_mm
         self._pixels = int(view.inside_px.sum())
         self._room_px = math.floor((100 - wanted.share_pct) / 100 * self._pixels)
+
+    def can_be_dark(self) -> bool:
+        """Whether enough of the area would be if these plates were solid all over it."""
+        view = self._view
+        planes = view.planes[:, view.inside]
+        planes[[number for number, _ in self._plates]] = full_scale(planes)
+        is_pale = self._look(as_planes(planes))[1] > self._wanted.limit_L * LIGHTNESS_SCALE
+        return int(view.inside_px[view.inside][is_pale].sum()) <= self._room_px
 
     def correction(self) -> NightCorrection:
         """Lights, then curves for the rest, then how it fades; fewer lights where that must be."""
@@ -339,7 +348,7 @@ class _Night:
     def _sample(self, lights: Lights) -> Sample:
         """Squares without a light that stays, or cells where the area is too thin for squares."""
         view, flat = self._view, self._view.planes.reshape(len(self._view.planes), -1)
-        near, going = _near(lights.cells), _near(lights.lost_cells)
+        near, going = _near(lights.cells), _near(lights.going_cells)
         at = tuple(view.tile_cells.T)
         dark = np.flatnonzero(~near[at])
         if len(dark) >= _SAMPLED // 8:
@@ -378,7 +387,7 @@ class _Night:
         """Local spread of L* that stays where no light is, by what acts on each square."""
         view = self._view
         at = tuple(view.tile_cells.T)
-        some = np.flatnonzero(~(_near(lights.cells) | _near(lights.lost_cells))[at])
+        some = np.flatnonzero(~(_near(lights.cells) | _near(lights.going_cells))[at])
         tiles, acting = view.tiles[:, some], np.rint(256 * weights[at][some]).astype(np.int32)
         if not len(some):
             return found.outcome.texture

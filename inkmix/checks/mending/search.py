@@ -25,7 +25,7 @@ _TOO_LIGHT = 10.0  # what one L* too light costs, in dE00
 _HEADROOM_L = 2.0  # so much darker where curves act fully: they then fade over less
 _TOO_WEAK = 1.0  # one L* of that
 _TEXTURE = 60.0  # all texture lost
-_COLOUR = 0.4  # one unit of a* and b*, mean
+_COLOUR = 0.4  # one unit of a* and b*, mean where anything changes
 _PARTING = 2.0  # one more between neighbours than _MOST_PARTED
 _MOST_PARTED = 2.0  # at a border curves act by half
 _OVER = 0.4  # one point over the ink limit
@@ -220,7 +220,8 @@ class _Search:
         cost += _PLATE * sum(bool(shape[0]) for shape in shapes)
         if cost >= least:
             return cost
-        planes = self._planes(more, self._weights(full))
+        weights = self._weights(full)
+        planes = self._planes(more, weights)
         srgb8, level = self._look(planes)
         L = level / 256
         cost += _TEXTURE * max(0.0, _AIM_TEXTURE - self._kept(L))
@@ -229,7 +230,8 @@ class _Search:
         if cost >= least:
             return cost
         ab = _ab(srgb8)
-        cost += _COLOUR * float(np.hypot(*(ab - self._ab)).mean())
+        changed = max(1, int(np.count_nonzero(weights)))
+        cost += _COLOUR * float(np.hypot(*(ab - self._ab)).sum()) / changed
         return cost + _PARTING * max(0.0, self._parted(L, ab) - _MOST_PARTED)
 
     def _parted(self, L: FloatArray, ab: FloatArray) -> float:

@@ -5,19 +5,25 @@ pixels, and only what was tried is said. Where nothing done to these plates is e
 `other_means` says what would.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
 import numpy as np
 
-from inkmix.base.words import count, lightness, listing, percent
+from inkmix.base.words import count, lightness, listing, percent, points
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, CurveStep, Remedy
 from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.in_turn import InTurn, corrected, ink_off_after
 from inkmix.checks.mending.ink_off import InkOff, InkOffGround
-from inkmix.checks.mending.night import NightCorrection, correction_again, night_correction
+from inkmix.checks.mending.night import (
+    NightCorrection,
+    correction_again,
+    lifted,
+    night_correction,
+)
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.mending.view import AreaSource, AreaView, view_of
@@ -195,10 +201,10 @@ class _Darkening:
         px_per_mm = self._check.sheet.px_per_mm
         dark = lightness(outcome.value_L, beside=self._limit_L)
         sentence = (
-            f"In {self._check.name} bring {_raise_words(steps)} by smooth tone curves: "
-            f"{percent(outcome.reached_pct)} of it is then dark enough ({dark})"
-            f"{self._doubt(outcome)}. {_lights_words(correction)}{_texture_words(correction)}"
-            f"{_INK_OFF_WORDS if takes_ink_off else ''}"
+            f"Darken the pale parts of {self._check.name} by smooth tone curves, each only as far "
+            f"as it needs: {_gain_words(steps)}. {percent(outcome.reached_pct)} of the area is "
+            f"then dark enough ({dark}){self._doubt(outcome)}. {_lights_words(correction)}"
+            f"{_texture_words(correction)}{_INK_OFF_WORDS if takes_ink_off else ''}"
         )
         return Remedy(
             sentence=sentence.rstrip(),
@@ -214,18 +220,16 @@ class _Darkening:
         )
 
     def _step(self, correction: NightCorrection, k: int) -> CurveStep:
-        """A curve, and what it does to the middle tone of its plate."""
+        """A curve, and how much ink it adds at most."""
         curve, plate = correction.curves[k], correction.numbers[k]
-        view = self._view(correction.recipe.wanted.limit_L)
-        planes = view.planes
-        inside = planes[plate][view.inside]
-        middle_pct = float(np.median(inside)) * 100 / full_scale(planes)
+        plane = self._view(correction.recipe.wanted.limit_L).planes[plate]
+        weights = np.rint(256 * correction.weights).astype(np.int32)
+        gained = lifted(plane, curve, weights).astype(np.int64) - plane
         return CurveStep(
             plate=curve.plate,
             area=self._check.name,
             heights_pct=curve.heights_pct,
-            middle_pct=middle_pct,
-            becomes_pct=float(curve.after_pct(middle_pct)),
+            most_pct=float(gained.max()) * 100 / full_scale(plane),
         )
 
     def _doubt(self, outcome: NightOutcome) -> str:
@@ -236,20 +240,19 @@ class _Darkening:
         return ""
 
 
-def _raise_words(steps: Sequence[CurveStep]) -> str:
-    """The curves by their middle tones."""
-    return listing(
-        [f"{s.plate} from about {percent(s.middle_pct)} to {percent(s.becomes_pct)}" for s in steps]
-    )
+def _gain_words(steps: Sequence[CurveStep]) -> str:
+    """How much ink each plate gains: "up to 45 points more Fjord and 12 more Soot"."""
+    first, *others = sorted(steps, key=lambda step: -step.most_pct)
+    gains = [f"up to {points(math.ceil(first.most_pct))} more {first.plate}"]
+    gains += [f"{math.ceil(step.most_pct)} more {step.plate}" for step in others]
+    return listing(gains)
 
 
 def _lights_words(correction: NightCorrection) -> str:
     kept, lost = correction.lights.kept, correction.lights.lost
     said = ""
     if kept:
-        said = (
-            f"{count(len(kept), 'light')} in it {'stays' if len(kept) == 1 else 'stay'} as drawn. "
-        )
+        said = f"{count(len(kept), 'light')} {'stays' if len(kept) == 1 else 'stay'} as drawn. "
     if lost:
         turn = "turns" if len(lost) == 1 else "turn"
         said += f"{count(len(lost), 'light')} {turn} dark: the share leaves no room for more. "
