@@ -113,7 +113,7 @@ def _from(
 ) -> list[_Shape]:
     """Lights found by rising steps: what is none at one step, or too large, may hold some higher.
 
-    A piece of a pale area is lighter than the sky, but not than what lies around it.
+    A piece of a pale area is lighter than the sky, but not than all that lies around it.
     """
     left = where.copy()
     shapes: list[_Shape] = []
@@ -141,8 +141,7 @@ def _pieces(
     core_px = np.bincount(numbers.ravel(), over_px.ravel(), count + 1)[1:]
     fringe = ndimage.maximum_filter(numbers, 3)
     ring = np.where(fringe == 0, ndimage.maximum_filter(numbers, _RING), 0)
-    around_px = np.bincount(ring.ravel(), minlength=count + 1)[1:]
-    around_L = np.bincount(ring.ravel(), above.ravel(), count + 1)[1:] / np.maximum(around_px, 1)
+    around_L = _around_L(above, ring, count)
     numbers = np.where((numbers == 0) & where & (above > _FRINGE * least_L), fringe, numbers)
     pixels = ndimage.sum_labels(over_px, numbers, which).astype(np.int64)
     stands_out = ndimage.mean(above, numbers, which)
@@ -154,6 +153,15 @@ def _pieces(
         )
         shape = _Shape(light=light, cells=numbers[rows, cols] == k + 1, fits=pixels[k] <= room_px)
         yield shape, float(stands_out[k] - around_L[k])
+
+
+def _around_L(above: FloatArray, ring: IntArray, count: int) -> FloatArray:
+    """How much lighter than the sky the lighter part of each ring is: a mean and a spread."""
+    where = ring.ravel()
+    cells = np.maximum(np.bincount(where, minlength=count + 1), 1)
+    mean = np.bincount(where, above.ravel(), count + 1) / cells
+    square = np.bincount(where, (above * above).ravel(), count + 1) / cells
+    return np.asarray(mean + np.sqrt(np.maximum(square - mean * mean, 0)))[1:]
 
 
 def _chosen(

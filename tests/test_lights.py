@@ -1,0 +1,108 @@
+"""Which parts of a night are lights that stay, and which pale areas have to go dark."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from inkmix.checks.mending.lights import LEAST_PX, find_lights, sky_of
+from inkmix.checks.mending.night import night_correction
+from inkmix.checks.mending.recipe import Wanted
+
+SIDE, LIMIT_L = 200, 29.0
+STARS = ((20, 30), (60, 150), (95, 70), (110, 120), (170, 40), (180, 180))
+"""Two of them lie in the cloud."""
+INSIDE = np.ones((SIDE, SIDE), np.bool_)
+
+
+def sky(seed: int = 4) -> np.ndarray:
+    """L* of a night with some grain."""
+    return 25 + np.random.default_rng(seed).normal(0, 0.6, (SIDE, SIDE))
+
+
+def cloud(lightness: np.ndarray, *, level_L: float = 37.0) -> np.ndarray:
+    """A wavy pale area over an eighth of it."""
+    y, x = np.mgrid[:SIDE, :SIDE]
+    where = ((y - 100) / 38) ** 2 + ((x - 95) / 42) ** 2 < 1
+    lightness[where] = (level_L + 3 * np.sin(x / 9) * np.cos(y / 7))[where]
+    return where
+
+
+def stars(lightness: np.ndarray) -> None:
+    for y, x in STARS:
+        lightness[y : y + 3, x : x + 3] = 70
+
+
+def found(lightness: np.ndarray, *, room: float = 0.05):
+    over_px = (lightness > LIMIT_L).astype(np.int64)
+    told = sky_of(lightness, INSIDE)
+    return find_lights(lightness, INSIDE, over_px, sky=told, room_px=int(room * lightness.size))
+
+
+def test_stars_stay_and_no_piece_of_a_cloud_does():
+    lightness = sky()
+    where = cloud(lightness)
+    stars(lightness)
+    lights = found(lightness)
+    assert len(lights.kept) == len(STARS)
+    assert lights.lost == ()
+    assert all(lights.cells[y : y + 3, x : x + 3].all() for y, x in STARS)
+    assert lights.cells.sum() <= len(STARS) * 25  # a cell around each
+    assert lights.going_cells[where].mean() > 0.9
+    assert not (lights.going_cells & lights.cells).any()
+
+
+def test_a_cloud_that_the_share_has_room_for_stays():
+    lightness = sky()
+    where = cloud(lightness)
+    lights = found(lightness, room=0.2)
+    assert lights.cells[where].mean() > 0.9
+    assert len(lights.kept) == 1
+
+
+def test_a_moon_too_large_for_the_share_is_told_as_lost():
+    lightness = sky()
+    y, x = np.mgrid[:SIDE, :SIDE]
+    lightness[(y - 90) ** 2 + (x - 80) ** 2 < 35**2] = 80
+    lights = found(lightness)
+    (moon,) = lights.lost
+    assert moon.rows.stop - moon.rows.start == pytest.approx(70, abs=2)
+    assert lights.kept == ()
+
+
+def test_a_moon_in_a_haze_stays_and_the_haze_goes():
+    lightness = sky()
+    cloud(lightness, level_L=36)
+    lightness[92:106, 88:102] = 85
+    lights = found(lightness)
+    (moon,) = lights.kept
+    assert (moon.rows.start, moon.cols.start) == pytest.approx((92, 88), abs=1)
+
+
+@pytest.mark.parametrize(("room_px", "kept"), [(9 * 6, 6), (9 * 6 - 1, 5), (8, 0)])
+def test_as_many_stay_as_the_share_has_room_for(room_px, kept):
+    lightness = np.full((SIDE, SIDE), 25.0)
+    stars(lightness)
+    lights = found(lightness, room=(room_px + 0.5) / lightness.size)
+    assert (len(lights.kept), len(lights.lost)) == (kept, 6 - kept)
+
+
+def test_a_grain_is_no_light():
+    lightness = np.full((SIDE, SIDE), 25.0)
+    lightness[50, 50 : 50 + LEAST_PX - 1] = 70
+    assert found(lightness).kept == ()
+
+
+def test_a_night_that_not_even_solids_make_dark_is_not_searched():
+    view = SimpleNamespace(
+        planes=np.zeros((1, 4, 4), np.uint8), inside=np.ones((4, 4), np.bool_),
+        inside_px=np.ones((4, 4), np.int64),
+    )  # fmt: skip
+
+    def look(planes):
+        assert (planes == 255).all()
+        return np.zeros((16, 3), np.uint8), np.full(16, 30 * 256, np.int16)
+
+    wanted = Wanted(area="sky", limit_L=29.0, lightest_L=29.0, share_pct=95.0, ink_limit_pct=None)
+    plates = [(0, "Soot", 20.0)]
+    assert night_correction(view, wanted, look, plates=plates, px_per_mm=4.0) is None
