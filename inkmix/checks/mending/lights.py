@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.checks.mending.surroundings import Surroundings
 
 LEAST_PX = 4
 """Smaller is a grain."""
@@ -23,7 +24,6 @@ _OUT_OF_GRAIN = 4.0  # times the spread of the sky; one pixel in 30,000 of a nor
 _FRINGE = 0.4  # of that: pixels beside a light belong to it
 _STEPS = (1.0, 1.4, 2.0, 3.0, 4.0)  # of that: a glow is cut down before a light goes out
 _BRIGHT_L = 20.0  # what stands out by more is a light however large it is, else a pale area
-_RING = 7  # cells across: what lies two or three cells around a light
 _FITTED = 5_000  # cells
 _ROUNDS = 12
 _BISQUARE = 4.685  # Beaton & Tukey 1974, Technometrics 16, 147-185
@@ -87,11 +87,21 @@ def find_lights(
     least = max(LEAST_L, _OUT_OF_GRAIN * spread)
     where = inside & (over_px > 0)
     going = where & (above > least)
+    field = _Field(above=above, over_px=over_px, surroundings=Surroundings(above, inside))
     found = [
-        _chosen(_from(above, where, over_px, least, steps, room_px), going, over_px, room_px)
-        for steps in (_STEPS[k:] for k in range(len(_STEPS)))
+        _chosen(_from(field, where, least, _STEPS[k:], room_px), going, over_px, room_px)
+        for k in range(len(_STEPS))
     ]
     return max(found, key=lambda one: one[0])[1]  # of equals the first, which cuts least
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Field:
+    """How much lighter than the sky each cell is, its pixels that are too light, what is around."""
+
+    above: FloatArray
+    over_px: IntArray
+    surroundings: Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,12 +114,7 @@ class _Shape:
 
 
 def _from(
-    above: FloatArray,
-    where: BoolArray,
-    over_px: IntArray,
-    least_L: float,
-    steps: Sequence[float],
-    room_px: int,
+    field: _Field, where: BoolArray, least_L: float, steps: Sequence[float], room_px: int
 ) -> list[_Shape]:
     """Lights found by rising steps: what is none at one step, or too large, may hold some higher.
 
@@ -119,7 +124,7 @@ def _from(
     shapes: list[_Shape] = []
     for step in steps:
         last = step == steps[-1]
-        for shape, contrast_L in _pieces(above, left, over_px, step * least_L, room_px):
+        for shape, contrast_L in _pieces(field, left, step * least_L, room_px):
             box = shape.light.rows, shape.light.cols
             is_light = shape.fits or (last and shape.light.stands_out_L >= _BRIGHT_L)
             if contrast_L >= LEAST_L and is_light:
@@ -129,22 +134,23 @@ def _from(
 
 
 def _pieces(
-    above: FloatArray, where: BoolArray, over_px: IntArray, least_L: float, room_px: int
+    field: _Field, where: BoolArray, least_L: float, room_px: int
 ) -> Iterator[tuple[_Shape, float]]:
     """What stands out by so much, connected, and by how much from what lies around it."""
     from scipy import ndimage
 
+    above, over_px = field.above, field.over_px
     numbers, count = ndimage.label(where & (above > least_L), np.ones((3, 3)))
     if not count:
         return
     which = np.arange(1, count + 1)
     core_px = np.bincount(numbers.ravel(), over_px.ravel(), count + 1)[1:]
     fringe = ndimage.maximum_filter(numbers, 3)
-    ring = np.where(fringe == 0, ndimage.maximum_filter(numbers, _RING), 0)
-    around_L = _around_L(above, ring, count)
+    core_L = ndimage.mean(above, numbers, which)
     numbers = np.where((numbers == 0) & where & (above > _FRINGE * least_L), fringe, numbers)
     pixels = ndimage.sum_labels(over_px, numbers, which).astype(np.int64)
     stands_out = ndimage.mean(above, numbers, which)
+    contrast_L = core_L - field.surroundings.lightest(numbers, count, none=fringe == 0)
     boxes = ndimage.find_objects(numbers)
     for k in np.flatnonzero(core_px >= LEAST_PX).tolist():
         rows, cols = boxes[k]
@@ -152,16 +158,7 @@ def _pieces(
             rows=rows, cols=cols, pixels=int(pixels[k]), stands_out_L=float(stands_out[k])
         )
         shape = _Shape(light=light, cells=numbers[rows, cols] == k + 1, fits=pixels[k] <= room_px)
-        yield shape, float(stands_out[k] - around_L[k])
-
-
-def _around_L(above: FloatArray, ring: IntArray, count: int) -> FloatArray:
-    """How much lighter than the sky the lighter part of each ring is: a mean and a spread."""
-    where = ring.ravel()
-    cells = np.maximum(np.bincount(where, minlength=count + 1), 1)
-    mean = np.bincount(where, above.ravel(), count + 1) / cells
-    square = np.bincount(where, (above * above).ravel(), count + 1) / cells
-    return np.asarray(mean + np.sqrt(np.maximum(square - mean * mean, 0)))[1:]
+        yield shape, float(contrast_L[k])
 
 
 def _chosen(
