@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from inkmix.checks.mending.lights import LEAST_PX, find_lights, sky_of
+from inkmix.checks.mending.lights import find_lights, sky_of
 from inkmix.checks.mending.night import night_correction
 from inkmix.checks.mending.recipe import Wanted
 
@@ -89,10 +89,13 @@ def test_as_many_stay_as_the_share_has_room_for(room_px, kept):
     assert (len(lights.kept), len(lights.lost)) == (kept, 6 - kept)
 
 
-def test_a_grain_is_no_light():
+@pytest.mark.parametrize(("pixels", "kept"), [(4, 1), (3, 0)])
+def test_a_star_of_four_pixels_is_a_light_and_a_smaller_one_is_a_grain(pixels, kept):
     lightness = np.full((SIDE, SIDE), 25.0)
-    lightness[50, 50 : 50 + LEAST_PX - 1] = 70
-    assert found(lightness).kept == ()
+    lightness[[50, 50, 51, 51][:pixels], [50, 51, 50, 51][:pixels]] = 70
+    lights = found(lightness)
+    assert len(lights.kept) == kept
+    assert lights.cells.sum() == pixels * kept
 
 
 def test_a_night_that_not_even_solids_make_dark_is_not_searched():

@@ -1,17 +1,36 @@
 """Nights made dark enough by tone curves: they pass, and the picture stays."""
 
+import math
 from dataclasses import dataclass, replace
 
 import colour
 import numpy as np
 import pytest
-from drawn_nights import INK_LIMIT_PCT, INKS, KINDS, SHEET, NightJob, demo_press, drawn
+from drawn_nights import (
+    COLS,
+    INK_LIMIT_PCT,
+    INKS,
+    KINDS,
+    ROWS,
+    SHEET,
+    NightJob,
+    demo_colouring,
+    demo_press,
+    drawn,
+)
 from numpy.lib.stride_tricks import sliding_window_view
 from scipy.ndimage import binary_dilation
 
 from inkmix.checks.finding import PASS
-from inkmix.checks.mending.recipe import Unfit
+from inkmix.checks.mending.night import night_correction
+from inkmix.checks.mending.recipe import Unfit, Wanted
+from inkmix.checks.mending.view import AreaSource, view_of
 from inkmix.checks.night.remedies import night_again
+from inkmix.press.table.lookup import LIGHTNESS_SCALE
+
+EVERYDAY = ("moon, calm", "crescent, stars", "clouds", "moon, soft mask", "figure cut by the mask")
+SEEDS = {kind: 2000 + number for number, kind in enumerate(KINDS)}
+"""Of these nights nothing was looked at while corrections were worked out."""
 
 
 def test_a_recipe_makes_the_same_correction_again_and_fits_fresh_exports():
@@ -32,6 +51,54 @@ def test_a_recipe_makes_the_same_correction_again_and_fits_fresh_exports():
     assert lights != [light.rows for light in remedy.correction.lights.kept]
 
 
+def test_a_recipe_keeps_as_much_for_lights_as_it_was_made_with():
+    """Some hundred flakes of snow, for which 2 % of the night has room but for a few."""
+    job = NightJob(drawing=drawn("snow", 2005), share_pct=98.0)
+    (remedy,) = job.remedies()
+    recipe = replace(remedy.correction.recipe, lights_pct=40.0)
+    again = night_again(recipe, job.check, job.result, job.trials())
+    room_px = 0.02 * job.drawing.mask.sum()
+    assert kept_px(remedy.correction) > 0.5 * room_px
+    assert 0.2 * room_px < kept_px(again) <= 0.4 * room_px + 1
+
+
+def kept_px(correction) -> int:
+    return sum(light.pixels for light in correction.lights.kept)
+
+
+@pytest.mark.parametrize(
+    ("kind", "share_pct"),
+    [("moon, clouds", 98.0), ("moon in a haze", 95.0), ("aurora, stars", 95.0)],
+)
+def test_a_correction_leaves_no_more_light_than_the_share_allows(kind, share_pct):
+    """By itself, before anybody tries it and asks for more; lights count with what fades."""
+    job, limit_L = NightJob(drawing=drawn(kind, SEEDS[kind]), share_pct=share_pct), 32.8
+    wanted = Wanted(
+        area="Sky",
+        limit_L=limit_L,
+        lightest_L=limit_L,
+        share_pct=share_pct,
+        ink_limit_pct=INK_LIMIT_PCT,
+    )
+    source, mask = job.trials().source, job.drawing.mask
+    area = AreaSource(
+        read=lambda rows, cols: job.read(rows, cols)[0],
+        lightness=source.lightness,
+        mask=lambda rows, cols: mask[rows, cols],
+    )
+    correction = night_correction(
+        view_of(area, ROWS, COLS, lightest_L=limit_L),
+        wanted,
+        source.look,
+        plates=[(0, "Soot", 27.0), (1, "Fjord", 38.0)],
+        px_per_mm=SHEET.px_per_mm,
+    )
+    assert correction.lights.kept
+    after = demo_colouring().lightness(job.after(correction).drawing.planes)
+    too_light = mask & (after > int(limit_L * LIGHTNESS_SCALE))
+    assert too_light.sum() <= math.floor((100 - share_pct) / 100 * mask.sum())
+
+
 def test_a_recipe_that_misses_a_plate_or_its_area_says_so():
     job = NightJob(drawing=drawn("stars", 103))
     recipe = job.remedies()[0].correction.recipe
@@ -43,11 +110,6 @@ def test_a_recipe_that_misses_a_plate_or_its_area_says_so():
     empty = replace(job, drawing=replace(job.drawing, mask=np.zeros_like(job.drawing.mask)))
     unfit = night_again(recipe, empty.check, empty.result, empty.trials())
     assert unfit == Unfit(area="Sky", is_empty=True)
-
-
-EVERYDAY = ("moon, calm", "crescent, stars", "clouds", "moon, soft mask", "figure cut by the mask")
-SEEDS = {kind: 2000 + number for number, kind in enumerate(KINDS)}
-"""Of these nights nothing was looked at while corrections were worked out."""
 
 
 @pytest.mark.parametrize("kind", EVERYDAY)
