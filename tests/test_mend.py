@@ -8,6 +8,7 @@ import json
 import shutil
 from pathlib import Path
 
+import imagecodecs
 import jsonschema
 import numpy as np
 import pytest
@@ -29,6 +30,7 @@ import inkmix
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.jobs.mending import write
 from inkmix.jobs.mending.folder import RECIPE_NAME
+from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.pages.mending.document import mending_schema
 from inkmix.pages.mending.words import NO_PROOF, NOTHING
 
@@ -154,6 +156,9 @@ def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd
     book = draw_book(tmp_path / "in")
     mend(book, capfd, tmp_path / "out")
     recipe = tmp_path / "out" / RECIPE_NAME
+    corrections = json.loads(recipe.read_bytes())["spreads"][0]["corrections"]
+    # What darkens a night adds ink, so ink comes off last.
+    assert [one["check"] for one in corrections] == ["night", "total ink"]
     ran = mend(book, capfd, tmp_path / "same", "--again", recipe)
     assert ran.code == 0
     assert "no longer fits" not in ran.err
@@ -171,6 +176,40 @@ def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd
     for moon in (MOON[1], slice(MOON[1].start + 30, MOON[1].stop + 30)):
         assert copies.total_pct()[MOON[0], moon].max() == 0
     assert document(tmp_path / "fresh")["spreads"][0]["misfits"] != []
+
+
+def test_a_light_that_a_fresh_export_lost_is_named(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    draw_plates(book, moons=2)
+    mend(book, capfd, tmp_path / "out", "--only", "night")
+    draw_plates(book, seed=5)
+    recipe = tmp_path / "out" / RECIPE_NAME
+    ran = mend(book, capfd, tmp_path / "fresh", "--only", "night", "--again", recipe)
+    assert "stay as drawn; there were 2 when the recipe was made" in ran.err
+    corrections = document(tmp_path / "fresh")["spreads"][0]["corrections"]
+    assert [made["remedy"]["lights_kept"] for made in corrections] == [1]
+
+
+@pytest.mark.parametrize("form", ["double hit", "sixteen and eight"])
+def test_what_is_shown_as_mended_is_what_the_copies_hold(tmp_path, capfd, monkeypatch, form):
+    """No plate can hold all that is wanted: one prints twice, or has 8 bits among 16."""
+    book = draw_book(tmp_path / "in", form, lightest_L=32 if form == "double hit" else 33)
+    shown = []
+
+    def noted(srgb8):
+        shown.append(srgb8)
+        return jpeg_bytes(srgb8)
+
+    monkeypatch.setattr("inkmix.jobs.mending.spread.jpeg_bytes", noted)
+    assert mend(book, capfd, tmp_path / "out").code == 0
+    inkmix.check_spread(
+        inkmix.read_book(tmp_path / "out"), picture=tmp_path / "print.png", remedies=False
+    )
+    printed = imagecodecs.png_decode((tmp_path / "print.png").read_bytes())
+    for after in shown[1:-1:2]:  # before and after of each correction, then the sheet as it was
+        np.testing.assert_array_equal(after, printed)
+    assert len(shown) > 2
+    assert (shown[0] != printed).any()
 
 
 def edited(book: NightBook, old: str, new: str) -> None:
@@ -307,6 +346,17 @@ def test_nothing_is_darkened_for_a_guess(tmp_path, capfd):
     assert ran.code == 1
     assert NOTHING in ran.err
     assert "Tell the book first; nothing is darkened for a guess:" in ran.err
+
+
+@pytest.mark.parametrize(("strict", "code"), [((), 0), (("--strict",), 1)])
+@pytest.mark.parametrize("checks", [(), ("--only", "night")])
+def test_what_rests_on_a_guess_is_no_pass_where_it_is_strict(tmp_path, capfd, checks, strict, code):
+    """The sky is dark enough on a guessed paper, and nothing else is left once ink came off."""
+    book = draw_book(tmp_path / "in", lightest_L=60)
+    edited(book, '[paper]\nswatch = "night-ferry/uncoated"\n', NOBODY_TOLD)
+    ran = mend(book, capfd, tmp_path / "out", *checks, *strict)
+    assert (NOTHING in ran.err) == bool(checks)
+    assert ran.code == code, ran.err
 
 
 def test_a_run_that_fails_in_the_middle_leaves_no_book_and_no_half_file(
