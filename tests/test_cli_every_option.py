@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+import night_book
 import numpy as np
 import pytest
 from drawn_book import BOOK, CGATS, NIGHT, Ran, changed, command, digests, draw_book
@@ -94,6 +95,16 @@ class Mode:
     def effects(self) -> Iterator[tuple[str, Effect]]:
         for name, effect in self.changes.items():
             yield name, effect if isinstance(effect, Effect) else Effect(words=effect)
+
+
+def gives_up_lights() -> bool:
+    """Whether `--give-up-lights` makes a correction that is left alone otherwise."""
+    with tempfile.TemporaryDirectory() as folder:
+        book = night_book.draw_book(Path(folder) / "book", lightest_L=26).folder
+        words = ["mend", str(book), "--only", "night", "--to"]
+        whole.main([*words, f"{folder}/kept"], standalone_mode=False)
+        whole.main([*words, f"{folder}/given", "--give-up-lights"], standalone_mode=False)
+        return not Path(folder, "kept").exists() and Path(folder, "given").exists()
 
 
 def watches() -> bool:
@@ -253,6 +264,7 @@ MODES = (
             "strict": Effect(words=("--strict",), text=DOUBTFUL),
             "as_json": Effect(words=("--json",), text=INKED),
         },
+        proven={"give_up_lights": gives_up_lights},
     ),
     Mode(
         command="palette",

@@ -71,6 +71,17 @@ def test_a_moon_too_large_for_the_share_is_told_as_lost():
     assert lights.kept == ()
 
 
+@pytest.mark.parametrize("room", [0.0, 0.01])
+def test_a_moon_in_a_rough_sky_is_told_as_lost(room):
+    """The sky spreads so far that the moon stands out by no more than the second step."""
+    lightness = 25 + np.random.default_rng(4).normal(0, 4, (SIDE, SIDE))
+    lightness[60:90, 60:90] = 70
+    lights = found(lightness, room=room)
+    assert lights.kept == ()
+    (moon,) = lights.lost
+    assert (moon.rows.start, moon.rows.stop) == pytest.approx((60, 90), abs=2)
+
+
 def test_a_moon_in_a_haze_stays_and_the_haze_goes():
     lightness = sky()
     where = cloud(lightness, level_L=36)

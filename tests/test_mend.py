@@ -140,13 +140,22 @@ def test_mended_plates_have_nothing_more_to_mend(tmp_path, capfd):
     assert not (tmp_path / "again").exists()
 
 
+def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_path, capfd):
+    book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
+    ran = mend(book, capfd, tmp_path / "out", "--only", "night")
+    assert ran.code == 1
+    assert "not done: the sky: making it dark enough would " in ran.err
+    assert "--give-up-lights" in ran.err
+    assert not (tmp_path / "out").exists()
+
+
 def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_path, capfd):
     book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
     first, same = tmp_path / "out", tmp_path / "same"
-    ran = mend(book, capfd, first, "--only", "night")
+    ran = mend(book, capfd, first, "--only", "night", "--give-up-lights")
     assert "01: fail, now pass" in ran.err, ran.err
     assert len(document(first)["spreads"][0]["corrections"]) == 2
-    ran = mend(book.at(first), capfd, tmp_path / "again", "--only", "night")
+    ran = mend(book.at(first), capfd, tmp_path / "again", "--only", "night", "--give-up-lights")
     assert (ran.code, NOTHING in ran.err) == (0, True), ran.err
     ran = mend(book, capfd, same, "--only", "night", "--again", first / RECIPE_NAME)
     assert "no longer fits" not in ran.err

@@ -32,6 +32,7 @@ def mend_book(
     spread: str | None = None,
     checks: str | Collection[str] | None = None,
     again: str | Path | None = None,
+    give_up_lights: bool = False,
     room: ScratchRoom | None = None,
     progress: Progress | None = None,
 ) -> BookMended:
@@ -51,6 +52,9 @@ def mend_book(
     again : str, Path or None
         A recipe.json of an earlier run, whose corrections are made again; what no longer fits is
         said in `misfits`. None: corrections are searched for.
+    give_up_lights : bool
+        Whether corrections are made that turn lights dark, or take half the texture of a night;
+        otherwise they are named in `declined`. A recipe's corrections are made in any case.
     room : ScratchRoom or None
         For files that cannot be read by windows; None: the folder.
     progress : callable or None
@@ -80,7 +84,13 @@ def mend_book(
     )
     target.refuse()
     chosen = _chosen(book, spreads, spread)
-    run = _Run(target, names, room or ScratchRoom(folder=folder), progress or no_progress)
+    run = _Run(
+        target,
+        names,
+        give_up_lights=give_up_lights,
+        room=room or ScratchRoom(folder=folder),
+        progress=progress or no_progress,
+    )
     run.refuse_unreadable(chosen)
     return run.mended(chosen, recipe)
 
@@ -98,9 +108,16 @@ class _Run:
     """One run over a book."""
 
     def __init__(
-        self, target: MendedFolder, names: Collection[str], room: ScratchRoom, progress: Progress
+        self,
+        target: MendedFolder,
+        names: Collection[str],
+        *,
+        give_up_lights: bool,
+        room: ScratchRoom,
+        progress: Progress,
     ) -> None:
         self._target, self._book, self._names = target, target.book, names
+        self._give_up_lights = give_up_lights
         self._room, self._progress, self._begun = room, progress, False
 
     def refuse_unreadable(self, chosen: Sequence[SpreadFiles]) -> None:
@@ -122,6 +139,7 @@ class _Run:
             checks=self._names,
             to=self._target,
             room=self._room,
+            give_up_lights=self._give_up_lights,
             begin=self._begin,
             progress=self._progress,
         )

@@ -55,6 +55,10 @@ class Step:
     area: str | None = None
 
 
+LEAST_TEXTURE_PCT = 50.0
+"""A night that keeps less of the local spread of its L* is another picture."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """How much a correction changes the predicted colour, in dE00, over what it changes.
@@ -140,6 +144,12 @@ class Remedy:
     correction: Correction | None = field(
         default=None, repr=False, compare=False, metadata={UNTOLD: True}
     )
+
+    @property
+    def spoils_picture(self) -> bool:
+        """Whether a night loses lights by it, or half its texture."""
+        flat = self.texture_pct is not None and self.texture_pct < LEAST_TEXTURE_PCT
+        return bool(self.lights_lost) or flat
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -33,6 +33,11 @@ from inkmix.cli.progress import told_progress
 )
 @check_choice
 @click.option(
+    "--give-up-lights",
+    is_flag=True,
+    help="Also make corrections that turn lights dark, or take half the texture of a night.",
+)
+@click.option(
     "--strict", is_flag=True, help="Also exit with 1 if something is unsure or rests on guesses."
 )
 @click.option("--json", "as_json", is_flag=True, help="Write mending.json to stdout as well.")
@@ -43,6 +48,7 @@ def mend(
     again: Path | None,
     only: str | None,
     skip: str | None,
+    give_up_lights: bool,
     strict: bool,
     as_json: bool,
 ) -> int:
@@ -70,6 +76,7 @@ def mend(
             spread=spread,
             checks=checks,
             again=again,
+            give_up_lights=give_up_lights,
             room=ScratchRoom(folder=folder, announce=say),
             progress=progress,
         )

@@ -112,6 +112,11 @@ class _Shape:
     cells: BoolArray
     fits: bool
 
+    @property
+    def box(self) -> tuple[slice, slice]:
+        """Rows and columns."""
+        return self.light.rows, self.light.cols
+
 
 def _from(
     field: _Field, where: BoolArray, least_L: float, steps: Sequence[float], room_px: int
@@ -122,14 +127,20 @@ def _from(
     """
     left = where.copy()
     shapes: list[_Shape] = []
+    too_large: list[_Shape] = []
     for step in steps:
-        last = step == steps[-1]
         for shape, contrast_L in _pieces(field, left, step * least_L, room_px):
-            box = shape.light.rows, shape.light.cols
-            is_light = shape.fits or (last and shape.light.stands_out_L >= _BRIGHT_L)
-            if contrast_L >= LEAST_L and is_light:
+            if contrast_L < LEAST_L:
+                continue
+            if shape.fits:
                 shapes.append(shape)
-                left[box] &= ~shape.cells
+                left[shape.box] &= ~shape.cells
+            elif shape.light.stands_out_L >= _BRIGHT_L:
+                too_large.append(shape)
+    for shape in reversed(too_large):  # the smallest first
+        if left[shape.box][shape.cells].all():  # and nothing in it is a light by itself
+            shapes.append(shape)
+            left[shape.box] &= ~shape.cells
     return shapes
 
 
@@ -169,11 +180,10 @@ def _chosen(
     kept: list[Light] = []
     lost: list[Light] = []
     for shape in sorted(shapes, key=lambda one: -one.light.stands_out_L):
-        box = shape.light.rows, shape.light.cols
-        pixels = int(over_px[box][shape.cells & ~cells[box]].sum())
+        pixels = int(over_px[shape.box][shape.cells & ~cells[shape.box]].sum())
         if pixels <= room_px:
             room_px -= pixels
-            cells[box] |= shape.cells
+            cells[shape.box] |= shape.cells
             kept.append(shape.light)
         else:
             lost.append(shape.light)

@@ -76,15 +76,20 @@ class CurveRemedy:
 
 
 def curve_remedy(check: NightCheck, result: NightResult, trials: Trials) -> CurveRemedy | None:
-    """The gentlest curves that make an area dark enough; None where there are none, or no need."""
+    """The gentlest curves that make an area dark enough; None where there are none, or no need.
+
+    Those that do for sure, unless they spoil the picture and others, which only just do, do not.
+    """
     if not _needs_remedy(check, result):
         return None
     darkening = _Darkening(check, result, trials)
     sure = None if _is_guessed(check, result) else darkening.remedy(margin=True)
-    if sure is not None:
+    if sure is not None and not sure.spoils_picture:
         return CurveRemedy(remedy=sure, is_sure=True)
     close = darkening.remedy(margin=False)
-    return None if close is None else CurveRemedy(remedy=close, is_sure=False)
+    if close is not None and (sure is None or not close.spoils_picture):
+        return CurveRemedy(remedy=close, is_sure=False)
+    return None if sure is None else CurveRemedy(remedy=sure, is_sure=True)
 
 
 def _needs_remedy(check: NightCheck, result: NightResult) -> bool:

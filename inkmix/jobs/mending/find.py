@@ -10,7 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.base.ordered_threads import in_order
+from inkmix.base.words import count, listing, percent
 from inkmix.checks import table
+from inkmix.checks.finding import LEAST_TEXTURE_PCT
 from inkmix.checks.mending.mender import Again, Mended, Mender
 from inkmix.checks.trials.after import after
 from inkmix.checks.trials.trials import Trials
@@ -40,12 +42,15 @@ class SheetMending:
         The plates as they are.
     misfits : tuple of str
         What of a recipe no longer fits.
+    declined : tuple of str
+        Corrections that were not made, for they spoil the picture.
     """
 
     looked: LookedAt
     before: Trials
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
+    declined: tuple[str, ...] = ()
 
     @property
     def inks(self) -> frozenset[str]:
@@ -80,6 +85,7 @@ def find_mending(
     names: Collection[str],
     recipe: SpreadRecipe | None,
     *,
+    give_up_lights: bool = False,
     progress: Progress,
 ) -> SheetMending:
     """Look at a spread and find what mends it: searched for, or by a recipe.
@@ -90,6 +96,8 @@ def find_mending(
         Names of the checks that count.
     recipe : SpreadRecipe or None
         None: corrections are searched for.
+    give_up_lights : bool
+        Whether corrections are made that turn lights dark, or take half the texture of a night.
 
     Raises
     ------
@@ -98,16 +106,17 @@ def find_mending(
     """
     looked = looked_at(spread, names, None, None, progress)
     progress("finding corrections", 0.0)
-    search = _Search(looked) if recipe is None else _ByRecipe(looked, recipe)
+    search = _Search(looked, give_up_lights) if recipe is None else _ByRecipe(looked, recipe)
     return search.mending()
 
 
 class _Search:
     """Goes from mender to mender; the sheet changes under its hands."""
 
-    def __init__(self, looked: LookedAt) -> None:
-        self._looked, self._before = looked, trials_of(looked)
-        self._now, self._made, self._misfits = self._before, list[Made](), list[str]()
+    def __init__(self, looked: LookedAt, give_up_lights: bool) -> None:
+        self._looked, self._before, self._spoils = looked, trials_of(looked), give_up_lights
+        self._now, self._made = self._before, list[Made]()
+        self._misfits, self._declined = list[str](), list[str]()
 
     def mending(self) -> SheetMending:
         """All corrections."""
@@ -122,6 +131,7 @@ class _Search:
             before=self._before,
             made=tuple(self._made),
             misfits=tuple(self._misfits),
+            declined=tuple(self._declined),
         )
 
     def _menders(self) -> Iterator[tuple[str, Mender]]:
@@ -140,6 +150,9 @@ class _Search:
             mended = mender.found(self._now)
             if mended is None:
                 return
+            if mended.remedy.spoils_picture and not self._spoils:
+                self._declined.append(_declined(mended))
+                return
             yield mended
             if mended.remedy.solves:
                 return
@@ -147,7 +160,7 @@ class _Search:
 
 class _ByRecipe(_Search):
     def __init__(self, looked: LookedAt, recipe: SpreadRecipe) -> None:
-        super().__init__(looked)
+        super().__init__(looked, give_up_lights=True)  # it was wanted once
         self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
         for one in recipe.corrections:
             self._kept.setdefault((one.check, one.name), []).append(one)
@@ -171,6 +184,19 @@ class _ByRecipe(_Search):
             if again.mended is not None:
                 self._misfits += _lights(one, again.mended)
                 yield again.mended
+
+
+def _declined(mended: Mended) -> str:
+    """What a correction would have cost, and what to do instead."""
+    lost, texture_pct = mended.remedy.lights_lost or 0, mended.remedy.texture_pct
+    costs = [f"turn {count(lost, 'light')} dark"] if lost else []
+    if texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
+        costs.append(f"take {percent(100 - texture_pct)} of its texture")
+    return (
+        f"{mended.name}: making it dark enough would {listing(costs)}. Allow a lighter night "
+        "(lightest_L), a smaller share (share_pct) or a darker ink, or measure the inks, for then "
+        "the expected error is smaller; --give-up-lights makes the correction all the same."
+    )
 
 
 def _place(kept: KeptCorrection) -> str:

@@ -40,6 +40,8 @@ class Asked:
     checks : collection of str
         Names of the checks that count.
     to : MendedFolder
+    give_up_lights : bool
+        Whether corrections are made that spoil the picture.
     begin : callable
         Told before anything is written.
     """
@@ -48,6 +50,7 @@ class Asked:
     checks: Collection[str]
     to: MendedFolder
     room: ScratchRoom
+    give_up_lights: bool
     begin: Callable[[], None]
     progress: Progress
 
@@ -70,7 +73,13 @@ def mend_spread(
             asked.book, files.name, room=asked.room, progress=asked.progress, tries=1
         )
         with spread.seen.held():
-            found = find_mending(spread, asked.checks, recipe, progress=asked.progress)
+            found = find_mending(
+                spread,
+                asked.checks,
+                recipe,
+                give_up_lights=asked.give_up_lights,
+                progress=asked.progress,
+            )
         told = _told(found)
         if not found.made:
             return told, found.recipe
@@ -112,6 +121,7 @@ def _told(found: SheetMending) -> SpreadMended:
         corrections=corrections,
         left=tuple(one for one in findings if one.verdict != PASS),
         misfits=found.misfits,
+        declined=found.declined,
         guesses=guesses,
         notes=tuple(looked.spread.notes),
         pictures=pictures,

@@ -80,6 +80,8 @@ class SpreadMended:
         What is still to be done.
     misfits : tuple of str
         What of a recipe no longer fits.
+    declined : tuple of str
+        Corrections that were not made, for they spoil the picture.
     guesses : tuple of Guess
         What nobody told yet: nothing is darkened for a guess.
     notes : tuple of str
@@ -99,6 +101,7 @@ class SpreadMended:
     plates: tuple[PlateMended, ...] = ()
     left: tuple[Finding, ...] = ()
     misfits: tuple[str, ...] = ()
+    declined: tuple[str, ...] = ()
     guesses: tuple[Guess, ...] = ()
     notes: tuple[str, ...] = ()
     report: str | None = None

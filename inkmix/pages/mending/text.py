@@ -35,6 +35,8 @@ def _spread_lines(one: SpreadMended) -> Iterator[str]:
     yield f"{one.spread}: {words.verdicts(one)}"
     for made in one.corrections:
         yield f"  mended: {made.remedy.sentence}"
+    for said in one.declined:
+        yield f"  not done: {said}"
     for plate in one.plates:
         yield f"  {words.plate_words(plate)}"
     left = [found for found in one.left if found.verdict != PASS]
