@@ -4,6 +4,7 @@ What the copies hold is read by tifffile and imagecodecs alone and judged by ari
 the book is drawn in night_book.py.
 """
 
+import html
 import json
 import shutil
 from pathlib import Path
@@ -19,11 +20,13 @@ from night_book import (
     INKS,
     LIMIT_PCT,
     MOON,
+    PPI,
     SKY,
     NightBook,
     draw_book,
     draw_plates,
 )
+from plate_files import write_tiff
 
 import inkmix
 from inkmix.base.listed_files import LIST_NAME
@@ -101,6 +104,22 @@ def test_what_does_not_change_is_equal_bytes_and_tags_stay(tmp_path, capfd):
         assert page.tags["Software"].value == "a scanner"
         assert (page.compression, page.rowsperstrip) == (tifffile.COMPRESSION.LZW, 16)
         assert page.resolution == (100, 100)
+
+
+def test_what_the_copy_of_a_plate_leaves_out_is_said_everywhere(tmp_path, capfd):
+    """Layers of an editor show the picture as it was; those of a plate that stays are kept."""
+    book = draw_book(tmp_path / "in")
+    layers = (37724, 7, 6, b"layers", True)
+    for ink in ("Soot", "Fjord"):  # no ink of Fjord comes or goes
+        write_tiff(book.path(ink), book.raw(ink), PPI, extratags=[layers])
+    ran = mend(book, capfd, tmp_path / "out")
+    copies = book.at(tmp_path / "out")
+    assert b"layers" not in copies.path("Soot").read_bytes()
+    assert copies.path("Fjord").read_bytes() == book.path("Fjord").read_bytes()
+    (note,) = (said for said in document(tmp_path / "out")["spreads"][0]["notes"] if "37724" in said)
+    assert note.startswith("01/Soot.tif: ")
+    assert f"note: {note}" in ran.err
+    assert note in html.unescape((tmp_path / "out" / "mended.html").read_text(encoding="utf-8"))
 
 
 def test_ink_that_came_and_went_lies_beside_as_grey_pictures(tmp_path, capfd):

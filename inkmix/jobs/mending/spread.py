@@ -76,8 +76,8 @@ def mend_spread(
             return told, found.recipe
         asked.begin()
         to = asked.to.copies(files, changed=True)
-        plates = write_copies(found, asked.to.folder, to=to, progress=asked.progress)
-        return replace(told, plates=plates), found.recipe
+        plates, notes = write_copies(found, asked.to.folder, to=to, progress=asked.progress)
+        return replace(told, plates=plates, notes=(*told.notes, *notes)), found.recipe
 
     return while_at_rest(mended)
 
