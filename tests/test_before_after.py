@@ -9,7 +9,7 @@ from io import BytesIO
 
 import numpy as np
 import pytest
-from drawn_book import BOOK, INKS, PPI
+from drawn_book import BOOK, PPI
 from PIL import Image
 from plate_files import write_tiff
 from report_cases import failing, findings

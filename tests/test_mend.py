@@ -116,7 +116,9 @@ def test_what_the_copy_of_a_plate_leaves_out_is_said_everywhere(tmp_path, capfd)
     copies = book.at(tmp_path / "out")
     assert b"layers" not in copies.path("Soot").read_bytes()
     assert copies.path("Fjord").read_bytes() == book.path("Fjord").read_bytes()
-    (note,) = (said for said in document(tmp_path / "out")["spreads"][0]["notes"] if "37724" in said)
+    (note,) = (
+        said for said in document(tmp_path / "out")["spreads"][0]["notes"] if "37724" in said
+    )
     assert note.startswith("01/Soot.tif: ")
     assert f"note: {note}" in ran.err
     assert note in html.unescape((tmp_path / "out" / "mended.html").read_text(encoding="utf-8"))
