@@ -7,6 +7,7 @@ the book is drawn in night_book.py.
 import html
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -27,12 +28,16 @@ from night_book import (
     draw_plates,
 )
 from plate_files import write_tiff
+from report_cases import findings
 
 import inkmix
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.jobs.mending import write
 from inkmix.jobs.mending.folder import RECIPE_NAME
+from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended
 from inkmix.pages.mending.document import mending_schema
+from inkmix.pages.mending.page import render_page
+from inkmix.pages.mending.text import result_lines
 from inkmix.pages.mending.words import NO_PROOF, NOTHING
 
 STEP_PCT = 100 / 255
@@ -171,6 +176,49 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_p
         assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
 
 
+def test_ink_that_came_off_is_not_asked_for_again(tmp_path, capfd):
+    """Curves for the sky go by a limit of 150 %; alone they say so, before ink came off they do."""
+    book = draw_book(tmp_path / "in")
+    edited(book, "ink_limit_pct = 260", "ink_limit_pct = 150")
+    advice = "Do the remedy for total ink after it"
+    ran = mend(book, capfd, tmp_path / "night", "--only", "night")
+    assert advice in ran.err
+    ran = mend(book, capfd, tmp_path / "out")
+    made = [one["check"] for one in document(tmp_path / "out")["spreads"][0]["corrections"]]
+    assert (made[0], made[-1]) == ("night", "total ink")
+    page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
+    assert advice not in ran.err + page + (tmp_path / "out" / "mending.json").read_text()
+
+
+def test_what_is_open_in_the_whole_book_is_said_once(tmp_path):
+    """Named tones are a matter of the book; what a spread alone has, stays with it."""
+    first = findings()[0]
+    tones = replace(first, check="named tones", verdict="fail", sentence="Moss is too light.")
+    own = replace(first, check="total ink", verdict="fail", sentence="Too much ink here.")
+    plate = PlateMended(
+        ink="Soot", file="Soot.tif", added="added/Soot.tif", removed=None, changed_pct=3.0,
+        most_added_pct=9.4, most_removed_pct=0.0,
+    )  # fmt: skip
+    both = [
+        SpreadMended(
+            spread=name, was="fail", verdict="fail", was_sentence="", sentence="", plates=(plate,),
+            left=(tones, own) if name == "01" else (tones,),
+        )
+        for name in ("01", "02")
+    ]  # fmt: skip
+    book = BookMended(title="Two", spreads=tuple(both))
+    lines = list(result_lines(book, tmp_path))
+    assert lines.count("still open: fail: Moss is too light.") == 1
+    assert lines.count("  still open: fail: Too much ink here.") == 1
+    assert sum("still open" in line for line in lines) == 2
+    assert "  Soot: up to 10 points more, on 3 % of the sheet" in lines
+    page = render_page(book).decode()
+    assert [page.count(words) for words in ("Moss is too light.", "Too much ink here.")] == [1, 1]
+    assert ">10 points<" in page
+    alone = BookMended(title="One", spreads=tuple(both[:1]))
+    assert "  still open: fail: Moss is too light." in result_lines(alone, tmp_path)
+
+
 def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd):
     book = draw_book(tmp_path / "in")
     mend(book, capfd, tmp_path / "out")
@@ -185,7 +233,7 @@ def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd
 
     draw_plates(book, seed=5, moons=2)  # another export, with a second moon
     ran = mend(book, capfd, tmp_path / "fresh", "--again", recipe)
-    assert "the sky: 2 lights stay as drawn; there were 1 when the recipe was made" in ran.err
+    assert "the sky: 2 lights stay as drawn; when the recipe was made, 1 did." in ran.err
     assert ran.code == 0, ran.err
     copies = book.at(tmp_path / "fresh")
     assert copies.total_pct().max() <= LIMIT_PCT + 1e-6

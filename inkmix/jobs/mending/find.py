@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.base.ordered_threads import in_order
+from inkmix.base.words import count
 from inkmix.checks import table
 from inkmix.checks.mending.mender import Again, Mended, Mender
 from inkmix.checks.trials.after import after
@@ -187,8 +188,8 @@ def _lights(kept: KeptCorrection, mended: Mended) -> Iterator[str]:
     now = mended.remedy.lights_kept
     if kept.lights is not None and now is not None and now != kept.lights:
         yield (
-            f"{_place(kept)}: {now} lights stay as drawn; there were {kept.lights} when the recipe "
-            "was made."
+            f"{_place(kept)}: {count(now, 'light')} {'stays' if now == 1 else 'stay'} as drawn; "
+            f"when the recipe was made, {kept.lights} did."
         )
 
 
