@@ -283,9 +283,34 @@ def test_a_plate_that_is_gone_is_named(tmp_path, capfd):
     assert ran.code == 1
 
 
+def curve(number: int, change):
+    """A recipe in which the curves of the first correction, from one on, are others."""
+
+    def changed(text: str) -> str:
+        recipe = json.loads(text)
+        curves = recipe["spreads"][0]["corrections"][0]["recipe"]["curves"]
+        curves[number:] = change(curves[number])
+        return json.dumps(recipe)
+
+    return changed
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
+        (
+            curve(0, lambda one: [one | {"heights_pct": [50.0]}]),
+            "curves[0]: holds 1 height; a curve has 9",
+        ),
+        (
+            curve(0, lambda one: [one | {"heights_pct": [50.0] * 100_000}]),
+            "curves[0]: holds 100,000 heights; a curve has 9",
+        ),
+        (
+            curve(0, lambda one: [one | {"heights_pct": [90.0] * 8 + [20.0]}]),
+            "are not heights of a curve that adds ink",
+        ),
+        (curve(0, lambda one: [one, one]), "several curves for "),
         (lambda text: text[:100], "is no JSON"),
         (lambda text: "[1, 2]", "is no recipe of inkmix"),
         (lambda text: text.replace('"format": 1', '"format": 2'), "is of a newer format"),
@@ -308,6 +333,7 @@ def test_a_spoilt_recipe_is_refused_with_the_place(tmp_path, capfd, change, said
     ran = mend(book, capfd, tmp_path / "new", "--again", spoilt)
     assert ran.code == 2
     assert said in ran.messages[0]
+    assert len(ran.messages[0]) < 1000
     assert not (tmp_path / "new").exists()
 
 
@@ -332,6 +358,17 @@ def test_folders_in_which_plates_would_be_lost_or_taken_for_others_are_refused(
     assert ran.code == 2
     assert said in ran.messages[0]
     assert digests(tmp_path) == before
+
+
+def test_names_that_are_no_folder_are_refused(tmp_path, capfd, monkeypatch):
+    (tmp_path / "in").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "gone")
+    monkeypatch.chdir(tmp_path)
+    for name, said in (("-", "write a folder's name"), ("link", "is a link that leads nowhere")):
+        ran = command(capfd, "mend", "in", "--to", name)
+        assert ran.code == 2
+        assert said in ran.messages[0]
+    assert {path.name for path in tmp_path.iterdir()} == {"in", "link"}
 
 
 def test_a_folder_in_the_book_is_written_where_no_plate_is_looked_for(tmp_path, capfd):
