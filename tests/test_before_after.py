@@ -9,7 +9,7 @@ from io import BytesIO
 
 import numpy as np
 import pytest
-from drawn_book import BOOK, INKS, PPI
+from drawn_book import BOOK, PPI
 from PIL import Image
 from plate_files import write_tiff
 from report_cases import failing, findings
@@ -71,14 +71,27 @@ class Night(Darker, NightCorrection):
     applied = Darker.applied
 
 
+SECOND = """
+[[inks]]
+name = "Soot 2"
+lab = [26, 1, 1]
+plate = "Soot"
+
+[press]
+"""
+
+
 @pytest.fixture(scope="module")
 def spread(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("book")
+    return drawn(tmp_path_factory.mktemp("book"), BOOK)
+
+
+def drawn(folder, book):
     (folder / "plates" / "front").mkdir(parents=True)
     for ink, pct in TINTS.items():
         numbers = np.full((HEIGHT, WIDTH), round(255 * (1 - pct / 100)), np.uint8)
         write_tiff(folder / "plates" / "front" / f"{ink}.tif", numbers, PPI)
-    (folder / "book.toml").write_text(BOOK.partition("[strip]")[0] + MOON, "utf-8")
+    (folder / "book.toml").write_text(book.partition("[strip]")[0] + MOON, "utf-8")
     return open_uncounted(read_book(folder), "front")
 
 
@@ -87,7 +100,8 @@ def shown(spread, *remedies, names=()):
         replace(findings()[0], name=name, remedies=(remedy,))
         for name, remedy in zip(names or map(str, range(9)), remedies, strict=False)
     ]
-    reduced = np.ones((HEIGHT // 2, WIDTH // 2, 1)) * [float(TINTS[ink]) for ink in INKS]
+    tints = [float(TINTS[ink.split()[0]]) for ink in spread.plates.inks]
+    reduced = np.ones((HEIGHT // 2, WIDTH // 2, 1)) * tints
     return remedies_shown(spread, print_colouring(spread), given, reduced_tone_pct=reduced)
 
 
@@ -134,6 +148,19 @@ def test_a_crop_holds_what_changes_most_pixel_by_pixel(spread):
     for picture, tones in ((before, (40, 20, 10)), (after, (soot, 20, 10))):
         middle = picture[440 - top, 660 - left]
         assert np.abs(middle - model_srgb8(spread, tones)).max() <= 4  # JPEG, table
+
+
+def test_a_plate_that_prints_twice_is_seen_corrected_both_times(tmp_path):
+    """The correction speaks of the first hit alone; in print the second one follows it."""
+    twice = drawn(tmp_path, BOOK.replace("[press]\n", SECOND.lstrip("\n")))
+    (one,), pictures = shown(twice, remedy(Darker((slice(400, 480), slice(600, 720)))))
+    (crop,) = one.crops
+    left, top, *_ = box_px(crop.place)
+    soot = 100 * (round(255 * 0.40) + 60) / 255
+    found = pixels(pictures[crop.after])[440 - top, 660 - left]
+    both, first = (model_srgb8(twice, (soot, 20, 10, second)) for second in (soot, 40))
+    assert np.abs(found - both).max() <= 4  # JPEG, table
+    assert np.abs(found - first).max() > 8
 
 
 def test_the_light_that_is_missed_most_has_a_crop_of_its_own(spread):

@@ -4,8 +4,10 @@ What the copies hold is read by tifffile and imagecodecs alone and judged by ari
 the book is drawn in night_book.py.
 """
 
+import html
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import imagecodecs
@@ -27,13 +29,17 @@ from night_book import (
     draw_plates,
 )
 from plate_files import write_tiff
+from report_cases import findings
 
 import inkmix
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.jobs.mending import write
 from inkmix.jobs.mending.folder import RECIPE_NAME
+from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.pages.mending.document import mending_schema
+from inkmix.pages.mending.page import render_page
+from inkmix.pages.mending.text import result_lines
 from inkmix.pages.mending.words import NO_PROOF, NOTHING
 
 STEP_PCT = 100 / 255
@@ -107,6 +113,24 @@ def test_what_does_not_change_is_equal_bytes_and_tags_stay(tmp_path, capfd):
         assert page.resolution == (100, 100)
 
 
+def test_what_the_copy_of_a_plate_leaves_out_is_said_everywhere(tmp_path, capfd):
+    """Layers of an editor show the picture as it was; those of a plate that stays are kept."""
+    book = draw_book(tmp_path / "in")
+    layers = (37724, 7, 6, b"layers", True)
+    for ink in ("Soot", "Fjord"):  # no ink of Fjord comes or goes
+        write_tiff(book.path(ink), book.raw(ink), PPI, extratags=[layers])
+    ran = mend(book, capfd, tmp_path / "out")
+    copies = book.at(tmp_path / "out")
+    assert b"layers" not in copies.path("Soot").read_bytes()
+    assert copies.path("Fjord").read_bytes() == book.path("Fjord").read_bytes()
+    (note,) = (
+        said for said in document(tmp_path / "out")["spreads"][0]["notes"] if "37724" in said
+    )
+    assert note.startswith("01/Soot.tif: ")
+    assert f"note: {note}" in ran.err
+    assert note in html.unescape((tmp_path / "out" / "mended.html").read_text(encoding="utf-8"))
+
+
 def test_ink_that_came_and_went_lies_beside_as_grey_pictures(tmp_path, capfd):
     book = draw_book(tmp_path / "in")
     mend(book, capfd, tmp_path / "out")
@@ -163,6 +187,49 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_p
         assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
 
 
+def test_ink_that_came_off_is_not_asked_for_again(tmp_path, capfd):
+    """Curves for the sky go by a limit of 150 %; alone they say so, before ink came off they do."""
+    book = draw_book(tmp_path / "in")
+    edited(book, "ink_limit_pct = 260", "ink_limit_pct = 150")
+    advice = "Do the remedy for total ink after it"
+    ran = mend(book, capfd, tmp_path / "night", "--only", "night")
+    assert advice in ran.err
+    ran = mend(book, capfd, tmp_path / "out")
+    made = [one["check"] for one in document(tmp_path / "out")["spreads"][0]["corrections"]]
+    assert (made[0], made[-1]) == ("night", "total ink")
+    page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
+    assert advice not in ran.err + page + (tmp_path / "out" / "mending.json").read_text()
+
+
+def test_what_is_open_in_the_whole_book_is_said_once(tmp_path):
+    """Named tones are a matter of the book; what a spread alone has, stays with it."""
+    first = findings()[0]
+    tones = replace(first, check="named tones", verdict="fail", sentence="Moss is too light.")
+    own = replace(first, check="total ink", verdict="fail", sentence="Too much ink here.")
+    plate = PlateMended(
+        ink="Soot", file="Soot.tif", added="added/Soot.tif", removed=None, changed_pct=3.0,
+        most_added_pct=9.4, most_removed_pct=0.0,
+    )  # fmt: skip
+    both = [
+        SpreadMended(
+            spread=name, was="fail", verdict="fail", was_sentence="", sentence="", plates=(plate,),
+            left=(tones, own) if name == "01" else (tones,),
+        )
+        for name in ("01", "02")
+    ]  # fmt: skip
+    book = BookMended(title="Two", spreads=tuple(both))
+    lines = list(result_lines(book, tmp_path))
+    assert lines.count("still open: fail: Moss is too light.") == 1
+    assert lines.count("  still open: fail: Too much ink here.") == 1
+    assert sum("still open" in line for line in lines) == 2
+    assert "  Soot: up to 10 points more, on 3 % of the sheet" in lines
+    page = render_page(book).decode()
+    assert [page.count(words) for words in ("Moss is too light.", "Too much ink here.")] == [1, 1]
+    assert ">10 points<" in page
+    alone = BookMended(title="One", spreads=tuple(both[:1]))
+    assert "  still open: fail: Moss is too light." in result_lines(alone, tmp_path)
+
+
 def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd):
     book = draw_book(tmp_path / "in")
     mend(book, capfd, tmp_path / "out")
@@ -180,7 +247,7 @@ def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd
 
     draw_plates(book, seed=5, moons=2)  # another export, with a second moon
     ran = mend(book, capfd, tmp_path / "fresh", "--again", recipe)
-    assert "the sky: 2 lights stay as drawn; there were 1 when the recipe was made" in ran.err
+    assert "the sky: 2 lights stay as drawn; when the recipe was made, 1 did." in ran.err
     assert ran.code == 0, ran.err
     copies = book.at(tmp_path / "fresh")
     assert copies.total_pct().max() <= LIMIT_PCT + 1e-6
@@ -271,9 +338,34 @@ def test_a_plate_that_is_gone_is_named(tmp_path, capfd):
     assert ran.code == 1
 
 
+def curve(number: int, change):
+    """A recipe in which the curves of the first correction, from one on, are others."""
+
+    def changed(text: str) -> str:
+        recipe = json.loads(text)
+        curves = recipe["spreads"][0]["corrections"][0]["recipe"]["curves"]
+        curves[number:] = change(curves[number])
+        return json.dumps(recipe)
+
+    return changed
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
+        (
+            curve(0, lambda one: [one | {"heights_pct": [50.0]}]),
+            "curves[0]: holds 1 height; a curve has 9",
+        ),
+        (
+            curve(0, lambda one: [one | {"heights_pct": [50.0] * 100_000}]),
+            "curves[0]: holds 100,000 heights; a curve has 9",
+        ),
+        (
+            curve(0, lambda one: [one | {"heights_pct": [90.0] * 8 + [20.0]}]),
+            "are not heights of a curve that adds ink",
+        ),
+        (curve(0, lambda one: [one, one]), "several curves for "),
         (lambda text: text[:100], "is no JSON"),
         (lambda text: "[1, 2]", "is no recipe of inkmix"),
         (lambda text: text.replace('"format": 1', '"format": 2'), "is of a newer format"),
@@ -296,6 +388,7 @@ def test_a_spoilt_recipe_is_refused_with_the_place(tmp_path, capfd, change, said
     ran = mend(book, capfd, tmp_path / "new", "--again", spoilt)
     assert ran.code == 2
     assert said in ran.messages[0]
+    assert len(ran.messages[0]) < 1000
     assert not (tmp_path / "new").exists()
 
 
@@ -320,6 +413,17 @@ def test_folders_in_which_plates_would_be_lost_or_taken_for_others_are_refused(
     assert ran.code == 2
     assert said in ran.messages[0]
     assert digests(tmp_path) == before
+
+
+def test_names_that_are_no_folder_are_refused(tmp_path, capfd, monkeypatch):
+    (tmp_path / "in").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "gone")
+    monkeypatch.chdir(tmp_path)
+    for name, said in (("-", "write a folder's name"), ("link", "is a link that leads nowhere")):
+        ran = command(capfd, "mend", "in", "--to", name)
+        assert ran.code == 2
+        assert said in ran.messages[0]
+    assert {path.name for path in tmp_path.iterdir()} == {"in", "link"}
 
 
 def test_a_folder_in_the_book_is_written_where_no_plate_is_looked_for(tmp_path, capfd):

@@ -20,7 +20,7 @@ from inkmix.base.inputs import input_digest
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.base.output_files import Output
 from inkmix.export.plates import tiff_out
-from inkmix.export.plates.copies import PlateCopy, copies_of, plate_copies, refuse_copies
+from inkmix.export.plates.copies import PlateCopy, copies_of, plate_copies
 from inkmix.export.plates.directories import Form
 from inkmix.plates.plate import PlateSource
 from inkmix.plates.set import open_set
@@ -164,18 +164,20 @@ def test_no_plate_is_written_in_place(tmp_path):
     soot = tmp_path / "out" / "Soot.tif"  # ours, but read this time
     plate, _ = darker(soot, by=0)
     copy = PlateCopy(plates=(plate,), to=soot, block_rows=7, block_cols=83)
-    with pytest.raises(OutputError, match="never written in place"):
-        refuse_copies(soot.parent, [copy], untouched={})
-    with pytest.raises(OutputError, match="two files would have this name"):
-        refuse_copies(
-            tmp_path,
-            [],
-            untouched={
-                soot: tmp_path / "a",
-                plate.header.path: tmp_path / "a",
-                tmp_path / "plates" / "Soot.tif": tmp_path / "a",
-            },
-        )
+    with (
+        pytest.raises(OutputError, match="never written in place"),
+        plate_copies(soot.parent, [copy], untouched={}),
+    ):
+        pass
+    twice = dict.fromkeys(
+        (soot, plate.header.path, tmp_path / "plates" / "Soot.tif"), tmp_path / "a"
+    )
+    with (
+        pytest.raises(OutputError, match="two files would have this name"),
+        plate_copies(tmp_path, [], untouched=twice),
+    ):
+        pass
+    assert not (tmp_path / "a").exists()
 
 
 def test_blocks_must_fit_and_all_be_there(tmp_path):

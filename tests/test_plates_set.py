@@ -307,6 +307,24 @@ def test_same_bytes_for_two_inks(tmp_path):
     assert "for both Soot and Fog" in text
 
 
+def test_plates_without_any_ink_may_be_equal_bytes(tmp_path, monkeypatch):
+    """White is no ink in a grey plate; one dark pixel in the last row is ink."""
+    monkeypatch.setattr("inkmix.plates.found.duplicates.MAX_WINDOW_PX", 7 * COLS)
+    white = np.full((ROWS, COLS), 255, np.uint8)
+    dot = white.copy()
+    dot[-1, -1] = 254
+    files = five(tmp_path, Brass=(white, {}), Fog=(white, {}))
+    assert files["Brass"].path.read_bytes() == files["Fog"].path.read_bytes()
+    assert not open_set(files).read(slice(0, ROWS), slice(0, COLS))[3:].any()
+    (text,) = faults_of(five(tmp_path, Brass=(dot, {}), Fog=(dot, {})))
+    assert "holds the same bytes as" in text
+    files = five(tmp_path, Brass=(255 - white, {}), Fog=(255 - white, {}))  # all ink
+    assert len(faults_of(files)) == 1
+    light = {ink: PlateSource(path=files[ink].path, polarity="light is ink") for ink in INKS[3:]}
+    assert open_set(files | light).inks == INKS
+    assert len(faults_of(files | {"Fog": light["Fog"]})) == 1  # only one of them is blank
+
+
 @pytest.mark.parametrize("hit_of", ["Soot", None])
 def test_hits_of_one_ink_may_share_a_plate(tmp_path, hit_of):
     """By a copy, by the very file, and thrice."""

@@ -113,6 +113,15 @@ def points(value: float) -> str:
     return f"{text} point{'' if text == '1' else 's'}"
 
 
+def most_points(value: float) -> str:
+    """The most by which a tone value changes: whole points, never fewer than it is.
+
+    >>> most_points(9.4), most_points(0.4), most_points(12)
+    ('10 points', '1 point', '12 points')
+    """
+    return points(math.ceil(value - 1e-9))
+
+
 def area(value_mm2: float | None) -> str:
     """An area with as many digits as it deserves.
 

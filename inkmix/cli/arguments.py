@@ -79,7 +79,7 @@ class InputPath(click.Path):
     def faults(self, name: str, path: Path) -> Iterator[Fault]:
         """What can be said against it before it is opened; that it is missing is said later."""
         kind = special_kind(path)
-        if kind is not None:
+        if kind is not None and str(path) != "-":
             expected = f"{self.needed} is needed"
             yield Fault(where=str(path), found=f"is {kind}", expected=expected)
 
@@ -95,9 +95,18 @@ class OutputPath(click.Path):
         """What can be said against it before anything is written there."""
         kind = special_kind(path)
         what = "a folder" if self.folder else "a file"
-        if kind is not None:
+        if str(path) == "-":
+            if self.folder:
+                found, expected = "stands for no folder", f"{name} takes several files"
+                do = "write a folder's name"
+                yield Fault(where=str(path), found=found, expected=expected, do=do)
+        elif kind is not None:
             found, expected = f"is {kind}", f"{name} needs the name of {what}"
             do = "choose another name; no device, pipe or socket is replaced or written to"
+            yield Fault(where=str(path), found=found, expected=expected, do=do)
+        elif self.folder and path.is_symlink() and not path.exists():
+            found, expected = "is a link that leads nowhere", f"{name} needs the name of {what}"
+            do = "remove the link, or choose another name"
             yield Fault(where=str(path), found=found, expected=expected, do=do)
         elif not self.folder and path.is_dir():
             found, expected = "is a folder", f"{name} needs the name of a file"
@@ -219,7 +228,7 @@ def _empty(params: Iterable[click.Parameter], raw: Mapping[str, Any]) -> Iterato
 
 def _paths(value: Any) -> Iterator[Path]:
     for one in value if isinstance(value, tuple) else (value,):
-        if isinstance(one, Path) and str(one) != "-":
+        if isinstance(one, Path):
             yield one
 
 

@@ -213,7 +213,7 @@ def open_set(
     faults += _absent_faults(files, absent)
     headers = [plate.header for plate in plates]
     agreement = agree(headers, ppi=ppi, expect=expect)
-    faults += [*agreement.faults, *duplicate_faults(headers)]
+    faults += [*agreement.faults, *duplicate_faults(plates)]
     if faults or not plates:
         raise PlateError(faults)
     return _assembled(files, plates, agreement, edge_growth_mm=edge_growth_mm)

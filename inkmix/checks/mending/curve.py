@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inkmix.base.arrays import FloatArray
+from inkmix.base.words import count
 
 DEGREE = 8
 PLACES_PCT = tuple(100 * place / DEGREE for place in range(DEGREE + 1))
@@ -37,6 +38,9 @@ class ToneCurve:
     heights_pct: tuple[float, ...]
 
     def __post_init__(self) -> None:
+        if len(self.heights_pct) != len(PLACES_PCT):
+            found = f"holds {count(len(self.heights_pct), 'height')}"
+            raise ValueError(f"{found}; a curve has {len(PLACES_PCT)}")
         places = zip(self.heights_pct, PLACES_PCT, strict=True)
         rises = all(a <= b for a, b in zip(self.heights_pct, self.heights_pct[1:], strict=False))
         if not rises or any(height < place - 1e-9 for height, place in places):

@@ -118,7 +118,6 @@ class InkOffCorrection:
     tables: InkOffTables
     ground: InkOffGround
     boxes: tuple[Box, ...]
-    dots: Callable[[slice, slice], NDArray[np.int32]] | None = None
 
     def applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
         """The planes (I, rows, cols) of a window after it; any thread may ask."""

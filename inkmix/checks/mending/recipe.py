@@ -5,6 +5,7 @@ Plain values only; what follows from the plates as they are (lights, fading) is 
 
 from dataclasses import dataclass
 
+from inkmix.base.words import listing
 from inkmix.checks.mending.curve import ToneCurve
 
 
@@ -51,6 +52,11 @@ class NightRecipe:
     wanted: Wanted
     curves: tuple[ToneCurve, ...]
     lights_pct: float
+
+    def __post_init__(self) -> None:
+        plates = [curve.plate for curve in self.curves]
+        if twice := [plate for plate in dict.fromkeys(plates) if plates.count(plate) > 1]:
+            raise ValueError(f"has several curves for {listing(twice)}; a plate has one")
 
     @property
     def area(self) -> str:

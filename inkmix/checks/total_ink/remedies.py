@@ -47,15 +47,16 @@ def with_ink_remedies(
     if correction is None:
         return result.findings
     taking = _TakingOff(ground=ground, trials=trials, correction=correction)
-    tried: dict[tuple[_Span, _Span], tuple[Remedy, ...]] = {}
+    tried: dict[tuple[_Span, _Span], Remedy | None] = {}
     for finding in result.findings:
         place = finding.rows_px, finding.cols_px
         if finding.verdict == FAIL and place not in tried:
-            tried[place] = taking.remedies(*place, place=finding.place)
+            tried[place] = taking.remedy(*place, place=finding.place)
     return tuple(
-        replace(finding, remedies=tried[finding.rows_px, finding.cols_px])
-        if finding.verdict == FAIL
-        else finding
+        finding
+        if (remedy := tried.get((finding.rows_px, finding.cols_px))) is None
+        or finding.verdict != FAIL
+        else replace(finding, remedies=(remedy,))
         for finding in result.findings
     )
 
@@ -79,7 +80,7 @@ def whole_remedy(
 ) -> Remedy | None:
     """What a correction does to the whole sheet; None where no plate gives anything."""
     taking = _TakingOff(ground=ground, trials=trials, correction=correction)
-    return next(iter(taking.remedies(rows_px=None, cols_px=None, place=None)), None)
+    return taking.remedy(rows_px=None, cols_px=None, place=None)
 
 
 def _corrections(
@@ -115,9 +116,7 @@ class _TakingOff:
     trials: Trials
     correction: InkOffCorrection
 
-    def remedies(
-        self, rows_px: _Span, cols_px: _Span, *, place: Place | None
-    ) -> tuple[Remedy, ...]:
+    def remedy(self, rows_px: _Span, cols_px: _Span, *, place: Place | None) -> Remedy | None:
         """What it does at a place; without one, everywhere.
 
         None where all ink is that of plates made of dots.
@@ -129,7 +128,7 @@ class _TakingOff:
         )
         steps = tuple(self._steps(trial, place))
         if not steps:
-            return ()
+            return None
         found = change.change(self.ground.condition.lab)
         figures = Change(
             mean_de00=found.mean,
@@ -137,7 +136,7 @@ class _TakingOff:
             most_de00=found.most,
             cells=ChangeMap(de00=found.de00, row=found.row, col=found.col, side=found.side),
         )
-        remedy = Remedy(
+        return Remedy(
             sentence=self._sentence(steps, trial, figures),
             steps=steps,
             reaches_total_pct=trial.max_total_pct,
@@ -145,7 +144,6 @@ class _TakingOff:
             change=figures,
             correction=self.correction,
         )
-        return (remedy,)
 
     def _boxes(self, rows_px: _Span, cols_px: _Span) -> Sequence[Box]:
         if rows_px is None or cols_px is None:

@@ -215,7 +215,9 @@ def plate_copies(
     Raises
     ------
     OutputError
-        As `refuse_copies`; also if the disk is full, or a TIFF would be larger than its kind can.
+        If a copy would take the place of an input, two would have one name, or a file is there
+        that inkmix did not write, or that was changed since: then nothing is made. Also if the disk
+        is full, or a TIFF would be larger than its kind can.
     PlateError
         If a file is damaged, or is not what it was.
     """
@@ -239,24 +241,6 @@ def plate_copies(
         yielded.notes = tuple(note for copy in made.values() for note in copy.notes)
         yielded.digests = outputs.digests(opened)
         files[-1].write(list_text(yielded.digests))
-
-
-def refuse_copies(
-    folder: Path,
-    copies: Sequence[PlateCopy],
-    *,
-    untouched: Mapping[Path, Path],
-    beside: Sequence[Output] = (),
-) -> None:
-    """What can be said against copies before there is anything to write; nothing is made.
-
-    Raises
-    ------
-    OutputError
-        If a copy would take the place of an input, two would have one name, or a file is there
-        that inkmix did not write, or that was changed since.
-    """
-    _refuse(_Outputs(folder, copies, untouched, beside))
 
 
 class _Outputs:

@@ -19,6 +19,7 @@ from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.jobs.answer import BeforeAfter, ChangePicture, Ramps, ShownRemedy
 from inkmix.jobs.printing.pictures import grey_png_bytes, jpeg_bytes
 from inkmix.jobs.spread import Spread
+from inkmix.plates.corrected import held
 from inkmix.plates.overview import factor_for
 from inkmix.press.table.colouring import Colouring
 
@@ -108,7 +109,7 @@ class _Drawing:
     def _crop(self, one: _Shown, key: str, window: Box, *, lost: Box | None) -> BeforeAfter:
         rows, cols = window
         planes, _ = self._spread.plates.read_both(rows, cols)
-        after = one.correction.applied(planes, rows=rows, cols=cols)
+        after = self._applied(one.correction, planes, rows=rows, cols=cols)
         before_srgb8, after_srgb8 = (
             self._colouring.srgb8(as_planes(some))[0] for some in (planes, after)
         )
@@ -123,6 +124,13 @@ class _Drawing:
             lost=None if lost is None else self._spread.sheet.place_of(*lost),
             lost_tone=None if lost is None else self._tone_of(before_srgb8, window, lost),
         )
+
+    def _applied(
+        self, correction: Correction, planes: Planes, *, rows: slice, cols: slice
+    ) -> Planes:
+        """Planes after a correction, as the plates can hold them; both hits of a plate change."""
+        after = correction.applied(planes, rows=rows, cols=cols)
+        return as_planes(held(self._spread.plates, planes, after))
 
     def _tone_of(self, srgb8: NDArray[np.uint8], window: Box, lost: Box) -> str | None:
         """The named tone that a light is drawn in, if it is near to any: "moon"."""
@@ -204,9 +212,8 @@ class _Drawing:
         for row in range(planes.shape[1]):
             at = min(row * factor + factor // 2, sheet.height_px - 1)
             line = as_planes(planes[:, row : row + 1].repeat(factor, 2)[:, :, : sheet.width_px])
-            changed = correction.applied(
-                line, rows=slice(at, at + 1), cols=slice(0, sheet.width_px)
-            )
+            across = slice(0, sheet.width_px)
+            changed = self._applied(correction, line, rows=slice(at, at + 1), cols=across)
             after[:, row] = changed[:, 0, middles]
         de00 = self._change(planes, after)
         return ChangeMap(de00=de00, row=0, col=0, side=factor)

@@ -213,8 +213,8 @@ def _lights(kept: KeptCorrection, mended: Mended) -> Iterator[str]:
     now = mended.remedy.lights_kept
     if kept.lights is not None and now is not None and now != kept.lights:
         yield (
-            f"{_place(kept)}: {now} lights stay as drawn; there were {kept.lights} when the recipe "
-            "was made."
+            f"{_place(kept)}: {count(now, 'light')} {'stays' if now == 1 else 'stay'} as drawn; "
+            f"when the recipe was made, {kept.lights} did."
         )
 
 

@@ -1,13 +1,15 @@
 """One spread mended: corrections found, copies written, places shown before and after."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, overall
+from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy, overall
 from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
+from inkmix.checks.night.mending import without_ink_off
+from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.window import Box
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.check import answers_of
@@ -85,8 +87,8 @@ def mend_spread(
             return told, found.recipe
         asked.begin()
         to = asked.to.copies(files, changed=True)
-        plates = write_copies(found, asked.to.folder, to=to, progress=asked.progress)
-        return replace(told, plates=plates), found.recipe
+        plates, notes = write_copies(found, asked.to.folder, to=to, progress=asked.progress)
+        return replace(told, plates=plates, notes=(*told.notes, *notes)), found.recipe
 
     return while_at_rest(mended)
 
@@ -141,12 +143,22 @@ def _shown(
             pictures |= dict(zip(keys, _place(found, one, findings), strict=True))
         made.append(
             CorrectionMade(
-                check=one.check, name=one.mended.name, remedy=one.mended.remedy, pictures=keys
+                check=one.check,
+                name=one.mended.name,
+                remedy=_as_done(one.mended.remedy, found.made[number + 1 :]),
+                pictures=keys,
             )
         )
     if made:
         pictures[BEFORE] = jpeg_bytes(found.looked.gathered.as_printed.srgb8)
     return tuple(made), pictures
+
+
+def _as_done(remedy: Remedy, later: Sequence[Made]) -> Remedy:
+    """A remedy that does not ask for what was done after it."""
+    if not any(one.check == TOTAL_INK for one in later):
+        return remedy
+    return replace(remedy, sentence=without_ink_off(remedy.sentence))
 
 
 def _place(found: SheetMending, made: Made, findings: tuple[Finding, ...]) -> tuple[bytes, bytes]:

@@ -85,7 +85,7 @@ class SpreadMended:
     guesses : tuple of Guess
         What nobody told yet: nothing is darkened for a guess.
     notes : tuple of str
-        What was accepted and has to be said.
+        What was accepted and has to be said, and what the copies of plates that change leave out.
     report : str or None
         Page on the copies, from the folder of the mended book; None where nothing changed.
     pictures : mapping of str to bytes

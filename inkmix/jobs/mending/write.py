@@ -33,8 +33,8 @@ from inkmix.plates.windows import Window, scaled
 
 def write_copies(
     mending: SheetMending, folder: Path, *, to: Mapping[Path, Path], progress: Progress
-) -> tuple[PlateMended, ...]:
-    """Write the plates of a spread, corrected; what changed in each.
+) -> tuple[tuple[PlateMended, ...], tuple[str, ...]]:
+    """Write the plates of a spread, corrected; what changed in each, and what a copy left out.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def write_copies(
     with plate_copies(folder, copies, untouched=untouched) as written, spread.seen.held():
         walk = _Walk(mending, copies, written, progress)
         each_in_order(walk.part, spread.plates.windows(), walk.take)
-    return tuple(walk.plates(folder, copies, written.digests))
+    return tuple(walk.plates(folder, copies, written.digests)), written.notes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -13,7 +13,7 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import count, lightness, percent, points
+from inkmix.base.words import count, most_points, percent
 from inkmix.checks.guesses import CONFIRM, guess_name
 from inkmix.jobs.mending.spread import AFTER, BEFORE
 from inkmix.jobs.mending.values import BookMended, SpreadMended
@@ -42,6 +42,7 @@ def render_page(book: BookMended) -> bytes:
         misfits=list(words.misfits(book)),
         no_proof=words.NO_PROOF,
         by_hand=words.BY_HAND,
+        of_book=words.open_of_book(book),
         confirm=CONFIRM,
         whole=(BEFORE, AFTER),
         pictures=_by_spread(book, pictures),
@@ -83,11 +84,9 @@ def _environment() -> Environment:
         "inkmix.pages.mending",
         {
             "count": count,
-            "lightness": lightness,
             "percent": percent,
-            "points": points,
-            "verdicts": words.verdicts,
-            "plate_words": words.plate_words,
+            "most_points": most_points,
+            "open_of": words.open_of,
             "guess_name": guess_name,
             "report_href": _report_href,
         },

@@ -1,9 +1,9 @@
 """What was mended in a few lines, for a terminal."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from inkmix.checks.finding import PASS
+from inkmix.checks.finding import Finding
 from inkmix.checks.guesses import guess_lines
 from inkmix.jobs.mending.folder import RECIPE_NAME
 from inkmix.jobs.mending.values import BookMended, SpreadMended
@@ -20,8 +20,11 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
     yield words.headline(book)
     for said in words.misfits(book):
         yield f"  no longer fits: {said}"
+    of_book = words.open_of_book(book)
     for one in book.spreads:
-        yield from _spread_lines(one)
+        yield from _spread_lines(one, words.open_of(one, of_book))
+    for found in of_book:
+        yield f"still open: {found.verdict}: {found.sentence}"
     if book.copied:
         yield f"Copied as they are: {', '.join(book.copied)}"
     if not book.is_changed:
@@ -31,7 +34,7 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
     yield f"written: {folder / RECIPE_NAME}, for fresh exports (--again)"
 
 
-def _spread_lines(one: SpreadMended) -> Iterator[str]:
+def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
     yield f"{one.spread}: {words.verdicts(one)}"
     for made in one.corrections:
         yield f"  mended: {made.remedy.sentence}"
@@ -39,11 +42,10 @@ def _spread_lines(one: SpreadMended) -> Iterator[str]:
         yield f"  not done: {said}"
     for plate in one.plates:
         yield f"  {words.plate_words(plate)}"
-    left = [found for found in one.left if found.verdict != PASS]
     for found in left[:MOST_LEFT]:
-        yield f"  left: {found.verdict}: {found.sentence}"
+        yield f"  still open: {found.verdict}: {found.sentence}"
     if len(left) > MOST_LEFT:
-        yield f"  left: {len(left) - MOST_LEFT} more"
+        yield f"  still open: {len(left) - MOST_LEFT} more"
     if one.guesses:
         yield "  Tell the book first; nothing is darkened for a guess:"
         yield from guess_lines(one.guesses)

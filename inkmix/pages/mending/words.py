@@ -1,9 +1,11 @@
 """What is said of mended plates, on the page and on the terminal alike."""
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator
 
-from inkmix.base.words import count, listing, percent, points
-from inkmix.checks.finding import FAIL, PASS
+from inkmix.base.words import count, listing, most_points, percent
+from inkmix.checks import table
+from inkmix.checks.finding import FAIL, PASS, Finding
 from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended
 
 NO_PROOF = (
@@ -41,9 +43,9 @@ def plate_words(plate: PlateMended) -> str:
     """What changed in a plate, in figures."""
     parts = []
     if plate.added is not None:
-        parts.append(f"up to {points(plate.most_added_pct)} more")
+        parts.append(f"up to {most_points(plate.most_added_pct)} more")
     if plate.removed is not None:
-        parts.append(f"up to {points(plate.most_removed_pct)} less")
+        parts.append(f"up to {most_points(plate.most_removed_pct)} less")
     return f"{plate.ink}: {listing(parts)}, on {percent(plate.changed_pct)} of the sheet"
 
 
@@ -56,6 +58,19 @@ def misfits(book: BookMended) -> Iterator[str]:
             yield f"{one.spread}: {said}" if several else said
 
 
-def unmended(book: BookMended) -> Sequence[SpreadMended]:
-    """Spreads on which something is left to do."""
-    return [one for one in book.spreads if one.left and one.verdict != PASS]
+def open_of_book(book: BookMended) -> tuple[Finding, ...]:
+    """What is still open on every spread that was looked at, by checks of the whole book; once."""
+    of_all = Counter(
+        found.sentence
+        for one in book.spreads
+        for found in one.left
+        if table.is_of_book(found.check)
+    )
+    first = book.spreads[0].left if len(book.spreads) > 1 else ()
+    return tuple(found for found in first if of_all[found.sentence] == len(book.spreads))
+
+
+def open_of(one: SpreadMended, of_book: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """What is still open on a spread, but for what is said of the book."""
+    said = {(found.check, found.sentence) for found in of_book}
+    return tuple(found for found in one.left if (found.check, found.sentence) not in said)

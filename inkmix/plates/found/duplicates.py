@@ -1,6 +1,6 @@
-"""The same picture given for two inks. Looks at paths and bytes, not at pixels (see survey.py).
+"""The same picture given for two inks. Looks at paths and bytes; pixels are compared by the survey.
 
-Two hits of one ink may share their plate.
+Two hits of one ink may share their plate; two plates without any ink are alike, and that is fine.
 """
 
 import os
@@ -9,19 +9,28 @@ from itertools import combinations
 from pathlib import Path
 
 from inkmix.base.errors import Fault
+from inkmix.plates.files.limits import MAX_WINDOW_PX
 from inkmix.plates.files.raster import opened_file
 from inkmix.plates.files.snapshots import file_digest
-from inkmix.plates.plate import PlateHeader
+from inkmix.plates.plate import FilePlate, PlateHeader
+from inkmix.plates.windows import window_grid
 
 
-def duplicate_faults(headers: Sequence[PlateHeader]) -> Iterator[Fault]:
-    """A fault for each pair of different inks that is given the same file, or a copy of it."""
+def duplicate_faults(plates: Sequence[FilePlate]) -> Iterator[Fault]:
+    """A fault for each pair of different inks that is given the same file, or a copy of it.
+
+    Raises
+    ------
+    PlateError
+        Where a copy is damaged.
+    """
     digests: dict[Path, str] = {}
-    for first, second in combinations(headers, 2):
+    for one, other in combinations(plates, 2):
+        first, second = one.header, other.header
         if first.first_hit == second.first_hit:
             continue
         same = _same_file(first, second)
-        if same or _copies(first, second, digests):
+        if same or (_copies(first, second, digests) and not (_is_blank(one) and _is_blank(other))):
             what = "is given for" if same else f"holds the same bytes as {first.where}, for"
             yield Fault(
                 where=second.where,
@@ -52,6 +61,19 @@ def _copies(first: PlateHeader, second: PlateHeader, digests: dict[Path, str]) -
         if path not in digests:
             digests[path] = file_digest(path)
     return digests[first.path] == digests[second.path]
+
+
+def _is_blank(plate: FilePlate) -> bool:
+    """Whether it holds no ink; looked at as far as the first."""
+    header = plate.header
+    windows = window_grid(
+        header.height_px,
+        header.width_px,
+        segment_rows=header.rows_per_segment,
+        segment_cols=header.cols_per_segment,
+        window_px=MAX_WINDOW_PX,
+    )
+    return not any(plate.read(window.rows, window.cols).any() for window in windows)
 
 
 def _status(path: Path) -> os.stat_result:
