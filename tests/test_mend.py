@@ -263,7 +263,7 @@ def test_a_light_that_a_fresh_export_lost_is_named(tmp_path, capfd):
     draw_plates(book, seed=5)
     recipe = tmp_path / "out" / RECIPE_NAME
     ran = mend(book, capfd, tmp_path / "fresh", "--only", "night", "--again", recipe)
-    assert "stay as drawn; there were 2 when the recipe was made" in ran.err
+    assert "1 light stays as drawn; when the recipe was made, 2 did." in ran.err
     corrections = document(tmp_path / "fresh")["spreads"][0]["corrections"]
     assert [made["remedy"]["lights_kept"] for made in corrections] == [1]
 

@@ -153,7 +153,7 @@ class _Darkening:
                 ink_limit_pct=ink_limit_pct,
             )
             correction = self._correction(wanted)
-            if correction is None:
+            if correction is None or not correction.curves:
                 return None
             trial = self._trials.run_correction(correction, [self._box])
             takes_ink_off = trial.left_over_px > 0
