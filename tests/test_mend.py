@@ -33,14 +33,18 @@ from report_cases import findings
 
 import inkmix
 from inkmix.base.listed_files import LIST_NAME
+from inkmix.checks.finding import CurveStep, Remedy
+from inkmix.checks.mending.curve import PLACES_PCT
 from inkmix.jobs.mending import write
 from inkmix.jobs.mending.folder import RECIPE_NAME
-from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended
+from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.pages.mending.document import mending_schema
 from inkmix.pages.mending.page import render_page
+from inkmix.pages.mending.pictures import page_pictures
 from inkmix.pages.mending.text import result_lines
 from inkmix.pages.mending.words import NO_PROOF, NOTHING
+from inkmix.pages.report.pictures import BUDGET_BYTES, PAGE_LIMIT_BYTES, picture_size
 
 STEP_PCT = 100 / 255
 NOBODY_TOLD = '\n[paper]\nsrgb = "#eeeeee"\nclass = "uncoated"\nguessed = true\n'
@@ -228,6 +232,53 @@ def test_what_is_open_in_the_whole_book_is_said_once(tmp_path):
     assert ">10 points<" in page
     alone = BookMended(title="One", spreads=tuple(both[:1]))
     assert "  still open: fail: Moss is too light." in result_lines(alone, tmp_path)
+
+
+def test_the_page_of_a_large_book_holds_the_worst_places_pixel_by_pixel(tmp_path):
+    """Forty spreads of two noisy places are three times what fits; only 03 still fails."""
+    rng = np.random.default_rng(0)
+    sheet, place = (
+        jpeg_bytes(rng.integers(0, 255, size, np.uint8)) for size in ((300, 500, 3), (300, 480, 3))
+    )
+    assert 40 * 2 * 2 * len(place) > 3 * BUDGET_BYTES
+    names = [f"{number:02}" for number in range(40)]
+    keys = [(f"{number} before", f"{number} after") for number in range(2)]
+    curves = CurveStep(plate="Soot", area="sky", heights_pct=PLACES_PCT, most_pct=9.0)
+    spreads = tuple(
+        SpreadMended(
+            spread=name, was="fail", verdict="fail" if name == "03" else "pass", was_sentence="",
+            sentence="",
+            corrections=tuple(
+                CorrectionMade(
+                    check="night", name="sky", pictures=pair,
+                    remedy=Remedy(
+                        sentence="Darken it.",
+                        curves=(replace(curves, most_pct=90.0) if name == "27" else curves,),
+                    ),
+                )
+                for pair in keys
+            ),
+            pictures={"before": sheet, "after": sheet}
+            | {key: place for pair in keys for key in pair},
+        )
+        for name in names
+    )  # fmt: skip
+    book = BookMended(title="Large", spreads=spreads)
+    shown = page_pictures(book, page="mended.html")
+    pairs = {name: sum(" before" in key for key in kept) for name, kept in shown.of.items()}
+    assert pairs["03"] == 2
+    rest = {name: number for name, number in pairs.items() if number and name != "03"}
+    assert next(iter(rest)) == "27"
+    assert sum(pairs.values()) + shown.places_left_out == 40 * 2
+    assert sum("before" in kept for kept in shown.of.values()) == 8
+    assert "before" in shown.of["03"]
+    assert shown.sheets_left_out == 32
+    for kept in shown.of.values():
+        assert all(picture_size(kept[key]) == (480, 300) for key in kept if " " in key)
+    page = render_page(book)
+    assert len(page) < PAGE_LIMIT_BYTES
+    words = f"Not shown, for want of room: {shown.places_left_out} places before and after"
+    assert words in page.decode()
 
 
 def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd):

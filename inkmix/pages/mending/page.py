@@ -4,7 +4,7 @@ All strings are escaped by the template; the policy in the head of the page lets
 """
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from urllib.parse import quote
@@ -18,22 +18,21 @@ from inkmix.checks.guesses import CONFIRM, guess_name
 from inkmix.jobs.mending.spread import AFTER, BEFORE
 from inkmix.jobs.mending.values import BookMended, SpreadMended
 from inkmix.pages.mending import words
-from inkmix.pages.report.pictures import BUDGET_BYTES, data_uri, fit_pictures, picture_size
+from inkmix.pages.mending.pictures import page_pictures
+from inkmix.pages.report.pictures import data_uri, picture_size
 from inkmix.pages.report.templating import environment, style
 
+PAGE_NAME = "mended.html"
 PAGE_MARK = b'content="inkmix mended'
 """By which a page written here is known; it stands in its first bytes."""
 
 Shown = tuple[str, int, int]
 """A picture's address, width and height."""
 
-MOST_SHOWN = 8
-"""Spreads with pictures; those of further ones are in their reports."""
-
 
 def render_page(book: BookMended) -> bytes:
     """The page as UTF-8; same result, same bytes."""
-    pictures = fit_pictures(dict(_pictures(book)), budget_bytes=BUDGET_BYTES)
+    pictures = page_pictures(book, page=PAGE_NAME)
     page = _environment().get_template("mended.html.jinja").render(
         book=book,
         version=__version__,
@@ -45,31 +44,17 @@ def render_page(book: BookMended) -> bytes:
         of_book=words.open_of_book(book),
         confirm=CONFIRM,
         whole=(BEFORE, AFTER),
-        pictures=_by_spread(book, pictures),
+        pictures=_addressed(pictures.of),
+        left_out=words.left_out(pictures.places_left_out, pictures.sheets_left_out),
     )  # fmt: skip
     return page.encode("utf-8", "backslashreplace")
 
 
-def _pictures(book: BookMended) -> Iterator[tuple[str, bytes]]:
-    """Pictures of the spreads that are shown, by place and key."""
-    for place, one in _shown(book):
-        for key, data in one.pictures.items():
-            yield f"{place} {key}", data
-
-
-def _shown(book: BookMended) -> list[tuple[int, SpreadMended]]:
-    return list(enumerate(one for one in book.spreads if one.is_changed))[:MOST_SHOWN]
-
-
-def _by_spread(book: BookMended, pictures: Mapping[str, bytes]) -> dict[str, dict[str, Shown]]:
+def _addressed(of: Mapping[str, Mapping[str, bytes]]) -> dict[str, dict[str, Shown]]:
     """Address and size of each picture, by spread and key."""
     return {
-        one.spread: {
-            key: (data_uri(data), *picture_size(data))
-            for key in one.pictures
-            if (data := pictures[f"{place} {key}"])
-        }
-        for place, one in _shown(book)
+        spread: {key: (data_uri(data), *picture_size(data)) for key, data in pictures.items()}
+        for spread, pictures in of.items()
     }
 
 

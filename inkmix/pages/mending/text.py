@@ -8,7 +8,7 @@ from inkmix.checks.guesses import guess_lines
 from inkmix.jobs.mending.folder import RECIPE_NAME
 from inkmix.jobs.mending.values import BookMended, SpreadMended
 from inkmix.pages.mending import words
-from inkmix.pages.mending.write import PAGE_NAME
+from inkmix.pages.mending.page import PAGE_NAME
 
 MOST_LEFT = 5
 

@@ -74,3 +74,10 @@ def open_of(one: SpreadMended, of_book: tuple[Finding, ...]) -> tuple[Finding, .
     """What is still open on a spread, but for what is said of the book."""
     said = {(found.check, found.sentence) for found in of_book}
     return tuple(found for found in one.left if (found.check, found.sentence) not in said)
+
+
+def left_out(places: int, sheets: int) -> str:
+    """What the page has no room to show; empty where it shows all."""
+    parts = [f"{count(places, 'place')} before and after"] if places else []
+    parts += [count(sheets, "whole sheet")] if sheets else []
+    return f"Not shown, for want of room: {listing(parts)}. The worst are shown." if parts else ""

@@ -6,9 +6,8 @@ from pathlib import Path
 from inkmix.base.output_files import Output, write_together
 from inkmix.jobs.mending.values import BookMended
 from inkmix.pages.mending.document import JSON_NAME, mending_bytes
-from inkmix.pages.mending.page import PAGE_MARK, render_page
+from inkmix.pages.mending.page import PAGE_MARK, PAGE_NAME, render_page
 
-PAGE_NAME = "mended.html"
 MARKS = {PAGE_NAME: PAGE_MARK, JSON_NAME: b'"name": "inkmix"'}
 """What tells our files, in the order in which they take their names."""
 

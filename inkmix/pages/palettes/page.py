@@ -166,7 +166,7 @@ def _pictures(facts: PaletteFacts, palettes: tuple[Shown, ...]) -> dict[str, byt
         for one in palettes
         if one.plates is not None and one.mark != _NOW
     }
-    return fit_pictures(pictures, budget_bytes=BUDGET_BYTES)
+    return fit_pictures(pictures, budget_bytes=BUDGET_BYTES, page="palette.html")
 
 
 def _layout(facts: PaletteFacts) -> str:

@@ -38,11 +38,13 @@ def fit_pictures(
     *,
     budget_bytes: int = BUDGET_BYTES,
     true_size: Collection[str] = (),
+    page: str = "report.html",
 ) -> dict[str, bytes]:
     """The same pictures in at most `budget_bytes` together.
 
     Untouched where they fit; else the larger ones become JPEG, and smaller by steps, all by the
-    same scale, so that a pair stays a pair. Those of `true_size` keep every pixel.
+    same scale, so that a pair stays a pair. Those of `true_size` keep every pixel; an
+    error names `page`.
 
     Raises
     ------
@@ -61,7 +63,7 @@ def fit_pictures(
         return fitted
     raise OutputError(
         Fault(
-            where="report.html",
+            where=page,
             found=f"{len(pictures)} pictures of {_total(pictures) / 1e6:.0f} MB",
             expected=f"a page holds at most {budget_bytes / 1e6:.1f} MB of pictures",
         )
