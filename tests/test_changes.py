@@ -40,7 +40,8 @@ from inkmix.jobs.check import check_spread
 from inkmix.plates.files import snapshots, source
 from inkmix.plates.files.snapshots import snapshot_of, while_at_rest
 
-TEXT = (MEASURED + NIGHT).replace(
+DARK_ENOUGH = NIGHT.replace("lightest_L = 40", "lightest_L = 90")  # no remedy is searched for
+TEXT = (MEASURED + DARK_ENOUGH).replace(
     "cellar.png", "cellar.tif"
 ) + '\n[reference]\npicture = "wanted.tif"\n'
 STRIP_ROWS = 40
