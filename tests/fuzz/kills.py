@@ -62,7 +62,16 @@ TURNS = (
 LAST = ("report.json", "kept.json")
 """Names that go before a report is replaced and come back last, so that they never speak of another
 one: a killed run may leave them out, but never beside files that they do not describe."""
-ALIVE = {"batch": ("batch.json", "index.html", "spreads.csv", "findings.csv", "junit.xml")}
+ALIVE = {
+    "batch": (
+        "batch.json",
+        "index.html",
+        "spreads.csv",
+        "findings.csv",
+        "tones.csv",
+        "junit.xml",
+    )
+}
 """What a run rewrites while it goes on: sound at any moment, but not as in the end."""
 
 TEXT = BOOK + NIGHT + '\n[[tones]]\nname = "dusk"\nmix = { Soot = 30, Fjord = 60 }\n'
