@@ -10,7 +10,7 @@ from scipy.ndimage import gaussian_filter
 from inkmix.checks.mending.correction import Correction
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.night.remedies import night_remedies
-from inkmix.checks.trials.steps import StepGround
+from inkmix.checks.trials.ground import TrialGround
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import CheckedWindow
 from inkmix.press.condition import PressCondition, press_condition
@@ -264,7 +264,7 @@ class NightJob:
             look=look,
             night_mask=lambda _, rows, cols: self.drawing.mask[rows, cols],
         )
-        ground = StepGround(plates=self.names, sheet=SHEET, ink_limit_pct=self.ink_limit_pct)
+        ground = TrialGround(plates=self.names, sheet=SHEET, ink_limit_pct=self.ink_limit_pct)
         guard = Guard(check=self.check, result=self.result, mask=None)
         return Trials(source=source, ground=ground, guards=[guard])
 

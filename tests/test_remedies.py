@@ -22,7 +22,7 @@ from inkmix.checks.total_ink.remedies import (
     with_ink_remedies,
 )
 from inkmix.checks.trials import tally
-from inkmix.checks.trials.steps import StepGround
+from inkmix.checks.trials.ground import TrialGround
 from inkmix.checks.trials.tally import Band, count_changes
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import CheckedWindow
@@ -62,7 +62,7 @@ class Job:
             share_pct=95.0,
         )
         self.ink_check = TotalInkCheck(sheet=SHEET, limit_pct=limit_pct, whose="printer")
-        self.ground = StepGround(
+        self.ground = TrialGround(
             plates=tuple(ink.name for ink in self.condition.inks),
             sheet=SHEET,
             ink_limit_pct=limit_pct,

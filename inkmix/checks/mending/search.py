@@ -87,8 +87,6 @@ class Outcome:
         Change of L*, a*, b* that 99 % do not exceed.
     over_pct : float
         Points over the ink limit.
-    middle_L : float
-        Median L*.
     """
 
     value_L: float
@@ -96,7 +94,6 @@ class Outcome:
     colour: float
     change: float
     over_pct: float
-    middle_L: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,7 +205,6 @@ class _Search:
             colour=float(moved.mean()),
             change=float(np.quantile(np.hypot(moved, L - self._L), 0.99)),
             over_pct=self._over(planes),
-            middle_L=float(np.median(L)),
         )
 
     def _cost(self, shapes: Sequence[FloatArray], least: float) -> float:

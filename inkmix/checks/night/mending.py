@@ -8,7 +8,7 @@ from inkmix.checks.mending.mender import Again, Mended
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.recipe import NightRecipe, Unfit
 from inkmix.checks.night.check import NightCheck, NightResult
-from inkmix.checks.night.remedies import _INK_OFF_WORDS, curve_remedy, night_again
+from inkmix.checks.night.remedies import curve_remedy, night_again
 from inkmix.checks.trials.trials import Guard, Trials
 from inkmix.checks.window import Box
 
@@ -101,11 +101,6 @@ class NightMender:
             f"only, and {lightness(self.check.lightest_L)} is allowed; mend it anew, without "
             "--again."
         )
-
-
-def without_ink_off(sentence: str) -> str:
-    """What curves do, without the advice to take ink off after them: where that was done."""
-    return sentence.removesuffix(_INK_OFF_WORDS).rstrip()
 
 
 def _box(made: NightCorrection) -> Box:

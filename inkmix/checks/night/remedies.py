@@ -12,7 +12,7 @@ from functools import cache, partial
 
 import numpy as np
 
-from inkmix.base.words import count, lightness, listing, percent, points
+from inkmix.base.words import count, lightness, listing, most_points, percent
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, CurveStep, Remedy
 from inkmix.checks.mending.correction import Correction
@@ -245,10 +245,15 @@ class _Darkening:
         return ""
 
 
+def without_ink_off(sentence: str) -> str:
+    """What curves do, without the advice to take ink off after them: where that was done."""
+    return sentence.removesuffix(_INK_OFF_WORDS).rstrip()
+
+
 def _gain_words(steps: Sequence[CurveStep]) -> str:
     """How much ink each plate gains: "up to 45 points more Fjord and 12 more Soot"."""
     first, *others = sorted(steps, key=lambda step: -step.most_pct)
-    gains = [f"up to {points(math.ceil(first.most_pct))} more {first.plate}"]
+    gains = [f"up to {most_points(first.most_pct)} more {first.plate}"]
     gains += [f"{math.ceil(step.most_pct)} more {step.plate}" for step in others]
     return listing(gains)
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from inkmix.checks.check import Ground
 from inkmix.checks.mending.ink_off import printed_from
 from inkmix.checks.total_ink.counts import ink_sum
-from inkmix.checks.trials.steps import StepGround
+from inkmix.checks.trials.ground import TrialGround
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import Planes, as_planes
 from inkmix.plates.corrected import fixed, following, held
@@ -24,7 +24,7 @@ def trials_on(ground: Ground, printed: Colouring, guards: Sequence[Guard]) -> Tr
     limit = ground.limits.ink_limit_pct
     return Trials(
         source=_pixel_source(ground, printed, guards),
-        ground=StepGround(
+        ground=TrialGround(
             plates=ground.plates.inks,
             sheet=ground.sheet,
             ink_limit_pct=None if limit is None else limit.value,

@@ -16,7 +16,7 @@ from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.ink_off_change import ChangeParts, ChangeTally
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.total_ink.counts import ink_sum
-from inkmix.checks.trials.steps import StepGround
+from inkmix.checks.trials.ground import TrialGround
 from inkmix.checks.trials.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
 from inkmix.checks.window import Box, Mask, Planes, bands_of, overlap
 from inkmix.plates.masks.mask import Mask as Area
@@ -77,7 +77,7 @@ class Trials:
     """
 
     source: PixelSource
-    ground: StepGround
+    ground: TrialGround
     guards: Sequence[Guard] = ()
     held: Held = as_wanted
     fixed: frozenset[int] = frozenset()

@@ -8,7 +8,7 @@ from inkmix.book.values import Book
 from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy, overall
 from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
-from inkmix.checks.night.mending import without_ink_off
+from inkmix.checks.night.remedies import without_ink_off
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.window import Box
 from inkmix.jobs.answer import SpreadResult

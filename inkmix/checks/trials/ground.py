@@ -1,4 +1,4 @@
-"""What remedies refer to."""
+"""What remedies are tried on: the plates by name, the sheet, the ink limit."""
 
 from dataclasses import dataclass
 
@@ -6,7 +6,7 @@ from inkmix.sheet.geometry import Sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StepGround:
+class TrialGround:
     """The plates by name in the order of the planes, the sheet, the limit.
 
     Parameters
