@@ -116,6 +116,35 @@ def test_a_mask_that_the_pixels_show_to_be_inverted_is_refused(tmp_path):
         check_spread(read_book(folder), "front")
 
 
+def test_a_right_mask_beside_a_ground_with_too_much_ink_is_judged_with_a_caution(tmp_path):
+    """A light sky is the night, and the rest holds 276 % of ink; turning the mask is no answer."""
+    folder = draw_book(tmp_path / "book", BOOK + NIGHT)
+    sky = cellar() > 0
+    for number, name in enumerate(INKS):
+        tone = np.where(sky, 25 + 5 * number, 88 + 4 * number)
+        write_tiff(plate_of(folder, name), np.rint(255 - 2.55 * tone).astype(np.uint8), PPI)
+    result = check_spread(read_book(folder), "front", remedies=False)
+    assert verdicts(result)["night"] == FAIL
+    (note,) = [note for note in result.warnings if "looks inverted" in note]
+    assert "cellar would hold 90.2 % ink on average" in note
+    assert 'if it is right, write mask_shows = "white"' in note
+    text = NIGHT.replace("lightest", 'mask_shows = "white"\nlightest')
+    (folder / "book.toml").write_text(BOOK + text, "utf-8")
+    told = check_spread(read_book(folder), "front", remedies=False)
+    assert not [note for note in told.warnings if "looks inverted" in note]
+
+
+def test_rectangles_and_rules_show_no_wrong_side(tmp_path):
+    """Both mark the light part of the sheet, which a picture would be suspected of."""
+    bright = ("rect_mm = [34, 2, 18, 30]", 'rule = [{plate = "Rowan", at_least_pct = 40}]')
+    for number, words in enumerate(bright):
+        text = BOOK + NIGHT.replace('mask = "masks/cellar.png"', words)
+        book = read_book(draw_book(tmp_path / f"book {number}", text))
+        result = check_spread(book, "front", remedies=False)
+        assert verdicts(result)["night"] == FAIL
+        assert not [note for note in result.warnings if "looks inverted" in note]
+
+
 def test_a_plate_that_only_its_pixels_show_to_be_made_of_dots_gains_at_their_edges(tmp_path):
     """Its dots are told in a second pass."""
     folder = draw_book(tmp_path / "book", BOOK)

@@ -13,7 +13,7 @@ from skimage import data
 from inkmix.base.errors import PictureError
 from inkmix.base.words import percent
 from inkmix.plates.files import raster
-from inkmix.plates.masks.inverted import inverted_mask_check
+from inkmix.plates.masks.inverted import DarkArea, InvertedMaskCheck
 from inkmix.plates.masks.mask import rectangle_mask, rule_mask
 from inkmix.plates.masks.picture import open_mask
 from inkmix.plates.plate import PlateSource
@@ -32,13 +32,30 @@ def area(rows: int = ROWS, cols: int = COLS) -> np.ndarray:
     return np.hypot(x / cols * COLS - 60.2, y / rows * ROWS - 50.3) < 31
 
 
-def inverted_mask_faults(masks, plate_set):
-    """What the check says by the rows that it looks at, read one by one."""
-    check, cols = inverted_mask_check(masks, plate_set), slice(0, plate_set.width_px)
+def inverted_check(masks, plate_set, *, lightest_level=0, ink_limit_pct=None):
+    """The check of areas of which 95 % may be as light as a level."""
+    return InvertedMaskCheck(
+        areas={
+            name: DarkArea(mask=mask, lightest_level=lightest_level, share_pct=95)
+            for name, mask in masks.items()
+        },
+        height_px=plate_set.height_px,
+        full=plate_set.full,
+        ink_limit_pct=ink_limit_pct,
+    )
+
+
+def suspected_masks(masks, plate_set, **options):
+    """What the check says by the rows that it looks at, read one by one.
+
+    Levels of L* are 255 less the ink of the first plate, for the rule asks for no more.
+    """
+    check, cols = inverted_check(masks, plate_set, **options), slice(0, plate_set.width_px)
     sums = check.start()
-    for row in check.rows_in(slice(0, plate_set.height_px)) if check.masks else ():
+    for row in check.rows_in(slice(0, plate_set.height_px)) if check.areas else ():
         rows = slice(row, row + 1)
-        sums += check.part(rows, cols, plate_set.read(rows, cols))
+        planes = plate_set.read(rows, cols)
+        sums += check.part(rows, cols, planes, 255 - planes[0].astype(np.int16))
     return check.finish(sums)
 
 
@@ -252,23 +269,49 @@ def plates(folder: Path, *, night: np.ndarray):
 def test_an_inverted_mask_is_told_by_its_ink(tmp_path):
     path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
     plate_set = plates(tmp_path, night=area())
-    (fault,) = inverted_mask_faults({"the sea": open_mask(path, SHEET)}, plate_set)
-    assert "mask.png: looks inverted: the sea would hold 34.9 % ink on average" in str(fault)
-    assert "the rest of the sheet holds 89.8 %" in str(fault)
-    assert "swap black and white" in str(fault)
+    (mask,) = suspected_masks({"the sea": open_mask(path, SHEET)}, plate_set)
+    fault = str(mask.fault)
+    assert "mask.png: looks inverted: the sea would hold 34.9 % ink on average" in fault
+    assert "the rest of the sheet holds 89.8 %" in fault
+    assert 'swap its black and white, or write mask_shows = "black"' in fault
+    assert 'if it is right, write mask_shows = "white"' in fault
+    assert mask.note == fault
+
+
+@pytest.mark.parametrize(
+    ("lightest_level", "ink_limit_pct", "is_sure"),
+    [
+        (100, None, True),  # the rest, 80 % black, is dark enough, and the area is not
+        (100, 95, True),  # and within the ink limit: it holds 90 %
+        (100, 85, False),  # a ground with too much ink
+        (40, None, False),  # the rest is not dark enough either
+        (250, None, False),  # nothing stands against the area
+    ],
+)
+def test_a_mask_is_surely_inverted_where_only_the_rest_would_do(
+    tmp_path, lightest_level, ink_limit_pct, is_sure
+):
+    """Levels are 255 less the black of 80 and 15 %: 51 and 217."""
+    path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
+    plate_set = plates(tmp_path, night=area())
+    limits = {"lightest_level": lightest_level, "ink_limit_pct": ink_limit_pct}
+    (mask,) = suspected_masks({"the sea": open_mask(path, SHEET)}, plate_set, **limits)
+    assert mask.is_sure is is_sure
 
 
 @pytest.mark.parametrize(("down", "across"), [(1, 200), (7, 33), (120, 13)])
 def test_any_cut_of_windows_tells_an_inverted_mask_alike(tmp_path, down, across):
     path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
     plate_set, mask = plates(tmp_path, night=area()), open_mask(path, SHEET)
-    check = inverted_mask_check({"the sea": mask}, plate_set)
+    check = inverted_check({"the sea": mask}, plate_set, lightest_level=100)
     sums = check.start()
     for top in range(0, ROWS, down):
         for left in range(0, COLS, across):
             rows, cols = slice(top, min(top + down, ROWS)), slice(left, min(left + across, COLS))
-            sums += check.part(rows, cols, plate_set.read(rows, cols))
-    assert check.finish(sums) == inverted_mask_faults({"the sea": mask}, plate_set)
+            planes = plate_set.read(rows, cols)
+            sums += check.part(rows, cols, planes, 255 - planes[0].astype(np.int16))
+    whole = suspected_masks({"the sea": mask}, plate_set, lightest_level=100)
+    assert check.finish(sums) == whole
     assert len(check.finish(sums)) == 1
 
 
@@ -281,25 +324,21 @@ def test_an_inverted_mask_of_a_dark_picture(tmp_path):
         files[ink] = PlateSource(path=path)
     path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
     plate_set = open_set(files)
-    (fault,) = inverted_mask_faults({"sky": open_mask(path, SHEET)}, plate_set)
-    assert "sky would hold 80 % ink on average, but the rest of the sheet holds 89.8 %" in str(
-        fault
-    )
-    assert inverted_mask_faults({"sky": open_mask(path, SHEET, polarity="black")}, plate_set) == ()
+    (mask,) = suspected_masks({"sky": open_mask(path, SHEET)}, plate_set)
+    assert "sky would hold 80 % ink on average, but the rest of the sheet holds 89.8 %" in mask.note
+    assert suspected_masks({"sky": open_mask(path, SHEET, polarity="black")}, plate_set) == ()
 
 
 def test_a_right_mask_raises_no_suspicion(tmp_path):
     path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
     plate_set = plates(tmp_path, night=area())
-    box = rectangle_mask(SHEET, (0, 0, 5, 5))
-    assert inverted_mask_faults({"sea": open_mask(path, SHEET), "box": box}, plate_set) == ()
-    assert inverted_mask_faults({"box": box}, plate_set) == ()
+    assert suspected_masks({"sea": open_mask(path, SHEET)}, plate_set) == ()
 
 
 def test_a_night_that_is_only_too_light_is_not_taken_for_inverted(tmp_path):
     path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
     plate_set = plates(tmp_path, night=np.zeros_like(area()))
-    assert inverted_mask_faults({"sea": open_mask(path, SHEET)}, plate_set) == ()
+    assert suspected_masks({"sea": open_mask(path, SHEET)}, plate_set) == ()
 
 
 def test_rectangles_are_in_mm_from_the_trim():

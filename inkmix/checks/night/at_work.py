@@ -17,6 +17,7 @@ from inkmix.checks.night.remedies import night_remedies
 from inkmix.checks.orders.check import NightAtHand
 from inkmix.checks.trials.trials import Guard, Trials
 from inkmix.checks.window import CheckedWindow, Counts
+from inkmix.plates.masks.inverted import SuspectedMask
 
 MOST_SEARCHED = 20
 """Night areas of a spread that remedies are searched for: a search takes a third of a second."""
@@ -47,7 +48,7 @@ class NightsResult:
     """Each area judged, and masks that look inverted."""
 
     areas: tuple[NightResult, ...]
-    inverted: tuple[Fault, ...]
+    inverted: tuple[SuspectedMask, ...]
 
 
 class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
@@ -55,7 +56,7 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
 
     def __init__(self, ground: Ground, nights: Sequence[NightOnSpread]) -> None:
         self._ground, self._nights = ground, nights
-        self._guessed = guessed_masks(nights, ground.plates)
+        self._guessed = guessed_masks(nights, ground)
 
     def start(self) -> NightsPart:
         areas = tuple(night.check.start() for night in self._nights)
@@ -67,7 +68,9 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
                 night.check.part(window, night.mask.read(window.rows, window.cols, window.planes))
                 for night in self._nights
             ),
-            suspicion=self._guessed.part(window.rows, window.cols, window.for_colour),
+            suspicion=self._guessed.part(
+                window.rows, window.cols, window.for_colour, window.lightness
+            ),
         )
 
     def merge(self, first: NightsPart, second: NightsPart) -> NightsPart:
@@ -85,7 +88,7 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
         )
 
     def faults(self, result: NightsResult) -> tuple[Fault, ...]:
-        return result.inverted
+        return tuple(mask.fault for mask in result.inverted if mask.is_sure)
 
     def guards(self, result: NightsResult) -> tuple[Guard, ...]:
         return tuple(
@@ -122,7 +125,11 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
         facts = [area.facts for area in result.areas]
         return replace(
             answer_of(facts),
-            notes=(*notes_of(self._nights, self._ground.sheet), *search_notes(facts)),
+            notes=(
+                *(mask.note for mask in result.inverted),
+                *notes_of(self._nights, self._ground.sheet),
+                *search_notes(facts),
+            ),
             movable=tuple(self._movable(result.areas)),
         )
 

@@ -103,7 +103,7 @@ class NightCheck:
     def part(self, window: CheckedWindow, mask: Mask) -> NightPart:
         """Counts of one window under its mask (rows, cols); several threads may ask at once."""
         counted = count_night_pixels(
-            window.planes, window.lightness, mask, limit=self._lightest_level
+            window.planes, window.lightness, mask, limit=self.lightest_level
         )
         part = NightPart(
             counts=NightCounts(levels=counted.levels, mixes=counted.mixes, full=window.full),
@@ -113,14 +113,14 @@ class NightCheck:
         return self._with_areas(part, window, mask) if counted.too_light_px else part
 
     @property
-    def _lightest_level(self) -> int:
-        """Lightest level allowed."""
+    def lightest_level(self) -> int:
+        """Lightest level of L* allowed."""
         limit = math.inf if self.lightest_L is None else self.lightest_L
         return math.floor(min(limit * LIGHTNESS_SCALE, NO_LIMIT_LEVEL))
 
     def _with_areas(self, part: NightPart, window: CheckedWindow, mask: Mask) -> NightPart:
         """The part with the areas of its window that are too light, and their cells."""
-        too_light = mask & (window.lightness > self._lightest_level)
+        too_light = mask & (window.lightness > self.lightest_level)
         box = {"rows": window.rows, "cols": window.cols}
         return replace(
             part,

@@ -11,10 +11,9 @@ from inkmix.book.meant.inputs import spread_file
 from inkmix.book.values import NightArea
 from inkmix.checks.check import Ground
 from inkmix.checks.night.check import NightCheck
-from inkmix.plates.masks.inverted import InvertedMaskCheck, inverted_mask_check
+from inkmix.plates.masks.inverted import DarkArea, InvertedMaskCheck
 from inkmix.plates.masks.mask import Mask, PictureMask, rectangle_mask, rule_mask
 from inkmix.plates.masks.picture import open_mask
-from inkmix.plates.set import PlateSet
 from inkmix.sheet.geometry import Sheet
 
 
@@ -45,10 +44,23 @@ def open_nights(ground: Ground) -> tuple[NightOnSpread, ...]:
     )
 
 
-def guessed_masks(nights: Sequence[NightOnSpread], plates: PlateSet) -> InvertedMaskCheck:
+def guessed_masks(nights: Sequence[NightOnSpread], ground: Ground) -> InvertedMaskCheck:
     """What looks with suspicion at masks whose polarity nobody stated."""
-    guessed = {night.area.name: night.mask for night in nights if night.area.mask_shows is None}
-    return inverted_mask_check(guessed, plates)
+    limit = ground.limits.ink_limit_pct
+    return InvertedMaskCheck(
+        areas={
+            night.area.name: DarkArea(
+                mask=night.mask,
+                lightest_level=night.check.lightest_level,
+                share_pct=night.area.share_pct,
+            )
+            for night in nights
+            if night.area.mask_shows is None and isinstance(night.mask, PictureMask)
+        },
+        height_px=ground.plates.height_px,
+        full=ground.plates.full,
+        ink_limit_pct=None if limit is None else limit.value,
+    )
 
 
 def notes_of(nights: Sequence[NightOnSpread], sheet: Sheet) -> tuple[str, ...]:

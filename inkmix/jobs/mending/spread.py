@@ -125,7 +125,7 @@ def _told(found: SheetMending) -> SpreadMended:
         misfits=found.misfits,
         declined=found.declined,
         guesses=guesses,
-        notes=tuple(looked.spread.notes),
+        notes=(*looked.spread.notes, *(note for one in answers for note in one.notes)),
         pictures=pictures,
     )
 

@@ -1,4 +1,4 @@
-"""Whether masks look as if black and white were the wrong way round, by the ink that they hold."""
+"""Whether masks look as if black and white were the wrong way round, by what they hold."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 from inkmix.base.errors import Fault
 from inkmix.base.words import percent
 from inkmix.plates.files.raster import Samples
-from inkmix.plates.masks.mask import Mask, PictureMask
-from inkmix.plates.set import PlateSet
+from inkmix.plates.masks.mask import PictureMask
 
 _SAMPLE_ROWS = 128
 """Rows that are looked at to see whether a mask is inverted."""
@@ -19,6 +18,38 @@ _LESS_INK = 0.5
 _LESS_INK_OF_MOST = 0.9
 """A dark area that is most of the sheet is hardly lighter than the little that is left."""
 _ENOUGH = 0.005
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SuspectedMask:
+    """A mask that looks inverted.
+
+    Parameters
+    ----------
+    fault : Fault
+        What was found, and what to do.
+    is_sure : bool
+        The area is too light where the rest of the sheet is dark enough within the ink limit; else
+        it may be a right mask beside a ground of more ink.
+    """
+
+    fault: Fault
+    is_sure: bool
+
+    @property
+    def note(self) -> str:
+        """The same as a question."""
+        fault = self.fault
+        return f"{fault.where}: {fault.found}, but {fault.expected}; {fault.do}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DarkArea:
+    """The picture of an area that must be dark; `lightest_level` is the limit, in levels of L*."""
+
+    mask: PictureMask
+    lightest_level: int
+    share_pct: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,30 +62,53 @@ class InvertedMaskCheck:
 
     Parameters
     ----------
-    masks : mapping of str to PictureMask
+    areas : mapping of str to DarkArea
         By the name of the area.
     height_px, full : int
         Rows of the plates, and their ink amount of 100 %.
+    ink_limit_pct : float or None
+        What a night may hold.
     """
 
-    masks: Mapping[str, PictureMask]
+    areas: Mapping[str, DarkArea]
     height_px: int
     full: int
+    ink_limit_pct: float | None = None
 
     def start(self) -> NDArray[np.int64]:
-        """Nothing yet: (masks, inside and outside, ink and pixels)."""
-        return np.zeros((len(self.masks), 2, 2), np.int64)
+        """Nothing yet: (masks, inside and outside, ink and pixels and those that do as night)."""
+        return np.zeros((len(self.areas), 2, 3), np.int64)
 
-    def part(self, rows: slice, cols: slice, planes: Samples) -> NDArray[np.int64]:
-        """What a window of ink amounts (I, rows, cols) adds; any number of threads may ask."""
+    def part(
+        self, rows: slice, cols: slice, planes: Samples, lightness: NDArray[np.int16]
+    ) -> NDArray[np.int64]:
+        """What a window adds; any number of threads may ask.
+
+        Parameters
+        ----------
+        planes : (I, rows, cols) ndarray
+            Ink amounts.
+        lightness : (rows, cols) ndarray
+            Levels of L*.
+        """
         sums = self.start()
-        for row in self.rows_in(rows) if self.masks else ():
-            at = slice(row, row + 1)
-            some = planes[:, row - rows.start : row - rows.start + 1]
+        for row in self.rows_in(rows) if self.areas else ():
+            at, here = slice(row, row + 1), slice(row - rows.start, row - rows.start + 1)
+            some = planes[:, here]
             ink = some.sum(axis=0, dtype=np.int64)
-            for index, mask in enumerate(self.masks.values()):
-                sums[index] += _sums_in_and_out(ink, mask.read(at, cols, some))
+            for index, area in enumerate(self.areas.values()):
+                does = self._does_as_night(area, ink, lightness[here])
+                sums[index] += _sums_in_and_out(ink, does, area.mask.read(at, cols, some))
         return sums
+
+    def _does_as_night(
+        self, area: DarkArea, ink: NDArray[np.int64], lightness: NDArray[np.int16]
+    ) -> NDArray[np.bool_]:
+        """Pixels that are dark enough for the area, within the ink limit."""
+        is_dark = np.less_equal(lightness, area.lightest_level)
+        if self.ink_limit_pct is None:
+            return is_dark
+        return np.logical_and(is_dark, 100 * ink <= self.ink_limit_pct * self.full)
 
     def rows_in(self, rows: slice) -> list[int]:
         """Rows of a span that are looked at; evenly spaced over the sheet."""
@@ -62,26 +116,30 @@ class InvertedMaskCheck:
         every = ((2 * index + 1) * self.height_px // (2 * count) for index in range(count))
         return [row for row in every if rows.start <= row < rows.stop]
 
-    def finish(self, sums: NDArray[np.int64]) -> tuple[Fault, ...]:
-        """A fault for each mask that looks inverted, from the parts of all windows together."""
+    def finish(self, sums: NDArray[np.int64]) -> tuple[SuspectedMask, ...]:
+        """Each mask that looks inverted, from the parts of all windows together."""
         return tuple(
-            _inverted(name, mask, means)
-            for (name, mask), some in zip(self.masks.items(), sums, strict=True)
+            SuspectedMask(
+                fault=_inverted(name, area.mask, means), is_sure=_is_sure(some, area.share_pct)
+            )
+            for (name, area), some in zip(self.areas.items(), sums, strict=True)
             if (means := _means(some, scale=100 / self.full))
-            and means[0] < (_LESS_INK if mask.share <= 0.5 else _LESS_INK_OF_MOST) * means[1]
+            and means[0] < (_LESS_INK if area.mask.share <= 0.5 else _LESS_INK_OF_MOST) * means[1]
         )
 
 
-def inverted_mask_check(masks: Mapping[str, Mask], plate_set: PlateSet) -> InvertedMaskCheck:
-    """The check for those of some masks that are pictures."""
-    pictures = {name: mask for name, mask in masks.items() if isinstance(mask, PictureMask)}
-    return InvertedMaskCheck(masks=pictures, height_px=plate_set.height_px, full=plate_set.full)
+def _sums_in_and_out(
+    ink: NDArray[np.int64], does: NDArray[np.bool_], inside: NDArray[np.bool_]
+) -> NDArray[np.int64]:
+    """(ink, pixels, pixels that do as night) inside, and the same outside."""
+    within = np.array([ink[inside].sum(), inside.sum(), does[inside].sum()])
+    return np.array([within, [ink.sum(), inside.size, does.sum()] - within], np.int64)
 
 
-def _sums_in_and_out(ink: NDArray[np.int64], inside: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """((ink inside, pixels inside), (ink outside, pixels outside))."""
-    held, count = int(ink[inside].sum()), int(np.count_nonzero(inside))
-    return np.array([[held, count], [int(ink.sum()) - held, inside.size - count]], np.int64)
+def _is_sure(sums: NDArray[np.int64], share_pct: float) -> bool:
+    """Whether the rest would pass as the night, and the area does not."""
+    inside, outside = 100 * sums[:, 2] / sums[:, 1]
+    return bool(inside < share_pct <= outside)
 
 
 def _means(sums: NDArray[np.int64], *, scale: float) -> tuple[float, float] | None:
@@ -97,5 +155,6 @@ def _inverted(name: str, mask: PictureMask, means: tuple[float, float]) -> Fault
         where=mask.where,
         found=f"looks inverted: {name} would hold {percent(means[0])} ink on average",
         expected=f"the rest of the sheet holds {percent(means[1])}",
-        do='swap black and white in the mask, or write mask_shows = "black" or "white" in the book',
+        do='if it shows the wrong side, swap its black and white, or write mask_shows = "black" '
+        'in the book; if it is right, write mask_shows = "white"',
     )
