@@ -336,9 +336,11 @@ def findings() -> tuple[Finding, ...]:
             ),
             remedies=(
                 Remedy(
-                    sentence="Darken the pale parts of sea by smooth tone curves, each only as far "
-                    "as it needs: up to 22 points more Soot and 20 more Fjord. 96 % of the area is "
-                    "then dark enough (L* 29.3).",
+                    do="Darken the pale parts of sea by smooth tone curves, each only as far "
+                    "as it needs: up to 22 points more Soot and 20 more Fjord.",
+                    loses="1 light turns dark: the share leaves no room for more.",
+                    gains="96 % of the area is then dark enough (L* 29.3). 2 lights stay as drawn.",
+                    advice="Do the remedy for total ink after it.",
                     curves=(
                         CurveStep(plate="Soot", area="sea", most_pct=22.0,
                                   heights_pct=(0.0, 55.0, 90.0, 98.0, 100.0)),
@@ -349,7 +351,7 @@ def findings() -> tuple[Finding, ...]:
                     reaches_total_pct=262.0, solves=True,
                 ),
                 Remedy(
-                    sentence="A second hit of Soot would reach L* 27.8.", reaches_L=27.8,
+                    do="A second hit of Soot would reach L* 27.8.", reaches_L=27.8,
                 ),
             ),
         ),
@@ -359,9 +361,9 @@ def findings() -> tuple[Finding, ...]:
             place=place(6, 31.0, 70.0, 42.0, 18.0), area_mm2=412.0, area_pct=0.31,
             remedies=(
                 Remedy(
-                    sentence="Take up to 45 points of Fog off where total ink is over 300 %: it "
-                    "then reaches 299.6 %, and the colour there changes by dE00 0.8 on average, "
-                    "1.9 at most.",
+                    do="Take up to 45 points of Fog off where total ink is over 300 %.",
+                    loses="The colour there changes by dE00 0.8 on average, 1.9 at most.",
+                    gains="Total ink then reaches 299.6 %.",
                     steps=(Step(plate="Fog", operation=TAKE_OFF, amount_pct=45.0),),
                     reaches_total_pct=299.6, solves=True,
                     change=Change(mean_de00=0.8, p95_de00=1.6, most_de00=1.9),
@@ -379,7 +381,7 @@ def findings() -> tuple[Finding, ...]:
             sentence="“harbour dusk” prints lighter and redder than meant, dE00 6.3.",
             remedies=(
                 Remedy(
-                    sentence="Set it as Rowan 48 + Fjord 92; tried: dE00 1.2.",
+                    do="Set it as Rowan 48 + Fjord 92; tried: dE00 1.2.",
                     steps=(
                         Step(plate="Rowan", operation=MIX, amount_pct=48.0),
                         Step(plate="Fjord", operation=MIX, amount_pct=92.0),

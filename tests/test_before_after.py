@@ -106,7 +106,7 @@ def shown(spread, *remedies, names=()):
 
 
 def remedy(correction, **more):
-    return Remedy(sentence="Do it.", correction=correction, **more)
+    return Remedy(do="Do it.", correction=correction, **more)
 
 
 def pixels(data: bytes) -> np.ndarray:

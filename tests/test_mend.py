@@ -187,6 +187,15 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_p
     assert (ran.code, NOTHING in ran.err) == (0, True), ran.err
     ran = mend(book, capfd, same, "--only", "night", "--again", first / RECIPE_NAME)
     assert "no longer fits" not in ran.err
+    remedies = [
+        [made["remedy"] for made in document(folder)["spreads"][0]["corrections"]]
+        for folder in (first, same)
+    ]
+    for once, again in zip(*remedies, strict=True):
+        assert (again["loses"], again["gains"]) == (once["loses"], once["gains"])
+        assert again["do"] == "Darken the pale parts of the sky by the curves of the recipe."
+    assert "of its texture stays" in remedies[1][0]["loses"]
+    assert f"    {remedies[1][0]['loses']}\n    {remedies[1][0]['gains']}\n" in ran.err
     for ink in INKS:
         assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
 
@@ -252,7 +261,7 @@ def test_the_page_of_a_large_book_holds_the_worst_places_pixel_by_pixel(tmp_path
                 CorrectionMade(
                     check="night", name="sky", pictures=pair,
                     remedy=Remedy(
-                        sentence="Darken it.",
+                        do="Darken it.",
                         curves=(replace(curves, most_pct=90.0) if name == "27" else curves,),
                     ),
                 )

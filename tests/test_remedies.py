@@ -193,7 +193,7 @@ def test_what_is_dark_enough_stays_and_stars_stay_as_drawn():
     after = job.after(remedy)
     assert after.night.facts.verdict == PASS
     assert remedy.lights_kept == 10
-    assert f"{remedy.lights_kept} lights stay as drawn." in remedy.sentence
+    assert remedy.gains.endswith(f"{remedy.lights_kept} lights stay as drawn.")
     assert (after.planes[:, 28:30, 5:90:9] == 0).all()
     assert (after.planes[:, :, 70:] == planes[:, :, 70:]).all()
 
@@ -219,7 +219,7 @@ def test_a_light_for_which_the_share_has_no_room_is_said_to_turn_dark():
     planes[:, np.hypot(rows - 20, cols - 50) < 10] = 0
     (remedy,) = Job(planes, lightest_L=48.0).night_remedies()
     assert (remedy.lights_kept, remedy.lights_lost) == (0, 1)
-    assert "1 light turns dark: the share leaves no room for more." in remedy.sentence
+    assert remedy.loses.startswith("1 light turns dark: the share leaves no room for more.")
 
 
 def test_a_fault_of_ink_beside_the_night_does_not_stop_its_remedy():
@@ -259,7 +259,8 @@ def test_curves_then_ink_off_give_a_sheet_that_passes_both(limit_pct):
     assert (job.night.facts.verdict, job.ink.facts.verdict) == (UNSURE, FAIL)
     (remedy,) = job.night_remedies()
     assert remedy.solves
-    assert "Do the remedy for total ink after it" in remedy.sentence
+    assert remedy.advice.startswith("Do the remedy for total ink after it")
+    assert remedy.paragraphs == (remedy.do, remedy.loses, remedy.gains, remedy.advice)
     between = job.after(remedy)
     assert between.ink.facts.verdict == FAIL
     after = between.with_ink_off()
@@ -410,7 +411,9 @@ def test_taking_ink_off_changes_the_colour_less_than_the_obvious_choice():
     assert "Soot" not in {step.plate for step in remedy.steps}  # the black carries the drawing
     assert remedy.steps[0].plate == "Fog"  # pale, and near to the paper's hue
     assert remedy.sentence.startswith("Take up to 39 points of Fog, 9 of Brass, ")
-    assert " off where total ink is over 260 %: it then reaches 260 %, " in remedy.sentence
+    assert remedy.do.endswith(" off where total ink is over 260 %.")
+    assert remedy.loses.startswith("The colour there changes by ")
+    assert remedy.gains == "Total ink then reaches 260 %."
     assert remedy.change.most_de00 < 0.5
 
 
@@ -418,7 +421,7 @@ def test_where_every_correction_costs_a_night_that_is_said_and_nothing_is_solved
     job = Job(plates(Soot=100, Fjord=100, Rowan=80), limit_pct=60.0)
     assert (job.night.facts.verdict, job.ink.facts.verdict) == (PASS, FAIL)
     (remedy,) = job.ink_findings()[0].remedies
-    assert remedy.sentence.endswith("but then Sky is no longer dark enough.")
+    assert remedy.loses.endswith(" at most. Sky is no longer dark enough.")
     assert not remedy.solves
     after = job.with_ink_off()
     assert (after.night.facts.verdict, after.ink.facts.verdict) == (FAIL, PASS)

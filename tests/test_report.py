@@ -194,6 +194,18 @@ def test_what_to_do_names_place_plate_and_amount(failing_page):
     assert "looks inverted" in todo
 
 
+def test_what_a_remedy_costs_stands_before_what_it_gains_each_by_itself():
+    """In the report and on the terminal: what to do, what is lost, what is gained, what else."""
+    remedy = findings()[0].remedies[0]
+    said = [remedy.do, remedy.loses, remedy.gains, remedy.advice]
+    result = failing()
+    page = re.sub(r"[\s\N{NO-BREAK SPACE}]+", " ", render_page(result).decode())
+    assert "".join(f"<p>{words}</p>" for words in said) in page
+    lines = list(result_lines(result, Path("report.html")))
+    first = lines.index(f"     {remedy.do}")
+    assert lines[first : first + 4] == [f"     {words}" for words in said]
+
+
 def test_each_remedy_is_said_once(failing_page):
     for finding in findings():
         for remedy in finding.remedies:
@@ -212,7 +224,7 @@ def test_a_correction_of_several_places_is_said_for_the_first_and_named_for_the_
     hull, post = findings()[1:3]
     shared = replace(hull.remedies[0], correction=Nothing())
     change = Change(mean_de00=0.2, p95_de00=0.3, most_de00=0.4)
-    again = replace(shared, sentence="Not said.", reaches_total_pct=298.0, change=change)
+    again = replace(shared, do="Not said.", reaches_total_pct=298.0, change=change)
     found = (replace(hull, remedies=(shared,)), replace(post, remedies=(again,)))
     text = Reader(render_page(replace(failing(), findings=found))).text
     assert text.count(" ".join(shared.sentence.split())) == 1

@@ -107,8 +107,12 @@ class Remedy:
 
     Parameters
     ----------
-    sentence : str
-        The remedy in plain words, made from the data.
+    do : str
+        What to do, in plain words made from the data.
+    loses, gains : str
+        What the picture loses by it, and what is reached; empty where there is nothing to say.
+    advice : str
+        What else is to be done; empty where nothing is.
     steps : tuple of Step
         Empty where nothing done to the plates helps (another hit, another paper).
     curves : tuple of CurveStep
@@ -129,7 +133,10 @@ class Remedy:
         What does it to plates.
     """
 
-    sentence: str
+    do: str
+    loses: str = ""
+    gains: str = ""
+    advice: str = ""
     steps: tuple[Step, ...] = ()
     curves: tuple[CurveStep, ...] = ()
     fade_mm: float | None = None
@@ -144,6 +151,16 @@ class Remedy:
     correction: Correction | None = field(
         default=None, repr=False, compare=False, metadata={UNTOLD: True}
     )
+
+    @property
+    def paragraphs(self) -> tuple[str, ...]:
+        """All that is said of it, one thing after the other."""
+        return tuple(filter(None, (self.do, self.loses, self.gains, self.advice)))
+
+    @property
+    def sentence(self) -> str:
+        """The same in a row."""
+        return " ".join(self.paragraphs)
 
     @property
     def spoils_picture(self) -> bool:

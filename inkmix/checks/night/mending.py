@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass
 
-from inkmix.base.words import count, lightness, percent
+from inkmix.base.words import lightness
 from inkmix.checks.finding import FAIL, PASS, UNSURE, Remedy
 from inkmix.checks.mending.mender import Again, Mended
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.recipe import NightRecipe, Unfit
 from inkmix.checks.night.check import NightCheck, NightResult
-from inkmix.checks.night.remedies import curve_remedy, night_again
+from inkmix.checks.night.remedies import curve_remedy, night_again, remedy_of
 from inkmix.checks.trials.trials import Guard, Trials
 from inkmix.checks.window import Box
 
@@ -58,16 +58,11 @@ class NightMender:
             return Again(mended=None, misfits=(_unfit_words(made),))
         trial = trials.run_correction(made, [_box(made)])
         outcome = trial.nights[self.name]
-        remedy = Remedy(
-            sentence=self._sentence(made, outcome.reached_pct, outcome.value_L),
-            lights_kept=len(made.lights.kept),
-            lights_lost=len(made.lights.lost),
-            texture_pct=100 * made.outcome.texture,
-            fade_mm=made.fading.border_px / self.check.sheet.px_per_mm,
-            reaches_L=outcome.value_L,
-            reaches_total_pct=trial.max_total_pct,
-            solves=outcome.verdict == PASS,
-            correction=made,
+        remedy = remedy_of(
+            made,
+            self.check,
+            trial,
+            do=f"Darken the pale parts of {self.name} by the curves of the recipe.",
         )
         misfits = () if outcome.verdict != FAIL else (self._too_light(outcome.value_L),)
         return Again(mended=self._mended(remedy, made), misfits=misfits)
@@ -84,14 +79,6 @@ class NightMender:
             boxes=(_box(made),),
             inks=tuple(curve.plate for curve in made.curves),
             recipe=made.recipe,
-        )
-
-    def _sentence(self, made: NightCorrection, reached_pct: float | None, value_L: float) -> str:
-        kept = count(len(made.lights.kept), "light")
-        stay = f" {kept} in it {'stays' if len(made.lights.kept) == 1 else 'stay'} as drawn."
-        return (
-            f"In {self.name} the curves of the recipe: {percent(reached_pct or 0.0)} of it is then "
-            f"dark enough ({lightness(value_L)}).{stay if made.lights.kept else ''}"
         )
 
     def _too_light(self, value_L: float) -> str:

@@ -124,4 +124,4 @@ def _remedy(text: str, mix: Mix, lightest_L: float | None) -> Remedy:
     if lightest_L is not None:
         enough = "dark enough" if mix.lab[0] <= lightest_L else "still too light"
         end = f": {enough} for {lightness(lightest_L)}"
-    return Remedy(sentence=f"{text}{end}.", reaches_L=mix.lab[0], reaches_total_pct=mix.total_pct)
+    return Remedy(do=f"{text}{end}.", reaches_L=mix.lab[0], reaches_total_pct=mix.total_pct)

@@ -5,14 +5,12 @@ pixels, and only what was tried is said. Where nothing done to these plates is e
 `other_means` says what would.
 """
 
-import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 
 import numpy as np
 
-from inkmix.base.words import count, lightness, listing, most_points, percent
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, CurveStep, Remedy
 from inkmix.checks.mending.correction import Correction
@@ -25,11 +23,10 @@ from inkmix.checks.mending.night import (
     night_correction,
 )
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
-from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.mending.view import AreaSource, AreaView, view_of
 from inkmix.checks.night.check import NightCheck, NightResult
-from inkmix.checks.night.counts import NightOutcome
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
+from inkmix.checks.night.remedy_words import INK_OFF_AFTER, gain_words, ink_words, loss_words
 from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box, full_scale
@@ -39,7 +36,6 @@ _MORE = 1.5  # times what is missing: darker mixes are less certain
 _MORE_L = 0.1
 _SURROUNDINGS_MM = 10.0
 _LIGHTNESS_WORTH = 4.0  # where ink comes off a night, darkness is to stay
-_INK_OFF_WORDS = "Do the remedy for total ink after it: some of this is then over the ink limit."
 
 
 def night_remedies(
@@ -163,7 +159,7 @@ class _Darkening:
             missing_L = outcome.value_L - self._limit_L + (outcome.error_L if margin else 0.0)
             is_dark = outcome.clears if margin else missing_L <= 0
             if is_dark and not trial.left_over_px and not self._trials.spoilt_by(trial):
-                return self._said(correction, outcome, trial, takes_ink_off=takes_ink_off)
+                return self._said(correction, trial, takes_ink_off=takes_ink_off)
             target_L -= _MORE * max(missing_L, 0.0) + _MORE_L
         return None
 
@@ -193,36 +189,16 @@ class _Darkening:
             px_per_mm=self._check.sheet.px_per_mm,
         )
 
-    def _said(
-        self,
-        correction: NightCorrection,
-        outcome: NightOutcome,
-        trial: Trial,
-        *,
-        takes_ink_off: bool,
-    ) -> Remedy:
-        assert outcome.reached_pct is not None
+    def _said(self, correction: NightCorrection, trial: Trial, *, takes_ink_off: bool) -> Remedy:
         steps = tuple(self._step(correction, k) for k in range(len(correction.curves)))
-        px_per_mm = self._check.sheet.px_per_mm
-        dark = lightness(outcome.value_L, beside=self._limit_L)
-        sentence = (
-            f"Darken the pale parts of {self._check.name} by smooth tone curves, each only as far "
-            f"as it needs: {_gain_words(steps)}. {percent(outcome.reached_pct)} of the area is "
-            f"then dark enough ({dark}){self._doubt(outcome)}. {_lights_words(correction)}"
-            f"{_texture_words(correction)}{_INK_OFF_WORDS if takes_ink_off else ''}"
+        remedy = remedy_of(
+            correction,
+            self._check,
+            trial,
+            do=f"Darken the pale parts of {self._check.name} by smooth tone curves, each "
+            f"only as far as it needs: {ink_words(steps)}.",
         )
-        return Remedy(
-            sentence=sentence.rstrip(),
-            curves=steps,
-            fade_mm=correction.fading.border_px / px_per_mm,
-            lights_kept=len(correction.lights.kept),
-            lights_lost=len(correction.lights.lost),
-            texture_pct=100 * correction.outcome.texture,
-            reaches_L=outcome.value_L,
-            reaches_total_pct=trial.max_total_pct,
-            solves=outcome.verdict == PASS,
-            correction=correction,
-        )
+        return replace(remedy, curves=steps, advice=INK_OFF_AFTER if takes_ink_off else "")
 
     def _step(self, correction: NightCorrection, k: int) -> CurveStep:
         """A curve, and how much ink it adds at most."""
@@ -237,45 +213,22 @@ class _Darkening:
             most_pct=float(gained.max()) * 100 / full_scale(plane),
         )
 
-    def _doubt(self, outcome: NightOutcome) -> str:
-        if not outcome.clears:
-            return f", but only just: the prediction may be off by {lightness(outcome.error_L)}"
-        if outcome.verdict != PASS:
-            return f", though {why_not(self._check.condition, np.array(outcome.involved_pct))}"
-        return ""
 
-
-def without_ink_off(sentence: str) -> str:
-    """What curves do, without the advice to take ink off after them: where that was done."""
-    return sentence.removesuffix(_INK_OFF_WORDS).rstrip()
-
-
-def _gain_words(steps: Sequence[CurveStep]) -> str:
-    """How much ink each plate gains: "up to 45 points more Fjord and 12 more Soot"."""
-    first, *others = sorted(steps, key=lambda step: -step.most_pct)
-    gains = [f"up to {most_points(first.most_pct)} more {first.plate}"]
-    gains += [f"{math.ceil(step.most_pct)} more {step.plate}" for step in others]
-    return listing(gains)
-
-
-def _lights_words(correction: NightCorrection) -> str:
-    kept, lost = correction.lights.kept, correction.lights.lost
-    said = ""
-    if kept:
-        said = f"{count(len(kept), 'light')} {'stays' if len(kept) == 1 else 'stay'} as drawn. "
-    if lost:
-        turn = "turns" if len(lost) == 1 else "turn"
-        said += f"{count(len(lost), 'light')} {turn} dark: the share leaves no room for more. "
-    return said
-
-
-def _texture_words(correction: NightCorrection) -> str:
-    texture = correction.outcome.texture
-    if texture >= KEPT_TEXTURE:
-        return ""
-    return (
-        f"Only {percent(100 * texture)} of its texture stays: so near to the darkest that these "
-        "inks can print, tones lie close together. "
+def remedy_of(correction: NightCorrection, check: NightCheck, trial: Trial, *, do: str) -> Remedy:
+    """What a correction of a night does, as it was tried."""
+    outcome = trial.nights[check.name]
+    return Remedy(
+        do=do,
+        loses=loss_words(correction),
+        gains=gain_words(check, outcome, correction),
+        fade_mm=correction.fading.border_px / check.sheet.px_per_mm,
+        lights_kept=len(correction.lights.kept),
+        lights_lost=len(correction.lights.lost),
+        texture_pct=100 * correction.outcome.texture,
+        reaches_L=outcome.value_L,
+        reaches_total_pct=trial.max_total_pct,
+        solves=outcome.verdict == PASS,
+        correction=correction,
     )
 
 

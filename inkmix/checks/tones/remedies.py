@@ -35,7 +35,7 @@ def tone_remedy(
     solves = _passes(condition, mix, fact)
     end = "" if solves else "; nothing these inks can mix comes nearer on this paper"
     return Remedy(
-        sentence=f"Mix {fact.name} as {mix_words(mix.tone_pct)}: "
+        do=f"Mix {fact.name} as {mix_words(mix.tone_pct)}: "
         f"{difference(_de00(mix), beside=fact.tolerance_de00)} from its intended colour{end}.",
         steps=_steps(mix, fact),
         reaches_L=mix.lab[0],
@@ -92,7 +92,7 @@ def _de00(mix: Mix) -> float:
 
 def _no_nearer(fact: ToneFacts) -> Remedy:
     return Remedy(
-        sentence=f"No mix of these inks comes nearer to {fact.name} on this paper; "
+        do=f"No mix of these inks comes nearer to {fact.name} on this paper; "
         "choose another aim, another ink or a wider tolerance.",
         reaches_de00=fact.de00,
     )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inkmix.base.arrays import BoolArray
-from inkmix.base.words import difference, listing, number, percent, points
+from inkmix.base.words import difference, listing, number, opening, percent, points
 from inkmix.checks.finding import FAIL, TAKE_OFF, Change, Finding, Remedy, Step
 from inkmix.checks.mending.correction import ChangeMap
 from inkmix.checks.mending.ink_off import (
@@ -129,6 +129,7 @@ class _TakingOff:
         steps = tuple(self._steps(trial, place))
         if not steps:
             return None
+        limit_pct = self.trials.ground.ink_limit_pct
         found = change.change(self.ground.condition.lab)
         figures = Change(
             mean_de00=found.mean,
@@ -137,7 +138,9 @@ class _TakingOff:
             cells=ChangeMap(de00=found.de00, row=found.row, col=found.col, side=found.side),
         )
         return Remedy(
-            sentence=self._sentence(steps, trial, figures),
+            do=f"Take {_amounts(steps)} off where total ink is over {percent(limit_pct)}.",
+            loses=self._loss(trial, figures),
+            gains=f"Total ink then reaches {percent(trial.max_total_pct, beside=limit_pct)}.",
             steps=steps,
             reaches_total_pct=trial.max_total_pct,
             solves=trial.over_px == 0 and not self.trials.spoilt_by(trial),
@@ -168,15 +171,16 @@ class _TakingOff:
                     place=place,
                 )
 
-    def _sentence(self, steps: Sequence[Step], trial: Trial, change: Change) -> str:
-        limit = self.trials.ground.ink_limit_pct
-        spoilt = self.trials.spoilt_by(trial)
-        end = f", but then {listing(spoilt)} is no longer dark enough" if spoilt else ""
-        return (
-            f"Take {_amounts(steps)} off where total ink is over {percent(limit)}: it then reaches "
-            f"{percent(trial.max_total_pct, beside=limit)}, and the colour there changes by "
-            f"{_small(change.mean_de00)} on average, {_small(change.most_de00)} at most{end}."
+    def _loss(self, trial: Trial, change: Change) -> str:
+        change_words = (
+            f"The colour there changes by {_small(change.mean_de00)} on average, "
+            f"{_small(change.most_de00)} at most."
         )
+        spoilt = self.trials.spoilt_by(trial)
+        if not spoilt:
+            return change_words
+        are = "is" if len(spoilt) == 1 else "are"
+        return f"{change_words} {opening(listing(spoilt))} {are} no longer dark enough."
 
 
 def _amounts(steps: Sequence[Step]) -> str:

@@ -8,7 +8,6 @@ from inkmix.book.values import Book
 from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy, overall
 from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
-from inkmix.checks.night.remedies import without_ink_off
 from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.checks.window import Box
 from inkmix.jobs.answer import SpreadResult
@@ -155,10 +154,10 @@ def _shown(
 
 
 def _as_done(remedy: Remedy, later: Sequence[Made]) -> Remedy:
-    """A remedy that does not ask for what was done after it."""
+    """A remedy without advice that was followed: ink came off after it."""
     if not any(one.check == TOTAL_INK for one in later):
         return remedy
-    return replace(remedy, sentence=without_ink_off(remedy.sentence))
+    return replace(remedy, advice="")
 
 
 def _place(found: SheetMending, made: Made, findings: tuple[Finding, ...]) -> tuple[bytes, bytes]:

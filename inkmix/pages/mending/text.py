@@ -37,7 +37,9 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
 def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
     yield f"{one.spread}: {words.verdicts(one)}"
     for made in one.corrections:
-        yield f"  mended: {made.remedy.sentence}"
+        did, *more = made.remedy.paragraphs
+        yield f"  mended: {did}"
+        yield from (f"    {said}" for said in more)
     for said in one.declined:
         yield f"  not done: {said}"
     for plate in one.plates:

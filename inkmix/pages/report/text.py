@@ -51,7 +51,7 @@ def _finding_lines(item: Numbered) -> Iterator[str]:
     if finding.place is not None:
         yield f"     where: {place(finding.place)}"
     if remedy is not None:
-        yield f"     {remedy.sentence}"
+        yield from (f"     {said}" for said in remedy.paragraphs)
 
 
 def waiver_lines(book: Book, spread: str) -> Iterator[str]:

@@ -1,0 +1,60 @@
+"""What is said of curves for a night: what the picture loses by them, and what it gains."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from inkmix.base.words import count, lightness, listing, most_points, percent
+from inkmix.checks.confidence import why_not
+from inkmix.checks.finding import PASS, CurveStep
+from inkmix.checks.mending.night import NightCorrection
+from inkmix.checks.mending.search import KEPT_TEXTURE
+from inkmix.checks.night.check import NightCheck
+from inkmix.checks.night.counts import NightOutcome
+
+INK_OFF_AFTER = "Do the remedy for total ink after it: some of this is then over the ink limit."
+
+
+def ink_words(steps: Sequence[CurveStep]) -> str:
+    """How much ink each plate gains: "up to 45 points more Fjord and 12 more Soot"."""
+    first, *others = sorted(steps, key=lambda step: -step.most_pct)
+    gains = [f"up to {most_points(first.most_pct)} more {first.plate}"]
+    gains += [f"{math.ceil(step.most_pct)} more {step.plate}" for step in others]
+    return listing(gains)
+
+
+def loss_words(made: NightCorrection) -> str:
+    """Lights that turn dark, and texture where less of it stays than should."""
+    lost, texture = made.lights.lost, made.outcome.texture
+    said = []
+    if lost:
+        turn = "turns" if len(lost) == 1 else "turn"
+        said.append(f"{count(len(lost), 'light')} {turn} dark: the share leaves no room for more.")
+    if texture < KEPT_TEXTURE:
+        said.append(
+            f"Only {percent(100 * texture)} of its texture stays: so near to the darkest that "
+            "these inks can print, tones lie close together."
+        )
+    return " ".join(said)
+
+
+def gain_words(check: NightCheck, outcome: NightOutcome, made: NightCorrection) -> str:
+    """How dark it becomes, and which lights stay."""
+    assert outcome.reached_pct is not None
+    dark, kept = lightness(outcome.value_L, beside=check.lightest_L), len(made.lights.kept)
+    said = (
+        f"{percent(outcome.reached_pct)} of the area is then dark enough "
+        f"({dark}){_doubt(check, outcome)}."
+    )
+    if not kept:
+        return said
+    return f"{said} {count(kept, 'light')} {'stays' if kept == 1 else 'stay'} as drawn."
+
+
+def _doubt(check: NightCheck, outcome: NightOutcome) -> str:
+    if not outcome.clears:
+        return f", but only just: the prediction may be off by {lightness(outcome.error_L)}"
+    if outcome.verdict != PASS:
+        return f", though {why_not(check.condition, np.array(outcome.involved_pct))}"
+    return ""
