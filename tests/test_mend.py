@@ -19,11 +19,13 @@ from drawn_book import Ran, command, digests
 from night_book import (
     FORMS,
     HEAVY,
+    HEIGHT_PX,
     INKS,
     LIMIT_PCT,
     MOON,
     PPI,
     SKY,
+    WIDTH_PX,
     NightBook,
     draw_book,
     draw_plates,
@@ -198,6 +200,43 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_p
     assert f"    {remedies[1][0]['loses']}\n    {remedies[1][0]['gains']}\n" in ran.err
     for ink in INKS:
         assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
+
+
+def dark_sheet(book: NightBook) -> None:
+    """A sheet without lights, since Fog is turned; Soot alone can be darkened enough."""
+    y, x = np.mgrid[:HEIGHT_PX, :WIDTH_PX]
+    drawn = 50 + 45 * np.sin(x / 25) * np.cos(y / 19)
+    tone_pct = {"Soot": 60 + 0.35 * drawn, "Fjord": 60 - 0.3 * drawn, "Rowan": 0.3 * drawn,
+                "Fog": 100 - 0.9 * drawn}  # fmt: skip
+    for ink, tone in tone_pct.items():
+        write_tiff(book.path(ink), np.rint(255 - 2.55 * tone).astype(np.uint8), PPI)
+
+
+def doubts(folder: Path) -> list[str]:
+    result = inkmix.check_spread(inkmix.read_book(folder), "01", remedies=False)
+    return [note for note in result.warnings if "is it inverted?" in note]
+
+
+def test_a_plate_that_may_be_turned_is_doubted_on_its_copy_too(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    dark_sheet(book)
+    assert doubts(book.folder)
+    ran = mend(book, capfd, tmp_path / "out", "--only", "night")
+    assert "01/Soot.tif: is it inverted?" in ran.err
+    assert doubts(tmp_path / "out") == doubts(book.folder)
+
+
+def test_a_night_that_became_dark_is_not_taken_for_a_turned_plate(tmp_path, capfd, monkeypatch):
+    """The same plates, as if there had been lights before inkmix wrote the copies."""
+    book = draw_book(tmp_path / "in")
+    dark_sheet(book)
+    with monkeypatch.context() as patched:
+        patched.setattr("inkmix.plates.survey.counting.lights_are_hidden_by", lambda tone: ())
+        mend(book, capfd, tmp_path / "out", "--only", "night")
+    assert doubts(tmp_path / "out") == []
+    copy = book.at(tmp_path / "out").path("Fog")
+    write_tiff(copy, imagecodecs.imread(copy.read_bytes()), PPI, software="somebody")
+    assert doubts(tmp_path / "out") == doubts(book.folder)  # no copy of ours any more
 
 
 def test_ink_that_came_off_is_not_asked_for_again(tmp_path, capfd):

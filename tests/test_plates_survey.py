@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from counted import survey
 from plate_files import line_work, ramp, write_tiff
+from scipy.ndimage import gaussian_filter
 from skimage import data
 
 from inkmix.base.errors import PlateError
@@ -273,9 +274,34 @@ def test_both_hits_of_a_turned_plate_count_as_one(tmp_path):
 def test_a_turned_plate_that_hides_the_lights_is_told_how_to_end_the_question(tmp_path):
     planes = partly_black(data.coffee(), "half")
     (note,) = survey_notes(survey(lay(tmp_path, planes | {"K": 255 - planes["K"]})))
-    assert note.startswith(f"{tmp_path.name}/K.tif: nothing on the sheet is light")
-    assert "make sure that it is not inverted" in note
+    assert note.startswith(f"{tmp_path.name}/K.tif: is it inverted? nothing on the sheet is light")
+    assert "it may be meant so" in note
     assert note.endswith('an ink whose plate is right may say polarity = "dark is ink"')
+
+
+@pytest.mark.parametrize("blur_px", [0, 1])
+def test_a_light_ink_that_is_a_ground_under_the_drawing_is_not_taken_for_inverted(
+    tmp_path, strip, monkeypatch, blur_px
+):
+    """Fog lies on all that the others leave pale, and is knocked out under them, sharp or soft."""
+    others = sum(plate.astype(int) for ink, plate in strip.items() if ink != "Fog")
+    ground = gaussian_filter(np.where(others < 160, 200.0, 0.0), blur_px)
+    planes = strip | {"Fog": ground.astype(np.uint8)}
+    assert suspected(tmp_path, planes) == set()
+    monkeypatch.setattr("inkmix.plates.survey.lost_highlights._SOME_BARE", 1.01)
+    assert "Fog" in suspected(tmp_path, planes)  # who does not look for grounds takes it for turned
+
+
+def test_lights_too_small_for_a_block_are_lights(tmp_path):
+    """As dark a sheet as raises the doubt, and stars on a two-thousandth of it."""
+    planes = partly_black(data.coffee(), "half")
+    planes["K"] = 255 - planes["K"]
+    assert suspected(tmp_path, planes) == {"K"}
+    rng = np.random.default_rng(8)
+    for top, left in zip(rng.integers(0, 396, 8), rng.integers(0, 596, 8), strict=True):
+        for plane in planes.values():
+            plane[top : top + 4, left : left + 4] = 0
+    assert suspected(tmp_path, planes) == set()
 
 
 def test_a_sheet_without_lights_needs_three_plates_and_a_drawing():

@@ -5,7 +5,7 @@ them. A file that somebody changed since is no longer as listed, and is never re
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path, PurePosixPath
 
 from inkmix import __version__
@@ -25,23 +25,38 @@ def list_file(folder: Path) -> Output:
     return Output(path=folder / LIST_NAME, mark=_MARK)
 
 
-def list_text(digests: Mapping[str, str]) -> bytes:
-    """The list as it is written: path in the folder, with slashes, and SHA-256 of each file."""
+def list_text(digests: Mapping[str, str], *, undoubted: Collection[str] = ()) -> bytes:
+    """The list as it is written: path in the folder, with slashes, and SHA-256 of each file.
+
+    `undoubted` are copies of plates of which none looked inverted, alone or beside the others.
+    """
     head = f'{{\n {_MARK.decode("ascii")}, "version": {json.dumps(__version__)}}},\n'
     files = json.dumps(dict(sorted(digests.items())), ensure_ascii=False, indent=1)
-    return f'{head} "format": {_FORMAT},\n "files": {files}\n}}\n'.encode()
+    sound = json.dumps(sorted(undoubted), ensure_ascii=False)
+    return f'{head} "format": {_FORMAT},\n "undoubted": {sound},\n "files": {files}\n}}\n'.encode()
 
 
 def listed_digests(folder: Path) -> dict[str, str]:
     """What the list of a folder says; nothing where there is none, or none of ours."""
-    try:
-        data = read_input(folder / LIST_NAME, most_bytes=_MOST_BYTES)
-        said = json.loads(data)["files"] if _MARK in data[:1024] else {}
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
-        return {}
+    said = _said(folder).get("files")
     if not isinstance(said, dict):
         return {}
     return {name: digest for name, digest in said.items() if _is_sound(name, digest)}
+
+
+def undoubted_files(folder: Path) -> frozenset[str]:
+    """Copies of plates of which none looked inverted."""
+    said = _said(folder).get("undoubted")
+    return frozenset(map(str, said)) if isinstance(said, list) else frozenset()
+
+
+def _said(folder: Path) -> dict[str, object]:
+    try:
+        data = read_input(folder / LIST_NAME, most_bytes=_MOST_BYTES)
+        said = json.loads(data) if _MARK in data[:1024] else None
+    except (OSError, ValueError, RecursionError):
+        return {}
+    return said if isinstance(said, dict) else {}
 
 
 def _is_sound(name: str, digest: object) -> bool:

@@ -11,6 +11,7 @@ from typing import Any
 
 from inkmix.base.arguments import text_of
 from inkmix.base.errors import Fault, PlateError, UsageError
+from inkmix.base.listed_files import listed_digests, undoubted_files
 from inkmix.base.names import composed
 from inkmix.base.quoting import listed
 from inkmix.book.meant.collected_faults import all_of
@@ -90,10 +91,25 @@ class Spread:
         """
         if faults := survey_faults(surveys):
             raise PlateError(faults)
+        surveys = self._undoubted(surveys)
         screened = [found.header.ink for found in surveys if found.screened]
         # A plate that prints twice would say everything twice.
         notes = dict.fromkeys((*self.notes, *survey_notes(surveys)))
         return replace(self._screened(screened), surveys=tuple(surveys), notes=tuple(notes))
+
+    def _undoubted(self, surveys: Sequence[PlateSurvey]) -> Sequence[PlateSurvey]:
+        """Corrected copies, unchanged, of plates that raised no doubt raise none: a night is dark.
+
+        No plate is turned by a correction.
+        """
+        if not any(found.may_be_inverted for found in surveys):
+            return surveys
+        folder = self.book.folder
+        sound = undoubted_files(folder)
+        known = {digest for name, digest in listed_digests(folder).items() if name in sound}
+        if any(found.digest not in known for found in surveys if found.digest is not None):
+            return surveys
+        return [replace(found, may_be_inverted=False, hides_lights=False) for found in surveys]
 
     def _screened(self, inks: Sequence[str]) -> "Spread":
         """The same, with these plates as plates of dots."""

@@ -14,7 +14,7 @@ from typing import BinaryIO
 
 from inkmix.base.errors import Fault, OutputError
 from inkmix.base.inputs import input_digest
-from inkmix.base.listed_files import list_file, list_text, listed_digests
+from inkmix.base.listed_files import list_file, list_text, listed_digests, undoubted_files
 from inkmix.base.output_files import Output, opened_together, refuse_outputs
 from inkmix.export.plates.ink_pictures import InkBlock, InkPicture, added, removed
 from inkmix.export.plates.page_writers import FileCopy, PackedPage, PageWriter
@@ -195,6 +195,7 @@ def plate_copies(
     untouched: Mapping[Path, Path],
     beside: Sequence[Output] = (),
     gone: Sequence[Output] = (),
+    undoubted: Collection[Path] = (),
 ) -> Iterator[PlateCopies]:
     """Writers for corrected plates; all files appear in the end, the list of them last.
 
@@ -211,6 +212,8 @@ def plate_copies(
         Further files of the caller, who writes them before the end.
     gone : sequence of Output
         Files of earlier runs that go just before.
+    undoubted : collection of Path
+        Those that are made of plates of which none looked inverted: the list says so.
 
     Raises
     ------
@@ -240,7 +243,7 @@ def plate_copies(
             _copy_bytes(source, opened[to])
         yielded.notes = tuple(note for copy in made.values() for note in copy.notes)
         yielded.digests = outputs.digests(opened)
-        files[-1].write(list_text(yielded.digests))
+        files[-1].write(list_text(yielded.digests, undoubted=outputs.undoubted(undoubted)))
 
 
 class _Outputs:
@@ -295,6 +298,11 @@ class _Outputs:
             if path != self.all[-1].path and file.seek(0, os.SEEK_END):
                 found[self._name(path)] = input_digest(Path(file.name))
         return found
+
+    def undoubted(self, now: Collection[Path]) -> set[str]:
+        """Names of such copies: those of now, and of earlier runs that are not written anew."""
+        made = {self._name(output.path) for output in self.all}
+        return {*map(self._name, now), *(undoubted_files(self._folder) - made)}
 
     def _name(self, path: Path) -> str:
         return path.relative_to(self._folder).as_posix()

@@ -52,7 +52,10 @@ def write_copies(
     """
     spread = mending.looked.spread
     copies, untouched = copies_of(spread.plates, mending.inks, to=to)
-    with plate_copies(folder, copies, untouched=untouched) as written, spread.seen.held():
+    is_doubted = any(survey.may_be_inverted for survey in spread.surveys)
+    undoubted = () if is_doubted else tuple(to.values())
+    copying = plate_copies(folder, copies, untouched=untouched, undoubted=undoubted)
+    with copying as written, spread.seen.held():
         walk = _Walk(mending, copies, written, progress)
         each_in_order(walk.part, spread.plates.windows(), walk.take)
     return tuple(walk.plates(folder, copies, written.digests)), written.notes

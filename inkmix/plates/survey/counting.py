@@ -27,6 +27,7 @@ from inkmix.plates.survey.suspicion import (
     doubtful_plate,
     doubtful_plates,
     ends_at_32768,
+    has_lights,
     inverted_plate,
     is_fine_two_tone,
 )
@@ -218,7 +219,7 @@ def _suspected(
     turned = inverted_plate(headers, counts, together)
     full = None if turned is not None else doubtful_plate(headers, counts)
     hiding: tuple[int, ...] = ()
-    if turned is None and full is None:
+    if turned is None and full is None and not has_lights(together):
         once = [index for index, counted in enumerate(surveys) if counted.repeats is None]
         tone = blocks.mean().reshape(-1, len(surveys)).T[once] / 255
         hiding = doubtful_plates(headers, [once[k] for k in lights_are_hidden_by(tone)])

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from inkmix.base.loops import are_compiled
 
 STEP = 4
+LIGHT_TO = 38
+"""Total ink, of 255, up to which a pixel is a light, whichever plates it is of: 15 %."""
 FULL_FROM = 250
 """Ink amount, of 255, that counts as full: a scan of white paper is not exactly white."""
 
@@ -26,6 +28,8 @@ class JointCounts:
     ----------
     pixels : int
         Pixels that were looked at.
+    light : int
+        Those of them that hardly any ink lies on.
     bare, full_on_bare : (I,) ndarray of int64
         Pixels where no other plate has ink, and those of them where the plate is full.
     sums : (I,) ndarray of int64
@@ -35,6 +39,7 @@ class JointCounts:
     """
 
     pixels: int
+    light: int
     bare: NDArray[np.int64]
     full_on_bare: NDArray[np.int64]
     sums: NDArray[np.int64]
@@ -44,11 +49,16 @@ class JointCounts:
         """Counts of both."""
         return JointCounts(
             pixels=self.pixels + other.pixels,
+            light=self.light + other.light,
             bare=self.bare + other.bare,
             full_on_bare=self.full_on_bare + other.full_on_bare,
             sums=self.sums + other.sums,
             products=self.products + other.products,
         )
+
+    def light_share(self) -> float:
+        """Share of the sheet that hardly any ink lies on."""
+        return self.light / max(self.pixels, 1)
 
     def bare_share(self, index: int) -> float:
         """Share of the sheet where no other plate has ink."""
@@ -89,6 +99,7 @@ def _of(some: NDArray[np.uint8]) -> JointCounts:
     bare, full_on_bare, products = _compiled(some) if are_compiled() else _plain(some)
     return JointCounts(
         pixels=some.shape[1],
+        light=int(np.count_nonzero(some.sum(axis=0, dtype=np.uint16) <= LIGHT_TO)),
         bare=bare,
         full_on_bare=full_on_bare,
         sums=some.sum(axis=1, dtype=np.int64),

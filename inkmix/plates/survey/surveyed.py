@@ -118,10 +118,10 @@ def _lights_notes(hiding: Sequence[PlateSurvey]) -> Iterator[str]:
         return
     which = " or ".join(survey.header.where for survey in hiding)
     alone = len(hiding) == 1
-    turned, right = ("it", "it is not") if alone else ("one of them", "none of them is")
+    question, turned = ("is it", "it") if alone else ("is one of them", "one of them")
     yield (
-        f"{which}: nothing on the sheet is light, and with {turned} turned over there would be "
-        f"lights; make sure that {right} inverted; an ink whose plate is right may say "
+        f"{which}: {question} inverted? nothing on the sheet is light, and with {turned} turned "
+        "over there would be lights; it may be meant so: an ink whose plate is right may say "
         'polarity = "dark is ink"'
     )
 

@@ -27,6 +27,8 @@ _WITH_OTHERS = 0.3
 _AGAINST_OTHERS = -0.2
 """Without any bare paper to judge by, a turned plate has to run against the others."""
 _SOME_PAPER = 0.05
+_SOME_LIGHT = 0.0001
+"""Lights that are too small for a block are lights: of a night with no more than stars, too."""
 _FEW_VALUES = 256
 _FINE = 0.1
 """Changes from pixel to pixel for each inked (or bare) pixel: solid shapes have far fewer."""
@@ -86,6 +88,11 @@ def doubtful_plate(
         for index in _open_questions(headers)
         if full[index] and others >= 2 and not _is_even(counts[index])
     )
+
+
+def has_lights(together: JointCounts) -> bool:
+    """Whether any place of the sheet is light, however small; specks of dust are none."""
+    return together.light_share() > _SOME_LIGHT
 
 
 def doubtful_plates(headers: Sequence[PlateHeader], hiding: Sequence[int]) -> tuple[int, ...]:
