@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from drawn_nights import demo_press
+from drawn_nights import KINDS, NightJob, demo_press, drawn
 from known_inks import paper_from_lab
 from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
@@ -220,6 +220,22 @@ def test_a_light_for_which_the_share_has_no_room_is_said_to_turn_dark():
     (remedy,) = Job(planes, lightest_L=48.0).night_remedies()
     assert (remedy.lights_kept, remedy.lights_lost) == (0, 1)
     assert remedy.loses.startswith("1 light turns dark: the share leaves no room for more.")
+    # 317 of 3,840 pixels; lights get 0.8 of what may stay light, and 0.7 of that is reckoned with.
+    assert remedy.share_for_lights_pct == math.floor(100 - 100 * 317 / (0.56 * 3840)) == 85
+    assert "By its size, it would stay with 85 % in place of 95 %" in remedy.loses
+
+
+def test_with_the_share_that_is_named_all_lights_stay():
+    """Snow, for half of which 99 % has no room.
+
+    On 33 drawn nights that lose lights at 97 or 99 %, all stayed with the share named on 32.
+    """
+    drawing = drawn("snow", 6000 + KINDS.index("snow"))
+    remedy = NightJob(drawing=drawing, share_pct=99.0).remedies()[0]
+    assert remedy.lights_lost
+    other = NightJob(drawing=drawing, share_pct=remedy.share_for_lights_pct).remedies()[0]
+    assert other.lights_lost == 0
+    assert other.share_for_lights_pct is None
 
 
 def test_a_fault_of_ink_beside_the_night_does_not_stop_its_remedy():

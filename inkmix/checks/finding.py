@@ -121,6 +121,9 @@ class Remedy:
         Distance over which curves fade out at the border of the area.
     lights_kept, lights_lost : int or None
         Lights of the area that stay as they are, and those that turn dark.
+    share_for_lights_pct : float or None
+        Where lights turn dark, the share of the area that may be asked for so that all have room:
+        reckoned by their size, whole %.
     texture_pct : float or None
         Share of the local spread of L* that stays, %.
     reaches_L, reaches_de00, reaches_total_pct : float or None
@@ -142,6 +145,7 @@ class Remedy:
     fade_mm: float | None = None
     lights_kept: int | None = None
     lights_lost: int | None = None
+    share_for_lights_pct: float | None = None
     texture_pct: float | None = None
     reaches_L: float | None = None
     reaches_de00: float | None = None

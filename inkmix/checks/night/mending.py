@@ -62,6 +62,7 @@ class NightMender:
             made,
             self.check,
             trial,
+            pixels=guard.result.counts.pixels,
             do=f"Darken the pale parts of {self.name} by the curves of the recipe.",
         )
         misfits = () if outcome.verdict != FAIL else (self._too_light(outcome.value_L),)

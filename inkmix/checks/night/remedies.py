@@ -5,6 +5,7 @@ pixels, and only what was tried is said. Where nothing done to these plates is e
 `other_means` says what would.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
@@ -34,6 +35,7 @@ from inkmix.checks.window import Box, full_scale
 _TRIES = 4
 _MORE = 1.5  # times what is missing: darker mixes are less certain
 _MORE_L = 0.1
+_SPARE = 0.7  # of the room for lights: what fades beside more of them takes some more
 _SURROUNDINGS_MM = 10.0
 _LIGHTNESS_WORTH = 4.0  # where ink comes off a night, darkness is to stay
 
@@ -59,6 +61,7 @@ def night_remedies(
         ink_limit_pct=trials.ground.ink_limit_pct,
         lightest_L=check.lightest_L or 0.0,
         papers=papers(),
+        printed_from=trials.ground.printed_from,
     )
     return beyond if curves is None else (curves.remedy, *beyond)
 
@@ -130,6 +133,7 @@ class _Darkening:
         assert result.box is not None  # an area that fails has pixels
         self._check, self._limit_L, self._trials = check, check.lightest_L, trials
         self._error_L = result.outcome.error_L
+        self._pixels = result.counts.pixels
         self._box = _surrounded(result.box, check, trials)
         solids = check.condition.lab(100 * np.eye(len(check.condition.inks)))[:, 0]
         plates = trials.ground.plates
@@ -195,6 +199,7 @@ class _Darkening:
             correction,
             self._check,
             trial,
+            pixels=self._pixels,
             do=f"Darken the pale parts of {self._check.name} by smooth tone curves, each "
             f"only as far as it needs: {ink_words(steps)}.",
         )
@@ -214,22 +219,39 @@ class _Darkening:
         )
 
 
-def remedy_of(correction: NightCorrection, check: NightCheck, trial: Trial, *, do: str) -> Remedy:
-    """What a correction of a night does, as it was tried."""
+def remedy_of(
+    correction: NightCorrection, check: NightCheck, trial: Trial, *, do: str, pixels: int
+) -> Remedy:
+    """What a correction of a night of so many pixels does, as it was tried."""
     outcome = trial.nights[check.name]
+    share_pct = share_for_lights_pct(check, correction, pixels=pixels)
     return Remedy(
         do=do,
-        loses=loss_words(correction),
+        loses=loss_words(check, correction, share_for_lights_pct=share_pct),
         gains=gain_words(check, outcome, correction),
         fade_mm=correction.fading.border_px / check.sheet.px_per_mm,
         lights_kept=len(correction.lights.kept),
         lights_lost=len(correction.lights.lost),
+        share_for_lights_pct=share_pct,
         texture_pct=100 * correction.outcome.texture,
         reaches_L=outcome.value_L,
         reaches_total_pct=trial.max_total_pct,
         solves=outcome.verdict == PASS,
         correction=correction,
     )
+
+
+def share_for_lights_pct(
+    check: NightCheck, correction: NightCorrection, *, pixels: int
+) -> float | None:
+    """Share of an area that leaves room for all its lights; None where all stay, or none does."""
+    lights = correction.lights
+    for_lights = _SPARE * correction.recipe.lights_pct / 100
+    if not lights.lost or not for_lights:
+        return None
+    lights_px = sum(light.pixels for light in (*lights.kept, *lights.lost))
+    share_pct = math.floor(100 - 100 * lights_px / (for_lights * pixels))
+    return float(share_pct) if 0 < share_pct < check.share_pct else None
 
 
 def _changeable(check: NightCheck, trials: Trials) -> list[int]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkmix.base.words import count, lightness, listing, most_points, percent
+from inkmix.base.words import count, lightness, listing, most_points, percent, whole
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import PASS, CurveStep
 from inkmix.checks.mending.night import NightCorrection
@@ -24,13 +24,22 @@ def ink_words(steps: Sequence[CurveStep]) -> str:
     return listing(gains)
 
 
-def loss_words(made: NightCorrection) -> str:
+def loss_words(
+    check: NightCheck, made: NightCorrection, *, share_for_lights_pct: float | None
+) -> str:
     """Lights that turn dark, and texture where less of it stays than should."""
-    lost, texture = made.lights.lost, made.outcome.texture
+    lost, texture = len(made.lights.lost), made.outcome.texture
     said = []
     if lost:
-        turn = "turns" if len(lost) == 1 else "turn"
-        said.append(f"{count(len(lost), 'light')} {turn} dark: the share leaves no room for more.")
+        turn = "turns" if lost == 1 else "turn"
+        said.append(f"{count(lost, 'light')} {turn} dark: the share leaves no room for more.")
+    if share_for_lights_pct is not None:
+        lights = lost + len(made.lights.kept)
+        size, them = ("its", "it") if lights == 1 else ("their", f"all {whole(lights)} lights")
+        said.append(
+            f"By {size} size, {them} would stay with {percent(share_for_lights_pct)} in place of "
+            f"{percent(check.share_pct)}: yours to decide."
+        )
     if texture < KEPT_TEXTURE:
         said.append(
             f"Only {percent(100 * texture)} of its texture stays: so near to the darkest that "

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkmix.base.ordered_threads import in_order
-from inkmix.base.words import count, listing, percent
+from inkmix.base.words import count, listing, number, percent
 from inkmix.checks import table
 from inkmix.checks.finding import LEAST_TEXTURE_PCT
 from inkmix.checks.mending.mender import Again, Mended, Mender
@@ -192,9 +192,11 @@ def _declined(mended: Mended) -> str:
     costs = [f"turn {count(lost, 'light')} dark"] if lost else []
     if texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
         costs.append(f"take {percent(100 - texture_pct)} of its texture")
+    share = mended.remedy.share_for_lights_pct
+    smaller = "share_pct" if share is None else f"share_pct = {number(share)}, by the lights' size"
     return (
         f"{mended.name}: making it dark enough would {listing(costs)}. Allow a lighter night "
-        "(lightest_L), a smaller share (share_pct) or a darker ink, or measure the inks, for then "
+        f"(lightest_L), a smaller share ({smaller}) or a darker ink, or measure the inks, for then "
         "the expected error is smaller; --give-up-lights makes the correction all the same."
     )
 
