@@ -1,5 +1,6 @@
 """The same ink printed twice, end to end: a book of Soot, Fjord and Soot again, drawn here."""
 
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -73,6 +74,17 @@ def test_the_book_prints_one_plate_twice(tmp_path):
     assert [ink.file for ink in result.inks] == ["01/Soot.tif", "01/Fjord.tif", "01/Soot.tif"]
     assert result.facts["total_ink"].max_pct == pytest.approx(100 * (230 + 153 + 230) / 255)
     assert result.facts["nights"][0].verdict != "not checked"
+
+
+def test_where_no_curve_is_enough_both_hits_are_put_forward_alike(tmp_path):
+    folder = drawn(tmp_path, plate='plate = "Soot"')
+    (folder / "book.toml").write_text(
+        (folder / "book.toml").read_text("utf-8").replace("lightest_L = 30", "lightest_L = 15")
+    )
+    (night,) = [one for one in check_spread(read_book(folder), "01").findings if one.check == "night"]
+    said = [remedy.sentence for remedy in night.remedies]
+    assert re.search(r"\(Soot (\d+) \+ Fjord 100 \+ Soot 2 \1\)", said[0])
+    assert not any(words.startswith("Under Soot, Soot 2") for words in said)
 
 
 def test_a_copy_under_the_name_of_the_second_hit_prints_the_same(tmp_path):

@@ -11,6 +11,8 @@ from inkmix.checks.night.other_means import remedies_beyond
 from inkmix.checks.tones.facts import ToneFacts
 from inkmix.checks.tones.remedies import tone_remedy
 from inkmix.mixes.nearest import nearest_mix
+from inkmix.mixes.shared_plates import darkest_of_plates
+from inkmix.press.condition import PressCondition
 
 LEAST_PCT = 3.0  # of sheet-fed offset: ISO 12647-2:2004
 
@@ -62,3 +64,35 @@ def test_the_darkest_that_is_put_forward_can_be_printed(limit):
         pct = [float(number) for number in re.findall(r"([\d.]+) %", remedy.sentence)]
         assert remedy.reaches_total_pct <= limit
         assert all(value >= LEAST_PCT for value in pct)
+
+
+SHARED = (0, 1, 0)
+"""Soot, Fjord, and Soot once more from its own plate."""
+
+
+def twice() -> PressCondition:
+    return press("Soot", "Fjord").double_hit("Soot")
+
+
+@pytest.mark.parametrize("limit_pct", [150.0, 220.0, None])
+def test_the_darkest_of_plates_is_what_a_search_of_all_finds(limit_pct):
+    """Each pair of whole per cents of two plates of which one prints twice."""
+    soot, fjord = np.meshgrid(np.arange(101.0), np.arange(101.0), indexing="ij")
+    tones = np.stack([soot, fjord, soot], axis=-1).reshape(-1, 3)
+    held = ((tones == 0) | (tones >= LEAST_PCT)).all(axis=1)
+    tones = tones[held & (tones.sum(axis=1) <= (limit_pct or 300))]
+    mix = darkest_of_plates(twice(), SHARED, ink_limit_pct=limit_pct, least_pct=LEAST_PCT)
+    assert mix.lab[0] == pytest.approx(twice().lab(tones)[:, 0].min(), abs=0.01)
+    assert mix.tone_pct["Soot"] == mix.tone_pct["Soot 2"]
+    assert limit_pct is None or mix.total_pct <= limit_pct
+
+
+def test_inks_of_one_plate_are_never_put_forward_apart():
+    """At 220 % a third hit would be lighter: it takes the place of Fjord. At 300 % it is darker."""
+    now, under = remedies_beyond(twice(), ink_limit_pct=220.0, lightest_L=10.0, printed_from=SHARED)
+    amounts = dict(re.findall(r"(Soot 2|Soot|Fjord) (\d+)(?= \+|\))", now.sentence))
+    assert amounts["Soot"] == amounts["Soot 2"]
+    assert under.sentence.startswith("Under Soot, Fjord 20 would reach")
+    *_, hit = remedies_beyond(twice(), ink_limit_pct=None, lightest_L=10.0, printed_from=SHARED)
+    assert hit.sentence.startswith("One hit more of Soot (the same plate printed three times) ")
+    assert "(Soot 100 + Fjord 100 + Soot 2 100 + Soot 3 100)" in hit.sentence

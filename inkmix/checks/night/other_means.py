@@ -11,10 +11,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from inkmix.base.words import lightness, percent
+from inkmix.base.words import in_words, lightness, percent
 from inkmix.base.words import mix as mix_words
 from inkmix.checks.finding import Remedy
 from inkmix.mixes.darkest import darkest_mix
+from inkmix.mixes.shared_plates import darkest_of_plates
 from inkmix.mixes.values import Mix, mix_of
 from inkmix.press.condition import PressCondition
 from inkmix.press.values import MAX_INKS
@@ -37,9 +38,18 @@ def remedies_beyond(
     ink_limit_pct: float | None,
     lightest_L: float | None,
     papers: Sequence[OtherPaper] = (),
+    printed_from: Sequence[int] = (),
 ) -> tuple[Remedy, ...]:
-    """The darkest that can be had now, then what other ways would reach."""
-    darkest = _darkest(condition, ink_limit_pct)
+    """The darkest that can be had now, then what other ways would reach.
+
+    Parameters
+    ----------
+    printed_from : sequence of int
+        For each ink the first one that prints its plate: inks of one plate hold the same tone,
+        whatever is done. Empty where each has its own.
+    """
+    press = _Press(condition, tuple(printed_from) or tuple(range(len(condition.inks))))
+    darkest = press.darkest(ink_limit_pct)
     within = "" if ink_limit_pct is None else f" within {percent(ink_limit_pct)} of ink"
     now = _remedy(
         f"The darkest that these inks reach on this paper{within}, in this model, "
@@ -47,16 +57,49 @@ def remedies_beyond(
         darkest,
         lightest_L,
     )
-    names = [ink.name for ink in condition.inks]
-    solids_L = condition.lab(100 * np.eye(len(names)))[:, 0]
-    order = np.argsort(solids_L, kind="stable").tolist()
-    black, *others = [names[k] for k in order]
+    solids_L = condition.lab(100 * np.eye(len(condition.inks)))[:, 0]
+    black, *others = sorted(set(press.printed_from), key=lambda k: (solids_L[k], k))
     ways = [
-        *_under_black(condition, black, others, ink_limit_pct),
-        *_double_hit(condition, black, ink_limit_pct),
-        *_other_papers(papers, darker_than_L=darkest.lab[0]),
+        *_under_black(press, black, others, ink_limit_pct),
+        *_double_hit(press, black, ink_limit_pct, darker_than_L=darkest.lab[0]),
+        *_other_papers(press, papers, darker_than_L=darkest.lab[0]),
     ]
     return (now, *(_remedy(way.text, way.mix, lightest_L) for way in ways))
+
+
+@dataclass(frozen=True, slots=True)
+class _Press:
+    """Inks on a paper, and for each of them the first one that prints its plate."""
+
+    condition: PressCondition
+    printed_from: tuple[int, ...]
+
+    def name(self, ink: int) -> str:
+        return self.condition.inks[ink].name
+
+    def hits(self, plate: int) -> tuple[str, ...]:
+        """Names of all inks that a plate prints."""
+        return tuple(self.name(k) for k, of in enumerate(self.printed_from) if of == plate)
+
+    def with_hit(self, plate: int) -> "_Press":
+        """A plate printed once more."""
+        return _Press(self.condition.double_hit(self.name(plate)), (*self.printed_from, plate))
+
+    def darkest(self, ink_limit_pct: float | None, *, plates: tuple[int, ...] | None = None) -> Mix:
+        """The darkest mix without tints that are too faint to print."""
+        condition, least = self.condition, self.condition.process.min_tone_pct
+        if ink_limit_pct is not None and ink_limit_pct < least:  # nothing can be printed
+            return mix_of(condition, np.zeros(len(condition.inks)), None)
+        if len(set(self.printed_from)) == len(self.printed_from):
+            inks = None if plates is None else tuple(map(self.name, plates))
+            return darkest_mix(condition, ink_limit_pct=ink_limit_pct, inks=inks, least_pct=least)
+        return darkest_of_plates(
+            condition,
+            self.printed_from,
+            ink_limit_pct=ink_limit_pct,
+            least_pct=least,
+            plates=plates,
+        )
 
 
 class _Way(NamedTuple):
@@ -67,36 +110,45 @@ class _Way(NamedTuple):
 
 
 def _under_black(
-    condition: PressCondition,
-    black: str,
-    others: Sequence[str],
-    ink_limit_pct: float | None,
+    press: _Press, black: int, others: Sequence[int], ink_limit_pct: float | None
 ) -> list[_Way]:
-    """The one other ink that deepens a black most."""
-    mixes = [_darkest(condition, ink_limit_pct, inks=(black, other)) for other in others]
+    """The plate of one other ink that deepens a black most."""
+    mixes = [press.darkest(ink_limit_pct, plates=(black, other)) for other in others]
     if not mixes:
         return []
     mix = min(mixes, key=lambda mix: mix.lab[0])
-    under = {name: pct for name, pct in mix.tone_pct.items() if name != black}
-    text = f"Under {black}, {mix_words(under)} would reach {lightness(mix.lab[0])}"
+    under = {name: pct for name, pct in mix.tone_pct.items() if name not in press.hits(black)}
+    text = f"Under {press.name(black)}, {mix_words(under)} would reach {lightness(mix.lab[0])}"
     return [_Way(text, mix)]
 
 
-def _double_hit(condition: PressCondition, black: str, ink_limit_pct: float | None) -> list[_Way]:
-    """The black plate once more, where the table has room for it."""
-    if len(condition.inks) >= MAX_INKS:
+def _double_hit(
+    press: _Press, black: int, ink_limit_pct: float | None, *, darker_than_L: float
+) -> list[_Way]:
+    """The black plate once more, where that is darker and the table has room for it."""
+    if len(press.condition.inks) >= MAX_INKS:
         return []
-    mix = _darkest(condition.double_hit(black), ink_limit_pct)
+    hits = len(press.hits(black)) + 1
+    mix = press.with_hit(black).darkest(ink_limit_pct)
+    if mix.lab[0] >= darker_than_L:
+        return []
+    again = "A double hit" if hits == 2 else "One hit more"
     text = (
-        f"A double hit of {black} (the same plate printed twice) would reach "
+        f"{again} of {press.name(black)} (the same plate printed "
+        f"{'twice' if hits == 2 else f'{in_words(hits)} times'}) would reach "
         f"{lightness(mix.lab[0])} ({mix_words(mix.tone_pct)})"
     )
     return [_Way(text, mix)]
 
 
-def _other_papers(papers: Sequence[OtherPaper], *, darker_than_L: float) -> list[_Way]:
+def _other_papers(
+    press: _Press, papers: Sequence[OtherPaper], *, darker_than_L: float
+) -> list[_Way]:
     """The paper on which these inks go darkest, and others that beat the one at hand."""
-    found = [(_darkest(paper.condition, paper.ink_limit_pct), paper.name) for paper in papers]
+    found = [
+        (_Press(one.condition, press.printed_from).darkest(one.ink_limit_pct), one.name)
+        for one in papers
+    ]
     found.sort(key=lambda item: (item[0].lab[0], item[1]))
     return [
         _Way(
@@ -107,16 +159,6 @@ def _other_papers(papers: Sequence[OtherPaper], *, darker_than_L: float) -> list
         for rank, (mix, name) in enumerate(found[:SHOWN_PAPERS])
         if rank == 0 or mix.lab[0] < darker_than_L
     ]
-
-
-def _darkest(
-    condition: PressCondition, ink_limit_pct: float | None, *, inks: tuple[str, ...] | None = None
-) -> Mix:
-    """The darkest mix without tints that are too faint to print."""
-    least = condition.process.min_tone_pct
-    if ink_limit_pct is not None and ink_limit_pct < least:  # nothing can be printed
-        return mix_of(condition, np.zeros(len(condition.inks)), None)
-    return darkest_mix(condition, ink_limit_pct=ink_limit_pct, inks=inks, least_pct=least)
 
 
 def _remedy(text: str, mix: Mix, lightest_L: float | None) -> Remedy:
