@@ -81,8 +81,8 @@ def test_where_no_curve_is_enough_both_hits_are_put_forward_alike(tmp_path):
     (folder / "book.toml").write_text(
         (folder / "book.toml").read_text("utf-8").replace("lightest_L = 30", "lightest_L = 15")
     )
-    (night,) = [one for one in check_spread(read_book(folder), "01").findings if one.check == "night"]
-    said = [remedy.sentence for remedy in night.remedies]
+    findings = check_spread(read_book(folder), "01", checks="night").findings
+    said = [remedy.sentence for finding in findings for remedy in finding.remedies]
     assert re.search(r"\(Soot (\d+) \+ Fjord 100 \+ Soot 2 \1\)", said[0])
     assert not any(words.startswith("Under Soot, Soot 2") for words in said)
 
