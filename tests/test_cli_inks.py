@@ -316,7 +316,7 @@ def test_the_inks_of_a_book_are_listed_on_its_paper(own: Path, book: str) -> Non
     assert (paper["name"], paper["lab"]) == ("uncoated paper", [94, 0.5, 2])
     night, coral, sun = document["inks"]
     assert [ink["name"] for ink in (night, coral, sun)] == ["Night", "Coral", "Sun"]
-    assert (night["lab"], night["known"]) == ([34.5, 0, 2.5], "solid of XYZ")
+    assert (night["lab"], night["known"]) == ([34.5, 0, 2.5], "solid of Lab")
     assert coral["known"] == "screen colour"
     assert sun["known"] == "ramp of XYZ, on night-ferry/uncoated"
     assert (night["invented"], sun["invented"]) == (False, True)

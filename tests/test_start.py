@@ -674,3 +674,11 @@ def test_the_file_of_an_ink_is_the_one_that_the_pattern_takes_for_it():
     assert file_of(layout, "k") == "plates/a/k.tif"
     assert file_of(layout, "Black") == "plates/a/Black.tif"
     assert file_of(layout, "lac") is None
+
+
+def test_a_word_of_web_pages_is_said_to_be_one():
+    """CSS Color 4 has plum as #dda0dd, a pale violet; red is no such word, for ours holds."""
+    plum, red = guess_each(["Plum", "Red"])
+    assert plum.srgb == "#dda0dd"
+    assert plum.why.endswith("by that name on web pages; an ink may look quite otherwise")
+    assert red.why == 'the word "red", a screen colour'

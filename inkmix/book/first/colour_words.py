@@ -108,6 +108,9 @@ CSS Color Module Level 4, section 6.1, as Pillow has them: coral, midnightblue. 
 word, as red, the colour above holds: it is nearer to what is printed than a lamp of the screen.
 """
 
+OF_WEB_PAGES = frozenset(COLOURS) - frozenset(_OWN)
+"""Words that stand for what web pages show: there plum is a pale violet, which no printer means."""
+
 # What names of plates hold beside the ink; from memory.
 _BESIDES = (
     "v ver vers version rev revision draft final finale finals finished definitive new old latest "

@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from inkmix.base.quoting import nearest
-from inkmix.book.first.colour_words import COLOURS, ENDINGS, NO_INK, plain_words
+from inkmix.book.first.colour_words import COLOURS, ENDINGS, NO_INK, OF_WEB_PAGES, plain_words
 from inkmix.book.first.order import Unordered, order_words, proposed_order
 from inkmix.press.inks import Paper, ink_from_srgb
 from inkmix.press.swatches.by_name import list_inks, load_ink, load_paper
@@ -61,8 +61,8 @@ def guess_each(names: Sequence[str], *, title: str = "") -> tuple[InkGuess, ...]
     What all names share (a prefix), words of the title, version words, numbers and dates are no
     part of a colour, unless nothing else is left.
 
-    >>> [ink.why for ink in guess_each(["Red_Fox_coral_v2", "Red_Fox_teal_final"])]
-    ['the word "coral", a screen colour', 'the word "teal", a screen colour']
+    >>> [ink.why for ink in guess_each(["Red_Fox_dark_blau_v2", "Red_Fox_gelb_final"])]
+    ['the word "blau", a screen colour', 'the word "gelb", a screen colour']
     """
     words = [_telling(plain_words(name)) for name in names]
     of_title = set(plain_words(title))
@@ -96,6 +96,8 @@ def _guess(name: str, words: Words) -> InkGuess:
             why="nothing is known of it, so a grey stands for it",
         )
     why = f'the word "{colour}", a screen colour'
+    if colour in OF_WEB_PAGES:
+        why += " by that name on web pages; an ink may look quite otherwise"
     return InkGuess(name=name, srgb=COLOURS[colour], character=_character(words), why=why)
 
 

@@ -150,8 +150,12 @@ def inks_of_book(
     refuse_inks(book, wanted)
     paper = resolve_paper(book)
     inks = [ink for ink in resolve_inks(book, paper) if not wanted or ink.name in wanted]
-    entries = tuple(_entry_of(put_on_paper(ink, paper), ink, paper, status) for ink in inks)
-    return (_entry_of_paper(paper, entries),)
+    as_lab = {spec.name for spec in book.inks if spec.lab is not None}
+    entries = tuple(
+        _entry_of(put_on_paper(ink, paper), ink, paper, status, as_lab=ink.name in as_lab)
+        for ink in inks
+    )
+    return (_entry_of_paper(paper, entries, as_lab=book.paper.lab is not None),)
 
 
 def _chosen_papers(name: str | None) -> tuple[Paper, ...]:
@@ -205,11 +209,13 @@ def _paper_entry(paper: Paper, inks: dict[str, tuple[str, ...]], status: str) ->
     return _entry_of_paper(paper, tuple(entries))
 
 
-def _entry_of_paper(paper: Paper, inks: tuple[InkEntry, ...]) -> PaperEntry:
+def _entry_of_paper(
+    paper: Paper, inks: tuple[InkEntry, ...], *, as_lab: bool = False
+) -> PaperEntry:
     return PaperEntry(
         name=paper.name,
         paper_class=paper.paper_class,
-        known="XYZ" if paper.reflectance is None else "spectrum",
+        known=_told_as(as_lab) if paper.reflectance is None else "spectrum",
         invented=is_invented(paper.name),
         colour=field_of(paper.xyz100),
         source=paper.source,
@@ -217,9 +223,13 @@ def _entry_of_paper(paper: Paper, inks: tuple[InkEntry, ...]) -> PaperEntry:
     )
 
 
-def _entry_of(ink: Ink, told: Ink, paper: Paper, status: str) -> InkEntry:
+def _told_as(lab: bool) -> str:
+    return "Lab" if lab else "XYZ"
+
+
+def _entry_of(ink: Ink, told: Ink, paper: Paper, status: str, *, as_lab: bool = False) -> InkEntry:
     """An ink as it prints on a paper, and how it was told."""
-    spectra = "XYZ" if ink.reflectance is None else "spectra"
+    spectra = _told_as(as_lab) if ink.reflectance is None else "spectra"
     known = f"{told.known} of {spectra}" if told.known in ("solid", "ramp") else told.known
     elsewhere = "" if is_same_paper(told.measured_on, paper) else f", on {told.measured_on.name}"
     return InkEntry(
