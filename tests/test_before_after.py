@@ -225,6 +225,21 @@ def test_a_map_is_black_where_the_colour_changes_most(spread):
     assert is_around(box_px(one.crops[0].place), (270, 130, 10, 10))
 
 
+def test_an_even_change_is_said_and_not_drawn(spread):
+    """A map of it would be a black bar; its left half fades out."""
+    de00 = np.full((20, 40), 1.9, np.float32)
+    de00[:, :20], de00[5, 35] = 0.3, 2.0
+    cells = ChangeMap(de00=de00, row=100, col=200, side=10)
+    change = Change(mean_de00=1.8, p95_de00=1.9, most_de00=2.0, cells=cells)
+    (one,), pictures = shown(spread, remedy(Darker(), change=change))
+    assert one.change.picture is None
+    assert not any("map" in key for key in pictures)
+    page = page_with(change_picture=None)
+    assert "<p>The colour changes evenly on panel 3 (74 × 51 mm" in page
+    assert "by dE00 4 nearly all over.</p>" in page
+    assert "white is none" not in page
+
+
 # --- on the page ----------------------------------------------------------------------------------
 
 
@@ -235,7 +250,7 @@ def picture(shape=(240, 320)) -> bytes:
     return buffer.getvalue()
 
 
-def page_with(**changes):
+def page_with(*, change_picture: str | None = "a", **changes):
     base = failing()
     sea = base.findings[0]
     crop = BeforeAfter(before="a", after="b", place=sea.place, lost=sea.place, lost_tone="moon")
@@ -245,7 +260,7 @@ def page_with(**changes):
         findings=((sea.check, sea.name),),
         crops=(replace(crop, **changes),),
         ramps=(ramps,),
-        change=ChangePicture(picture="a", most_de00=4.0, place=sea.place),
+        change=ChangePicture(picture=change_picture, most_de00=4.0, place=sea.place),
     )
     pictures = {**base.pictures, "a": picture(), "b": picture()}
     page = render_page(replace(base, remedies_shown=(one,), pictures=pictures)).decode("utf-8")

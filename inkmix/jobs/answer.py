@@ -134,9 +134,12 @@ class Ramps:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangePicture:
-    """A map of dE00 by the key of its picture: white is no change, black the most."""
+    """A map of dE00 by the key of its picture: white is no change, black the most.
 
-    picture: str
+    Without a picture where the change is nearly the most all over: a map would be one black field.
+    """
+
+    picture: str | None
     most_de00: float
     place: Place
 

@@ -30,6 +30,8 @@ MOST_SHOWN = 6
 """Corrections of a spread that are shown; each is up to four crops."""
 
 _MAP_PX = 320
+_FADED = 0.2  # of the most: less is where a correction ends
+_EVEN, _EVEN_SHARE = 0.8, 0.75  # of the most, on so much of the rest: no picture tells more
 _RAMP_STEPS = 21
 _SAME_PLACE = 0.5  # crops that share more show the same
 _SAME_TONE_DE00 = 3.0  # a light so near to a named tone is called by its name
@@ -178,17 +180,20 @@ class _Drawing:
         change = one.remedy.change
         if change is None or change.cells is None or not change.most_de00:
             return None
-        cells, key = change.cells, f"remedy {one.number}, map"
+        cells, sheet, key = change.cells, self._spread.sheet, f"remedy {one.number}, map"
         height, width = cells.de00.shape
-        larger = max(1, _MAP_PX // max(height, width))
         darkness = np.clip(cells.de00 / change.most_de00, 0, 1)
-        grey = np.rint(255 * (1 - darkness)).astype(np.uint8).repeat(larger, 0).repeat(larger, 1)
-        self.pictures[key] = grey_png_bytes(grey)
-        sheet = self._spread.sheet
+        is_even = np.quantile(darkness[darkness > _FADED], 1 - _EVEN_SHARE) >= _EVEN
+        if not is_even:
+            larger = max(1, _MAP_PX // max(height, width))
+            grey = np.rint(255 * (1 - darkness)).astype(np.uint8)
+            self.pictures[key] = grey_png_bytes(grey.repeat(larger, 0).repeat(larger, 1))
         rows = slice(cells.row, min(cells.row + height * cells.side, sheet.height_px))
         cols = slice(cells.col, min(cells.col + width * cells.side, sheet.width_px))
         return ChangePicture(
-            picture=key, most_de00=change.most_de00, place=sheet.place_of(rows, cols)
+            picture=None if is_even else key,
+            most_de00=change.most_de00,
+            place=sheet.place_of(rows, cols),
         )
 
     def _changes(self, one: _Shown) -> ChangeMap:
