@@ -1,11 +1,13 @@
 """The darkest mix where inks print from one plate, so that they hold the same tone.
 
 Plates are few, so a plain descent by whole per cents is enough: one plate more or less, or one more
-and another less, in steps that become smaller. It begins at each plate in turn, filled up with the
-others.
+and another less, by as much tone or as much ink, in steps that become smaller. It begins at each
+plate in turn, filled up with the others.
 """
 
+import math
 from collections.abc import Collection, Sequence
+from itertools import permutations
 
 import numpy as np
 
@@ -52,9 +54,10 @@ class _Descent:
         self._condition, self._prints = condition, prints
         self._limit_pct, self._least_pct = limit_pct, least_pct
         self._times = prints.sum(axis=1)  # each plate prints
-        one = np.eye(len(prints))
-        pairs = [up - down for up in one for down in one if up is not down]
-        self._moves = np.array([*one, *-one, *pairs])
+        one, times = np.eye(len(prints)), prints.sum(axis=1).astype(int).tolist()
+        pairs = list(permutations(range(len(prints)), 2))
+        even = [one[up] - one[down] for up, down in pairs]
+        self._moves = np.array([*one, *-one, *even, *(_as_much(times, *pair) for pair in pairs)])
 
     def lightness_of(self, tone_pct: FloatArray) -> float:
         """L* of one mix."""
@@ -84,3 +87,10 @@ class _Descent:
             if not len(near) or near_L.min() >= best_L:
                 return tone_pct
             tone_pct, best_L = near[near_L.argmin()], float(near_L.min())
+
+
+def _as_much(times: Sequence[int], up: int, down: int) -> FloatArray:
+    """A move that leaves total ink as it is: a plate that prints twice counts twice."""
+    move, common = np.zeros(len(times)), math.gcd(times[up], times[down])
+    move[up], move[down] = times[down] // common, -times[up] // common
+    return move
