@@ -235,7 +235,7 @@ def test_every_command_tries_again(name, book, rested, readers, capfd):
             "picture": ("check", book, "--to", out, "--picture", out / "print.png"),
             "predict": ("predict", book, "--to", out / "print.png"),
             "pair": ("predict", book, "--pair", "--to", out / "print.png"),
-            "palette": ("palette", book, "--choose", "2", "--json", "--to", out / "palettes.html"),
+            "palette": ("palette", book, "--choose", "1", "--json", "--to", out / "palettes.html"),
         }[name]
         ran = command(capfd, *arguments)
         assert (ran.messages, ran.code in (0, 1)) == ([], True)
