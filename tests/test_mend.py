@@ -181,7 +181,7 @@ def test_mended_plates_have_nothing_more_to_mend(mended, tmp_path, capfd):
 
 
 def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_path, capfd):
-    book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
+    book = draw_book(tmp_path / "in", lightest_L=24.5)  # little above the darkest that can be had
     ran = mend(book, capfd, tmp_path / "out", "--only", "night")
     assert ran.code == 1
     assert "not done: the sky: making it dark enough would " in ran.err
@@ -190,7 +190,7 @@ def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_
 
 
 def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_path, capfd):
-    book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
+    book = draw_book(tmp_path / "in", lightest_L=25)  # little above the darkest that can be had
     first, same = tmp_path / "out", tmp_path / "same"
     ran = mend(book, capfd, first, "--only", "night", "--give-up-lights")
     assert "01: fail, now pass" in ran.err, ran.err

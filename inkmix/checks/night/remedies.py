@@ -21,7 +21,6 @@ from inkmix.checks.mending.ink_off import InkOff, InkOffGround
 from inkmix.checks.mending.night import (
     NightCorrection,
     correction_again,
-    lifted,
     night_correction,
 )
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
@@ -32,7 +31,7 @@ from inkmix.checks.night.counts import NightOutcome
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import Box, full_scale
+from inkmix.checks.window import Box
 
 _TRIES = 4
 _MORE = 1.5  # times what is missing: darker mixes are less certain
@@ -214,10 +213,10 @@ class _Darkening:
         return Remedy(
             sentence=sentence.rstrip(),
             curves=steps,
-            fade_mm=correction.fading.border_px / px_per_mm,
+            fade_mm=None if correction.fade_px is None else correction.fade_px / px_per_mm,
             lights_kept=len(correction.lights.kept),
             lights_lost=len(correction.lights.lost),
-            texture_pct=100 * correction.outcome.texture,
+            texture_pct=100 * correction.texture,
             reaches_L=outcome.value_L,
             reaches_total_pct=trial.max_total_pct,
             solves=outcome.verdict == PASS,
@@ -226,15 +225,12 @@ class _Darkening:
 
     def _step(self, correction: NightCorrection, k: int) -> CurveStep:
         """A curve, and how much ink it adds at most."""
-        curve, plate = correction.curves[k], correction.numbers[k]
-        plane = self._view(correction.recipe.wanted.limit_L).planes[plate]
-        weights = np.rint(256 * correction.weights).astype(np.int32)
-        gained = lifted(plane, curve, weights).astype(np.int64) - plane
+        curve = correction.curves[k]
         return CurveStep(
             plate=curve.plate,
             area=self._check.name,
             heights_pct=curve.heights_pct,
-            most_pct=float(gained.max()) * 100 / full_scale(plane),
+            most_pct=correction.most_added_pct[k],
         )
 
     def _doubt(self, outcome: NightOutcome) -> str:
@@ -270,7 +266,7 @@ def _lights_words(correction: NightCorrection) -> str:
 
 
 def _texture_words(correction: NightCorrection) -> str:
-    texture = correction.outcome.texture
+    texture = correction.texture
     if texture >= KEPT_TEXTURE:
         return ""
     return (
