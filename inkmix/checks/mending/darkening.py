@@ -12,18 +12,11 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.checks.mending.cells import wider
-from inkmix.checks.mending.curve import Lift
+from inkmix.checks.mending.curve import Lift, ToneCurve
 from inkmix.checks.mending.gentlest import Gentlest, Night
 from inkmix.checks.mending.lights import Lights, find_lights, sky_of
 from inkmix.checks.mending.recipe import NightRecipe, Wanted
-from inkmix.checks.mending.search import (
-    Found,
-    Looked,
-    NightGoal,
-    Sample,
-    find_curves,
-    told_curves,
-)
+from inkmix.checks.mending.search import Looked, NightGoal, Sample, find_curves
 from inkmix.checks.mending.view import AreaView
 from inkmix.checks.window import as_planes, full_scale
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
@@ -73,28 +66,24 @@ class Darkening:
     def darkened(self) -> Darkened:
         """With curves that are searched for."""
 
-        def found(sample: Sample, goal: NightGoal) -> Found:
+        def found(lights: Lights, stray: float) -> tuple[ToneCurve, ...]:
+            sample, goal = self._sample(lights), self._goal(lights, stray)
             return find_curves(sample, goal, self._look, plates=self._plates)
 
         return self._with_fewer_lights(_FOR_LIGHTS, found)
 
     def again(self, recipe: NightRecipe) -> Darkened:
         """With curves as told, and no more lights than they were made for."""
-
-        def told(sample: Sample, goal: NightGoal) -> Found:
-            return told_curves(sample, goal, self._look, plates=self._plates, curves=recipe.curves)
-
-        return self._with_fewer_lights(recipe.lights_pct / 100, told)
+        return self._with_fewer_lights(recipe.lights_pct / 100, lambda *_: recipe.curves)
 
     def _with_fewer_lights(
-        self, part: float, find: Callable[[Sample, NightGoal], Found]
+        self, part: float, curves: Callable[[Lights, float], tuple[ToneCurve, ...]]
     ) -> Darkened:
         """Lights in so much of the room, and in less where too much stays light beside them."""
         for tried in range(_TRIES):
             lights = self._lights(round(part * self._room_px))
             for stray in _STRAYS:
-                found = find(self._sample(lights), self._goal(lights, stray))
-                gentlest = self._gentlest(found, lights)
+                gentlest = self._gentlest(curves(lights, stray), lights)
                 too_many = gentlest.light_px - _SURE * self._room_px
                 darkened = Darkened(lights=lights, lights_pct=100 * part, gentlest=gentlest)
                 if too_many <= 0:
@@ -113,11 +102,9 @@ class Darkening:
         view = self._view
         return find_lights(view.peak_L, view.inside, view.over_px, sky=self._sky, room_px=room_px)
 
-    def _gentlest(self, found: Found, lights: Lights) -> Gentlest:
+    def _gentlest(self, curves: tuple[ToneCurve, ...], lights: Lights) -> Gentlest:
         by_name = {name: number for number, name in self._plates}
-        lift = Lift(
-            curves=found.curves, numbers=tuple(by_name[curve.plate] for curve in found.curves)
-        )
+        lift = Lift(curves=curves, numbers=tuple(by_name[curve.plate] for curve in curves))
         return self._night.gentlest(
             lift,
             lights,

@@ -75,39 +75,6 @@ class NightGoal:
     ink_limit_pct: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What curves do to a sample.
-
-    Parameters
-    ----------
-    value_L : float
-        L* that the wished share does not exceed.
-    texture : float
-        Local spread of L* afterwards over that before; 1 where there was none.
-    colour : float
-        Mean change of a* and b*.
-    change : float
-        Change of L*, a*, b* that 99 % do not exceed.
-    over_pct : float
-        Points over the ink limit.
-    """
-
-    value_L: float
-    texture: float
-    colour: float
-    change: float
-    over_pct: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """Curves, none of which is idle, and what they do."""
-
-    curves: tuple[ToneCurve, ...]
-    outcome: Outcome
-
-
 Steps = NDArray[np.int32]
 Levels = NDArray[np.int16]
 """L* times LIGHTNESS_SCALE."""
@@ -118,30 +85,15 @@ Looked = Callable[[Planes], tuple[NDArray[np.uint8], Levels]]
 
 def find_curves(
     sample: Sample, goal: NightGoal, look: Looked, *, plates: Sequence[tuple[int, str]]
-) -> Found:
-    """The best curves for some plates (number, name), the darkest first."""
+) -> tuple[ToneCurve, ...]:
+    """The best curves for some plates (number, name), the darkest first; none that is idle."""
     search = _Search(sample, goal, look, [number for number, _ in plates])
     heights = [_heights(shape) for shape in search.best()]
-    curves = tuple(
+    return tuple(
         ToneCurve(plate=name, heights_pct=tuple(one.tolist()))
         for one, (_, name) in zip(heights, plates, strict=True)
         if one is not None
     )
-    return Found(curves=curves, outcome=search.outcome(heights))
-
-
-def told_curves(
-    sample: Sample,
-    goal: NightGoal,
-    look: Looked,
-    *,
-    plates: Sequence[tuple[int, str]],
-    curves: tuple[ToneCurve, ...],
-) -> Found:
-    """What curves that are told do to a sample; one for each of the plates (number, name)."""
-    search = _Search(sample, goal, look, [number for number, _ in plates])
-    heights = [np.array(curve.heights_pct) for curve in curves]
-    return Found(curves=curves, outcome=search.outcome(heights))
 
 
 class _Search:
@@ -205,21 +157,6 @@ class _Search:
             known = self._bounds[shapes] = self._cost(shapes, least)
         return known
 
-    def outcome(self, heights_pct: Sequence[FloatArray | None]) -> Outcome:
-        """What curves do; None for a plate that stays."""
-        gains = [self._gains_of(number, heights) for number, heights in enumerate(heights_pct)]
-        full = self._look(self._planes(gains, None))[1]
-        planes = self._planes(gains, self._weights(full))
-        lab = _lab(*self._look(planes))
-        moved = lab - self._lab
-        return Outcome(
-            value_L=self._value_L(full),
-            texture=self._kept(lab[0]),
-            colour=float(_length(moved[1:]).mean()),
-            change=float(np.quantile(_length(moved), 0.99)),
-            over_pct=self._over_pct(planes),
-        )
-
     def _cost(self, shapes: _Shapes, least: float) -> float:
         """The cost; only a bound of it where that is already `least`."""
         gains = [self._gains(number, shape) for number, shape in enumerate(shapes)]
@@ -252,10 +189,8 @@ class _Search:
         return _length(np.diff(lab.reshape(3, self._tiles, -1), axis=2))
 
     def _gains_of_shape(self, number: int, shape: _Shape) -> Steps | None:
-        return self._gains_of(number, _heights(shape))
-
-    def _gains_of(self, number: int, heights_pct: FloatArray | None) -> Steps | None:
         """Steps (squares, pixels) that a plate gains where its curve acts fully."""
+        heights_pct = _heights(shape)
         if heights_pct is None:
             return None
         return self._amounts[number].gains(heights_pct).reshape(self._tiles, -1)
