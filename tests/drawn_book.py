@@ -61,6 +61,8 @@ mask = "masks/cellar.png"
 lightest_L = 40
 """
 
+DARK_ENOUGH = NIGHT.replace("lightest_L = 40", "lightest_L = 90")  # no remedy is searched for
+
 MEASURED = BOOK.replace("lab = [52, 58, 40]", 'measurements = "rowan.txt"')
 
 CGATS = """\

@@ -53,10 +53,11 @@ KINDS = (
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Drawing:
-    """Plates (5, rows, cols) and the mask of their night."""
+    """Plates (5, rows, cols), the mask of their night, and the bodies of moon, stars, windows."""
 
     planes: np.ndarray
     mask: np.ndarray
+    bodies: np.ndarray
 
 
 def drawn(kind: str, seed: int) -> Drawing:
@@ -80,6 +81,7 @@ class _Drawing:
         self.soot = self.soot + self.noise(rng.choice([1.5, 4, 10]), 0.025)
         self.fjord = self.fjord + self.noise(rng.choice([2, 7]), 0.025)
         self.light = np.zeros(self.x.shape)
+        self.bodies = np.zeros(self.x.shape, bool)
         self.mask = np.zeros(self.x.shape, bool)
         self.mask[12:150, 16:262] = True
         self.over: list[tuple[np.ndarray, tuple[float, ...]]] = []
@@ -94,10 +96,15 @@ class _Drawing:
     def shine(self, light: np.ndarray) -> None:
         self.light = np.maximum(self.light, light)
 
+    def body(self, light: np.ndarray) -> None:
+        """Something drawn with an edge; its body is what the edge does not touch."""
+        self.shine(light)
+        self.bodies |= light >= light.max()
+
     def spots(self, count: int, least: float, most: float, light: float) -> None:
         for _ in range(count):
             y, x = self.rng.uniform(16, 146), self.rng.uniform(20, 258)
-            self.shine(light * self.disc(y, x, self.rng.uniform(least, most)))
+            self.body(light * self.disc(y, x, self.rng.uniform(least, most)))
 
     def finished(self, *, soft: bool) -> Drawing:
         mask = gaussian_filter(self.mask.astype(float), 4) > 0.5 if soft else self.mask
@@ -108,38 +115,40 @@ class _Drawing:
         for where, mix in self.over:
             tones = np.where(where, np.array(mix)[:, None, None], tones)
         planes = np.rint(255 * np.clip(tones, 0, 1)).astype(np.uint8)
-        return Drawing(planes=planes, mask=mask)
+        return Drawing(planes=planes, mask=mask, bodies=self.bodies)
 
 
 def _moon(draw: _Drawing) -> None:
     y, x = draw.rng.uniform(40, 70), draw.rng.uniform(50, 120)
-    draw.shine(draw.disc(y, x, draw.rng.uniform(9, 14)))
+    draw.body(draw.disc(y, x, draw.rng.uniform(9, 14)))
 
 
 def _crescent(draw: _Drawing) -> None:
     y, x = draw.rng.uniform(40, 70), draw.rng.uniform(150, 220)
-    draw.shine(draw.disc(y, x, 13) * (1 - draw.disc(y - 4, x + 6, 12)))
+    draw.body(draw.disc(y, x, 13) * (1 - draw.disc(y - 4, x + 6, 12)))
 
 
 def _haze(draw: _Drawing) -> None:
     y, x = draw.rng.uniform(45, 60), draw.rng.uniform(80, 110)
     draw.shine(0.5 * np.exp(-((draw.y - y) ** 2 + (draw.x - x) ** 2) / (2 * 24**2)))
-    draw.shine(draw.disc(y, x, 11))
+    draw.body(draw.disc(y, x, 11))
 
 
 def _moon_cut(draw: _Drawing) -> None:
-    draw.shine(draw.disc(150, draw.rng.uniform(80, 200), 14))
+    draw.body(draw.disc(150, draw.rng.uniform(80, 200), 14))
 
 
 def _windows(draw: _Drawing) -> None:
     left = int(draw.rng.integers(90, 140))
     for k in range(5):
-        draw.light[118:130, left + 22 * k : left + 22 * k + 9] = 1
+        window = np.zeros(draw.x.shape)
+        window[118:130, left + 22 * k : left + 22 * k + 9] = 1
+        draw.body(window)
 
 
 def _lamps(draw: _Drawing) -> None:
     for k in range(4):
-        draw.shine(draw.disc(110, 50 + 52 * k, 4))
+        draw.body(draw.disc(110, 50 + 52 * k, 4))
 
 
 def _milky_way(draw: _Drawing) -> None:

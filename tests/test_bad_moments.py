@@ -21,7 +21,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
-from drawn_book import BOOK, INKS, NIGHT, PPI, command, digests, draw_book, plate_of, untouched
+from drawn_book import (
+    BOOK,
+    DARK_ENOUGH,
+    INKS,
+    NIGHT,
+    PPI,
+    command,
+    digests,
+    draw_book,
+    plate_of,
+    untouched,
+)
 from plate_files import write_png, write_tiff
 
 import inkmix.plates.files.raster
@@ -268,7 +279,7 @@ def test_a_disk_that_is_too_small_for_scratch(name, small_disk, book, capfd):
 def undisturbed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str], float]:
     """A book with an output folder beside it, what a whole run leaves there, and its seconds."""
     folder = tmp_path_factory.mktemp("undisturbed")
-    draw_book(folder / "book", BOOK + NIGHT)
+    draw_book(folder / "book", BOOK + DARK_ENOUGH)
     grainy(folder / "book")
     took_s = []
     for _ in range(2):  # the first one fills the cache

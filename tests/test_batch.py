@@ -3,6 +3,7 @@
 import csv
 import json
 import os
+import shutil
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
@@ -30,6 +31,8 @@ from drawn_book import (
 )
 from plate_files import write_png, write_tiff
 
+from inkmix.cli.main import run
+
 SPREADS = ("1", "2", "10")
 MASKED = NIGHT.replace("cellar.png", "{spread}.png")
 REFERENCE = '\n[reference]\npicture = "looks/{spread}.png"\n'
@@ -55,6 +58,23 @@ def masked_book(folder: Path, text: str, spreads=SPREADS) -> Path:
         write_png(folder / "masks" / f"{name}.png", cellar(), PPI)
         picture = rng.integers(60, 200, (*cellar().shape, 3)).astype(np.uint8)
         write_png(folder / "looks" / f"{name}.png", picture, PPI)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def run_once(tmp_path_factory) -> Path:
+    """A book of which every spread passes, after a run; to be copied."""
+    text = MEASURED + MASKED + REFERENCE
+    folder = masked_book(tmp_path_factory.mktemp("once") / "book", text)
+    assert run(["batch", str(folder), "--engine", "threads"]) == 0
+    return folder
+
+
+@pytest.fixture(scope="module")
+def failed_once(tmp_path_factory) -> Path:
+    """A book of one spread that fails every check, after a run; to be copied."""
+    folder = masked_book(tmp_path_factory.mktemp("failed") / "book", FAILING, spreads=("1",))
+    assert run(["batch", str(folder), "--engine", "threads"]) == 1
     return folder
 
 
@@ -213,9 +233,10 @@ ALL, ONE = set(SPREADS), {"1"}
         (change_book, ALL),
     ],
 )
-def test_what_changed_is_checked_again_and_nothing_else(change, expected, tmp_path, capfd):
-    folder = masked_book(tmp_path / "book", MEASURED + MASKED + REFERENCE)
-    batched(folder, capfd)
+def test_what_changed_is_checked_again_and_nothing_else(
+    change, expected, run_once, tmp_path, capfd
+):
+    folder = shutil.copytree(run_once, tmp_path / "book")
     times = {name: written(folder, name) for name in SPREADS}
     change(folder)
     batched(folder, capfd)
@@ -408,7 +429,13 @@ def replace_in(folder: Path, old: str, new: str) -> None:
 
 def rests(folder: Path, capfd) -> dict[str, str]:
     """What each finding of spread 1 rests on."""
-    found = row_of(batched(folder, capfd), "1")["findings"]
+    batched(folder, capfd)
+    return rested(folder)
+
+
+def rested(folder: Path) -> dict[str, str]:
+    """The same as the last run found it."""
+    found = row_of(json.loads((folder / "reports" / "batch.json").read_bytes()), "1")["findings"]
     return {f["finding"]["check"]: f["finding"]["rests_on"] for f in found}
 
 
@@ -419,6 +446,7 @@ mix = { Rowan = 80, Soot = 20 }
 lab = [20, 40, -40]
 tolerance_de00 = 2
 """
+FAILING = MEASURED.replace("260", "120") + MASKED.replace("= 40", "= 12") + TONE
 CHECKS = {"total ink", "night", "named tones"}
 
 
@@ -430,10 +458,9 @@ CHECKS = {"total ink", "night", "named tones"}
         (change_measurement, {"night", "named tones"}),
     ],
 )
-def test_what_a_finding_rests_on(change, expected, tmp_path, capfd):
-    text = MEASURED.replace("260", "120") + MASKED.replace("= 40", "= 12") + TONE
-    folder = masked_book(tmp_path / "book", text, spreads=("1",))
-    before = rests(folder, capfd)
+def test_what_a_finding_rests_on(change, expected, failed_once, tmp_path, capfd):
+    folder = shutil.copytree(failed_once, tmp_path / "book")
+    before = rested(folder)
     assert set(before) == CHECKS
     change(folder)
     after = rests(folder, capfd)
@@ -461,11 +488,10 @@ def test_a_mask_counts_however_its_path_is_written(tmp_path, capfd):
         ('title = "Two panels"', 'title = "Three"', set()),
     ],
 )
-def test_what_a_finding_rests_on_in_the_book(old, new, expected, tmp_path, capfd):
-    text = MEASURED.replace("260", "120") + MASKED.replace("= 40", "= 12") + TONE
-    folder = masked_book(tmp_path / "book", text, spreads=("1",))
-    before = rests(folder, capfd)
-    (folder / "book.toml").write_text(changed(old, new, text))
+def test_what_a_finding_rests_on_in_the_book(old, new, expected, failed_once, tmp_path, capfd):
+    folder = shutil.copytree(failed_once, tmp_path / "book")
+    before = rested(folder)
+    (folder / "book.toml").write_text(changed(old, new, FAILING))
     after = rests(folder, capfd)
     assert {check for check in CHECKS if after[check] != before[check]} == expected
 

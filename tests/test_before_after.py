@@ -6,6 +6,7 @@ known; colours are compared with those of the model itself, not with the table t
 
 from dataclasses import replace
 from io import BytesIO
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -51,7 +52,11 @@ class Darker:
         return after
 
 
-NONE = np.zeros((300, 350), np.bool_)
+CELLS = Cells(rows=slice(100, 700), cols=slice(200, 900), factor=2)
+NONE = np.zeros(CELLS.shape, np.bool_)
+NO_LIGHTS = Lights(
+    cells=NONE, going_cells=NONE, from_L=0.0 * NONE, level_L=0.0 * NONE, kept=(), lost=()
+)
 
 
 class Night(Darker, NightCorrection):
@@ -63,8 +68,8 @@ class Night(Darker, NightCorrection):
         for name, value in (
             ("places", places),
             ("steps", 60),
-            ("cells", Cells(rows=slice(100, 700), cols=slice(200, 900), factor=2)),
-            ("lights", Lights(cells=NONE, going_cells=NONE, kept=(), lost=lost)),
+            ("acting", SimpleNamespace(cells=CELLS)),
+            ("lights", replace(NO_LIGHTS, lost=lost)),
         ):
             object.__setattr__(self, name, value)
 

@@ -22,8 +22,8 @@ from inkmix.jobs.spread import open_uncounted
 PPI = 60.0
 
 
-def checked(folder: Path) -> SpreadResult:
-    return check_spread(read_book(folder / "book.toml"), SPREAD)
+def checked(folder: Path, *, remedies: bool = False) -> SpreadResult:
+    return check_spread(read_book(folder / "book.toml"), SPREAD, remedies=remedies)
 
 
 def key_of(finding: Finding) -> tuple[str, str | None]:
@@ -39,9 +39,8 @@ def overlaps(finding: Finding, rect_mm) -> bool:
     return across and down
 
 
-def assert_found(folder: Path, fault: str, seed: int) -> SpreadResult:
+def assert_found(result: SpreadResult, fault: str, seed: int) -> None:
     """Exactly what was planted fails, where it was planted; all else passes."""
-    result = checked(folder)
     wanted = {(one.check, one.area): one for one in planted(fault, seed)}
     found = [finding for finding in result.findings if finding.verdict != PASS]
     assert {key_of(finding) for finding in found} == set(wanted)
@@ -50,13 +49,12 @@ def assert_found(folder: Path, fault: str, seed: int) -> SpreadResult:
         rect_mm = wanted[key_of(finding)].rect_mm
         assert rect_mm is None or overlaps(finding, rect_mm)
     assert result.verdict == (FAIL if wanted else PASS)
-    return result
 
 
 @pytest.mark.parametrize("fault", [*NAMES, "none"])
 def test_exactly_the_planted_fault_is_found(tmp_path, fault):
     write_demo(tmp_path, ppi=PPI, seed=0, fault=fault)
-    assert_found(tmp_path, fault, 0)
+    assert_found(checked(tmp_path), fault, 0)
 
 
 @pytest.mark.parametrize(
@@ -64,13 +62,14 @@ def test_exactly_the_planted_fault_is_found(tmp_path, fault):
 )
 def test_all_faults_are_found_at_places_drawn_by_a_seed(tmp_path, seed):
     write_demo(tmp_path, ppi=PPI, seed=seed, fault="all")
-    assert_found(tmp_path, "all", seed)
+    assert_found(checked(tmp_path), "all", seed)
 
 
 @pytest.mark.parametrize("seed", [0, 5])
 def test_the_named_remedies_mend_the_plates(tmp_path, seed):
     write_demo(tmp_path, ppi=PPI, seed=seed, fault="all")
-    result = assert_found(tmp_path, "all", seed)
+    result = checked(tmp_path, remedies=True)
+    assert_found(result, "all", seed)
     for finding in result.findings:
         if finding.verdict == FAIL:
             (remedy, *_) = finding.remedies

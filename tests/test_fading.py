@@ -1,17 +1,20 @@
-"""How strongly a correction acts: at borders, around lights, and what that makes of a pixel."""
+"""Where a correction ends: at borders and lights, to the pixel; and what it makes of a pixel."""
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
-from drawn_nights import COLS, ROWS, SHEET, NightJob, demo_colouring, drawn
+import pytest
+from drawn_nights import SHEET, NightJob, demo_colouring, drawn
+from scipy.ndimage import binary_dilation, binary_erosion
 
 from inkmix.checks.mending.cells import cells_over
-from inkmix.checks.mending.curve import ToneCurve
+from inkmix.checks.mending.curve import ToneCurve, lifted
 from inkmix.checks.mending.fading import Border, Fading
-from inkmix.checks.mending.night import lifted
+from inkmix.checks.mending.night import NightCorrection
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
-FADING = Fading(border_px=20.0, outside=0.25, lights_px=4.0)
+FADING = Fading(border_px=20.0, outside=0.25)
 
 
 def area_of_half(step_L: float) -> tuple[np.ndarray, np.ndarray]:
@@ -23,18 +26,38 @@ def area_of_half(step_L: float) -> tuple[np.ndarray, np.ndarray]:
     return inside, lab
 
 
-def test_at_a_drawn_edge_a_correction_is_whole_within_three_cells_and_none_is_beyond():
-    """Where the drawing goes on it fades over 20 pixels and 5 of them beyond."""
-    for factor in (1, 3):
-        inside, lab = area_of_half(30.0)
-        sharp = Border(inside, inside, lab, factor=factor).weights(FADING, inside.shape)
-        assert (sharp[:, :37] == 1).all()
-        assert (sharp[:, 40:] == 0).all()
+def test_where_the_drawing_goes_on_a_correction_fades_over_a_distance():
+    """Over 20 pixels, 5 of them beyond the border."""
     inside, lab = area_of_half(0.0)
-    soft = Border(inside, inside, lab, factor=1).weights(FADING, inside.shape)
+    border = Border(inside, inside, lab, factor=1)
+    soft = border.weights(FADING)
     assert (soft[:, :20] == 1).all()
     assert (soft[:, 26:37] < 1).all()
     assert (soft[:, 40:44] > 0).all()
+    assert (soft[:, 45:] == 0).all()
+    assert (border.edges(NONE).share(FADING) == 0).all()
+
+
+def test_a_border_along_something_drawn_is_an_edge_and_ends_as_slowly_as_a_correction_fades():
+    """The upper half of the border is drawn; of the lower one, what is near to that."""
+    inside, lab = area_of_half(30.0)
+    lab[20:, :, 0] = 30
+    share = Border(inside, inside, lab, factor=1).edges(NONE).share(FADING)
+    assert share[:16, 38:42].min() > 0.99
+    assert share[23, 40] > 0.7
+    assert (np.abs(np.diff(share[20:, 40])) < 0.1).all()
+    assert share[39, 40] < 0.1
+
+
+def test_a_light_that_the_border_cuts_is_a_drawn_edge():
+    inside, lab = area_of_half(0.0)
+    moon = np.hypot(*(np.mgrid[:40, :80] - np.array([20, 40])[:, None, None])) < 6
+    share = Border(inside, inside, lab, factor=1).edges(moon & inside).share(FADING)
+    assert share[16:24, 39:41].min() > 0.99
+    assert share[0, 40] < 0.3
+
+
+NONE = np.zeros((40, 80), np.bool_)
 
 
 def test_what_a_curve_adds_is_rounded_to_the_nearest_step():
@@ -48,28 +71,55 @@ def test_what_a_curve_adds_is_rounded_to_the_nearest_step():
     np.testing.assert_array_equal(lifted(steps.astype(np.uint8), curve, weights), wanted)
 
 
-def test_lights_stay_as_drawn_where_a_cell_is_several_pixels(monkeypatch):
-    """Between the middles of cells weights go on a straight line: no part of a light gets any."""
+@pytest.fixture(scope="module")
+def coarse() -> tuple[NightJob, NightCorrection]:
+    """A night before a figure, seen in cells of 3 pixels, as a large sheet is."""
     few = partial(cells_over, most=SHEET.width_px * SHEET.height_px // 9)
-    monkeypatch.setattr("inkmix.checks.mending.view.cells_over", few)
-    job = NightJob(drawing=drawn("moon, calm", 2000))
-    (remedy,) = job.remedies()
-    correction = remedy.correction
-    assert correction.cells.factor >= 3
-    at_light = pixels_of(correction, correction.lights.cells)
+    job = NightJob(drawing=drawn("stars, figure cut by the mask", 2000))
+    figure = job.drawing.planes[0] == round(0.05 * 255)
+    job = replace(job, drawing=replace(job.drawing, mask=job.drawing.mask & ~figure))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("inkmix.checks.mending.view.cells_over", few)
+        (remedy,) = job.remedies()
+    assert remedy.correction.cells.factor >= 3
+    return job, remedy.correction
+
+
+def test_stars_stay_as_drawn_and_what_is_beside_them_does_not(coarse):
+    """Within a cell of three pixels, too: no star stands in a pale square."""
+    job, correction = coarse
     before, after = job.drawing.planes, job.after(correction).drawing.planes
-    too_light = demo_colouring().lightness(before) > job.lightest_L * LIGHTNESS_SCALE
-    light = at_light & too_light & job.drawing.mask
-    assert light.sum() > 200  # a moon of 9 pixels' radius or more
-    assert (after[:, light] == before[:, light]).all()
-    assert (after != before).any()
+    mask, bodies = job.drawing.mask, job.drawing.bodies
+    inner = binary_erosion(mask, iterations=12)
+    assert len(correction.lights.kept) > 25
+    stays = (bodies & inner & binary_dilation(bodies, iterations=1)).nonzero()
+    assert (after[:, *stays] == before[:, *stays]).all()
+    beside = binary_dilation(bodies, iterations=4) & ~binary_dilation(bodies, iterations=2) & inner
+    further = binary_dilation(bodies, iterations=9) & ~binary_dilation(bodies, iterations=6) & inner
+    level = demo_colouring().lightness(after) / LIGHTNESS_SCALE
+    assert np.mean(level[beside]) == pytest.approx(np.mean(level[further]), abs=0.5)
 
 
-def pixels_of(correction, cells: np.ndarray) -> np.ndarray:
-    """The pixels of cells."""
-    part = correction.cells
-    fine = np.repeat(np.repeat(cells, part.factor, axis=0), part.factor, axis=1)
-    pixels = np.zeros((ROWS.stop, COLS.stop), np.bool_)
-    height, width = part.rows.stop - part.rows.start, part.cols.stop - part.cols.start
-    pixels[part.rows, part.cols] = fine[:height, :width]
-    return pixels
+def test_beside_a_drawn_edge_one_pixel_stays_and_the_next_is_as_dark_as_the_sky(coarse):
+    job, correction = coarse
+    before, after = job.drawing.planes, job.after(correction).drawing.planes
+    mask = job.drawing.mask
+    by_figure = binary_dilation(job.drawing.planes[0] == round(0.05 * 255), iterations=2)
+    first = mask & ~binary_erosion(mask) & by_figure
+    second = binary_erosion(mask) & ~binary_erosion(mask, iterations=2) & by_figure
+    assert first.sum() > 30
+    gained = (after.astype(int) - before)[:, first].max(axis=0)
+    assert np.median(gained) <= 1
+    was, is_now = (demo_colouring().lightness(some) / LIGHTNESS_SCALE for some in (before, after))
+    sky = binary_erosion(mask, iterations=12) & ~binary_dilation(job.drawing.bodies, iterations=4)
+    assert np.mean((was - is_now)[second]) > 0.8 * np.mean((was - is_now)[sky]) > 2
+
+
+def test_a_sheet_in_windows_becomes_what_it_becomes_as_a_whole(coarse):
+    job, correction = coarse
+    planes, whole = job.drawing.planes, job.after(correction).drawing.planes
+    for rows in (slice(0, 71), slice(71, 72), slice(72, 200)):
+        for cols in (slice(0, 97), slice(97, 280)):
+            part = np.ascontiguousarray(planes[:, rows, cols])
+            after = correction.applied(part, rows=rows, cols=cols)
+            np.testing.assert_array_equal(after, whole[:, rows, cols])

@@ -236,7 +236,7 @@ class TestCommands:
     def test_batch_counts_it_apart(  # type: ignore[no-untyped-def]
         self, folder: Path, strict: tuple[str, ...], code: int, capfd
     ) -> None:
-        assert run(["batch", str(folder), "--workers", "1", *strict]) == code
+        assert run(["batch", str(folder), "--engine", "threads", *strict]) == code
         told = capfd.readouterr().err
         assert "Not ready to judge: the paper" in told
         assert "The only spread rests on guesses" in told
@@ -252,15 +252,15 @@ class TestCommands:
 
     def test_a_kept_report_keeps_them(self, folder: Path) -> None:
         for _ in range(2):
-            assert run(["batch", str(folder), "--workers", "1"]) == 0
+            assert run(["batch", str(folder), "--engine", "threads"]) == 0
             document = json.loads((folder / "reports" / "batch.json").read_text(encoding="utf-8"))
             assert len(document["rows"][0]["checked"]["guesses"]) == 5
 
     def test_what_rests_on_guesses_cannot_be_waived(self, folder: Path) -> None:
-        run(["batch", str(folder), "--workers", "1"])
+        run(["batch", str(folder), "--engine", "threads"])
         document = json.loads((folder / "reports" / "batch.json").read_text(encoding="utf-8"))
         finding = document["rows"][0]["findings"][0]["finding"]
         with (folder / "book.toml").open("a", encoding="utf-8") as book:
             book.write(f'\n[[waive]]\ncheck = "total ink"\nrests_on = "{finding["rests_on"]}"\n'
                        'reason = "it will be right"\nby = "M. Quill"\n')  # fmt: skip
-        assert run(["batch", str(folder), "--workers", "1", "--strict"]) == 1
+        assert run(["batch", str(folder), "--engine", "threads", "--strict"]) == 1

@@ -56,6 +56,22 @@ def mend(book: NightBook, capfd, to: Path, *options: str | Path) -> Ran:
     return command(capfd, "mend", book.folder, "--to", to, *options)
 
 
+@pytest.fixture(scope="module")
+def mended_once(tmp_path_factory) -> Path:
+    """A folder with the book and its corrected copy, to be copied."""
+    folder = tmp_path_factory.mktemp("mended")
+    book = draw_book(folder / "in")
+    inkmix.mend_book(inkmix.read_book(book.folder), folder / "out")
+    return folder
+
+
+@pytest.fixture
+def mended(mended_once, tmp_path) -> NightBook:
+    """The book, with its corrected copy in "out" beside it."""
+    shutil.copytree(mended_once, tmp_path, dirs_exist_ok=True)
+    return NightBook(folder=tmp_path / "in")
+
+
 def document(folder: Path) -> dict:
     """mending.json, which its schema describes."""
     said = json.loads((folder / "mending.json").read_bytes())
@@ -137,14 +153,12 @@ def test_what_the_copy_of_a_plate_leaves_out_is_said_everywhere(tmp_path, capfd)
     assert note in html.unescape((tmp_path / "out" / "mended.html").read_text(encoding="utf-8"))
 
 
-def test_ink_that_came_and_went_lies_beside_as_grey_pictures(tmp_path, capfd):
-    book = draw_book(tmp_path / "in")
-    mend(book, capfd, tmp_path / "out")
-    copies, said = book.at(tmp_path / "out"), document(tmp_path / "out")
+def test_ink_that_came_and_went_lies_beside_as_grey_pictures(mended, tmp_path, capfd):
+    copies, said = mended.at(tmp_path / "out"), document(tmp_path / "out")
     (spread,) = said["spreads"]
     assert {plate["ink"] for plate in spread["plates"]} == {"Soot", "Rowan", "Fog"}
     for plate in spread["plates"]:
-        change = book.raw(plate["ink"]).astype(int) - copies.raw(plate["ink"])  # 0 is full ink
+        change = mended.raw(plate["ink"]).astype(int) - copies.raw(plate["ink"])  # 0 is full ink
         for way, sign, most in (
             ("added", 1, "most_added_pct"),
             ("removed", -1, "most_removed_pct"),
@@ -161,17 +175,15 @@ def test_ink_that_came_and_went_lies_beside_as_grey_pictures(tmp_path, capfd):
     assert "left out" not in command(capfd, "check", copies.folder).err  # no plate among them
 
 
-def test_mended_plates_have_nothing_more_to_mend(tmp_path, capfd):
-    book = draw_book(tmp_path / "in")
-    mend(book, capfd, tmp_path / "out")
-    ran = mend(book.at(tmp_path / "out"), capfd, tmp_path / "again")
+def test_mended_plates_have_nothing_more_to_mend(mended, tmp_path, capfd):
+    ran = mend(mended.at(tmp_path / "out"), capfd, tmp_path / "again")
     assert ran.code == 0
     assert NOTHING in ran.err
     assert not (tmp_path / "again").exists()
 
 
 def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_path, capfd):
-    book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
+    book = draw_book(tmp_path / "in", lightest_L=24.5)  # little above the darkest that can be had
     ran = mend(book, capfd, tmp_path / "out", "--only", "night")
     assert ran.code == 1
     assert "not done: the sky: making it dark enough would " in ran.err
@@ -180,7 +192,7 @@ def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_
 
 
 def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_path, capfd):
-    book = draw_book(tmp_path / "in", lightest_L=26)  # little above the darkest that can be had
+    book = draw_book(tmp_path / "in", lightest_L=25)  # little above the darkest that can be had
     first, same = tmp_path / "out", tmp_path / "same"
     ran = mend(book, capfd, first, "--only", "night", "--give-up-lights")
     assert "01: fail, now pass" in ran.err, ran.err
@@ -329,26 +341,27 @@ def test_the_page_of_a_large_book_holds_the_worst_places_pixel_by_pixel(tmp_path
     assert words in page.decode()
 
 
-def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(tmp_path, capfd):
-    book = draw_book(tmp_path / "in")
-    mend(book, capfd, tmp_path / "out")
+def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(mended, tmp_path, capfd):
     recipe = tmp_path / "out" / RECIPE_NAME
     corrections = json.loads(recipe.read_bytes())["spreads"][0]["corrections"]
     # What darkens a night adds ink, so ink comes off last.
     assert [one["check"] for one in corrections] == ["night", "total ink"]
-    ran = mend(book, capfd, tmp_path / "same", "--again", recipe)
+    ran = mend(mended, capfd, tmp_path / "same", "--again", recipe)
     assert ran.code == 0
     assert "no longer fits" not in ran.err
     for ink in INKS:
-        first, second = book.at(tmp_path / "out").path(ink), book.at(tmp_path / "same").path(ink)
+        first, second = (
+            mended.at(tmp_path / "out").path(ink),
+            mended.at(tmp_path / "same").path(ink),
+        )
         assert first.read_bytes() == second.read_bytes()
     assert recipe.read_bytes() == (tmp_path / "same" / RECIPE_NAME).read_bytes()
 
-    draw_plates(book, seed=5, moons=2)  # another export, with a second moon
-    ran = mend(book, capfd, tmp_path / "fresh", "--again", recipe)
+    draw_plates(mended, seed=5, moons=2)  # another export, with a second moon
+    ran = mend(mended, capfd, tmp_path / "fresh", "--again", recipe)
     assert "the sky: 2 lights stay as drawn; when the recipe was made, 1 did." in ran.err
     assert ran.code == 0, ran.err
-    copies = book.at(tmp_path / "fresh")
+    copies = mended.at(tmp_path / "fresh")
     assert copies.total_pct().max() <= LIMIT_PCT + 1e-6
     for moon in (MOON[1], slice(MOON[1].start + 30, MOON[1].stop + 30)):
         assert copies.total_pct()[MOON[0], moon].max() == 0
@@ -414,25 +427,23 @@ def edited(book: NightBook, old: str, new: str) -> None:
         ('name = "Fog"\n', 'name = "Haze"\n', "The inks were Soot, Fjord, Rowan, Fog", 0),
     ],
 )
-def test_what_of_a_recipe_no_longer_fits_is_named(tmp_path, capfd, old, new, said, code):
-    book = draw_book(tmp_path / "in")
-    mend(book, capfd, tmp_path / "out")
-    edited(book, old, new)
+def test_what_of_a_recipe_no_longer_fits_is_named(mended, tmp_path, capfd, old, new, said, code):
+    edited(mended, old, new)
     if "Haze" in new:
-        book.path("Fog").rename(book.folder / "plates" / "01" / "Haze.tif")
-    ran = mend(book, capfd, tmp_path / "new", "--again", tmp_path / "out" / RECIPE_NAME, "--strict")
+        mended.path("Fog").rename(mended.folder / "plates" / "01" / "Haze.tif")
+    ran = mend(
+        mended, capfd, tmp_path / "new", "--again", tmp_path / "out" / RECIPE_NAME, "--strict"
+    )
     assert said in ran.err
     assert ran.code == code, ran.err
 
 
-def test_a_plate_that_is_gone_is_named(tmp_path, capfd):
-    book = draw_book(tmp_path / "in")
-    mend(book, capfd, tmp_path / "out")
-    edited(book, '{ink}.tif"\n', '{ink}.tif"\nabsent = "empty"\n')
+def test_a_plate_that_is_gone_is_named(mended, tmp_path, capfd):
+    edited(mended, '{ink}.tif"\n', '{ink}.tif"\nabsent = "empty"\n')
     recipe = json.loads((tmp_path / "out" / RECIPE_NAME).read_text())
     recipe["spreads"][0]["corrections"][0]["recipe"]["curves"][0]["plate"] = "Coal"
     (tmp_path / "other.json").write_text(json.dumps(recipe))
-    ran = mend(book, capfd, tmp_path / "new", "--again", tmp_path / "other.json", "--strict")
+    ran = mend(mended, capfd, tmp_path / "new", "--again", tmp_path / "other.json", "--strict")
     assert "the sky: Coal cannot be changed any more" in ran.err
     assert ran.code == 1
 
@@ -477,14 +488,12 @@ def curve(number: int, change):
         (lambda text: text.replace('"check": "night"', '"check": "day"'), "is no check that mends"),
     ],
 )
-def test_a_spoilt_recipe_is_refused_with_the_place(tmp_path, capfd, change, said):
-    book = draw_book(tmp_path / "in")
-    mend(book, capfd, tmp_path / "out")
+def test_a_spoilt_recipe_is_refused_with_the_place(mended, tmp_path, capfd, change, said):
     text = (tmp_path / "out" / RECIPE_NAME).read_text(encoding="utf-8")
     spoilt = tmp_path / "spoilt.json"
     spoilt.write_text(change(text), encoding="utf-8")
     assert spoilt.read_text(encoding="utf-8") != text
-    ran = mend(book, capfd, tmp_path / "new", "--again", spoilt)
+    ran = mend(mended, capfd, tmp_path / "new", "--again", spoilt)
     assert ran.code == 2
     assert said in ran.messages[0]
     assert len(ran.messages[0]) < 1000
@@ -532,15 +541,13 @@ def test_a_folder_in_the_book_is_written_where_no_plate_is_looked_for(tmp_path, 
     assert "mended" not in ran.err
 
 
-def test_copies_are_written_again_but_not_where_somebody_changed_them(tmp_path, capfd):
-    book = draw_book(tmp_path / "in")
-    mend(book, capfd, tmp_path / "out")
+def test_copies_are_written_again_but_not_where_somebody_changed_them(mended, tmp_path, capfd):
     first = digests(tmp_path / "out")
-    assert mend(book, capfd, tmp_path / "out").code == 0
+    assert mend(mended, capfd, tmp_path / "out").code == 0
     assert digests(tmp_path / "out") == first
-    touched = book.at(tmp_path / "out").path("Soot")
+    touched = mended.at(tmp_path / "out").path("Soot")
     touched.write_bytes(touched.read_bytes() + b"\0")
-    ran = mend(book, capfd, tmp_path / "out")
+    ran = mend(mended, capfd, tmp_path / "out")
     assert ran.code == 2
     assert "already exists and was not written by inkmix" in ran.messages[0]
     assert touched.read_bytes()[-1:] == b"\0"

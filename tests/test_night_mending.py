@@ -19,7 +19,7 @@ from drawn_nights import (
     drawn,
 )
 from numpy.lib.stride_tricks import sliding_window_view
-from scipy.ndimage import binary_dilation
+from scipy.ndimage import binary_dilation, binary_erosion, gaussian_filter
 
 from inkmix.checks.finding import PASS
 from inkmix.checks.mending.night import night_correction
@@ -40,7 +40,6 @@ def test_a_recipe_makes_the_same_correction_again_and_fits_fresh_exports():
     recipe = remedy.correction.recipe
     again = night_again(recipe, job.check, job.result, job.trials())
     assert again.recipe == recipe
-    assert (again.weights == remedy.correction.weights).all()
     mended = job.after(remedy.correction).drawing.planes
     assert (job.after(again).drawing.planes == mended).all()
     fresh = NightJob(drawing=drawn("crescent, stars", 102))
@@ -136,6 +135,7 @@ def assert_kept(found: "Figures") -> None:
     assert found.dark_pct >= 94.8, found
     assert found.lights_equal, found
     assert found.parted_de00 <= 1, found
+    assert found.turned_L <= 1, found
     assert found.highest_pct <= INK_LIMIT_PCT, found
     assert found.only_adds, found
     assert found.said == pytest.approx(found.texture, abs=0.15), found
@@ -161,6 +161,7 @@ class Figures:
     texture: float
     said: float
     parted_de00: float
+    turned_L: float
     highest_pct: float
 
 
@@ -185,9 +186,10 @@ def figures(kind: str, job: NightJob, remedy) -> Figures:
         said=remedy.texture_pct / 100,
         only_adds=bool((after >= before).all()),
         dark_pct=100 * dark.mean(),
-        lights_equal=bool((before == after)[:, stays].all()),
+        lights_equal=bool((before == after)[:, stays & job.drawing.bodies].all()),
         texture=texture(mended, mask, stays | goes) / texture(lab, mask, stays | goes),
         parted_de00=max(steps_over(mended, mask) - steps_over(lab, mask)),
+        turned_L=turned(lab, mended, mask, mask & ~stays),
         highest_pct=after[:, mask].sum(axis=0, dtype=int).max() / 2.55,
     )
 
@@ -210,6 +212,23 @@ def texture(lab: np.ndarray, mask: np.ndarray, lights: np.ndarray) -> float:
     squares = sliding_window_view(lab[..., 0], (8, 8))[::4, ::4]
     whole = sliding_window_view(counted, (8, 8))[::4, ::4].all(axis=(2, 3))
     return float(squares[whole].std(axis=(1, 2)).mean())
+
+
+def turned(lab: np.ndarray, mended: np.ndarray, mask: np.ndarray, counted: np.ndarray) -> float:
+    """By how much L* places that were lighter than others 4 mm off become darker than these.
+
+    Of L* without texture, places 1 L* apart, 6 mm off the border; all but one pair in 200.
+    """
+    weight = binary_erosion(counted, iterations=6).astype(float)
+    share = np.maximum(gaussian_filter(weight, 4), 1e-6)
+    before, after = (gaussian_filter(one[..., 0] * weight, 4) / share for one in (lab, mended))
+    counted = (weight > 0) & binary_erosion(mask, iterations=14)
+    falls = []
+    for axis in (0, 1):
+        here = counted & np.roll(counted, 10, axis)
+        was, is_now = ((one - np.roll(one, 10, axis))[here] for one in (before, after))
+        falls.append((-np.sign(was) * is_now)[np.abs(was) > 1])
+    return float(np.quantile(np.concatenate(falls), 0.995, method="higher"))
 
 
 def steps_over(lab: np.ndarray, mask: np.ndarray) -> np.ndarray:

@@ -123,7 +123,9 @@ def test_five_inks_with_measured_overprints_agree_and_make_a_report(tmp_path):
     assert_every_pixel_agrees(spread, exact, photo.tone_pct(), png)
 
 
-@pytest.mark.parametrize("count", [6, 7, pytest.param(8, marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    "count", [6, *(pytest.param(count, marks=pytest.mark.long) for count in (7, 8))]
+)
 def test_further_inks_agree_within_their_stated_error(tmp_path, count):
     inks = tuple(NARROW)[:count]
     photo = book_of(tmp_path, inks, ink_limit_pct=300, **narrow_inks())

@@ -83,7 +83,7 @@ def test_check_names_them(book: Book, capfd: pytest.CaptureFixture[str]) -> None
 
 
 def test_batch_names_them_once(book: Book) -> None:
-    assert run(["batch", str(book.folder), "--workers", "1"]) == 0
+    assert run(["batch", str(book.folder), "--engine", "threads"]) == 0
     document = json.loads((book.folder / "reports" / "batch.json").read_text(encoding="utf-8"))
     assert [note for note in document["notes"] if note in STRAYS] == list(STRAYS)
     assert document["rows"][0]["checked"]["notes"] == []

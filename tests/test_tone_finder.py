@@ -12,7 +12,7 @@ from inkmix.checks.tones.finder import ToneFinder
 from inkmix.checks.tones.near import NEAR_DE00, lab_of_srgb8, labels_of, place_in, within_de00
 from inkmix.checks.tones.points import SPACING_MM, grid_of
 from inkmix.checks.window import CheckedWindow
-from inkmix.colour.colorimetry import delta_e00
+from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 PAPER, CORAL, SEA = (244, 240, 230), (226, 110, 92), (60, 96, 140)
@@ -151,6 +151,19 @@ def test_the_table_agrees_with_the_formula_but_for_its_coarseness():
     is_clear = (np.abs(best[0] - NEAR_DE00) > 1.2 * moved) & (best[1] - best[0] > 2.4 * moved)
     assert is_clear.sum() > 2000
     assert (labels[place_in(colours)] == expected)[is_clear].all()
+
+
+@pytest.mark.parametrize("colour", [(0, 40, 200), (119, 119, 119), (250, 200, 10), (30, 20, 60)])
+def test_the_table_misses_no_colour_near_a_tone(colour):
+    """Beside CIEDE2000 of every place of it, in the blues where it is turned and elsewhere."""
+    level = np.arange(64) * 4 + 1.5
+    places = np.stack(np.meshgrid(level, level, level, indexing="ij"), axis=-1).reshape(-1, 3)
+    lab = xyz100_to_lab(srgb1_to_xyz100(places / 255))
+    labels = labels_of([tone("one", colour, tolerance=12.0)], lab_of_srgb8(PAPER))
+    away, to_paper = (delta_e00(lab, lab_of_srgb8(other)) for other in (colour, PAPER))
+    is_near = (away <= 12.0) & (away <= to_paper)
+    assert is_near.sum() > 500
+    assert ((labels == 1) == is_near).all()
 
 
 def test_a_mix_outside_srgb_is_compared_with_what_a_screen_can_show():

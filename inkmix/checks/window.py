@@ -80,10 +80,10 @@ def steps_at_most(pct: float, full: int) -> int:
     return math.floor(pct * full / 100)
 
 
-def bands_of(boxes: Iterable[Box]) -> Iterator[Box]:
-    """The same rectangles in bands of at most BAND_PX pixels, or of one row."""
+def bands_of(boxes: Iterable[Box], *, most_px: int = BAND_PX) -> Iterator[Box]:
+    """The same rectangles in bands of at most so many pixels, or of one row."""
     for rows, cols in boxes:
-        height = max(1, BAND_PX // max(1, cols.stop - cols.start))
+        height = max(1, most_px // max(1, cols.stop - cols.start))
         for top in range(rows.start, rows.stop, height):
             yield slice(top, min(top + height, rows.stop)), cols
 

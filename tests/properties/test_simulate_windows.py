@@ -50,6 +50,7 @@ class Cut:
 
 
 WHOLE = Cut(window_px=1 << 20)
+MANY = 12
 SOME = st.builds(
     Cut,
     window_px=st.integers(1, ALL_PX) | st.integers(600, 8000),  # the latter: pieces of a row
@@ -161,20 +162,42 @@ def test_windows_are_cut_across_and_down(case):
     assert len(list(grid(case.photo, WHOLE.window_px))) == 1
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 @example(cut=Cut(window_px=1000, threads=4, is_plain=True))
 @given(cut=SOME)
 def test_any_cut_by_any_threads_gives_the_same_check(case, cut):
+    compare_checks(case, cut)
+
+
+@pytest.mark.long
+@settings(max_examples=MANY, deadline=None)
+@given(cut=SOME)
+def test_many_cuts_by_any_threads_give_the_same_check(case, cut):
+    compare_checks(case, cut)
+
+
+def compare_checks(case: Case, cut: Cut) -> None:
     result, print_srgb8 = checked(case.photo, cut)
     assert result.pictures == case.result.pictures
     assert replace(result, pictures={}) == replace(case.result, pictures={})
     assert np.array_equal(print_srgb8, case.print_srgb8)
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 @example(cut=Cut(window_px=1000, threads=3, is_plain=True))
 @given(cut=SOME)
 def test_any_cut_gives_the_same_pixels_and_any_threads_the_same_bytes(case, cut):
+    compare_pixels(case, cut)
+
+
+@pytest.mark.long
+@settings(max_examples=MANY, deadline=None)
+@given(cut=SOME)
+def test_many_cuts_give_the_same_pixels_and_any_threads_the_same_bytes(case, cut):
+    compare_pixels(case, cut)
+
+
+def compare_pixels(case: Case, cut: Cut) -> None:
     paths = predicted(case.photo, cut)
     one_by_one = predicted(case.photo, replace(cut, threads=1, is_plain=False))
     for name, path in paths.items():

@@ -1,7 +1,8 @@
 """Files of tests that touch what has a compiled loop and a NumPy twin: they are run both ways.
 
 python tests/tools/twins.py prints them. A module has twins where it asks whether loops are
-compiled; a test touches it if it imports it, or a module that does.
+compiled; a test touches it if it imports it, or a module that does. Whole checks touch them all and
+take long without compiled loops: of tests that only make some, those of ALWAYS stand for all.
 """
 
 import ast
@@ -9,7 +10,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 ALWAYS = ("tests/properties/test_simulate_windows.py", "tests/test_loops.py")
-"""Whole runs of the program, and the switch itself."""
+"""Whole runs of the program, each way in turn, and the switch itself."""
+
+WHOLE_CHECK = "inkmix.jobs.check"
 
 
 def with_twins() -> set[str]:
@@ -25,8 +28,12 @@ def tests_of_twins() -> list[str]:
     modules = {_dotted(path): path for path in (ROOT / "inkmix").rglob("*.py")}
     near = twins | {name for name, path in modules.items() if _imports(path) & twins}
     tests = sorted((ROOT / "tests").rglob("test_*.py"))
-    found = {path.relative_to(ROOT).as_posix() for path in tests if _imports(path) & near}
-    return sorted(found | set(ALWAYS))
+    found = (path for path in tests if _touches(_imports(path), twins, near))
+    return sorted({path.relative_to(ROOT).as_posix() for path in found} | set(ALWAYS))
+
+
+def _touches(imported: set[str], twins: set[str], near: set[str]) -> bool:
+    return bool(imported & (twins if WHOLE_CHECK in imported else near))
 
 
 def _dotted(path: Path) -> str:

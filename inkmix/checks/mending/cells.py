@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkmix.base.arrays import BoolArray, IntArray
+
 MOST_CELLS = 300_000
 
 
@@ -29,6 +31,15 @@ class Cells:
         height, width = (side.stop - side.start for side in (self.rows, self.cols))
         return -(-height // self.factor), -(-width // self.factor)
 
+    @property
+    def pixels(self) -> IntArray:
+        """Pixels (rows, cols) of each cell."""
+        heights, widths = (
+            np.diff(np.append(np.arange(0, length, self.factor), length))
+            for length in (side.stop - side.start for side in (self.rows, self.cols))
+        )
+        return np.asarray(heights[:, None] * widths)
+
     def to_pixels(
         self, values: NDArray[np.float32], rows: slice, cols: slice
     ) -> NDArray[np.float32]:
@@ -47,9 +58,34 @@ class Cells:
             return out
         below = np.minimum(from_row + 1, self.shape[0] - 1)
         beside = np.minimum(from_col + 1, self.shape[1] - 1)
-        bands = values[from_row] * (1 - row_part)[:, None] + values[below] * row_part[:, None]
-        out[down, right] = bands[:, from_col] * (1 - col_part) + bands[:, beside] * col_part
+        above = values[from_row]
+        bands = above + (values[below] - above) * row_part[:, None]
+        left = bands[:, from_col]
+        out[down, right] = left + (bands[:, beside] - left) * col_part
         return out
+
+    def of_pixels(
+        self, values: NDArray[np.float32], rows: slice, cols: slice
+    ) -> NDArray[np.float32]:
+        """Of each pixel of a window the value of the cell that it lies in; the nearest, beyond."""
+        down, right = (
+            np.clip((np.arange(side.start, side.stop) - whole.start) // self.factor, 0, count - 1)
+            for side, whole, count in zip(
+                (rows, cols), (self.rows, self.cols), self.shape, strict=True
+            )
+        )
+        return values[np.ix_(down, right)]
+
+    def around(self, rows: slice, cols: slice) -> tuple[slice, slice]:
+        """Cells that have a say in a window; none where it lies beyond the rectangle."""
+        down, right = (
+            slice(
+                max(0, (side.start - whole.start) // self.factor - 1),
+                max(0, (side.stop - 1 - whole.start) // self.factor + 2),
+            )
+            for side, whole in ((rows, self.rows), (cols, self.cols))
+        )
+        return down, right
 
     def _along(
         self, window: slice, whole: slice, cells: int
@@ -68,3 +104,12 @@ def cells_over(rows: slice, cols: slice, *, most: int = MOST_CELLS) -> Cells:
     area = (rows.stop - rows.start) * (cols.stop - cols.start)
     factor = max(1, math.ceil(math.sqrt(area / most)))
     return Cells(rows=rows, cols=cols, factor=factor)
+
+
+def wider(cells: BoolArray, by: int = 1) -> BoolArray:
+    """Cells and those around them."""
+    from scipy.ndimage import binary_dilation
+
+    if not cells.any():
+        return cells
+    return np.asarray(binary_dilation(cells, np.ones((3, 3)), iterations=by))

@@ -1,5 +1,6 @@
-"""A tone curve that adds ink to one plate: smooth and rising, so that no tone overtakes another."""
+"""Tone curves that add ink to plates: smooth and rising, so that no tone overtakes another."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import comb
 
@@ -8,10 +9,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.words import count
+from inkmix.checks.window import Planes, as_planes, full_scale
 
 DEGREE = 8
 PLACES_PCT = tuple(100 * place / DEGREE for place in range(DEGREE + 1))
 """Tone values at which the heights of a curve stand; heights like these change nothing."""
+
+WEIGHT_ONE = 1 << 8
+"""Weight at which a curve acts fully."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +63,29 @@ class ToneCurve:
         before = np.arange(full + 1)
         after = np.rint(self.after_pct(before * (100 / full)) * (full / 100)).astype(np.int32)
         return np.maximum(after, before).astype(np.int32)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lift:
+    """Curves, and the numbers of their plates."""
+
+    curves: Sequence[ToneCurve]
+    numbers: Sequence[int]
+
+    def after(self, planes: Planes, weights: NDArray[np.int32]) -> Planes:
+        """Planes (I, ...) after curves that act by weights (...) of WEIGHT_ONE."""
+        after = planes.copy()
+        for number, curve in zip(self.numbers, self.curves, strict=True):
+            after[number] = lifted(planes[number], curve, weights)
+        return after
+
+
+def lifted(plane: Planes, curve: ToneCurve, weights: NDArray[np.int32]) -> Planes:
+    """A plane after a curve that acts by weights of WEIGHT_ONE."""
+    steps = curve.steps(full_scale(plane))
+    more = steps - np.arange(len(steps), dtype=np.int32)
+    added: NDArray[np.int32] = np.right_shift(more[plane] * weights + WEIGHT_ONE // 2, 8)
+    return as_planes(plane + added.astype(plane.dtype))
 
 
 def bernstein(share: FloatArray) -> FloatArray:

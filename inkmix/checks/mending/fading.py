@@ -1,25 +1,23 @@
-"""How strongly a correction acts in each cell: fully, not at all, and what lies between.
+"""How a correction fades out over the border of its area.
 
-It fades out over the border of its area: softly where the drawing goes on beyond, within few pixels
-where the border follows an edge that is drawn, which stays as it is. It fades out around lights
-likewise. The border of the sheet is no border of an area.
+Softly where the drawing goes on beyond. Where the border follows an edge that is drawn, it ends
+there: the pixel beside the border belongs to the edge and stays, the next one changes. The border
+of the sheet is no border of an area.
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import BoolArray, FloatArray
-from inkmix.checks.mending.cells import Cells
+from inkmix.checks.mending.cells import wider
 
 _NO_EDGE, _EDGE = 3.0, 9.0
 """dE between neighbours across a border: up to the first the drawing goes on, from the second on it
 has an edge there."""
+_LEVELS = (0.25, 0.5, 0.75, 1.0)  # of edges that are told apart
 _FARTHEST_CELLS = 60  # beyond the sheet; no correction fades over more
-_LEVELS = 8  # of need that are told apart
-_EDGE_CELLS = 2.0  # over which a correction fades at an edge
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,13 +30,10 @@ class Fading:
         Over the border of the area, where the drawing goes on.
     outside : float
         Share of that which lies outside, 0-1.
-    lights_px : float
-        Around each light.
     """
 
     border_px: float
     outside: float
-    lights_px: float
 
 
 class Border:
@@ -55,34 +50,68 @@ class Border:
     def __init__(
         self, whole: BoolArray, any_px: BoolArray, lab: FloatArray, *, factor: int
     ) -> None:
-        from scipy.ndimage import binary_dilation
-
         self._factor = factor
         self._is_all = bool(whole.all())
+        self._is_beside = _beside(any_px)
         self.soft = np.zeros(whole.shape, np.bool_)
         """Cells at the border where the drawing goes on."""
+        self._edge = np.zeros(whole.shape)
         if self._is_all:
             return
         self._inside_px = _distances(whole) * factor
         self._outside_px = _distances(~any_px) * factor
         self._edge = _edges(any_px, lab)
-        self.soft = binary_dilation(_beside(any_px) & (self._edge < 0.5), np.ones((3, 3)))
+        self.soft = wider(self._is_beside & (self._edge < 0.5))
 
-    def depth(self, fading: Fading) -> FloatArray:
-        """0 at the border to 1 where the area is deeper than the correction fades."""
-        return smooth(self._inside_px / fading.border_px)
+    @property
+    def is_drawn(self) -> BoolArray:
+        """Cells whose nearest border is a drawn edge."""
+        return np.asarray(self._edge > 0.5)
 
-    def weights(self, fading: Fading, shape: tuple[int, int]) -> FloatArray:
-        """Weights (rows, cols) of 0-1 by the border alone."""
+    def near(self, distance_px: float) -> BoolArray:
+        """Cells so near to a border where the drawing goes on, on either side of it."""
+        if not self.soft.any():
+            return self.soft
+        return _distances(~self.soft) * self._factor <= distance_px
+
+    def edges(self, lights: BoolArray) -> "Edges":
+        """What of the border is a drawn edge; a light at the border is one, too."""
+        drawn = np.where(self._is_beside & wider(lights), 1.0, self._edge * self._is_beside)
+        away_px = [
+            (level, (_distances(drawn < level) - 1) * self._factor)
+            for level in _LEVELS
+            if (drawn >= level).any()
+        ]
+        return Edges(shape=drawn.shape, away_px=tuple(away_px))
+
+    def weights(self, fading: Fading) -> NDArray[np.float32]:
+        """Weights (rows, cols) of 0-1 where the drawing goes on."""
         if self._is_all:
-            return np.ones(shape)
+            return np.ones(self._edge.shape, np.float32)
         half = self._factor / 2
         signed = np.where(
             self._inside_px > 0, self._inside_px - half, -np.maximum(self._outside_px - half, 0)
         )
-        soft = smooth(signed / fading.border_px + fading.outside)
-        sharp = smooth((self._inside_px - self._factor) / (_EDGE_CELLS * self._factor))
-        return soft + (sharp - soft) * self._edge
+        return smooth(signed / fading.border_px + fading.outside).astype(np.float32)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Edges:
+    """How far cells are from what is so much of a drawn edge, 0-1, or more."""
+
+    shape: tuple[int, ...]
+    away_px: tuple[tuple[float, FloatArray], ...]
+
+    def share(self, fading: Fading) -> NDArray[np.float32]:
+        """How much of a drawn edge the border near each cell is.
+
+        Along the border, an edge ends as slowly as a correction fades.
+        """
+        share = np.zeros(self.shape, np.float32)
+        for level, away_px in self.away_px:
+            near = level * (1 - smooth(away_px / fading.border_px))
+            np.maximum(share, near, out=share, casting="same_kind")
+        return share
 
 
 def _distances(where: BoolArray) -> FloatArray:
@@ -128,77 +157,7 @@ def _beside(inside: BoolArray) -> BoolArray:
     return beside
 
 
-def weights_beside_lights(
-    lights: BoolArray, border: Border, fading: Fading, factor: int
-) -> FloatArray:
-    """Weights of 0-1 around lights; 0 in them, and beside them where pixels lie between cells.
-
-    Where a light touches a border over which the drawing goes on, they rise as slowly as there.
-    """
-    from scipy.ndimage import binary_dilation, label
-
-    if not lights.any():
-        return np.ones(lights.shape)
-    grown = lights if factor == 1 else binary_dilation(lights, np.ones((3, 3)))
-    weights = _around(grown, fading.lights_px, factor)
-    near = border.soft
-    if not (near & grown).any() or fading.border_px <= fading.lights_px:
-        return weights
-    numbers, count = label(grown, np.ones((3, 3)))
-    at_border = np.zeros(count + 1, np.bool_)
-    at_border[np.unique(numbers[near & grown])] = True
-    slow = np.minimum(weights, _around(at_border[numbers], fading.border_px, factor))
-    return slow + (weights - slow) * border.depth(fading)
-
-
-def weights_by_need(
-    need: FloatArray, counted: BoolArray, *, stray: float, reach_px: float, factor: int
-) -> FloatArray:
-    """Weights of 0-1 that are as low as can be: what each place needs, rising and falling slowly.
-
-    Parameters
-    ----------
-    need : (rows, cols) ndarray
-        Least weight of each cell; above 1 where none is enough.
-    counted : (rows, cols) ndarray of bool
-        Cells whose need counts.
-    stray : float
-        Share of the cells within reach that need not get it, 0-1.
-    reach_px : float
-        Over this distance weights fall to what the next place needs.
-    """
-    from scipy.ndimage import maximum_filter, uniform_filter
-
-    reach = max(1, math.ceil(reach_px / factor))
-    here = uniform_filter(counted.astype(np.float32), 2 * reach + 1) * stray
-    weights = np.zeros(need.shape, np.float32)
-    for level in range(_LEVELS - 1, -1, -1):
-        short = (counted & (need > level / _LEVELS)).astype(np.float32)
-        many = uniform_filter(short, 2 * reach + 1) > here + 1e-6
-        weights = np.where(many & (weights == 0), (level + 1) / _LEVELS, weights)
-    highest = maximum_filter(weights, 2 * reach + 1)
-    once = uniform_filter(highest, 2 * (reach // 2) + 1)
-    return np.asarray(uniform_filter(once, 2 * (reach - reach // 2) + 1), dtype=np.float64)
-
-
-def _around(grown: BoolArray, over_px: float, factor: int) -> FloatArray:
-    from scipy.ndimage import distance_transform_edt
-
-    away = (distance_transform_edt(~grown) - 0.5) * factor
-    return np.where(grown, 0.0, smooth(away / over_px))
-
-
 def smooth(share: FloatArray) -> FloatArray:
     """0 to 1 without a kink at either end."""
     at = np.clip(share, 0, 1)
     return np.asarray(at * at * (3 - 2 * at))
-
-
-def faded(
-    cells: Cells, weights: NDArray[np.float32], rows: slice, cols: slice
-) -> NDArray[np.int32] | None:
-    """Weights of the pixels of a window in 256 steps; None where none acts."""
-    at = cells.to_pixels(weights, rows, cols)
-    if not at.any():
-        return None
-    return np.rint(at * 256).astype(np.int32)

@@ -33,7 +33,17 @@ _NORMAL = 1.4826  # standard deviation of a normal spread by its median deviatio
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Light:
-    """One light: its box in cells, its pixels above the limit, and how much lighter it is, L*."""
+    """One light.
+
+    Parameters
+    ----------
+    rows, cols : slice
+        Its box in cells.
+    pixels : int
+        Those above the limit.
+    stands_out_L : float
+        How much lighter than the sky it is.
+    """
 
     rows: slice
     cols: slice
@@ -49,12 +59,16 @@ class Lights:
     ----------
     cells, going_cells : (rows, cols) ndarray of bool
         Cells of those that stay, and all others that stand out of the sky and turn dark.
+    from_L, level_L : (rows, cols) ndarray
+        In a cell of those that stay, the L* from which a pixel is one of theirs, and their own.
     kept, lost : tuple of Light
         Those that stay, and those for which the share has no room.
     """
 
     cells: BoolArray
     going_cells: BoolArray
+    from_L: FloatArray
+    level_L: FloatArray
     kept: tuple[Light, ...]
     lost: tuple[Light, ...]
 
@@ -87,9 +101,11 @@ def find_lights(
     least = max(LEAST_L, _OUT_OF_GRAIN * spread)
     where = inside & (over_px > 0)
     going = where & (above > least)
-    field = _Field(above=above, over_px=over_px, surroundings=Surroundings(above, inside))
+    field = _Field(
+        above=above, over_px=over_px, sky_L=level, surroundings=Surroundings(above, inside)
+    )
     found = [
-        _chosen(_from(field, where, least, _STEPS[k:], room_px), going, over_px, room_px)
+        _chosen(_from(field, where, least, _STEPS[k:], room_px), going, field, room_px)
         for k in range(len(_STEPS))
     ]
     return max(found, key=lambda one: one[0])[1]  # of equals the first, which cuts least
@@ -101,15 +117,17 @@ class _Field:
 
     above: FloatArray
     over_px: IntArray
+    sky_L: FloatArray
     surroundings: Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Shape:
-    """A light with its cells, by their place in the box."""
+    """A light with its cells, by their place in the box, and from where above the sky it is one."""
 
     light: Light
     cells: BoolArray
+    above_L: float
     fits: bool
 
     @property
@@ -168,27 +186,44 @@ def _pieces(
         light = Light(
             rows=rows, cols=cols, pixels=int(pixels[k]), stands_out_L=float(stands_out[k])
         )
-        shape = _Shape(light=light, cells=numbers[rows, cols] == k + 1, fits=pixels[k] <= room_px)
+        shape = _Shape(
+            light=light,
+            cells=numbers[rows, cols] == k + 1,
+            above_L=least_L,
+            fits=pixels[k] <= room_px,
+        )
         yield shape, float(contrast_L[k])
 
 
 def _chosen(
-    shapes: Sequence[_Shape], going: BoolArray, over_px: IntArray, room_px: int
+    shapes: Sequence[_Shape], going: BoolArray, field: _Field, room_px: int
 ) -> tuple[float, Lights]:
     """Those that stand out most stay, and what is saved by them."""
     cells = np.zeros(going.shape, np.bool_)
+    from_L, level_L = np.zeros((2, *going.shape))
     kept: list[Light] = []
     lost: list[Light] = []
     for shape in sorted(shapes, key=lambda one: -one.light.stands_out_L):
-        pixels = int(over_px[shape.box][shape.cells & ~cells[shape.box]].sum())
+        new = shape.cells & ~cells[shape.box]
+        pixels = int(field.over_px[shape.box][new].sum())
         if pixels <= room_px:
             room_px -= pixels
+            sky_L = field.sky_L[shape.box][new]
+            from_L[shape.box][new] = sky_L + shape.above_L
+            level_L[shape.box][new] = sky_L + shape.light.stands_out_L
             cells[shape.box] |= shape.cells
             kept.append(shape.light)
         else:
             lost.append(shape.light)
     saved = sum(light.pixels * light.stands_out_L for light in kept)
-    lights = Lights(cells=cells, going_cells=going & ~cells, kept=tuple(kept), lost=tuple(lost))
+    lights = Lights(
+        cells=cells,
+        going_cells=going & ~cells,
+        from_L=from_L,
+        level_L=level_L,
+        kept=tuple(kept),
+        lost=tuple(lost),
+    )
     return float(saved), lights
 
 

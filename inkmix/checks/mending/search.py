@@ -8,14 +8,16 @@ reckoned from the table of colours that the check itself looks up.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.checks.mending.curve import PLACES_PCT, ToneCurve, bernstein
 from inkmix.checks.window import Planes, full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
+from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 KEPT_TEXTURE = 0.8
 """Share of the local spread of L* that a correction should keep."""
@@ -31,8 +33,10 @@ _MOST_PARTED = 2.0  # at a border curves act by half
 _OVER = 0.4  # one point over the ink limit
 _PLATE = 0.4
 _DARKER = 0.3  # one L*, mean
+_Shape = tuple[float, float, float]  # of a lift: how much, from which tone, over how many points
+_Shapes = tuple[_Shape, ...]
 _IDLE = (0.0, 0.0, 50.0)
-_STARTS = (  # of the darkest plate, of the next, of a third: lift, from which tone, over how much
+_STARTS: tuple[_Shapes, ...] = (  # of the darkest plate, of the next, of a third
     ((30, -50, 50),),
     ((30, 25, 40),),
     ((30, 25, 40), (30, 25, 40)),
@@ -71,220 +75,158 @@ class NightGoal:
     ink_limit_pct: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What curves do to a sample.
+Steps = NDArray[np.int32]
+Levels = NDArray[np.int16]
+"""L* times LIGHTNESS_SCALE."""
 
-    Parameters
-    ----------
-    value_L : float
-        L* that the wished share does not exceed.
-    texture : float
-        Local spread of L* afterwards over that before; 1 where there was none.
-    colour : float
-        Mean change of a* and b*.
-    change : float
-        Change of L*, a*, b* that 99 % do not exceed.
-    over_pct : float
-        Points over the ink limit.
-    """
-
-    value_L: float
-    texture: float
-    colour: float
-    change: float
-    over_pct: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """Curves, none of which is idle, and what they do."""
-
-    curves: tuple[ToneCurve, ...]
-    outcome: Outcome
-
-
-Looked = Callable[[Planes], tuple[NDArray[np.uint8], NDArray[np.int16]]]
-"""Ink amounts (I, N) to sRGB (N, 3) and L* (N,) times 256."""
+Looked = Callable[[Planes], tuple[NDArray[np.uint8], Levels]]
+"""Ink amounts (I, N) to sRGB (N, 3) and L* (N,)."""
 
 
 def find_curves(
     sample: Sample, goal: NightGoal, look: Looked, *, plates: Sequence[tuple[int, str]]
-) -> Found:
-    """The best curves for some plates (number, name), the darkest first."""
+) -> tuple[ToneCurve, ...]:
+    """The best curves for some plates (number, name), the darkest first; none that is idle."""
     search = _Search(sample, goal, look, [number for number, _ in plates])
-    heights = [heights_of(shape) if shape[0] else None for shape in search.best()]
-    curves = tuple(
+    heights = [_heights(shape) for shape in search.best()]
+    return tuple(
         ToneCurve(plate=name, heights_pct=tuple(one.tolist()))
         for one, (_, name) in zip(heights, plates, strict=True)
         if one is not None
     )
-    return Found(curves=curves, outcome=search.outcome(heights))
-
-
-def told_curves(
-    sample: Sample,
-    goal: NightGoal,
-    look: Looked,
-    *,
-    plates: Sequence[tuple[int, str]],
-    curves: tuple[ToneCurve, ...],
-) -> Found:
-    """What curves that are told do to a sample; one for each of the plates (number, name)."""
-    search = _Search(sample, goal, look, [number for number, _ in plates])
-    heights = [np.array(curve.heights_pct) for curve in curves]
-    return Found(curves=curves, outcome=search.outcome(heights))
 
 
 class _Search:
-    """Curves as shapes (3,) of a lift, one a plate."""
+    """Curves as shapes, one a plate."""
 
     def __init__(
         self, sample: Sample, goal: NightGoal, look: Looked, numbers: Sequence[int]
     ) -> None:
         self._sample, self._goal, self._look, self._numbers = sample, goal, look, numbers
-        self._full = full_scale(sample.planes)
-        self._bases = [bernstein(sample.planes[number] / self._full) for number in numbers]
-        self._tiles = len(sample.textured)
+        self._full, self._tiles = full_scale(sample.planes), len(sample.textured)
+        self._amounts = [_Amounts(sample.planes[number], self._full) for number in numbers]
+        self._gains = cache(self._gains_of_shape)  # most moves change one plate of three
+        self._bounds: dict[_Shapes, float] = {}
         srgb8, level = look(sample.planes)
-        self._L, self._ab = level / 256, _ab(srgb8)
-        self._palest = self._of_tiles(self._L)
-        self._spread = self._texture(self._L)
-        self._apart = self._steps(self._L, self._ab)
+        self._lab = _lab(srgb8, level)
+        self._palest_L = self._of_tiles(level)
+        self._spread_L = self._texture(self._lab[0])
+        self._apart = self._steps(self._lab)
 
-    def best(self) -> list[FloatArray]:
+    def best(self) -> _Shapes:
         """The shapes that steps downhill lead to from the best places to start."""
         starts = [self._start(start) for start in _STARTS]
-        costs = [self._cost(shapes, np.inf) for shapes in starts]
+        costs = [self._bound(shapes, np.inf) for shapes in starts]
         tried = [self._downhill(costs[k], starts[k]) for k in np.argsort(costs)[:_TRIED]]
         return min(tried, key=lambda one: one[0])[1]
 
-    def _start(self, start: Sequence[Sequence[float]]) -> list[FloatArray]:
-        shapes = [np.array(_IDLE) for _ in self._numbers]
-        for number, shape in enumerate(start[: len(shapes)]):
-            shapes[number] = np.array(shape, dtype=np.float64)
-        return shapes
+    def _start(self, start: _Shapes) -> _Shapes:
+        plates = len(self._numbers)
+        return (start + (_IDLE,) * plates)[:plates]
 
-    def _downhill(self, cost: float, shapes: list[FloatArray]) -> tuple[float, list[FloatArray]]:
+    def _downhill(self, cost: float, shapes: _Shapes) -> tuple[float, _Shapes]:
         """The cost and the shapes where no step is worth it any more."""
         step = _FIRST_STEP
         while step > _LAST_STEP:
             before = cost
             for plate in range(len(shapes)):
-                for by in step * np.eye(3):
-                    cost, shapes = self._moved(cost, shapes, plate, by)
+                for axis in range(3):
+                    cost, shapes = self._moved(cost, shapes, plate, axis=axis, by=step)
             if cost > before - _WORTH:
                 step /= 2
         return cost, shapes
 
     def _moved(
-        self, cost: float, shapes: list[FloatArray], plate: int, by: FloatArray
-    ) -> tuple[float, list[FloatArray]]:
+        self, cost: float, shapes: _Shapes, plate: int, *, axis: int, by: float
+    ) -> tuple[float, _Shapes]:
         """One curve changed, or else the other way, if that costs less."""
         for change in (by, -by):
-            new = np.clip(shapes[plate] + change, _LEAST_SHAPE, _MOST_SHAPE)
-            if (new == shapes[plate]).all() or (new[0] == 0 and not change[0]):
+            new = _stepped(shapes[plate], axis, change)
+            if new == shapes[plate] or (new[0] == 0 and axis > 0):
                 continue
-            changed = [*shapes[:plate], new, *shapes[plate + 1 :]]
-            less = self._cost(changed, cost)
+            changed = (*shapes[:plate], new, *shapes[plate + 1 :])
+            less = self._bound(changed, cost - _WORTH)
             if less < cost - _WORTH:
                 return less, changed
         return cost, shapes
 
-    def outcome(self, heights_pct: Sequence[FloatArray | None]) -> Outcome:
-        """What curves do; None for a plate that stays."""
-        more = self._more(heights_pct)
-        full = self._look(self._planes(more, None))[1] / 256
-        planes = self._planes(more, self._weights(full))
-        srgb8, level = self._look(planes)
-        L, ab = level / 256, _ab(srgb8)
-        moved = np.hypot(*(ab - self._ab))
-        return Outcome(
-            value_L=self._value(full),
-            texture=self._kept(L),
-            colour=float(moved.mean()),
-            change=float(np.quantile(np.hypot(moved, L - self._L), 0.99)),
-            over_pct=self._over(planes),
-        )
+    def _bound(self, shapes: _Shapes, least: float) -> float:
+        """The cost, or what it is no less than where that is at least `least`; reckoned once."""
+        known = self._bounds.get(shapes, -np.inf)
+        if known < least:
+            known = self._bounds[shapes] = self._cost(shapes, least)
+        return known
 
-    def _cost(self, shapes: Sequence[FloatArray], least: float) -> float:
-        """The cost; only a bound of it where that is already above `least`."""
-        more = self._more([heights_of(shape) if shape[0] else None for shape in shapes])
-        full = self._look(self._planes(more, None))[1] / 256
-        missing_L = self._value(full) - self._goal.lightest_L
+    def _cost(self, shapes: _Shapes, least: float) -> float:
+        """The cost; only a bound of it where that is already `least`."""
+        gains = [self._gains(number, shape) for number, shape in enumerate(shapes)]
+        full = self._look(self._planes(gains, None))[1]
+        missing_L = self._value_L(full) - self._goal.lightest_L
         cost = _TOO_LIGHT * max(0.0, missing_L) + _TOO_WEAK * max(0.0, missing_L + _HEADROOM_L)
         cost += _PLATE * sum(bool(shape[0]) for shape in shapes)
         if cost >= least:
             return cost
         weights = self._weights(full)
-        planes = self._planes(more, weights)
+        planes = self._planes(gains, weights)
         srgb8, level = self._look(planes)
-        L = level / 256
+        cost += _OVER * self._over_pct(planes)
+        L = level / LIGHTNESS_SCALE
+        cost += _DARKER * float((self._lab[0] - L).mean())
         cost += _TEXTURE * max(0.0, _AIM_TEXTURE - self._kept(L))
-        cost += _DARKER * float((self._L - L).mean())
-        cost += _OVER * self._over(planes)
         if cost >= least:
             return cost
-        ab = _ab(srgb8)
-        changed = max(1, int(np.count_nonzero(weights)))
-        cost += _COLOUR * float(np.hypot(*(ab - self._ab)).sum()) / changed
-        return cost + _PARTING * max(0.0, self._parted(L, ab) - _MOST_PARTED)
+        lab = _lab(srgb8, level)
+        changed = max(1, int(np.count_nonzero(weights)) * len(L) // self._tiles)
+        cost += _COLOUR * float(_length((lab - self._lab)[1:]).sum()) / changed
+        return cost + _PARTING * max(0.0, self._parted(lab) - _MOST_PARTED)
 
-    def _parted(self, L: FloatArray, ab: FloatArray) -> float:
+    def _parted(self, lab: FloatArray) -> float:
         """How much further apart neighbours are than before, at most."""
-        after = self._steps(L, ab) - self._apart
-        return float(after.max(initial=0.0))
+        return float((self._steps(lab) - self._apart).max(initial=0.0))
 
-    def _steps(self, L: FloatArray, ab: FloatArray) -> FloatArray:
+    def _steps(self, lab: FloatArray) -> FloatArray:
         """Steps of colour from each pixel of a square to the next."""
-        lab = np.stack([L, *ab]).reshape(3, self._tiles, -1)
-        return np.asarray(np.sqrt((np.diff(lab, axis=2) ** 2).sum(axis=0)))
+        return _length(np.diff(lab.reshape(3, self._tiles, -1), axis=2))
 
-    def _more(self, heights_pct: Sequence[FloatArray | None]) -> list[IntArray | None]:
-        """Steps (N,) that each plate gains where curves act fully."""
-        return [
-            None if heights is None else self._gain(number, basis, heights)
-            for number, basis, heights in zip(self._numbers, self._bases, heights_pct, strict=True)
-        ]
+    def _gains_of_shape(self, number: int, shape: _Shape) -> Steps | None:
+        """Steps (squares, pixels) that a plate gains where its curve acts fully."""
+        heights_pct = _heights(shape)
+        if heights_pct is None:
+            return None
+        return self._amounts[number].gains(heights_pct).reshape(self._tiles, -1)
 
-    def _gain(self, number: int, basis: FloatArray, heights_pct: FloatArray) -> IntArray:
-        after = np.rint(basis @ (heights_pct * (self._full / 100))).astype(np.int64)
-        gain: IntArray = np.maximum(after - self._sample.planes[number], 0)
-        return gain
-
-    def _planes(self, more: Sequence[IntArray | None], weights: IntArray | None) -> Planes:
+    def _planes(self, gains: Sequence[Steps | None], weights: Steps | None) -> Planes:
         planes = self._sample.planes.copy()
-        for number, gain in zip(self._numbers, more, strict=True):
+        for number, gain in zip(self._numbers, gains, strict=True):
             if gain is not None:
                 added = gain if weights is None else np.right_shift(gain * weights + 128, 8)
-                planes[number] += added.astype(planes.dtype)
+                planes[number] += added.ravel().astype(planes.dtype)
         return planes
 
-    def _weights(self, full: FloatArray) -> IntArray:
-        """Least weight (N,) in 256 steps that each square needs, by what full weight makes."""
-        palest = self._of_tiles(full)
-        short = self._palest - self._goal.lightest_L
-        share = short / np.maximum(self._palest - palest, np.maximum(short, 1e-9))
-        weights = np.where(short > 0, np.ceil(256 * share), 0).astype(np.int64)
-        return np.repeat(weights, len(self._L) // self._tiles)
+    def _weights(self, full: Levels) -> Steps:
+        """Least weight (squares, 1) in 256 steps that each needs, by what full weight makes."""
+        palest_L = self._of_tiles(full)
+        short = self._palest_L - self._goal.lightest_L
+        share = short / np.maximum(self._palest_L - palest_L, np.maximum(short, 1e-9))
+        return np.where(short > 0, np.ceil(256 * share), 0).astype(np.int32)[:, None]
 
-    def _of_tiles(self, L: FloatArray) -> FloatArray:
+    def _of_tiles(self, level: Levels) -> FloatArray:
         """L* of each square that the wished share of it does not exceed."""
-        by_tile = L.reshape(self._tiles, -1)
+        by_tile = level.reshape(self._tiles, -1)
         at = max(0, int(np.ceil(self._goal.share * by_tile.shape[1])) - 1)
-        return np.asarray(np.partition(by_tile, at, axis=1)[:, at])
+        return np.asarray(np.partition(by_tile, at, axis=1)[:, at] / LIGHTNESS_SCALE)
 
-    def _value(self, L: FloatArray) -> float:
-        at = min(len(L) - 1, int(np.ceil(self._goal.share * len(L))))
-        return float(np.partition(L, at)[at])
+    def _value_L(self, level: Levels) -> float:
+        at = min(len(level) - 1, int(np.ceil(self._goal.share * len(level))))
+        return float(np.partition(level, at)[at]) / LIGHTNESS_SCALE
 
     def _texture(self, L: FloatArray) -> float:
         return float(L.reshape(self._tiles, -1)[self._sample.textured].std(axis=1).sum())
 
     def _kept(self, L: FloatArray) -> float:
-        return self._texture(L) / self._spread if self._spread > 1e-3 else 1.0
+        return self._texture(L) / self._spread_L if self._spread_L > 1e-3 else 1.0
 
-    def _over(self, planes: Planes) -> float:
+    def _over_pct(self, planes: Planes) -> float:
         if self._goal.ink_limit_pct is None:
             return 0.0
         total, at = planes.sum(axis=0, dtype=np.int32), int(_TAIL * (planes.shape[1] - 1))
@@ -292,19 +234,53 @@ class _Search:
         return max(0.0, high_pct - self._goal.ink_limit_pct)
 
 
-def heights_of(shape: FloatArray) -> FloatArray:
-    """Heights of a curve by its lift: how much, from which tone, over how many points."""
+class _Amounts:
+    """One plate of a sample: a curve is asked once for each ink amount that it holds."""
+
+    def __init__(self, plane: Planes, full: int) -> None:
+        self._values, self._which = np.unique(plane.astype(np.int32), return_inverse=True)
+        self._basis, self._full = bernstein(self._values / full), full
+
+    def gains(self, heights_pct: FloatArray) -> Steps:
+        """Steps (N,) that each pixel gains by a curve."""
+        after = np.rint(self._basis @ (heights_pct * (self._full / 100))).astype(np.int32)
+        return np.asarray(np.maximum(after - self._values, 0)[self._which])
+
+
+def _stepped(shape: _Shape, axis: int, by: float) -> _Shape:
+    """A shape with one of its numbers changed, as far as that may go."""
+    numbers = list(shape)
+    numbers[axis] = min(max(shape[axis] + by, _LEAST_SHAPE[axis]), _MOST_SHAPE[axis])
+    lift, start, over = numbers
+    return lift, start, over
+
+
+def _heights(shape: _Shape) -> FloatArray | None:
+    """Heights of the curve of a lift; None where it lifts nothing."""
     lift, start, over = shape
+    if not lift:
+        return None
     places = np.array(PLACES_PCT)
     rising = np.clip((places - start) / max(over, 1e-9), 0, 1)
     heights = np.minimum(places + lift * rising * rising * (3 - 2 * rising), 100.0)
     return np.maximum.accumulate(heights)
 
 
-_LIGHT = srgb1_to_xyz100(np.eye(3)[:, None] * (np.arange(256)[:, None] / 255))  # of each channel
+def _length(of: FloatArray) -> FloatArray:
+    """Lengths of vectors whose parts are the first axis."""
+    return np.asarray(np.sqrt(np.einsum("k...,k...->...", of, of)))
 
 
-def _ab(srgb8: NDArray[np.uint8]) -> FloatArray:
-    """(2, N) a* and b*; light of the three channels adds up."""
-    xyz100 = sum(light[channel] for light, channel in zip(_LIGHT, srgb8.T, strict=True))
-    return xyz100_to_lab(xyz100)[..., 1:].T
+_LIGHT = np.moveaxis(
+    srgb1_to_xyz100(np.eye(3)[:, None] * (np.arange(256)[:, None] / 255)), -1, 1
+).copy()  # (3, 3, 256): X, Y, Z of each step of each channel
+
+
+def _lab(srgb8: NDArray[np.uint8], level: Levels) -> FloatArray:
+    """(3, N): L* as looked up, a* and b* of what is shown; light of the three channels adds up."""
+    xyz100 = _LIGHT[0].take(srgb8[:, 0], axis=1)
+    for channel in (1, 2):
+        xyz100 += _LIGHT[channel].take(srgb8[:, channel], axis=1)
+    lab = np.ascontiguousarray(xyz100_to_lab(xyz100.T).T)
+    lab[0] = level / LIGHTNESS_SCALE
+    return lab

@@ -1,7 +1,7 @@
-"""A night area looked at for a correction: cells of it, and squares of its pixels as a sample."""
+"""A night area looked at for a correction: cells of it, and pixels of these as a sample."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.base.ordered_threads import in_order
-from inkmix.checks.mending.cells import Cells, cells_over
+from inkmix.checks.mending.cells import Cells, cells_over, wider
 from inkmix.checks.window import Mask, Planes, as_planes
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
@@ -46,30 +46,80 @@ class AreaView:
 
     Parameters
     ----------
+    source : AreaSource
+        Where it was seen.
     planes : (I, rows, cols) array
         Mean ink amounts of each cell, surroundings included.
+    mean_L, square_L : (rows, cols) ndarray
+        Mean of L* and of its square over all pixels of each cell.
     peak_L : (rows, cols) ndarray
         L* of the lightest pixel of the area in each cell.
     inside_px, over_px : (rows, cols) ndarray of int
         Pixels of the area in each cell, and those of them that are lighter than allowed.
+    pixels : (I, rows, cols) array
+        Ink amounts of one pixel of each cell, drawn by lot.
+    pixel_L : (rows, cols) ndarray
+        Its L*.
+    is_inside : (rows, cols) ndarray of bool
+        Whether it lies in the area.
     tiles : (I, N, TILE_PX ** 2) array
         Squares of pixels that lie in the area as wholes.
-    tile_cells : (N, 2) ndarray of int
-        The cell in which each has its middle.
+    tile_px : (N, 2) ndarray of int
+        Row and column of the first pixel of each.
     """
 
+    source: AreaSource
     cells: Cells
     planes: Planes
+    mean_L: FloatArray
+    square_L: FloatArray
     peak_L: FloatArray
     inside_px: IntArray
     over_px: IntArray
+    pixels: Planes
+    pixel_L: FloatArray
+    is_inside: BoolArray
     tiles: Planes
-    tile_cells: IntArray
+    tile_px: IntArray
 
     @property
     def inside(self) -> BoolArray:
         """Cells of which the area holds any pixel."""
         return np.asarray(self.inside_px > 0)
+
+    @property
+    def whole(self) -> BoolArray:
+        """Cells that the area holds as wholes."""
+        return np.asarray(self.inside_px == self.cells.pixels)
+
+    @property
+    def stands_for_px(self) -> IntArray:
+        """Pixels of the area (rows, cols) for which the one of each cell stands."""
+        return np.where(self.is_inside, self.cells.pixels, 0)
+
+    def numbers(self, among: BoolArray, *, most: int | None = None) -> IntArray:
+        """Numbers (N,) of cells whose pixel lies in the area, of some or, if none does, of all."""
+        some = np.flatnonzero((self.is_inside & among).ravel())
+        some = some if len(some) else np.flatnonzero(self.is_inside.ravel())
+        return some if most is None else some[:: max(1, len(some) // most)]
+
+    def pixels_in(self, numbers: IntArray) -> tuple[Planes, FloatArray]:
+        """The pixels of cells by their numbers (N,): ink amounts (I, N) and L* (N,)."""
+        planes = self.pixels.reshape(len(self.pixels), -1)[:, numbers]
+        return as_planes(planes), self.pixel_L.ravel()[numbers]
+
+    def tile_numbers(self) -> IntArray:
+        """Numbers (N, TILE_PX ** 2) of the cells in which the pixels of squares lie."""
+        cells, side = self.cells, np.arange(TILE_PX)
+        row, col = (self.tile_px - (cells.rows.start, cells.cols.start)).T
+        down = (row[:, None] + side) // cells.factor
+        right = (col[:, None] + side) // cells.factor
+        numbers = down[:, :, None] * cells.shape[1] + right[:, None, :]
+        return np.asarray(numbers.reshape(len(row), TILE_PX**2))
+
+    def tiles_near(self, cells: BoolArray) -> BoolArray:
+        """Which squares (N,) hold any of some cells, or lie beside one."""
+        return np.asarray(wider(cells, 2).ravel()[self.tile_numbers()].any(axis=1))
 
 
 def view_of(source: AreaSource, rows: slice, cols: slice, *, lightest_L: float) -> AreaView:
@@ -77,26 +127,47 @@ def view_of(source: AreaSource, rows: slice, cols: slice, *, lightest_L: float) 
     cells = cells_over(rows, cols)
     looking = _Looking(source=source, cells=cells, level=int(lightest_L * LIGHTNESS_SCALE))
     parts = list(in_order(looking.part, looking.bands()))
-    joined = [np.concatenate([part[k] for part in parts]) for k in range(3)]
-    planes = np.concatenate([part[3] for part in parts], axis=1)
-    tiles = [tile for part in parts for tile in part[4]]
-    corners = np.array([at for part in parts for at in part[5]], np.int64).reshape(-1, 2)
-    inks = len(planes)
-    middle = corners + TILE_PX // 2 - (rows.start, cols.start)
+    tiles = [tile for part in parts for tile in part.tiles]
+    corners = np.array([at for part in parts for at in part.corners], np.int64).reshape(-1, 2)
+    planes = _joined(part.planes for part in parts)
+    none = as_planes(np.empty((len(planes), 0, TILE_PX**2), planes.dtype))
     return AreaView(
+        source=source,
         cells=cells,
-        planes=planes,
-        peak_L=joined[0] / LIGHTNESS_SCALE,
-        inside_px=joined[1],
-        over_px=joined[2],
-        tiles=as_planes(np.stack(tiles, axis=1))
-        if tiles
-        else as_planes(np.empty((inks, 0, TILE_PX**2), planes.dtype)),
-        tile_cells=middle // cells.factor,
+        planes=as_planes(planes),
+        mean_L=_joined(part.mean_L for part in parts),
+        square_L=_joined(part.square_L for part in parts),
+        peak_L=_joined(part.peak_L for part in parts),
+        inside_px=_joined(part.inside_px for part in parts),
+        over_px=_joined(part.over_px for part in parts),
+        pixels=as_planes(_joined(part.pixels for part in parts)),
+        pixel_L=_joined(part.pixel_L for part in parts),
+        is_inside=_joined(part.is_inside for part in parts),
+        tiles=as_planes(np.stack(tiles, axis=1)) if tiles else none,
+        tile_px=corners,
     )
 
 
-_Part = tuple[NDArray[np.int16], IntArray, IntArray, Planes, list[Planes], list[tuple[int, int]]]
+def _joined(bands: Iterable[NDArray[Any]]) -> NDArray[Any]:
+    """Bands (..., rows, cols), one below the other."""
+    return np.concatenate(list(bands), axis=-2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Part:
+    """A band of cells, named as in AreaView."""
+
+    planes: Planes
+    mean_L: FloatArray
+    square_L: FloatArray
+    peak_L: FloatArray
+    inside_px: IntArray
+    over_px: IntArray
+    pixels: Planes
+    pixel_L: FloatArray
+    is_inside: BoolArray
+    tiles: list[Planes]
+    corners: list[tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,32 +186,57 @@ class _Looking:
         ]
 
     def part(self, rows: slice) -> _Part:
+        """The cells of some rows."""
         cols = self.cells.cols
         planes = self.source.read(rows, cols)
-        lightness, mask = self.source.lightness(planes), self.source.mask(rows, cols)
-        over = mask & (lightness > self.level)
+        level, mask = self.source.lightness(planes), self.source.mask(rows, cols)
+        size = self._sums(np.ones(mask.shape, np.bool_))
+        some = self._some(mask.shape, seed=rows.start)
         tiles, corners = self._tiles(planes, mask, rows)
-        return (
-            self._reduced(np.where(mask, lightness, np.int16(0)), np.maximum),
-            self._reduced(mask.astype(np.int64), np.add),
-            self._reduced(over.astype(np.int64), np.add),
-            self._means(planes),
-            tiles,
-            corners,
+        square = level.astype(np.int32)
+        square *= square
+        return _Part(
+            planes=self._means(planes, size),
+            mean_L=self._sums(level) / (size * LIGHTNESS_SCALE),
+            square_L=self._sums(square) / (size * LIGHTNESS_SCALE**2),
+            peak_L=self._peaks(np.where(mask, level, np.int16(0))) / LIGHTNESS_SCALE,
+            inside_px=self._sums(mask),
+            over_px=self._sums(mask & (level > self.level)),
+            pixels=as_planes(planes[:, *some]),
+            pixel_L=level[some] / LIGHTNESS_SCALE,
+            is_inside=mask[some],
+            tiles=tiles,
+            corners=corners,
         )
 
-    def _reduced(self, values: NDArray[Any], by: np.ufunc) -> NDArray[Any]:
-        if self.cells.factor == 1:
-            return values
-        starts = [np.arange(0, side, self.cells.factor) for side in values.shape]
-        return np.asarray(by.reduceat(by.reduceat(values, starts[0], axis=0), starts[1], axis=1))
+    def _some(self, shape: tuple[int, ...], *, seed: int) -> tuple[IntArray, IntArray]:
+        """Row and column of one pixel of each cell, drawn by lot."""
+        down, right = np.ix_(*(np.arange(0, side, self.cells.factor) for side in shape))
+        lots = np.random.default_rng(seed).integers(
+            self.cells.factor, size=(2, down.size, right.size)
+        )
+        return np.minimum(down + lots[0], shape[0] - 1), np.minimum(right + lots[1], shape[1] - 1)
 
-    def _means(self, planes: Planes) -> Planes:
+    def _sums(self, values: NDArray[Any]) -> IntArray:
+        """Sums (rows, cols) over the pixels of each cell."""
+        down, right = self._starts(values.shape)
+        lines = np.add.reduceat(values, down, axis=0, dtype=np.int64)
+        return np.asarray(np.add.reduceat(lines, right, axis=1))
+
+    def _peaks(self, values: NDArray[np.int16]) -> NDArray[np.int16]:
+        down, right = self._starts(values.shape)
+        return np.asarray(
+            np.maximum.reduceat(np.maximum.reduceat(values, down, axis=0), right, axis=1)
+        )
+
+    def _starts(self, shape: tuple[int, ...]) -> list[IntArray]:
+        return [np.arange(0, side, self.cells.factor) for side in shape]
+
+    def _means(self, planes: Planes, size: IntArray) -> Planes:
         if self.cells.factor == 1:
             return planes
-        size = self._reduced(np.ones(planes.shape[1:], np.int64), np.add)
-        sums = [self._reduced(plane.astype(np.int64), np.add) for plane in planes]
-        return as_planes(np.stack([np.rint(one / size).astype(planes.dtype) for one in sums]))
+        means = [np.rint(self._sums(plane) / size) for plane in planes]
+        return as_planes(np.stack(means).astype(planes.dtype))
 
     def _tiles(
         self, planes: Planes, mask: Mask, rows: slice

@@ -20,7 +20,6 @@ from inkmix.checks.mending.ink_off import InkOff, InkOffGround
 from inkmix.checks.mending.night import (
     NightCorrection,
     correction_again,
-    lifted,
     night_correction,
 )
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
@@ -30,7 +29,7 @@ from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.remedy_words import INK_OFF_AFTER, gain_words, ink_words, loss_words
 from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import Box, full_scale
+from inkmix.checks.window import Box
 
 _TRIES = 4
 _MORE = 1.5  # times what is missing: darker mixes are less certain
@@ -207,15 +206,12 @@ class _Darkening:
 
     def _step(self, correction: NightCorrection, k: int) -> CurveStep:
         """A curve, and how much ink it adds at most."""
-        curve, plate = correction.curves[k], correction.numbers[k]
-        plane = self._view(correction.recipe.wanted.limit_L).planes[plate]
-        weights = np.rint(256 * correction.weights).astype(np.int32)
-        gained = lifted(plane, curve, weights).astype(np.int64) - plane
+        curve = correction.curves[k]
         return CurveStep(
             plate=curve.plate,
             area=self._check.name,
             heights_pct=curve.heights_pct,
-            most_pct=float(gained.max()) * 100 / full_scale(plane),
+            most_pct=correction.most_added_pct[k],
         )
 
 
@@ -229,11 +225,11 @@ def remedy_of(
         do=do,
         loses=loss_words(check, correction, share_for_lights_pct=share_pct),
         gains=gain_words(check, outcome, correction),
-        fade_mm=correction.fading.border_px / check.sheet.px_per_mm,
+        fade_mm=None if correction.fade_px is None else correction.fade_px / check.sheet.px_per_mm,
         lights_kept=len(correction.lights.kept),
         lights_lost=len(correction.lights.lost),
         share_for_lights_pct=share_pct,
-        texture_pct=100 * correction.outcome.texture,
+        texture_pct=100 * correction.texture,
         reaches_L=outcome.value_L,
         reaches_total_pct=trial.max_total_pct,
         solves=outcome.verdict == PASS,

@@ -28,7 +28,7 @@ def loss_words(
     check: NightCheck, made: NightCorrection, *, share_for_lights_pct: float | None
 ) -> str:
     """Lights that turn dark, and texture where less of it stays than should."""
-    lost, texture = len(made.lights.lost), made.outcome.texture
+    lost, texture = len(made.lights.lost), made.texture
     said = []
     if lost:
         turn = "turns" if lost == 1 else "turn"

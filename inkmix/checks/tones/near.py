@@ -4,13 +4,14 @@ A tone's neighbourhood is all that looks like its mix; where two meet, the neare
 what is nearer to bare paper belongs to none. No pixel is looked at here.
 """
 
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import FloatArray
+from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.checks.tones.facts import ToneFacts
 from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
 
@@ -25,6 +26,8 @@ _LEVELS = 1 << BITS
 _STEP = 256 // _LEVELS
 _MOST_SL = 1.75
 """The most by which CIEDE2000 divides a difference in L* (Sharma et al. 2005, eq. 15)."""
+_MOST_CHROMA = 1.5
+"""The most by which it stretches a* (eq. 4 and 5), and so a chroma."""
 
 NONE = 0
 
@@ -69,7 +72,7 @@ def _labels(near: tuple[tuple[Triple, float], ...], paper_lab: Triple) -> Labels
     lab = _middles()
     labels, best = np.full(len(lab), NONE, np.uint16), np.full(len(lab), np.inf)
     for number, (tone_lab, within) in enumerate(near, start=1):
-        close = np.flatnonzero(np.abs(lab[:, 0] - tone_lab[0]) <= _MOST_SL * within)
+        close = _may_be(lab, tone_lab, within)
         de00 = delta_e00(lab[close], tone_lab)
         is_nearer = (de00 <= within) & (de00 < best[close])
         best[close[is_nearer]] = de00[is_nearer]
@@ -80,9 +83,21 @@ def _labels(near: tuple[tuple[Triple, float], ...], paper_lab: Triple) -> Labels
     return labels
 
 
+def _may_be(lab: FloatArray, tone_lab: Triple, within: float) -> IntArray:
+    """Numbers of all colours within so much of a tone, and of some beyond: CIEDE2000 is slow."""
+    L, a, b = tone_lab
+    close = np.flatnonzero(np.abs(lab[:, 0] - L) <= _MOST_SL * within)
+    off_a, off_b = lab[close, 1], lab[close, 2]
+    chroma = _MOST_CHROMA * (np.hypot(off_a, off_b) + math.hypot(a, b)) / 2
+    turned = math.sin(math.radians(60)) * np.sqrt(chroma**7 / (chroma**7 + 25.0**7))  # eq. 16-18
+    reach = within * (1 + 0.045 * chroma) / np.sqrt(1 - turned)  # S_C, eq. 19; S_H is less
+    return np.asarray(close[np.hypot(off_a - a, off_b - b) <= reach])
+
+
 @lru_cache(maxsize=1)
 def _middles() -> FloatArray:
     """Lab of the middle of each place of the table, (2**(3 * BITS), 3)."""
     level = (np.arange(_LEVELS) * _STEP + (_STEP - 1) / 2) / 255
-    srgb1 = np.stack(np.meshgrid(level, level, level, indexing="ij"), axis=-1).reshape(-1, 3)
-    return xyz100_to_lab(srgb1_to_xyz100(srgb1))
+    red, green, blue = srgb1_to_xyz100(np.eye(3)[:, None] * level[:, None])  # light adds up
+    xyz100 = red[:, None, None] + green[:, None] + blue
+    return xyz100_to_lab(xyz100.reshape(-1, 3))

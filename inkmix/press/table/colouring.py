@@ -69,6 +69,8 @@ class Colouring:
 
     def lightness(self, planes: PlaneArray) -> Int16Array:
         """L* (...) times `lookup.LIGHTNESS_SCALE` of ink amounts (I, ...)."""
+        if not loops.are_compiled():
+            return self.lookup.evaluate(planes)[1]
         return self.coloured(planes).lightness
 
     def _compiled(self, planes: PlaneArray, srgb: NDArray[np.uint8], lightness: Int16Array) -> int:

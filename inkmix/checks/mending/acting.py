@@ -1,0 +1,136 @@
+"""How strongly curves act on each pixel: by its lightness, its lights, and the area's border."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.checks.mending.cells import Cells, wider
+from inkmix.checks.mending.evened import Evened
+from inkmix.checks.mending.fading import smooth
+from inkmix.checks.mending.lights import Lights
+from inkmix.checks.mending.strength import Strengths
+from inkmix.checks.window import Mask
+
+NO_LIGHT_L = 1000.0
+"""Where no light is, pixels from here on would be of one."""
+
+_BESIDE_CELLS = 2  # of a light: its edge, where pixels lie between cells
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Glow:
+    """Where pixels belong to lights that stay, by their L*.
+
+    Parameters
+    ----------
+    from_L, whole_L : (rows, cols) ndarray of float32
+        Of each cell: from the first on curves act less and less, from the second on not at all.
+    """
+
+    from_L: NDArray[np.float32]
+    whole_L: NDArray[np.float32]
+
+
+def _turned(
+    pixel_L: NDArray[np.floating], from_L: NDArray[np.float32], whole_L: NDArray[np.float32]
+) -> NDArray[np.floating]:
+    over = np.maximum(whole_L - from_L, np.float32(1e-3))
+    turned: NDArray[np.floating] = 1 - smooth((pixel_L - from_L) / over)
+    return turned
+
+
+class Glows:
+    """Lights in an area, and what lies beside them.
+
+    A light rises out of what turns dark over as much L* as that falls, or up to halfway to its own.
+
+    Parameters
+    ----------
+    inside : (rows, cols) ndarray of bool
+        Cells of the area.
+    lightest_L : float
+        What is not of a light comes down to this.
+    """
+
+    def __init__(self, lights: Lights, inside: BoolArray, *, lightest_L: float) -> None:
+        falls_L = np.maximum(lights.from_L - lightest_L, 0.0)
+        halfway_L = np.maximum(lights.level_L - lights.from_L, 0.0) / 2
+        self._limits = lights.from_L, lights.from_L + np.minimum(falls_L, halfway_L)
+        self._inside = inside
+        self._near = self._from(lights.cells, _BESIDE_CELLS)
+        self._cut = lights.cells & wider(~inside)
+
+    def reaching(self, cells: int) -> Glow:
+        """So far outside of the area a light goes on that its border cuts."""
+        near = self._near
+        if self._cut.any():
+            near = np.where(self._inside, near, self._from(self._cut, cells))
+        from_L, whole_L = near.astype(np.float32)
+        return Glow(from_L=from_L, whole_L=whole_L)
+
+    def _from(self, cells: BoolArray, reach: int) -> FloatArray:
+        """(2, rows, cols): the limits of the nearest of some cells, so far around them."""
+        from scipy.ndimage import distance_transform_edt
+
+        if not cells.any():
+            return np.full((2, *cells.shape), NO_LIGHT_L)
+        away, nearest = distance_transform_edt(~cells, return_indices=True)
+        near = [np.where(away <= reach, one[tuple(nearest)], NO_LIGHT_L) for one in self._limits]
+        return np.stack(near)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Acting:
+    """Weights of pixels.
+
+    Parameters
+    ----------
+    border, edge : (rows, cols) ndarray of float32
+        Of each cell: the weight where the drawing goes on over the border, 0-1, and how much of a
+        drawn edge the nearest border is.
+    """
+
+    cells: Cells
+    evened: Evened
+    strengths: Strengths
+    glow: Glow
+    border: NDArray[np.float32]
+    edge: NDArray[np.float32]
+
+    def at(self, pixel_L: FloatArray, is_deep: BoolArray, cells: IntArray) -> NDArray[np.floating]:
+        """Of pixels of any shape, each by the number of its cell."""
+        border, edge, from_L, whole_L = (
+            field.ravel()[cells]
+            for field in (self.border, self.edge, self.glow.from_L, self.glow.whole_L)
+        )
+        strengths = self.strengths.at(self.evened.at(pixel_L, cells))
+        within = border + (is_deep - border) * edge
+        return np.asarray(strengths * within * _turned(pixel_L, from_L, whole_L))
+
+    def is_idle(self, rows: slice, cols: slice) -> bool:
+        """Whether it changes nothing in a window, as far as cells tell."""
+        some = self.cells.around(rows, cols)
+        return not (self.border[some].any() or self.edge[some].any())
+
+    def at_pixels(
+        self, pixel_L: NDArray[np.float32], is_deep: Mask, rows: slice, cols: slice
+    ) -> NDArray[np.floating]:
+        """Of the pixels (rows, cols) of a window.
+
+        Parameters
+        ----------
+        is_deep : (rows, cols) ndarray of bool
+            Pixels of the area that have none beside them that is not.
+        """
+        cells = self.cells
+        border = cells.to_pixels(self.border, rows, cols)
+        edge = cells.to_pixels(self.edge, rows, cols)
+        within = border + (is_deep - border) * edge
+        weights = self.strengths.at(self.evened.at_pixels(pixel_L, rows, cols)) * within
+        if not (self.glow.from_L[cells.around(rows, cols)] < NO_LIGHT_L).any():
+            return weights
+        from_L = cells.of_pixels(self.glow.from_L, rows, cols)
+        whole_L = cells.of_pixels(self.glow.whole_L, rows, cols)
+        return np.asarray(weights * _turned(pixel_L, from_L, whole_L))
