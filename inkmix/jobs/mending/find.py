@@ -16,12 +16,13 @@ from inkmix.checks.finding import LEAST_TEXTURE_PCT
 from inkmix.checks.mending.mender import Again, Mended, Mender
 from inkmix.checks.trials.after import after
 from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import Box, Planes, bands_of, overlap
+from inkmix.checks.window import Box, Planes, as_planes, bands_of, overlap
 from inkmix.jobs.check import LookedAt, at_work, looked_at, trials_of
 from inkmix.jobs.mending.recipe import KeptCorrection, SpreadRecipe
 from inkmix.jobs.spread import Progress, Spread
 
 _MOST_STEPS = 4  # for one area
+_BAND_PX = 1 << 18  # corrected at once: copies between corrections stay small
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,10 +74,21 @@ class SheetMending:
 
     def applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
         """The planes (I, rows, cols) of a window after all of them; any thread may ask."""
+        done = planes
+        for band, _ in bands_of([(rows, cols)], most_px=_BAND_PX):
+            part = slice(band.start - rows.start, band.stop - rows.start)
+            before = as_planes(planes[:, part])
+            after = self._applied(before, rows=band, cols=cols)
+            if after is not before:
+                done = planes.copy() if done is planes else done
+                done[:, part] = after
+        return done
+
+    def _applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
         for one in self.made:
             if any(overlap(box, (rows, cols)) for box in one.mended.boxes):
                 done = one.mended.correction.applied(planes, rows=rows, cols=cols)
-                planes = self.before.held(planes, done)
+                planes = done if done is planes else self.before.held(planes, done)
         return planes
 
 
