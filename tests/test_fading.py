@@ -35,14 +35,14 @@ def test_where_the_drawing_goes_on_a_correction_fades_over_a_distance():
     assert (soft[:, 26:37] < 1).all()
     assert (soft[:, 40:44] > 0).all()
     assert (soft[:, 45:] == 0).all()
-    assert (border.edges(NONE).share(FADING) == 0).all()
+    assert (border.edge(FADING, NONE) == 0).all()
 
 
 def test_a_border_along_something_drawn_is_an_edge_and_ends_as_slowly_as_a_correction_fades():
     """The upper half of the border is drawn; of the lower one, what is near to that."""
     inside, lab = area_of_half(30.0)
     lab[20:, :, 0] = 30
-    share = Border(inside, inside, lab, factor=1).edges(NONE).share(FADING)
+    share = Border(inside, inside, lab, factor=1).edge(FADING, NONE)
     assert share[:16, 38:42].min() > 0.99
     assert share[23, 40] > 0.7
     assert (np.abs(np.diff(share[20:, 40])) < 0.1).all()
@@ -52,7 +52,7 @@ def test_a_border_along_something_drawn_is_an_edge_and_ends_as_slowly_as_a_corre
 def test_a_light_that_the_border_cuts_is_a_drawn_edge():
     inside, lab = area_of_half(0.0)
     moon = np.hypot(*(np.mgrid[:40, :80] - np.array([20, 40])[:, None, None])) < 6
-    share = Border(inside, inside, lab, factor=1).edges(moon & inside).share(FADING)
+    share = Border(inside, inside, lab, factor=1).edge(FADING, moon & inside)
     assert share[16:24, 39:41].min() > 0.99
     assert share[0, 40] < 0.3
 

@@ -16,12 +16,11 @@ def even(lightness: np.ndarray, *, factor: int = 1, but: np.ndarray | None = Non
     """L* (SIDE, SIDE) evened over 9 pixels, found in cells of a size."""
     cells = Cells(rows=ROWS, cols=COLS, factor=factor)
     blocks = lightness.reshape(SIDE // factor, factor, SIDE // factor, factor)
-    none = np.zeros(cells.shape, np.bool_)
     found = evened(
         cells,
         blocks.mean(axis=(1, 3)),
         (blocks**2).mean(axis=(1, 3)),
-        but=none if but is None else but,
+        counted=np.ones(cells.shape) if but is None else 1.0 - but,
         around_px=9.0,
         texture_L=7.0,
     )

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.arrays import FloatArray, IntArray
 from inkmix.checks.mending.cells import Cells
+
+_LEAST_COUNTED = 1e-3  # where nothing has a say, all has
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,7 +50,7 @@ def evened(
     mean_L: FloatArray,
     square_L: FloatArray,
     *,
-    but: BoolArray,
+    counted: FloatArray,
     around_px: float,
     texture_L: float,
 ) -> Evened:
@@ -58,16 +60,17 @@ def evened(
     ----------
     mean_L, square_L : (rows, cols) ndarray
         Of the pixels of each cell, L* and its square.
-    but : (rows, cols) ndarray of bool
-        Cells that have no say: what lies beside a light is as even as if there were none.
+    counted : (rows, cols) ndarray
+        How much of a say each cell has, 0-1: without lights, what lies beside one is as even as if
+        there were none.
     texture_L : float
         A spread of L* of which half is evened out; much less is texture, much more is an edge.
     """
     from scipy.ndimage import uniform_filter
 
     across = 2 * max(1, round(around_px / cells.factor)) + 1
-    counted = (~but).astype(np.float64)
-    share = np.maximum(uniform_filter(counted, across, mode="nearest"), 1e-9)
+    counted = np.maximum(counted, _LEAST_COUNTED)
+    share = uniform_filter(counted, across, mode="nearest")
 
     def around(values: FloatArray) -> FloatArray:
         """Mean of what has a say."""

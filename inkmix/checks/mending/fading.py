@@ -16,7 +16,8 @@ from inkmix.checks.mending.cells import wider
 _NO_EDGE, _EDGE = 3.0, 9.0
 """dE between neighbours across a border: up to the first the drawing goes on, from the second on it
 has an edge there."""
-_LEVELS = (0.25, 0.5, 0.75, 1.0)  # of edges that are told apart
+_ALONG = 0.25  # of the distance over which a correction fades: along the border an edge ends so
+_BESIDE_LIGHTS = 3  # cells
 _FARTHEST_CELLS = 60  # beyond the sheet; no correction fades over more
 
 
@@ -55,18 +56,14 @@ class Border:
         self._is_beside = _beside(any_px)
         self.soft = np.zeros(whole.shape, np.bool_)
         """Cells at the border where the drawing goes on."""
-        self._edge = np.zeros(whole.shape)
+        self.drawn = np.zeros(whole.shape)
+        """How much of a drawn edge the nearest piece of border is, 0-1."""
         if self._is_all:
             return
         self._inside_px = _distances(whole) * factor
         self._outside_px = _distances(~any_px) * factor
-        self._edge = _edges(any_px, lab)
-        self.soft = wider(self._is_beside & (self._edge < 0.5))
-
-    @property
-    def is_drawn(self) -> BoolArray:
-        """Cells whose nearest border is a drawn edge."""
-        return np.asarray(self._edge > 0.5)
+        self.drawn = _edges(any_px, lab)
+        self.soft = wider(self._is_beside & (self.drawn < 0.5))
 
     def near(self, distance_px: float) -> BoolArray:
         """Cells so near to a border where the drawing goes on, on either side of it."""
@@ -74,44 +71,29 @@ class Border:
             return self.soft
         return _distances(~self.soft) * self._factor <= distance_px
 
-    def edges(self, lights: BoolArray) -> "Edges":
-        """What of the border is a drawn edge; a light at the border is one, too."""
-        drawn = np.where(self._is_beside & wider(lights), 1.0, self._edge * self._is_beside)
-        away_px = [
-            (level, (_distances(drawn < level) - 1) * self._factor)
-            for level in _LEVELS
-            if (drawn >= level).any()
-        ]
-        return Edges(shape=drawn.shape, away_px=tuple(away_px))
+    def edge(self, fading: Fading, lights: BoolArray) -> NDArray[np.float32]:
+        """How much of a drawn edge the border near each cell is, 0-1.
+
+        A light at the border is one, too. Along the border an edge ends softly.
+        """
+        from scipy.ndimage import gaussian_filter
+
+        if self._is_all:
+            return np.zeros(self.drawn.shape, np.float32)
+        by_light = wider(self._is_beside & wider(lights), _BESIDE_LIGHTS)
+        drawn = np.where(by_light, 1.0, self.drawn).astype(np.float32)
+        along = max(1.0, _ALONG * fading.border_px / self._factor)
+        return np.asarray(gaussian_filter(drawn, along, mode="nearest"))
 
     def weights(self, fading: Fading) -> NDArray[np.float32]:
         """Weights (rows, cols) of 0-1 where the drawing goes on."""
         if self._is_all:
-            return np.ones(self._edge.shape, np.float32)
+            return np.ones(self.drawn.shape, np.float32)
         half = self._factor / 2
         signed = np.where(
             self._inside_px > 0, self._inside_px - half, -np.maximum(self._outside_px - half, 0)
         )
         return smooth(signed / fading.border_px + fading.outside).astype(np.float32)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Edges:
-    """How far cells are from what is so much of a drawn edge, 0-1, or more."""
-
-    shape: tuple[int, ...]
-    away_px: tuple[tuple[float, FloatArray], ...]
-
-    def share(self, fading: Fading) -> NDArray[np.float32]:
-        """How much of a drawn edge the border near each cell is.
-
-        Along the border, an edge ends as slowly as a correction fades.
-        """
-        share = np.zeros(self.shape, np.float32)
-        for level, away_px in self.away_px:
-            near = level * (1 - smooth(away_px / fading.border_px))
-            np.maximum(share, near, out=share, casting="same_kind")
-        return share
 
 
 def _distances(where: BoolArray) -> FloatArray:

@@ -141,7 +141,6 @@ class _Trial:
         self._need = self._needs()
         self._even = self._evened()
         self._wants = self._gathered()
-        self._edges = night.border.edges(lights.cells)
         self._glows = Glows(lights, night.view.inside, lightest_L=night.lightest_L)
 
     def tried(self) -> Iterator[_Tried]:
@@ -213,7 +212,7 @@ class _Trial:
             view.cells,
             view.mean_L,
             view.square_L,
-            but=self._lights.cells | (~view.whole & night.border.is_drawn),
+            counted=~self._lights.cells * (1 - ~view.whole * night.border.drawn),
             around_px=_EVEN_MM * night.px_per_mm,
             texture_L=night.texture_L,
         )
@@ -251,7 +250,7 @@ class _Trial:
             strengths=strengths,
             glow=self._glows.reaching(math.ceil(fading.border_px / cells.factor)),
             border=border.weights(fading),
-            edge=self._edges.share(fading),
+            edge=border.edge(fading, self._lights.cells),
         )
 
     def _light_px(self, acting: Acting) -> int:
