@@ -9,6 +9,7 @@ from inkmix.checks.check import Answer, Ground, OpenedCheck
 from inkmix.checks.finding import FAIL, UNSURE, Finding
 from inkmix.checks.night.answer import answer_of
 from inkmix.checks.night.check import NightPart, NightResult
+from inkmix.checks.night.entry import Night
 from inkmix.checks.night.facts import NightFacts
 from inkmix.checks.night.mending import NightMender
 from inkmix.checks.night.on_spread import NightOnSpread, guessed_masks, notes_of, open_nights
@@ -55,8 +56,10 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     """The night areas of one spread."""
 
     def __init__(self, ground: Ground, nights: Sequence[NightOnSpread]) -> None:
-        self._ground, self._nights = ground, nights
-        self._guessed = guessed_masks(nights, ground)
+        self._ground = ground
+        self._nights = tuple(night for night in nights if night.is_there)
+        self._guessed = guessed_masks(self._nights, ground)
+        self._notes = notes_of(nights, ground.sheet)
 
     def start(self) -> NightsPart:
         areas = tuple(night.check.start() for night in self._nights)
@@ -124,10 +127,10 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     def answer(self, result: NightsResult) -> Answer:
         facts = [area.facts for area in result.areas]
         return replace(
-            answer_of(facts),
+            answer_of(facts) if facts else Night().not_asked(),
             notes=(
                 *(mask.note for mask in result.inverted),
-                *notes_of(self._nights, self._ground.sheet),
+                *self._notes,
                 *search_notes(facts),
             ),
             movable=tuple(self._movable(result.areas)),
