@@ -74,6 +74,16 @@ def test_a_tone_on_one_spread_or_none_has_nothing_to_differ_from():
     assert moss.spreads == ()
 
 
+def test_a_tone_with_the_mix_of_another_says_so_instead_of_being_nowhere():
+    same = replace(kept("rose", lab=None).use, same_mix_as="coral")
+    result = book(spread("1", kept(), KeptUse(use=same)), spread("2", kept(), KeptUse(use=same)))
+    assert "Same mix as coral, for which its places count." in str(render_index(result))
+    rows = list(csv.DictReader(io.StringIO(tones_csv(result).decode("utf-8-sig"))))
+    assert [(one["tone"], one["same_mix_as"]) for one in rows] == 2 * [
+        ("coral", ""), ("rose", "coral")
+    ]  # fmt: skip
+
+
 def test_equal_uses_are_no_step_apart():
     (drift,) = book(spread("a", kept()), spread("b", kept())).colours
     assert drift.apart_de00 == 0.0
