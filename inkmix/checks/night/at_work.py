@@ -9,7 +9,6 @@ from inkmix.checks.check import Answer, Ground, OpenedCheck
 from inkmix.checks.finding import FAIL, UNSURE, Finding
 from inkmix.checks.night.answer import answer_of
 from inkmix.checks.night.check import NightPart, NightResult
-from inkmix.checks.night.entry import Night
 from inkmix.checks.night.facts import NightFacts
 from inkmix.checks.night.mending import NightMender
 from inkmix.checks.night.on_spread import NightOnSpread, guessed_masks, notes_of, open_nights
@@ -24,8 +23,10 @@ MOST_SEARCHED = 20
 """Night areas of a spread that remedies are searched for: a search takes a third of a second."""
 
 
-def opened(ground: Ground) -> "OpenedNights | None":
+def opened(ground: Ground, *, unasked: Answer) -> "OpenedNights | None":
     """The night areas that a spread must hold; None where there are none.
+
+    `unasked` is the answer where its own masks mark nothing.
 
     Raises
     ------
@@ -33,7 +34,7 @@ def opened(ground: Ground) -> "OpenedNights | None":
         With the faults of all masks.
     """
     nights = open_nights(ground)
-    return OpenedNights(ground, nights) if nights else None
+    return OpenedNights(ground, nights, unasked) if nights else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,8 +56,8 @@ class NightsResult:
 class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     """The night areas of one spread."""
 
-    def __init__(self, ground: Ground, nights: Sequence[NightOnSpread]) -> None:
-        self._ground = ground
+    def __init__(self, ground: Ground, nights: Sequence[NightOnSpread], unasked: Answer) -> None:
+        self._ground, self._unasked = ground, unasked
         self._nights = tuple(night for night in nights if night.is_there)
         self._guessed = guessed_masks(self._nights, ground)
         self._notes = notes_of(nights, ground.sheet)
@@ -127,7 +128,7 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     def answer(self, result: NightsResult) -> Answer:
         facts = [area.facts for area in result.areas]
         return replace(
-            answer_of(facts) if facts else Night().not_asked(),
+            answer_of(facts) if facts else self._unasked,
             notes=(
                 *(mask.note for mask in result.inverted),
                 *self._notes,
