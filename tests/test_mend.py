@@ -9,6 +9,7 @@ import json
 import shutil
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import imagecodecs
 import jsonschema
@@ -37,7 +38,7 @@ import inkmix
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
-from inkmix.jobs.mending import write
+from inkmix.jobs.mending import find, write
 from inkmix.jobs.mending.folder import RECIPE_NAME
 from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended
 from inkmix.jobs.printing.pictures import jpeg_bytes
@@ -263,6 +264,43 @@ def test_ink_that_came_off_is_not_asked_for_again(tmp_path, capfd):
     assert (made[0], made[-1]) == ("night", "total ink")
     page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
     assert advice not in ran.err + page + (tmp_path / "out" / "mending.json").read_text()
+
+
+def test_ink_that_curves_bring_over_the_limit_comes_off_in_the_same_run(tmp_path, capfd):
+    """A pale cloud in the sky holds 164 % where 165 % are allowed; nothing else holds as much."""
+    book = draw_book(tmp_path / "in", lightest_L=31)
+    edited(book, "ink_limit_pct = 260", "ink_limit_pct = 165")
+    for ink, pct in zip(INKS, (62, 60, 0, 42), strict=True):
+        numbers = book.raw(ink)
+        numbers[HEAVY] = 255
+        numbers[60:90, 70:100] = np.ceil(255 - 2.55 * pct)
+        write_tiff(book.path(ink), numbers, PPI)
+    assert book.total_pct().max() <= 165
+    mend(book, capfd, tmp_path / "night", "--only", "night")
+    assert book.at(tmp_path / "night").total_pct().max() > 165
+    ran = mend(book, capfd, tmp_path / "out")
+    assert ran.code == 0, ran.err
+    assert book.at(tmp_path / "out").total_pct().max() <= 165 + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("done", "is_counted"),
+    [
+        (lambda planes: planes, False),
+        (lambda planes: planes.copy(), False),
+        (lambda planes: planes + np.uint8(1), False),  # more than the files can hold
+        (lambda planes: planes + np.uint8(2), True),
+    ],
+)
+def test_a_correction_counts_only_if_files_hold_what_it_changes(done, is_counted):
+    planes = np.full((2, 4, 6), 100, np.uint8)
+    correction = SimpleNamespace(applied=lambda planes, rows, cols: done(planes))
+    mended = SimpleNamespace(correction=correction, boxes=((slice(0, 4), slice(0, 6)),))
+    trials = SimpleNamespace(
+        source=SimpleNamespace(read=lambda rows, cols: (planes[:, rows, cols], None)),
+        held=lambda before, after: after & np.uint8(0xFE),  # as if each second step were missing
+    )
+    assert find._acts(mended, trials) == is_counted
 
 
 def test_what_is_open_in_the_whole_book_is_said_once(tmp_path):
