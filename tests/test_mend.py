@@ -592,6 +592,8 @@ def test_a_run_that_fails_in_the_middle_leaves_no_book_and_no_half_file(
 ):
     book = draw_book(tmp_path / "in", spreads=("01", "02"))
     mend(book, capfd, tmp_path / "out")
+    recipe = tmp_path / "out" / RECIPE_NAME
+    kept = recipe.read_bytes()
     take, seen = write._Walk.take, []
 
     def broken(walk, part):
@@ -602,15 +604,17 @@ def test_a_run_that_fails_in_the_middle_leaves_no_book_and_no_half_file(
 
     monkeypatch.setattr(write._Walk, "take", broken)
     draw_plates(book, "01", seed=9)
-    ran = mend(book, capfd, tmp_path / "out")
+    ran = mend(book, capfd, tmp_path / "out", "--again", recipe)
     assert (ran.code, len(seen)) == (130, 2)
     left = {path.name for path in (tmp_path / "out").iterdir()}
-    assert left == {"plates", "masks", "reports", LIST_NAME}  # no book: nobody sends that
+    # No book, so nobody sends that; but corrections outlive it.
+    assert left == {"plates", "masks", "reports", LIST_NAME, RECIPE_NAME}
+    assert recipe.read_bytes() == kept
     listed = json.loads((tmp_path / "out" / LIST_NAME).read_text())["files"]
     for name, digest in digests(tmp_path / "out" / "plates").items():
         assert digest == "folder" or listed[f"plates/{name}"] == digest
     monkeypatch.setattr(write._Walk, "take", take)
-    assert mend(book, capfd, tmp_path / "out").code == 0
+    assert mend(book, capfd, tmp_path / "out", "--again", recipe).code == 0
 
 
 def test_a_copy_of_a_plate_that_prints_twice_is_left_out_where_that_changes(tmp_path, capfd):

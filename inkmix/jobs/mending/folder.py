@@ -121,11 +121,14 @@ class MendedFolder:
         return frozenset(path for spread in self.spreads for path in plate_files(spread))
 
     def _older(self) -> Iterator[Output]:
-        """The book and what else an earlier run finished with, where nobody changed it since."""
+        """The book and what else an earlier run finished with, where nobody changed it since.
+
+        Not the recipe: corrections outlive a run that fails, and --again may name this very one.
+        """
         listed = listed_digests(self.folder).get(self.book.path.name)
         if listed and self._book_file.is_file() and input_digest(self._book_file) == listed:
             yield Output(path=self._book_file, known=frozenset({listed}))
-        yield from (one for one in (self._recipe, *self.last) if one.path.is_file())
+        yield from (one for one in self.last if one.path.is_file())
 
     def copies(self, spread: SpreadFiles, *, changed: bool) -> dict[Path, Path]:
         """Where each plate file of a spread goes.
