@@ -368,6 +368,59 @@ def test_a_recipe_makes_the_same_copies_and_serves_fresh_exports(mended, tmp_pat
     assert document(tmp_path / "fresh")["spreads"][0]["misfits"] != []
 
 
+def changed_sky(book: NightBook, tone_pct: dict[str, float], spread: str = "01") -> None:
+    """A flat sky without a moon."""
+    for ink in INKS:
+        numbers = book.raw(ink, spread)
+        numbers[SKY] = round(255 - 2.55 * tone_pct.get(ink, 0))
+        write_tiff(book.path(ink, spread), numbers, PPI)
+
+
+def test_a_correction_that_an_export_does_not_need_survives_it(mended, tmp_path, capfd):
+    recipe, new = tmp_path / "out" / RECIPE_NAME, tmp_path / "new"
+    changed_sky(mended, {"Soot": 92, "Fjord": 84})
+    ran = mend(mended, capfd, new, "--again", recipe)
+    assert ran.code == 0, ran.err
+    assert "  kept in the recipe: the sky: not needed now.\n" in ran.err
+    assert [made["check"] for made in document(new)["spreads"][0]["corrections"]] == ["total ink"]
+    assert (new / RECIPE_NAME).read_bytes() == recipe.read_bytes()
+    draw_plates(mended, seed=5)  # the moon is back
+    ran = mend(mended, capfd, new, "--again", new / RECIPE_NAME)
+    assert ("not needed" in ran.err, ran.code) == (False, 0), ran.err
+
+
+def test_a_recipe_that_does_not_do_leaves_the_good_one_as_it_was(mended, tmp_path, capfd):
+    recipe, new = tmp_path / "out" / RECIPE_NAME, tmp_path / "new"
+    changed_sky(
+        mended, {"Soot": 5, "Fog": 40}
+    )  # far paler than the sky that the curves were made for
+    ran = mend(mended, capfd, new, "--again", recipe)
+    assert "with the curves of the recipe it comes down to" in ran.err
+    assert ran.code == 1
+    assert (new / RECIPE_NAME).read_bytes() == recipe.read_bytes()
+
+
+def test_what_nobody_asked_for_stays_in_the_recipe(tmp_path, capfd):
+    book, out = draw_book(tmp_path / "in", spreads=("01", "02")), tmp_path / "out"
+
+    def kept() -> list[tuple[str, list[str]]]:
+        spreads = json.loads((out / RECIPE_NAME).read_bytes())["spreads"]
+        return [(one["spread"], [made["check"] for made in one["corrections"]]) for one in spreads]
+
+    mend(book, capfd, out, "--spread", "02", "--only", "total-ink")
+    assert kept() == [("02", ["total ink"])]
+    mend(book, capfd, out, "--spread", "02", "--only", "night")
+    assert kept() == [("02", ["night", "total ink"])]
+    mend(book, capfd, out, "--spread", "01")
+    both = (out / RECIPE_NAME).read_bytes()
+    assert kept() == [(name, ["night", "total ink"]) for name in ("01", "02")]
+    mend(book, capfd, out, "--spread", "02", "--again", out / RECIPE_NAME, "--only", "night")
+    assert (out / RECIPE_NAME).read_bytes() == both
+    edited(book, 'title = "A small night"', 'title = "Another night"')
+    mend(book, capfd, out, "--spread", "02", "--only", "night")
+    assert kept() == [("02", ["night"])]
+
+
 def test_a_light_that_a_fresh_export_lost_is_named(tmp_path, capfd):
     book = draw_book(tmp_path / "in")
     draw_plates(book, moons=2)

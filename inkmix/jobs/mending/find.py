@@ -5,7 +5,7 @@ leave. Nothing is written here.
 """
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -43,6 +43,8 @@ class SheetMending:
         The plates as they are.
     misfits : tuple of str
         What of a recipe no longer fits.
+    unneeded : tuple of str
+        What of a recipe these plates do not need.
     declined : tuple of str
         Corrections that were not made, for they spoil the picture.
     """
@@ -51,6 +53,7 @@ class SheetMending:
     before: Trials
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
+    unneeded: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
 
     @property
@@ -174,6 +177,7 @@ class _ByRecipe(_Search):
     def __init__(self, looked: LookedAt, recipe: SpreadRecipe) -> None:
         super().__init__(looked, give_up_lights=True)  # it was wanted once
         self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
+        self._said = set[tuple[str, str]]()  # places of which is said why nothing is done
         for one in recipe.corrections:
             self._kept.setdefault((one.check, one.name), []).append(one)
 
@@ -183,7 +187,10 @@ class _ByRecipe(_Search):
         gone = [kept[0] for place, kept in self._kept.items() if place not in here]
         wanted = [one for one in gone if one.check in self._looked.names]
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
-        return super().mending()
+        done = super().mending()
+        made = {(one.check, one.mended.name) for one in done.made}
+        idle = [kept[0] for place, kept in self._kept.items() if place in here - made - self._said]
+        return replace(done, unneeded=tuple(f"{_place(one)}: not needed now." for one in idle))
 
     def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
         kept = self._kept.get((check, mender.name), [])
@@ -191,8 +198,9 @@ class _ByRecipe(_Search):
             self._misfits.append(_unknown(check, mender))
         for one in kept:
             again: Again = mender.again(one.recipe, self._now)
-            if again.mended is None or one is kept[-1]:
+            if again.misfits and (again.mended is None or one is kept[-1]):
                 self._misfits += again.misfits
+                self._said.add((one.check, one.name))
             if again.mended is not None:
                 self._misfits += _lights(one, again.mended)
                 yield again.mended

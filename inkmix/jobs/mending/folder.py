@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
-from inkmix.base.errors import Fault, OutputError
+from inkmix.base.errors import Fault, OutputError, UsageError
 from inkmix.base.inputs import input_digest
 from inkmix.base.listed_files import LIST_NAME, listed_digests
 from inkmix.base.output_files import Output, refuse_outputs
@@ -17,6 +17,7 @@ from inkmix.book.meant.inputs import named_files, plate_files
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
 from inkmix.export.plates.copies import plate_copies
+from inkmix.jobs.mending.recipe import BookRecipe, read_recipe, recipe_bytes
 
 RECIPE_NAME = "recipe.json"
 _RECIPE_MARK = b'"name": "inkmix"'
@@ -145,9 +146,17 @@ class MendedFolder:
         with plate_copies(self.folder, (), untouched=self.copies(spread, changed=False)):
             pass
 
-    def finish(self, recipe: bytes) -> None:
+    def older_recipe(self) -> BookRecipe | None:
+        """What an earlier run kept of this book; None where it kept nothing that can be read."""
+        try:
+            older = read_recipe(self._recipe.path)
+        except UsageError:
+            return None
+        return older if older.title == self.book.title else None
+
+    def finish(self, recipe: BookRecipe) -> None:
         """Write the book, and the recipe beside it: from now on the folder is a whole book."""
         with plate_copies(
             self.folder, (), untouched={self.book.path: self._book_file}, beside=(self._recipe,)
         ) as written:
-            written.beside[0].write(recipe)
+            written.beside[0].write(recipe_bytes(recipe, name=RECIPE_NAME))

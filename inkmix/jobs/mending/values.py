@@ -80,6 +80,8 @@ class SpreadMended:
         What is still to be done.
     misfits : tuple of str
         What of a recipe no longer fits.
+    unneeded : tuple of str
+        What of a recipe these plates do not need; it keeps that for the next.
     declined : tuple of str
         Corrections that were not made, for they spoil the picture.
     guesses : tuple of Guess
@@ -101,6 +103,7 @@ class SpreadMended:
     plates: tuple[PlateMended, ...] = ()
     left: tuple[Finding, ...] = ()
     misfits: tuple[str, ...] = ()
+    unneeded: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
     guesses: tuple[Guess, ...] = ()
     notes: tuple[str, ...] = ()

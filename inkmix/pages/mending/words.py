@@ -1,7 +1,7 @@
 """What is said of mended plates, on the page and on the terminal alike."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from inkmix.base.words import count, listing, most_points, percent
 from inkmix.checks import table
@@ -52,10 +52,18 @@ def plate_words(plate: PlateMended) -> str:
 def misfits(book: BookMended) -> Iterator[str]:
     """What of a recipe no longer fits, each with its spread."""
     yield from book.misfits
-    several = len(book.spreads) > 1
-    for one in book.spreads:
-        for said in one.misfits:
-            yield f"{one.spread}: {said}" if several else said
+    yield from _of_spreads({one.spread: one.misfits for one in book.spreads})
+
+
+def unneeded(book: BookMended) -> Iterator[str]:
+    """What of a recipe was of no use this time, each with its spread; the recipe keeps it."""
+    yield from _of_spreads({one.spread: one.unneeded for one in book.spreads})
+
+
+def _of_spreads(said: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    for spread, sentences in said.items():
+        for sentence in sentences:
+            yield f"{spread}: {sentence}" if len(said) > 1 else sentence
 
 
 def open_of_book(book: BookMended) -> tuple[Finding, ...]:
