@@ -472,6 +472,19 @@ def edited(book: NightBook, old: str, new: str) -> None:
     ("old", "new", "said", "code"),
     [
         ("ink_limit_pct = 260", "ink_limit_pct = 240", "limit was 260 % and is 240 % now", 0),
+        (
+            "lightest_L = 33\n",
+            "lightest_L = 33\nshare_pct = 96\n",
+            "made for 95 % of the area, and the book asks 96 % now",
+            0,
+        ),
+        ("lightest_L = 33", "lightest_L = 33.2", "L* 33, and the book allows L* 33.2 now", 0),
+        (
+            "ink_limit_pct = 260",
+            "ink_limit_pct = 240",
+            "made for an ink limit of 260 %, and the book gives an ink limit of 240 % now",
+            0,
+        ),
         ('name = "the sky"', 'name = "heaven"', "the sky: the book asks for nothing there", 1),
         ('name = "the sky"', 'name = "heaven"', "heaven: the recipe says nothing of it", 1),
         pytest.param(
@@ -489,6 +502,34 @@ def test_what_of_a_recipe_no_longer_fits_is_named(mended, tmp_path, capfd, old, 
     )
     assert said in ran.err
     assert ran.code == code, ran.err
+
+
+def test_a_recipe_darkens_no_further_than_the_book_asks_now(tmp_path, capfd):
+    """Two more of L* are allowed, so the sky gets less ink than it got before."""
+    book = draw_book(tmp_path / "in", lightest_L=30)
+    mend(book, capfd, tmp_path / "out", "--only", "night")
+    edited(book, "lightest_L = 30", "lightest_L = 32")
+    recipe = tmp_path / "out" / RECIPE_NAME
+    ran = mend(book, capfd, tmp_path / "new", "--only", "night", "--again", recipe)
+    assert "01: unsure, now pass" in ran.err, ran.err
+    drawn = book.total_pct()[SKY].mean()
+    then, now = (book.at(tmp_path / name).total_pct()[SKY].mean() for name in ("out", "new"))
+    assert 1 < now - drawn < 0.75 * (then - drawn)
+
+
+def test_more_lights_stay_where_a_book_asks_for_less_than_its_recipe(tmp_path, capfd):
+    book = draw_book(tmp_path / "in")
+    edited(book, "lightest_L = 33\n", "lightest_L = 33\nshare_pct = 99.5\n")
+    ran = mend(book, capfd, tmp_path / "out", "--only", "night", "--give-up-lights")
+    assert "1 light turns dark" in ran.err  # the moon has 1.1 % of the sky
+    edited(book, "share_pct = 99.5", "share_pct = 95")
+    recipe = tmp_path / "out" / RECIPE_NAME
+    ran = mend(book, capfd, tmp_path / "new", "--only", "night", "--again", recipe)
+    assert "made for 99.5 % of the area, and the book asks 95 % now" in ran.err
+    assert ran.code == 0
+    np.testing.assert_array_equal(
+        book.at(tmp_path / "new").raw("Soot")[MOON], book.raw("Soot")[MOON]
+    )
 
 
 def test_a_plate_that_is_gone_is_named(mended, tmp_path, capfd):

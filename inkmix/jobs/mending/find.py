@@ -137,8 +137,6 @@ class _Search:
         """All corrections."""
         for check, mender in self._menders():
             for mended in self._steps(check, mender):
-                if not _acts(mended, self._now):
-                    break
                 self._now = after(self._now, mended.correction, mended.boxes)
                 self._made.append(Made(check=check, mended=mended))
         return SheetMending(
@@ -168,6 +166,8 @@ class _Search:
             if mended.remedy.spoils_picture and not self._spoils:
                 self._declined.append(_declined(mended))
                 return
+            if not _acts(mended, self._now):
+                return  # the same would be found again
             yield mended
             if mended.remedy.solves:
                 return
@@ -198,10 +198,11 @@ class _ByRecipe(_Search):
             self._misfits.append(_unknown(check, mender))
         for one in kept:
             again: Again = mender.again(one.recipe, self._now)
+            self._misfits += [said for said in again.others if said not in self._misfits]
             if again.misfits and (again.mended is None or one is kept[-1]):
                 self._misfits += again.misfits
                 self._said.add((one.check, one.name))
-            if again.mended is not None:
+            if again.mended is not None and _acts(again.mended, self._now):
                 self._misfits += _lights(one, again.mended)
                 yield again.mended
 
