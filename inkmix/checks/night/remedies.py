@@ -225,10 +225,12 @@ def remedy_of(
 ) -> Remedy:
     """What a correction of a night of so many pixels does, as it was tried."""
     outcome = trial.nights[check.name]
-    share_pct = share_for_lights_pct(check, correction, pixels=pixels)
+    share_pct = None
+    if outcome.verdict != FAIL:  # or no share would do
+        share_pct = share_for_lights_pct(check, correction, pixels=pixels)
     return Remedy(
         do=do,
-        loses=loss_words(check, correction, share_for_lights_pct=share_pct),
+        loses=loss_words(check, outcome, correction, share_for_lights_pct=share_pct),
         gains=gain_words(check, outcome, correction),
         fade_mm=None if correction.fade_px is None else correction.fade_px / check.sheet.px_per_mm,
         lights_kept=len(correction.lights.kept),
