@@ -49,6 +49,7 @@ from inkmix.pages.mending.words import NO_PROOF, NOTHING
 from inkmix.pages.report.pictures import BUDGET_BYTES, PAGE_LIMIT_BYTES, picture_size
 
 STEP_PCT = 100 / 255
+BIG_MOON = slice(20, 50), slice(20, 50)
 NOBODY_TOLD = '\n[paper]\nsrgb = "#eeeeee"\nclass = "uncoated"\nguessed = true\n'
 
 
@@ -398,6 +399,51 @@ def test_a_recipe_that_does_not_do_leaves_the_good_one_as_it_was(mended, tmp_pat
     assert "with the curves of the recipe it comes down to" in ran.err
     assert ran.code == 1
     assert (new / RECIPE_NAME).read_bytes() == recipe.read_bytes()
+
+
+def big_moon(book: NightBook) -> None:
+    """A moon of 8 % of the sky, of which 5 % may be light."""
+    for ink in INKS:
+        numbers = book.raw(ink)
+        numbers[BIG_MOON] = 255
+        write_tiff(book.path(ink), numbers, PPI)
+
+
+def test_what_a_recipe_says_where_it_does_not_do_is_true(mended, tmp_path, capfd):
+    """Its curves cannot darken bare paper: the moon stays, whoever gives it up."""
+    big_moon(mended)
+    recipe, new = tmp_path / "out" / RECIPE_NAME, tmp_path / "new"
+    ran = mend(mended, capfd, new, "--again", recipe, "--give-up-lights")
+    assert ran.code == 1
+    (night,) = (
+        made["remedy"]
+        for made in document(new)["spreads"][0]["corrections"]
+        if made["check"] == "night"
+    )
+    np.testing.assert_array_equal(
+        mended.at(new).raw("Soot")[BIG_MOON], mended.raw("Soot")[BIG_MOON]
+    )
+    assert night["loses"].startswith("1 light is not spared.")
+    assert night["gains"].endswith(", and 95 % must be: it still fails.")
+    for untrue in ("turns dark", "only just", "would stay with", "0 lights stay as drawn"):
+        assert untrue not in ran.err + night["loses"] + night["gains"]
+
+
+def test_a_recipe_gives_up_no_light_that_it_kept(mended, tmp_path, capfd):
+    big_moon(mended)
+    recipe, new = tmp_path / "out" / RECIPE_NAME, tmp_path / "new"
+    ran = mend(mended, capfd, new, "--again", recipe)
+    assert "not done: the sky: by the recipe, its correction would now not spare 1 light" in ran.err
+    assert "not needed" not in ran.err
+    np.testing.assert_array_equal(mended.at(new).raw("Soot")[SKY], mended.raw("Soot")[SKY])
+    edited(mended, "lightest_L = 33\n", "lightest_L = 33\nshare_pct = 99.5\n")
+    draw_plates(mended)
+    mend(mended, capfd, new, "--only", "night", "--give-up-lights")
+    kept = json.loads((new / RECIPE_NAME).read_bytes())["spreads"][0]["corrections"][0]
+    assert (kept["lights"], kept["lights_lost"]) == (0, 1)
+    ran = mend(mended, capfd, new, "--again", new / RECIPE_NAME)  # it gave up one itself
+    assert "not done" not in ran.err
+    assert "1 light turns dark" in ran.err
 
 
 def test_what_nobody_asked_for_stays_in_the_recipe(tmp_path, capfd):

@@ -54,7 +54,8 @@ def mend_book(
         said in `misfits`. None: corrections are searched for.
     give_up_lights : bool
         Whether corrections are made that turn lights dark, or take half the texture of a night;
-        otherwise they are named in `declined`. A recipe's corrections are made in any case.
+        otherwise they are named in `declined`. What a recipe's correction cost when it was made, it
+        may cost again.
     room : ScratchRoom or None
         For files that cannot be read by windows; None: the folder.
     progress : callable or None

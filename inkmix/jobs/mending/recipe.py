@@ -34,6 +34,8 @@ class KeptCorrection:
         Name of the area; empty for the whole sheet.
     lights : int or None
         Lights that stayed as drawn.
+    lights_lost, texture_pct
+        Lights that turned dark, and texture that stayed; None where nothing is kept of it.
     recipe : dataclass
         What the check keeps.
     """
@@ -42,6 +44,8 @@ class KeptCorrection:
     name: str
     lights: int | None
     recipe: Any
+    lights_lost: int | None = None
+    texture_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,6 +160,8 @@ def _kept(said: Mapping[str, Any], where: str) -> KeptCorrection:
         name=value_of(str, said.get("name"), f"{where}.name"),
         lights=value_of(int | None, said.get("lights"), f"{where}.lights"),
         recipe=value_of(kind, said.get("recipe"), f"{where}.recipe"),
+        lights_lost=value_of(int | None, said.get("lights_lost"), f"{where}.lights_lost"),
+        texture_pct=value_of(float | None, said.get("texture_pct"), f"{where}.texture_pct"),
     )
 
 
