@@ -647,6 +647,9 @@ def test_a_spoilt_recipe_is_refused_with_the_place(mended, tmp_path, capfd, chan
         ("in/plates", "where the plates of the book are looked for"),
         ("in/plates/mended", "where the plates of the book are looked for"),
         ("in/plates/01/mended", "where the plates of the book are looked for"),
+        ("in/masks", "lies in masks, a folder of the book's own"),
+        ("in/masks/mended", "lies in masks, a folder of the book's own"),
+        ("in/reports", "lies in reports, a folder of the book's own"),
         ("other", "holds files that inkmix did not write"),
     ],
 )
@@ -679,6 +682,21 @@ def test_a_folder_in_the_book_is_written_where_no_plate_is_looked_for(tmp_path, 
     assert mend(book, capfd, book.folder / "mended").code == 0
     ran = command(capfd, "check", book.folder)
     assert "mended" not in ran.err
+
+
+def test_what_a_killed_run_left_is_no_file_of_others(tmp_path, capfd):
+    book, out = draw_book(tmp_path / "in"), tmp_path / "out"
+    (out / "masks").mkdir(parents=True)
+    left = out / f".{LIST_NAME}.inkmix-part", out / "masks" / ".01.png.inkmix-part"
+    for path in left:
+        path.touch()
+    (out / "masks" / "letter.txt").write_text("dear printer")
+    ran = mend(book, capfd, out, "--only", "total-ink")
+    assert "holds files that inkmix did not write" in ran.messages[0]
+    (out / "masks" / "letter.txt").unlink()
+    mend(book, capfd, out, "--only", "total-ink")
+    assert (out / "book.toml").exists()
+    assert not any(path.exists() for path in left)
 
 
 def test_copies_are_written_again_but_not_where_somebody_changed_them(mended, tmp_path, capfd):

@@ -81,7 +81,11 @@ def mend_book(
     recipe = None if again is None else read_recipe(path_of(again, what="recipe"))
     spreads = look_into(book).spreads
     target = MendedFolder(
-        book=book, spreads=spreads, folder=folder, last=tuple(mended_outputs(folder))
+        book=book,
+        spreads=spreads,
+        folder=folder,
+        last=tuple(mended_outputs(folder)),
+        taken=(book.folder / REPORTS,),
     )
     target.refuse()
     chosen = _chosen(book, spreads, spread)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
+from inkmix.base.atomic_files import ENDING
 from inkmix.base.errors import Fault, OutputError, UsageError
 from inkmix.base.inputs import input_digest
 from inkmix.base.listed_files import LIST_NAME, listed_digests
@@ -35,12 +36,15 @@ class MendedFolder:
     folder : Path
     last : tuple of Output
         Files of the caller that belong to the book that is written: older ones go first of all.
+    taken : tuple of Path
+        Folders in which others write beside the book.
     """
 
     book: Book
     spreads: tuple[SpreadFiles, ...]
     folder: Path
     last: tuple[Output, ...] = ()
+    taken: tuple[Path, ...] = ()
 
     def refuse(self) -> None:
         """What can be said against the folder before anything is computed; nothing is made.
@@ -67,6 +71,12 @@ class MendedFolder:
             found = f"lies in {inside.name}, where the plates of the book are looked for"
             expected = "copies would be taken for plates of the book"
             yield Fault(where=where, found=found, expected=expected, do=do)
+        elif inside := next(
+            (one for one in self._own_folders() if there.is_relative_to(one)), None
+        ):
+            found = f"lies in {inside.name}, a folder of the book's own"
+            expected = "copies lie apart from what the book has"
+            yield Fault(where=where, found=found, expected=expected, do=do)
         elif there.is_dir() and any(there.iterdir()) and not self._is_ours():
             found, expected = (
                 "holds files that inkmix did not write",
@@ -86,8 +96,19 @@ class MendedFolder:
             fixed.append(part)
         yield self.book.folder.joinpath(*fixed)
 
+    def _own_folders(self) -> Iterator[Path]:
+        """Folders with what the book names beside plates, and with reports on it."""
+        yield from self.taken
+        for path in self._named():
+            if not self.book.folder.is_relative_to(path.parent):
+                yield path.parent
+
     def _is_ours(self) -> bool:
-        return (self.folder / LIST_NAME).exists()
+        """Written by an earlier run, be it one that was killed before it wrote the list."""
+        if (self.folder / LIST_NAME).exists():
+            return True
+        files = (path for path in self.folder.rglob("*") if not path.is_dir())
+        return all(path.name.endswith(ENDING) for path in files)
 
     @property
     def _recipe(self) -> Output:
