@@ -684,6 +684,47 @@ def test_a_folder_in_the_book_is_written_where_no_plate_is_looked_for(tmp_path, 
     assert "mended" not in ran.err
 
 
+def test_what_a_book_does_not_have_any_more_goes_and_is_named(tmp_path, capfd):
+    book, out = draw_book(tmp_path / "in", spreads=("day", "night")), tmp_path / "out"
+    assert mend(book, capfd, out).code == 0
+    (out / "letter.txt").write_text("dear printer")
+    for name in ("plates/day", "masks/day.png"):
+        path = book.folder / name
+        path.rename(path.with_stem("noon"))
+    stale = sorted(
+        f"{folder}/{path.name}"
+        for folder in ("plates/day", "plates/day/added", "plates/day/removed")
+        for path in (out / folder).iterdir()
+        if path.is_file()
+    )
+    ran = mend(book, capfd, out)
+    assert ran.code == 0, ran.err
+    assert (
+        f"Taken away, {len(stale) + 1} files of an earlier run that this book does not" in ran.err
+    )
+    assert sorted(document(out)["gone"]) == ["masks/day.png", *stale]
+    assert {path.name for path in (out / "plates").iterdir()} == {"night", "noon"}
+    assert (out / "plates" / "noon" / "removed").is_dir()
+    assert (out / "letter.txt").exists()
+    listed = json.loads((out / LIST_NAME).read_bytes())["files"]
+    assert not [name for name in listed if "day" in name]
+    assert [one["spread"] for one in document(out)["spreads"]] == ["night", "noon"]
+    assert mend(book, capfd, out).err.count("Taken away") == 0
+
+
+def test_what_somebody_changed_since_is_not_taken_away(mended, tmp_path, capfd):
+    out = tmp_path / "out"
+    (mended.folder / "plates" / "01").rename(mended.folder / "plates" / "02")
+    (mended.folder / "masks" / "01.png").rename(mended.folder / "masks" / "02.png")
+    touched = mended.at(out).path("Soot")
+    touched.write_bytes(touched.read_bytes() + b"\0")
+    before = digests(out)
+    ran = mend(mended, capfd, out)
+    assert ran.code == 2
+    assert "plates/01/Soot.tif: already exists and was not written by inkmix" in ran.messages[0]
+    assert digests(out) == before
+
+
 def test_what_a_killed_run_left_is_no_file_of_others(tmp_path, capfd):
     book, out = draw_book(tmp_path / "in"), tmp_path / "out"
     (out / "masks").mkdir(parents=True)

@@ -196,12 +196,12 @@ class _Run:
         for files in self._target.spreads:
             if files.name not in changed:
                 self._target.copy(files)
-        self._target.finish(recipe)
+        gone = self._target.finish(recipe, changed=changed)
         copies = read_book(self._target.folder / self._book.path.name)
         spreads = tuple(
             self._checked(copies, one) if one.is_changed else one for one in result.spreads
         )
-        done = replace(result, spreads=spreads)
+        done = replace(result, spreads=spreads, gone=gone)
         write_mended(done, self._target.folder)
         return done
 

@@ -4,7 +4,8 @@ It is a whole book: plates lie where the book has them, and so does all else tha
 no book before book.toml lies in it, which comes after all plates.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
@@ -17,7 +18,7 @@ from inkmix.book.meant.double_hits import own_files
 from inkmix.book.meant.inputs import named_files, plate_files
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.export.plates.copies import plate_copies
+from inkmix.export.plates.copies import copies_beside, plate_copies
 from inkmix.jobs.mending.recipe import BookRecipe, read_recipe, recipe_bytes
 
 RECIPE_NAME = "recipe.json"
@@ -56,7 +57,8 @@ class MendedFolder:
         """
         if faults := tuple(self._faults()):
             raise OutputError(faults)
-        refuse_outputs((self._recipe, *self.last))
+        older = [Output(path=path, known=frozenset({old})) for path, old in self._stale(())]
+        refuse_outputs((self._recipe, *self.last, *older))
 
     def _faults(self) -> Iterator[Fault]:
         there, where = self.folder.resolve(), str(self.folder)
@@ -175,9 +177,48 @@ class MendedFolder:
             return None
         return older if older.title == self.book.title else None
 
-    def finish(self, recipe: BookRecipe) -> None:
-        """Write the book, and the recipe beside it: from now on the folder is a whole book."""
+    def finish(self, recipe: BookRecipe, *, changed: Collection[str]) -> tuple[str, ...]:
+        """Write the book, and the recipe beside it: from now on the folder is a whole book.
+
+        Parameters
+        ----------
+        changed : collection of str
+            Spreads of which plates are corrected.
+
+        Returns
+        -------
+        tuple of str
+            Files of an earlier run that no longer belong to the book, and went; as paths in the
+            folder.
+        """
+        stale = tuple(self._stale(changed))
+        gone = [Output(path=path, known=frozenset({digest})) for path, digest in stale]
+        book = {self.book.path: self._book_file}
         with plate_copies(
-            self.folder, (), untouched={self.book.path: self._book_file}, beside=(self._recipe,)
+            self.folder, (), untouched=book, beside=(self._recipe,), gone=gone
         ) as written:
             written.beside[0].write(recipe_bytes(recipe, name=RECIPE_NAME))
+        for path, _ in stale:
+            self._tidy(path.parent)
+        return tuple(path.relative_to(self.folder).as_posix() for path, _ in stale)
+
+    def _stale(self, changed: Collection[str]) -> Iterator[tuple[Path, str]]:
+        """Files of an earlier run that the book does not have now, each with its digest by then."""
+        plates = {
+            to
+            for spread in self.spreads
+            for to in self.copies(spread, changed=spread.name in changed).values()
+        }
+        wanted = {*plates, self._book_file, self._recipe.path, *map(self.place, self._named())}
+        for name, digest in listed_digests(self.folder).items():
+            path = self.folder / name
+            is_wanted = path in wanted or not plates.isdisjoint(copies_beside(path))
+            if not is_wanted and path.is_file():
+                yield path, digest
+
+    def _tidy(self, folder: Path) -> None:
+        """Folders that are left empty go, too."""
+        with suppress(OSError):
+            while folder != self.folder:
+                folder.rmdir()
+                folder = folder.parent

@@ -129,12 +129,15 @@ class BookMended:
         Names of spreads that nobody asked for: their plates are copied as they are.
     misfits : tuple of str
         What of a recipe no longer fits the book.
+    gone : tuple of str
+        Files of an earlier run that do not belong to the book any more: they were taken away.
     """
 
     title: str
     spreads: tuple[SpreadMended, ...]
     copied: tuple[str, ...] = ()
     misfits: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
 
     @property
     def is_changed(self) -> bool:

@@ -29,6 +29,8 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
         yield f"still open: {found.verdict}: {found.sentence}"
     if book.copied:
         yield f"Copied as they are: {', '.join(book.copied)}"
+    if book.gone:
+        yield words.gone(book)
     if not book.is_changed:
         return
     yield words.NO_PROOF

@@ -13,6 +13,7 @@ NO_PROOF = (
     "word."
 )
 NOTHING = "Nothing to mend: no plate would change, so nothing was written."
+MOST_GONE = 6
 BY_HAND = "No correction of plates helps there. `inkmix check` on this folder says what else does."
 
 
@@ -82,6 +83,14 @@ def open_of(one: SpreadMended, of_book: tuple[Finding, ...]) -> tuple[Finding, .
     """What is still open on a spread, but for what is said of the book."""
     said = {(found.check, found.sentence) for found in of_book}
     return tuple(found for found in one.left if (found.check, found.sentence) not in said)
+
+
+def gone(book: BookMended) -> str:
+    """What was taken away of an earlier run, the first of it by name."""
+    first, rest = book.gone[:MOST_GONE], len(book.gone) - MOST_GONE
+    names = listing([*first, f"{rest} more"] if rest > 0 else first)
+    files = count(len(book.gone), "file")
+    return f"Taken away, {files} of an earlier run that this book does not have: {names}"
 
 
 def left_out(places: int, sheets: int) -> str:
