@@ -5,7 +5,7 @@ leave. Nothing is written here.
 """
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -43,6 +43,8 @@ class SheetMending:
         The plates as they are.
     misfits : tuple of str
         What of a recipe no longer fits.
+    unneeded : tuple of str
+        What of a recipe these plates do not need.
     declined : tuple of str
         Corrections that were not made, for they spoil the picture.
     """
@@ -51,6 +53,7 @@ class SheetMending:
     before: Trials
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
+    unneeded: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
 
     @property
@@ -66,6 +69,8 @@ class SheetMending:
                 check=one.check,
                 name=one.mended.name,
                 lights=one.mended.remedy.lights_kept,
+                lights_lost=one.mended.remedy.lights_lost,
+                texture_pct=one.mended.remedy.texture_pct,
                 recipe=one.mended.recipe,
             )
             for one in self.made
@@ -118,8 +123,9 @@ def find_mending(
     """
     looked = looked_at(spread, names, None, None, progress)
     progress("finding corrections", 0.0)
-    search = _Search(looked, give_up_lights) if recipe is None else _ByRecipe(looked, recipe)
-    return search.mending()
+    if recipe is None:
+        return _Search(looked, give_up_lights).mending()
+    return _ByRecipe(looked, give_up_lights, recipe).mending()
 
 
 class _Search:
@@ -134,8 +140,6 @@ class _Search:
         """All corrections."""
         for check, mender in self._menders():
             for mended in self._steps(check, mender):
-                if not _acts(mended, self._now):
-                    break
                 self._now = after(self._now, mended.correction, mended.boxes)
                 self._made.append(Made(check=check, mended=mended))
         return SheetMending(
@@ -165,15 +169,18 @@ class _Search:
             if mended.remedy.spoils_picture and not self._spoils:
                 self._declined.append(_declined(mended))
                 return
+            if not _acts(mended, self._now):
+                return  # the same would be found again
             yield mended
             if mended.remedy.solves:
                 return
 
 
 class _ByRecipe(_Search):
-    def __init__(self, looked: LookedAt, recipe: SpreadRecipe) -> None:
-        super().__init__(looked, give_up_lights=True)  # it was wanted once
+    def __init__(self, looked: LookedAt, give_up_lights: bool, recipe: SpreadRecipe) -> None:
+        super().__init__(looked, give_up_lights)
         self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
+        self._said = set[tuple[str, str]]()  # places of which is said why nothing is done
         for one in recipe.corrections:
             self._kept.setdefault((one.check, one.name), []).append(one)
 
@@ -183,7 +190,10 @@ class _ByRecipe(_Search):
         gone = [kept[0] for place, kept in self._kept.items() if place not in here]
         wanted = [one for one in gone if one.check in self._looked.names]
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
-        return super().mending()
+        done = super().mending()
+        made = {(one.check, one.mended.name) for one in done.made}
+        idle = [kept[0] for place, kept in self._kept.items() if place in here - made - self._said]
+        return replace(done, unneeded=tuple(f"{_place(one)}: not needed now." for one in idle))
 
     def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
         kept = self._kept.get((check, mender.name), [])
@@ -191,11 +201,19 @@ class _ByRecipe(_Search):
             self._misfits.append(_unknown(check, mender))
         for one in kept:
             again: Again = mender.again(one.recipe, self._now)
-            if again.mended is None or one is kept[-1]:
+            self._misfits += [said for said in again.others if said not in self._misfits]
+            if again.misfits and (again.mended is None or one is kept[-1]):
                 self._misfits += again.misfits
-            if again.mended is not None:
+                self._said.add((one.check, one.name))
+            if again.mended is None or not _acts(again.mended, self._now):
+                continue
+            if not self._spoils and (costs := _new_costs(one, again.mended)):
+                self._declined.append(_declined_now(one, costs))
+                self._said.add((one.check, one.name))
+                return
+            if not again.misfits:
                 self._misfits += _lights(one, again.mended)
-                yield again.mended
+            yield again.mended
 
 
 def _declined(mended: Mended) -> str:
@@ -210,6 +228,26 @@ def _declined(mended: Mended) -> str:
         f"{mended.name}: making it dark enough would {listing(costs)}. Allow a lighter night "
         f"(lightest_L), a smaller share ({smaller}) or a darker ink, or measure the inks, for then "
         "the expected error is smaller; --give-up-lights makes the correction all the same."
+    )
+
+
+def _new_costs(kept: KeptCorrection, mended: Mended) -> list[str]:
+    """What a correction takes from the picture that it did not take when it was kept."""
+    lost, then = mended.remedy.lights_lost or 0, kept.lights_lost or 0
+    texture_pct, costs = mended.remedy.texture_pct, []
+    if lost > then:
+        before = f"{then} when it was made" if then else "none when it was made"
+        costs = [f"not spare {count(lost, 'light')} ({before})"]
+    was_kept = kept.texture_pct is None or kept.texture_pct >= LEAST_TEXTURE_PCT
+    if was_kept and texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
+        costs.append(f"take {percent(100 - texture_pct)} of its texture")
+    return costs
+
+
+def _declined_now(kept: KeptCorrection, costs: Sequence[str]) -> str:
+    return (
+        f"{_place(kept)}: by the recipe, its correction would now {listing(costs)}. Mend it anew, "
+        "without --again; --give-up-lights makes it all the same."
     )
 
 

@@ -122,6 +122,7 @@ def _told(found: SheetMending) -> SpreadMended:
         corrections=corrections,
         left=tuple(one for one in findings if one.verdict != PASS),
         misfits=found.misfits,
+        unneeded=found.unneeded,
         declined=found.declined,
         guesses=guesses,
         notes=(*looked.spread.notes, *(note for one in answers for note in one.notes)),

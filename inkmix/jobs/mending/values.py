@@ -80,6 +80,8 @@ class SpreadMended:
         What is still to be done.
     misfits : tuple of str
         What of a recipe no longer fits.
+    unneeded : tuple of str
+        What of a recipe these plates do not need; it keeps that for the next.
     declined : tuple of str
         Corrections that were not made, for they spoil the picture.
     guesses : tuple of Guess
@@ -101,6 +103,7 @@ class SpreadMended:
     plates: tuple[PlateMended, ...] = ()
     left: tuple[Finding, ...] = ()
     misfits: tuple[str, ...] = ()
+    unneeded: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
     guesses: tuple[Guess, ...] = ()
     notes: tuple[str, ...] = ()
@@ -126,12 +129,15 @@ class BookMended:
         Names of spreads that nobody asked for: their plates are copied as they are.
     misfits : tuple of str
         What of a recipe no longer fits the book.
+    gone : tuple of str
+        Files of an earlier run that do not belong to the book any more: they were taken away.
     """
 
     title: str
     spreads: tuple[SpreadMended, ...]
     copied: tuple[str, ...] = ()
     misfits: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
 
     @property
     def is_changed(self) -> bool:
