@@ -193,6 +193,7 @@ def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_
 
 def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_path, capfd):
     book = draw_book(tmp_path / "in", lightest_L=25)  # little above the darkest that can be had
+    edited(book, "ink_limit_pct = 260", "ink_limit_pct = 320")  # all else is as it must be
     first, same = tmp_path / "out", tmp_path / "same"
     ran = mend(book, capfd, first, "--only", "night", "--give-up-lights")
     assert "01: fail, now pass" in ran.err, ran.err
@@ -555,14 +556,24 @@ def test_copies_are_written_again_but_not_where_somebody_changed_them(mended, tm
 
 def test_one_check_or_one_spread_alone(tmp_path, capfd):
     book = draw_book(tmp_path / "in", spreads=("01", "02"))
-    mend(book, capfd, tmp_path / "inked", "--only", "total-ink")
+    too_light = draw_book(tmp_path / "light", lightest_L=28, spreads=("01", "02"))
+    ran = mend(too_light, capfd, tmp_path / "inked", "--only", "total-ink")
+    assert ran.code == 1  # nobody made the sky darker
+    assert "01 and 02 still fail" in ran.err
+    assert {one["verdict"] for one in document(tmp_path / "inked")["spreads"]} == {"fail"}
+    assert command(capfd, "check", tmp_path / "inked", "--spread", "01").code == 1
     inked = book.at(tmp_path / "inked")
     for ink in INKS:
         np.testing.assert_array_equal(inked.raw(ink)[SKY], book.raw(ink)[SKY])
     assert inked.total_pct("02").max() <= LIMIT_PCT + 1e-6
     ran = mend(book, capfd, tmp_path / "one", "--spread", "02")
     one = book.at(tmp_path / "one")
-    assert "Copied as they are: 01" in ran.err
+    assert ran.code == 0
+    said = "nothing was found against sending 02 now. Copied without a check: 01."
+    assert said in ran.err
+    page = (tmp_path / "one" / "mended.html").read_text(encoding="utf-8")
+    assert said in page
+    assert "sending them" not in ran.err + page
     assert one.path("Fog").read_bytes() == book.path("Fog").read_bytes()
     assert one.total_pct("02").max() <= LIMIT_PCT + 1e-6
 
@@ -579,8 +590,13 @@ def test_nothing_is_darkened_for_a_guess(tmp_path, capfd):
 @pytest.mark.parametrize(("strict", "code"), [((), 0), (("--strict",), 1)])
 @pytest.mark.parametrize("checks", [(), ("--only", "night")])
 def test_what_rests_on_a_guess_is_no_pass_where_it_is_strict(tmp_path, capfd, checks, strict, code):
-    """The sky is dark enough on a guessed paper, and nothing else is left once ink came off."""
+    """The sky is dark enough on a guessed paper, and nothing else is left once ink came off.
+
+    Where nothing may come off, all of it is within the limit.
+    """
     book = draw_book(tmp_path / "in", lightest_L=60)
+    if checks:
+        edited(book, "ink_limit_pct = 260", "ink_limit_pct = 320")
     edited(book, '[paper]\nswatch = "night-ferry/uncoated"\n', NOBODY_TOLD)
     ran = mend(book, capfd, tmp_path / "out", *checks, *strict)
     assert (NOTHING in ran.err) == bool(checks)

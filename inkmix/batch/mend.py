@@ -48,7 +48,8 @@ def mend_book(
     spread : str or None
         Name of the only spread that is mended, others are copied as they are; None: all.
     checks : str, collection of str, or None
-        Names of the checks whose findings are mended: {checks}. None: all.
+        Names of the checks whose findings are mended: {checks}. None: all. All of them judge
+        the copies.
     again : str, Path or None
         A recipe.json of an earlier run, whose corrections are made again; what no longer fits is
         said in `misfits`. None: corrections are searched for.
@@ -197,11 +198,10 @@ class _Run:
         return done
 
     def _checked(self, copies: Book, mended: SpreadMended) -> SpreadMended:
-        """The same check on the copies, and its report."""
+        """All checks on the copies, whatever was mended, and the report."""
         result = check_spread(
             copies,
             mended.spread,
-            checks=self._names,
             room=self._room,
             remedies=False,  # what they could do to plates is done
             progress=self._progress,

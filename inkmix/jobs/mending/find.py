@@ -105,7 +105,7 @@ def find_mending(
     Parameters
     ----------
     names : collection of str
-        Names of the checks that count.
+        Names of the checks whose findings are mended; all checks judge.
     recipe : SpreadRecipe or None
         None: corrections are searched for.
     give_up_lights : bool
@@ -116,17 +116,19 @@ def find_mending(
     InkmixError
         Where an input cannot be used.
     """
-    looked = looked_at(spread, names, None, None, progress)
+    looked = looked_at(spread, table.asked_for(None), None, None, progress)
     progress("finding corrections", 0.0)
-    search = _Search(looked, give_up_lights) if recipe is None else _ByRecipe(looked, recipe)
-    return search.mending()
+    if recipe is not None:
+        return _ByRecipe(looked, names, recipe).mending()
+    return _Search(looked, names, give_up_lights).mending()
 
 
 class _Search:
     """Goes from mender to mender; the sheet changes under its hands."""
 
-    def __init__(self, looked: LookedAt, give_up_lights: bool) -> None:
+    def __init__(self, looked: LookedAt, names: Collection[str], give_up_lights: bool) -> None:
         self._looked, self._before, self._spoils = looked, trials_of(looked), give_up_lights
+        self._names = names
         self._now, self._made = self._before, list[Made]()
         self._misfits, self._declined = list[str](), list[str]()
 
@@ -149,7 +151,7 @@ class _Search:
     def _menders(self) -> Iterator[tuple[str, Mender]]:
         working, results = at_work(self._looked), self._looked.results
         for check in table.by_rank():
-            if check in working:
+            if check in working and check.name in self._names:
                 for mender in working[check].menders(results[check]):
                     yield check.name, mender
 
@@ -171,8 +173,8 @@ class _Search:
 
 
 class _ByRecipe(_Search):
-    def __init__(self, looked: LookedAt, recipe: SpreadRecipe) -> None:
-        super().__init__(looked, give_up_lights=True)  # it was wanted once
+    def __init__(self, looked: LookedAt, names: Collection[str], recipe: SpreadRecipe) -> None:
+        super().__init__(looked, names, give_up_lights=True)  # it was wanted once
         self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
         for one in recipe.corrections:
             self._kept.setdefault((one.check, one.name), []).append(one)
@@ -181,7 +183,7 @@ class _ByRecipe(_Search):
         """Those of the recipe that are of use, and what is said of the others."""
         here = {(check, mender.name) for check, mender in self._menders()}
         gone = [kept[0] for place, kept in self._kept.items() if place not in here]
-        wanted = [one for one in gone if one.check in self._looked.names]
+        wanted = [one for one in gone if one.check in self._names]
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
         return super().mending()
 

@@ -39,7 +39,7 @@ class Asked:
     ----------
     book : Book
     checks : collection of str
-        Names of the checks that count.
+        Names of the checks whose findings are mended; all checks judge.
     to : MendedFolder
     give_up_lights : bool
         Whether corrections are made that spoil the picture.

@@ -123,7 +123,8 @@ class BookMended:
     spreads : tuple of SpreadMended
         Those that were looked at.
     copied : tuple of str
-        Names of spreads that nobody asked for: their plates are copied as they are.
+        Names of spreads that nobody asked for: their plates are copied as they are, and no check
+        looks at them.
     misfits : tuple of str
         What of a recipe no longer fits the book.
     """
@@ -140,5 +141,5 @@ class BookMended:
 
     @property
     def verdict(self) -> str:
-        """The worst of all spreads that were looked at."""
+        """The worst of all spreads that were looked at, by all checks."""
         return overall(spread.verdict for spread in self.spreads)

@@ -25,8 +25,6 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
         yield from _spread_lines(one, words.open_of(one, of_book))
     for found in of_book:
         yield f"still open: {found.verdict}: {found.sentence}"
-    if book.copied:
-        yield f"Copied as they are: {', '.join(book.copied)}"
     if not book.is_changed:
         return
     yield words.NO_PROOF

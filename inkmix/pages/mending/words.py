@@ -25,13 +25,24 @@ def headline(book: BookMended) -> str:
     done = f"{plates} corrected"
     if len(book.spreads) > 1:
         done += f" on {count(len(changed), 'spread')} of {len(book.spreads)}"
+    return f"{done}; {_judged(book)}.{unchecked(book)}"
+
+
+def _judged(book: BookMended) -> str:
+    """What stands against sending, of what was looked at; no all-clear for what was not."""
     failing = [one.spread for one in book.spreads if one.verdict == FAIL]
     open_ones = [one.spread for one in book.spreads if one.verdict not in (PASS, FAIL)]
     if failing:
-        return f"{done}; {listing(failing)} still {'fails' if len(failing) == 1 else 'fail'}."
+        return f"{listing(failing)} still {'fails' if len(failing) == 1 else 'fail'}"
     if open_ones:
-        return f"{done}; ask before sending {listing(open_ones)}."
-    return f"{done}; nothing was found against sending them now."
+        return f"ask before sending {listing(open_ones)}"
+    looked_at = listing([one.spread for one in book.spreads]) if book.copied else "them"
+    return f"nothing was found against sending {looked_at} now"
+
+
+def unchecked(book: BookMended) -> str:
+    """Spreads that nobody looked at, as a sentence after others; empty where there are none."""
+    return f" Copied without a check: {listing(book.copied)}." if book.copied else ""
 
 
 def verdicts(one: SpreadMended) -> str:
