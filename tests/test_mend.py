@@ -578,6 +578,58 @@ def test_one_check_or_one_spread_alone(tmp_path, capfd):
     assert one.total_pct("02").max() <= LIMIT_PCT + 1e-6
 
 
+def waive(book: NightBook, findings: list[dict]) -> None:
+    """Accept findings of batch.json, by the block that a book holds for each."""
+    edited(
+        book,
+        "[[night]]",
+        "".join(
+            f'[[waive]]\ncheck = "{one["check"]}"\nname = "{one["name"]}"\n'
+            f'rests_on = "{one["rests_on"]}"\nreason = "so agreed"\nby = "M. Quill"\n\n'
+            for one in findings
+        )
+        + "[[night]]",
+    )
+
+
+def batch_findings(book: NightBook, capfd, to: Path) -> list[dict]:
+    command(capfd, "batch", book.folder, "--to", to)
+    (spread,) = json.loads((to / "batch.json").read_bytes())["rows"]
+    return spread["findings"]
+
+
+@pytest.mark.parametrize("which", ["the sky", "area 1", "both"])
+def test_what_the_book_waives_is_left_as_it_is_and_named(tmp_path, capfd, which):
+    """Of two places with too much ink the heavier is waived; on the copies it still is."""
+    book, second = draw_book(tmp_path / "in", lightest_L=28), (slice(120, 150), slice(40, 90))
+    for ink in INKS:
+        numbers = book.raw(ink).copy()
+        numbers[second] = 255 - 2.55 * 72
+        write_tiff(book.path(ink), numbers, PPI)
+    found = [one["finding"] for one in batch_findings(book, capfd, tmp_path / "before")]
+    waived = [one for one in found if which in (one["name"], "both") and one["name"] != "area 2"]
+    assert len(waived) == (2 if which == "both" else 1)
+    waive(book, waived)
+    ran = mend(book, capfd, tmp_path / "out")
+    copies = book.at(tmp_path / "out")
+    assert ran.code == 1  # accepted is not the same as passed
+    for one in waived:
+        said = f"waived, left as it is: {one['name']}: {one['sentence']} M. Quill: so agreed"
+        assert said in ran.err
+        page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
+        assert said[1:] in page.replace("\u00a0", " ")
+    assert len(document(tmp_path / "out")["spreads"][0]["waived"]) == len(waived)
+    kept = {"the sky": SKY, "area 1": HEAVY}
+    for name, place in kept.items():
+        is_kept = all((book.raw(ink)[place] == copies.raw(ink)[place]).all() for ink in INKS)
+        assert is_kept == (which in (name, "both")), name
+    assert copies.total_pct()[second].max() <= LIMIT_PCT + 1e-6
+    assert "Total ink then reaches 260 %." in ran.err
+    after = batch_findings(copies, capfd, tmp_path / "after")
+    left = {one["finding"]["name"]: one["waiver"] is not None for one in after}
+    assert left == {one["name"]: True for one in waived}
+
+
 def test_nothing_is_darkened_for_a_guess(tmp_path, capfd):
     book = draw_book(tmp_path / "in")
     edited(book, '[paper]\nswatch = "night-ferry/uncoated"\n', NOBODY_TOLD)

@@ -7,19 +7,25 @@ from pathlib import Path
 from inkmix.base.arguments import path_of, text_of
 from inkmix.base.errors import InkmixError
 from inkmix.base.names import composed
+from inkmix.batch.digests import FileDigests
+from inkmix.batch.key import read_inputs
+from inkmix.batch.summary import kept
 from inkmix.book.meant.plates import SpreadFiles, find_spread, look_into
 from inkmix.book.values import Book
 from inkmix.checks import table
+from inkmix.checks.finding import Finding
 from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.mending.folder import RECIPE_NAME, MendedFolder
 from inkmix.jobs.mending.recipe import BookRecipe, SpreadRecipe, read_recipe, recipe_bytes
 from inkmix.jobs.mending.spread import Asked, mend_spread, rechecked
-from inkmix.jobs.mending.values import BookMended, SpreadMended
+from inkmix.jobs.mending.values import BookMended, SpreadMended, WaivedFinding
 from inkmix.jobs.refusals import refuse_no_book
 from inkmix.jobs.spread import Progress, no_progress, open_uncounted
+from inkmix.jobs.waivers import with_waivers
 from inkmix.pages.folders import PAGE_NAME, REPORTS, report_folder
 from inkmix.pages.mending.write import mended_outputs, write_mended
+from inkmix.pages.report.view import numbered
 from inkmix.pages.report.write import write_report
 from inkmix.plates.files.scratch.room import ScratchRoom
 
@@ -141,6 +147,7 @@ class _Run:
             to=self._target,
             room=self._room,
             give_up_lights=self._give_up_lights,
+            waived=self._waived,
             begin=self._begin,
             progress=self._progress,
         )
@@ -157,6 +164,22 @@ class _Run:
         if not result.is_changed:
             return result
         return self._finished(result, [kept for _, kept in made])
+
+    def _waived(self, files: SpreadFiles, findings: Sequence[Finding]) -> tuple[WaivedFinding, ...]:
+        """Findings that the book waives, told as in a batch; no file is read where it has none."""
+        waivers = [one for one in self._book.waivers if one.spread in (None, files.name)]
+        if not waivers:
+            return ()
+        inputs = read_inputs(self._book.for_spread(files.name), files, FileDigests())
+        items = numbered(findings)
+        shown = with_waivers(
+            [kept(item, inputs.rests_on) for item in items], waivers, spread=files.name
+        )
+        return tuple(
+            WaivedFinding(finding=item.finding, by=one.waiver.by, reason=one.waiver.reason)
+            for item, one in zip(items, shown, strict=True)
+            if one.waiver is not None
+        )
 
     def _others(self, chosen: Sequence[SpreadFiles]) -> tuple[str, ...]:
         wanted = {files.name for files in chosen}

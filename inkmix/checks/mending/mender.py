@@ -4,6 +4,7 @@ A recipe is plain values that mean the same on fresh exports of the plates; wher
 lights to leave, is found anew on these. What no longer fits is said, never passed over.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -11,7 +12,7 @@ from inkmix.checks.mending.correction import Correction
 from inkmix.checks.window import Box
 
 if TYPE_CHECKING:
-    from inkmix.checks.finding import Remedy
+    from inkmix.checks.finding import Finding, Remedy
     from inkmix.checks.trials.trials import Trials
 
 
@@ -59,6 +60,12 @@ class Mender(Protocol):
     @property
     def is_wanted(self) -> bool:
         """Whether its check finds anything to mend on the plates as they are."""
+
+    def leaving(self, waived: "Sequence[Finding]") -> "Mender | None":
+        """The same, but for places of its check that somebody accepts as they are; None: all of it.
+
+        `waived` is not empty.
+        """
 
     def found(self, trials: "Trials") -> Mended | None:
         """The best correction for the sheet as `trials` see it; None where there is none."""

@@ -1,9 +1,10 @@
 """One night area darkened, searched for or by a recipe."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inkmix.base.words import lightness
-from inkmix.checks.finding import FAIL, PASS, UNSURE, Remedy
+from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy
 from inkmix.checks.mending.mender import Again, Mended
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.recipe import NightRecipe, Unfit
@@ -29,6 +30,10 @@ class NightMender:
     def is_wanted(self) -> bool:
         """Whether it is too light, or may be."""
         return self.result.outcome.verdict in (FAIL, UNSURE)
+
+    def leaving(self, waived: Sequence[Finding]) -> "NightMender | None":
+        """None where the area is accepted as it is."""
+        return None if any(one.name == self.name for one in waived) else self
 
     def found(self, trials: Trials) -> Mended | None:
         """The gentlest curves, on what earlier corrections leave.

@@ -4,7 +4,7 @@ The checks of low rank come first, so nights before ink off; each is found on wh
 leave. Nothing is written here.
 """
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,14 +12,17 @@ import numpy as np
 from inkmix.base.ordered_threads import in_order
 from inkmix.base.words import count, listing, number, percent
 from inkmix.checks import table
-from inkmix.checks.finding import LEAST_TEXTURE_PCT
+from inkmix.checks.finding import LEAST_TEXTURE_PCT, Finding
 from inkmix.checks.mending.mender import Again, Mended, Mender
 from inkmix.checks.trials.after import after
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box, Planes, as_planes, bands_of, overlap
-from inkmix.jobs.check import LookedAt, at_work, looked_at, trials_of
+from inkmix.jobs.check import LookedAt, at_work, looked_at, told, trials_of
 from inkmix.jobs.mending.recipe import KeptCorrection, SpreadRecipe
+from inkmix.jobs.mending.values import WaivedFinding
 from inkmix.jobs.spread import Progress, Spread
+
+WaivedOf = Callable[[Sequence[Finding]], Sequence[WaivedFinding]]
 
 _MOST_STEPS = 4  # for one area
 _BAND_PX = 1 << 18  # corrected at once: copies between corrections stay small
@@ -45,6 +48,8 @@ class SheetMending:
         What of a recipe no longer fits.
     declined : tuple of str
         Corrections that were not made, for they spoil the picture.
+    waived : tuple of WaivedFinding
+        What was left as it is, since somebody accepts it.
     """
 
     looked: LookedAt
@@ -52,6 +57,7 @@ class SheetMending:
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
+    waived: tuple[WaivedFinding, ...] = ()
 
     @property
     def inks(self) -> frozenset[str]:
@@ -97,6 +103,7 @@ def find_mending(
     names: Collection[str],
     recipe: SpreadRecipe | None,
     *,
+    waived: WaivedOf,
     give_up_lights: bool = False,
     progress: Progress,
 ) -> SheetMending:
@@ -108,6 +115,8 @@ def find_mending(
         Names of the checks whose findings are mended; all checks judge.
     recipe : SpreadRecipe or None
         None: corrections are searched for.
+    waived : callable
+        Tells which findings somebody accepts: these places are left as they are.
     give_up_lights : bool
         Whether corrections are made that turn lights dark, or take half the texture of a night.
 
@@ -118,17 +127,24 @@ def find_mending(
     """
     looked = looked_at(spread, table.asked_for(None), None, None, progress)
     progress("finding corrections", 0.0)
+    left = waived(told(looked))
     if recipe is not None:
-        return _ByRecipe(looked, names, recipe).mending()
-    return _Search(looked, names, give_up_lights).mending()
+        return _ByRecipe(looked, names, left, recipe).mending()
+    return _Search(looked, names, left, give_up_lights).mending()
 
 
 class _Search:
     """Goes from mender to mender; the sheet changes under its hands."""
 
-    def __init__(self, looked: LookedAt, names: Collection[str], give_up_lights: bool) -> None:
+    def __init__(
+        self,
+        looked: LookedAt,
+        names: Collection[str],
+        waived: Sequence[WaivedFinding],
+        give_up_lights: bool,
+    ) -> None:
         self._looked, self._before, self._spoils = looked, trials_of(looked), give_up_lights
-        self._names = names
+        self._names, self._waived = names, waived
         self._now, self._made = self._before, list[Made]()
         self._misfits, self._declined = list[str](), list[str]()
 
@@ -146,14 +162,18 @@ class _Search:
             made=tuple(self._made),
             misfits=tuple(self._misfits),
             declined=tuple(self._declined),
+            waived=tuple(self._waived),
         )
 
     def _menders(self) -> Iterator[tuple[str, Mender]]:
         working, results = at_work(self._looked), self._looked.results
         for check in table.by_rank():
             if check in working and check.name in self._names:
+                waived = [one.finding for one in self._waived if one.finding.check == check.name]
                 for mender in working[check].menders(results[check]):
-                    yield check.name, mender
+                    asked = mender.leaving(waived) if waived else mender
+                    if asked is not None:
+                        yield check.name, asked
 
     def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
         """Corrections of one mender, each made before the next is looked for.
@@ -173,8 +193,14 @@ class _Search:
 
 
 class _ByRecipe(_Search):
-    def __init__(self, looked: LookedAt, names: Collection[str], recipe: SpreadRecipe) -> None:
-        super().__init__(looked, names, give_up_lights=True)  # it was wanted once
+    def __init__(
+        self,
+        looked: LookedAt,
+        names: Collection[str],
+        waived: Sequence[WaivedFinding],
+        recipe: SpreadRecipe,
+    ) -> None:
+        super().__init__(looked, names, waived, give_up_lights=True)  # it was wanted once
         self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
         for one in recipe.corrections:
             self._kept.setdefault((one.check, one.name), []).append(one)

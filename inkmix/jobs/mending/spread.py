@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
@@ -16,7 +17,7 @@ from inkmix.jobs.check import told as findings_of
 from inkmix.jobs.mending.find import Made, SheetMending, find_mending
 from inkmix.jobs.mending.folder import MendedFolder
 from inkmix.jobs.mending.recipe import SpreadRecipe
-from inkmix.jobs.mending.values import CorrectionMade, SpreadMended
+from inkmix.jobs.mending.values import CorrectionMade, SpreadMended, WaivedFinding
 from inkmix.jobs.mending.write import write_copies
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Progress, open_uncounted
@@ -43,6 +44,8 @@ class Asked:
     to : MendedFolder
     give_up_lights : bool
         Whether corrections are made that spoil the picture.
+    waived : callable
+        Tells which findings of a spread somebody accepts: these places are left as they are.
     begin : callable
         Told before anything is written.
     """
@@ -52,6 +55,7 @@ class Asked:
     to: MendedFolder
     room: ScratchRoom
     give_up_lights: bool
+    waived: Callable[[SpreadFiles, Sequence[Finding]], Sequence[WaivedFinding]]
     begin: Callable[[], None]
     progress: Progress
 
@@ -78,6 +82,7 @@ def mend_spread(
                 spread,
                 asked.checks,
                 recipe,
+                waived=partial(asked.waived, files),
                 give_up_lights=asked.give_up_lights,
                 progress=asked.progress,
             )
@@ -123,6 +128,7 @@ def _told(found: SheetMending) -> SpreadMended:
         left=tuple(one for one in findings if one.verdict != PASS),
         misfits=found.misfits,
         declined=found.declined,
+        waived=found.waived,
         guesses=guesses,
         notes=(*looked.spread.notes, *(note for one in answers for note in one.notes)),
         pictures=pictures,

@@ -34,6 +34,15 @@ class CorrectionMade:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WaivedFinding:
+    """A finding that the book waives, with who accepts it and why."""
+
+    finding: Finding
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlateMended:
     """What changed in one plate.
 
@@ -82,6 +91,9 @@ class SpreadMended:
         What of a recipe no longer fits.
     declined : tuple of str
         Corrections that were not made, for they spoil the picture.
+    waived : tuple of WaivedFinding
+        What was left as it is, since the book waives it. It counts against the verdict all the
+        same.
     guesses : tuple of Guess
         What nobody told yet: nothing is darkened for a guess.
     notes : tuple of str
@@ -102,6 +114,7 @@ class SpreadMended:
     left: tuple[Finding, ...] = ()
     misfits: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
+    waived: tuple[WaivedFinding, ...] = ()
     guesses: tuple[Guess, ...] = ()
     notes: tuple[str, ...] = ()
     report: str | None = None

@@ -72,6 +72,7 @@ def _environment() -> Environment:
             "percent": percent,
             "most_points": most_points,
             "open_of": words.open_of,
+            "waived_words": words.waived_words,
             "guess_name": guess_name,
             "report_href": _report_href,
         },

@@ -40,6 +40,8 @@ def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
         yield from (f"    {said}" for said in more)
     for said in one.declined:
         yield f"  not done: {said}"
+    for waived in one.waived:
+        yield f"  {words.waived_words(waived)}"
     for plate in one.plates:
         yield f"  {words.plate_words(plate)}"
     for found in left[:MOST_LEFT]:

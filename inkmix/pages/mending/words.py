@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from inkmix.base.words import count, listing, most_points, percent
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, PASS, Finding
-from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended
+from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended, WaivedFinding
 
 NO_PROOF = (
     "A prediction is no proof: look at the copies before you send them; the printer has the last "
@@ -48,6 +48,12 @@ def unchecked(book: BookMended) -> str:
 def verdicts(one: SpreadMended) -> str:
     """Before and after: "fail, now pass"."""
     return one.verdict if one.was == one.verdict else f"{one.was}, now {one.verdict}"
+
+
+def waived_words(waived: WaivedFinding) -> str:
+    """That a place was left as it is, and who accepts it."""
+    found = waived.finding
+    return f"waived, left as it is: {found.name}: {found.sentence} {waived.by}: {waived.reason}"
 
 
 def plate_words(plate: PlateMended) -> str:
