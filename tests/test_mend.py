@@ -210,7 +210,10 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_p
         assert (again["loses"], again["gains"]) == (once["loses"], once["gains"])
         assert again["do"] == "Darken the pale parts of the sky by the curves of the recipe."
     assert "of its texture stays" in remedies[1][0]["loses"]
-    assert f"    {remedies[1][0]['loses']}\n    {remedies[1][0]['gains']}\n" in ran.err
+    former, last = remedies[1]
+    assert f"    {former['loses']}\n  mended: {last['do']}\n" in ran.err
+    assert former["gains"] == ""  # "only just", which the second made stale
+    assert "then dark enough" in last["gains"]
     for ink in INKS:
         assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
 
@@ -576,6 +579,50 @@ def test_one_check_or_one_spread_alone(tmp_path, capfd):
     assert "sending them" not in ran.err + page
     assert one.path("Fog").read_bytes() == book.path("Fog").read_bytes()
     assert one.total_pct("02").max() <= LIMIT_PCT + 1e-6
+
+
+def as_dots(numbers: np.ndarray) -> np.ndarray:
+    """The tones as an ordered screen of 4 x 4 pixels, ink or none."""
+    order = np.array([[0, 8, 2, 10], [12, 4, 14, 6], [3, 11, 1, 9], [15, 7, 13, 5]])
+    threshold = np.tile((order + 0.5) * 255 / 16, (HEIGHT_PX // 4, WIDTH_PX // 4))
+    return np.where(numbers > threshold, 255, 0).astype(np.uint8)
+
+
+@pytest.mark.parametrize(
+    ("lightest_L", "options", "said"),
+    [
+        (28, ("--only", "total-ink"), "not done: night: it was left out of this run"),
+        (28, ("--skip", "total-ink"), "not done: total ink: it was left out of this run"),
+        (5, (), "not done: the sky: no curve of these plates is enough. The darkest that these"),
+        (25, (), "not done: the sky: making it dark enough would turn 1 light dark"),
+        (22, ("--give-up-lights",), "not done: the sky: it is only just within the limit"),
+        ("dots", (), "not done: the sky: the plates are made of dots already; export them before"),
+        ("dots", (), "not done: total ink: the plates are made of dots already where too much"),
+        ("tone", (), "not done: teal: no correction of plates is made for it"),
+    ],
+)
+def test_what_is_still_open_has_a_reason(tmp_path, capfd, lightest_L, options, said):
+    tone = (
+        '[[tones]]\nname = "teal"\nmix = { Fjord = 50 }\nlab = [20, 60, 60]\ntolerance_de00 = 5\n'
+    )
+    is_tone = lightest_L == "tone"
+    book = draw_book(
+        tmp_path / "in",
+        lightest_L=28 if isinstance(lightest_L, str) else lightest_L,
+        more=tone if is_tone else "",
+    )
+    if lightest_L == "dots":
+        for ink in INKS:
+            write_tiff(book.path(ink), as_dots(book.raw(ink)), PPI)
+    ran = mend(book, capfd, tmp_path / "out", *options)
+    lines = [line.strip() for line in ran.err.splitlines()]
+    assert any(line.startswith(said) for line in lines), ran.err
+    assert len([line for line in lines if line.startswith(said[:20])]) == 1
+    if NOTHING in ran.err:
+        assert f"{NOTHING} 01 still fails." in ran.err
+        return
+    (spread,) = document(tmp_path / "out")["spreads"]
+    assert any(one["why"][:20] in said for one in spread["undone"])
 
 
 def waive(book: NightBook, findings: list[dict]) -> None:

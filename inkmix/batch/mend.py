@@ -61,7 +61,7 @@ def mend_book(
         said in `misfits`. None: corrections are searched for.
     give_up_lights : bool
         Whether corrections are made that turn lights dark, or take half the texture of a night;
-        otherwise they are named in `declined`. A recipe's corrections are made in any case.
+        otherwise they are named in `undone`. A recipe's corrections are made in any case.
     room : ScratchRoom or None
         For files that cannot be read by windows; None: the folder.
     progress : callable or None
@@ -231,4 +231,4 @@ class _Run:
         )
         place = f"{REPORTS}/{report_folder(mended.spread)}"
         write_report(result, self._target.folder / place)
-        return rechecked(mended, result, report=f"{place}/{PAGE_NAME}")
+        return rechecked(mended, result, names=self._names, report=f"{place}/{PAGE_NAME}")

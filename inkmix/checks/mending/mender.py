@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from inkmix.checks.finding import Finding, Remedy
     from inkmix.checks.trials.trials import Trials
 
+MADE_OF_DOTS = "the plates are made of dots already"
+"""Why they cannot be corrected."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Mended:
@@ -69,6 +72,9 @@ class Mender(Protocol):
 
     def found(self, trials: "Trials") -> Mended | None:
         """The best correction for the sheet as `trials` see it; None where there is none."""
+
+    def why_not(self, trials: "Trials") -> str:
+        """Why nothing more can be done on that sheet, in words; empty where nothing is open."""
 
     def again(self, recipe: Any, trials: "Trials") -> Again:
         """The correction of a recipe on that sheet."""

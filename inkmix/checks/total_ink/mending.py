@@ -16,7 +16,7 @@ from inkmix.checks.mending.ink_off import (
     ink_off_ground,
 )
 from inkmix.checks.mending.ink_off_near import cells_of
-from inkmix.checks.mending.mender import Again, Mended
+from inkmix.checks.mending.mender import MADE_OF_DOTS, Again, Mended
 from inkmix.checks.total_ink.check import TotalInkResult
 from inkmix.checks.total_ink.remedies import chosen_correction, whole_remedy
 from inkmix.checks.trials.trials import Trials
@@ -57,6 +57,15 @@ class InkMender:
         if correction is None:
             return None
         return self._mended(correction, ground, trials)
+
+    def why_not(self, trials: Trials) -> str:
+        """Only ink of plates that are made of dots cannot come off."""
+        over, ground = self._now(trials).over, ink_off_ground(self.spread, trials.source.read)
+        if self.kept is not None:
+            over = over & ~self.kept
+        if not over.any() or not ground.has_dots:
+            return ""
+        return f"{MADE_OF_DOTS} where too much ink is left; export them before screening"
 
     def again(self, recipe: InkOff, trials: Trials) -> Again:
         """As wanted then, to the limit as it is now."""

@@ -19,7 +19,7 @@ from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box, Planes, as_planes, bands_of, overlap
 from inkmix.jobs.check import LookedAt, at_work, looked_at, told, trials_of
 from inkmix.jobs.mending.recipe import KeptCorrection, SpreadRecipe
-from inkmix.jobs.mending.values import WaivedFinding
+from inkmix.jobs.mending.values import Undone, WaivedFinding
 from inkmix.jobs.spread import Progress, Spread
 
 WaivedOf = Callable[[Sequence[Finding]], Sequence[WaivedFinding]]
@@ -46,8 +46,8 @@ class SheetMending:
         The plates as they are.
     misfits : tuple of str
         What of a recipe no longer fits.
-    declined : tuple of str
-        Corrections that were not made, for they spoil the picture.
+    undone : tuple of Undone
+        Why more was not done, as menders say.
     waived : tuple of WaivedFinding
         What was left as it is, since somebody accepts it.
     """
@@ -56,7 +56,7 @@ class SheetMending:
     before: Trials
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
-    declined: tuple[str, ...] = ()
+    undone: tuple[Undone, ...] = ()
     waived: tuple[WaivedFinding, ...] = ()
 
     @property
@@ -145,8 +145,9 @@ class _Search:
     ) -> None:
         self._looked, self._before, self._spoils = looked, trials_of(looked), give_up_lights
         self._names, self._waived = names, waived
+        self._undone = list[Undone]()
         self._now, self._made = self._before, list[Made]()
-        self._misfits, self._declined = list[str](), list[str]()
+        self._misfits = list[str]()
 
     def mending(self) -> SheetMending:
         """All corrections."""
@@ -156,14 +157,20 @@ class _Search:
                     break
                 self._now = after(self._now, mended.correction, mended.boxes)
                 self._made.append(Made(check=check, mended=mended))
+            self._ask_why(check, mender)
         return SheetMending(
             looked=self._looked,
             before=self._before,
             made=tuple(self._made),
             misfits=tuple(self._misfits),
-            declined=tuple(self._declined),
+            undone=tuple(self._undone),
             waived=tuple(self._waived),
         )
+
+    def _ask_why(self, check: str, mender: Mender) -> None:
+        """Have a mender say why it leaves anything open."""
+        if mender.is_wanted and (why := mender.why_not(self._now)):
+            self._undone.append(Undone(check=check, name=mender.name, why=why))
 
     def _menders(self) -> Iterator[tuple[str, Mender]]:
         working, results = at_work(self._looked), self._looked.results
@@ -185,7 +192,7 @@ class _Search:
             if mended is None:
                 return
             if mended.remedy.spoils_picture and not self._spoils:
-                self._declined.append(_declined(mended))
+                self._undone.append(_declined(check, mended))
                 return
             yield mended
             if mended.remedy.solves:
@@ -213,6 +220,9 @@ class _ByRecipe(_Search):
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
         return super().mending()
 
+    def _ask_why(self, check: str, mender: Mender) -> None:
+        """What no longer fits is said instead: nobody looked for more."""
+
     def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
         kept = self._kept.get((check, mender.name), [])
         if not kept and mender.is_wanted:
@@ -226,7 +236,7 @@ class _ByRecipe(_Search):
                 yield again.mended
 
 
-def _declined(mended: Mended) -> str:
+def _declined(check: str, mended: Mended) -> Undone:
     """What a correction would have cost, and what to do instead."""
     lost, texture_pct = mended.remedy.lights_lost or 0, mended.remedy.texture_pct
     costs = [f"turn {count(lost, 'light')} dark"] if lost else []
@@ -234,11 +244,12 @@ def _declined(mended: Mended) -> str:
         costs.append(f"take {percent(100 - texture_pct)} of its texture")
     share = mended.remedy.share_for_lights_pct
     smaller = "share_pct" if share is None else f"share_pct = {number(share)}, by the lights' size"
-    return (
-        f"{mended.name}: making it dark enough would {listing(costs)}. Allow a lighter night "
-        f"(lightest_L), a smaller share ({smaller}) or a darker ink, or measure the inks, for then "
-        "the expected error is smaller; --give-up-lights makes the correction all the same."
+    why = (
+        f"making it dark enough would {listing(costs)}. Allow a lighter night (lightest_L), a "
+        f"smaller share ({smaller}) or a darker ink, or measure the inks, for then the expected "
+        "error is smaller; --give-up-lights makes the correction all the same"
     )
+    return Undone(check=check, name=mended.name, why=why)
 
 
 def _place(kept: KeptCorrection) -> str:

@@ -17,6 +17,7 @@ from inkmix.jobs.check import told as findings_of
 from inkmix.jobs.mending.find import Made, SheetMending, find_mending
 from inkmix.jobs.mending.folder import MendedFolder
 from inkmix.jobs.mending.recipe import SpreadRecipe
+from inkmix.jobs.mending.undone import undone_of
 from inkmix.jobs.mending.values import CorrectionMade, SpreadMended, WaivedFinding
 from inkmix.jobs.mending.write import write_copies
 from inkmix.jobs.printing.pictures import jpeg_bytes
@@ -86,7 +87,7 @@ def mend_spread(
                 give_up_lights=asked.give_up_lights,
                 progress=asked.progress,
             )
-        told = _told(found)
+        told = _told(asked, found)
         if not found.made:
             return told, found.recipe
         asked.begin()
@@ -97,20 +98,23 @@ def mend_spread(
     return while_at_rest(mended)
 
 
-def rechecked(mended: SpreadMended, result: SpreadResult, *, report: str) -> SpreadMended:
+def rechecked(
+    mended: SpreadMended, result: SpreadResult, *, names: Collection[str], report: str
+) -> SpreadMended:
     """The same, with what the checks say of the copies."""
     return replace(
         mended,
         verdict=result.verdict,
         sentence=result.sentence,
         left=tuple(one for one in result.findings if one.verdict != PASS),
+        undone=undone_of(result.findings, names=names, known=mended.undone, waived=mended.waived),
         guesses=result.guesses,
         report=report,
         pictures={**mended.pictures, AFTER: result.pictures["print"]},
     )
 
 
-def _told(found: SheetMending) -> SpreadMended:
+def _told(asked: Asked, found: SheetMending) -> SpreadMended:
     """What was found, as it is for the plates as they came."""
     looked = found.looked
     answers, guesses = answers_of(looked), guesses_of(looked.spread.book, looked.spread.condition)
@@ -127,7 +131,7 @@ def _told(found: SheetMending) -> SpreadMended:
         corrections=corrections,
         left=tuple(one for one in findings if one.verdict != PASS),
         misfits=found.misfits,
-        declined=found.declined,
+        undone=undone_of(findings, names=asked.checks, known=found.undone, waived=found.waived),
         waived=found.waived,
         guesses=guesses,
         notes=(*looked.spread.notes, *(note for one in answers for note in one.notes)),
@@ -150,7 +154,7 @@ def _shown(
             CorrectionMade(
                 check=one.check,
                 name=one.mended.name,
-                remedy=_as_done(one.mended.remedy, found.made[number + 1 :]),
+                remedy=_as_done(one, found.made[number + 1 :]),
                 pictures=keys,
             )
         )
@@ -159,11 +163,18 @@ def _shown(
     return tuple(made), pictures
 
 
-def _as_done(remedy: Remedy, later: Sequence[Made]) -> Remedy:
-    """A remedy without advice that was followed: ink came off after it."""
-    if not any(one.check == TOTAL_INK for one in later):
-        return remedy
-    return replace(remedy, advice="")
+def _as_done(made: Made, later: Sequence[Made]) -> Remedy:
+    """A remedy without what no longer holds.
+
+    That is advice that was followed, ink off; and what was reached before another correction of
+    the same area, which says it anew.
+    """
+    remedy, place = made.mended.remedy, (made.check, made.mended.name)
+    if any(one.check == TOTAL_INK for one in later):
+        remedy = replace(remedy, advice="")
+    if any((one.check, one.mended.name) == place for one in later):
+        remedy = replace(remedy, gains="")
+    return remedy
 
 
 def _place(found: SheetMending, made: Made, findings: tuple[Finding, ...]) -> tuple[bytes, bytes]:

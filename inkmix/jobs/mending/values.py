@@ -43,6 +43,15 @@ class WaivedFinding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Undone:
+    """Why a finding is still open; an empty `name` is for all findings of the check."""
+
+    check: str
+    name: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlateMended:
     """What changed in one plate.
 
@@ -89,8 +98,8 @@ class SpreadMended:
         What is still to be done.
     misfits : tuple of str
         What of a recipe no longer fits.
-    declined : tuple of str
-        Corrections that were not made, for they spoil the picture.
+    undone : tuple of Undone
+        Why what is still to be done was not: corrections that spoil the picture, and others.
     waived : tuple of WaivedFinding
         What was left as it is, since the book waives it. It counts against the verdict all the
         same.
@@ -113,7 +122,7 @@ class SpreadMended:
     plates: tuple[PlateMended, ...] = ()
     left: tuple[Finding, ...] = ()
     misfits: tuple[str, ...] = ()
-    declined: tuple[str, ...] = ()
+    undone: tuple[Undone, ...] = ()
     waived: tuple[WaivedFinding, ...] = ()
     guesses: tuple[Guess, ...] = ()
     notes: tuple[str, ...] = ()

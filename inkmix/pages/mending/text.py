@@ -38,8 +38,6 @@ def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
         did, *more = made.remedy.paragraphs
         yield f"  mended: {did}"
         yield from (f"    {said}" for said in more)
-    for said in one.declined:
-        yield f"  not done: {said}"
     for waived in one.waived:
         yield f"  {words.waived_words(waived)}"
     for plate in one.plates:
@@ -48,6 +46,8 @@ def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
         yield f"  still open: {found.verdict}: {found.sentence}"
     if len(left) > MOST_LEFT:
         yield f"  still open: {len(left) - MOST_LEFT} more"
+    for undone in one.undone[:MOST_LEFT]:
+        yield f"  {words.undone_words(undone)}"
     if one.guesses:
         yield "  Tell the book first; nothing is darkened for a guess:"
         yield from guess_lines(one.guesses)

@@ -3,24 +3,25 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from inkmix.base.words import count, listing, most_points, percent
+from inkmix.base.words import count, listing, most_points, opening, percent
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, PASS, Finding
-from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended, WaivedFinding
+from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended, Undone, WaivedFinding
 
 NO_PROOF = (
     "A prediction is no proof: look at the copies before you send them; the printer has the last "
     "word."
 )
 NOTHING = "Nothing to mend: no plate would change, so nothing was written."
-BY_HAND = "No correction of plates helps there. `inkmix check` on this folder says what else does."
+BY_HAND = "`inkmix check` on this folder says what else helps."
 
 
 def headline(book: BookMended) -> str:
     """The result in a sentence."""
     changed = [one for one in book.spreads if one.is_changed]
     if not changed:
-        return NOTHING
+        others = f" Not looked at: {listing(book.copied)}." if book.copied else ""
+        return f"{NOTHING} {opening(_judged(book))}.{others}"
     plates = count(sum(len(one.plates) for one in changed), "plate")
     done = f"{plates} corrected"
     if len(book.spreads) > 1:
@@ -48,6 +49,11 @@ def unchecked(book: BookMended) -> str:
 def verdicts(one: SpreadMended) -> str:
     """Before and after: "fail, now pass"."""
     return one.verdict if one.was == one.verdict else f"{one.was}, now {one.verdict}"
+
+
+def undone_words(undone: Undone) -> str:
+    """Why something is still open."""
+    return f"not done: {undone.name or undone.check}: {undone.why}."
 
 
 def waived_words(waived: WaivedFinding) -> str:
