@@ -37,6 +37,7 @@ import inkmix
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
+from inkmix.jobs.checking import places
 from inkmix.jobs.mending import write
 from inkmix.jobs.mending.folder import RECIPE_NAME
 from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended
@@ -625,6 +626,23 @@ def test_what_is_still_open_has_a_reason(tmp_path, capfd, lightest_L, options, s
     assert any(one["why"][:20] in said for one in spread["undone"])
 
 
+def test_a_place_that_is_shown_is_the_one_that_changes_most(tmp_path, monkeypatch):
+    """Nothing changes in the moon, nor in most of the sheet; crops are small, as the sheet is."""
+    monkeypatch.setattr(places, "HEIGHT_PX", 12)
+    monkeypatch.setattr(places, "WIDTH_PX", 12)
+    book = draw_book(tmp_path / "in", lightest_L=28)
+    (spread,) = inkmix.mend_book(inkmix.read_book(book.folder), tmp_path / "out").spreads
+    copies = book.at(tmp_path / "out")
+    for made in spread.corrections:
+        before, after = (
+            imagecodecs.jpeg_decode(spread.pictures[key]).astype(float) for key in made.pictures
+        )
+        assert before.shape == (12, 12, 3)
+        if made.check == "night":  # all of the sky gets darker, but for its moon
+            assert (before - after).mean() > 2
+    assert (copies.raw("Soot")[SKY] != book.raw("Soot")[SKY]).any()
+
+
 def waive(book: NightBook, findings: list[dict]) -> None:
     """Accept findings of batch.json, by the block that a book holds for each."""
     edited(
@@ -760,4 +778,5 @@ def test_the_function_gives_what_the_command_says(tmp_path, capfd):
     page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
     for words in (NO_PROOF, "reports/01/report.html", spread.corrections[0].remedy.sentence[:15]):
         assert words in page
+    assert page.count('id="words"') == page.count("Lightness, from 0 for black") - 1 == 1
     assert page.count("<img ") == 2 + 2 * len(spread.corrections)

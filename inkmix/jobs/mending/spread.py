@@ -6,14 +6,14 @@ from functools import partial
 
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy, overall
+from inkmix.checks.finding import PASS, Finding, Remedy, overall
 from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
 from inkmix.checks.total_ink.facts import TOTAL_INK
-from inkmix.checks.window import Box
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.check import answers_of
 from inkmix.jobs.check import told as findings_of
+from inkmix.jobs.checking.places import Places
 from inkmix.jobs.mending.find import Made, SheetMending, find_mending
 from inkmix.jobs.mending.folder import MendedFolder
 from inkmix.jobs.mending.recipe import SpreadRecipe
@@ -25,8 +25,6 @@ from inkmix.jobs.spread import Progress, open_uncounted
 from inkmix.plates.files.scratch.room import ScratchRoom
 from inkmix.plates.files.snapshots import while_at_rest
 
-CROP_PX = (300, 480)
-"""Rows and columns of a place, at true pixels."""
 MOST_CROPS = 12
 
 BEFORE, AFTER = "before", "after"
@@ -121,7 +119,7 @@ def _told(asked: Asked, found: SheetMending) -> SpreadMended:
     findings = findings_of(looked)
     verdict = overall(answer.verdict for answer in answers)
     sentence = headline({one.check: one.verdict for one in answers}, findings, guesses)
-    corrections, pictures = _shown(found, findings)
+    corrections, pictures = _shown(found)
     return SpreadMended(
         spread=looked.spread.name,
         was=verdict,
@@ -140,7 +138,7 @@ def _told(asked: Asked, found: SheetMending) -> SpreadMended:
 
 
 def _shown(
-    found: SheetMending, findings: tuple[Finding, ...]
+    found: SheetMending,
 ) -> tuple[tuple[CorrectionMade, ...], dict[str, bytes]]:
     """The corrections, each with a place before and after; and the whole sheet before."""
     made: list[CorrectionMade] = []
@@ -149,7 +147,7 @@ def _shown(
         keys = None
         if number < MOST_CROPS:
             keys = f"{number + 1} before", f"{number + 1} after"
-            pictures |= dict(zip(keys, _place(found, one, findings), strict=True))
+            pictures |= dict(zip(keys, _place(found, one), strict=True))
         made.append(
             CorrectionMade(
                 check=one.check,
@@ -177,33 +175,16 @@ def _as_done(made: Made, later: Sequence[Made]) -> Remedy:
     return remedy
 
 
-def _place(found: SheetMending, made: Made, findings: tuple[Finding, ...]) -> tuple[bytes, bytes]:
-    """A place of a correction as it prints before and after, at true pixels."""
-    spread, printed = found.looked.spread, found.looked.printed
-    rows, cols = _around(found, _middle(made, findings))
-    before = spread.plates.read(rows, cols)
+def _place(found: SheetMending, made: Made) -> tuple[bytes, bytes]:
+    """The place that a correction changes most, before and after all of them, at true pixels."""
+    looked, printed = found.looked, found.looked.printed
+    places = Places(
+        spread=looked.spread,
+        colouring=printed,
+        reduced_tone_pct=looked.gathered.reduced_tone_pct,
+    )
+    rows, cols = places.most_changed(made.mended.remedy, made.mended.correction)
+    before = looked.spread.plates.read(rows, cols)
     after = found.applied(before, rows=rows, cols=cols)
     first, second = (jpeg_bytes(printed.srgb8(planes)[0]) for planes in (before, after))
     return first, second
-
-
-def _middle(made: Made, findings: tuple[Finding, ...]) -> tuple[int, int]:
-    """The pixel in the middle of the worst place that the correction is for."""
-    for one in findings:
-        is_its = one.check == made.check and made.mended.name in ("", one.name)
-        if is_its and one.verdict in (FAIL, UNSURE) and one.rows_px and one.cols_px:
-            return sum(one.rows_px) // 2, sum(one.cols_px) // 2
-    rows, cols = made.mended.boxes[0]
-    return (rows.start + rows.stop) // 2, (cols.start + cols.stop) // 2
-
-
-def _around(found: SheetMending, middle: tuple[int, int]) -> Box:
-    plates = found.looked.spread.plates
-    sides = zip(middle, CROP_PX, (plates.height_px, plates.width_px), strict=True)
-    rows, cols = (_span(at, size, side) for at, size, side in sides)
-    return rows, cols
-
-
-def _span(at: int, size: int, side: int) -> slice:
-    start = max(0, min(at - size // 2, side - size))
-    return slice(start, min(start + size, side))
