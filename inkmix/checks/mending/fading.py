@@ -16,7 +16,6 @@ from inkmix.checks.mending.cells import wider
 _NO_EDGE, _EDGE = 3.0, 9.0
 """dE between neighbours across a border: up to the first the drawing goes on, from the second on it
 has an edge there."""
-_ALONG = 0.25  # of the distance over which a correction fades: along the border an edge ends so
 _BESIDE_LIGHTS = 3  # cells
 _FARTHEST_CELLS = 60  # beyond the sheet; no correction fades over more
 
@@ -31,10 +30,13 @@ class Fading:
         Over the border of the area, where the drawing goes on.
     outside : float
         Share of that which lies outside, 0-1.
+    along_px : float
+        Along the border, over which a drawn edge ends.
     """
 
     border_px: float
     outside: float
+    along_px: float
 
 
 class Border:
@@ -82,7 +84,7 @@ class Border:
             return np.zeros(self.drawn.shape, np.float32)
         by_light = wider(self._is_beside & wider(lights), _BESIDE_LIGHTS)
         drawn = np.where(by_light, 1.0, self.drawn).astype(np.float32)
-        along = max(1.0, _ALONG * fading.border_px / self._factor)
+        along = max(1.0, fading.along_px / self._factor)
         return np.asarray(gaussian_filter(drawn, along, mode="nearest"))
 
     def weights(self, fading: Fading) -> NDArray[np.float32]:

@@ -1,7 +1,7 @@
 """How curves that are given act on a night most gently: it passes, and the picture stays.
 
-What was lighter than something else stays lighter, by a share of the difference: the least share at
-which the texture stays.
+What was lighter than something else stays lighter, by a share of the difference: the share at which
+texture and what is drawn at large stay as well as they can without darkening much.
 """
 
 import math
@@ -28,18 +28,32 @@ from inkmix.press.table.lookup import LIGHTNESS_SCALE
 BORDER_MM = 1.5
 """Least distance over which a correction fades where the drawing goes on."""
 
+_OUTSIDE_MM, _OUTSIDE_PX = 10.0, 110.0
 _PX_A_UNIT = 2.2  # of fading for one unit of change: steps between pixels stay below 1
+_ALONG = 0.25  # of the fading: over so much a drawn edge ends along the border
 _NEAR_MM = 3.0  # of the border: what changes there says how far the correction fades
 _EVEN_MM = 4.0  # texture is finer
 _LEAST_TEXTURE_L, _TEXTURE = 7.0, 3.0  # spread of L*, and times that within squares
 _OF_STRAYS = (0.5, 0.1, 0.0)  # of what may stray: what strengths need not reach
-_OUTSIDE = (0.0, 0.25, 0.5, 0.75, 1.0)
-_RISES = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9)  # shares of differences in lightness
+_FADES = (  # times the distance, share outside: the first that leaves few enough light
+    (3.0, 0.0), (3.0, 0.25), (3.0, 0.5), (1.0, 0.0), (1.0, 0.25), (1.0, 0.5), (1.0, 0.75),
+)  # fmt: skip
+_FARTHEST = (1.0, 1.0)
+_RISES = (0.0, 0.2, 0.4, 0.7)  # shares of differences in lightness
 _AIM_TEXTURE = 0.85  # a sample tells it to some hundredths
-_LOST_TEXTURE = 60.0  # what all texture costs, in units of _DARKER
+_LOST_TEXTURE = 60.0  # what all texture costs, beside _DARKER
+_EVENED_OUT = 0.4  # one L* of the spread of what is drawn at large
 _DARKER = 0.3  # one L*, mean
 _NO_SPREAD_L = 1e-3
 _SAMPLED_PX = 20_000
+
+
+def farthest_px(px_per_mm: float) -> float:
+    """How far a correction may reach out of its area: whoever looks at one looks so far around it.
+
+    On coarse plates it is the steps between pixels that ask for room: 50 units of change.
+    """
+    return max(_OUTSIDE_MM * px_per_mm, _OUTSIDE_PX)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -144,12 +158,9 @@ class _Trial:
         self._glows = Glows(lights, night.view.inside, lightest_L=night.lightest_L)
 
     def tried(self) -> Iterator[_Tried]:
-        """With more and more of the differences, until the texture stays."""
+        """With more and more of the differences."""
         for rise in _RISES:
-            one = self._reaching_least(rise)
-            yield one
-            if one.made.texture >= _AIM_TEXTURE and one.light_px <= self._room_px:
-                return
+            yield self._reaching_least(rise)
 
     def _reaching_least(self, rise: float) -> _Tried:
         """What acts and reaches out least, of what leaves few enough light."""
@@ -162,15 +173,16 @@ class _Trial:
         return self._judged(acting, fade_px, light_px)
 
     def _within(self, strengths: Strengths) -> tuple[Acting, float]:
-        """Strengths that fade over the border, outside of it no further than must be."""
-        fade_px = self._fade_px(strengths)
-        farthest = self._acting(strengths, Fading(border_px=fade_px, outside=_OUTSIDE[-1]))
-        if self._light_px(farthest) > self._room_px:
+        """Strengths that fade over the border: widely, and not further outside than must be."""
+        fade_px, px_per_mm = self._fade_px(strengths), self._night.px_per_mm
+        farthest = self._acting(strengths, _fading(fade_px, *_FARTHEST, px_per_mm))
+        if not self._night.border.soft.any() or self._light_px(farthest) > self._room_px:
             return farthest, fade_px  # reaching out less leaves more light
-        for outside in _OUTSIDE[:-1]:
-            acting = self._acting(strengths, Fading(border_px=fade_px, outside=outside))
+        for times, outside in _FADES:
+            fading = _fading(fade_px, times, outside, px_per_mm)
+            acting = self._acting(strengths, fading)
             if self._light_px(acting) <= self._room_px:
-                return acting, fade_px
+                return acting, fading.border_px
         return farthest, fade_px
 
     def _judged(self, acting: Acting, fade_px: float, light_px: int) -> _Tried:
@@ -183,8 +195,9 @@ class _Trial:
             texture=texture,
             most_added_pct=self._most_added(acting),
         )
-        lost = max(0.0, _AIM_TEXTURE - texture)
-        return _Tried(made=made, cost=_LOST_TEXTURE * lost + _DARKER * self._darker_L(acting))
+        cost = _LOST_TEXTURE * max(0.0, _AIM_TEXTURE - texture)
+        cost += _EVENED_OUT * self._wants.evened_out_L(acting.strengths)
+        return _Tried(made=made, cost=cost + _DARKER * self._darker_L(acting))
 
     def _needs(self) -> IntArray:
         """Least strength (rows, cols), in steps, at which each pixel of the sample is dark enough.
@@ -291,6 +304,15 @@ class _Trial:
         after_L = night.lightness(self._lift.after(before, weights))
         was, stays = (float(_by_tile(one, tiles).std(axis=1).sum()) for one in (pixel_L, after_L))
         return stays / was if was > _NO_SPREAD_L * len(some) else 1.0
+
+
+def _fading(fade_px: float, times: float, outside: float, px_per_mm: float) -> Fading:
+    border_px = times * fade_px
+    return Fading(
+        border_px=border_px,
+        outside=min(outside, farthest_px(px_per_mm) / border_px),
+        along_px=_ALONG * fade_px,
+    )
 
 
 def _steps(weights: NDArray[np.floating]) -> NDArray[np.int32]:

@@ -107,6 +107,14 @@ class Wants:
         ordered = self._in_order(weights, total >= _MANY * total.sum(), rise * STEP_L)
         return _strengths(ordered)
 
+    def evened_out_L(self, strengths: Strengths) -> float:
+        """By how much the spread of L* without texture becomes less."""
+        total = self._wants.sum(axis=1)
+        light_L = np.asarray(np.arange(_BINS) * STEP_L, dtype=np.float64)
+        weights = strengths.at(light_L)
+        after_L = [self._after_L(number, float(one)) for number, one in enumerate(weights)]
+        return max(0.0, _spread(light_L, total) - _spread(np.array(after_L), total))
+
     def _least(self, stray_px: float) -> FloatArray:
         """Weights (bins,) that darken least in sum, with so many pixels that stay too light.
 
@@ -158,6 +166,12 @@ class Wants:
 
     def _after_L(self, number: int, weight: float) -> float:
         return number * STEP_L - float(np.interp(weight, _TRIED, self._drops[number]))
+
+
+def _spread(values: FloatArray, counts: FloatArray) -> float:
+    """Standard deviation of values that are counted so often."""
+    shares = counts / max(1e-9, counts.sum())
+    return float(np.sqrt(shares @ (values - shares @ values) ** 2))
 
 
 def _weight_for(drop_L: float, drops: FloatArray) -> float:

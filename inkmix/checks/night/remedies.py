@@ -13,8 +13,9 @@ from functools import cache, partial
 import numpy as np
 
 from inkmix.checks.confidence import why_not
-from inkmix.checks.finding import FAIL, PASS, UNSURE, CurveStep, Remedy
+from inkmix.checks.finding import FAIL, LEAST_TEXTURE_PCT, PASS, UNSURE, CurveStep, Remedy
 from inkmix.checks.mending.correction import Correction
+from inkmix.checks.mending.gentlest import farthest_px
 from inkmix.checks.mending.in_turn import InTurn, corrected, ink_off_after
 from inkmix.checks.mending.ink_off import InkOff, InkOffGround
 from inkmix.checks.mending.night import (
@@ -35,7 +36,6 @@ _TRIES = 4
 _MORE = 1.5  # times what is missing: darker mixes are less certain
 _MORE_L = 0.1
 _SPARE = 0.7  # of the room for lights: what fades beside more of them takes some more
-_SURROUNDINGS_MM = 10.0
 _LIGHTNESS_WORTH = 4.0  # where ink comes off a night, darkness is to stay
 
 
@@ -77,17 +77,18 @@ def curve_remedy(check: NightCheck, result: NightResult, trials: Trials) -> Curv
     """The gentlest curves that make an area dark enough; None where there are none, or no need.
 
     Those that do for sure, unless they spoil the picture and others, which only just do, do not.
+    What spoils it is not tried on the pixels before that.
     """
     if not _needs_remedy(check, result):
         return None
     darkening = _Darkening(check, result, trials)
-    sure = None if _is_guessed(check, result) else darkening.remedy(margin=True)
-    if sure is not None and not sure.spoils_picture:
-        return CurveRemedy(remedy=sure, is_sure=True)
-    close = darkening.remedy(margin=False)
-    if close is not None and (sure is None or not close.spoils_picture):
-        return CurveRemedy(remedy=close, is_sure=False)
-    return None if sure is None else CurveRemedy(remedy=sure, is_sure=True)
+    margins = (False,) if _is_guessed(check, result) else (True, False)
+    for may_spoil in (False, True):
+        for margin in margins:
+            remedy = darkening.remedy(margin=margin, may_spoil=may_spoil)
+            if remedy is not None:
+                return CurveRemedy(remedy=remedy, is_sure=margin)
+    return None
 
 
 def _needs_remedy(check: NightCheck, result: NightResult) -> bool:
@@ -138,8 +139,9 @@ class _Darkening:
         plates = trials.ground.plates
         self._plates = [(k, plates[k], float(solids[k])) for k in changeable(check, trials)]
         self._view = cache(partial(_view_of, check, self._box, trials))  # looked at once a limit
+        self._correction = cache(self._made_for)
 
-    def remedy(self, *, margin: bool) -> Remedy | None:
+    def remedy(self, *, margin: bool, may_spoil: bool) -> Remedy | None:
         """The gentlest correction that does on the pixels; with `margin`, by the expected error."""
         limit_L = target_L = self._limit_L - (self._error_L if margin else 0.0)
         ink_limit_pct = self._trials.ground.ink_limit_pct
@@ -153,6 +155,8 @@ class _Darkening:
             )
             correction = self._correction(wanted)
             if correction is None or not correction.curves:
+                return None
+            if not may_spoil and _spoils(correction):
                 return None
             trial = self._trials.run_correction(correction, [self._box])
             takes_ink_off = trial.left_over_px > 0
@@ -183,7 +187,7 @@ class _Darkening:
         )
         return correction if less is None else InTurn(parts=(correction, less))
 
-    def _correction(self, wanted: Wanted) -> NightCorrection | None:
+    def _made_for(self, wanted: Wanted) -> NightCorrection | None:
         return night_correction(
             self._view(wanted.limit_L),
             wanted,
@@ -213,6 +217,10 @@ class _Darkening:
             heights_pct=curve.heights_pct,
             most_pct=correction.most_added_pct[k],
         )
+
+
+def _spoils(correction: NightCorrection) -> bool:
+    return bool(correction.lights.lost) or 100 * correction.texture < LEAST_TEXTURE_PCT
 
 
 def remedy_of(
@@ -271,7 +279,7 @@ def _view_of(check: NightCheck, box: Box, trials: Trials, limit_L: float) -> Are
 
 def _surrounded(box: Box, check: NightCheck, trials: Trials) -> Box:
     """An area with what lies around it."""
-    sheet, more = trials.ground.sheet, round(_SURROUNDINGS_MM * check.sheet.px_per_mm)
+    sheet, more = trials.ground.sheet, math.ceil(farthest_px(check.sheet.px_per_mm))
     rows, cols = (
         slice(max(0, side.start - more), min(end, side.stop + more))
         for side, end in zip(box, (sheet.height_px, sheet.width_px), strict=True)
