@@ -7,19 +7,25 @@ from pathlib import Path
 from inkmix.base.arguments import path_of, text_of
 from inkmix.base.errors import InkmixError
 from inkmix.base.names import composed
+from inkmix.batch.digests import FileDigests
+from inkmix.batch.key import read_inputs
+from inkmix.batch.summary import kept
 from inkmix.book.meant.plates import SpreadFiles, find_spread, look_into
 from inkmix.book.values import Book
 from inkmix.checks import table
+from inkmix.checks.finding import Finding
 from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
 from inkmix.jobs.mending.folder import MendedFolder
 from inkmix.jobs.mending.recipe import BookRecipe, SpreadRecipe, read_recipe
 from inkmix.jobs.mending.spread import Asked, mend_spread, rechecked
-from inkmix.jobs.mending.values import BookMended, SpreadMended
+from inkmix.jobs.mending.values import BookMended, SpreadMended, WaivedFinding
 from inkmix.jobs.refusals import refuse_no_book
 from inkmix.jobs.spread import Progress, no_progress, open_uncounted
+from inkmix.jobs.waivers import with_waivers
 from inkmix.pages.folders import PAGE_NAME, REPORTS, report_folder
 from inkmix.pages.mending.write import mended_outputs, write_mended
+from inkmix.pages.report.view import numbered
 from inkmix.pages.report.write import write_report
 from inkmix.plates.files.scratch.room import ScratchRoom
 
@@ -48,13 +54,14 @@ def mend_book(
     spread : str or None
         Name of the only spread that is mended, others are copied as they are; None: all.
     checks : str, collection of str, or None
-        Names of the checks whose findings are mended: {checks}. None: all.
+        Names of the checks whose findings are mended: {checks}. None: all. All of them judge
+        the copies.
     again : str, Path or None
         A recipe.json of an earlier run, whose corrections are made again; what no longer fits is
         said in `misfits`. None: corrections are searched for.
     give_up_lights : bool
         Whether corrections are made that turn lights dark, or take half the texture of a night;
-        otherwise they are named in `declined`. What a recipe's correction cost when it was made, it
+        otherwise they are named in `undone`. What a recipe's correction cost when it was made, it
         may cost again.
     room : ScratchRoom or None
         For files that cannot be read by windows; None: the folder.
@@ -145,6 +152,7 @@ class _Run:
             to=self._target,
             room=self._room,
             give_up_lights=self._give_up_lights,
+            waived=self._waived,
             begin=self._begin,
             progress=self._progress,
         )
@@ -170,6 +178,22 @@ class _Run:
         older = self._target.older_recipe() or BookRecipe(title=title, inks=inks, spreads=())
         names = [one.name for one in self._target.spreads]
         return replace(older.with_searched(found, self._names, spreads=names), inks=inks)
+
+    def _waived(self, files: SpreadFiles, findings: Sequence[Finding]) -> tuple[WaivedFinding, ...]:
+        """Findings that the book waives, told as in a batch; no file is read where it has none."""
+        waivers = [one for one in self._book.waivers if one.spread in (None, files.name)]
+        if not waivers:
+            return ()
+        inputs = read_inputs(self._book.for_spread(files.name), files, FileDigests())
+        items = numbered(findings)
+        shown = with_waivers(
+            [kept(item, inputs.rests_on) for item in items], waivers, spread=files.name
+        )
+        return tuple(
+            WaivedFinding(finding=item.finding, by=one.waiver.by, reason=one.waiver.reason)
+            for item, one in zip(items, shown, strict=True)
+            if one.waiver is not None
+        )
 
     def _others(self, chosen: Sequence[SpreadFiles]) -> tuple[str, ...]:
         wanted = {files.name for files in chosen}
@@ -206,15 +230,14 @@ class _Run:
         return done
 
     def _checked(self, copies: Book, mended: SpreadMended) -> SpreadMended:
-        """The same check on the copies, and its report."""
+        """All checks on the copies, whatever was mended, and the report."""
         result = check_spread(
             copies,
             mended.spread,
-            checks=self._names,
             room=self._room,
             remedies=False,  # what they could do to plates is done
             progress=self._progress,
         )
         place = f"{REPORTS}/{report_folder(mended.spread)}"
         write_report(result, self._target.folder / place)
-        return rechecked(mended, result, report=f"{place}/{PAGE_NAME}")
+        return rechecked(mended, result, names=self._names, report=f"{place}/{PAGE_NAME}")

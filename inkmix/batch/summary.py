@@ -46,7 +46,7 @@ def summary(
         verdict=result.verdict,
         sentence=result.sentence,
         verdicts={one.check: one.verdict for one in result.answers if not one.unchecked},
-        findings=tuple(_kept(item, rests_on) for item in numbered(result.findings)),
+        findings=tuple(kept(item, rests_on) for item in numbered(result.findings)),
         paper=result.condition.paper,
         inks=tuple(_use(ink, sheet_m2) for ink in result.inks),
         width_mm=result.sheet.width_mm,
@@ -70,7 +70,8 @@ def _figures(result: SpreadResult) -> dict[str, float | None]:
     return {name: said.get(name) for name in table.figure_types()}
 
 
-def _kept(item: Numbered, rests_on: RestsOn) -> KeptFinding:
+def kept(item: Numbered, rests_on: RestsOn) -> KeptFinding:
+    """What is kept of one finding."""
     finding, remedy = item.finding, best_remedy(item.finding)
     return KeptFinding(
         number=item.number,

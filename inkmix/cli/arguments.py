@@ -25,10 +25,12 @@ RENAMED = {"--paper-white": "--adapt-to-paper"}
 BOOK_NEEDED = "a book.toml, or the folder that holds one,"
 
 
-def check_choice(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options that choose among the checks."""
-    skip = "Leave out these checks; separate names with commas."
-    only = "Run these checks alone, of {checks}; separate names with commas."
+def check_choice(
+    command: Callable[..., Any], *, only: str = "Run these checks alone", skip: str = "Leave out"
+) -> Callable[..., Any]:
+    """The options that choose among the checks, and how their help begins."""
+    only = f"{only}, of {{checks}}; separate names with commas."
+    skip = f"{skip} these checks; separate names with commas."
     command = click.option("--skip", cls=_OfChecks, help=skip)(command)
     return click.option("--only", cls=_OfChecks, help=only)(command)
 

@@ -1,5 +1,6 @@
 """`inkmix mend`: corrected copies of a book's plates, checked again, and a recipe for the next."""
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -25,13 +26,13 @@ from inkmix.cli.progress import told_progress
     required=True,
     help="Folder for the mended book: a new one, an empty one, or one written so before.",
 )
-@click.option("--spread", help="Mend this spread alone; others are copied as they are.")
+@click.option("--spread", help="Mend this spread alone; others are copied without a check.")
 @click.option(
     "--again",
     type=InputPath("a recipe.json"),
     help="Make the corrections of this recipe.json on fresh plates, instead of searching.",
 )
-@check_choice
+@partial(check_choice, only="Mend what these checks find alone", skip="Mend nothing of")
 @click.option(
     "--give-up-lights",
     is_flag=True,
@@ -56,7 +57,8 @@ def mend(
 
     BOOK is a book.toml, or the folder that holds one. Its plates are never changed. The copies are
     a whole book, with the ink that came and went as grey pictures beside each plate; they are
-    checked again, and mended.html shows before and after. Exits with 1 if something still fails.
+    checked again by all checks, whatever was mended, and mended.html shows before and after. Exits
+    with 1 if something still fails.
 
     A prediction on a screen is not a proof: look at the copies before you send them.
     """

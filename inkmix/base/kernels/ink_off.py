@@ -41,6 +41,8 @@ def take_off(
             if sum_here <= knee:
                 continue
             weight = _weight(near, top + row, left + col, side)
+            if weight == 0:
+                continue
             take = max((excess[sum_here] * weight + 128) >> 8, sum_here - limit)
             if take <= 0:
                 continue

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.base.ordered_threads import in_order
 from inkmix.checks.mending.ink_off_least import InkTaking
-from inkmix.checks.mending.ink_off_near import cells_of, weights_near
+from inkmix.checks.mending.ink_off_near import cells_of, weights_beside, weights_near
 from inkmix.checks.mending.ink_off_pixels import SHARE_ONE, InkOffTables, mark_nodes, take_off
 from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.window import Box, Planes, bands_of, full_scale, overlap, steps_at_most
@@ -140,7 +140,7 @@ class InkOffCorrection:
 
 
 def ink_off_correction(
-    wanted: InkOff, ground: InkOffGround, over: BoolArray
+    wanted: InkOff, ground: InkOffGround, over: BoolArray, *, kept: BoolArray | None = None
 ) -> InkOffCorrection | None:
     """The correction for a sheet; None where nothing is over the limit, or no plate can give.
 
@@ -148,12 +148,19 @@ def ink_off_correction(
     ----------
     over : (rows, cols) ndarray of bool
         Cells of the sheet (`ink_off_near.cells_of`) in which any pixel is over the limit.
+    kept : (rows, cols) ndarray of bool or None
+        Cells that stay as they are, over the limit or not.
     """
+    cells = cells_of(ground.sheet)
+    if kept is not None:
+        over = over & ~kept
     if not over.any() or not ground.plates:
         return None
-    cells = cells_of(ground.sheet)
-    near = weights_near(over, fade=wanted.fade_mm * ground.sheet.px_per_mm / cells.side)
-    boxes = tuple(cells.boxes(near))
+    fade = wanted.fade_mm * ground.sheet.px_per_mm / cells.side
+    near = weights_near(over, fade=fade)
+    if kept is not None:
+        near = weights_beside(near, kept, fade=fade)
+    boxes = tuple(cells.boxes(near) if kept is None else cells.boxes_apart(near))
     bare = _bare_tables(wanted, ground, near, cells.side)
     shares = _shares(wanted, ground, bare, _seen(ground, bare, boxes))
     return InkOffCorrection(

@@ -77,14 +77,40 @@ class OverCells:
         around = _hull(rows for rows, _ in spans), _hull(cols for _, cols in spans)
         return kept[around], around
 
+    def of_boxes(self, boxes: Iterable[Box]) -> BoolArray:
+        """Which cells (rows, cols) hold any pixel of these rectangles."""
+        cells = np.zeros(self.shape, dtype=bool)
+        for rows, cols in boxes:
+            cells[self._cells(rows), self._cells(cols)] = True
+        return cells
+
     def _cells(self, span: slice) -> slice:
         return slice(span.start // self.side, -(-span.stop // self.side))
 
     def boxes(self, near: NDArray[np.uint16]) -> list[Box]:
         """Rectangles of pixels that hold all places with a weight, none over another."""
-        inked = near.any(axis=1)
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], inked, [False]]).astype(int)))
-        return [self._box(near, *edges[at : at + 2].tolist()) for at in range(0, len(edges), 2)]
+        return [self._box(near, rows.start, rows.stop) for rows in _runs(_any(near, axis=1))]
+
+    def boxes_apart(self, near: NDArray[np.uint16]) -> list[Box]:
+        """The same, cut along empty rows and columns for as long as any are left."""
+        whole = slice(0, self.height_px), slice(0, self.width_px)
+        todo, done = [tuple(slice(0, length) for length in near.shape)], list[Box]()
+        while todo:
+            rows, cols = todo.pop()
+            parts = [
+                (down, across)
+                for down in _runs(_any(near[rows, cols], axis=1), rows.start)
+                for across in _runs(_any(near[down, cols], axis=0), cols.start)
+            ]
+            if parts == [(rows, cols)]:
+                down, across = (
+                    slice(one.start * self.side, min(one.stop * self.side, side.stop))
+                    for one, side in zip((rows, cols), whole, strict=True)
+                )
+                done.append((down, across))
+            else:
+                todo += parts
+        return done
 
     def _box(self, near: NDArray[np.uint16], first: int, after: int) -> Box:
         cols = np.flatnonzero(near[first:after].any(axis=0))
@@ -92,6 +118,16 @@ class OverCells:
         return rows, slice(
             int(cols[0]) * self.side, min((int(cols[-1]) + 1) * self.side, self.width_px)
         )
+
+
+def _any(near: NDArray[np.uint16], *, axis: int) -> BoolArray:
+    return np.asarray(near.any(axis=axis))
+
+
+def _runs(marked: BoolArray, start: int = 0) -> list[slice]:
+    """Where marks follow one another without a gap; `start` is the number of the first."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], marked, [False]]).astype(int))) + start
+    return [slice(*edges[at : at + 2].tolist()) for at in range(0, len(edges), 2)]
 
 
 def _hull(spans: Iterable[slice]) -> slice:
@@ -121,6 +157,14 @@ def weights_near(over: BoolArray, *, fade: float) -> NDArray[np.uint16]:
     part = tuple(_reach(line, math.ceil(fade) + 2) for line in lines)
     near[part] = _faded(over[part], fade)
     return near
+
+
+def weights_beside(near: NDArray[np.uint16], kept: BoolArray, *, fade: float) -> NDArray[np.uint16]:
+    """The weights, coming down to 0 where cells are kept as they are."""
+    if not kept.any():
+        return near
+    free = WEIGHT_ONE - weights_near(kept, fade=fade).astype(np.int64)
+    return np.asarray(near * free // WEIGHT_ONE, dtype=np.uint16)
 
 
 def _reach(marked: BoolArray, more: int) -> slice:

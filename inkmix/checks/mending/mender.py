@@ -4,6 +4,7 @@ A recipe is plain values that mean the same on fresh exports of the plates; wher
 lights to leave, is found anew on these. What no longer fits is said, never passed over.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -11,8 +12,11 @@ from inkmix.checks.mending.correction import Correction
 from inkmix.checks.window import Box
 
 if TYPE_CHECKING:
-    from inkmix.checks.finding import Remedy
+    from inkmix.checks.finding import Finding, Remedy
     from inkmix.checks.trials.trials import Trials
+
+MADE_OF_DOTS = "the plates are made of dots already"
+"""Why they cannot be corrected."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,8 +68,17 @@ class Mender(Protocol):
     def is_wanted(self) -> bool:
         """Whether its check finds anything to mend on the plates as they are."""
 
+    def leaving(self, waived: "Sequence[Finding]") -> "Mender | None":
+        """The same, but for places of its check that somebody accepts as they are; None: all of it.
+
+        `waived` is not empty.
+        """
+
     def found(self, trials: "Trials") -> Mended | None:
         """The best correction for the sheet as `trials` see it; None where there is none."""
+
+    def why_not(self, trials: "Trials") -> str:
+        """Why nothing more can be done on that sheet, in words; empty where nothing is open."""
 
     def again(self, recipe: Any, trials: "Trials") -> Again:
         """The correction of a recipe on that sheet."""

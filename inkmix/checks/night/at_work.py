@@ -59,6 +59,7 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     def __init__(self, ground: Ground, nights: Sequence[NightOnSpread], unasked: Answer) -> None:
         self._ground, self._unasked = ground, unasked
         self._nights = tuple(night for night in nights if night.is_there)
+        self._papers = cache(partial(other_papers, ground.book, ground.condition))
         self._guessed = guessed_masks(self._nights, ground)
         self._notes = notes_of(nights, ground.sheet)
 
@@ -110,19 +111,18 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
         skipped = not_searched([area.facts for area in result.areas])
         pairs = enumerate(zip(self._nights, result.areas, strict=True))
         return tuple(
-            NightMender(check=night.check, result=area)
+            NightMender(check=night.check, result=area, papers=self._papers)
             for index, (night, area) in pairs
             if index not in skipped
         )
 
     def _with_remedies(self, areas: Sequence[NightResult], trials: Trials) -> Iterator[Finding]:
         skipped = not_searched([area.facts for area in areas])
-        papers = cache(partial(other_papers, self._ground.book, self._ground.condition))
         for index, (night, area) in enumerate(zip(self._nights, areas, strict=True)):
             if index in skipped:
                 yield area.finding
                 continue
-            remedies = night_remedies(night.check, area, trials, papers=papers)
+            remedies = night_remedies(night.check, area, trials, papers=self._papers)
             yield replace(area.finding, remedies=remedies)
 
     def answer(self, result: NightsResult) -> Answer:

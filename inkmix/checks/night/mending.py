@@ -1,25 +1,33 @@
 """One night area darkened, searched for or by a recipe."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from inkmix.base.words import lightness, percent
-from inkmix.checks.finding import FAIL, PASS, UNSURE, Remedy
-from inkmix.checks.mending.mender import Again, Mended
+from inkmix.checks.confidence import why_not
+from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy
+from inkmix.checks.mending.mender import MADE_OF_DOTS, Again, Mended
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.night.check import NightCheck, NightResult
-from inkmix.checks.night.remedies import curve_remedy, night_again, remedy_of
+from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
+from inkmix.checks.night.remedies import changeable, curve_remedy, night_again, remedy_of
 from inkmix.checks.trials.trials import Guard, Trials
 from inkmix.checks.window import Box
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class NightMender:
-    """A night area; `result` is that of the plates as they are."""
+    """A night area; `result` is that of the plates as they are.
+
+    `papers` gives further papers with the same inks on them; it is asked where no curve is enough.
+    """
 
     check: NightCheck
     result: NightResult
+    papers: Callable[[], Sequence[OtherPaper]] = tuple
 
     @property
     def name(self) -> str:
@@ -30,6 +38,10 @@ class NightMender:
     def is_wanted(self) -> bool:
         """Whether it is too light, or may be."""
         return self.result.outcome.verdict in (FAIL, UNSURE)
+
+    def leaving(self, waived: Sequence[Finding]) -> "NightMender | None":
+        """None where the area is accepted as it is."""
+        return None if any(one.name == self.name for one in waived) else self
 
     def found(self, trials: Trials) -> Mended | None:
         """The gentlest curves, on what earlier corrections leave.
@@ -48,6 +60,36 @@ class NightMender:
     def _is_too_light(self, guard: Guard) -> bool:
         limit_L = self.check.lightest_L
         return limit_L is not None and guard.result.outcome.value_L > limit_L
+
+    def why_not(self, trials: Trials) -> str:
+        """Of the area as earlier corrections leave it."""
+        guard, check = self._guard(trials), self.check
+        outcome = guard.result.outcome
+        if check.lightest_L is None or outcome.verdict not in (FAIL, UNSURE):
+            return ""
+        doubt = why_not(check.condition, np.array(outcome.involved_pct))
+        if doubt and not self._is_too_light(guard):
+            return f"it is dark enough as predicted, though {doubt}; measure the inks"
+        if not self._is_too_light(guard):
+            return (
+                f"it is only just within the limit: the prediction may be off by "
+                f"{lightness(outcome.error_L)}, and no curve of these plates makes that sure; "
+                "measure the inks, for then the expected error is smaller"
+            )
+        if not changeable(check, trials):
+            return f"{MADE_OF_DOTS}; export them before screening"
+        return f"no curve of these plates is enough. {' '.join(self._beyond(trials))}".rstrip(".")
+
+    def _beyond(self, trials: Trials) -> Iterator[str]:
+        """What would be."""
+        for remedy in remedies_beyond(
+            self.check.condition,
+            ink_limit_pct=trials.ground.ink_limit_pct,
+            lightest_L=self.check.lightest_L,
+            papers=self.papers(),
+            printed_from=trials.ground.printed_from,
+        ):
+            yield remedy.sentence
 
     def again(self, recipe: NightRecipe, trials: Trials) -> Again:
         """The curves of the recipe, tried on all pixels."""

@@ -124,7 +124,7 @@ def night_again(
         replace(recipe, wanted=wanted),
         _view_of(check, _surrounded(result.box, check, trials), trials, wanted.limit_L),
         trials.source.look,
-        plates=[(k, plates[k]) for k in _changeable(check, trials)],
+        plates=[(k, plates[k]) for k in changeable(check, trials)],
         px_per_mm=check.sheet.px_per_mm,
     )
 
@@ -141,7 +141,7 @@ class _Darkening:
         self._box = _surrounded(result.box, check, trials)
         solids = check.condition.lab(100 * np.eye(len(check.condition.inks)))[:, 0]
         plates = trials.ground.plates
-        self._plates = [(k, plates[k], float(solids[k])) for k in _changeable(check, trials)]
+        self._plates = [(k, plates[k], float(solids[k])) for k in changeable(check, trials)]
         self._view = cache(partial(_view_of, check, self._box, trials))  # looked at once a limit
         self._correction = cache(self._made_for)
 
@@ -265,7 +265,7 @@ def share_for_lights_pct(
     return float(share_pct) if 0 < share_pct < check.share_pct else None
 
 
-def _changeable(check: NightCheck, trials: Trials) -> list[int]:
+def changeable(check: NightCheck, trials: Trials) -> list[int]:
     """Plates that curves can change: those that are not made of dots, and their own."""
     inks = enumerate(check.condition.inks)
     return [k for k, ink in inks if not ink.is_screened and k not in trials.fixed]

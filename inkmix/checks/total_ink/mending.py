@@ -1,11 +1,13 @@
 """Ink taken off a whole sheet, searched for or by a recipe."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from inkmix.base.arrays import IntArray
+from inkmix.base.arrays import BoolArray, IntArray
 from inkmix.base.ordered_threads import in_order
 from inkmix.base.words import percent
 from inkmix.checks.check import Ground
+from inkmix.checks.finding import Finding
 from inkmix.checks.mending.ink_off import (
     InkOff,
     InkOffCorrection,
@@ -14,7 +16,7 @@ from inkmix.checks.mending.ink_off import (
     ink_off_ground,
 )
 from inkmix.checks.mending.ink_off_near import cells_of
-from inkmix.checks.mending.mender import Again, Mended
+from inkmix.checks.mending.mender import MADE_OF_DOTS, Again, Mended
 from inkmix.checks.total_ink.check import TotalInkResult
 from inkmix.checks.total_ink.remedies import chosen_correction, whole_remedy
 from inkmix.checks.trials.trials import Trials
@@ -27,6 +29,8 @@ class InkMender:
 
     result: TotalInkResult
     spread: Ground
+    kept: BoolArray | None = None
+    """Cells of places that somebody accepts as they are."""
 
     @property
     def name(self) -> str:
@@ -38,13 +42,30 @@ class InkMender:
         """Whether anything is over the limit."""
         return bool(self.result.over.any())
 
+    def leaving(self, waived: Sequence[Finding]) -> "InkMender | None":
+        """Ink stays on the places that are accepted; None where nothing else is over the limit."""
+        over, cells = self.result.over, cells_of(self.spread.sheet)
+        kept = cells.of_boxes(_boxes(waived))
+        if any(one.rows_px is None for one in waived):  # what has no place lies beside all others
+            kept |= over & ~cells.of_boxes(_boxes(self.result.findings))
+        return replace(self, kept=kept) if (over & ~kept).any() else None
+
     def found(self, trials: Trials) -> Mended | None:
         """The correction that spoils no night, on what earlier ones leave."""
         result, ground = self._now(trials), ink_off_ground(self.spread, trials.source.read)
-        correction = chosen_correction(result, ground, trials)
+        correction = chosen_correction(result, ground, trials, self.kept)
         if correction is None:
             return None
         return self._mended(correction, ground, trials)
+
+    def why_not(self, trials: Trials) -> str:
+        """Only ink of plates that are made of dots cannot come off."""
+        over, ground = self._now(trials).over, ink_off_ground(self.spread, trials.source.read)
+        if self.kept is not None:
+            over = over & ~self.kept
+        if not over.any() or not ground.has_dots:
+            return ""
+        return f"{MADE_OF_DOTS} where too much ink is left; export them before screening"
 
     def again(self, recipe: InkOff, trials: Trials) -> Again:
         """As wanted then, to the limit as it is now."""
@@ -59,7 +80,7 @@ class InkMender:
             ]
         ground = ink_off_ground(self.spread, trials.source.read)
         wanted = replace(recipe, limit_pct=limit_pct)
-        correction = ink_off_correction(wanted, ground, result.over)
+        correction = ink_off_correction(wanted, ground, result.over, kept=self.kept)
         mended = None if correction is None else self._mended(correction, ground, trials)
         return Again(mended=mended, misfits=tuple(misfits))
 
@@ -97,3 +118,10 @@ class InkMender:
             over.flat[marked] = True
             most_pct = max(most_pct, pct)
         return replace(self.result, over=over, facts=replace(self.result.facts, max_pct=most_pct))
+
+
+def _boxes(findings: Sequence[Finding]) -> Iterator[Box]:
+    """Where findings lie that have a place."""
+    for one in findings:
+        if one.rows_px is not None and one.cols_px is not None:
+            yield slice(*one.rows_px), slice(*one.cols_px)

@@ -62,13 +62,14 @@ def with_ink_remedies(
 
 
 def chosen_correction(
-    result: TotalInkResult, ground: InkOffGround, trials: Trials
+    result: TotalInkResult, ground: InkOffGround, trials: Trials, kept: BoolArray | None = None
 ) -> InkOffCorrection | None:
     """The correction of a sheet that spoils no night area; the first where every one does.
 
-    None where nothing is over the limit, or no plate can give.
+    None where nothing is over the limit, or no plate can give. Cells that are `kept` stay as they
+    are.
     """
-    found = _corrections(result, ground, result.over)
+    found = _corrections(result, ground, kept)
     first = next(found, None)
     if first is None or not _spoilt(first, ground, trials):
         return first
@@ -84,7 +85,7 @@ def whole_remedy(
 
 
 def _corrections(
-    result: TotalInkResult, ground: InkOffGround, over: BoolArray
+    result: TotalInkResult, ground: InkOffGround, kept: BoolArray | None
 ) -> Iterator[InkOffCorrection]:
     """Corrections to choose from; the knee reaches no deeper below the limit than ink above it."""
     limit_pct = result.facts.limit_pct
@@ -95,7 +96,7 @@ def _corrections(
         wanted = InkOff(
             limit_pct=limit_pct, knee_pct=min(KNEE_PCT, most_pct), lightness_worth=worth
         )
-        correction = ink_off_correction(wanted, ground, over)
+        correction = ink_off_correction(wanted, ground, result.over, kept=kept)
         if correction is not None:
             yield correction
 

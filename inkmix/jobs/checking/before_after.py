@@ -11,20 +11,16 @@ from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
 from inkmix.checks.finding import Finding, Remedy
-from inkmix.checks.mending.correction import ChangeMap, Correction
+from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.curve import PLACES_PCT, ToneCurve
 from inkmix.checks.mending.night import NightCorrection
-from inkmix.checks.window import Box, Planes, as_planes
-from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.checks.window import Box, as_planes
+from inkmix.colour.colorimetry import delta_e00
 from inkmix.jobs.answer import BeforeAfter, ChangePicture, Ramps, ShownRemedy
+from inkmix.jobs.checking.places import Places, lab_of
 from inkmix.jobs.printing.pictures import grey_png_bytes, jpeg_bytes
 from inkmix.jobs.spread import Spread
-from inkmix.plates.corrected import held
-from inkmix.plates.overview import factor_for
 from inkmix.press.table.colouring import Colouring
-
-WIDTH_PX, HEIGHT_PX = 320, 240
-"""Size of a crop; two stand side by side on A4, one on a phone."""
 
 MOST_SHOWN = 6
 """Corrections of a spread that are shown; each is up to four crops."""
@@ -85,24 +81,24 @@ def _corrections(findings: Sequence[Finding]) -> Iterator[_Shown]:
 class _Drawing:
     def __init__(self, spread: Spread, colouring: Colouring, reduced_tone_pct: FloatArray) -> None:
         self._spread, self._colouring = spread, colouring
-        self._reduced_pct = reduced_tone_pct
+        self._places = Places(spread=spread, colouring=colouring, reduced_tone_pct=reduced_tone_pct)
         self.pictures: dict[str, bytes] = {}
 
     def shown(self, one: _Shown) -> ShownRemedy:
         """What the page shows of a correction."""
-        changes = self._changes(one)
         return ShownRemedy(
             findings=one.findings,
-            crops=tuple(self._crops(one, changes)),
+            crops=tuple(self._crops(one)),
             ramps=tuple(self._ramps(one.remedy)),
             change=self._map(one),
         )
 
-    def _crops(self, one: _Shown, changes: ChangeMap) -> Iterator[BeforeAfter]:
+    def _crops(self, one: _Shown) -> Iterator[BeforeAfter]:
         """About the light that is missed most, then where most changes, if that lies elsewhere."""
-        window, lost = self._window(changes), _brightest_lost(one.correction)
+        window = self._places.most_changed(one.remedy, one.correction)
+        lost = _brightest_lost(one.correction)
         if lost is not None:
-            around = self._about(*(_middle(side) for side in lost))
+            around = self._places.about(*(_middle(side) for side in lost))
             yield self._crop(one, f"remedy {one.number}, light", around, lost=lost)
             if _shared(around, window) > _SAME_PLACE:
                 return
@@ -111,7 +107,7 @@ class _Drawing:
     def _crop(self, one: _Shown, key: str, window: Box, *, lost: Box | None) -> BeforeAfter:
         rows, cols = window
         planes, _ = self._spread.plates.read_both(rows, cols)
-        after = self._applied(one.correction, planes, rows=rows, cols=cols)
+        after = self._places.applied(one.correction, planes, rows=rows, cols=cols)
         before_srgb8, after_srgb8 = (
             self._colouring.srgb8(as_planes(some))[0] for some in (planes, after)
         )
@@ -127,20 +123,13 @@ class _Drawing:
             lost_tone=None if lost is None else self._tone_of(before_srgb8, window, lost),
         )
 
-    def _applied(
-        self, correction: Correction, planes: Planes, *, rows: slice, cols: slice
-    ) -> Planes:
-        """Planes after a correction, as the plates can hold them; both hits of a plate change."""
-        after = correction.applied(planes, rows=rows, cols=cols)
-        return as_planes(held(self._spread.plates, planes, after))
-
     def _tone_of(self, srgb8: NDArray[np.uint8], window: Box, lost: Box) -> str | None:
         """The named tone that a light is drawn in, if it is near to any: "moon"."""
         rows, cols = (
             slice(max(0, a.start - b.start), max(1, a.stop - b.start))
             for a, b in zip(lost, window, strict=True)
         )
-        lab = _lab_of(srgb8[rows, cols]).reshape(-1, 3)
+        lab = lab_of(srgb8[rows, cols]).reshape(-1, 3)
         light = lab[lab[:, 0] >= np.median(lab[:, 0])].mean(axis=0)
         spread = self._spread
         named = [(tone.name, tone.mix_pct) for tone in spread.book.tones]
@@ -196,74 +185,6 @@ class _Drawing:
             place=sheet.place_of(rows, cols),
         )
 
-    def _changes(self, one: _Shown) -> ChangeMap:
-        change = one.remedy.change
-        if change is not None and change.cells is not None:
-            return change.cells
-        return self._reduced_changes(one.correction)
-
-    def _reduced_changes(self, correction: Correction) -> ChangeMap:
-        """What a correction does to the reduced plates, which stand for the pixels."""
-        sheet = self._spread.sheet
-        factor = factor_for(
-            sheet.width_px, sheet.height_px, longest_px=max(self._reduced_pct.shape[:2])
-        )
-        full = self._spread.plates.full
-        kind = np.uint8 if full == 255 else np.uint16
-        reduced = np.rint(self._reduced_pct * full / 100).astype(kind)
-        planes = as_planes(np.moveaxis(reduced, -1, 0))
-        after = planes.copy()
-        middles = np.minimum(np.arange(planes.shape[2]) * factor + factor // 2, sheet.width_px - 1)
-        for row in range(planes.shape[1]):
-            at = min(row * factor + factor // 2, sheet.height_px - 1)
-            line = as_planes(planes[:, row : row + 1].repeat(factor, 2)[:, :, : sheet.width_px])
-            across = slice(0, sheet.width_px)
-            changed = self._applied(correction, line, rows=slice(at, at + 1), cols=across)
-            after[:, row] = changed[:, 0, middles]
-        de00 = self._change(planes, after)
-        return ChangeMap(de00=de00, row=0, col=0, side=factor)
-
-    def _change(self, before: Planes, after: Planes) -> NDArray[np.float32]:
-        """dE00 (rows, cols) between planes (I, rows, cols)."""
-        de00 = np.zeros(before.shape[1:], np.float32)
-        changed = (before != after).any(axis=0)
-        if changed.any():
-            labs = (
-                _lab_of(self._colouring.srgb8(as_planes(some[:, changed]))[0])
-                for some in (before, after)
-            )
-            de00[changed] = delta_e00(*labs)
-        return de00
-
-    def _window(self, changes: ChangeMap) -> Box:
-        """The crop over which the colour changes most; the first of equals."""
-        down, across = (max(1, side // changes.side) for side in (HEIGHT_PX, WIDTH_PX))
-        down, across = (min(a, b) for a, b in zip((down, across), changes.de00.shape, strict=True))
-        sums = np.pad(changes.de00.astype(np.float64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
-        over = (
-            sums[down:, across:] - sums[:-down, across:]
-            - sums[down:, :-across] + sums[:-down, :-across]
-        )  # fmt: skip
-        row, col = np.unravel_index(int(np.argmax(np.round(over, 6))), over.shape)
-        return self._about(
-            changes.row + int((row + down / 2) * changes.side),
-            changes.col + int((col + across / 2) * changes.side),
-        )
-
-    def _about(self, row: int, col: int) -> Box:
-        """A crop around a pixel, inside the sheet."""
-        sheet = self._spread.sheet
-        return (
-            _span(row, HEIGHT_PX, sheet.height_px),
-            _span(col, WIDTH_PX, sheet.width_px),
-        )
-
-
-def _span(middle: int, length: int, limit: int) -> slice:
-    length = min(length, limit)
-    start = min(max(0, middle - length // 2), limit - length)
-    return slice(start, start + length)
-
 
 def _shared(one: Box, other: Box) -> float:
     """Share of a rectangle that lies in another, 0-1."""
@@ -280,10 +201,6 @@ def _middle(side: slice) -> int:
 
 def _both(curve: ToneCurve, tones_pct: FloatArray) -> tuple[FloatArray, FloatArray]:
     return tones_pct, curve.after_pct(tones_pct)
-
-
-def _lab_of(srgb8: NDArray[np.uint8]) -> FloatArray:
-    return xyz100_to_lab(srgb1_to_xyz100(srgb8 / 255))
 
 
 def _brightest_lost(correction: Correction) -> Box | None:

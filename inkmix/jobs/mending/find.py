@@ -4,7 +4,7 @@ The checks of low rank come first, so nights before ink off; each is found on wh
 leave. Nothing is written here.
 """
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,14 +12,17 @@ import numpy as np
 from inkmix.base.ordered_threads import in_order
 from inkmix.base.words import count, listing, number, percent
 from inkmix.checks import table
-from inkmix.checks.finding import LEAST_TEXTURE_PCT
+from inkmix.checks.finding import LEAST_TEXTURE_PCT, Finding
 from inkmix.checks.mending.mender import Again, Mended, Mender
 from inkmix.checks.trials.after import after
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box, Planes, as_planes, bands_of, overlap
-from inkmix.jobs.check import LookedAt, at_work, looked_at, trials_of
+from inkmix.jobs.check import LookedAt, at_work, looked_at, told, trials_of
 from inkmix.jobs.mending.recipe import KeptCorrection, SpreadRecipe
+from inkmix.jobs.mending.values import Undone, WaivedFinding
 from inkmix.jobs.spread import Progress, Spread
+
+WaivedOf = Callable[[Sequence[Finding]], Sequence[WaivedFinding]]
 
 _MOST_STEPS = 4  # for one area
 _BAND_PX = 1 << 18  # corrected at once: copies between corrections stay small
@@ -45,8 +48,10 @@ class SheetMending:
         What of a recipe no longer fits.
     unneeded : tuple of str
         What of a recipe these plates do not need.
-    declined : tuple of str
-        Corrections that were not made, for they spoil the picture.
+    undone : tuple of Undone
+        Why more was not done, as menders say.
+    waived : tuple of WaivedFinding
+        What was left as it is, since somebody accepts it.
     """
 
     looked: LookedAt
@@ -54,7 +59,8 @@ class SheetMending:
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
     unneeded: tuple[str, ...] = ()
-    declined: tuple[str, ...] = ()
+    undone: tuple[Undone, ...] = ()
+    waived: tuple[WaivedFinding, ...] = ()
 
     @property
     def inks(self) -> frozenset[str]:
@@ -102,6 +108,7 @@ def find_mending(
     names: Collection[str],
     recipe: SpreadRecipe | None,
     *,
+    waived: WaivedOf,
     give_up_lights: bool = False,
     progress: Progress,
 ) -> SheetMending:
@@ -110,9 +117,11 @@ def find_mending(
     Parameters
     ----------
     names : collection of str
-        Names of the checks that count.
+        Names of the checks whose findings are mended; all checks judge.
     recipe : SpreadRecipe or None
         None: corrections are searched for.
+    waived : callable
+        Tells which findings somebody accepts: these places are left as they are.
     give_up_lights : bool
         Whether corrections are made that turn lights dark, or take half the texture of a night.
 
@@ -121,20 +130,29 @@ def find_mending(
     InkmixError
         Where an input cannot be used.
     """
-    looked = looked_at(spread, names, None, None, progress)
+    looked = looked_at(spread, table.asked_for(None), None, None, progress)
     progress("finding corrections", 0.0)
+    left = waived(told(looked))
     if recipe is None:
-        return _Search(looked, give_up_lights).mending()
-    return _ByRecipe(looked, give_up_lights, recipe).mending()
+        return _Search(looked, names, left, give_up_lights).mending()
+    return _ByRecipe(looked, names, left, give_up_lights, recipe).mending()
 
 
 class _Search:
     """Goes from mender to mender; the sheet changes under its hands."""
 
-    def __init__(self, looked: LookedAt, give_up_lights: bool) -> None:
+    def __init__(
+        self,
+        looked: LookedAt,
+        names: Collection[str],
+        waived: Sequence[WaivedFinding],
+        give_up_lights: bool,
+    ) -> None:
         self._looked, self._before, self._spoils = looked, trials_of(looked), give_up_lights
+        self._names, self._waived = names, waived
+        self._undone = list[Undone]()
         self._now, self._made = self._before, list[Made]()
-        self._misfits, self._declined = list[str](), list[str]()
+        self._misfits = list[str]()
 
     def mending(self) -> SheetMending:
         """All corrections."""
@@ -142,20 +160,30 @@ class _Search:
             for mended in self._steps(check, mender):
                 self._now = after(self._now, mended.correction, mended.boxes)
                 self._made.append(Made(check=check, mended=mended))
+            self._ask_why(check, mender)
         return SheetMending(
             looked=self._looked,
             before=self._before,
             made=tuple(self._made),
             misfits=tuple(self._misfits),
-            declined=tuple(self._declined),
+            undone=tuple(self._undone),
+            waived=tuple(self._waived),
         )
+
+    def _ask_why(self, check: str, mender: Mender) -> None:
+        """Have a mender say why it leaves anything open."""
+        if mender.is_wanted and (why := mender.why_not(self._now)):
+            self._undone.append(Undone(check=check, name=mender.name, why=why))
 
     def _menders(self) -> Iterator[tuple[str, Mender]]:
         working, results = at_work(self._looked), self._looked.results
         for check in table.by_rank():
-            if check in working:
+            if check in working and check.name in self._names:
+                waived = [one.finding for one in self._waived if one.finding.check == check.name]
                 for mender in working[check].menders(results[check]):
-                    yield check.name, mender
+                    asked = mender.leaving(waived) if waived else mender
+                    if asked is not None:
+                        yield check.name, asked
 
     def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
         """Corrections of one mender, each made before the next is looked for.
@@ -167,7 +195,7 @@ class _Search:
             if mended is None:
                 return
             if mended.remedy.spoils_picture and not self._spoils:
-                self._declined.append(_declined(mended))
+                self._undone.append(_declined(check, mended))
                 return
             if not _acts(mended, self._now):
                 return  # the same would be found again
@@ -177,8 +205,15 @@ class _Search:
 
 
 class _ByRecipe(_Search):
-    def __init__(self, looked: LookedAt, give_up_lights: bool, recipe: SpreadRecipe) -> None:
-        super().__init__(looked, give_up_lights)
+    def __init__(
+        self,
+        looked: LookedAt,
+        names: Collection[str],
+        waived: Sequence[WaivedFinding],
+        give_up_lights: bool,
+        recipe: SpreadRecipe,
+    ) -> None:
+        super().__init__(looked, names, waived, give_up_lights)
         self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
         self._said = set[tuple[str, str]]()  # places of which is said why nothing is done
         for one in recipe.corrections:
@@ -188,12 +223,15 @@ class _ByRecipe(_Search):
         """Those of the recipe that are of use, and what is said of the others."""
         here = {(check, mender.name) for check, mender in self._menders()}
         gone = [kept[0] for place, kept in self._kept.items() if place not in here]
-        wanted = [one for one in gone if one.check in self._looked.names]
+        wanted = [one for one in gone if one.check in self._names]
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
         done = super().mending()
         made = {(one.check, one.mended.name) for one in done.made}
         idle = [kept[0] for place, kept in self._kept.items() if place in here - made - self._said]
         return replace(done, unneeded=tuple(f"{_place(one)}: not needed now." for one in idle))
+
+    def _ask_why(self, check: str, mender: Mender) -> None:
+        """What no longer fits is said instead: nobody looked for more."""
 
     def _steps(self, check: str, mender: Mender) -> Iterator[Mended]:
         kept = self._kept.get((check, mender.name), [])
@@ -208,7 +246,7 @@ class _ByRecipe(_Search):
             if again.mended is None or not _acts(again.mended, self._now):
                 continue
             if not self._spoils and (costs := _new_costs(one, again.mended)):
-                self._declined.append(_declined_now(one, costs))
+                self._undone.append(_declined_now(one, costs))
                 self._said.add((one.check, one.name))
                 return
             if not again.misfits:
@@ -216,7 +254,7 @@ class _ByRecipe(_Search):
             yield again.mended
 
 
-def _declined(mended: Mended) -> str:
+def _declined(check: str, mended: Mended) -> Undone:
     """What a correction would have cost, and what to do instead."""
     lost, texture_pct = mended.remedy.lights_lost or 0, mended.remedy.texture_pct
     costs = [f"turn {count(lost, 'light')} dark"] if lost else []
@@ -224,11 +262,12 @@ def _declined(mended: Mended) -> str:
         costs.append(f"take {percent(100 - texture_pct)} of its texture")
     share = mended.remedy.share_for_lights_pct
     smaller = "share_pct" if share is None else f"share_pct = {number(share)}, by the lights' size"
-    return (
-        f"{mended.name}: making it dark enough would {listing(costs)}. Allow a lighter night "
-        f"(lightest_L), a smaller share ({smaller}) or a darker ink, or measure the inks, for then "
-        "the expected error is smaller; --give-up-lights makes the correction all the same."
+    why = (
+        f"making it dark enough would {listing(costs)}. Allow a lighter night (lightest_L), a "
+        f"smaller share ({smaller}) or a darker ink, or measure the inks, for then the expected "
+        "error is smaller; --give-up-lights makes the correction all the same"
     )
+    return Undone(check=check, name=mended.name, why=why)
 
 
 def _new_costs(kept: KeptCorrection, mended: Mended) -> list[str]:
@@ -244,11 +283,12 @@ def _new_costs(kept: KeptCorrection, mended: Mended) -> list[str]:
     return costs
 
 
-def _declined_now(kept: KeptCorrection, costs: Sequence[str]) -> str:
-    return (
-        f"{_place(kept)}: by the recipe, its correction would now {listing(costs)}. Mend it anew, "
-        "without --again; --give-up-lights makes it all the same."
+def _declined_now(kept: KeptCorrection, costs: Sequence[str]) -> Undone:
+    why = (
+        f"by the recipe, its correction would now {listing(costs)}. Mend it anew, without --again; "
+        "--give-up-lights makes it all the same"
     )
+    return Undone(check=kept.check, name=kept.name, why=why)
 
 
 def _place(kept: KeptCorrection) -> str:

@@ -2,29 +2,29 @@
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
-from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy, overall
+from inkmix.checks.finding import PASS, Finding, Remedy, overall
 from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
 from inkmix.checks.total_ink.facts import TOTAL_INK
-from inkmix.checks.window import Box
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.check import answers_of
 from inkmix.jobs.check import told as findings_of
+from inkmix.jobs.checking.places import Places
 from inkmix.jobs.mending.find import Made, SheetMending, find_mending
 from inkmix.jobs.mending.folder import MendedFolder
 from inkmix.jobs.mending.recipe import SpreadRecipe
-from inkmix.jobs.mending.values import CorrectionMade, SpreadMended
+from inkmix.jobs.mending.undone import undone_of
+from inkmix.jobs.mending.values import CorrectionMade, SpreadMended, WaivedFinding
 from inkmix.jobs.mending.write import write_copies
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Progress, open_uncounted
 from inkmix.plates.files.scratch.room import ScratchRoom
 from inkmix.plates.files.snapshots import while_at_rest
 
-CROP_PX = (300, 480)
-"""Rows and columns of a place, at true pixels."""
 MOST_CROPS = 12
 
 BEFORE, AFTER = "before", "after"
@@ -39,10 +39,12 @@ class Asked:
     ----------
     book : Book
     checks : collection of str
-        Names of the checks that count.
+        Names of the checks whose findings are mended; all checks judge.
     to : MendedFolder
     give_up_lights : bool
         Whether corrections are made that spoil the picture.
+    waived : callable
+        Tells which findings of a spread somebody accepts: these places are left as they are.
     begin : callable
         Told before anything is written.
     """
@@ -52,6 +54,7 @@ class Asked:
     to: MendedFolder
     room: ScratchRoom
     give_up_lights: bool
+    waived: Callable[[SpreadFiles, Sequence[Finding]], Sequence[WaivedFinding]]
     begin: Callable[[], None]
     progress: Progress
 
@@ -78,10 +81,11 @@ def mend_spread(
                 spread,
                 asked.checks,
                 recipe,
+                waived=partial(asked.waived, files),
                 give_up_lights=asked.give_up_lights,
                 progress=asked.progress,
             )
-        told = _told(found)
+        told = _told(asked, found)
         if not found.made:
             return told, found.recipe
         asked.begin()
@@ -92,27 +96,30 @@ def mend_spread(
     return while_at_rest(mended)
 
 
-def rechecked(mended: SpreadMended, result: SpreadResult, *, report: str) -> SpreadMended:
+def rechecked(
+    mended: SpreadMended, result: SpreadResult, *, names: Collection[str], report: str
+) -> SpreadMended:
     """The same, with what the checks say of the copies."""
     return replace(
         mended,
         verdict=result.verdict,
         sentence=result.sentence,
         left=tuple(one for one in result.findings if one.verdict != PASS),
+        undone=undone_of(result.findings, names=names, known=mended.undone, waived=mended.waived),
         guesses=result.guesses,
         report=report,
         pictures={**mended.pictures, AFTER: result.pictures["print"]},
     )
 
 
-def _told(found: SheetMending) -> SpreadMended:
+def _told(asked: Asked, found: SheetMending) -> SpreadMended:
     """What was found, as it is for the plates as they came."""
     looked = found.looked
     answers, guesses = answers_of(looked), guesses_of(looked.spread.book, looked.spread.condition)
     findings = findings_of(looked)
     verdict = overall(answer.verdict for answer in answers)
     sentence = headline({one.check: one.verdict for one in answers}, findings, guesses)
-    corrections, pictures = _shown(found, findings)
+    corrections, pictures = _shown(found)
     return SpreadMended(
         spread=looked.spread.name,
         was=verdict,
@@ -123,7 +130,8 @@ def _told(found: SheetMending) -> SpreadMended:
         left=tuple(one for one in findings if one.verdict != PASS),
         misfits=found.misfits,
         unneeded=found.unneeded,
-        declined=found.declined,
+        undone=undone_of(findings, names=asked.checks, known=found.undone, waived=found.waived),
+        waived=found.waived,
         guesses=guesses,
         notes=(*looked.spread.notes, *(note for one in answers for note in one.notes)),
         pictures=pictures,
@@ -131,7 +139,7 @@ def _told(found: SheetMending) -> SpreadMended:
 
 
 def _shown(
-    found: SheetMending, findings: tuple[Finding, ...]
+    found: SheetMending,
 ) -> tuple[tuple[CorrectionMade, ...], dict[str, bytes]]:
     """The corrections, each with a place before and after; and the whole sheet before."""
     made: list[CorrectionMade] = []
@@ -140,12 +148,12 @@ def _shown(
         keys = None
         if number < MOST_CROPS:
             keys = f"{number + 1} before", f"{number + 1} after"
-            pictures |= dict(zip(keys, _place(found, one, findings), strict=True))
+            pictures |= dict(zip(keys, _place(found, one), strict=True))
         made.append(
             CorrectionMade(
                 check=one.check,
                 name=one.mended.name,
-                remedy=_as_done(one.mended.remedy, found.made[number + 1 :]),
+                remedy=_as_done(one, found.made[number + 1 :]),
                 pictures=keys,
             )
         )
@@ -154,40 +162,30 @@ def _shown(
     return tuple(made), pictures
 
 
-def _as_done(remedy: Remedy, later: Sequence[Made]) -> Remedy:
-    """A remedy without advice that was followed: ink came off after it."""
-    if not any(one.check == TOTAL_INK for one in later):
-        return remedy
-    return replace(remedy, advice="")
+def _as_done(made: Made, later: Sequence[Made]) -> Remedy:
+    """A remedy without what no longer holds.
+
+    That is advice that was followed, ink off; and what was reached before another correction of
+    the same area, which says it anew.
+    """
+    remedy, place = made.mended.remedy, (made.check, made.mended.name)
+    if any(one.check == TOTAL_INK for one in later):
+        remedy = replace(remedy, advice="")
+    if any((one.check, one.mended.name) == place for one in later):
+        remedy = replace(remedy, gains="")
+    return remedy
 
 
-def _place(found: SheetMending, made: Made, findings: tuple[Finding, ...]) -> tuple[bytes, bytes]:
-    """A place of a correction as it prints before and after, at true pixels."""
-    spread, printed = found.looked.spread, found.looked.printed
-    rows, cols = _around(found, _middle(made, findings))
-    before = spread.plates.read(rows, cols)
+def _place(found: SheetMending, made: Made) -> tuple[bytes, bytes]:
+    """The place that a correction changes most, before and after all of them, at true pixels."""
+    looked, printed = found.looked, found.looked.printed
+    places = Places(
+        spread=looked.spread,
+        colouring=printed,
+        reduced_tone_pct=looked.gathered.reduced_tone_pct,
+    )
+    rows, cols = places.most_changed(made.mended.remedy, made.mended.correction)
+    before = looked.spread.plates.read(rows, cols)
     after = found.applied(before, rows=rows, cols=cols)
     first, second = (jpeg_bytes(printed.srgb8(planes)[0]) for planes in (before, after))
     return first, second
-
-
-def _middle(made: Made, findings: tuple[Finding, ...]) -> tuple[int, int]:
-    """The pixel in the middle of the worst place that the correction is for."""
-    for one in findings:
-        is_its = one.check == made.check and made.mended.name in ("", one.name)
-        if is_its and one.verdict in (FAIL, UNSURE) and one.rows_px and one.cols_px:
-            return sum(one.rows_px) // 2, sum(one.cols_px) // 2
-    rows, cols = made.mended.boxes[0]
-    return (rows.start + rows.stop) // 2, (cols.start + cols.stop) // 2
-
-
-def _around(found: SheetMending, middle: tuple[int, int]) -> Box:
-    plates = found.looked.spread.plates
-    sides = zip(middle, CROP_PX, (plates.height_px, plates.width_px), strict=True)
-    rows, cols = (_span(at, size, side) for at, size, side in sides)
-    return rows, cols
-
-
-def _span(at: int, size: int, side: int) -> slice:
-    start = max(0, min(at - size // 2, side - size))
-    return slice(start, min(start + size, side))

@@ -34,6 +34,24 @@ class CorrectionMade:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WaivedFinding:
+    """A finding that the book waives, with who accepts it and why."""
+
+    finding: Finding
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undone:
+    """Why a finding is still open; an empty `name` is for all findings of the check."""
+
+    check: str
+    name: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlateMended:
     """What changed in one plate.
 
@@ -82,8 +100,11 @@ class SpreadMended:
         What of a recipe no longer fits.
     unneeded : tuple of str
         What of a recipe these plates do not need; it keeps that for the next.
-    declined : tuple of str
-        Corrections that were not made, for they spoil the picture.
+    undone : tuple of Undone
+        Why what is still to be done was not: corrections that spoil the picture, and others.
+    waived : tuple of WaivedFinding
+        What was left as it is, since the book waives it. It counts against the verdict all the
+        same.
     guesses : tuple of Guess
         What nobody told yet: nothing is darkened for a guess.
     notes : tuple of str
@@ -104,7 +125,8 @@ class SpreadMended:
     left: tuple[Finding, ...] = ()
     misfits: tuple[str, ...] = ()
     unneeded: tuple[str, ...] = ()
-    declined: tuple[str, ...] = ()
+    undone: tuple[Undone, ...] = ()
+    waived: tuple[WaivedFinding, ...] = ()
     guesses: tuple[Guess, ...] = ()
     notes: tuple[str, ...] = ()
     report: str | None = None
@@ -126,7 +148,8 @@ class BookMended:
     spreads : tuple of SpreadMended
         Those that were looked at.
     copied : tuple of str
-        Names of spreads that nobody asked for: their plates are copied as they are.
+        Names of spreads that nobody asked for: their plates are copied as they are, and no check
+        looks at them.
     misfits : tuple of str
         What of a recipe no longer fits the book.
     gone : tuple of str
@@ -146,5 +169,5 @@ class BookMended:
 
     @property
     def verdict(self) -> str:
-        """The worst of all spreads that were looked at."""
+        """The worst of all spreads that were looked at, by all checks."""
         return overall(spread.verdict for spread in self.spreads)

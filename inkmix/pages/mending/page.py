@@ -13,10 +13,11 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from inkmix import __version__
-from inkmix.base.words import count, most_points, percent
+from inkmix.base.words import count, most_points, opening, percent
 from inkmix.checks.guesses import CONFIRM, guess_name
 from inkmix.jobs.mending.spread import AFTER, BEFORE
 from inkmix.jobs.mending.values import BookMended, SpreadMended
+from inkmix.pages.glossary import WORDS, FirstSaid, glossary
 from inkmix.pages.mending import words
 from inkmix.pages.mending.pictures import page_pictures
 from inkmix.pages.report.pictures import data_uri, picture_size
@@ -36,7 +37,9 @@ def render_page(book: BookMended) -> bytes:
     page = _environment().get_template("mended.html.jinja").render(
         book=book,
         version=__version__,
-        css=style("house.css") + _own_style(),
+        css=style("house.css", "glossary.css") + _own_style(),
+        explained=FirstSaid(WORDS),
+        glossary=glossary(),
         headline=words.headline(book),
         misfits=list(words.misfits(book)),
         unneeded=list(words.unneeded(book)),
@@ -70,9 +73,12 @@ def _environment() -> Environment:
         "inkmix.pages.mending",
         {
             "count": count,
+            "opening": opening,
             "percent": percent,
             "most_points": most_points,
             "open_of": words.open_of,
+            "undone_words": words.undone_words,
+            "waived_words": words.waived_words,
             "guess_name": guess_name,
             "report_href": _report_href,
         },

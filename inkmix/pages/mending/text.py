@@ -27,8 +27,6 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
         yield from _spread_lines(one, words.open_of(one, of_book))
     for found in of_book:
         yield f"still open: {found.verdict}: {found.sentence}"
-    if book.copied:
-        yield f"Copied as they are: {', '.join(book.copied)}"
     if book.gone:
         yield words.gone(book)
     if not book.is_changed:
@@ -44,14 +42,16 @@ def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
         did, *more = made.remedy.paragraphs
         yield f"  mended: {did}"
         yield from (f"    {said}" for said in more)
-    for said in one.declined:
-        yield f"  not done: {said}"
+    for waived in one.waived:
+        yield f"  {words.waived_words(waived)}"
     for plate in one.plates:
         yield f"  {words.plate_words(plate)}"
     for found in left[:MOST_LEFT]:
         yield f"  still open: {found.verdict}: {found.sentence}"
     if len(left) > MOST_LEFT:
         yield f"  still open: {len(left) - MOST_LEFT} more"
+    for undone in one.undone[:MOST_LEFT]:
+        yield f"  {words.undone_words(undone)}"
     if one.guesses:
         yield "  Tell the book first; nothing is darkened for a guess:"
         yield from guess_lines(one.guesses)

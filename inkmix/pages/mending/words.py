@@ -3,10 +3,10 @@
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
-from inkmix.base.words import count, listing, most_points, percent
+from inkmix.base.words import count, listing, most_points, opening, percent
 from inkmix.checks import table
 from inkmix.checks.finding import FAIL, PASS, Finding
-from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended
+from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended, Undone, WaivedFinding
 
 NO_PROOF = (
     "A prediction is no proof: look at the copies before you send them; the printer has the last "
@@ -14,30 +14,53 @@ NO_PROOF = (
 )
 NOTHING = "Nothing to mend: no plate would change, so nothing was written."
 MOST_GONE = 6
-BY_HAND = "No correction of plates helps there. `inkmix check` on this folder says what else does."
+BY_HAND = "`inkmix check` on this folder says what else helps."
 
 
 def headline(book: BookMended) -> str:
     """The result in a sentence."""
     changed = [one for one in book.spreads if one.is_changed]
     if not changed:
-        return NOTHING
+        others = f" Not looked at: {listing(book.copied)}." if book.copied else ""
+        return f"{NOTHING} {opening(_judged(book))}.{others}"
     plates = count(sum(len(one.plates) for one in changed), "plate")
     done = f"{plates} corrected"
     if len(book.spreads) > 1:
         done += f" on {count(len(changed), 'spread')} of {len(book.spreads)}"
+    return f"{done}; {_judged(book)}.{unchecked(book)}"
+
+
+def _judged(book: BookMended) -> str:
+    """What stands against sending, of what was looked at; no all-clear for what was not."""
     failing = [one.spread for one in book.spreads if one.verdict == FAIL]
     open_ones = [one.spread for one in book.spreads if one.verdict not in (PASS, FAIL)]
     if failing:
-        return f"{done}; {listing(failing)} still {'fails' if len(failing) == 1 else 'fail'}."
+        return f"{listing(failing)} still {'fails' if len(failing) == 1 else 'fail'}"
     if open_ones:
-        return f"{done}; ask before sending {listing(open_ones)}."
-    return f"{done}; nothing was found against sending them now."
+        return f"ask before sending {listing(open_ones)}"
+    looked_at = listing([one.spread for one in book.spreads]) if book.copied else "them"
+    return f"nothing was found against sending {looked_at} now"
+
+
+def unchecked(book: BookMended) -> str:
+    """Spreads that nobody looked at, as a sentence after others; empty where there are none."""
+    return f" Copied without a check: {listing(book.copied)}." if book.copied else ""
 
 
 def verdicts(one: SpreadMended) -> str:
     """Before and after: "fail, now pass"."""
     return one.verdict if one.was == one.verdict else f"{one.was}, now {one.verdict}"
+
+
+def undone_words(undone: Undone) -> str:
+    """Why something is still open."""
+    return f"not done: {undone.name or undone.check}: {undone.why}."
+
+
+def waived_words(waived: WaivedFinding) -> str:
+    """That a place was left as it is, and who accepts it."""
+    found = waived.finding
+    return f"waived, left as it is: {found.name}: {found.sentence} {waived.by}: {waived.reason}"
 
 
 def plate_words(plate: PlateMended) -> str:
