@@ -593,7 +593,7 @@ def test_what_of_a_recipe_no_longer_fits_is_named(mended, tmp_path, capfd, old, 
     assert ran.code == code, ran.err
 
 
-TOTAL_INK_OPEN = "    still open: fail: Total ink reaches 304.7 %; the printer allows 260 %."
+TOTAL_INK_OPEN = "  still open: fail: Total ink reaches 304.7 %; the printer allows 260 %."
 """Of the book of draw_book, where only nights are mended."""
 
 
