@@ -4,6 +4,7 @@ What the copies hold is read by tifffile and imagecodecs alone and judged by ari
 the book is drawn in night_book.py.
 """
 
+import errno
 import html
 import json
 import shutil
@@ -34,6 +35,7 @@ from plate_files import write_tiff
 from report_cases import findings
 
 import inkmix
+from inkmix.base import output_files
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
@@ -744,6 +746,25 @@ def test_a_run_that_fails_in_the_middle_leaves_no_book_and_no_half_file(
         assert digest == "folder" or listed[f"plates/{name}"] == digest
     monkeypatch.setattr(write._Walk, "take", take)
     assert mend(book, capfd, tmp_path / "out").code == 0
+
+
+def test_a_write_that_fails_names_the_file_and_what_is_left(tmp_path, capfd, monkeypatch):
+    """The first spread is written, the disk is full for a plate of the second."""
+    book = draw_book(tmp_path / "in", spreads=("01", "02"))
+    part_of, out = output_files.part_of, tmp_path / "out"
+
+    def full(path):
+        if path == out / "plates/02/Soot.tif":
+            raise OSError(errno.ENOSPC, "No space left on device", str(path))
+        return part_of(path)
+
+    monkeypatch.setattr(output_files, "part_of", full)
+    ran = mend(book, capfd, out)
+    assert ran.code == 2, ran.err
+    assert f"{out / 'plates/02/Soot.tif'}: cannot be written (No space left on device)" in ran.err
+    assert f"what was written before stays in {out}" in ran.err
+    assert (out / "plates/01/Soot.tif").exists()
+    assert not (out / "book.toml").exists()
 
 
 def test_a_copy_of_a_plate_that_prints_twice_is_left_out_where_that_changes(tmp_path, capfd):

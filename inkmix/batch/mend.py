@@ -1,11 +1,12 @@
 """A whole book mended: corrected copies of its plates, checked again, shown before and after."""
 
 from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 from inkmix.base.arguments import path_of, text_of
-from inkmix.base.errors import InkmixError
+from inkmix.base.errors import InkmixError, OutputError
 from inkmix.base.names import composed
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.key import read_inputs
@@ -151,10 +152,11 @@ class _Run:
             begin=self._begin,
             progress=self._progress,
         )
-        made = [
-            mend_spread(asked, files, None if recipe is None else recipe.of(files.name))
-            for files in chosen
-        ]
+        with self._saying_what_is_left():
+            made = [
+                mend_spread(asked, files, None if recipe is None else recipe.of(files.name))
+                for files in chosen
+            ]
         result = BookMended(
             title=self._book.title,
             spreads=tuple(mended for mended, _ in made),
@@ -163,7 +165,25 @@ class _Run:
         )
         if not result.is_changed:
             return result
-        return self._finished(result, [kept for _, kept in made])
+        with self._saying_what_is_left():
+            return self._finished(result, [kept for _, kept in made])
+
+    @contextmanager
+    def _saying_what_is_left(self) -> Iterator[None]:
+        """Errors of writing that say what lies in the folder once anything was begun."""
+        try:
+            yield
+        except OutputError as error:
+            if not self._begun:
+                raise
+            left = (
+                f"what was written before stays in {self._target.folder}, which may hold only a "
+                "part of the book: run the same again, or remove the folder"
+            )
+            faults = [
+                replace(one, do="; ".join(filter(None, (one.do, left)))) for one in error.faults
+            ]
+            raise OutputError(faults) from error
 
     def _waived(self, files: SpreadFiles, findings: Sequence[Finding]) -> tuple[WaivedFinding, ...]:
         """Findings that the book waives, told as in a batch; no file is read where it has none."""
