@@ -12,6 +12,7 @@ from press_for_checks import press
 from report_cases import night, night_answer, tone, tones_answer, total_ink_answer
 from report_cases import total_ink as ink_facts
 
+from inkmix.base.errors import PictureError
 from inkmix.book.values import NightArea, Told
 from inkmix.checks.finding import FAIL, NO_LIMIT, NOT_CHECKED, PASS, UNSURE, Finding, overall
 from inkmix.checks.night.entry import Night
@@ -72,6 +73,21 @@ def test_white_marks_a_night_unless_the_book_says_otherwise(tmp_path, shows, mar
     write_png(tmp_path / "sea.png", picture)
     (night,) = open_nights(spread(tmp_path, area(mask="sea.png", rect_mm=None, mask_shows=shows)))
     assert night.mask.read(*WHOLE, NO_PLANES).sum() == marked
+
+
+@pytest.mark.parametrize("mask", ["02.png", "{spread}.png"])
+def test_only_a_mask_drawn_for_each_spread_may_be_empty(tmp_path, mask):
+    write_png(tmp_path / "02.png", np.zeros((120, 200), np.uint8))
+    ground = spread(tmp_path, area(), area(name="harbour", mask=mask, rect_mm=None))
+    if mask == "02.png":
+        with pytest.raises(PictureError, match=r'spreads = \[\.\.\.\].*mask_shows = "black"'):
+            open_nights(ground)
+        return
+    nights = open_nights(ground)
+    assert [night.is_there for night in nights] == [True, False]
+    assert notes_of(nights, SHEET) == (
+        f"{tmp_path.name}/02.png: there is no white in it, so this spread has no night harbour",
+    )
 
 
 @pytest.mark.parametrize(

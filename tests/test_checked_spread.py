@@ -168,3 +168,14 @@ def test_a_picture_never_takes_the_place_of_an_input_however_it_was_written(tmp_
     with pytest.raises(OutputError, match="inputs are never overwritten"):
         check_spread(read_book(folder), "front", picture=reference)
     assert reference.read_bytes() == before
+
+
+@pytest.mark.parametrize("more", ["", NIGHT])
+def test_a_spread_whose_own_mask_is_empty_has_no_night_and_the_rest_is_checked(tmp_path, more):
+    drawn = TOO_LIGHT.replace("cellar", "{spread}").replace("{spread}", "harbour", 1)
+    folder = draw_book(tmp_path / "book", BOOK + drawn + more)
+    write_png(folder / "masks" / "front.png", np.zeros((HEIGHT_PX, WIDTH_PX), np.uint8), PPI)
+    result = check_spread(read_book(folder), "front")
+    assert verdicts(result) == {"total ink": PASS} | ({"night": PASS} if more else {})
+    note = "masks/front.png: there is no white in it, so this spread has no night harbour"
+    assert note in page_of(result)

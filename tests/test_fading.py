@@ -2,17 +2,23 @@
 
 from dataclasses import replace
 from functools import partial
+from itertools import product
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from drawn_nights import SHEET, NightJob, demo_colouring, drawn
 from scipy.ndimage import binary_dilation, binary_erosion
 
-from inkmix.checks.mending.cells import cells_over
+from inkmix.checks.mending.acting import Acting, Glow, Glows
+from inkmix.checks.mending.cells import Cells, cells_over
 from inkmix.checks.mending.curve import ToneCurve, lifted
+from inkmix.checks.mending.evened import Evened
 from inkmix.checks.mending.fading import Border, Fading
-from inkmix.checks.mending.gentlest import _fading, farthest_px
+from inkmix.checks.mending.gentlest import Night, _fading, farthest_px
+from inkmix.checks.mending.lights import Light, Lights
 from inkmix.checks.mending.night import NightCorrection
+from inkmix.checks.mending.strength import Strengths
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 FADING = Fading(border_px=20.0, outside=0.25, along_px=5.0)
@@ -71,7 +77,100 @@ def test_a_light_that_the_border_cuts_is_a_drawn_edge():
     assert share[0, 40] < 0.3
 
 
+def test_where_all_of_the_border_is_drawn_nothing_fades():
+    """The plates are bare around the night; then the same night goes on over its border."""
+    inside, lab = area_of_half(30.0)
+    assert not Border(inside, inside, lab, factor=1).soft.any()
+    assert Border(inside, inside, 0 * lab, factor=1).soft.any()
+    drawing = drawn("moon, calm", 2000)
+    cut = replace(drawing, planes=drawing.planes * drawing.mask)
+    (remedy,), (soft,) = (NightJob(drawing=one).remedies() for one in (cut, drawing))
+    assert (remedy.correction.fade_px, remedy.fade_mm) == (None, None)
+    assert soft.fade_mm > 0
+
+
 NONE = np.zeros((40, 80), np.bool_)
+
+
+def moon_at_a_border(*, from_L: float = 40.0, level_L: float = 80.0) -> tuple[Lights, np.ndarray]:
+    """A moon, half of which lies in the left half of the cells (40, 80)."""
+    inside, _ = area_of_half(0.0)
+    moon = inside & (np.hypot(*(np.mgrid[:40, :80] - np.array([20, 40])[:, None, None])) < 12)
+    lights = Lights(
+        cells=moon,
+        going_cells=NONE,
+        from_L=np.where(moon, from_L, 0),
+        level_L=np.where(moon, level_L, 0),
+        kept=(Light(rows=slice(9, 32), cols=slice(29, 40), pixels=300, stands_out_L=50.0),),
+        lost=(),
+    )
+    return lights, inside
+
+
+def acting_on(cells: Cells, border: np.ndarray, glow: Glow) -> Acting:
+    """Whatever the lightness, as `border` and lights say."""
+    ones = np.ones(cells.shape, np.float32)
+    return Acting(
+        cells=cells,
+        evened=Evened(cells=cells, follows=ones, level_L=0 * ones),
+        strengths=Strengths(weights=np.ones(6401, np.float32)),
+        glow=glow,
+        border=border.astype(np.float32),
+        edge=0 * ones,
+    )
+
+
+def test_of_a_moon_that_the_border_cuts_no_byte_changes_on_the_other_side():
+    """The correction reaches 20 pixels out; the moon goes on for 12 of them."""
+    lights, inside = moon_at_a_border()
+    cells = Cells(rows=slice(0, 40), cols=slice(0, 80), factor=1)
+    glow = Glows(lights, inside, lightest_L=30.0).reaching(20)
+    moon = np.hypot(*(np.mgrid[:40, :80] - np.array([20, 40])[:, None, None])) < 12
+    pixel_L = np.where(moon, 80, 35).astype(np.float32)
+    weights = acting_on(cells, np.ones(cells.shape), glow).at_pixels(
+        pixel_L, inside, cells.rows, cells.cols
+    )
+    assert (weights[moon] == 0).all()
+    assert (weights[~moon] == 1).all()
+
+
+@pytest.mark.parametrize(
+    ("from_L", "level_L", "whole_L"),
+    [(40.0, 50.0, 45.0), (40.0, 80.0, 50.0), (30.0, 80.0, 30.0)],
+)
+def test_a_light_rises_over_what_the_sky_falls_or_halfway_whichever_is_less(
+    from_L, level_L, whole_L
+):
+    """The sky comes down to L* 30."""
+    lights, inside = moon_at_a_border(from_L=from_L, level_L=level_L)
+    glow = Glows(lights, inside, lightest_L=30.0).reaching(0)
+    assert (glow.from_L[lights.cells] == from_L).all()
+    assert (glow.whole_L[lights.cells] == whole_L).all()
+
+
+@pytest.mark.parametrize("factor", [1, 3, 4])
+def test_no_small_window_with_a_weight_is_told_idle(factor):
+    """One cell alone acts; between the middles of cells its weight falls along a line."""
+    cells = Cells(rows=slice(5, 29), cols=slice(2, 26), factor=factor)
+    for row, col in ((0, 0), (2, 3), (cells.shape[0] - 1, cells.shape[1] - 1)):
+        border = np.zeros(cells.shape)
+        border[row, col] = 1
+        acting = acting_on(cells, border, Glow(from_L=border + 1000, whole_L=border + 1000))
+        for top, left in product(range(34), repeat=2):
+            rows, cols = slice(top, top + 1), slice(left, left + 1)
+            if cells.to_pixels(acting.border, rows, cols).any():
+                assert not acting.is_idle(rows, cols)
+        assert acting.is_idle(slice(40, 45), slice(40, 45))
+
+
+def test_the_edge_of_the_sheet_is_no_border_that_a_night_keeps_off():
+    whole = np.ones((6, 8), np.bool_)
+    whole[4:, 5:] = False
+    is_deep = Night(SimpleNamespace(whole=whole), None, lightest_L=30, px_per_mm=4).is_deep
+    assert is_deep[0].all()
+    assert is_deep[:, 0].all()
+    assert not is_deep[3, 6]
+    assert not is_deep[5, 4]
 
 
 def test_what_a_curve_adds_is_rounded_to_the_nearest_step():

@@ -80,6 +80,17 @@ def test_on_the_console_a_tone_is_said_once_and_each_spread_says_what_is_its_own
     assert some[1] == f"  1, 2 and 3: fail: {wrong_tone().sentence}"
 
 
+@pytest.mark.parametrize(
+    ("amount", "folded"), [(5, None), (6, "  and 1 more"), (50, "  and 45 more")]
+)
+def test_on_the_console_five_tones_are_said_and_the_others_counted(amount, folded):
+    wrong = [shown(wrong_tone(f"tone {k:02}", k)) for k in range(1, amount + 1)]
+    result = book(row("1", FAIL, *wrong), row("2", FAIL, *wrong))
+    lines = list(result_lines(result, Path("to"), reused=0))
+    said = [f"  all 2 spreads: fail: {one.finding.sentence}" for one in wrong[:5]]
+    assert lines[1:-1] == said + ([folded] if folded else [])
+
+
 def test_what_many_share_is_ordered_by_verdict_then_by_how_many():
     rows = [*tones(4, "a"), *tones(6, "b"), *tones(9, "c", UNSURE), *tones(5, "d")]
     common = view.common_findings(rows)

@@ -5,9 +5,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from inkmix.checks.mending.darkening import Darkening
 from inkmix.checks.mending.lights import find_lights, sky_of
 from inkmix.checks.mending.night import night_correction
-from inkmix.checks.mending.recipe import Wanted
+from inkmix.checks.mending.recipe import NightRecipe, Wanted
 
 SIDE, LIMIT_L = 200, 29.0
 STARS = ((20, 30), (60, 150), (95, 70), (110, 120), (170, 40), (180, 180))
@@ -51,6 +52,14 @@ def test_stars_stay_and_no_piece_of_a_cloud_does():
     assert lights.cells.sum() <= len(STARS) * 25  # a cell around each
     assert lights.going_cells[where].mean() > 0.9
     assert not (lights.going_cells & lights.cells).any()
+
+
+def test_a_cloud_too_large_for_the_share_is_not_told_as_a_lost_light():
+    lightness = sky()
+    where = cloud(lightness)
+    lights = found(lightness)
+    assert (lights.kept, lights.lost) == ((), ())
+    assert lights.going_cells[where].mean() > 0.9
 
 
 def test_a_cloud_that_the_share_has_room_for_stays():
@@ -98,6 +107,40 @@ def test_as_many_stay_as_the_share_has_room_for(room_px, kept):
     stars(lightness)
     lights = found(lightness, room=(room_px + 0.5) / lightness.size)
     assert (len(lights.kept), len(lights.lost)) == (kept, 6 - kept)
+
+
+def test_where_one_has_room_the_moon_stays_and_not_what_is_fainter():
+    """All stand out by more than the highest step, so that none is left out before."""
+    lightness = np.full((SIDE, SIDE), 25.0)
+    for y, x, level_L in ((20, 30, 57), (60, 150, 56), (150, 100, 85)):
+        lightness[y : y + 3, x : x + 3] = level_L
+    lights = found(lightness, room=9.5 / lightness.size)
+    (moon,) = lights.kept
+    assert (moon.rows.start, moon.cols.start) == (150, 100)
+    assert [light.rows.start for light in lights.lost] == [20, 60]
+
+
+@pytest.mark.parametrize(("fading_px", "most"), [(10, 8), (25, 7), (60, 3)])
+def test_fewer_lights_stay_where_what_fades_beside_them_takes_their_room(
+    monkeypatch, fading_px, most
+):
+    """Of 100 pixels that may stay light some fade, whatever stays; each light has ten."""
+
+    def lights_in(self, room_px):
+        kept = [SimpleNamespace(pixels=10)] * (room_px // 10)
+        return SimpleNamespace(kept=kept, cells=np.zeros((2, 2), np.bool_))
+
+    def with_fading(self, curves, lights):
+        return SimpleNamespace(light_px=fading_px + 10 * len(lights.kept))
+
+    monkeypatch.setattr(Darkening, "_lights", lights_in)
+    monkeypatch.setattr(Darkening, "_gentlest", with_fading)
+    view = SimpleNamespace(inside_px=np.full((2, 2), 500))
+    wanted = Wanted(area="sky", limit_L=29.0, lightest_L=29.0, share_pct=95.0, ink_limit_pct=None)
+    darkening = Darkening(view, wanted, None, [(0, "Soot")], 4.0)
+    again = darkening.again(NightRecipe(wanted=wanted, curves=(), lights_pct=80.0))
+    assert most - 1 <= len(again.lights.kept) <= most
+    assert again.gentlest.light_px <= 100
 
 
 @pytest.mark.parametrize(("pixels", "kept"), [(4, 1), (3, 0)])

@@ -236,6 +236,7 @@ def test_colour_picture(tmp_path):
 def test_empty_mask(tmp_path, polarity, value):
     path = write_png(tmp_path / "mask.png", np.full((ROWS, COLS), value, np.uint8))
     refused(path, f"marks nothing: there is no {polarity} in it", polarity=polarity)
+    assert open_mask(path, SHEET, polarity=polarity, may_be_empty=True).share == 0
 
 
 def test_full_mask_is_said(tmp_path):

@@ -22,13 +22,16 @@ from numpy.lib.stride_tricks import sliding_window_view
 from scipy.ndimage import binary_dilation, binary_erosion, gaussian_filter
 
 from inkmix.checks.finding import PASS
+from inkmix.checks.mending.darkening import Darkening
 from inkmix.checks.mending.night import night_correction
 from inkmix.checks.mending.recipe import Unfit, Wanted
 from inkmix.checks.mending.view import AreaSource, view_of
+from inkmix.checks.night.mending import NightMender
 from inkmix.checks.night.remedies import night_again
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 EVERYDAY = ("moon, calm", "crescent, stars", "clouds", "moon, soft mask", "figure cut by the mask")
+WANTED_L = 32.8
 SEEDS = {kind: 2000 + number for number, kind in enumerate(KINDS)}
 """Of these nights nothing was looked at while corrections were worked out."""
 
@@ -48,6 +51,17 @@ def test_a_recipe_makes_the_same_correction_again_and_fits_fresh_exports():
     lights = [light.rows for light in other.lights.kept]
     assert lights
     assert lights != [light.rows for light in remedy.correction.lights.kept]
+
+
+def test_a_recipe_leaves_a_night_alone_that_is_dark_by_now():
+    job = NightJob(drawing=drawn("moon, soft mask", 101))
+    (remedy,) = job.remedies()
+    recipe, dark = remedy.correction.recipe, job.after(remedy.correction)
+    assert dark.result.outcome.verdict == PASS
+    again = NightMender(check=dark.check, result=dark.result).again(recipe, dark.trials())
+    assert (again.mended, again.misfits) == (None, ())
+    pale = NightMender(check=job.check, result=job.result).again(recipe, job.trials())
+    assert pale.mended.recipe == recipe
 
 
 def test_a_recipe_keeps_as_much_for_lights_as_it_was_made_with():
@@ -71,31 +85,54 @@ def kept_px(correction) -> int:
 )
 def test_a_correction_leaves_no_more_light_than_the_share_allows(kind, share_pct):
     """By itself, before anybody tries it and asks for more; lights count with what fades."""
-    job, limit_L = NightJob(drawing=drawn(kind, SEEDS[kind]), share_pct=share_pct), 32.8
-    wanted = Wanted(
-        area="Sky",
-        limit_L=limit_L,
-        lightest_L=limit_L,
-        share_pct=share_pct,
-        ink_limit_pct=INK_LIMIT_PCT,
+    job = NightJob(drawing=drawn(kind, SEEDS[kind]), share_pct=share_pct)
+    view, wanted, look = asked(job)
+    correction = night_correction(
+        view,
+        wanted,
+        look,
+        plates=[(0, "Soot", 27.0), (1, "Fjord", 38.0)],
+        px_per_mm=SHEET.px_per_mm,
     )
+    assert correction.lights.kept
+    most_px = math.floor((100 - share_pct) / 100 * job.drawing.mask.sum())
+    assert too_light_px(job, correction) <= most_px
+
+
+def test_what_stays_light_is_foretold_with_the_lights():
+    """Each cell is a pixel here, so the sample is all there is; only a glow is reckoned as pale."""
+    job = NightJob(drawing=drawn("moon, calm", SEEDS["moon, calm"]))
+    view, wanted, look = asked(job)
+    numbered = [(0, "Soot"), (1, "Fjord")]
+    foretold = Darkening(view, wanted, look, numbered, SHEET.px_per_mm).darkened().gentlest
+    plates = [(0, "Soot", 27.0), (1, "Fjord", 38.0)]
+    made = night_correction(view, wanted, look, plates=plates, px_per_mm=SHEET.px_per_mm)
+    assert kept_px(made) > 500
+    assert 0.9 * too_light_px(job, made) <= foretold.light_px <= 1.3 * too_light_px(job, made)
+
+
+def asked(job: NightJob):
+    """The whole sheet looked at, what is wanted of its night, and how planes are looked at."""
     source, mask = job.trials().source, job.drawing.mask
     area = AreaSource(
         read=lambda rows, cols: job.read(rows, cols)[0],
         lightness=source.lightness,
         mask=lambda rows, cols: mask[rows, cols],
     )
-    correction = night_correction(
-        view_of(area, ROWS, COLS, lightest_L=limit_L),
-        wanted,
-        source.look,
-        plates=[(0, "Soot", 27.0), (1, "Fjord", 38.0)],
-        px_per_mm=SHEET.px_per_mm,
+    wanted = Wanted(
+        area="Sky",
+        limit_L=WANTED_L,
+        lightest_L=WANTED_L,
+        share_pct=job.share_pct,
+        ink_limit_pct=INK_LIMIT_PCT,
     )
-    assert correction.lights.kept
+    return view_of(area, ROWS, COLS, lightest_L=WANTED_L), wanted, source.look
+
+
+def too_light_px(job: NightJob, correction) -> int:
+    """Pixels of the night above what is wanted once a correction is made."""
     after = demo_colouring().lightness(job.after(correction).drawing.planes)
-    too_light = mask & (after > int(limit_L * LIGHTNESS_SCALE))
-    assert too_light.sum() <= math.floor((100 - share_pct) / 100 * mask.sum())
+    return int((job.drawing.mask & (after > int(WANTED_L * LIGHTNESS_SCALE))).sum())
 
 
 def test_a_recipe_that_misses_a_plate_or_its_area_says_so():

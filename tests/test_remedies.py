@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from inkmix.checks.finding import FAIL, PASS, TAKE_OFF, UNSURE
 from inkmix.checks.mending.ink_off import InkOff, InkOffGround, ink_off_correction
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
-from inkmix.checks.night.remedies import night_remedies
+from inkmix.checks.night.remedies import night_remedies, share_for_lights_pct
 from inkmix.checks.total_ink.check import TotalInkCheck
 from inkmix.checks.total_ink.remedies import (
     LIGHTNESS_WORTHS,
@@ -281,6 +282,35 @@ def test_curves_then_ink_off_give_a_sheet_that_passes_both(limit_pct):
     assert between.ink.facts.verdict == FAIL
     after = between.with_ink_off()
     assert (after.night.facts.verdict, after.ink.facts.verdict) == (PASS, PASS)
+
+
+@pytest.mark.parametrize("under_pct", [2.0, 10.0])
+def test_what_curves_alone_bring_over_the_limit_comes_off_again(under_pct):
+    """A place in the night lies so much under the limit, and nothing lies over it."""
+    limit_pct = 160.0
+    planes = plates(Soot=45, Fjord=20, Rowan=55, Fog=20)
+    mix_pct = np.array([45, 20, limit_pct - under_pct - 90, 5, 20])
+    planes[:, 4:12, 10:30] = np.floor(2.55 * mix_pct)[:, None, None]
+    job = Job(planes, limit_pct=limit_pct, lightest_L=41.0)
+    assert (job.night.facts.verdict, job.ink.facts.verdict) == (UNSURE, PASS)
+    (remedy,) = job.night_remedies()
+    assert remedy.solves
+    between = job.after(remedy)
+    assert between.ink.facts.verdict == FAIL
+    after = between.with_ink_off()
+    assert (after.night.facts.verdict, after.ink.facts.verdict) == (PASS, PASS)
+
+
+@pytest.mark.parametrize(("share_pct", "named"), [(96.0, 95.0), (95.0, None), (94.0, None)])
+def test_no_share_is_named_that_the_book_gives_already(share_pct, named):
+    """Lights of 280 pixels in 10,000: 0.8 of the room is for lights, 0.7 of that is reckoned with.
+
+    So 280 / 0.56 = 500 pixels, 5 %, have to be left.
+    """
+    lights = SimpleNamespace(kept=[SimpleNamespace(pixels=200)], lost=[SimpleNamespace(pixels=80)])
+    made = SimpleNamespace(lights=lights, recipe=SimpleNamespace(lights_pct=80.0))
+    check = SimpleNamespace(share_pct=share_pct)
+    assert share_for_lights_pct(check, made, pixels=10_000) == named
 
 
 def test_what_cannot_be_reached_is_said_with_what_would_reach_it():

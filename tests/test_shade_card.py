@@ -71,6 +71,29 @@ def test_names_may_hold_numbers_and_signs(line, name):
     assert colours(line) == [(name, (28.0, 21.0, -54.0))]
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Ember, 58, 60, 45, 12, 13",
+        "Ember,58,60,45,12",
+        "Ember\t58\t60\t45\t12\t13",
+        "Ember;58,5;60,5;45;12",
+        "Ember = 58, 60, 45, 12",
+        "7, Ember, 58, 60, 45, 0.03",
+        "Ember, 58, 60, 45, #e8604c",
+        "Rowan,56,0,49,0,39,0",  # decimal commas between commas
+    ],
+)
+@pytest.mark.parametrize("before", ["", "Rowan, 56, 49, 39\n"])
+def test_further_numbers_without_headings_are_no_part_of_the_name(before, line):
+    with pytest.raises(MeasurementError, match=r"which numbers are the colour.*line of headings"):
+        card(before + line)
+
+
+def test_in_quotes_a_name_holds_any_number():
+    assert colours('"Ember, 58, 60", 45, 12, 13') == [("Ember, 58, 60", (45.0, 12.0, 13.0))]
+
+
 def test_headings_say_which_columns_count():
     text = (
         "No.,Name,opacity,L*,a*,b*,hex\n"

@@ -11,19 +11,22 @@ from inkmix.checks.tones.facts import ToneFacts
 from inkmix.checks.tones.finder import ToneFinder
 from inkmix.checks.tones.near import NEAR_DE00, lab_of_srgb8, labels_of, place_in, within_de00
 from inkmix.checks.tones.points import SPACING_MM, grid_of
+from inkmix.checks.tones.words import within_words
 from inkmix.checks.window import CheckedWindow
 from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
 
 PAPER, CORAL, SEA = (244, 240, 230), (226, 110, 92), (60, 96, 140)
 INKS = ("Rowan", "Fjord")
+MIXED = ("Rowan", "Fjord", "Fog")  # any amounts, others for each colour
 PPI = 254.0  # ten pixels a millimetre
 WIDTH, HEIGHT = 800, 600
 
 
 def tone(name, srgb8, *, tolerance=None, intended=None) -> ToneFacts:
     return ToneFacts(
-        name=name, verdict="pass", mix_pct={}, intended="", intended_lab=intended,
+        name=name, verdict="pass", mix_pct=dict(zip(MIXED, srgb8, strict=True)), intended="",
+        intended_lab=intended,
         intended_srgb8=None, predicted_lab=lab_of_srgb8(srgb8), predicted_srgb8=srgb8,
         out_of_srgb=False, total_ink_pct=0.0, de00=None, tolerance_de00=tolerance, error_de00=1.0,
     )  # fmt: skip
@@ -111,6 +114,20 @@ def test_a_colour_between_two_tones_counts_for_the_nearer():
     for order in ((near, far), (far, near)):
         used = [use.name for use in found(finder(*order), drawn).uses if use.is_used]
         assert used == ["near"]
+
+
+def test_of_tones_with_one_mix_the_first_has_all_and_the_others_say_so():
+    """Even where a later one counts what is farther from its mix."""
+    coral = tone("coral", CORAL)
+    again = replace(tone("rose", CORAL, tolerance=15), mix_pct={**coral.mix_pct, "Brass": 0.0})
+    tones = coral, tone("sea", SEA), again
+    paler = tuple(round(0.75 * one + 0.25 * paper) for one, paper in zip(CORAL, PAPER, strict=True))
+    drawn = picture((slice(0, 100), slice(0, 300), CORAL), (slice(100, 200), slice(0, 300), paler))
+    assert NEAR_DE00 < delta_e00(lab_of_srgb8(paler), coral.predicted_lab) < 15
+    uses = found(finder(*tones), drawn).uses
+    assert [use.same_mix_as for use in uses] == ["", "", "coral"]
+    assert [use.is_used for use in uses] == [True, False, False]
+    assert within_words(uses) == "within dE00 5 of its mix"
 
 
 def test_bare_paper_is_no_use_of_a_tone_close_to_it():

@@ -8,6 +8,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 from index_cases import all_pass, checked, row, thumbnail
+from report_cases import png, revised, spread_result
 
 from inkmix.batch.document import document_bytes
 from inkmix.batch.spread_record import kept_bytes, read_kept
@@ -21,6 +22,7 @@ from inkmix.pages.index import view, words
 from inkmix.pages.index.page import render_index
 from inkmix.pages.index.tables import TONE_COLUMNS, tones_csv
 from inkmix.pages.index.write import write_index
+from inkmix.pages.report.page import render_page
 from inkmix.sheet.geometry import Place
 
 CORAL = (60.0, 45.0, 30.0)
@@ -72,6 +74,25 @@ def test_a_tone_on_one_spread_or_none_has_nothing_to_differ_from():
     coral, moss = found.colours
     assert (coral.spreads, coral.apart_de00, coral.farthest) == (("3",), None, ())
     assert moss.spreads == ()
+
+
+def test_a_tone_with_the_mix_of_another_says_so_instead_of_being_nowhere():
+    same = replace(kept("rose", lab=None).use, same_mix_as="coral")
+    result = book(spread("1", kept(), KeptUse(use=same)), spread("2", kept(), KeptUse(use=same)))
+    assert "Same mix as coral, for which its places count." in str(render_index(result))
+    rows = list(csv.DictReader(io.StringIO(tones_csv(result).decode("utf-8-sig"))))
+    assert [(one["tone"], one["same_mix_as"]) for one in rows] == 2 * [
+        ("coral", ""), ("rose", "coral")
+    ]  # fmt: skip
+
+
+def test_a_report_says_which_tones_have_one_mix_and_which_are_nowhere():
+    uses = kept().use, kept("moss", None).use, replace(kept("rose", None).use, same_mix_as="coral")
+    base = spread_result()
+    drawn = {**base.pictures, "use of coral": png(np.zeros((8, 12, 3)))}
+    page = render_page(revised(replace(base, pictures=drawn), tone_uses=uses)).decode()
+    assert "Not on this spread: moss." in page
+    assert "With the same mix as another, for which all is counted: rose (as coral)." in page
 
 
 def test_equal_uses_are_no_step_apart():

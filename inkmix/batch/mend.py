@@ -17,8 +17,8 @@ from inkmix.checks import table
 from inkmix.checks.finding import Finding
 from inkmix.jobs.books import read_book
 from inkmix.jobs.check import check_spread
-from inkmix.jobs.mending.folder import RECIPE_NAME, MendedFolder
-from inkmix.jobs.mending.recipe import BookRecipe, SpreadRecipe, read_recipe, recipe_bytes
+from inkmix.jobs.mending.folder import MendedFolder
+from inkmix.jobs.mending.recipe import BookRecipe, SpreadRecipe, read_recipe
 from inkmix.jobs.mending.spread import Asked, mend_spread, rechecked
 from inkmix.jobs.mending.values import BookMended, SpreadMended, WaivedFinding
 from inkmix.jobs.refusals import refuse_no_book
@@ -62,7 +62,8 @@ def mend_book(
         said in `misfits`. None: corrections are searched for.
     give_up_lights : bool
         Whether corrections are made that turn lights dark, or take half the texture of a night;
-        otherwise they are named in `undone`. A recipe's corrections are made in any case.
+        otherwise they are named in `undone`. What a recipe's correction cost when it was made, it
+        may cost again.
     room : ScratchRoom or None
         For files that cannot be read by windows; None: the folder.
     progress : callable or None
@@ -88,7 +89,11 @@ def mend_book(
     recipe = None if again is None else read_recipe(path_of(again, what="recipe"))
     spreads = look_into(book).spreads
     target = MendedFolder(
-        book=book, spreads=spreads, folder=folder, last=tuple(mended_outputs(folder))
+        book=book,
+        spreads=spreads,
+        folder=folder,
+        last=tuple(mended_outputs(folder)),
+        taken=(book.folder / REPORTS,),
     )
     target.refuse()
     chosen = _chosen(book, spreads, spread)
@@ -166,7 +171,7 @@ class _Run:
         if not result.is_changed:
             return result
         with self._saying_what_is_left():
-            return self._finished(result, [kept for _, kept in made])
+            return self._finished(result, self._kept(recipe, [found for _, found in made]))
 
     @contextmanager
     def _saying_what_is_left(self) -> Iterator[None]:
@@ -201,6 +206,15 @@ class _Run:
             if one.waiver is not None
         )
 
+    def _kept(self, recipe: BookRecipe | None, found: Sequence[SpreadRecipe]) -> BookRecipe:
+        """What fresh exports are corrected by: a recipe stays whole, whatever it did this time."""
+        title, inks = self._book.title, self._book.ink_names
+        if recipe is not None:
+            return replace(recipe, title=title, inks=inks)
+        older = self._target.older_recipe() or BookRecipe(title=title, inks=inks, spreads=())
+        names = [one.name for one in self._target.spreads]
+        return replace(older.with_searched(found, self._names, spreads=names), inks=inks)
+
     def _others(self, chosen: Sequence[SpreadFiles]) -> tuple[str, ...]:
         wanted = {files.name for files in chosen}
         return tuple(one.name for one in self._target.spreads if one.name not in wanted)
@@ -220,23 +234,18 @@ class _Run:
             self._target.begin()
             self._begun = True
 
-    def _finished(self, result: BookMended, kept: Sequence[SpreadRecipe]) -> BookMended:
+    def _finished(self, result: BookMended, recipe: BookRecipe) -> BookMended:
         """The rest of the book, the checks on the copies, the page."""
         changed = {one.spread for one in result.spreads if one.is_changed}
         for files in self._target.spreads:
             if files.name not in changed:
                 self._target.copy(files)
-        recipe = BookRecipe(
-            title=self._book.title,
-            inks=self._book.ink_names,
-            spreads=tuple(one for one in kept if one.corrections),
-        )
-        self._target.finish(recipe_bytes(recipe, name=RECIPE_NAME))
+        gone = self._target.finish(recipe, changed=changed)
         copies = read_book(self._target.folder / self._book.path.name)
         spreads = tuple(
             self._checked(copies, one) if one.is_changed else one for one in result.spreads
         )
-        done = replace(result, spreads=spreads)
+        done = replace(result, spreads=spreads, gone=gone)
         write_mended(done, self._target.folder)
         return done
 

@@ -34,6 +34,8 @@ class ColourUse:
         Its pixels are compared as a screen can show them.
     picture : str or None
         Key of the picture that shows where it is used.
+    same_mix_as : str
+        The colour named before it that has the very same mix, for which all is counted; else empty.
     """
 
     name: str
@@ -49,6 +51,7 @@ class ColourUse:
     from_intended_de00: float | None
     out_of_srgb: bool
     picture: str | None = None
+    same_mix_as: str = ""
 
     @property
     def is_used(self) -> bool:

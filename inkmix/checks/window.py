@@ -70,11 +70,6 @@ def full_scale(planes: Planes) -> int:
     return int(np.iinfo(planes.dtype).max)
 
 
-def steps_at_least(pct: float, full: int) -> int:
-    """Fewest steps that are not below a percentage."""
-    return math.ceil(pct * full / 100)
-
-
 def steps_at_most(pct: float, full: int) -> int:
     """Most steps that do not exceed a percentage; a sum of steps exceeds it if it exceeds this."""
     return math.floor(pct * full / 100)

@@ -252,12 +252,15 @@ class ColourDrift:
         Between the mean predicted colours of the two uses that differ most; None for less than two.
     farthest : tuple of str
         The spreads of these two.
+    same_mix_as : str
+        The colour named before it that has the very same mix, for which all is counted; else empty.
     """
 
     name: str
     spreads: tuple[str, ...]
     apart_de00: float | None
     farthest: tuple[str, ...]
+    same_mix_as: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

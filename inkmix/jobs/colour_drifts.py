@@ -1,6 +1,7 @@
 """How far the uses of a colour that the book names drift apart, from spread to spread."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -20,12 +21,14 @@ _DIRECTIONS = np.array([way for way in product((-1, 0, 1), repeat=3) if any(way)
 def colour_drifts(spreads: Iterable[Checked]) -> tuple[ColourDrift, ...]:
     """Each colour that any spread looked for, in the order in which they come first."""
     used: dict[str, dict[str, Triple]] = {}
+    same: dict[str, str] = {}
     for checked in spreads:
         for kept in checked.uses:
+            same.setdefault(kept.use.name, kept.use.same_mix_as)
             of_name = used.setdefault(kept.use.name, {})
             if kept.use.lab is not None:
                 of_name[checked.name] = kept.use.lab
-    return tuple(_drift(name, uses) for name, uses in used.items())
+    return tuple(replace(_drift(name, uses), same_mix_as=same[name]) for name, uses in used.items())
 
 
 def _drift(name: str, uses: Mapping[str, Triple]) -> ColourDrift:

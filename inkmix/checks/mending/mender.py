@@ -47,10 +47,14 @@ class Mended:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Again:
-    """What a recipe does on fresh plates, and what no longer fits, in sentences."""
+    """What a recipe does on fresh plates, in sentences what no longer fits.
+
+    `others` tell what the book asks otherwise than when the recipe was made.
+    """
 
     mended: Mended | None
     misfits: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()
 
 
 class Mender(Protocol):

@@ -3,7 +3,7 @@
 Plain values only; what follows from the plates as they are (lights, fading) is found anew.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inkmix.base.words import listing
 from inkmix.checks.mending.curve import ToneCurve
@@ -26,6 +26,8 @@ class Wanted:
         Share of the area that must reach it.
     ink_limit_pct : float or None
         Total ink that curves are held to.
+    allowed_L : float or None
+        Limit of the book by then; None where a recipe does not say.
     """
 
     area: str
@@ -33,6 +35,17 @@ class Wanted:
     lightest_L: float
     share_pct: float
     ink_limit_pct: float | None
+    allowed_L: float | None = None
+
+    def at_most(self, *, allowed_L: float, share_pct: float) -> "Wanted":
+        """The same, but no darker, and on no larger share, than a book asks now."""
+        lighter_L = 0.0 if self.allowed_L is None else max(0.0, allowed_L - self.allowed_L)
+        return replace(
+            self,
+            limit_L=self.limit_L + lighter_L,
+            lightest_L=self.lightest_L + lighter_L,
+            share_pct=min(share_pct, self.share_pct),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

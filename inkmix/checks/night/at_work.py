@@ -23,8 +23,10 @@ MOST_SEARCHED = 20
 """Night areas of a spread that remedies are searched for: a search takes a third of a second."""
 
 
-def opened(ground: Ground) -> "OpenedNights | None":
+def opened(ground: Ground, *, unasked: Answer) -> "OpenedNights | None":
     """The night areas that a spread must hold; None where there are none.
+
+    `unasked` is the answer where its own masks mark nothing.
 
     Raises
     ------
@@ -32,7 +34,7 @@ def opened(ground: Ground) -> "OpenedNights | None":
         With the faults of all masks.
     """
     nights = open_nights(ground)
-    return OpenedNights(ground, nights) if nights else None
+    return OpenedNights(ground, nights, unasked) if nights else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,10 +56,12 @@ class NightsResult:
 class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     """The night areas of one spread."""
 
-    def __init__(self, ground: Ground, nights: Sequence[NightOnSpread]) -> None:
-        self._ground, self._nights = ground, nights
+    def __init__(self, ground: Ground, nights: Sequence[NightOnSpread], unasked: Answer) -> None:
+        self._ground, self._unasked = ground, unasked
+        self._nights = tuple(night for night in nights if night.is_there)
         self._papers = cache(partial(other_papers, ground.book, ground.condition))
-        self._guessed = guessed_masks(nights, ground)
+        self._guessed = guessed_masks(self._nights, ground)
+        self._notes = notes_of(nights, ground.sheet)
 
     def start(self) -> NightsPart:
         areas = tuple(night.check.start() for night in self._nights)
@@ -124,10 +128,10 @@ class OpenedNights(OpenedCheck[NightsPart, NightsResult]):
     def answer(self, result: NightsResult) -> Answer:
         facts = [area.facts for area in result.areas]
         return replace(
-            answer_of(facts),
+            answer_of(facts) if facts else self._unasked,
             notes=(
                 *(mask.note for mask in result.inverted),
-                *notes_of(self._nights, self._ground.sheet),
+                *self._notes,
                 *search_notes(facts),
             ),
             movable=tuple(self._movable(result.areas)),

@@ -31,7 +31,7 @@ class Night(Check):
     def opened(self, ground: Ground) -> "OpenedNights | None":
         from inkmix.checks.night.at_work import opened
 
-        return opened(ground)
+        return opened(ground, unasked=self.not_asked())
 
     def recipe(self) -> type:
         from inkmix.checks.mending.recipe import NightRecipe

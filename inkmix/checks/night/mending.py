@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.base.words import lightness
+from inkmix.base.words import lightness, percent
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy
 from inkmix.checks.mending.mender import MADE_OF_DOTS, Again, Mended
 from inkmix.checks.mending.night import NightCorrection
-from inkmix.checks.mending.recipe import NightRecipe, Unfit
+from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.remedies import changeable, curve_remedy, night_again, remedy_of
@@ -94,11 +94,12 @@ class NightMender:
     def again(self, recipe: NightRecipe, trials: Trials) -> Again:
         """The curves of the recipe, tried on all pixels."""
         guard = self._guard(trials)
-        if guard.result.outcome.verdict == PASS:
+        if self.check.lightest_L is None or guard.result.outcome.verdict == PASS:
             return Again(mended=None)
+        others = tuple(self._others(recipe.wanted, trials.ground.ink_limit_pct))
         made = night_again(recipe, self.check, guard.result, trials)
         if isinstance(made, Unfit):
-            return Again(mended=None, misfits=(_unfit_words(made),))
+            return Again(mended=None, misfits=(_unfit_words(made),), others=others)
         trial = trials.run_correction(made, [_box(made)])
         outcome = trial.nights[self.name]
         remedy = remedy_of(
@@ -109,7 +110,23 @@ class NightMender:
             do=f"Darken the pale parts of {self.name} by the curves of the recipe.",
         )
         misfits = () if outcome.verdict != FAIL else (self._too_light(outcome.value_L),)
-        return Again(mended=self._mended(remedy, made), misfits=misfits)
+        return Again(mended=self._mended(remedy, made), misfits=misfits, others=others)
+
+    def _others(self, wanted: Wanted, ink_limit_pct: float | None) -> Iterator[str]:
+        """What the book asks otherwise than when the recipe was made."""
+        then_L, now_L = wanted.allowed_L, self.check.lightest_L
+        asked = f"{self.name}: the recipe was made for"
+        if wanted.share_pct != self.check.share_pct:
+            share = percent(self.check.share_pct)
+            yield f"{asked} {percent(wanted.share_pct)} of the area, and the book asks {share} now."
+        if then_L is not None and then_L != now_L:
+            yield f"{asked} {lightness(then_L)}, and the book allows {lightness(now_L)} now."
+        if wanted.ink_limit_pct != ink_limit_pct:
+            then, now = (
+                "no ink limit" if limit is None else f"an ink limit of {percent(limit)}"
+                for limit in (wanted.ink_limit_pct, ink_limit_pct)
+            )
+            yield f"{asked} {then}, and the book gives {now} now."
 
     def _guard(self, trials: Trials) -> Guard:
         """The area as it is by now."""

@@ -25,9 +25,16 @@ class NightOnSpread:
     mask: Mask
     check: NightCheck
 
+    @property
+    def is_there(self) -> bool:
+        """Whether its mask marks anything on this spread."""
+        return not isinstance(self.mask, PictureMask) or self.mask.share > 0
+
 
 def open_nights(ground: Ground) -> tuple[NightOnSpread, ...]:
     """The night areas that this spread must hold.
+
+    A mask that is drawn for each spread marks nothing where the spread has no night.
 
     Raises
     ------
@@ -89,14 +96,27 @@ def _mask_notes(nights: Sequence[NightOnSpread]) -> tuple[str, ...]:
         f"{night.mask.where}: {note}"
         for night in nights
         if isinstance(night.mask, PictureMask)
-        for note in night.mask.notes
+        for note in (*night.mask.notes, *_empty_notes(night))
     )
+
+
+def _empty_notes(night: NightOnSpread) -> tuple[str, ...]:
+    if night.is_there:
+        return ()
+    shown = night.area.mask_shows or "white"
+    return (f"there is no {shown} in it, so this spread has no night {night.area.name}",)
 
 
 def _mask(ground: Ground, area: NightArea) -> Mask:
     if area.mask is not None:
         path = spread_file(ground.book, area.mask, ground.name, key=f"night {area.name}: mask")
-        return open_mask(path, ground.sheet, polarity=area.mask_shows or "white", room=ground.room)
+        return open_mask(
+            path,
+            ground.sheet,
+            polarity=area.mask_shows or "white",
+            room=ground.room,
+            may_be_empty="{spread}" in area.mask,
+        )
     if area.rect_mm is not None:
         return rectangle_mask(ground.sheet, area.rect_mm)
     parts = [(part.plate, part.at_least_pct, 100.0) for part in area.rule]

@@ -108,6 +108,8 @@ def night_again(
 ) -> NightCorrection | Unfit:
     """The correction that was made once, on the plates as they are now; nothing is judged.
 
+    Its curves act no further than the book asks now.
+
     Parameters
     ----------
     check, result
@@ -115,10 +117,12 @@ def night_again(
     """
     if result.box is None:
         return Unfit(area=recipe.area, is_empty=True)
+    assert check.lightest_L is not None  # or it would be as dark as is asked
+    wanted = recipe.wanted.at_most(allowed_L=check.lightest_L, share_pct=check.share_pct)
     plates = trials.ground.plates
     return correction_again(
-        recipe,
-        _view_of(check, _surrounded(result.box, check, trials), trials, recipe.wanted.limit_L),
+        replace(recipe, wanted=wanted),
+        _view_of(check, _surrounded(result.box, check, trials), trials, wanted.limit_L),
         trials.source.look,
         plates=[(k, plates[k]) for k in changeable(check, trials)],
         px_per_mm=check.sheet.px_per_mm,
@@ -152,6 +156,7 @@ class _Darkening:
                 lightest_L=target_L,
                 share_pct=self._check.share_pct,
                 ink_limit_pct=ink_limit_pct,
+                allowed_L=self._limit_L,
             )
             correction = self._correction(wanted)
             if correction is None or not correction.curves:
@@ -228,10 +233,12 @@ def remedy_of(
 ) -> Remedy:
     """What a correction of a night of so many pixels does, as it was tried."""
     outcome = trial.nights[check.name]
-    share_pct = share_for_lights_pct(check, correction, pixels=pixels)
+    share_pct = None
+    if outcome.verdict != FAIL:  # or no share would do
+        share_pct = share_for_lights_pct(check, correction, pixels=pixels)
     return Remedy(
         do=do,
-        loses=loss_words(check, correction, share_for_lights_pct=share_pct),
+        loses=loss_words(check, outcome, correction, share_for_lights_pct=share_pct),
         gains=gain_words(check, outcome, correction),
         fade_mm=None if correction.fade_px is None else correction.fade_px / check.sheet.px_per_mm,
         lights_kept=len(correction.lights.kept),

@@ -7,7 +7,7 @@ import numpy as np
 
 from inkmix.base.words import count, lightness, listing, most_points, percent, whole
 from inkmix.checks.confidence import why_not
-from inkmix.checks.finding import PASS, CurveStep
+from inkmix.checks.finding import FAIL, PASS, CurveStep
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.night.check import NightCheck
@@ -25,12 +25,18 @@ def ink_words(steps: Sequence[CurveStep]) -> str:
 
 
 def loss_words(
-    check: NightCheck, made: NightCorrection, *, share_for_lights_pct: float | None
+    check: NightCheck,
+    outcome: NightOutcome,
+    made: NightCorrection,
+    *,
+    share_for_lights_pct: float | None,
 ) -> str:
     """Lights that turn dark, and texture where less of it stays than should."""
     lost, texture = len(made.lights.lost), made.texture
     said = []
-    if lost:
+    if lost and outcome.verdict == FAIL:  # curves that reach too little may leave them light
+        said.append(f"{count(lost, 'light')} {'is' if lost == 1 else 'are'} not spared.")
+    elif lost:
         turn = "turns" if lost == 1 else "turn"
         said.append(f"{count(lost, 'light')} {turn} dark: the share leaves no room for more.")
     if share_for_lights_pct is not None:
@@ -52,10 +58,11 @@ def gain_words(check: NightCheck, outcome: NightOutcome, made: NightCorrection) 
     """How dark it becomes, and which lights stay."""
     assert outcome.reached_pct is not None
     dark, kept = lightness(outcome.value_L, beside=check.lightest_L), len(made.lights.kept)
-    said = (
-        f"{percent(outcome.reached_pct)} of the area is then dark enough "
-        f"({dark}){_doubt(check, outcome)}."
-    )
+    said = f"{percent(outcome.reached_pct)} of the area is then dark enough ({dark})"
+    if outcome.verdict == FAIL:
+        said += f", and {percent(check.share_pct)} must be: it still fails."
+    else:
+        said += f"{_doubt(check, outcome)}."
     if not kept:
         return said
     return f"{said} {count(kept, 'light')} {'stays' if kept == 1 else 'stay'} as drawn."

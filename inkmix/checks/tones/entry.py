@@ -65,6 +65,7 @@ class NamedTones(Check):
         return {
             "by_name": {tone.name: tone for tone in answer.facts["tones"]},
             "used": [use for use in by_size if use.is_used],
-            "unused": [use.name for use in answer.uses if not use.is_used],
+            "unused": [use.name for use in answer.uses if not (use.is_used or use.same_mix_as)],
+            "same": [use for use in answer.uses if use.same_mix_as],
             "within": within_words(answer.uses),
         }

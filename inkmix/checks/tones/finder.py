@@ -12,7 +12,7 @@ import numpy as np
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.checks.areas.finder import BY_SIZE, AreaFinder
 from inkmix.checks.tones.facts import ToneFacts
-from inkmix.checks.tones.near import Labels, Triple, shown_lab, within_de00
+from inkmix.checks.tones.near import Labels, Triple, same_mixes, shown_lab, within_de00
 from inkmix.checks.tones.points import Grid, Points, count_points, grid_of
 from inkmix.checks.uses import ColourUse
 from inkmix.checks.window import CheckedWindow, Counts
@@ -107,13 +107,13 @@ class ToneFinder:
     def finish(self, part: UsesPart) -> Found:
         """Each tone in turn; one at a time is held as a map."""
         in_cell = self.grid.points_in()
-        uses, cells = [], {}
+        uses, cells, same = [], {}, same_mixes(self.facts)
         for number, fact in enumerate(self.facts):
             points = self._points_of(number, part)
             is_of_it = points >= np.maximum(1, np.ceil(CELL_SHARE * in_cell))
             areas, places = self._areas(is_of_it)
             if not areas:
-                uses.append(_unused(fact))
+                uses.append(_unused(fact, same_mix_as=same.get(fact.name, "")))
                 continue
             use = self._use(fact, int(points.sum()), part.sums[number], part.full)
             uses.append(replace(use, areas=areas, places=places, picture=_key(fact)))
@@ -178,7 +178,7 @@ def _key(fact: ToneFacts) -> str:
     return f"use of {fact.name}"
 
 
-def _unused(fact: ToneFacts) -> ColourUse:
+def _unused(fact: ToneFacts, *, same_mix_as: str = "") -> ColourUse:
     """What is said of a tone that no area shows."""
     return ColourUse(
         name=fact.name,
@@ -193,6 +193,7 @@ def _unused(fact: ToneFacts) -> ColourUse:
         from_mix_de00=None,
         from_intended_de00=None,
         out_of_srgb=fact.out_of_srgb,
+        same_mix_as=same_mix_as,
     )
 
 

@@ -1,11 +1,12 @@
 """Which named tone a colour is near to, if any: a table over all colours of a screen.
 
 A tone's neighbourhood is all that looks like its mix; where two meet, the nearer tone has it, and
-what is nearer to bare paper belongs to none. No pixel is looked at here.
+what is nearer to bare paper belongs to none. Of tones with one mix the first has it. No pixel is
+looked at here.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -51,9 +52,25 @@ def lab_of_srgb8(srgb8: Sequence[int]) -> Triple:
     return L, a, b
 
 
+def same_mixes(facts: Sequence[ToneFacts]) -> dict[str, str]:
+    """Tones whose mix an earlier one has already, and that one: no colour can tell them apart."""
+    firsts: dict[frozenset[tuple[str, float]], str] = {}
+    found = ((one.name, firsts.setdefault(_inked(one.mix_pct), one.name)) for one in facts)
+    return {name: first for name, first in found if name != first}
+
+
+def _inked(mix_pct: Mapping[str, float]) -> frozenset[tuple[str, float]]:
+    return frozenset((ink, pct) for ink, pct in mix_pct.items() if pct > 0)
+
+
 def labels_of(facts: Sequence[ToneFacts], paper_lab: Triple) -> Labels:
     """The table, (2**(3 * BITS),): number of the tone from 1, or NONE; read it by `place_in`."""
-    near = tuple((shown_lab(fact), within_de00(fact)) for fact in facts)
+    same = same_mixes(facts)
+    near = tuple(
+        (number, shown_lab(fact), within_de00(fact))
+        for number, fact in enumerate(facts, start=1)
+        if fact.name not in same
+    )
     return _labels(near, paper_lab)
 
 
@@ -68,10 +85,10 @@ _SHIFTED = tuple(_TOP_BITS << BITS * k for k in (2, 1, 0))
 
 
 @lru_cache(maxsize=4)  # spreads of a book have the same tones
-def _labels(near: tuple[tuple[Triple, float], ...], paper_lab: Triple) -> Labels:
+def _labels(near: tuple[tuple[int, Triple, float], ...], paper_lab: Triple) -> Labels:
     lab = _middles()
     labels, best = np.full(len(lab), NONE, np.uint16), np.full(len(lab), np.inf)
-    for number, (tone_lab, within) in enumerate(near, start=1):
+    for number, tone_lab, within in near:
         close = _may_be(lab, tone_lab, within)
         de00 = delta_e00(lab[close], tone_lab)
         is_nearer = (de00 <= within) & (de00 < best[close])

@@ -14,6 +14,8 @@ def within_words(uses: Iterable[ColourUse]) -> str:
     """
     by_width: dict[float, list[str]] = {}
     for use in uses:
+        if use.same_mix_as:
+            continue
         by_width.setdefault(use.within_de00, []).append(use.name)
     if not by_width:
         return ""

@@ -2,7 +2,8 @@
 
 Bytes in, values out. A line is `Coral, #e8604c` or `Coral, 62, 52, 30` (L*, a*, b*), and may have
 `=`, a semicolon, a tab or blanks in place of the comma. A first line of headings says which columns
-hold name and colour where there are others. What the colours are relative to, the caller knows.
+hold name and colour; only under one may a line hold further numbers. What the colours are relative
+to, the caller knows.
 """
 
 import csv
@@ -45,6 +46,10 @@ def _line_form(number: str, between: str) -> "re.Pattern[str]":
 
 _WITH_COMMAS = _line_form(r"[-+]?\d++(?:\.\d++)?+", r"(?:\s*+,\s*+|\s++)")
 _WITH_SEMICOLONS = _line_form(r"[-+]?\d++(?:[.,]\d++)?+", r"(?:\s*+;\s*+|\t)")
+_NUMBER_AFTER_NAME = re.compile(
+    r"[^\s,;:=].*?[\t,;:=]\s*+[-+]?\d++(?:[.,]\d++)?+\s*+(?:[\t,;:=]|$)"
+)
+"""A further column, which would be taken for a part of the name."""
 _DECIMAL_COMMA = re.compile(r"([-+]?\d++),(\d++)")
 
 
@@ -174,6 +179,10 @@ def _parts(line: str, where: str) -> tuple[str, str]:
         expected = f"a name and a colour, as {_WRITTEN}"
         raise UsageError(Fault(where=where, found=quoted(line.strip()), expected=expected))
     name = match["double"] or match["single"] or match["plain"] or ""
+    if _NUMBER_AFTER_NAME.search(match["plain"] or ""):
+        expected = f"nothing tells which numbers are the colour: it is {_WRITTEN}"
+        do = "write a line of headings first, such as name, L, a, b; or put the name in quotes"
+        raise UsageError(Fault(where=where, found=quoted(line.strip()), expected=expected, do=do))
     three = ", ".join(_point(match[key]) for key in "Lab" if match[key])
     return name.strip(" ,;:="), match["one"] or three
 

@@ -224,9 +224,9 @@ def plate_copies(
     PlateError
         If a file is damaged, or is not what it was.
     """
-    outputs = _Outputs(folder, copies, untouched, beside)
+    outputs = _Outputs(folder, copies, untouched, beside, gone)
     _refuse(outputs)
-    with opened_together(outputs.all, gone=(*outputs.stale, *gone)) as files:
+    with opened_together(outputs.all, gone=outputs.gone) as files:
         opened = dict(zip((output.path for output in outputs.all), files, strict=True))
         made = {to: FileCopy(opened[to], source) for to, source in outputs.sources.items()}
         writers = tuple(
@@ -255,6 +255,7 @@ class _Outputs:
         copies: Sequence[PlateCopy],
         untouched: Mapping[Path, Path],
         beside: Sequence[Output],
+        gone: Sequence[Output],
     ) -> None:
         self._folder, self._listed = folder, listed_digests(folder)
         self.sources = {copy.to: copy.source for copy in copies}
@@ -264,7 +265,7 @@ class _Outputs:
         targets = (*self.sources, *untouched.values())
         known = [self._known(path, optional=path in pictures) for path in (*targets, *pictures)]
         self.all = (*known, *beside, list_file(folder))
-        self.stale = tuple(self._stale({*targets}, {*pictures}))
+        self.gone = *self._stale({*targets}, {*pictures}), *gone
 
     def _known(self, path: Path, *, optional: bool = False) -> Output:
         """A file that is known by the list alone."""
@@ -276,8 +277,7 @@ class _Outputs:
         """Pictures of ink by an earlier run over these plates that nobody changed since."""
         for name, digest in self._listed.items():
             path = self._folder / name
-            is_picture = path.parent.name in (ADDED, REMOVED) and path not in pictures
-            is_old = is_picture and any(_is_of(path, to) for to in targets)
+            is_old = path not in pictures and not targets.isdisjoint(copies_beside(path))
             if is_old and path.is_file() and input_digest(path) == digest:
                 yield self._known(path)
 
@@ -286,7 +286,7 @@ class _Outputs:
 
         What earlier runs listed stays in the list where it is still there.
         """
-        made = {*opened, *(output.path for output in self.stale)}
+        made = {*opened, *(output.path for output in self.gone)}
         paths = {name: self._folder / name for name in self._listed}
         found = {
             name: self._listed[name]
@@ -355,10 +355,12 @@ def _is_alone(plates: Sequence[FilePlate]) -> bool:
     return len(plates) == 1 and (is_grey or first.alike > 1)
 
 
-def _is_of(picture: Path, to: Path) -> bool:
-    """Whether a picture of ink belongs to a copy."""
-    is_beside = picture.parent.parent == to.parent and picture.suffix == to.suffix
-    return is_beside and (picture.stem == to.stem or picture.stem.startswith(f"{to.stem}-"))
+def copies_beside(picture: Path) -> Iterator[Path]:
+    """The copies that a file may be a picture of ink of; none where it lies elsewhere."""
+    if picture.parent.name in (ADDED, REMOVED):
+        parts = picture.stem.split("-")
+        for most in range(1, len(parts) + 1):
+            yield picture.parent.parent / f"{'-'.join(parts[:most])}{picture.suffix}"
 
 
 def _both_ways(before: Samples, after: Samples) -> tuple[Samples, Samples]:

@@ -5,7 +5,7 @@ leave. Nothing is written here.
 """
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -46,6 +46,8 @@ class SheetMending:
         The plates as they are.
     misfits : tuple of str
         What of a recipe no longer fits.
+    unneeded : tuple of str
+        What of a recipe these plates do not need.
     undone : tuple of Undone
         Why more was not done, as menders say.
     waived : tuple of WaivedFinding
@@ -56,6 +58,7 @@ class SheetMending:
     before: Trials
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
+    unneeded: tuple[str, ...] = ()
     undone: tuple[Undone, ...] = ()
     waived: tuple[WaivedFinding, ...] = ()
 
@@ -72,6 +75,8 @@ class SheetMending:
                 check=one.check,
                 name=one.mended.name,
                 lights=one.mended.remedy.lights_kept,
+                lights_lost=one.mended.remedy.lights_lost,
+                texture_pct=one.mended.remedy.texture_pct,
                 recipe=one.mended.recipe,
             )
             for one in self.made
@@ -128,9 +133,9 @@ def find_mending(
     looked = looked_at(spread, table.asked_for(None), None, None, progress)
     progress("finding corrections", 0.0)
     left = waived(told(looked))
-    if recipe is not None:
-        return _ByRecipe(looked, names, left, recipe).mending()
-    return _Search(looked, names, left, give_up_lights).mending()
+    if recipe is None:
+        return _Search(looked, names, left, give_up_lights).mending()
+    return _ByRecipe(looked, names, left, give_up_lights, recipe).mending()
 
 
 class _Search:
@@ -153,8 +158,6 @@ class _Search:
         """All corrections."""
         for check, mender in self._menders():
             for mended in self._steps(check, mender):
-                if not _acts(mended, self._now):
-                    break
                 self._now = after(self._now, mended.correction, mended.boxes)
                 self._made.append(Made(check=check, mended=mended))
             self._ask_why(check, mender)
@@ -194,6 +197,8 @@ class _Search:
             if mended.remedy.spoils_picture and not self._spoils:
                 self._undone.append(_declined(check, mended))
                 return
+            if not _acts(mended, self._now):
+                return  # the same would be found again
             yield mended
             if mended.remedy.solves:
                 return
@@ -205,20 +210,26 @@ class _ByRecipe(_Search):
         looked: LookedAt,
         names: Collection[str],
         waived: Sequence[WaivedFinding],
+        give_up_lights: bool,
         recipe: SpreadRecipe,
     ) -> None:
-        super().__init__(looked, names, waived, give_up_lights=True)  # it was wanted once
+        super().__init__(looked, names, waived, give_up_lights)
         self._kept: dict[tuple[str, str], list[KeptCorrection]] = {}
+        self._said = set[tuple[str, str]]()  # places of which is said why nothing is done
         for one in recipe.corrections:
             self._kept.setdefault((one.check, one.name), []).append(one)
 
     def mending(self) -> SheetMending:
         """Those of the recipe that are of use, and what is said of the others."""
         here = {(check, mender.name) for check, mender in self._menders()}
+        here |= {(one.finding.check, one.finding.name) for one in self._waived}
         gone = [kept[0] for place, kept in self._kept.items() if place not in here]
         wanted = [one for one in gone if one.check in self._names]
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
-        return super().mending()
+        done = super().mending()
+        made = {(one.check, one.mended.name) for one in done.made}
+        idle = [kept[0] for place, kept in self._kept.items() if place in here - made - self._said]
+        return replace(done, unneeded=tuple(f"{_place(one)}: not needed now." for one in idle))
 
     def _ask_why(self, check: str, mender: Mender) -> None:
         """What no longer fits is said instead: nobody looked for more."""
@@ -229,11 +240,19 @@ class _ByRecipe(_Search):
             self._misfits.append(_unknown(check, mender))
         for one in kept:
             again: Again = mender.again(one.recipe, self._now)
-            if again.mended is None or one is kept[-1]:
+            self._misfits += [said for said in again.others if said not in self._misfits]
+            if again.misfits and (again.mended is None or one is kept[-1]):
                 self._misfits += again.misfits
-            if again.mended is not None:
+                self._said.add((one.check, one.name))
+            if again.mended is None or not _acts(again.mended, self._now):
+                continue
+            if not self._spoils and (costs := _new_costs(one, again.mended)):
+                self._undone.append(_declined_now(one, costs))
+                self._said.add((one.check, one.name))
+                return
+            if not again.misfits:
                 self._misfits += _lights(one, again.mended)
-                yield again.mended
+            yield again.mended
 
 
 def _declined(check: str, mended: Mended) -> Undone:
@@ -250,6 +269,27 @@ def _declined(check: str, mended: Mended) -> Undone:
         "error is smaller; --give-up-lights makes the correction all the same"
     )
     return Undone(check=check, name=mended.name, why=why)
+
+
+def _new_costs(kept: KeptCorrection, mended: Mended) -> list[str]:
+    """What a correction takes from the picture that it did not take when it was kept."""
+    lost, then = mended.remedy.lights_lost or 0, kept.lights_lost or 0
+    texture_pct, costs = mended.remedy.texture_pct, []
+    if lost > then:
+        before = f"{then} when it was made" if then else "none when it was made"
+        costs = [f"not spare {count(lost, 'light')} ({before})"]
+    was_kept = kept.texture_pct is None or kept.texture_pct >= LEAST_TEXTURE_PCT
+    if was_kept and texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
+        costs.append(f"take {percent(100 - texture_pct)} of its texture")
+    return costs
+
+
+def _declined_now(kept: KeptCorrection, costs: Sequence[str]) -> Undone:
+    why = (
+        f"by the recipe, its correction would now {listing(costs)}. Mend it anew, without --again; "
+        "--give-up-lights makes it all the same"
+    )
+    return Undone(check=kept.check, name=kept.name, why=why)
 
 
 def _place(kept: KeptCorrection) -> str:

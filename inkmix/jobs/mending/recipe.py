@@ -5,8 +5,8 @@ here and of what each check keeps. It is read as strictly as a book.
 """
 
 import json
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +34,8 @@ class KeptCorrection:
         Name of the area; empty for the whole sheet.
     lights : int or None
         Lights that stayed as drawn.
+    lights_lost, texture_pct
+        Lights that turned dark, and texture that stayed; None where nothing is kept of it.
     recipe : dataclass
         What the check keeps.
     """
@@ -42,6 +44,8 @@ class KeptCorrection:
     name: str
     lights: int | None
     recipe: Any
+    lights_lost: int | None = None
+    texture_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +68,23 @@ class BookRecipe:
         """What it says of a spread; no correction where it says nothing."""
         nothing = SpreadRecipe(spread=spread, corrections=())
         return next((one for one in self.spreads if one.spread == spread), nothing)
+
+    def with_searched(
+        self, searched: Sequence[SpreadRecipe], checks: Collection[str], *, spreads: Iterable[str]
+    ) -> "BookRecipe":
+        """What a search found in place of what was kept of these checks; all else stays.
+
+        `spreads` are those of the book now, in its order.
+        """
+        found = {one.spread: one.corrections for one in searched}
+        ranks = {check.name: rank for rank, check in enumerate(table.by_rank())}
+        kept = []
+        for name in spreads:
+            older = self.of(name).corrections
+            stay = [one for one in older if name not in found or one.check not in checks]
+            all_of = sorted((*stay, *found.get(name, ())), key=lambda one: ranks[one.check])
+            kept.append(SpreadRecipe(spread=name, corrections=tuple(all_of)))
+        return replace(self, spreads=tuple(one for one in kept if one.corrections))
 
 
 def recipe_bytes(recipe: BookRecipe, *, name: str) -> bytes:
@@ -139,6 +160,8 @@ def _kept(said: Mapping[str, Any], where: str) -> KeptCorrection:
         name=value_of(str, said.get("name"), f"{where}.name"),
         lights=value_of(int | None, said.get("lights"), f"{where}.lights"),
         recipe=value_of(kind, said.get("recipe"), f"{where}.recipe"),
+        lights_lost=value_of(int | None, said.get("lights_lost"), f"{where}.lights_lost"),
+        texture_pct=value_of(float | None, said.get("texture_pct"), f"{where}.texture_pct"),
     )
 
 

@@ -129,6 +129,7 @@ def _told(asked: Asked, found: SheetMending) -> SpreadMended:
         corrections=corrections,
         left=tuple(one for one in findings if one.verdict != PASS),
         misfits=found.misfits,
+        unneeded=found.unneeded,
         undone=undone_of(findings, names=asked.checks, known=found.undone, waived=found.waived),
         waived=found.waived,
         guesses=guesses,

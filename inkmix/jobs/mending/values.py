@@ -98,6 +98,8 @@ class SpreadMended:
         What is still to be done.
     misfits : tuple of str
         What of a recipe no longer fits.
+    unneeded : tuple of str
+        What of a recipe these plates do not need; it keeps that for the next.
     undone : tuple of Undone
         Why what is still to be done was not: corrections that spoil the picture, and others.
     waived : tuple of WaivedFinding
@@ -122,6 +124,7 @@ class SpreadMended:
     plates: tuple[PlateMended, ...] = ()
     left: tuple[Finding, ...] = ()
     misfits: tuple[str, ...] = ()
+    unneeded: tuple[str, ...] = ()
     undone: tuple[Undone, ...] = ()
     waived: tuple[WaivedFinding, ...] = ()
     guesses: tuple[Guess, ...] = ()
@@ -149,12 +152,15 @@ class BookMended:
         looks at them.
     misfits : tuple of str
         What of a recipe no longer fits the book.
+    gone : tuple of str
+        Files of an earlier run that do not belong to the book any more: they were taken away.
     """
 
     title: str
     spreads: tuple[SpreadMended, ...]
     copied: tuple[str, ...] = ()
     misfits: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
 
     @property
     def is_changed(self) -> bool:

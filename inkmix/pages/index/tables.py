@@ -89,6 +89,7 @@ TONE_COLUMNS = {
     "from_intended_de00": "and from the colour intended; empty where none was given",
     "apart_de00": "between the two spreads where it differs most; the same for all its rows",
     "mean_mix": "mean tone values there, %",
+    "same_mix_as": "the tone before it with the very same mix, for which all places count",
 }
 
 SPREADS_MARK, FINDINGS_MARK, TONES_MARK = (
@@ -144,6 +145,7 @@ def _use_of_tone(spread: str, use: ColourUse, apart_de00: float | None) -> list[
         _number(use.from_intended_de00),
         _number(apart_de00),
         mean_mix(use.mean_tone_pct) if use.is_used else "",
+        use.same_mix_as,
     ]
 
 

@@ -13,6 +13,7 @@ from inkmix.pages.index.view import Common, common_findings
 from inkmix.pages.index.words import headline, not_compared, state, waiver_label, waiver_state
 
 MOST_LINES = 20
+MOST_OF_BOOK = 5  # findings that follow from the book, so that no spread stands behind them
 MOST_NAMED = 8  # spreads of a finding that several share
 _LAST = STATES.index(UNSURE)
 """The last state that somebody has to look at."""
@@ -31,8 +32,10 @@ def result_lines(result: BatchResult, to: Path, *, reused: int) -> Iterator[str]
     yield headline(result)
     yield from guess_lines(result.guesses)
     of_book = _of_book(result)
-    for one in of_book[:MOST_LINES]:
+    for one in of_book[:MOST_OF_BOOK]:
         yield f"  {_on(one, result)}: {one.finding.verdict}: {one.finding.sentence}"
+    if len(of_book) > MOST_OF_BOOK:
+        yield f"  and {len(of_book) - MOST_OF_BOOK} more"
     reasons = {
         row.name: _reason(row, of_book)
         for row in sorted(result.rows, key=lambda row: STATES.index(row.state))

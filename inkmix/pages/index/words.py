@@ -208,6 +208,8 @@ def about(findings: Iterable[KeptFinding], *, most: int) -> str:
 
 def drift(colour: ColourDrift, *, within_de00: float, spreads: int) -> str:
     """Whether a named colour is the same wherever it is used, in a sentence or two."""
+    if colour.same_mix_as:
+        return f"Same mix as {colour.same_mix_as}, for which its places count."
     if not colour.spreads:
         return (
             f"On no spread: nothing larger than a speck is within {difference(within_de00)} of it."

@@ -42,6 +42,7 @@ def render_page(book: BookMended) -> bytes:
         glossary=glossary(),
         headline=words.headline(book),
         misfits=list(words.misfits(book)),
+        unneeded=list(words.unneeded(book)),
         no_proof=words.NO_PROOF,
         by_hand=words.BY_HAND,
         of_book=words.open_of_book(book),

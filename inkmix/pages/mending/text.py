@@ -20,11 +20,15 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
     yield words.headline(book)
     for said in words.misfits(book):
         yield f"  no longer fits: {said}"
+    for said in words.unneeded(book):
+        yield f"  kept in the recipe: {said}"
     of_book = words.open_of_book(book)
     for one in book.spreads:
         yield from _spread_lines(one, words.open_of(one, of_book))
     for found in of_book:
         yield f"still open: {found.verdict}: {found.sentence}"
+    if book.gone:
+        yield words.gone(book)
     if not book.is_changed:
         return
     yield words.NO_PROOF

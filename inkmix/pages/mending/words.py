@@ -1,7 +1,7 @@
 """What is said of mended plates, on the page and on the terminal alike."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from inkmix.base.words import count, listing, most_points, opening, percent
 from inkmix.checks import table
@@ -13,6 +13,7 @@ NO_PROOF = (
     "word."
 )
 NOTHING = "Nothing to mend: no plate would change, so nothing was written."
+MOST_GONE = 6
 BY_HAND = "`inkmix check` on this folder says what else helps."
 
 
@@ -75,10 +76,18 @@ def plate_words(plate: PlateMended) -> str:
 def misfits(book: BookMended) -> Iterator[str]:
     """What of a recipe no longer fits, each with its spread."""
     yield from book.misfits
-    several = len(book.spreads) > 1
-    for one in book.spreads:
-        for said in one.misfits:
-            yield f"{one.spread}: {said}" if several else said
+    yield from _of_spreads({one.spread: one.misfits for one in book.spreads})
+
+
+def unneeded(book: BookMended) -> Iterator[str]:
+    """What of a recipe was of no use this time, each with its spread; the recipe keeps it."""
+    yield from _of_spreads({one.spread: one.unneeded for one in book.spreads})
+
+
+def _of_spreads(said: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    for spread, sentences in said.items():
+        for sentence in sentences:
+            yield f"{spread}: {sentence}" if len(said) > 1 else sentence
 
 
 def open_of_book(book: BookMended) -> tuple[Finding, ...]:
@@ -97,6 +106,14 @@ def open_of(one: SpreadMended, of_book: tuple[Finding, ...]) -> tuple[Finding, .
     """What is still open on a spread, but for what is said of the book."""
     said = {(found.check, found.sentence) for found in of_book}
     return tuple(found for found in one.left if (found.check, found.sentence) not in said)
+
+
+def gone(book: BookMended) -> str:
+    """What was taken away of an earlier run, the first of it by name."""
+    first, rest = book.gone[:MOST_GONE], len(book.gone) - MOST_GONE
+    names = listing([*first, f"{rest} more"] if rest > 0 else first)
+    files = count(len(book.gone), "file")
+    return f"Taken away, {files} of an earlier run that this book does not have: {names}"
 
 
 def left_out(places: int, sheets: int) -> str:

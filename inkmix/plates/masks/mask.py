@@ -35,7 +35,7 @@ class PictureMask:
     bits : BitRows
         One bit a pixel of the sheet.
     share : float
-        Part of the sheet, 0-1.
+        Part of the sheet, 0-1; 0 where it marks nothing.
     where : str
         File, as messages name it.
     notes : tuple of str

@@ -32,7 +32,12 @@ _BLOCK_PX = 1 << 17  # looked at together, in the cache
 
 
 def open_mask(
-    path: Path | str, sheet: Sheet, *, polarity: str = "white", room: ScratchRoom = TEMPORARY
+    path: Path | str,
+    sheet: Sheet,
+    *,
+    polarity: str = "white",
+    room: ScratchRoom = TEMPORARY,
+    may_be_empty: bool = False,
 ) -> PictureMask:
     """The area that a picture shows.
 
@@ -46,11 +51,13 @@ def open_mask(
         "white" or "black": what marks the area.
     room : ScratchRoom
         For a picture that cannot be read by windows.
+    may_be_empty : bool
+        One that marks nothing is accepted.
 
     Raises
     ------
     PictureError
-        If it cannot be read, does not fit the plates, is no mask, or marks nothing.
+        If it cannot be read, does not fit the plates, is no mask, or marks nothing where it must.
     """
     path = Path(path)
     if polarity not in POLARITIES:
@@ -65,7 +72,8 @@ def open_mask(
     except PlateError as error:
         raise PictureError(error.faults) from error
     share = bits.marked / (sheet.width_px * sheet.height_px)
-    _refuse_if_empty(path, bits.marked, polarity)
+    if not bits.marked and not may_be_empty:
+        raise _empty(path, polarity)
     notes = (*raster.facts.notes, *sample.notes, *fit.notes, *light.notes(), *_full_note(share))
     return PictureMask(bits=bits, share=share, where=label(path), notes=notes)
 
@@ -251,15 +259,15 @@ def _hint(size: tuple[int, int], ppi: float | None, sheet: Sheet) -> str:
     return "export the mask from the same canvas as the plates"
 
 
-def _refuse_if_empty(path: Path, marked: int, polarity: str) -> None:
-    if not marked:
-        other = POLARITIES[1 - POLARITIES.index(polarity)]
-        raise _refusal(
-            path,
-            f"marks nothing: there is no {polarity} in it",
-            f"{polarity} marks the area",
-            f'check the mask, or write mask_shows = "{other}" in the book',
-        )
+def _empty(path: Path, polarity: str) -> PictureError:
+    other = POLARITIES[1 - POLARITIES.index(polarity)]
+    return _refusal(
+        path,
+        f"marks nothing: there is no {polarity} in it",
+        f"{polarity} marks the area",
+        "if only some spreads have this area, name them in the book: spreads = [...]; "
+        f'if {other} marks it, write mask_shows = "{other}"',
+    )
 
 
 def _full_note(share: float) -> tuple[str, ...]:
