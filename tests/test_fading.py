@@ -10,7 +10,7 @@ import pytest
 from drawn_nights import SHEET, NightJob, demo_colouring, drawn
 from scipy.ndimage import binary_dilation, binary_erosion
 
-from inkmix.checks.mending.acting import Acting, Glow, Glows
+from inkmix.checks.mending.acting import Acting, Glow, glow_of
 from inkmix.checks.mending.cells import Cells, cells_over
 from inkmix.checks.mending.curve import ToneCurve, lifted
 from inkmix.checks.mending.evened import Evened
@@ -121,12 +121,14 @@ def acting_on(cells: Cells, border: np.ndarray, glow: Glow) -> Acting:
 
 
 def test_of_a_moon_that_the_border_cuts_no_byte_changes_on_the_other_side():
-    """The correction reaches 20 pixels out; the moon goes on for 12 of them."""
+    """Something else there that is as pale gets what the border says."""
     lights, inside = moon_at_a_border()
     cells = Cells(rows=slice(0, 40), cols=slice(0, 80), factor=1)
-    glow = Glows(lights, inside, lightest_L=30.0).reaching(20)
     moon = np.hypot(*(np.mgrid[:40, :80] - np.array([20, 40])[:, None, None])) < 12
-    pixel_L = np.where(moon, 80, 35).astype(np.float32)
+    fox = np.zeros_like(moon)
+    fox[:, 60:70] = True
+    pixel_L = np.where(moon | fox, 80, 35).astype(np.float32)
+    glow = glow_of(lights, inside, pixel_L, lightest_L=30.0)
     weights = acting_on(cells, np.ones(cells.shape), glow).at_pixels(
         pixel_L, inside, cells.rows, cells.cols
     )
@@ -143,7 +145,7 @@ def test_a_light_rises_over_what_the_sky_falls_or_halfway_whichever_is_less(
 ):
     """The sky comes down to L* 30."""
     lights, inside = moon_at_a_border(from_L=from_L, level_L=level_L)
-    glow = Glows(lights, inside, lightest_L=30.0).reaching(0)
+    glow = glow_of(lights, inside, np.full(inside.shape, 35.0), lightest_L=30.0)
     assert (glow.from_L[lights.cells] == from_L).all()
     assert (glow.whole_L[lights.cells] == whole_L).all()
 

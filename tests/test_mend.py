@@ -4,6 +4,7 @@ What the copies hold is read by tifffile and imagecodecs alone and judged by ari
 the book is drawn in night_book.py.
 """
 
+import errno
 import html
 import json
 import shutil
@@ -35,6 +36,7 @@ from plate_files import write_tiff
 from report_cases import findings
 
 import inkmix
+from inkmix.base import output_files
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
@@ -600,6 +602,7 @@ TOTAL_INK_OPEN = "  still open: fail: Total ink reaches 304.7 %; the printer all
 def test_a_recipe_darkens_no_further_than_the_book_asks_now(tmp_path, capfd):
     """Two more of L* are allowed, so the sky gets less ink than it got before."""
     book = draw_book(tmp_path / "in", lightest_L=30)
+    edited(book, "ink_limit_pct = 260", "ink_limit_pct = 320")  # all else is as it must be
     mend(book, capfd, tmp_path / "out", "--only", "night")
     edited(book, "lightest_L = 30", "lightest_L = 32")
     recipe = tmp_path / "out" / RECIPE_NAME
@@ -612,6 +615,7 @@ def test_a_recipe_darkens_no_further_than_the_book_asks_now(tmp_path, capfd):
 
 def test_more_lights_stay_where_a_book_asks_for_less_than_its_recipe(tmp_path, capfd):
     book = draw_book(tmp_path / "in")
+    edited(book, "ink_limit_pct = 260", "ink_limit_pct = 320")  # all else is as it must be
     edited(book, "lightest_L = 33\n", "lightest_L = 33\nshare_pct = 99.5\n")
     ran = mend(book, capfd, tmp_path / "out", "--only", "night", "--give-up-lights")
     assert "1 light turns dark" in ran.err  # the moon has 1.1 % of the sky
@@ -989,6 +993,25 @@ def test_a_run_that_fails_in_the_middle_leaves_no_book_and_no_half_file(
         assert digest == "folder" or listed[f"plates/{name}"] == digest
     monkeypatch.setattr(write._Walk, "take", take)
     assert mend(book, capfd, tmp_path / "out", "--again", recipe).code == 0
+
+
+def test_a_write_that_fails_names_the_file_and_what_is_left(tmp_path, capfd, monkeypatch):
+    """The first spread is written, the disk is full for a plate of the second."""
+    book = draw_book(tmp_path / "in", spreads=("01", "02"))
+    part_of, out = output_files.part_of, tmp_path / "out"
+
+    def full(path):
+        if path == out / "plates/02/Soot.tif":
+            raise OSError(errno.ENOSPC, "No space left on device", str(path))
+        return part_of(path)
+
+    monkeypatch.setattr(output_files, "part_of", full)
+    ran = mend(book, capfd, out)
+    assert ran.code == 2, ran.err
+    assert f"{out / 'plates/02/Soot.tif'}: cannot be written (No space left on device)" in ran.err
+    assert f"what was written before stays in {out}" in ran.err
+    assert (out / "plates/01/Soot.tif").exists()
+    assert not (out / "book.toml").exists()
 
 
 def test_a_copy_of_a_plate_that_prints_twice_is_left_out_where_that_changes(tmp_path, capfd):

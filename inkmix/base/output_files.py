@@ -256,7 +256,14 @@ def _told(place: Path, paths: Sequence[Path]) -> Iterator[None]:
     except OSError as error:
         if isinstance(error, OutputError) or _is_of_another(error, paths):
             raise
-        raise OutputError(_unwritable(place, error)) from error
+        raise OutputError(_unwritable(_named(error, paths) or place, error)) from error
+
+
+def _named(error: OSError, paths: Sequence[Path]) -> Path | None:
+    """The one of these files that an error names, where it names one."""
+    return next(
+        (path for path in paths if error.filename in (str(path), str(aside_of(path)))), None
+    )
 
 
 def _is_of_another(error: OSError, paths: Sequence[Path]) -> bool:

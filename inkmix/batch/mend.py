@@ -1,11 +1,12 @@
 """A whole book mended: corrected copies of its plates, checked again, shown before and after."""
 
 from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 from inkmix.base.arguments import path_of, text_of
-from inkmix.base.errors import InkmixError
+from inkmix.base.errors import InkmixError, OutputError
 from inkmix.base.names import composed
 from inkmix.batch.digests import FileDigests
 from inkmix.batch.key import read_inputs
@@ -156,10 +157,11 @@ class _Run:
             begin=self._begin,
             progress=self._progress,
         )
-        made = [
-            mend_spread(asked, files, None if recipe is None else recipe.of(files.name))
-            for files in chosen
-        ]
+        with self._saying_what_is_left():
+            made = [
+                mend_spread(asked, files, None if recipe is None else recipe.of(files.name))
+                for files in chosen
+            ]
         result = BookMended(
             title=self._book.title,
             spreads=tuple(mended for mended, _ in made),
@@ -168,16 +170,25 @@ class _Run:
         )
         if not result.is_changed:
             return result
-        return self._finished(result, self._kept(recipe, [kept for _, kept in made]))
+        with self._saying_what_is_left():
+            return self._finished(result, self._kept(recipe, [found for _, found in made]))
 
-    def _kept(self, recipe: BookRecipe | None, found: Sequence[SpreadRecipe]) -> BookRecipe:
-        """What fresh exports are corrected by: a recipe stays whole, whatever it did this time."""
-        title, inks = self._book.title, self._book.ink_names
-        if recipe is not None:
-            return replace(recipe, title=title, inks=inks)
-        older = self._target.older_recipe() or BookRecipe(title=title, inks=inks, spreads=())
-        names = [one.name for one in self._target.spreads]
-        return replace(older.with_searched(found, self._names, spreads=names), inks=inks)
+    @contextmanager
+    def _saying_what_is_left(self) -> Iterator[None]:
+        """Errors of writing that say what lies in the folder once anything was begun."""
+        try:
+            yield
+        except OutputError as error:
+            if not self._begun:
+                raise
+            left = (
+                f"what was written before stays in {self._target.folder}, which may hold only a "
+                "part of the book: run the same again, or remove the folder"
+            )
+            faults = [
+                replace(one, do="; ".join(filter(None, (one.do, left)))) for one in error.faults
+            ]
+            raise OutputError(faults) from error
 
     def _waived(self, files: SpreadFiles, findings: Sequence[Finding]) -> tuple[WaivedFinding, ...]:
         """Findings that the book waives, told as in a batch; no file is read where it has none."""
@@ -194,6 +205,15 @@ class _Run:
             for item, one in zip(items, shown, strict=True)
             if one.waiver is not None
         )
+
+    def _kept(self, recipe: BookRecipe | None, found: Sequence[SpreadRecipe]) -> BookRecipe:
+        """What fresh exports are corrected by: a recipe stays whole, whatever it did this time."""
+        title, inks = self._book.title, self._book.ink_names
+        if recipe is not None:
+            return replace(recipe, title=title, inks=inks)
+        older = self._target.older_recipe() or BookRecipe(title=title, inks=inks, spreads=())
+        names = [one.name for one in self._target.spreads]
+        return replace(older.with_searched(found, self._names, spreads=names), inks=inks)
 
     def _others(self, chosen: Sequence[SpreadFiles]) -> tuple[str, ...]:
         wanted = {files.name for files in chosen}

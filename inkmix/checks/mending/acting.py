@@ -1,5 +1,6 @@
 """How strongly curves act on each pixel: by its lightness, its lights, and the area's border."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,8 +42,8 @@ def _turned(
     return turned
 
 
-class Glows:
-    """Lights in an area, and what lies beside them.
+def glow_of(lights: Lights, inside: BoolArray, mean_L: FloatArray, *, lightest_L: float) -> Glow:
+    """Of lights in an area, of what lies beside them, and of what the border cuts off them.
 
     A light rises out of what turns dark over as much L* as that falls, or up to halfway to its own.
 
@@ -50,35 +51,40 @@ class Glows:
     ----------
     inside : (rows, cols) ndarray of bool
         Cells of the area.
+    mean_L : (rows, cols) ndarray
+        Of each cell.
     lightest_L : float
         What is not of a light comes down to this.
     """
+    falls_L = np.maximum(lights.from_L - lightest_L, 0.0)
+    halfway_L = np.maximum(lights.level_L - lights.from_L, 0.0) / 2
+    limits = lights.from_L, lights.from_L + np.minimum(falls_L, halfway_L)
+    from_L, whole_L = _around(lights.cells, limits, _BESIDE_CELLS)
+    cut = lights.cells & wider(~inside)
+    if cut.any():
+        beyond = _around(cut, limits, max(inside.shape))
+        goes_on = _connected(~inside & (mean_L > beyond[0]), cut)
+        at = wider(goes_on, _BESIDE_CELLS) & ~inside
+        from_L, whole_L = np.where(at, beyond, (from_L, whole_L))
+    return Glow(from_L=from_L.astype(np.float32), whole_L=whole_L.astype(np.float32))
 
-    def __init__(self, lights: Lights, inside: BoolArray, *, lightest_L: float) -> None:
-        falls_L = np.maximum(lights.from_L - lightest_L, 0.0)
-        halfway_L = np.maximum(lights.level_L - lights.from_L, 0.0) / 2
-        self._limits = lights.from_L, lights.from_L + np.minimum(falls_L, halfway_L)
-        self._inside = inside
-        self._near = self._from(lights.cells, _BESIDE_CELLS)
-        self._cut = lights.cells & wider(~inside)
 
-    def reaching(self, cells: int) -> Glow:
-        """So far outside of the area a light goes on that its border cuts."""
-        near = self._near
-        if self._cut.any():
-            near = np.where(self._inside, near, self._from(self._cut, cells))
-        from_L, whole_L = near.astype(np.float32)
-        return Glow(from_L=from_L, whole_L=whole_L)
+def _around(cells: BoolArray, limits: Sequence[FloatArray], reach: int) -> FloatArray:
+    """(2, rows, cols): the limits of the nearest of some cells, so far around them."""
+    from scipy.ndimage import distance_transform_edt
 
-    def _from(self, cells: BoolArray, reach: int) -> FloatArray:
-        """(2, rows, cols): the limits of the nearest of some cells, so far around them."""
-        from scipy.ndimage import distance_transform_edt
+    if not cells.any():
+        return np.full((2, *cells.shape), NO_LIGHT_L)
+    away, nearest = distance_transform_edt(~cells, return_indices=True)
+    return np.stack([np.where(away <= reach, one[tuple(nearest)], NO_LIGHT_L) for one in limits])
 
-        if not cells.any():
-            return np.full((2, *cells.shape), NO_LIGHT_L)
-        away, nearest = distance_transform_edt(~cells, return_indices=True)
-        near = [np.where(away <= reach, one[tuple(nearest)], NO_LIGHT_L) for one in self._limits]
-        return np.stack(near)
+
+def _connected(cells: BoolArray, to: BoolArray) -> BoolArray:
+    """Cells that are connected to others."""
+    from scipy.ndimage import label
+
+    numbers, _ = label(cells | to, np.ones((3, 3)))
+    return np.asarray(cells & np.isin(numbers, numbers[to]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -4,7 +4,6 @@ What was lighter than something else stays lighter, by a share of the difference
 texture and what is drawn at large stay as well as they can without darkening much.
 """
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkmix.base.arrays import BoolArray, FloatArray, IntArray
-from inkmix.checks.mending.acting import Acting, Glows
+from inkmix.checks.mending.acting import Acting, glow_of
 from inkmix.checks.mending.curve import WEIGHT_ONE, Lift
 from inkmix.checks.mending.evened import Evened, evened
 from inkmix.checks.mending.fading import Border, Fading
@@ -155,7 +154,9 @@ class _Trial:
         self._need = self._needs()
         self._even = self._evened()
         self._wants = self._gathered()
-        self._glows = Glows(lights, night.view.inside, lightest_L=night.lightest_L)
+        self._glow = glow_of(
+            lights, self._view.inside, self._view.mean_L, lightest_L=night.lightest_L
+        )
 
     def tried(self) -> Iterator[_Tried]:
         """With more and more of the differences."""
@@ -261,7 +262,7 @@ class _Trial:
             cells=cells,
             evened=self._even,
             strengths=strengths,
-            glow=self._glows.reaching(math.ceil(fading.border_px / cells.factor)),
+            glow=self._glow,
             border=border.weights(fading),
             edge=border.edge(fading, self._lights.cells),
         )

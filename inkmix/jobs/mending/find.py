@@ -222,6 +222,7 @@ class _ByRecipe(_Search):
     def mending(self) -> SheetMending:
         """Those of the recipe that are of use, and what is said of the others."""
         here = {(check, mender.name) for check, mender in self._menders()}
+        here |= {(one.finding.check, one.finding.name) for one in self._waived}
         gone = [kept[0] for place, kept in self._kept.items() if place not in here]
         wanted = [one for one in gone if one.check in self._names]
         self._misfits += [f"{_place(one)}: the book asks for nothing there now." for one in wanted]
