@@ -17,6 +17,7 @@ from inkmix.checks.window import Mask
 NO_LIGHT_L = 1000.0
 """Where no light is, pixels from here on would be of one."""
 
+_MOST_BEYOND = 8  # times what is seen of a light may lie beyond the border
 _BESIDE_CELLS = 2  # of a light: its edge, where pixels lie between cells
 
 
@@ -63,7 +64,7 @@ def glow_of(lights: Lights, inside: BoolArray, mean_L: FloatArray, *, lightest_L
     cut = lights.cells & wider(~inside)
     if cut.any():
         beyond = _around(cut, limits, max(inside.shape))
-        goes_on = _connected(~inside & (mean_L > beyond[0]), cut)
+        goes_on = _rest_of(lights.cells, ~inside & (mean_L > beyond[0]))
         at = wider(goes_on, _BESIDE_CELLS) & ~inside
         from_L, whole_L = np.where(at, beyond, (from_L, whole_L))
     return Glow(from_L=from_L.astype(np.float32), whole_L=whole_L.astype(np.float32))
@@ -79,12 +80,13 @@ def _around(cells: BoolArray, limits: Sequence[FloatArray], reach: int) -> Float
     return np.stack([np.where(away <= reach, one[tuple(nearest)], NO_LIGHT_L) for one in limits])
 
 
-def _connected(cells: BoolArray, to: BoolArray) -> BoolArray:
-    """Cells that are connected to others."""
+def _rest_of(lights: BoolArray, beyond: BoolArray) -> BoolArray:
+    """Cells beyond a border that are connected to a light; not what is far larger than that."""
     from scipy.ndimage import label
 
-    numbers, _ = label(cells | to, np.ones((3, 3)))
-    return np.asarray(cells & np.isin(numbers, numbers[to]))
+    numbers, count = label(lights | beyond, np.ones((3, 3)))
+    here, there = (np.bincount(numbers[one], minlength=count + 1) for one in (lights, beyond))
+    return np.asarray(beyond & (here > 0)[numbers] & (there <= _MOST_BEYOND * here)[numbers])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
