@@ -19,6 +19,7 @@ NEEDS = 32
 
 _BINS = round(100 / STEP_L) + 1
 _FINE = 64  # weights are looked up so many times in one L*
+_SOFT = 1.0  # bins: steps of strength would show as rings in a glow
 _POOLED, _SMOOTH_DROP = 3, 2.0  # bins over which neighbours have a say
 _MOST_WORTH_L = 1e6
 _ROUNDS = 40
@@ -102,10 +103,12 @@ class Wants:
         rise : float
             Share of a difference in lightness that stays at least, 0-1.
         """
+        from scipy.ndimage import gaussian_filter1d
+
         total = self._wants.sum(axis=1)
         weights = self._least(stray * total.sum())
         ordered = self._in_order(weights, total >= _MANY * total.sum(), rise * STEP_L)
-        return _strengths(ordered)
+        return _strengths(gaussian_filter1d(ordered, _SOFT, mode="nearest"))
 
     def evened_out_L(self, strengths: Strengths) -> float:
         """By how much the spread of L* without texture becomes less."""
