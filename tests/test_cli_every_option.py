@@ -100,7 +100,7 @@ class Mode:
 def gives_up_lights() -> bool:
     """Whether `--give-up-lights` makes a correction that is left alone otherwise."""
     with tempfile.TemporaryDirectory() as folder:
-        book = night_book.draw_book(Path(folder) / "book", lightest_L=26).folder
+        book = night_book.draw_book(Path(folder) / "book", lightest_L=24.5).folder
         words = ["mend", str(book), "--only", "night", "--to"]
         whole.main([*words, f"{folder}/kept"], standalone_mode=False)
         whole.main([*words, f"{folder}/given", "--give-up-lights"], standalone_mode=False)
@@ -260,7 +260,7 @@ MODES = (
             "spread": Effect(words=("--spread", "front"), text=INKED),
             "again": Effect(words=("--again", "{}/recipe.json"), text=INKED),
             "only": Effect(words=("--only", "total ink"), text=INKED),
-            "skip": Effect(words=("--skip", "night"), text=INKED),
+            "skip": Effect(words=("--skip", "total-ink"), text=INKED),
             "strict": Effect(words=("--strict",), text=DOUBTFUL),
             "as_json": Effect(words=("--json",), text=INKED),
         },
