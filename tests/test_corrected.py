@@ -85,3 +85,17 @@ def test_later_trials_see_what_a_correction_leaves(tmp_path):
     (guard,), (was,) = now.guards, trials.guards
     assert guard.result.outcome.value_L < was.result.outcome.value_L - 5
     assert now.changed == (ALL,)
+    half = slice(0, 160), slice(0, 100)
+
+    def darker_at_left(planes, *, rows, cols):
+        left = np.arange(cols.start, cols.stop) < half[1].stop
+        return np.where(left, np.maximum(planes, np.uint8(240)), planes)
+
+    for box, applied in ((ALL, darker), (half, darker_at_left)):  # counted once, not twice
+        correction = SimpleNamespace(applied=applied)
+        trial = trials.run_correction(correction, [box])
+        (counted,) = after(trials, correction, [box], counts=trial.counts).guards
+        (anew,) = after(trials, correction, [box]).guards
+        assert counted.result.outcome == anew.result.outcome
+        assert counted.result.facts == anew.result.facts
+        assert counted.result.outcome.reached_pct > was.result.outcome.reached_pct

@@ -4,8 +4,8 @@ A recipe is plain values that mean the same on fresh exports of the plates; wher
 lights to leave, is found anew on these. What no longer fits is said, never passed over.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
 from inkmix.checks.mending.correction import Correction
@@ -13,6 +13,7 @@ from inkmix.checks.window import Box
 
 if TYPE_CHECKING:
     from inkmix.checks.finding import Finding, Remedy
+    from inkmix.checks.night.counts import NightCounts
     from inkmix.checks.trials.trials import Trials
 
 MADE_OF_DOTS = "the plates are made of dots already"
@@ -35,6 +36,8 @@ class Mended:
         Whose plates may change.
     recipe : dataclass
         By which it is done again.
+    counts : mapping of name to NightCounts
+        Of the night areas that it touches, after it; empty where it was not tried by itself.
     """
 
     name: str
@@ -43,6 +46,7 @@ class Mended:
     boxes: tuple[Box, ...]
     inks: tuple[str, ...]
     recipe: Any
+    counts: "Mapping[str, NightCounts]" = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

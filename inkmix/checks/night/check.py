@@ -162,6 +162,14 @@ class NightCheck:
             box=box,
         )
 
+    def recounted(self, result: NightResult, counts: NightCounts) -> NightResult:
+        """A result with the counts of the same area after a correction.
+
+        Its finding stays as it was: where the pale places lie was not looked for.
+        """
+        outcome = self.judge(counts)
+        return replace(result, facts=self._facts(counts, outcome), outcome=outcome, counts=counts)
+
     def _facts(self, counts: NightCounts, outcome: NightOutcome) -> NightFacts:
         is_empty = counts.pixels == 0
         return NightFacts(

@@ -1,6 +1,6 @@
 """One night area darkened, searched for or by a recipe."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from inkmix.checks.mending.mender import MADE_OF_DOTS, Again, Mended
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.night.check import NightCheck, NightResult
+from inkmix.checks.night.counts import NightCounts
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.remedies import changeable, curve_remedy, night_again, remedy_of
 from inkmix.checks.trials.trials import Guard, Trials
@@ -55,7 +56,7 @@ class NightMender:
             return None
         made = found.remedy.correction
         assert isinstance(made, NightCorrection)
-        return self._mended(found.remedy, made)
+        return self._mended(found.remedy, made, found.counts)
 
     def _is_too_light(self, guard: Guard) -> bool:
         limit_L = self.check.lightest_L
@@ -110,7 +111,8 @@ class NightMender:
             do=f"Darken the pale parts of {self.name} by the curves of the recipe.",
         )
         misfits = () if outcome.verdict != FAIL else (self._too_light(outcome.value_L),)
-        return Again(mended=self._mended(remedy, made), misfits=misfits, others=others)
+        mended = self._mended(remedy, made, trial.counts)
+        return Again(mended=mended, misfits=misfits, others=others)
 
     def _others(self, wanted: Wanted, ink_limit_pct: float | None) -> Iterator[str]:
         """What the book asks otherwise than when the recipe was made."""
@@ -132,9 +134,12 @@ class NightMender:
         """The area as it is by now."""
         return next(one for one in trials.guards if one.check.name == self.name)
 
-    def _mended(self, remedy: Remedy, made: NightCorrection) -> Mended:
+    def _mended(
+        self, remedy: Remedy, made: NightCorrection, counts: Mapping[str, NightCounts]
+    ) -> Mended:
         return Mended(
             name=self.name,
+            counts=counts,
             remedy=remedy,
             correction=made,
             boxes=(_box(made),),

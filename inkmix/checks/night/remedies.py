@@ -6,7 +6,7 @@ pixels, and only what was tried is said. Where nothing done to these plates is e
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
@@ -26,6 +26,7 @@ from inkmix.checks.mending.night import (
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.mending.view import AreaSource, AreaView, view_of
 from inkmix.checks.night.check import NightCheck, NightResult
+from inkmix.checks.night.counts import NightCounts
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.remedy_words import INK_OFF_AFTER, gain_words, ink_words, loss_words
 from inkmix.checks.trials.tally import Trial
@@ -67,10 +68,14 @@ def night_remedies(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurveRemedy:
-    """Curves for a night area; `is_sure` where they do by the expected error, too."""
+    """Curves for a night area; `is_sure` where they do by the expected error, too.
+
+    `counts` are those of all night areas that they touch, after them, if they were tried alone.
+    """
 
     remedy: Remedy
     is_sure: bool
+    counts: Mapping[str, NightCounts]
 
 
 def curve_remedy(check: NightCheck, result: NightResult, trials: Trials) -> CurveRemedy | None:
@@ -85,9 +90,9 @@ def curve_remedy(check: NightCheck, result: NightResult, trials: Trials) -> Curv
     margins = (False,) if _is_guessed(check, result) else (True, False)
     for may_spoil in (False, True):
         for margin in margins:
-            remedy = darkening.remedy(margin=margin, may_spoil=may_spoil)
-            if remedy is not None:
-                return CurveRemedy(remedy=remedy, is_sure=margin)
+            found = darkening.remedy(margin=margin, may_spoil=may_spoil)
+            if found is not None:
+                return found
     return None
 
 
@@ -145,7 +150,7 @@ class _Darkening:
         self._view = cache(partial(_view_of, check, self._box, trials))  # looked at once a limit
         self._correction = cache(self._made_for)
 
-    def remedy(self, *, margin: bool, may_spoil: bool) -> Remedy | None:
+    def remedy(self, *, margin: bool, may_spoil: bool) -> CurveRemedy | None:
         """The gentlest correction that does on the pixels; with `margin`, by the expected error."""
         limit_L = target_L = self._limit_L - (self._error_L if margin else 0.0)
         ink_limit_pct = self._trials.ground.ink_limit_pct
@@ -171,7 +176,11 @@ class _Darkening:
             missing_L = outcome.value_L - self._limit_L + (outcome.error_L if margin else 0.0)
             is_dark = outcome.clears if margin else missing_L <= 0
             if is_dark and not trial.left_over_px and not self._trials.spoilt_by(trial):
-                return self._said(correction, trial, takes_ink_off=takes_ink_off)
+                return CurveRemedy(
+                    remedy=self._said(correction, trial, takes_ink_off=takes_ink_off),
+                    is_sure=margin,
+                    counts={} if takes_ink_off else trial.counts,
+                )
             target_L -= _MORE * max(missing_L, 0.0) + _MORE_L
         return None
 

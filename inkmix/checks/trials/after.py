@@ -3,9 +3,10 @@
 So what comes later is found on what earlier corrections leave.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,22 +14,29 @@ from numpy.typing import NDArray
 from inkmix.base.ordered_threads import in_order
 from inkmix.checks.mending.correction import Correction
 from inkmix.checks.night.check import NightPart, NightResult
+from inkmix.checks.night.counts import NightCounts
 from inkmix.checks.total_ink.counts import ink_sum
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import Box, CheckedWindow, Planes, bands_of, overlap
 
 
-def after(trials: Trials, correction: Correction, boxes: Sequence[Box]) -> Trials:
+def after(
+    trials: Trials,
+    correction: Correction,
+    boxes: Sequence[Box],
+    *,
+    counts: Mapping[str, NightCounts] = MappingProxyType({}),
+) -> Trials:
     """Trials on what a correction leaves, which changes nothing outside of rectangles.
 
-    Night areas that it touches are counted anew.
+    Night areas that it touches are counted anew, but those of which `counts` after it are known.
     """
     before = trials.source
     source = replace(
         before, read=_Corrected(trials=trials, correction=correction, boxes=tuple(boxes)).read
     )
     guards = tuple(
-        replace(one, result=recounted(one, source)) if _touches(one, boxes) else one
+        replace(one, result=_result(one, counts, source)) if _touches(one, boxes) else one
         for one in trials.guards
     )
     return replace(trials, source=source, guards=guards, changed=(*trials.changed, *boxes))
@@ -54,6 +62,12 @@ class _Corrected:
 def _touches(guard: Guard, boxes: Sequence[Box]) -> bool:
     area = guard.result.box
     return area is not None and any(overlap(area, box) for box in boxes)
+
+
+def _result(guard: Guard, counts: Mapping[str, NightCounts], source: PixelSource) -> NightResult:
+    if guard.check.name in counts:
+        return guard.check.recounted(guard.result, counts[guard.check.name])
+    return recounted(guard, source)
 
 
 def recounted(guard: Guard, source: PixelSource) -> NightResult:

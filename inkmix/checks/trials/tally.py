@@ -35,6 +35,8 @@ class Trial:
         Mean loss of each plate over the pixels that lost anything.
     nights : mapping of name to NightOutcome
         The night areas that lie in the rectangle, as wholes.
+    counts : mapping of name to NightCounts
+        Theirs.
     """
 
     max_total_pct: float
@@ -43,6 +45,7 @@ class Trial:
     most_taken_pct: FloatArray
     mean_taken_pct: FloatArray
     nights: Mapping[str, NightOutcome]
+    counts: Mapping[str, NightCounts]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -157,21 +160,24 @@ class Tally:
     def trial(self) -> Trial:
         """The result of all bands."""
         scale = 100 / self.full
+        counts = {night.check.name: self._whole(k) for k, night in enumerate(self.nights)}
         return Trial(
             max_total_pct=self.highest * scale,
             over_px=self.over_px,
             left_over_px=self.left_over_px,
             most_taken_pct=np.asarray(self.most * scale, dtype=np.float64),
             mean_taken_pct=np.asarray(self.taken * scale / max(1, self.losing_px)),
-            nights={night.check.name: self._outcome(k) for k, night in enumerate(self.nights)},
+            nights={
+                night.check.name: night.check.judge(counts[night.check.name])
+                for night in self.nights
+            },
+            counts=counts,
         )
 
-    def _outcome(self, k: int) -> NightOutcome:
-        """A night area as a whole, its part in the rectangle replaced."""
+    def _whole(self, k: int) -> NightCounts:
+        """Counts of a night area as a whole, its part in the rectangle replaced."""
         night, after = self.nights[k], self.after[k]
-        if night.is_whole:
-            return night.check.judge(after)
-        return night.check.judge(night.counts.minus(self.before[k]).plus(after))
+        return after if night.is_whole else night.counts.minus(self.before[k]).plus(after)
 
 
 def count_changes(band: Band, *, limit: int) -> Changes:

@@ -158,7 +158,7 @@ class _Search:
         """All corrections."""
         for check, mender in self._menders():
             for mended in self._steps(check, mender):
-                self._now = after(self._now, mended.correction, mended.boxes)
+                self._now = after(self._now, mended.correction, mended.boxes, counts=mended.counts)
                 self._made.append(Made(check=check, mended=mended))
             self._ask_why(check, mender)
         return SheetMending(
