@@ -40,6 +40,7 @@ from inkmix.base import output_files
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
+from inkmix.checks.night import remedies as night_remedies
 from inkmix.jobs.checking import places
 from inkmix.jobs.mending import find, write
 from inkmix.jobs.mending.folder import RECIPE_NAME
@@ -196,14 +197,26 @@ def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_
     assert not (tmp_path / "out").exists()
 
 
-def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_path, capfd):
-    book = draw_book(tmp_path / "in", lightest_L=25)  # little above the darkest that can be had
+def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(
+    tmp_path, capfd, monkeypatch
+):
+    """Curves that do for sure are found only when the first, which only just do, are made."""
+    sure, remedy = [], night_remedies._Darkening.remedy
+
+    def hesitant(self, *, margin, may_spoil):
+        sure.extend([margin] * margin)
+        if margin and len(sure) == 1:
+            return None
+        return remedy(self, margin=margin, may_spoil=may_spoil)
+
+    monkeypatch.setattr(night_remedies._Darkening, "remedy", hesitant)
+    book = draw_book(tmp_path / "in", lightest_L=26)
     edited(book, "ink_limit_pct = 260", "ink_limit_pct = 320")  # all else is as it must be
     first, same = tmp_path / "out", tmp_path / "same"
-    ran = mend(book, capfd, first, "--only", "night", "--give-up-lights")
+    ran = mend(book, capfd, first, "--only", "night")
     assert "01: fail, now pass" in ran.err, ran.err
     assert len(document(first)["spreads"][0]["corrections"]) == 2
-    ran = mend(book.at(first), capfd, tmp_path / "again", "--only", "night", "--give-up-lights")
+    ran = mend(book.at(first), capfd, tmp_path / "again", "--only", "night")
     assert (ran.code, NOTHING in ran.err) == (0, True), ran.err
     ran = mend(book, capfd, same, "--only", "night", "--again", first / RECIPE_NAME)
     assert "no longer fits" not in ran.err
@@ -214,9 +227,8 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(tmp_p
     for once, again in zip(*remedies, strict=True):
         assert (again["loses"], again["gains"]) == (once["loses"], once["gains"])
         assert again["do"] == "Darken the pale parts of the sky by the curves of the recipe."
-    assert "of its texture stays" in remedies[1][0]["loses"]
     former, last = remedies[1]
-    assert f"    {former['loses']}\n  mended: {last['do']}\n" in ran.err
+    assert f"  mended: {former['do']}\n  mended: {last['do']}\n" in ran.err
     assert former["gains"] == ""  # "only just", which the second made stale
     assert "then dark enough" in last["gains"]
     for ink in INKS:
@@ -595,10 +607,6 @@ def test_what_of_a_recipe_no_longer_fits_is_named(mended, tmp_path, capfd, old, 
     assert ran.code == code, ran.err
 
 
-TOTAL_INK_OPEN = "  still open: fail: Total ink reaches 304.7 %; the printer allows 260 %."
-"""Of the book of draw_book, where only nights are mended."""
-
-
 def test_a_recipe_darkens_no_further_than_the_book_asks_now(tmp_path, capfd):
     """Two more of L* are allowed, so the sky gets less ink than it got before."""
     book = draw_book(tmp_path / "in", lightest_L=30)
@@ -607,7 +615,7 @@ def test_a_recipe_darkens_no_further_than_the_book_asks_now(tmp_path, capfd):
     edited(book, "lightest_L = 30", "lightest_L = 32")
     recipe = tmp_path / "out" / RECIPE_NAME
     ran = mend(book, capfd, tmp_path / "new", "--only", "night", "--again", recipe)
-    assert [line for line in ran.err.splitlines() if "still open" in line] == [TOTAL_INK_OPEN]
+    assert "still open" not in ran.err
     drawn = book.total_pct()[SKY].mean()
     then, now = (book.at(tmp_path / name).total_pct()[SKY].mean() for name in ("out", "new"))
     assert 1 < now - drawn < 0.75 * (then - drawn)
@@ -623,7 +631,7 @@ def test_more_lights_stay_where_a_book_asks_for_less_than_its_recipe(tmp_path, c
     recipe = tmp_path / "out" / RECIPE_NAME
     ran = mend(book, capfd, tmp_path / "new", "--only", "night", "--again", recipe)
     assert "made for 99.5 % of the area, and the book asks 95 % now" in ran.err
-    assert [line for line in ran.err.splitlines() if "still open" in line] == [TOTAL_INK_OPEN]
+    assert "still open" not in ran.err
     np.testing.assert_array_equal(
         book.at(tmp_path / "new").raw("Soot")[MOON], book.raw("Soot")[MOON]
     )
@@ -840,7 +848,7 @@ def as_dots(numbers: np.ndarray) -> np.ndarray:
         (28, ("--only", "total-ink"), "not done: night: it was left out of this run"),
         (28, ("--skip", "total-ink"), "not done: total ink: it was left out of this run"),
         (5, (), "not done: the sky: no curve of these plates is enough. The darkest that these"),
-        (25, (), "not done: the sky: making it dark enough would turn 1 light dark"),
+        (24.5, (), "not done: the sky: making it dark enough would turn 1 light dark"),
         (22, ("--give-up-lights",), "not done: the sky: it is only just within the limit"),
         ("dots", (), "not done: the sky: the plates are made of dots already; export them before"),
         ("dots", (), "not done: total ink: the plates are made of dots already where too much"),
