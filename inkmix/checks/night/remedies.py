@@ -33,9 +33,9 @@ from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box
 
-_TRIES = 4
+_TRIES, _SPOILING_TRIES = 4, 2
 _MORE = 1.5  # times what is missing: darker mixes are less certain
-_MORE_L = 0.1
+_MORE_L, _MORE_SPOILT_L = 0.1, 1.0  # what spoils a picture is worth no third try
 _SPARE = 0.7  # of the room for lights: what fades beside more of them takes some more
 _LIGHTNESS_WORTH = 4.0  # where ink comes off a night, darkness is to stay
 
@@ -154,7 +154,7 @@ class _Darkening:
         """The gentlest correction that does on the pixels; with `margin`, by the expected error."""
         limit_L = target_L = self._limit_L - (self._error_L if margin else 0.0)
         ink_limit_pct = self._trials.ground.ink_limit_pct
-        for _ in range(_TRIES):
+        for _ in range(_SPOILING_TRIES if may_spoil else _TRIES):
             wanted = Wanted(
                 area=self._check.name,
                 limit_L=limit_L,
@@ -181,7 +181,7 @@ class _Darkening:
                     is_sure=margin,
                     counts={} if takes_ink_off else trial.counts,
                 )
-            target_L -= _MORE * max(missing_L, 0.0) + _MORE_L
+            target_L -= _MORE * max(missing_L, 0.0) + (_MORE_SPOILT_L if may_spoil else _MORE_L)
         return None
 
     def _less_ink(self, correction: NightCorrection) -> Correction:
