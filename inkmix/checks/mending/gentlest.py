@@ -32,14 +32,14 @@ _PX_A_UNIT = 2.2  # of fading for one unit of change: steps between pixels stay 
 _ALONG = 0.25  # of the fading: over so much a drawn edge ends along the border
 _NEAR_MM = 3.0  # of the border: what changes there says how far the correction fades
 _EVEN_MM = 4.0  # texture is finer
-_LEAST_TEXTURE_L, _TEXTURE = 7.0, 3.0  # spread of L*, and times that within squares
+_LEAST_TEXTURE_L, _TIMES_GRAIN = 7.0, 3.0  # spread of L*, and times that within squares
 _OF_STRAYS = (0.5, 0.1, 0.0)  # of what may stray: what strengths need not reach
 _FADES = (  # times the distance, share outside: the first that leaves few enough light
     (3.0, 0.0), (3.0, 0.25), (3.0, 0.5), (1.0, 0.0), (1.0, 0.25), (1.0, 0.5), (1.0, 0.75),
 )  # fmt: skip
 _FARTHEST = (1.0, 1.0)
 _RISES = (0.0, 0.2, 0.4, 0.7)  # shares of differences in lightness
-_AIM_TEXTURE = 0.85  # a sample tells it to some hundredths
+_AIM_TEXTURE = 0.85  # what less costs; the search of curves aims higher
 _LOST_TEXTURE = 60.0  # what all texture costs, beside _DARKER
 _EVENED_OUT = 0.4  # one L* of the spread of what is drawn at large
 _DARKER = 0.3  # one L*, mean
@@ -114,7 +114,8 @@ class Night:
         if not tiles.shape[1]:
             return _LEAST_TEXTURE_L
         spreads = self.lightness(as_planes(tiles.reshape(len(tiles), -1)))
-        return max(_LEAST_TEXTURE_L, _TEXTURE * float(np.median(_by_tile(spreads, tiles).std(1))))
+        grain_L = float(np.median(_by_tile(spreads, tiles).std(axis=1)))
+        return max(_LEAST_TEXTURE_L, _TIMES_GRAIN * grain_L)
 
     @cached_property
     def is_deep(self) -> BoolArray:
