@@ -7,6 +7,10 @@ from contextlib import suppress
 import pytest
 from hypothesis import settings
 
+# Before NumPy is imported, here or in a program that tests start: several threads for matrices
+# as small as ours wait for one another, most of all where each core has a test run of its own.
+os.environ |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+
 from inkmix.base.cache import private_folder
 from inkmix.base.loops import are_compiled
 
