@@ -2,6 +2,7 @@
 
 import os
 import signal
+import sys
 from contextlib import suppress
 
 import pytest
@@ -47,5 +48,8 @@ def one_cache(tmp_path_factory):
         (cache / "loops").symlink_to(private_folder("loops"), target_is_directory=True)
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("INKMIX_CACHE", str(cache))
+        if sys.dont_write_bytecode:  # programs that tests start would compile our source each time
+            patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+            patch.setenv("PYTHONPYCACHEPREFIX", str(folder / "bytecode"))
         are_compiled()
         yield

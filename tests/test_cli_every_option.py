@@ -45,6 +45,7 @@ OTHER_TONES = f"""{BOOK}
 spreads = ["back"]
 tones = [{{ name = "dawn", mix = {{ Soot = 30, Fjord = 50 }}, intended = "#405070" }}]
 """
+IN_REACH = "#684a50"  # of the inks of the book, so that no others are tried
 SOOT, ROWAN = "{}/plates/front/Soot.tif", "{}/plates/front/Rowan.tif"
 
 CHART = """\
@@ -139,7 +140,7 @@ MIX = {
     "step": ("--step", "10"),
     "limit": ("--limit", "120"),
     "inks": ("--inks", "Soot,Rowan"),
-    "most": ("--most", "2"),
+    "most": ("--most", "1"),
     "as_json": ("--json",),
 }
 TRIED = {
@@ -292,7 +293,7 @@ MODES = (
     Mode(
         command="mix",
         called="colours",
-        beside=("#5a3a40",),
+        beside=(IN_REACH,),
         changes={
             "book_path": ("--book", "{}/second"),
             "file": ("--from", "{}/colours.txt"),
@@ -308,7 +309,7 @@ MODES = (
         beside=("--from", "{}/many.txt"),
         changes={
             "book_path": ("--book", "{}/second"),
-            "file": Effect(words=("--from", "{}/colours.txt"), beside=("#5a3a40",)),
+            "file": Effect(words=("--from", "{}/colours.txt"), beside=(IN_REACH,)),
             **MIX,
             **TRIED,
         },
@@ -387,7 +388,9 @@ MODES = (
         beside=("{}/new", "--ppi", "20"),
         changes={
             "fault": ("--fault", "none"),
-            "seed": ("--seed", "3"),
+            "seed": Effect(
+                words=("--seed", "3"), beside=("{}/new", "--ppi", "20", "--fault", "heavy-ink")
+            ),
             "ppi": Effect(words=("--ppi", "21"), beside=("{}/new", "--fault", "none")),
         },
     ),
@@ -441,9 +444,9 @@ def furnished(folder: Path, text: str) -> Path:
     (folder / "chart.txt").write_text(CHART, "utf-8")
     (folder / "recipe.json").write_text(RECIPE, "utf-8")
     (folder / "chalk.txt").write_text(CGATS.replace("Rowan", "Chalk"), "utf-8")
-    (folder / "colours.txt").write_text("#303038\n#905040\n", "utf-8")
+    (folder / "colours.txt").write_text("#684a50\n#6c4e54\n", "utf-8")
     write_png(folder / "sky.png", np.full((2, 2, 3), 90, np.uint8))
-    (folder / "many.txt").write_text("".join(f"#{k}03038\n" for k in range(1, 9)), "utf-8")
+    (folder / "many.txt").write_text("".join(f"{L} 10 -8\n" for L in range(42, 50)), "utf-8")
     return folder
 
 

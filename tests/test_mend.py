@@ -911,7 +911,7 @@ def waive(book: NightBook, findings: list[dict]) -> None:
 
 
 def batch_findings(book: NightBook, capfd, to: Path) -> list[dict]:
-    command(capfd, "batch", book.folder, "--to", to)
+    command(capfd, "batch", book.folder, "--engine", "threads", "--to", to)  # they start at once
     (spread,) = json.loads((to / "batch.json").read_bytes())["rows"]
     return spread["findings"]
 

@@ -80,9 +80,12 @@ def cut_like(cut: Cut) -> Iterator[None]:
             loops.are_compiled.cache_clear()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Case:
-    """A book with what is said of it, and its predicted print, in one window and one thread."""
+    """A book with what is said of it, and its predicted print, in one window and one thread.
+
+    Without words of its own: hypothesis would have all pixels written out for each example.
+    """
 
     photo: PhotoBook
     result: SpreadResult
