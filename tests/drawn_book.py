@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from plate_files import write_png, write_tiff
+from schemas import refuse_unlike
 
 from inkmix.batch.document import batch_schema
 from inkmix.cli.main import run
@@ -159,7 +159,7 @@ def batched(
     ran = command(capfd, "batch", folder, "--json", "--engine", "threads", *options)
     assert ran.messages == []
     document = json.loads(ran.out)
-    jsonschema.validate(document, batch_schema())
+    refuse_unlike(batch_schema, document)
     assert document["complete"]
     assert ran.code == document["exit_code"]
     return {"err": ran.err, **document}

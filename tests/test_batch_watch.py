@@ -12,12 +12,12 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import jsonschema
 import numpy as np
 import pytest
 from drawn_book import BOOK, NIGHT, PPI, command, draw_book, plate_of, plates
 from PIL import Image
 from plate_files import write_tiff
+from schemas import refuse_unlike
 
 from inkmix.batch.document import batch_schema
 from inkmix.batch.watch import look
@@ -98,7 +98,7 @@ def test_a_watched_book(tmp_path):
         assert (data(folder)["exit_code"], states(folder)) == (2, {"a": "fail", "b": "pass"})
         page = (folder / "reports" / "index.html").read_text(encoding="utf-8")
         assert "This page shows how it stood before" in page
-        jsonschema.validate(data(folder), batch_schema())
+        refuse_unlike(batch_schema, data(folder))
         (folder / "book.toml").write_text((BOOK + NIGHT).replace("260", "400"))
         wait_for_states(folder, a="pass", b="pass")
         assert data(folder)["refused"] == []

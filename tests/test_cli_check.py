@@ -3,7 +3,6 @@
 import json
 from pathlib import Path
 
-import jsonschema
 import numpy as np
 import pytest
 from drawn_book import (
@@ -21,6 +20,7 @@ from drawn_book import (
     plates,
 )
 from plate_files import write_separated, write_tiff
+from schemas import refuse_unlike
 
 from inkmix.pages.report.json_report import report_schema
 
@@ -38,7 +38,7 @@ def checked(folder: Path, capfd, *options: str) -> dict:
     ran = command(capfd, "check", folder, "--json", *options)
     assert ran.messages == []
     document = json.loads(ran.out)
-    jsonschema.validate(document, report_schema())
+    refuse_unlike(report_schema, document)
     written = folder / "reports" / document["spread"] / "report.json"
     assert written.read_text(encoding="utf-8") == ran.out
     return {"code": ran.code, "err": ran.err, **document}

@@ -1,6 +1,8 @@
 """The check finds what was planted into the demo, nothing else, and its remedies work."""
 
 import re
+from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +15,7 @@ from inkmix.checks.mending.ink_off import InkOff, ink_off_correction, ink_off_gr
 from inkmix.checks.mending.ink_off_near import cells_of
 from inkmix.cli.main import run
 from inkmix.demo.faults import NAMES, planted
+from inkmix.demo.plates import draw_strip
 from inkmix.demo.write import SPREAD, write_demo
 from inkmix.jobs.answer import SpreadResult
 from inkmix.jobs.books import read_book
@@ -20,6 +23,19 @@ from inkmix.jobs.check import check_spread
 from inkmix.jobs.spread import open_uncounted
 
 PPI = 60.0
+
+
+@pytest.fixture(scope="module", autouse=True)
+def drawn_once() -> Iterator[None]:
+    """The strip is drawn once for each resolution; faults are planted in copies of it."""
+    drawn = cache(draw_strip)
+
+    def copied(*, ppi: float):
+        return [{name: plate.copy() for name, plate in some.items()} for some in drawn(ppi=ppi)]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("inkmix.demo.write.draw_strip", copied)
+        yield
 
 
 def checked(folder: Path, *, remedies: bool = False) -> SpreadResult:

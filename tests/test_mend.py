@@ -13,7 +13,6 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import imagecodecs
-import jsonschema
 import numpy as np
 import pytest
 import tifffile
@@ -34,6 +33,7 @@ from night_book import (
 )
 from plate_files import write_tiff
 from report_cases import findings
+from schemas import refuse_unlike
 
 import inkmix
 from inkmix.base import output_files
@@ -81,7 +81,7 @@ def mended(mended_once, tmp_path) -> NightBook:
 def document(folder: Path) -> dict:
     """mending.json, which its schema describes."""
     said = json.loads((folder / "mending.json").read_bytes())
-    jsonschema.validate(said, mending_schema())
+    refuse_unlike(mending_schema, said)
     return said
 
 
