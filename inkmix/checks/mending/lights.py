@@ -72,6 +72,11 @@ class Lights:
     kept: tuple[Light, ...]
     lost: tuple[Light, ...]
 
+    @property
+    def lost_by_size(self) -> tuple[Light, ...]:
+        """Those that turn dark, largest first; of equals, what stands out most."""
+        return tuple(sorted(self.lost, key=lambda one: (-one.pixels, -one.stands_out_L)))
+
 
 def find_lights(
     lightness: FloatArray,

@@ -18,6 +18,7 @@ from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.gentlest import farthest_px
 from inkmix.checks.mending.in_turn import InTurn, corrected, ink_off_after
 from inkmix.checks.mending.ink_off import InkOff, InkOffGround
+from inkmix.checks.mending.lost_lights import largest_lost
 from inkmix.checks.mending.night import (
     NightCorrection,
     correction_again,
@@ -252,6 +253,7 @@ def remedy_of(
         fade_mm=None if correction.fade_px is None else correction.fade_px / check.sheet.px_per_mm,
         lights_kept=len(correction.lights.kept),
         lights_lost=len(correction.lights.lost),
+        lights_lost_at=largest_lost(correction, check.sheet),
         share_for_lights_pct=share_pct,
         texture_pct=100 * correction.texture,
         reaches_L=outcome.value_L,

@@ -8,6 +8,7 @@ import numpy as np
 from inkmix.base.words import count, lightness, listing, most_points, percent, whole
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, CurveStep
+from inkmix.checks.mending.lost_lights import largest_lost, lost_lights_words
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.night.check import NightCheck
@@ -39,6 +40,8 @@ def loss_words(
     elif lost:
         turn = "turns" if lost == 1 else "turn"
         said.append(f"{count(lost, 'light')} {turn} dark: the share leaves no room for more.")
+    if lost:
+        said.append(lost_lights_words(lost, largest_lost(made, check.sheet)))
     if share_for_lights_pct is not None:
         lights = lost + len(made.lights.kept)
         size, them = ("its", "it") if lights == 1 else ("their", f"all {whole(lights)} lights")
