@@ -45,13 +45,13 @@ from inkmix.jobs.answer import BeforeAfter
 from inkmix.jobs.checking import places
 from inkmix.jobs.mending import find, write
 from inkmix.jobs.mending.folder import RECIPE_NAME
-from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended
+from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended, Undone
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.pages.mending.document import mending_schema
 from inkmix.pages.mending.page import render_page
 from inkmix.pages.mending.pictures import page_pictures
 from inkmix.pages.mending.text import result_lines
-from inkmix.pages.mending.words import NO_PROOF, NOTHING
+from inkmix.pages.mending.words import NO_PROOF, NOTHING, undone_lines
 from inkmix.pages.report.pictures import BUDGET_BYTES, PAGE_LIMIT_BYTES, picture_size
 from inkmix.sheet.geometry import Place
 
@@ -232,9 +232,25 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(
     former, last = remedies[1]
     assert f"  mended: {former['do']}\n  mended: {last['do']}\n" in ran.err
     assert former["gains"] == ""  # "only just", which the second made stale
-    assert "then dark enough" in last["gains"]
+    assert last["gains"].startswith("Asked: 95 % of the area at L* ")
     for ink in INKS:
         assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
+
+
+def test_every_reason_is_said_once_with_all_that_it_holds_for():
+    names = [*(f"area {number}" for number in range(1, 8)), "specks"]
+    undone = [
+        *(Undone(check="total ink", name=name, why="it is so") for name in names[:6]),
+        Undone(check="night", name="the sky", why="it is so"),
+        *(Undone(check="total ink", name=name, why="it is so") for name in names[6:]),
+        Undone(check="named tones", name="", why="it was left out"),
+    ]
+    assert list(undone_lines(undone)) == [
+        "not done: area 1, area 2, area 3, 4 more and specks: it is so.",
+        "not done: the sky: it is so.",
+        "not done: named tones: it was left out.",
+    ]
+    assert next(undone_lines(undone[:2])) == "not done: area 1 and area 2: it is so."
 
 
 def dark_sheet(book: NightBook) -> None:
@@ -489,7 +505,9 @@ def test_what_a_recipe_says_where_it_does_not_do_is_true(mended, tmp_path, capfd
     assert night["loses"].startswith("1 light is not spared. It is ")
     (spread,) = document(new)["spreads"]
     assert not any(crop["lost"] for made in spread["corrections"] for crop in made["crops"])
-    assert night["gains"].endswith(", and 95 % must be: it still fails.")
+    assert night["gains"].startswith("Asked: 95 % of the area at L* 33 or darker. Reached: ")
+    only = f"(95 % of it only at L* {night['reaches_L']:.1f}): it still fails."
+    assert night["gains"].endswith(only)
     for untrue in ("turns dark", "only just", "would stay with", "0 lights stay as drawn"):
         assert untrue not in ran.err + night["loses"] + night["gains"]
 
@@ -1074,7 +1092,7 @@ def test_the_function_gives_what_the_command_says(tmp_path, capfd):
     assert (spread.was, spread.verdict) == ("fail", "pass")
     assert [made.check for made in spread.corrections] == ["night", "total ink"]
     page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
-    for words in (NO_PROOF, "reports/01/report.html", spread.corrections[0].remedy.sentence[:15]):
-        assert words in page
+    for said in (NO_PROOF, "reports/01/report.html", spread.corrections[0].remedy.sentence[:15]):
+        assert said in page
     assert page.count('id="words"') == page.count("Lightness, from 0 for black") - 1 == 1
     assert page.count("<img ") == 2 + 2 * len(spread.corrections)

@@ -13,6 +13,7 @@ from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.counts import NightOutcome
+from inkmix.checks.night.words import share_words
 
 INK_OFF_AFTER = "Do the remedy for total ink after it: some of this is then over the ink limit."
 
@@ -58,14 +59,17 @@ def loss_words(
 
 
 def gain_words(check: NightCheck, outcome: NightOutcome, made: NightCorrection) -> str:
-    """How dark it becomes, and which lights stay."""
+    """What is asked, how dark it becomes, and which lights stay."""
     assert outcome.reached_pct is not None
-    dark, kept = lightness(outcome.value_L, beside=check.lightest_L), len(made.lights.kept)
-    said = f"{percent(outcome.reached_pct)} of the area is then dark enough ({dark})"
-    if outcome.verdict == FAIL:
-        said += f", and {percent(check.share_pct)} must be: it still fails."
-    else:
-        said += f"{_doubt(check, outcome)}."
+    assert check.lightest_L is not None
+    asked, kept = percent(check.share_pct), len(made.lights.kept)
+    dark = lightness(outcome.value_L, beside=check.lightest_L)
+    said = (
+        f"Asked: {asked} of the area at {lightness(check.lightest_L)} or darker. "
+        f"Reached: {share_words(outcome.reached_pct, check.share_pct)} of it"
+        f" ({asked} of it {'even' if outcome.value_L <= check.lightest_L else 'only'} at {dark})"
+    )
+    said += ": it still fails." if outcome.verdict == FAIL else f"{_doubt(check, outcome)}."
     if not kept:
         return said
     return f"{said} {count(kept, 'light')} {'stays' if kept == 1 else 'stay'} as drawn."

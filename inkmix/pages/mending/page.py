@@ -78,7 +78,7 @@ def _environment() -> Environment:
             "percent": percent,
             "most_points": most_points,
             "open_of": words.open_of,
-            "undone_words": words.undone_words,
+            "undone_lines": words.undone_lines,
             "crop_title": crop_title,
             "place_name": place_name,
             "place_ruler": place_ruler,
