@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkmix.base.words import count, lightness, listing, most_points, percent, whole
+from inkmix.base.words import count, lightness, listing, most_points, opening, percent, whole
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, CurveStep
 from inkmix.checks.mending.night import NightCorrection
@@ -13,7 +13,18 @@ from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.counts import NightOutcome
 
+_HARDLY_PCT = 5.0
 INK_OFF_AFTER = "Do the remedy for total ink after it: some of this is then over the ink limit."
+
+
+def too_bright(area: str, texture_pct: float) -> str:
+    """That an area is no night as it is drawn."""
+    stays = "hardly any" if texture_pct < _HARDLY_PCT else f"only some {round(texture_pct)} %"
+    return (
+        f"{opening(area)} is too bright to be made dark by tone curves: by a few squares of it, "
+        f"{stays} of its texture would stay. Draw it darker, mark as night only what is night, or "
+        "allow a lighter one. `inkmix mend --give-up-lights` darkens it all the same."
+    )
 
 
 def ink_words(steps: Sequence[CurveStep]) -> str:
