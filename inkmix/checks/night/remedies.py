@@ -42,6 +42,7 @@ from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box
 
 _TRIES, _SPOILING_TRIES = 4, 2
+_DARK_PCT = 60.0  # of an area that is dark enough: from here on nobody glances first
 _REACHED_PCT = 50.0  # dark with solids: if less is, no curve is enough
 _HOPELESS_PCT = 25.0  # of the texture: what a few squares tell may be off by half of the least
 _MORE = 1.5  # times what is missing: darker mixes are less certain
@@ -80,7 +81,8 @@ def night_remedies(
 
 def too_bright_remedy(check: NightCheck, result: NightResult, trials: Trials) -> Remedy | None:
     """That curves would leave hardly any texture, where a few squares tell so; None elsewhere."""
-    if not _needs_remedy(check, result):
+    dark_pct = result.outcome.reached_pct
+    if not _needs_remedy(check, result) or dark_pct is None or dark_pct >= _DARK_PCT:
         return None
     glance = _Darkening(check, result, trials).at_a_glance()
     if glance is None or glance.dark_pct < _REACHED_PCT or 100 * glance.texture >= _HOPELESS_PCT:
