@@ -21,7 +21,7 @@ from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.strength import Strengths
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
-FADING = Fading(border_px=20.0, outside=0.25, along_px=5.0)
+FADING, ALONG_PX = Fading(border_px=20.0, outside=0.25), 5.0
 
 
 def area_of_half(step_L: float) -> tuple[np.ndarray, np.ndarray]:
@@ -42,7 +42,7 @@ def test_where_the_drawing_goes_on_a_correction_fades_over_a_distance():
     assert (soft[:, 26:37] < 1).all()
     assert (soft[:, 40:44] > 0).all()
     assert (soft[:, 45:] == 0).all()
-    assert (border.edge(FADING, NONE) == 0).all()
+    assert (border.edge(ALONG_PX, NONE) == 0).all()
 
 
 @pytest.mark.parametrize("px_per_mm", [2.0, 12.0])
@@ -62,7 +62,7 @@ def test_a_border_along_something_drawn_is_an_edge_and_ends_as_slowly_as_a_corre
     """The upper half of the border is drawn; of the lower one, what is near to that."""
     inside, lab = area_of_half(30.0)
     lab[20:, :, 0] = 30
-    share = Border(inside, inside, lab, factor=1).edge(FADING, NONE)
+    share = Border(inside, inside, lab, factor=1).edge(ALONG_PX, NONE)
     assert share[:8, 38:42].min() > 0.95
     assert 0.2 < share[23, 40] < 0.8
     assert (np.abs(np.diff(share[20:, 40])) < 0.1).all()
@@ -72,7 +72,7 @@ def test_a_border_along_something_drawn_is_an_edge_and_ends_as_slowly_as_a_corre
 def test_a_light_that_the_border_cuts_is_a_drawn_edge():
     inside, lab = area_of_half(0.0)
     moon = np.hypot(*(np.mgrid[:40, :80] - np.array([20, 40])[:, None, None])) < 6
-    share = Border(inside, inside, lab, factor=1).edge(FADING, moon & inside)
+    share = Border(inside, inside, lab, factor=1).edge(ALONG_PX, moon & inside)
     assert share[18:22, 39:41].min() > 0.5
     assert share[0, 40] < 0.3
 

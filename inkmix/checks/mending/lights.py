@@ -245,7 +245,8 @@ def sky_of(lightness: FloatArray, inside: BoolArray) -> tuple[FloatArray, float]
     factors: FloatArray = np.zeros(terms.shape[1])
     spread = _LEAST_SPREAD_L
     for _ in range(_ROUNDS):
-        fitted = np.linalg.lstsq(terms * weights[:, None], values * weights, rcond=None)[0]
+        weighted = terms.T * weights**2
+        fitted = np.linalg.lstsq(weighted @ terms, weighted @ values, rcond=None)[0]
         factors = np.asarray(fitted, dtype=np.float64)
         missed = values - terms @ factors
         off = missed - np.median(missed)

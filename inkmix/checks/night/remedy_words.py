@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkmix.base.words import count, lightness, listing, most_points, percent, whole
+from inkmix.base.words import count, lightness, listing, most_points, opening, percent, whole
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, CurveStep
 from inkmix.checks.mending.lost_lights import largest_lost, lost_lights_words
@@ -15,7 +15,18 @@ from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.counts import NightOutcome
 from inkmix.checks.night.words import share_words
 
+_HARDLY_PCT = 5.0
 INK_OFF_AFTER = "Do the remedy for total ink after it: some of this is then over the ink limit."
+
+
+def too_bright(area: str, texture_pct: float) -> str:
+    """That an area is no night as it is drawn."""
+    stays = "hardly any" if texture_pct < _HARDLY_PCT else f"only some {round(texture_pct)} %"
+    return (
+        f"{opening(area)} is too bright to be made dark by tone curves: by a few squares of it, "
+        f"{stays} of its texture would stay. Draw it darker, mark as night only what is night, or "
+        "allow a lighter one. `inkmix mend --give-up-lights` darkens it all the same."
+    )
 
 
 def ink_words(steps: Sequence[CurveStep]) -> str:

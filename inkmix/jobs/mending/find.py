@@ -14,7 +14,7 @@ from inkmix.base.words import count, listing, number, percent
 from inkmix.checks import table
 from inkmix.checks.finding import LEAST_TEXTURE_PCT, Finding
 from inkmix.checks.mending.lost_lights import lost_lights_words
-from inkmix.checks.mending.mender import Again, Mended, Mender
+from inkmix.checks.mending.mender import Again, Mended, Mender, Spoiling
 from inkmix.checks.trials.after import after
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box, Planes, as_planes, bands_of, overlap
@@ -192,11 +192,10 @@ class _Search:
         One that only just does may be followed by one that does for sure.
         """
         for _ in range(_MOST_STEPS):
-            mended = mender.found(self._now)
-            if mended is None:
-                return
-            if mended.remedy.spoils_picture and not self._spoils:
+            mended = mender.found(self._now, may_spoil=self._spoils)
+            if isinstance(mended, Spoiling):
                 self._undone.append(_declined(check, mended))
+            if not isinstance(mended, Mended):
                 return
             if not _acts(mended, self._now):
                 return  # the same would be found again
@@ -256,7 +255,7 @@ class _ByRecipe(_Search):
             yield again.mended
 
 
-def _declined(check: str, mended: Mended) -> Undone:
+def _declined(check: str, mended: Spoiling) -> Undone:
     """What a correction would have cost, and what to do instead."""
     lost, texture_pct = mended.remedy.lights_lost or 0, mended.remedy.texture_pct
     costs = [f"turn {count(lost, 'light')} dark"] if lost else []
