@@ -19,6 +19,7 @@ from inkmix.checks.mending.gentlest import Night, _fading, farthest_px
 from inkmix.checks.mending.lights import Light, Lights
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.strength import Strengths
+from inkmix.checks.mending.view import AreaSource, view_of
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 FADING, ALONG_PX = Fading(border_px=20.0, outside=0.25), 5.0
@@ -238,3 +239,31 @@ def test_a_sheet_in_windows_becomes_what_it_becomes_as_a_whole(coarse):
             part = np.ascontiguousarray(planes[:, rows, cols])
             after = correction.applied(part, rows=rows, cols=cols)
             np.testing.assert_array_equal(after, whole[:, rows, cols])
+
+
+def test_cells_of_many_pixels_hold_what_these_say():
+    """Cells of 7 x 7, and smaller ones at the far edges; L* up to 93, so that sums are large."""
+    rng = np.random.default_rng(8)
+    planes = rng.integers(0, 256, (5, 40, 61)).astype(np.uint8)
+    planes[:, :14, :14] = 0
+    mask = rng.random((40, 61)) < 0.7
+    source = AreaSource(
+        read=lambda rows, cols: planes[:, rows, cols],
+        lightness=demo_colouring().lightness,
+        mask=lambda rows, cols: mask[rows, cols],
+    )
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("inkmix.checks.mending.view.cells_over", partial(cells_over, most=60))
+        view = view_of(source, slice(0, 40), slice(0, 61), lightest_L=40.0)
+    assert view.cells.factor == 7
+    level = demo_colouring().lightness(planes).astype(np.int64)
+    for row, col in product(range(6), range(9)):
+        at = np.s_[7 * row : 7 * row + 7, 7 * col : 7 * col + 7]
+        inside, pixel_L = mask[at], level[at] / LIGHTNESS_SCALE
+        assert view.mean_L[row, col] == pytest.approx(pixel_L.mean())
+        assert view.square_L[row, col] == pytest.approx((pixel_L**2).mean())
+        assert view.peak_L[row, col] == pixel_L[inside].max()
+        assert view.inside_px[row, col] == inside.sum()
+        assert view.over_px[row, col] == (inside & (pixel_L > 40.0)).sum()
+        means = planes[:, *at].reshape(5, -1).mean(axis=1)
+        assert (np.abs(view.planes[:, row, col] - means) <= 0.5).all()

@@ -69,6 +69,14 @@ def test_no_drawn_night_is_called_too_bright(kind):
     assert too_bright_remedy(job.check, job.result, job.trials()) is None
 
 
+def test_a_day_that_keeps_some_of_its_texture_is_darkened():
+    """At L* 34 some 28 % stay: too little for a picture, but somebody may want to see it."""
+    job = replace(day(), lightest_L=34.0)
+    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    made = curve_remedy(job.check, job.result, job.trials(), may_spoil=False)
+    assert 25 < made.remedy.texture_pct < 50
+
+
 def test_where_not_even_solids_are_dark_enough_curves_are_not_blamed():
     """The darkest mix of these inks has L* 20."""
     job = replace(day(), lightest_L=18.0)

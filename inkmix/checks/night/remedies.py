@@ -226,6 +226,7 @@ class _Darkening:
             do="",
             lights_kept=len(correction.lights.kept),
             lights_lost=len(correction.lights.lost),
+            lights_lost_at=largest_lost(correction, self._check.sheet),
             share_for_lights_pct=share_for_lights_pct(self._check, correction, pixels=self._pixels),
             texture_pct=100 * correction.texture,
             correction=correction,
