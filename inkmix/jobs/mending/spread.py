@@ -90,7 +90,6 @@ def mend_spread(
         if not found.made:
             return told, found.recipe
         asked.begin()
-        give_back()
         to = asked.to.copies(files, changed=True)
         plates, notes = write_copies(found, asked.to.folder, to=to, progress=asked.progress)
         return replace(told, plates=plates, notes=(*told.notes, *notes)), found.recipe
