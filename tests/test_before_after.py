@@ -174,8 +174,8 @@ def test_the_light_that_is_missed_most_has_a_crop_of_its_own(spread):
         Light(rows=slice(0, 2), cols=slice(0, 2), pixels=16, stands_out_L=60.0),
         Light(rows=slice(20, 30), cols=slice(30, 40), pixels=400, stands_out_L=40.0),
     )
-    place = (slice(500, 600), slice(700, 800))
-    (one,), _ = shown(spread, remedy(Night(place, lost=lost)))
+    place, itself = (slice(500, 600), slice(700, 800)), (slice(140, 160), slice(260, 280))
+    (one,), _ = shown(spread, remedy(Night(place, itself, lost=lost)))
     light, most = one.crops
     assert box_px(light.lost) == (260, 140, 20, 20)
     left, top, *_ = box_px(light.place)
@@ -183,6 +183,13 @@ def test_the_light_that_is_missed_most_has_a_crop_of_its_own(spread):
     assert light.lost_tone == "moon"  # the sheet is of that tint everywhere
     assert most.lost is None
     assert is_around(box_px(most.place), (700, 500, 100, 100))
+
+
+def test_a_light_that_was_not_spared_and_stays_all_the_same_is_not_shown_as_lost(spread):
+    lost = (Light(rows=slice(20, 30), cols=slice(30, 40), pixels=400, stands_out_L=40.0),)
+    place = (slice(500, 600), slice(700, 800))
+    (one,), _ = shown(spread, remedy(Night(place, lost=lost)))
+    assert [crop.lost for crop in one.crops] == [None]
 
 
 def test_a_light_where_most_changes_is_shown_once(spread):

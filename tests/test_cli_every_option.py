@@ -131,6 +131,7 @@ PICTURES = {
     "pair": ("--pair",),
     "adapt_to_paper": ("--adapt-to-paper",),
 }
+CARD = "--candidates", "{}/card.csv"
 LOOSE = {
     "paper": ("--paper", "night-ferry/coated"),
     "process": ("--process", "screen print"),
@@ -177,6 +178,9 @@ MODES = (
             "spread_name": Effect(words=("--spread", "front"), beside=("{}",)),
             "order": ("--order",),
             "swaps": ("--ink", "Rowan=#203040"),
+            "candidates": Effect(
+                words=CARD, beside=("{}", "--spread", "front", "--ink", "Rowan=Rust")
+            ),
             **PICTURES,
         },
         refused={**LOOSE, "ppi": ("--ppi", "300")},
@@ -193,7 +197,7 @@ MODES = (
             **PICTURES,
             **LOOSE,
         },
-        refused={"spread_name": ("--spread", "front")},
+        refused={"spread_name": ("--spread", "front"), "candidates": CARD},
     ),
     Mode(
         command="predict",
@@ -204,6 +208,7 @@ MODES = (
             "spread_name": Effect(words=("--spread", "back"), text=OTHER_TONES),
             "order": Effect(words=("--order",), beside=("{}", "--spread", "front")),
             "swaps": ("--ink", "Rowan=#203040"),
+            "candidates": Effect(words=CARD, beside=("{}", "--order", "--ink", "Rowan=Rust")),
         },
         refused={**PICTURES, **LOOSE, "ppi": ("--ppi", "300")},
     ),
@@ -217,7 +222,12 @@ MODES = (
             "swaps": ("--ink", "Rowan=#203040"),
             **LOOSE,
         },
-        refused={**PICTURES, "ppi": ("--ppi", "300"), "spread_name": ("--spread", "front")},
+        refused={
+            **PICTURES,
+            "ppi": ("--ppi", "300"),
+            "spread_name": ("--spread", "front"),
+            "candidates": CARD,
+        },
     ),
     Mode(
         command="check",
@@ -441,6 +451,7 @@ def furnished(folder: Path, text: str) -> Path:
     (folder / "chart.txt").write_text(CHART, "utf-8")
     (folder / "recipe.json").write_text(RECIPE, "utf-8")
     (folder / "chalk.txt").write_text(CGATS.replace("Rowan", "Chalk"), "utf-8")
+    (folder / "card.csv").write_text("coated paper, 95, 0, -2\nRust, 50, -40, 20\n", "utf-8")
     (folder / "colours.txt").write_text("#303038\n#905040\n", "utf-8")
     write_png(folder / "sky.png", np.full((2, 2, 3), 90, np.uint8))
     (folder / "many.txt").write_text("".join(f"#{k}03038\n" for k in range(1, 9)), "utf-8")

@@ -221,7 +221,10 @@ def test_the_solid_of_a_shipped_ink_is_reached_with_that_ink(shipped, capsys):
 
 
 def test_hues_of_another_paper_are_tried_with_what_that_costs(book, capsys):
-    """The paper is told by its Lab, so no ink of ours was measured on it."""
+    """The paper is told by its Lab, dE00 2 from any of ours, so no ink was measured on it."""
+    told = BOOK.replace("lab = [94, 0, 3]", "lab = [91, 0, 2]", 1)
+    assert told != BOOK
+    (book / "book.toml").write_text(told, encoding="utf-8")
     (one,) = answers(capsys, "80 0 90")["colours"]
     assert one["inks_tried"] > 15
     first = one["help"][0]

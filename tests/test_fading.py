@@ -19,9 +19,10 @@ from inkmix.checks.mending.gentlest import Night, _fading, farthest_px
 from inkmix.checks.mending.lights import Light, Lights
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.strength import Strengths
+from inkmix.checks.mending.view import AreaSource, view_of
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
-FADING = Fading(border_px=20.0, outside=0.25, along_px=5.0)
+FADING, ALONG_PX = Fading(border_px=20.0, outside=0.25), 5.0
 
 
 def area_of_half(step_L: float) -> tuple[np.ndarray, np.ndarray]:
@@ -42,7 +43,7 @@ def test_where_the_drawing_goes_on_a_correction_fades_over_a_distance():
     assert (soft[:, 26:37] < 1).all()
     assert (soft[:, 40:44] > 0).all()
     assert (soft[:, 45:] == 0).all()
-    assert (border.edge(FADING, NONE) == 0).all()
+    assert (border.edge(ALONG_PX, NONE) == 0).all()
 
 
 @pytest.mark.parametrize("px_per_mm", [2.0, 12.0])
@@ -62,7 +63,7 @@ def test_a_border_along_something_drawn_is_an_edge_and_ends_as_slowly_as_a_corre
     """The upper half of the border is drawn; of the lower one, what is near to that."""
     inside, lab = area_of_half(30.0)
     lab[20:, :, 0] = 30
-    share = Border(inside, inside, lab, factor=1).edge(FADING, NONE)
+    share = Border(inside, inside, lab, factor=1).edge(ALONG_PX, NONE)
     assert share[:8, 38:42].min() > 0.95
     assert 0.2 < share[23, 40] < 0.8
     assert (np.abs(np.diff(share[20:, 40])) < 0.1).all()
@@ -72,7 +73,7 @@ def test_a_border_along_something_drawn_is_an_edge_and_ends_as_slowly_as_a_corre
 def test_a_light_that_the_border_cuts_is_a_drawn_edge():
     inside, lab = area_of_half(0.0)
     moon = np.hypot(*(np.mgrid[:40, :80] - np.array([20, 40])[:, None, None])) < 6
-    share = Border(inside, inside, lab, factor=1).edge(FADING, moon & inside)
+    share = Border(inside, inside, lab, factor=1).edge(ALONG_PX, moon & inside)
     assert share[18:22, 39:41].min() > 0.5
     assert share[0, 40] < 0.3
 
@@ -238,3 +239,31 @@ def test_a_sheet_in_windows_becomes_what_it_becomes_as_a_whole(coarse):
             part = np.ascontiguousarray(planes[:, rows, cols])
             after = correction.applied(part, rows=rows, cols=cols)
             np.testing.assert_array_equal(after, whole[:, rows, cols])
+
+
+def test_cells_of_many_pixels_hold_what_these_say():
+    """Cells of 7 x 7, and smaller ones at the far edges; L* up to 93, so that sums are large."""
+    rng = np.random.default_rng(8)
+    planes = rng.integers(0, 256, (5, 40, 61)).astype(np.uint8)
+    planes[:, :14, :14] = 0
+    mask = rng.random((40, 61)) < 0.7
+    source = AreaSource(
+        read=lambda rows, cols: planes[:, rows, cols],
+        lightness=demo_colouring().lightness,
+        mask=lambda rows, cols: mask[rows, cols],
+    )
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("inkmix.checks.mending.view.cells_over", partial(cells_over, most=60))
+        view = view_of(source, slice(0, 40), slice(0, 61), lightest_L=40.0)
+    assert view.cells.factor == 7
+    level = demo_colouring().lightness(planes).astype(np.int64)
+    for row, col in product(range(6), range(9)):
+        at = np.s_[7 * row : 7 * row + 7, 7 * col : 7 * col + 7]
+        inside, pixel_L = mask[at], level[at] / LIGHTNESS_SCALE
+        assert view.mean_L[row, col] == pytest.approx(pixel_L.mean())
+        assert view.square_L[row, col] == pytest.approx((pixel_L**2).mean())
+        assert view.peak_L[row, col] == pixel_L[inside].max()
+        assert view.inside_px[row, col] == inside.sum()
+        assert view.over_px[row, col] == (inside & (pixel_L > 40.0)).sum()
+        means = planes[:, *at].reshape(5, -1).mean(axis=1)
+        assert (np.abs(view.planes[:, row, col] - means) <= 0.5).all()

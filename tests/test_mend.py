@@ -41,17 +41,19 @@ from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
 from inkmix.checks.night import remedies as night_remedies
+from inkmix.jobs.answer import BeforeAfter
 from inkmix.jobs.checking import places
 from inkmix.jobs.mending import find, write
 from inkmix.jobs.mending.folder import RECIPE_NAME
-from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended
+from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended, Undone
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.pages.mending.document import mending_schema
 from inkmix.pages.mending.page import render_page
 from inkmix.pages.mending.pictures import page_pictures
 from inkmix.pages.mending.text import result_lines
-from inkmix.pages.mending.words import NO_PROOF, NOTHING
+from inkmix.pages.mending.words import NO_PROOF, NOTHING, undone_lines
 from inkmix.pages.report.pictures import BUDGET_BYTES, PAGE_LIMIT_BYTES, picture_size
+from inkmix.sheet.geometry import Place
 
 STEP_PCT = 100 / 255
 BIG_MOON = slice(20, 50), slice(20, 50)
@@ -230,9 +232,25 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(
     former, last = remedies[1]
     assert f"  mended: {former['do']}\n  mended: {last['do']}\n" in ran.err
     assert former["gains"] == ""  # "only just", which the second made stale
-    assert "then dark enough" in last["gains"]
+    assert last["gains"].startswith("Asked: 95 % of the area at L* ")
     for ink in INKS:
         assert book.at(first).path(ink).read_bytes() == book.at(same).path(ink).read_bytes()
+
+
+def test_every_reason_is_said_once_with_all_that_it_holds_for():
+    names = [*(f"area {number}" for number in range(1, 8)), "specks"]
+    undone = [
+        *(Undone(check="total ink", name=name, why="it is so") for name in names[:6]),
+        Undone(check="night", name="the sky", why="it is so"),
+        *(Undone(check="total ink", name=name, why="it is so") for name in names[6:]),
+        Undone(check="named tones", name="", why="it was left out"),
+    ]
+    assert list(undone_lines(undone)) == [
+        "not done: area 1, area 2, area 3, 4 more and specks: it is so.",
+        "not done: the sky: it is so.",
+        "not done: named tones: it was left out.",
+    ]
+    assert next(undone_lines(undone[:2])) == "not done: area 1 and area 2: it is so."
 
 
 def dark_sheet(book: NightBook) -> None:
@@ -360,7 +378,10 @@ def test_the_page_of_a_large_book_holds_the_worst_places_pixel_by_pixel(tmp_path
     )
     assert 40 * 2 * 2 * len(place) > 3 * BUDGET_BYTES
     names = [f"{number:02}" for number in range(40)]
-    keys = [(f"{number} before", f"{number} after") for number in range(2)]
+    keys = [(f"{number}, before", f"{number}, after") for number in range(2)]
+    where = Place(
+        panel=None, panels=(), x_mm=1, y_mm=1, width_mm=9, height_mm=9, sheet_x_mm=1, sheet_y_mm=1
+    )
     curves = CurveStep(plate="Soot", area="sky", heights_pct=PLACES_PCT, most_pct=9.0)
     spreads = tuple(
         SpreadMended(
@@ -368,7 +389,8 @@ def test_the_page_of_a_large_book_holds_the_worst_places_pixel_by_pixel(tmp_path
             sentence="",
             corrections=tuple(
                 CorrectionMade(
-                    check="night", name="sky", pictures=pair,
+                    check="night", name="sky",
+                    crops=(BeforeAfter(before=pair[0], after=pair[1], place=where),),
                     remedy=Remedy(
                         do="Darken it.",
                         curves=(replace(curves, most_pct=90.0) if name == "27" else curves,),
@@ -383,7 +405,7 @@ def test_the_page_of_a_large_book_holds_the_worst_places_pixel_by_pixel(tmp_path
     )  # fmt: skip
     book = BookMended(title="Large", spreads=spreads)
     shown = page_pictures(book, page="mended.html")
-    pairs = {name: sum(" before" in key for key in kept) for name, kept in shown.of.items()}
+    pairs = {name: sum(", before" in key for key in kept) for name, kept in shown.of.items()}
     assert pairs["03"] == 2
     rest = {name: number for name, number in pairs.items() if number and name != "03"}
     assert next(iter(rest)) == "27"
@@ -480,8 +502,12 @@ def test_what_a_recipe_says_where_it_does_not_do_is_true(mended, tmp_path, capfd
     np.testing.assert_array_equal(
         mended.at(new).raw("Soot")[BIG_MOON], mended.raw("Soot")[BIG_MOON]
     )
-    assert night["loses"].startswith("1 light is not spared.")
-    assert night["gains"].endswith(", and 95 % must be: it still fails.")
+    assert night["loses"].startswith("1 light is not spared. It is ")
+    (spread,) = document(new)["spreads"]
+    assert not any(crop["lost"] for made in spread["corrections"] for crop in made["crops"])
+    assert night["gains"].startswith("Asked: 95 % of the area at L* 33 or darker. Reached: ")
+    only = f"(95 % of it only at L* {night['reaches_L']:.1f}): it still fails."
+    assert night["gains"].endswith(only)
     for untrue in ("turns dark", "only just", "would stay with", "0 lights stay as drawn"):
         assert untrue not in ran.err + night["loses"] + night["gains"]
 
@@ -554,9 +580,10 @@ def test_what_is_shown_as_mended_is_what_the_copies_hold(tmp_path, capfd, monkey
         shown.append(srgb8)
         return jpeg_bytes(srgb8)
 
-    monkeypatch.setattr("inkmix.jobs.mending.spread.jpeg_bytes", noted)
+    for module in ("inkmix.jobs.mending.spread", "inkmix.jobs.checking.places"):
+        monkeypatch.setattr(f"{module}.jpeg_bytes", noted)
     mend(book, capfd, tmp_path / "out", "--only", check)
-    before, after, _ = shown  # of the one correction, then the sheet as it was
+    before, after, *_ = shown  # of the one correction, then the sheets as the checks see them
     inkmix.check_spread(
         inkmix.read_book(tmp_path / "out"), picture=tmp_path / "print.png", remedies=False
     )
@@ -627,6 +654,17 @@ def test_more_lights_stay_where_a_book_asks_for_less_than_its_recipe(tmp_path, c
     edited(book, "lightest_L = 33\n", "lightest_L = 33\nshare_pct = 99.5\n")
     ran = mend(book, capfd, tmp_path / "out", "--only", "night", "--give-up-lights")
     assert "1 light turns dark" in ran.err  # the moon has 1.1 % of the sky
+    made = document(tmp_path / "out")["spreads"][0]["corrections"][0]
+    rows, cols = MOON
+    (where,) = made["remedy"]["lights_lost_at"]
+    assert made["crops"][0]["lost"] == where
+    for name, pixels in (
+        ("sheet_x_mm", cols.start), ("sheet_y_mm", rows.start),
+        ("width_mm", cols.stop - cols.start), ("height_mm", rows.stop - rows.start),
+    ):  # fmt: skip
+        assert where[name] == pytest.approx(25.4 * pixels / PPI, abs=2 * 25.4 / PPI)
+    page = (tmp_path / "out" / "mended.html").read_text("utf-8")
+    assert page.index("This light turns dark") < page.index("pixel by pixel")
     edited(book, "share_pct = 99.5", "share_pct = 95")
     recipe = tmp_path / "out" / RECIPE_NAME
     ran = mend(book, capfd, tmp_path / "new", "--only", "night", "--again", recipe)
@@ -887,8 +925,10 @@ def test_a_place_that_is_shown_is_the_one_that_changes_most(tmp_path, monkeypatc
     (spread,) = inkmix.mend_book(inkmix.read_book(book.folder), tmp_path / "out").spreads
     copies = book.at(tmp_path / "out")
     for made in spread.corrections:
+        (crop,) = made.crops
         before, after = (
-            imagecodecs.jpeg_decode(spread.pictures[key]).astype(float) for key in made.pictures
+            imagecodecs.jpeg_decode(spread.pictures[key]).astype(float)
+            for key in (crop.before, crop.after)
         )
         assert before.shape == (12, 12, 3)
         if made.check == "night":  # all of the sky gets darker, but for its moon
@@ -1052,7 +1092,7 @@ def test_the_function_gives_what_the_command_says(tmp_path, capfd):
     assert (spread.was, spread.verdict) == ("fail", "pass")
     assert [made.check for made in spread.corrections] == ["night", "total ink"]
     page = (tmp_path / "out" / "mended.html").read_text(encoding="utf-8")
-    for words in (NO_PROOF, "reports/01/report.html", spread.corrections[0].remedy.sentence[:15]):
-        assert words in page
+    for said in (NO_PROOF, "reports/01/report.html", spread.corrections[0].remedy.sentence[:15]):
+        assert said in page
     assert page.count('id="words"') == page.count("Lightness, from 0 for black") - 1 == 1
     assert page.count("<img ") == 2 + 2 * len(spread.corrections)

@@ -9,6 +9,7 @@ from inkmix.checks.mending.curve import ToneCurve
 from inkmix.checks.mending.search import NightGoal, Sample, find_curves
 from inkmix.checks.window import full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
+from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 GOAL = NightGoal(lightest_L=ALLOWED_L - 5, share=0.97, ink_limit_pct=INK_LIMIT_PCT)
 DARK = tuple((number, INKS[number]) for number in range(3))
@@ -37,9 +38,25 @@ def squares_of(drawing: Drawing, *, count: int = 40) -> Sample:
 def test_costs_that_are_remembered_lead_to_the_same_curves(kind, monkeypatch):
     sample = squares_of(drawn(kind, 4), count=12)
     found = find_curves(sample, GOAL, look, plates=DARK)
-    assert found
+    assert found.curves
     monkeypatch.setattr(searching._Search, "_bound", searching._Search._cost)
     assert find_curves(sample, GOAL, look, plates=DARK) == found
+
+
+def test_texture_is_told_for_curves_that_act_only_where_they_must():
+    """Of eleven squares ten are grain, dark enough; one is pale and even."""
+    rng = np.random.default_rng(3)
+    grain = np.zeros((5, 10, 64), np.uint8)
+    grain[:2] = rng.integers(170, 256, (2, 10, 64))
+    pale = np.zeros((5, 1, 64), np.uint8)
+    pale[1] = 140
+    planes = np.concatenate([grain, pale], axis=1).reshape(5, -1)
+    assert look(planes[:, :640])[1].max() < (ALLOWED_L - 1) * LIGHTNESS_SCALE
+    sample = Sample(planes=planes, textured=np.ones(11, np.bool_))
+    goal = NightGoal(lightest_L=ALLOWED_L, share=0.97, ink_limit_pct=INK_LIMIT_PCT)
+    found = find_curves(sample, goal, look, plates=DARK)
+    assert found.curves
+    assert found.texture == pytest.approx(1, abs=0.02)
 
 
 def test_what_was_only_bounded_is_reckoned_when_more_is_asked():

@@ -8,7 +8,8 @@ from known_inks import ink_from_reflectance, paper_from_lab, paper_from_reflecta
 from published_sets import SETS, chart
 
 from inkmix.base.errors import ModelError
-from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.checks.tones.facts import SAME_DE00
+from inkmix.colour.colorimetry import delta_e00, lab_to_xyz100, xyz100_to_lab
 from inkmix.press.condition import Patches, PressCondition, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Paper, ink_from_density, ink_from_lab, ink_from_ramp, ink_from_srgb
@@ -297,12 +298,18 @@ def test_tones_that_hold(name, tones_pct):
     assert (process.min_tone_pct, process.max_tone_pct) == tones_pct
 
 
-@pytest.mark.parametrize(("off", "is_same"), [(0.4, True), (-0.4, True), (0.6, False)])
-def test_papers_that_differ_by_more_than_readings_do_are_two(off, is_same):
-    """Readings of one stock differ by less than .5 in X, Y or Z."""
-    other = replace(PAPER, xyz100=PAPER.xyz100 + off * np.eye(3)[1])
+@pytest.mark.parametrize(("off_b", "is_same"), [(0.9, True), (-0.9, True), (1.6, False)])
+def test_papers_that_differ_by_more_than_readings_do_are_two(off_b, is_same):
+    """Of a white, b* 1 is some dE00 0.95; what is the same elsewhere is the same here."""
+    assert MODEL.paper_change.same_paper_de00 == SAME_DE00
+    lab = xyz100_to_lab(PAPER.xyz100) + np.array([0, 0, off_b])
+    other = replace(PAPER, xyz100=lab_to_xyz100(lab))
     assert is_same_paper(PAPER, other) == is_same
-    assert (put_on_paper(INKS["M"], other) is INKS["M"]) == is_same
+    carried = put_on_paper(INKS["M"], other)
+    assert np.allclose(carried.xyz100[0], other.xyz100)
+    known = (press_condition(other, [ink], process=OFFSET) for ink in (INKS["M"], carried))
+    errors = [float(one.expected_error([50.0]).de00) for one in known]
+    assert (errors[0] > errors[1]) == (not is_same)
 
 
 def test_measured_mixtures_stay_true_where_a_plate_is_made_of_dots():

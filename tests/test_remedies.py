@@ -12,7 +12,10 @@ from known_inks import paper_from_lab
 from press_for_checks import SOLIDS, inks, paper, press, press_with_hint
 
 from inkmix.checks.finding import FAIL, PASS, TAKE_OFF, UNSURE
+from inkmix.checks.mending.cells import Cells
 from inkmix.checks.mending.ink_off import InkOff, InkOffGround, ink_off_correction
+from inkmix.checks.mending.lights import Light, Lights
+from inkmix.checks.mending.lost_lights import largest_lost, lost_lights_words
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.remedies import night_remedies, share_for_lights_pct
@@ -34,6 +37,7 @@ from inkmix.press.processes import find_process
 from inkmix.press.table.colouring import Colouring
 from inkmix.press.table.lookup import build_lookup
 from inkmix.sheet.geometry import Sheet, panels_in_a_row
+from inkmix.sheet.places import in_sentence
 
 SHEET = Sheet(
     width_px=96,
@@ -223,7 +227,42 @@ def test_a_light_for_which_the_share_has_no_room_is_said_to_turn_dark():
     assert remedy.loses.startswith("1 light turns dark: the share leaves no room for more.")
     # 317 of 3,840 pixels; lights get 0.8 of what may stay light, and 0.7 of that is reckoned with.
     assert remedy.share_for_lights_pct == math.floor(100 - 100 * 317 / (0.56 * 3840)) == 85
+    (where,) = remedy.lights_lost_at  # a circle of 19 px at 2 px a millimetre
+    box = where.sheet_x_mm, where.sheet_y_mm, where.width_mm, where.height_mm
+    assert box == pytest.approx((41 / 2, 11 / 2, 19 / 2, 19 / 2), abs=0.5)
+    assert f"no room for more. It is {in_sentence(where)}." in remedy.loses
     assert "By its size, it would stay with 85 % in place of 95 %" in remedy.loses
+
+
+@pytest.mark.parametrize(
+    ("lost", "named", "said"),
+    [
+        (1, 1, "It is 5 × 5 mm on panel 1, 12 mm from the left, 8 mm from the top."),
+        (2, 2, "They are 5 × 5 mm on panel 1, "),
+        (4, 3, "; 1 more is smaller."),
+        (12, 3, "The largest are 5 × 5 mm on panel 1, "),
+        (12, 3, "; 9 more are smaller."),
+    ],
+)
+def test_the_largest_lights_that_turn_dark_are_named_with_their_place(lost, named, said):
+    place = SHEET.place_of(slice(16, 26), slice(24, 34))
+    assert said in lost_lights_words(lost, [place] * named)
+
+
+def test_of_many_lights_the_three_largest_are_named():
+    """Cells of 2 px; pixels tell the size, and of equals how far one stands out."""
+    box = slice(0, 1), slice(0, 1)
+    lights = tuple(
+        Light(rows=slice(k, k + 1), cols=box[1], pixels=pixels, stands_out_L=float(k))
+        for k, pixels in enumerate((4, 90, 7, 30, 90))
+    )
+    cells = Cells(rows=ROWS, cols=COLS, factor=2)
+    none = np.zeros(cells.shape, np.bool_)
+    found = Lights(
+        cells=none, going_cells=none, from_L=0.0 * none, level_L=0.0 * none, kept=(), lost=lights
+    )
+    places = largest_lost(SimpleNamespace(lights=found, cells=cells), SHEET)
+    assert [round(place.sheet_y_mm) for place in places] == [4, 1, 3]
 
 
 def test_with_the_share_that_is_named_all_lights_stay():

@@ -222,6 +222,13 @@ def test_a_card_on_the_very_paper_costs_no_more():
     assert error_de00(nowhere) == pytest.approx(error_de00(coated), rel=0.2)
 
 
+def test_a_card_on_the_same_paper_in_a_rounded_reading_costs_no_more():
+    L, a, b = np.round(xyz100_to_lab(UNCOATED.xyz100))
+    here = inks(f"paper, {L}, {a}, {b}\nRowan, 56, 49, 39").inks[0]
+    assert (here.measured_on.xyz100 != UNCOATED.xyz100).any()
+    assert error_de00(here) < 1
+
+
 def test_what_a_card_leaves_out_is_said():
     _, notes = inks("name, L, a, b, cost\nRowan, 56, 49, 39, 12")
     assert "card.csv does not say which paper its colours are on" in notes[0]

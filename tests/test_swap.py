@@ -17,10 +17,12 @@ from inkmix.book.meant.swap import named_as_printed, with_swapped
 from inkmix.book.values import Book, InkSpec, NamedTone, Override, PaperSpec, PlatesSpec, PressSpec
 from inkmix.cli.arguments import SWAPS, ink_pairs
 from inkmix.cli.main import run
+from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.demo.write import write_demo
 from inkmix.jobs.books import book_as_printed
+from inkmix.jobs.candidates import swapped
 from inkmix.press.condition import PressCondition
-from inkmix.press.swatches.by_name import load_ink
+from inkmix.press.swatches.by_name import load_ink, load_paper
 
 FERRY = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
 
@@ -303,3 +305,47 @@ def test_plates_are_found_under_their_old_names(demo: Path) -> None:
     sources = spread_sources(book, find_spread(book, "night-ferry"))
     assert sources["Rowan"] is not None
     assert sources["Rowan"].path.name == "Rowan.tif"
+
+
+# --- inks of a shade card -------------------------------------------------------------------------
+
+
+def card(folder: Path, text: str) -> str:
+    (folder / "card.csv").write_text(text, encoding="utf-8")
+    return str(folder / "card.csv")
+
+
+def test_an_ink_of_a_shade_card_prints_a_plate(tmp_path: Path) -> None:
+    """Its Lab is that of the card, on the very paper of the book; its name is that of the card."""
+    L, a, b = xyz100_to_lab(load_paper("night-ferry/uncoated").xyz100)
+    names = card(tmp_path, f"paper, {L}, {a}, {b}\nRust, 56, 49, 39\n")
+    done = swapped(ferry(), {"Rowan": "Rust"}, [names])
+    assert solid(resolve_condition(done), "Rowan") == pytest.approx((56, 49, 39), abs=0.05)
+    assert [note for note in done.notes if "another paper" in note or "guess" in note] == []
+    assert "Rust" in book_as_printed(ferry(), swaps={"Rowan": "Rust"}, candidates=names).ink_names
+
+
+def test_every_caution_of_a_shade_card_is_repeated(tmp_path: Path) -> None:
+    told = card(tmp_path, "coated paper, 95, 0, -2\nEmber, 56, 49, 39\n")
+    (note,) = swapped(ferry(), {"Rowan": "Ember"}, [told]).notes
+    assert note.startswith("Ember is known on the paper of card.csv only")
+    untold = card(tmp_path, "Ember, #e0503a\n")
+    done = swapped(ferry(), {"Rowan": "Ember"}, [untold])
+    assert any("does not say which paper" in note for note in done.notes)
+    assert resolve_condition(done).hints == ("Rowan",)
+
+
+def test_two_inks_of_a_card_are_no_double_hit_and_one_twice_is(tmp_path: Path) -> None:
+    names = [card(tmp_path, "Ember, 56, 49, 39\nMoss, 50, -28, 24\n")]
+    other = swapped(ferry(), {"Rowan": "Ember", "Brass": "Moss"}, names)
+    assert {ink.hit_of for ink in other.inks} == {None}
+    same = swapped(ferry(), {"Rowan": "Ember", "Brass": "Ember"}, names)
+    assert len([ink for ink in same.inks if ink.hit_of is not None]) == 1
+
+
+def test_a_name_that_no_card_and_no_set_has_is_refused_with_the_nearest(tmp_path: Path) -> None:
+    names = [card(tmp_path, "Ember, 56, 49, 39\n")]
+    with pytest.raises(UsageError, match=r"there is no ink Embre; did you mean .Ember."):
+        swapped(ferry(), {"Rowan": "Embre"}, names)
+    of_ours = swapped(ferry(), {"Rowan": "Rust"}, ["night-ferry"])
+    assert [ink.swatch for ink in of_ours.inks if ink.name == "Rowan"] == ["night-ferry/Rust"]

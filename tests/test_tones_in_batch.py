@@ -10,9 +10,12 @@ import pytest
 from index_cases import all_pass, checked, row, thumbnail
 from report_cases import png, revised, spread_result
 
+from inkmix.base.words import difference
 from inkmix.batch.document import document_bytes
 from inkmix.batch.spread_record import kept_bytes, read_kept
 from inkmix.checks.finding import PASS
+from inkmix.checks.tones.answer import answer_of
+from inkmix.checks.tones.finder import Found
 from inkmix.checks.uses import ColourUse
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.jobs.book_answer import BatchResult, KeptUse, SpreadRow
@@ -21,6 +24,7 @@ from inkmix.pages.folders import KEPT_NAME
 from inkmix.pages.index import view, words
 from inkmix.pages.index.page import render_index
 from inkmix.pages.index.tables import TONE_COLUMNS, tones_csv
+from inkmix.pages.index.text import result_lines
 from inkmix.pages.index.write import write_index
 from inkmix.pages.report.page import render_page
 from inkmix.sheet.geometry import Place
@@ -93,6 +97,47 @@ def test_a_report_says_which_tones_have_one_mix_and_which_are_nowhere():
     page = render_page(revised(replace(base, pictures=drawn), tone_uses=uses)).decode()
     assert "Not on this spread: moss." in page
     assert "With the same mix as another, for which all is counted: rose (as coral)." in page
+
+
+def limited(lab, from_mix: float, *, limit: float | None = 3.0) -> KeptUse:
+    one = kept(lab=lab)
+    return replace(one, use=replace(one.use, from_mix_de00=from_mix, limit_de00=limit))
+
+
+def test_a_use_beyond_its_own_limit_is_a_note_where_it_drifts(tmp_path):
+    """The spread nearest to the mix is what others are measured by; no verdict turns."""
+    found = book(
+        spread("3", limited(moved(6), 6.0)),
+        spread("5", limited(moved(2), 2.0)),
+        spread("7", limited(CORAL, 0.1)),
+    )
+    (one,) = found.colours[0].drifted
+    assert (one.spread, one.other, one.limit_de00) == ("3", "7", 3.0)
+    assert one.apart_de00 == pytest.approx(float(delta_e00(CORAL, moved(6))))
+    note = f"Coral drifts: {difference(one.apart_de00)} from what it is on 7; its tolerance is dE00"
+    assert render_index(found).decode().replace("\xa0", " ").count(note) == 1
+    lines = list(result_lines(found, tmp_path, reused=0))
+    assert next(line for line in lines if "drifts" in line).startswith(f"note: 3: {note}")
+    assert {row.exit_code for row in found.rows} == {0}
+
+
+@pytest.mark.parametrize(("limit", "drifts"), [(None, 0), (9.0, 0), (3.0, 1)])
+def test_a_tone_without_a_limit_or_within_it_does_not_drift(limit, drifts):
+    found = book(
+        spread("3", limited(moved(6), 6.0, limit=limit)),
+        spread("7", limited(CORAL, 0.1, limit=limit)),
+    )
+    assert len(found.colours[0].drifted) == drifts
+
+
+@pytest.mark.parametrize(("from_mix", "notes"), [(2.9, 0), (3.2, 1)])
+def test_a_tone_that_is_drawn_too_far_from_its_mix_is_a_note_of_its_spread(from_mix, notes):
+    uses = (limited(CORAL, from_mix).use,)
+    answer = answer_of((), found=Found(uses=uses, cells={}))
+    assert len(answer.notes) == notes
+    assert answer.verdict == PASS
+    if notes:
+        assert "Coral drifts here: drawn, on average, dE00 3.2 from the mix" in answer.notes[0]
 
 
 def test_equal_uses_are_no_step_apart():

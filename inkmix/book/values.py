@@ -33,7 +33,7 @@ from inkmix.book.keys import (
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.processes import PROCESSES
 from inkmix.press.solids.opacity import OPACITY_WORDS
-from inkmix.press.values import MAX_INKS, TONE_VALUE_INCREASE_PCT
+from inkmix.press.values import MAX_INKS, TONE_VALUE_INCREASE_PCT, Ink
 
 T = TypeVar("T")
 FORMAT = 1
@@ -130,8 +130,8 @@ class DensityReading:
 class InkSpec:
     """One ink; exactly one of swatch, lab, xyz100, density, srgb and measurements is given.
 
-    `hit_of` is no key: an earlier ink of the book that has the very same colour; None for the first
-    of them.
+    Two are no keys: `hit_of`, an earlier ink of the book that has the very same colour, None for
+    the first of them; `told`, an ink of a file beside the book that prints the plate instead.
     """
 
     name: Name = key("name of the ink, as in the plates' file names")
@@ -175,6 +175,7 @@ class InkSpec:
         "a double hit: prints the plate of this ink once more", names_inks=True, default=None
     )
     hit_of: str | None = None
+    told: Ink | None = None
     angle_deg: float | None = key(
         "angle of the screen", unit="degrees", low=0, high=180, default=None
     )

@@ -121,6 +121,8 @@ class Remedy:
         Distance over which curves fade out at the border of the area.
     lights_kept, lights_lost : int or None
         Lights of the area that stay as they are, and those that turn dark.
+    lights_lost_at : tuple of Place
+        Where the largest of those lie that turn dark, largest first.
     share_for_lights_pct : float or None
         Where lights turn dark, the share of the area that may be asked for so that all have room:
         reckoned by their size, whole %.
@@ -145,6 +147,7 @@ class Remedy:
     fade_mm: float | None = None
     lights_kept: int | None = None
     lights_lost: int | None = None
+    lights_lost_at: tuple[Place, ...] = ()
     share_for_lights_pct: float | None = None
     texture_pct: float | None = None
     reaches_L: float | None = None

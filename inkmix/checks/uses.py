@@ -34,6 +34,8 @@ class ColourUse:
         Its pixels are compared as a screen can show them.
     picture : str or None
         Key of the picture that shows where it is used.
+    limit_de00 : float or None
+        The tolerance that the book gives it.
     same_mix_as : str
         The colour named before it that has the very same mix, for which all is counted; else empty.
     """
@@ -51,7 +53,15 @@ class ColourUse:
     from_intended_de00: float | None
     out_of_srgb: bool
     picture: str | None = None
+    limit_de00: float | None = None
     same_mix_as: str = ""
+
+    @property
+    def is_far_from_mix(self) -> bool:
+        """Whether it is drawn, on average, farther from its mix than its own limit allows."""
+        if self.limit_de00 is None or self.from_mix_de00 is None:
+            return False
+        return self.from_mix_de00 > self.limit_de00
 
     @property
     def is_used(self) -> bool:

@@ -33,7 +33,10 @@ _OF_LOOSE_FILES = {
     "process": "the book says the process",
     "ppi": "the book or its plates say the resolution",
 }
-_OF_BOOKS = {"spread_name": "loose files are one spread"}
+_OF_BOOKS = {
+    "spread_name": "loose files are one spread",
+    "candidates": "loose files are printed in swatches or screen colours",
+}
 _OF_PICTURES = {
     "inks": "a tone is made of all its inks",
     "each": "it is for pictures of plates",
@@ -71,6 +74,12 @@ _PPI = Range(what="ppi", low=20, high=5080, unit="ppi")  # as in a book
     help="Of a book: print this ink's plate in another one, Rowan=Ember. Loose files: a swatch, or "
     "#rrggbb as a hint; give in lay-down order.",
 )
+@click.option(
+    "--candidates",
+    callback=names_in,
+    help="Where to look for the new inks of --ink: shade cards, CGATS files, or ink sets; else "
+    "among those that come with inkmix.",
+)
 @click.option("--paper", default="night-ferry/uncoated", help="Loose files: the paper's swatch.")
 @click.option("--process", default="sheet-fed offset", help="Loose files: the process.")
 @click.option(
@@ -91,6 +100,7 @@ def predict(
     pair: bool,
     adapt_to_paper: bool,
     swaps: tuple[str, ...],
+    candidates: tuple[str, ...],
     paper: str,
     process: str,
     ppi: float | None,
@@ -132,7 +142,13 @@ def _of_book(ctx: click.Context, paths: tuple[Path, ...], pictures: "Pictures") 
     swaps = ink_pairs(ctx.params["swaps"], words=SWAPS)
     with told_progress() as tell:
         return predict_spread(
-            book, name, pictures=pictures, swaps=swaps, announce=say, progress=tell
+            book,
+            name,
+            pictures=pictures,
+            swaps=swaps,
+            candidates=ctx.params["candidates"],
+            announce=say,
+            progress=tell,
         )
 
 
@@ -184,7 +200,8 @@ def _book(ctx: click.Context, paths: tuple[Path, ...]) -> "Book":
 
     book = read_book(_only(paths))
     swaps = ink_pairs(ctx.params["swaps"], words=SWAPS)
-    return book_as_printed(book, spread=ctx.params["spread_name"], swaps=swaps)
+    name, candidates = ctx.params["spread_name"], ctx.params["candidates"]
+    return book_as_printed(book, spread=name, swaps=swaps, candidates=candidates)
 
 
 def _loose_book(ctx: click.Context, paths: tuple[Path, ...]) -> "Book":

@@ -241,6 +241,24 @@ class InkTotal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DriftedUse:
+    """A colour on one spread that is farther than its own limit from what it is on another.
+
+    Parameters
+    ----------
+    spread, other : str
+        Where it drifts, and where it is nearest to its mix.
+    apart_de00, limit_de00 : float
+        Between the mean predicted colours of both, and what the book allows.
+    """
+
+    spread: str
+    other: str
+    apart_de00: float
+    limit_de00: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ColourDrift:
     """A colour that the book names, from spread to spread.
 
@@ -254,6 +272,8 @@ class ColourDrift:
         The spreads of these two.
     same_mix_as : str
         The colour named before it that has the very same mix, for which all is counted; else empty.
+    drifted : tuple of DriftedUse
+        Uses beyond the limit that the book gives it, a note each and no failure; in natural order.
     """
 
     name: str
@@ -261,6 +281,7 @@ class ColourDrift:
     apart_de00: float | None
     farthest: tuple[str, ...]
     same_mix_as: str = ""
+    drifted: tuple[DriftedUse, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,10 +1,10 @@
 """Where a job begins: the book of a folder, as it holds for a spread."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 
-from inkmix.base.arguments import path_of, text_of
+from inkmix.base.arguments import names_of, path_of, text_of
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.names import composed
 from inkmix.book.meant.plates import find_spread
@@ -96,7 +96,11 @@ def book_of_spread(book: Book, spread: str | None) -> Book:
 
 
 def book_as_printed(
-    book: Book, *, spread: str | None = None, swaps: Mapping[str, str] = MappingProxyType({})
+    book: Book,
+    *,
+    spread: str | None = None,
+    swaps: Mapping[str, str] = MappingProxyType({}),
+    candidates: str | Sequence[str] = (),
 ) -> Book:
     """The book as it holds for a spread, with inks swapped, each called by what prints.
 
@@ -107,7 +111,10 @@ def book_as_printed(
     spread : str or None
         None: the book by itself.
     swaps : mapping of str to str
-        For an ink of the book, another one: a swatch of the book's paper, or "#rrggbb" as a hint.
+        For an ink of the book, another one: a swatch of the book's paper, an ink of `candidates`,
+        or "#rrggbb" as a hint.
+    candidates : str or sequence of str
+        Shade cards, CGATS files, or ink sets in which inks of `swaps` are looked for.
 
     Raises
     ------
@@ -122,10 +129,12 @@ def book_as_printed(
         other = inkmix.book_as_printed(book, swaps={"Rowan": "#c04020"})
         assert other.ink_names == book.ink_names  # a screen colour has no name of its own
     """
-    from inkmix.book.meant.swap import named_as_printed, with_swapped  # few need what knows inks
+    from inkmix.book.meant.swap import named_as_printed  # few need what knows inks
+    from inkmix.jobs.candidates import swapped
 
-    swapped = with_swapped(book_of_spread(book, spread), swaps)
-    return named_as_printed(swapped, swaps) if swaps else swapped
+    names = names_of(candidates, what="candidates")
+    done = swapped(book_of_spread(book, spread), swaps, names)
+    return named_as_printed(done, swaps) if swaps else done
 
 
 def _file(path: Path) -> Path:

@@ -5,7 +5,7 @@ else ink sets, shade cards and measurement files. What is done with them is not 
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from types import MappingProxyType
@@ -14,6 +14,8 @@ from inkmix.base.errors import Fault, UsageError
 from inkmix.base.quoting import quoted
 from inkmix.base.words import count, listing
 from inkmix.book.meant.collected_faults import all_of
+from inkmix.book.meant.condition import resolve_paper
+from inkmix.book.meant.swap import with_swapped
 from inkmix.book.values import Book
 from inkmix.colour.named import colour_name
 from inkmix.jobs.inks.entries import Field, field_of
@@ -119,6 +121,35 @@ def candidates_for(
         hues=MappingProxyType(hues),
         notes=tuple(note for part in parts for note in part.notes),
     )
+
+
+def swapped(
+    book: Book, swaps: Mapping[str, str], names: Sequence[str], *, spread: str | None = None
+) -> Book:
+    """The book with inks swapped, for swatches and for inks of files that `names` gives.
+
+    Parameters
+    ----------
+    spread : str or None
+        On whose paper inks of files are; None: on that of the book.
+
+    Raises
+    ------
+    InkmixError
+        As `candidates_for`, or for a swap that cannot be.
+    """
+    if not names:
+        return with_swapped(book, swaps)
+    paper = resolve_paper(book if spread is None else book.for_spread(spread))
+    found = candidates_for(book, paper, names)
+    own = {ink.name: ink for ink in found.inks if ink.name not in found.swatch}
+    full = {name: found.swatch.get(new, new) for name, new in swaps.items()}
+    done = with_swapped(book, full, told=own)
+    overrides = tuple(
+        replace(o, book=replace(o.book, notes=(*o.book.notes, *found.notes)))
+        for o in done.overrides
+    )
+    return replace(done, notes=(*done.notes, *found.notes), overrides=overrides)
 
 
 def hue_of(ink: Ink, paper: Paper) -> Hue:

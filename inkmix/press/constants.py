@@ -118,7 +118,7 @@ class DensitySpectrumConstants:
 class PaperChangeConstants:
     """Of an ink that was measured on another paper."""
 
-    same_paper_xyz: float
+    same_paper_de00: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.channels import narrow_bands
 from inkmix.press.constants import MODEL
 from inkmix.press.inks import Ink, Paper
@@ -23,17 +24,25 @@ def is_same_paper(one: Paper, other: Paper) -> bool:
 
     One that is only guessed to be like a known one is not.
     """
-    near = bool((np.abs(one.xyz100 - other.xyz100) <= MODEL.paper_change.same_paper_xyz).all())
     known = other.guessed or not one.guessed
-    return one is other or (known and one.paper_class == other.paper_class and near)
+    return one is other or (known and one.paper_class == other.paper_class and _is_near(one, other))
+
+
+def _is_near(one: Paper, other: Paper) -> bool:
+    if np.array_equal(one.xyz100, other.xyz100):
+        return True
+    apart = delta_e00(xyz100_to_lab(one.xyz100), xyz100_to_lab(other.xyz100))
+    return bool(apart < MODEL.paper_change.same_paper_de00)
 
 
 def put_on_paper(ink: Ink, paper: Paper) -> Ink:
     """The ink as it should print on `paper`; the same ink if it was measured there.
 
-    It is carried in narrow bands, where it mixes, and by its spectrum, by which it overprints.
+    It is carried in narrow bands, where it mixes, and by its spectrum, by which it overprints. On
+    the same stock in another reading only its paper is set right.
     """
-    if is_same_paper(ink.measured_on, paper):
+    same = is_same_paper(ink.measured_on, paper)
+    if same and np.array_equal(ink.measured_on.xyz100, paper.xyz100):
         return ink
     old, new = narrow_bands(ink.measured_on.xyz100), narrow_bands(paper.xyz100)
     ramp = _carried_ramp(old.relative(ink.xyz100), ink, paper)
@@ -41,18 +50,18 @@ def put_on_paper(ink: Ink, paper: Paper) -> Ink:
     return replace(
         ink,
         xyz100=np.maximum(new.relative_to_xyz100(ramp), 0),
-        reflectance=_carried_spectra(ink, paper),
+        reflectance=_carried_spectra(ink, paper, otherwise=ink.reflectance if same else None),
         measured_on=paper,
         over_black_xyz100=_scaled(ink.over_black_xyz100, scale),
         black_xyz100=_scaled(ink.black_xyz100, scale),
     )
 
 
-def _carried_spectra(ink: Ink, paper: Paper) -> FloatArray | None:
+def _carried_spectra(ink: Ink, paper: Paper, *, otherwise: FloatArray | None) -> FloatArray | None:
     """Reflectance (S, 36) on the other paper, where all of it is known."""
     under = ink.measured_on.reflectance
     if ink.reflectance is None or under is None or paper.reflectance is None:
-        return None
+        return otherwise
     share = np.maximum(MODEL.least_reflectance, ink.reflectance / under)
     return _carried_ramp(share, ink, paper) * paper.reflectance
 

@@ -19,6 +19,12 @@ def place(where: Place) -> str:
     return f"{place_name(where)}: {ruler(where)}" if where.panels else ruler(where)
 
 
+def in_sentence(where: Place) -> str:
+    """A place in the middle of a sentence: "20 × 4 mm on panel 3, 12 mm from the left, ..."."""
+    size, _, at = ruler(where).partition(", ")
+    return f"{size} on {place_name(where)}, {at}" if where.panels else f"{size}, {at}"
+
+
 def place_name(where: Place) -> str:
     """The panels that a place covers: "panel 3", "panels 2 and 3", "panels 2 to 5", "sheet"."""
     names = where.panels

@@ -144,6 +144,8 @@ def _resolve_ink(book: Book, index: int, paper: Paper) -> Ink:
 
 
 def _coloured_ink(book: Book, spec: InkSpec, paper: Paper) -> Ink:
+    if spec.told is not None:
+        return spec.told
     if spec.swatch is not None:
         return load_ink(spec.swatch, paper=paper)
     if spec.measurements is not None:

@@ -5,16 +5,21 @@ up here; colours are put together by condition.py.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, replace
+from types import MappingProxyType
+from typing import Any
 
 from inkmix.base.errors import Fault, UsageError
 from inkmix.base.quoting import listed, quoted
 from inkmix.base.words import listing
 from inkmix.book.double_hits import first_hits
 from inkmix.book.faults import did_you_mean
+from inkmix.book.meant.condition import resolve_paper
 from inkmix.book.meant.swap_order import laid_down
 from inkmix.book.values import TONES, Book, InkSpec
+from inkmix.press.inks import Ink
+from inkmix.press.paper_change import is_same_paper
 from inkmix.press.swatches.by_name import inks_that_fit, list_inks, load_paper
 
 _SWAPPED = "ink"  # as the option and as the mapping
@@ -22,7 +27,9 @@ _HEX = re.compile("#[0-9A-Fa-f]{6}")
 _FEWEST = 2  # inks of a measured mixture
 
 
-def with_swapped(book: Book, swaps: Mapping[str, str]) -> Book:
+def with_swapped(
+    book: Book, swaps: Mapping[str, str], *, told: Mapping[str, Ink] = MappingProxyType({})
+) -> Book:
     """The book with some plates printed in other inks.
 
     Plates keep their names; an ink that prints another's plate once more follows it. Inks are laid
@@ -35,6 +42,8 @@ def with_swapped(book: Book, swaps: Mapping[str, str]) -> Book:
     swaps : mapping of str to str
         For an ink of the book, a swatch of the book's paper ("Ember", "night-ferry/Ember"), or a
         screen colour "#rrggbb" as a hint.
+    told : mapping of str to Ink
+        Inks of files beside the book; of an ink of theirs and a swatch of one name theirs counts.
 
     Raises
     ------
@@ -47,11 +56,12 @@ def with_swapped(book: Book, swaps: Mapping[str, str]) -> Book:
     books = (book, *(override.book for override in book.overrides))
     names = list(dict.fromkeys(name for one in books for name in one.ink_names))
     faults = [_no_ink(name, names) for name in swaps if name not in names]
-    faults += [fault for one in books for fault in _faults(one, swaps)]
+    shipped = {name: new for name, new in swaps.items() if new not in told}
+    faults += [fault for one in books for fault in _faults(one, swaps, shipped, list(told))]
     if faults:
         raise UsageError(dict.fromkeys(faults))
-    overrides = (replace(o, book=_swapped(o.book, swaps)) for o in book.overrides)
-    return replace(_swapped(book, swaps), overrides=tuple(overrides))
+    overrides = (replace(o, book=_swapped(o.book, swaps, told)) for o in book.overrides)
+    return replace(_swapped(book, swaps, told), overrides=tuple(overrides))
 
 
 def named_as_printed(book: Book, swaps: Mapping[str, str]) -> Book:
@@ -90,8 +100,10 @@ def _no_ink(name: str, names: list[str]) -> Fault:
     return Fault(where=f"{_SWAPPED} {name}", found=found, do=did_you_mean(name, names))
 
 
-def _faults(book: Book, swaps: Mapping[str, str]) -> Iterator[Fault]:
-    """What is wrong with the swaps that concern one book."""
+def _faults(
+    book: Book, swaps: Mapping[str, str], shipped: Mapping[str, str], told: Sequence[str]
+) -> Iterator[Fault]:
+    """What is wrong with the swaps that concern one book; `shipped` are not to inks of files."""
     for ink in book.inks:
         if ink.name not in swaps:
             continue
@@ -99,10 +111,12 @@ def _faults(book: Book, swaps: Mapping[str, str]) -> Iterator[Fault]:
         if ink.plate is not None:
             found = f"{ink.name} prints the plate of {ink.plate} once more"
             yield Fault(where=where, found=found, do=f"swap {ink.plate}, which it follows")
+        elif ink.name not in shipped:
+            continue
         elif new.startswith("#"):
             yield from _colour_faults(ink, new, where)
         else:
-            yield from _swatch_faults(book, ink, new, where)
+            yield from _swatch_faults(book, ink, new, where, told)
 
 
 def _colour_faults(ink: InkSpec, colour: str, where: str) -> Iterator[Fault]:
@@ -113,7 +127,9 @@ def _colour_faults(ink: InkSpec, colour: str, where: str) -> Iterator[Fault]:
         yield _onto_itself(ink, where)
 
 
-def _swatch_faults(book: Book, ink: InkSpec, name: str, where: str) -> Iterator[Fault]:
+def _swatch_faults(
+    book: Book, ink: InkSpec, name: str, where: str, told: Sequence[str]
+) -> Iterator[Fault]:
     found = _swatches(book, name)
     if len(found) > 1:
         yield Fault(
@@ -122,7 +138,7 @@ def _swatch_faults(book: Book, ink: InkSpec, name: str, where: str) -> Iterator[
             do=f"write one of {', '.join(found)}",
         )
     elif not found:
-        yield _unknown(book, name, where)
+        yield _unknown(book, name, where, told)
     elif found[0] == ink.swatch:
         yield _onto_itself(ink, where)
 
@@ -132,13 +148,13 @@ def _onto_itself(ink: InkSpec, where: str) -> Fault:
     return Fault(where=where, found=found, do="name another ink")
 
 
-def _unknown(book: Book, name: str, where: str) -> Fault:
+def _unknown(book: Book, name: str, where: str, told: Sequence[str]) -> Fault:
     """No such ink on the paper: printed elsewhere, or nowhere."""
     here = _on_paper(book)
     if any(name in (ink.name, _last(ink.name)) for ink in list_inks()):
         found = f"{name} was not printed on {book.paper.swatch}"
         return Fault(where=where, found=found, expected=f"its inks are {listed(_short(here))}")
-    names = here if "/" in name else _short(here)
+    names = [*told, *(here if "/" in name else _short(here))]
     return Fault(where=where, found=f"there is no ink {name}", do=did_you_mean(name, names))
 
 
@@ -164,17 +180,41 @@ def _last(name: str) -> str:
     return name.rpartition("/")[2]
 
 
-def _swapped(book: Book, swaps: Mapping[str, str]) -> Book:
+def _swapped(book: Book, swaps: Mapping[str, str], told: Mapping[str, Ink]) -> Book:
     """One book, overrides left alone; every swap was found sound."""
-    inks = [_new_ink(book, ink, swaps.get(ink.plate or ink.name)) for ink in book.inks]
-    hits = first_hits([{**asdict(ink), "xyz": ink.xyz100} for ink in inks])
+    inks = [_new_ink(book, ink, swaps.get(ink.plate or ink.name), told) for ink in book.inks]
+    hits = first_hits([_as_given(ink) for ink in inks])
     still = sum(new is old for new, old in zip(inks, book.inks, strict=True))
     press = book.press if still >= _FEWEST else replace(book.press, overprints=None)
     new = replace(
         book, inks=tuple(replace(ink, hit_of=hits[ink.name]) for ink in inks), press=press
     )
     laid = laid_down(book, new)
-    return replace(laid, notes=(*laid.notes, *_notes(book, laid, swaps)))
+    return replace(laid, notes=(*laid.notes, *_notes(book, laid, swaps), *_told_notes(laid)))
+
+
+def _as_given(ink: InkSpec) -> dict[str, Any]:
+    """An ink as a book would give it; one of a file by what it is called there."""
+    given = {**asdict(replace(ink, told=None)), "xyz": ink.xyz100}
+    return given if ink.told is None else given | {"swatch": f"{ink.told.source}: {ink.told.name}"}
+
+
+def _told_notes(book: Book) -> Iterator[str]:
+    """What has to be said of inks of files that are known on another paper."""
+    inks = [ink.told for ink in book.inks if ink.told is not None and ink.plate is None]
+    if not inks:
+        return
+    paper = resolve_paper(book)
+    for ink in inks:
+        if not is_same_paper(ink.measured_on, paper):
+            yield _elsewhere(ink.name, ink.measured_on.name)
+
+
+def _elsewhere(name: str, papers: str) -> str:
+    return (
+        f"{name} is known on {papers} only; how it prints on this paper is a guess, with a larger "
+        "expected error"
+    )
 
 
 def _notes(old: Book, new: Book, swaps: Mapping[str, str]) -> Iterator[str]:
@@ -193,13 +233,10 @@ def _notes(old: Book, new: Book, swaps: Mapping[str, str]) -> Iterator[str]:
                 "ink to buy"
             )
         if paper not in told.papers:
-            yield (
-                f"{name} is known on {listing(told.papers)} only; how it prints on this paper is a "
-                "guess, with a larger expected error"
-            )
+            yield _elsewhere(name, listing(told.papers))
 
 
-def _new_ink(book: Book, ink: InkSpec, new: str | None) -> InkSpec:
+def _new_ink(book: Book, ink: InkSpec, new: str | None, told: Mapping[str, Ink]) -> InkSpec:
     """The ink that prints this plate instead; what belongs to the plate stays."""
     if new is None:
         return ink
@@ -207,6 +244,8 @@ def _new_ink(book: Book, ink: InkSpec, new: str | None) -> InkSpec:
         name=ink.name, polarity=ink.polarity, channel=ink.channel, plate=ink.plate,
         angle_deg=ink.angle_deg, ruling_lpi=ink.ruling_lpi, press_pass=ink.press_pass,
     )  # fmt: skip
+    if new in told:
+        return replace(plate, told=told[new], column=new)
     if new.startswith("#"):
         return replace(plate, srgb=new.lower(), column=new)
     (swatch,) = _swatches(book, new)

@@ -69,11 +69,15 @@ def _stays(old: InkSpec, new: InkSpec) -> bool:
 
 def _colour(ink: InkSpec) -> tuple[str | None, str | None]:
     """What a swap gives an ink; an ink of the book that is known otherwise is like no other."""
+    if ink.told is not None:
+        return ink.told.name, ink.told.source
     srgb = None if ink.srgb is None else ink.srgb.lower()
     return (ink.swatch, srgb) if ink.swatch or srgb else (ink.name, ink.name)
 
 
 def _name(ink: InkSpec) -> str:
+    if ink.told is not None:
+        return ink.told.name
     return (ink.swatch or ink.srgb or ink.name).rpartition("/")[2]
 
 

@@ -40,6 +40,17 @@ class Cells:
         )
         return np.asarray(heights[:, None] * widths)
 
+    def box_of(self, rows: slice, cols: slice) -> tuple[slice, slice]:
+        """The pixels of the sheet, rows and columns, that a rectangle of cells covers."""
+        down, across = (
+            slice(
+                whole.start + side.start * self.factor,
+                min(whole.start + side.stop * self.factor, whole.stop),
+            )
+            for side, whole in ((rows, self.rows), (cols, self.cols))
+        )
+        return down, across
+
     def to_pixels(
         self, values: NDArray[np.float32], rows: slice, cols: slice
     ) -> NDArray[np.float32]:

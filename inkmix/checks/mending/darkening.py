@@ -68,7 +68,7 @@ class Darkening:
 
         def found(lights: Lights, stray: float) -> tuple[ToneCurve, ...]:
             sample, goal = self._sample(lights), self._goal(lights, stray)
-            return find_curves(sample, goal, self._look, plates=self._plates)
+            return find_curves(sample, goal, self._look, plates=self._plates).curves
 
         return self._with_fewer_lights(_FOR_LIGHTS, found)
 

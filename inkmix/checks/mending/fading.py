@@ -6,6 +6,7 @@ of the sheet is no border of an area.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ _FARTHEST_CELLS = 60  # beyond the sheet; no correction fades over more
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fading:
-    """Distances over which a correction fades, in pixels.
+    """Over how many pixels a correction fades.
 
     Parameters
     ----------
@@ -30,13 +31,10 @@ class Fading:
         Over the border of the area, where the drawing goes on.
     outside : float
         Share of that which lies outside, 0-1.
-    along_px : float
-        Along the border, over which a drawn edge ends.
     """
 
     border_px: float
     outside: float
-    along_px: float
 
 
 class Border:
@@ -47,7 +45,7 @@ class Border:
     whole, any_px : (rows, cols) ndarray of bool
         Cells that lie in the area, and those of which any pixel does.
     lab : (rows, cols, 3) ndarray
-        Colours of the cells.
+        Colours of the cells; asked for beside the border only.
     """
 
     def __init__(
@@ -55,7 +53,7 @@ class Border:
     ) -> None:
         self._factor = factor
         self._is_all = bool(whole.all())
-        self._is_beside = _beside(any_px)
+        self._is_beside = beside_border(any_px)
         self.soft = np.zeros(whole.shape, np.bool_)
         """Cells at the border where the drawing goes on."""
         self.drawn = np.zeros(whole.shape)
@@ -71,12 +69,16 @@ class Border:
         """Cells so near to a border where the drawing goes on, on either side of it."""
         if not self.soft.any():
             return self.soft
-        return _distances(~self.soft) * self._factor <= distance_px
+        return self._from_soft_px <= distance_px
 
-    def edge(self, fading: Fading, lights: BoolArray) -> NDArray[np.float32]:
+    @cached_property
+    def _from_soft_px(self) -> FloatArray:
+        return _distances(~self.soft) * self._factor
+
+    def edge(self, along_px: float, lights: BoolArray) -> NDArray[np.float32]:
         """How much of a drawn edge the border near each cell is, 0-1.
 
-        A light at the border is one, too. Along the border an edge ends softly.
+        A light at the border is one, too. Along the border an edge ends over so many pixels.
         """
         from scipy.ndimage import gaussian_filter
 
@@ -84,7 +86,7 @@ class Border:
             return np.zeros(self.drawn.shape, np.float32)
         by_light = wider(self._is_beside & wider(lights), _BESIDE_LIGHTS)
         drawn = np.where(by_light, 1.0, self.drawn).astype(np.float32)
-        along = max(1.0, fading.along_px / self._factor)
+        along = max(1.0, along_px / self._factor)
         return np.asarray(gaussian_filter(drawn, along, mode="nearest"))
 
     def weights(self, fading: Fading) -> NDArray[np.float32]:
@@ -122,7 +124,7 @@ def _edges(inside: BoolArray, lab: FloatArray) -> FloatArray:
         apart = np.linalg.norm(lab[tuple(one)] - lab[tuple(other)], axis=-1) * across
         for side in (one, other):
             np.maximum(step[tuple(side)], apart, out=step[tuple(side)])
-    is_border = _beside(inside)
+    is_border = beside_border(inside)
     if not is_border.any():
         return np.zeros(inside.shape)
     nearest = distance_transform_edt(~is_border, return_distances=False, return_indices=True)
@@ -130,7 +132,7 @@ def _edges(inside: BoolArray, lab: FloatArray) -> FloatArray:
     return np.asarray(gaussian_filter(share, 1.0))
 
 
-def _beside(inside: BoolArray) -> BoolArray:
+def beside_border(inside: BoolArray) -> BoolArray:
     """Cells on both sides of a border."""
     beside = np.zeros(inside.shape, np.bool_)
     down, right = inside[:-1] != inside[1:], inside[:, :-1] != inside[:, 1:]

@@ -6,7 +6,7 @@ texture and what is drawn at large stay as well as they can without darkening mu
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,7 @@ from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.checks.mending.acting import Acting, glow_of
 from inkmix.checks.mending.curve import WEIGHT_ONE, Lift
 from inkmix.checks.mending.evened import Evened, evened
-from inkmix.checks.mending.fading import Border, Fading
+from inkmix.checks.mending.fading import Border, Fading, beside_border
 from inkmix.checks.mending.lights import Lights
 from inkmix.checks.mending.search import Looked
 from inkmix.checks.mending.strength import NEEDS, Strengths, Wants
@@ -98,14 +98,17 @@ class Night:
         stray : float
             Share of the area that may stay too light beside its lights, 0-1.
         """
-        trial = _Trial(self, lift, lights, room_px=room_px, stray=stray)
-        return min(trial.tried(), key=lambda one: (max(0.0, one.light_px - room_px), one.cost)).made
+        weighed = _Weighed(self, lift, lights, room_px=room_px, stray=stray)
+        way = min(weighed.ways(), key=lambda one: (max(0.0, one.light_px - room_px), one.cost))
+        return weighed.made(way)
 
     @cached_property
     def border(self) -> Border:
         """Of the area."""
         view = self.view
-        return Border(view.whole, view.inside, self.lab(view.planes), factor=view.cells.factor)
+        beside, lab = beside_border(view.inside), np.zeros((*view.inside.shape, 3))
+        lab[beside] = self.lab(view.planes[:, beside])
+        return Border(view.whole, view.inside, lab, factor=view.cells.factor)
 
     @cached_property
     def texture_L(self) -> float:
@@ -135,16 +138,17 @@ class Night:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Tried:
-    made: Gentlest
+class _Way:
+    """One way for curves to act; named as in Gentlest."""
+
+    acting: Acting
+    fade_px: float
+    light_px: int
+    texture: float
     cost: float
 
-    @property
-    def light_px(self) -> int:
-        return self.made.light_px
 
-
-class _Trial:
+class _Weighed:
     """Some curves and lights on one area."""
 
     def __init__(
@@ -153,18 +157,22 @@ class _Trial:
         self._night, self._view, self._lift, self._lights = night, night.view, lift, lights
         self._room_px, self._stray = room_px, stray
         self._need = self._needs()
+        self._pale = np.flatnonzero(self._need * ~lights.cells)
+        self._pale_px = night.view.stands_for_px.ravel()[self._pale]
+        self._lights_px = int(night.view.over_px[lights.cells].sum())
         self._even = self._evened()
         self._wants = self._gathered()
         self._glow = glow_of(
             lights, self._view.inside, self._view.mean_L, lightest_L=night.lightest_L
         )
+        self._edge = cache(lambda along_px: night.border.edge(along_px, lights.cells))
 
-    def tried(self) -> Iterator[_Tried]:
+    def ways(self) -> Iterator[_Way]:
         """With more and more of the differences."""
         for rise in _RISES:
             yield self._reaching_least(rise)
 
-    def _reaching_least(self, rise: float) -> _Tried:
+    def _reaching_least(self, rise: float) -> _Way:
         """What acts and reaches out least, of what leaves few enough light."""
         for of_strays in _OF_STRAYS:
             strengths = self._wants.strengths(stray=of_strays * self._stray, rise=rise)
@@ -177,29 +185,34 @@ class _Trial:
     def _within(self, strengths: Strengths) -> tuple[Acting, float]:
         """Strengths that fade over the border: widely, and not further outside than must be."""
         fade_px, px_per_mm = self._fade_px(strengths), self._night.px_per_mm
-        farthest = self._acting(strengths, _fading(fade_px, *_FARTHEST, px_per_mm))
+        along_px = _ALONG * fade_px
+        farthest = self._acting(strengths, _fading(fade_px, *_FARTHEST, px_per_mm), along_px)
         if not self._night.border.soft.any() or self._light_px(farthest) > self._room_px:
             return farthest, fade_px  # reaching out less leaves more light
         for times, outside in _FADES:
             fading = _fading(fade_px, times, outside, px_per_mm)
-            acting = self._acting(strengths, fading)
+            acting = self._acting(strengths, fading, along_px)
             if self._light_px(acting) <= self._room_px:
                 return acting, fading.border_px
         return farthest, fade_px
 
-    def _judged(self, acting: Acting, fade_px: float, light_px: int) -> _Tried:
+    def _judged(self, acting: Acting, fade_px: float, light_px: int) -> _Way:
         texture = self._texture(acting)
-        made = Gentlest(
-            lift=self._lift,
-            acting=acting,
-            fade_px=fade_px if self._night.border.soft.any() else None,
-            light_px=light_px,
-            texture=texture,
-            most_added_pct=self._most_added(acting),
-        )
         cost = _LOST_TEXTURE * max(0.0, _AIM_TEXTURE - texture)
         cost += _EVENED_OUT * self._wants.evened_out_L(acting.strengths)
-        return _Tried(made=made, cost=cost + _DARKER * self._darker_L(acting))
+        cost += _DARKER * self._darker_L(acting)
+        return _Way(acting=acting, fade_px=fade_px, light_px=light_px, texture=texture, cost=cost)
+
+    def made(self, way: _Way) -> Gentlest:
+        """With how much ink it adds."""
+        return Gentlest(
+            lift=self._lift,
+            acting=way.acting,
+            fade_px=way.fade_px if self._night.border.soft.any() else None,
+            light_px=way.light_px,
+            texture=way.texture,
+            most_added_pct=self._most_added(way.acting),
+        )
 
     def _needs(self) -> IntArray:
         """Least strength (rows, cols), in steps, at which each pixel of the sample is dark enough.
@@ -257,7 +270,7 @@ class _Trial:
         change = np.linalg.norm(night.lab(after) - night.lab(before), axis=-1)
         return max(least, _PX_A_UNIT * float(np.quantile(change, 0.99)))
 
-    def _acting(self, strengths: Strengths, fading: Fading) -> Acting:
+    def _acting(self, strengths: Strengths, fading: Fading, along_px: float) -> Acting:
         border, cells = self._night.border, self._view.cells
         return Acting(
             cells=cells,
@@ -265,25 +278,24 @@ class _Trial:
             strengths=strengths,
             glow=self._glow,
             border=border.weights(fading),
-            edge=border.edge(fading, self._lights.cells),
+            edge=self._edge(along_px),
         )
 
     def _light_px(self, acting: Acting) -> int:
         """Pixels that stay too light, lights among them."""
-        view, lights = self._view, self._lights.cells
-        need = self._need * (WEIGHT_ONE // NEEDS)
-        is_light = view.is_inside & (self._weights(acting) < need) & ~lights
-        return int(view.stands_for_px[is_light].sum() + view.over_px[lights].sum())
+        need = self._need.ravel()[self._pale] * (WEIGHT_ONE // NEEDS)
+        is_light = self._weights(acting, self._pale) < need
+        return int(self._pale_px[is_light].sum()) + self._lights_px
 
-    def _weights(self, acting: Acting) -> NDArray[np.int32]:
-        """Weights (rows, cols) of the sample."""
-        is_deep = self._night.is_deep
-        numbers = np.arange(is_deep.size).reshape(is_deep.shape)
-        return _steps(acting.at(self._view.pixel_L, is_deep, numbers))
+    def _weights(self, acting: Acting, numbers: IntArray) -> NDArray[np.int32]:
+        """Weights (...) of pixels of the sample by their numbers."""
+        is_deep = self._night.is_deep.ravel()[numbers]
+        return _steps(acting.at(self._view.pixel_L.ravel()[numbers], is_deep, numbers))
 
     def _most_added(self, acting: Acting) -> tuple[float, ...]:
         before = self._view.pixels
-        after = self._lift.after(before, self._weights(acting))
+        every = np.arange(before[0].size).reshape(before[0].shape)
+        after = self._lift.after(before, self._weights(acting, every))
         steps = [int((after[k].astype(np.int64) - before[k]).max()) for k in self._lift.numbers]
         return tuple(100 * one / full_scale(before) for one in steps)
 
@@ -291,7 +303,7 @@ class _Trial:
         """By how much the mean of L* falls."""
         numbers = self._view.numbers(self._view.is_inside, most=_SAMPLED_PX)
         before, pixel_L = self._view.pixels_in(numbers)
-        after = self._lift.after(before, self._weights(acting).ravel()[numbers])
+        after = self._lift.after(before, self._weights(acting, numbers))
         return float((pixel_L - self._night.lightness(after)).mean())
 
     def _texture(self, acting: Acting) -> float:
@@ -313,7 +325,6 @@ def _fading(fade_px: float, times: float, outside: float, px_per_mm: float) -> F
     return Fading(
         border_px=border_px,
         outside=min(outside, farthest_px(px_per_mm) / border_px),
-        along_px=_ALONG * fade_px,
     )
 
 

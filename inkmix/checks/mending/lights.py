@@ -72,6 +72,11 @@ class Lights:
     kept: tuple[Light, ...]
     lost: tuple[Light, ...]
 
+    @property
+    def lost_by_size(self) -> tuple[Light, ...]:
+        """Those that turn dark, largest first; of equals, what stands out most."""
+        return tuple(sorted(self.lost, key=lambda one: (-one.pixels, -one.stands_out_L)))
+
 
 def find_lights(
     lightness: FloatArray,
@@ -240,7 +245,8 @@ def sky_of(lightness: FloatArray, inside: BoolArray) -> tuple[FloatArray, float]
     factors: FloatArray = np.zeros(terms.shape[1])
     spread = _LEAST_SPREAD_L
     for _ in range(_ROUNDS):
-        fitted = np.linalg.lstsq(terms * weights[:, None], values * weights, rcond=None)[0]
+        weighted = terms.T * weights**2
+        fitted = np.linalg.lstsq(weighted @ terms, weighted @ values, rcond=None)[0]
         factors = np.asarray(fitted, dtype=np.float64)
         missed = values - terms @ factors
         off = missed - np.median(missed)

@@ -49,6 +49,14 @@ class Mended:
     counts: "Mapping[str, NightCounts]" = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spoiling:
+    """What would be done to an area, but takes too much of its picture; nobody tried it."""
+
+    name: str
+    remedy: "Remedy"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Again:
     """What a recipe does on fresh plates, in sentences what no longer fits.
@@ -78,8 +86,11 @@ class Mender(Protocol):
         `waived` is not empty.
         """
 
-    def found(self, trials: "Trials") -> Mended | None:
-        """The best correction for the sheet as `trials` see it; None where there is none."""
+    def found(self, trials: "Trials", *, may_spoil: bool) -> Mended | Spoiling | None:
+        """The best correction for the sheet as `trials` see it; None where there is none.
+
+        What spoils the picture is only told if it may not.
+        """
 
     def why_not(self, trials: "Trials") -> str:
         """Why nothing more can be done on that sheet, in words; empty where nothing is open."""

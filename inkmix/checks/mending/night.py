@@ -111,6 +111,18 @@ def _deep(source: AreaSource, whole: Box, rows: slice, cols: slice) -> BoolArray
     return np.asarray(beside & mask[1:-1, 1:-1])
 
 
+def darkest(plates: Sequence[tuple[int, str, float]]) -> list[tuple[int, str]]:
+    """Number and name of those whose solid deepens night, the darkest first.
+
+    Parameters
+    ----------
+    plates : sequence of (int, str, float)
+        Number, name and L* of the solid of each plate that may be changed.
+    """
+    dark = sorted((one for one in plates if one[2] < _DARK_L), key=lambda one: (one[2], one[0]))
+    return [(number, name) for number, name, _ in dark[:_PLATES]]
+
+
 def night_correction(
     view: AreaView,
     wanted: Wanted,
@@ -126,8 +138,7 @@ def night_correction(
     plates : sequence of (int, str, float)
         Number, name and L* of the solid of each plate that may be changed.
     """
-    dark = sorted((one for one in plates if one[2] < _DARK_L), key=lambda one: (one[2], one[0]))
-    numbered = [(number, name) for number, name, _ in dark[:_PLATES]]
+    numbered = darkest(plates)
     if not numbered or not view.inside.any():
         return None
     darkening = Darkening(view, wanted, look, numbered, px_per_mm)

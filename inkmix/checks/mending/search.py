@@ -83,17 +83,27 @@ Looked = Callable[[Planes], tuple[NDArray[np.uint8], Levels]]
 """Ink amounts (I, N) to sRGB (N, 3) and L* (N,)."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """Curves, none that is idle, and the texture (0-1) that the sample keeps with them."""
+
+    curves: tuple[ToneCurve, ...]
+    texture: float
+
+
 def find_curves(
     sample: Sample, goal: NightGoal, look: Looked, *, plates: Sequence[tuple[int, str]]
-) -> tuple[ToneCurve, ...]:
-    """The best curves for some plates (number, name), the darkest first; none that is idle."""
+) -> Found:
+    """The best curves for some plates (number, name), the darkest first."""
     search = _Search(sample, goal, look, [number for number, _ in plates])
-    heights = [_heights(shape) for shape in search.best()]
-    return tuple(
+    shapes = search.best()
+    heights = [_heights(shape) for shape in shapes]
+    curves = tuple(
         ToneCurve(plate=name, heights_pct=tuple(one.tolist()))
         for one, (_, name) in zip(heights, plates, strict=True)
         if one is not None
     )
+    return Found(curves=curves, texture=search.texture(shapes))
 
 
 class _Search:
@@ -119,6 +129,12 @@ class _Search:
         costs = [self._bound(shapes, np.inf) for shapes in starts]
         tried = [self._downhill(costs[k], starts[k]) for k in np.argsort(costs)[:_TRIED]]
         return min(tried, key=lambda one: one[0])[1]
+
+    def texture(self, shapes: _Shapes) -> float:
+        """Local spread of L* that stays, of what there was."""
+        gains = [self._gains(number, shape) for number, shape in enumerate(shapes)]
+        weights = self._weights(self._look(self._planes(gains, None))[1])
+        return self._kept(self._look(self._planes(gains, weights))[1] / LIGHTNESS_SCALE)
 
     def _start(self, start: _Shapes) -> _Shapes:
         plates = len(self._numbers)

@@ -65,5 +65,6 @@ class Surroundings:
 
 def _sums(fields: FloatArray, numbers: IntArray, count: int) -> FloatArray:
     """(3, count) sums over the cells of each piece."""
-    of = numbers.ravel()
-    return np.stack([np.bincount(of, field.ravel(), count + 1)[1:] for field in fields])
+    some = np.flatnonzero(numbers)
+    of = numbers.ravel()[some]
+    return np.stack([np.bincount(of, field.ravel()[some], count + 1)[1:] for field in fields])

@@ -219,18 +219,12 @@ class _Looking:
 
     def _sums(self, values: NDArray[Any]) -> IntArray:
         """Sums (rows, cols) over the pixels of each cell."""
-        down, right = self._starts(values.shape)
-        lines = np.add.reduceat(values, down, axis=0, dtype=np.int64)
-        return np.asarray(np.add.reduceat(lines, right, axis=1))
+        lines = _every(values, self.cells.factor, np.add, axis=0, dtype=np.int64)
+        return _every(lines, self.cells.factor, np.add, axis=1, dtype=np.int64)
 
     def _peaks(self, values: NDArray[np.int16]) -> NDArray[np.int16]:
-        down, right = self._starts(values.shape)
-        return np.asarray(
-            np.maximum.reduceat(np.maximum.reduceat(values, down, axis=0), right, axis=1)
-        )
-
-    def _starts(self, shape: tuple[int, ...]) -> list[IntArray]:
-        return [np.arange(0, side, self.cells.factor) for side in shape]
+        lines = _every(values, self.cells.factor, np.maximum, axis=0, dtype=np.int16)
+        return _every(lines, self.cells.factor, np.maximum, axis=1, dtype=np.int16)
 
     def _means(self, planes: Planes, size: IntArray) -> Planes:
         if self.cells.factor == 1:
@@ -255,3 +249,15 @@ class _Looking:
     def _stride(self) -> int:
         height, width = (side.stop - side.start for side in (self.cells.rows, self.cells.cols))
         return TILE_PX * max(1, round(math.sqrt(height * width / _MOST_TILES) / TILE_PX))
+
+
+def _every(
+    values: NDArray[Any], count: int, ufunc: np.ufunc, *, axis: int, dtype: type[np.integer[Any]]
+) -> NDArray[Any]:
+    """So many neighbours along an axis made one by a ufunc; several times faster than reduceat."""
+    values = np.moveaxis(values, axis, 0)
+    made = values[::count].astype(dtype)
+    for first in range(1, count):
+        others = values[first::count]
+        ufunc(made[: len(others)], others, out=made[: len(others)])
+    return np.moveaxis(made, 0, axis)

@@ -8,13 +8,19 @@ import numpy as np
 from inkmix.base.words import lightness, percent
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, UNSURE, Finding, Remedy
-from inkmix.checks.mending.mender import MADE_OF_DOTS, Again, Mended
+from inkmix.checks.mending.mender import MADE_OF_DOTS, Again, Mended, Spoiling
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.night.counts import NightCounts
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
-from inkmix.checks.night.remedies import changeable, curve_remedy, night_again, remedy_of
+from inkmix.checks.night.remedies import (
+    changeable,
+    curve_remedy,
+    night_again,
+    remedy_of,
+    too_bright_remedy,
+)
 from inkmix.checks.trials.trials import Guard, Trials
 from inkmix.checks.window import Box
 
@@ -44,14 +50,20 @@ class NightMender:
         """None where the area is accepted as it is."""
         return None if any(one.name == self.name for one in waived) else self
 
-    def found(self, trials: Trials) -> Mended | None:
+    def found(self, trials: Trials, *, may_spoil: bool) -> Mended | Spoiling | None:
         """The gentlest curves, on what earlier corrections leave.
 
         None where the area is within its limit and only the expected error stands against it, but
         no curve can change that: the same would be found again and again.
         """
         guard = self._guard(trials)
-        found = curve_remedy(self.check, guard.result, trials)
+        if not may_spoil:
+            too_bright = too_bright_remedy(self.check, guard.result, trials)
+            if too_bright is not None:
+                return Spoiling(name=self.name, remedy=too_bright)
+        found = curve_remedy(self.check, guard.result, trials, may_spoil=may_spoil)
+        if found is not None and found.remedy.spoils_picture and not may_spoil:
+            return Spoiling(name=self.name, remedy=found.remedy)
         if found is None or not (found.is_sure or self._is_too_light(guard)):
             return None
         made = found.remedy.correction

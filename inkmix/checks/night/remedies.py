@@ -16,11 +16,14 @@ from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, LEAST_TEXTURE_PCT, PASS, UNSURE, CurveStep, Remedy
 from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.gentlest import farthest_px
+from inkmix.checks.mending.glance import Glance, glance_at
 from inkmix.checks.mending.in_turn import InTurn, corrected, ink_off_after
 from inkmix.checks.mending.ink_off import InkOff, InkOffGround
+from inkmix.checks.mending.lost_lights import largest_lost
 from inkmix.checks.mending.night import (
     NightCorrection,
     correction_again,
+    darkest,
     night_correction,
 )
 from inkmix.checks.mending.recipe import NightRecipe, Unfit, Wanted
@@ -28,12 +31,21 @@ from inkmix.checks.mending.view import AreaSource, AreaView, view_of
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.night.counts import NightCounts
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
-from inkmix.checks.night.remedy_words import INK_OFF_AFTER, gain_words, ink_words, loss_words
+from inkmix.checks.night.remedy_words import (
+    INK_OFF_AFTER,
+    gain_words,
+    ink_words,
+    loss_words,
+    too_bright,
+)
 from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
 from inkmix.checks.window import Box
 
 _TRIES, _SPOILING_TRIES = 4, 2
+_DARK_PCT = 60.0  # of an area that is dark enough: from here on nobody glances first
+_REACHED_PCT = 50.0  # dark with solids: if less is, no curve is enough
+_HOPELESS_PCT = 25.0  # of the texture: what a few squares tell may be off by half of the least
 _MORE = 1.5  # times what is missing: darker mixes are less certain
 _MORE_L, _MORE_SPOILT_L = 0.1, 1.0  # what spoils a picture is worth no third try
 _SPARE = 0.7  # of the room for lights: what fades beside more of them takes some more
@@ -53,7 +65,8 @@ def night_remedies(
     """
     if not _needs_remedy(check, result):
         return ()
-    curves = curve_remedy(check, result, trials)
+    too_bright = too_bright_remedy(check, result, trials)
+    curves = None if too_bright else curve_remedy(check, result, trials)
     if curves is not None and (curves.is_sure or _is_guessed(check, result)):
         return (curves.remedy,)
     beyond = remedies_beyond(
@@ -63,7 +76,20 @@ def night_remedies(
         papers=papers(),
         printed_from=trials.ground.printed_from,
     )
-    return beyond if curves is None else (curves.remedy, *beyond)
+    first = too_bright if curves is None else curves.remedy
+    return beyond if first is None else (first, *beyond)
+
+
+def too_bright_remedy(check: NightCheck, result: NightResult, trials: Trials) -> Remedy | None:
+    """That curves would leave hardly any texture, where a few squares tell so; None elsewhere."""
+    dark_pct = result.outcome.reached_pct
+    if not _needs_remedy(check, result) or dark_pct is None or dark_pct >= _DARK_PCT:
+        return None
+    glance = _Darkening(check, result, trials).at_a_glance()
+    if glance is None or glance.dark_pct < _REACHED_PCT or 100 * glance.texture >= _HOPELESS_PCT:
+        return None
+    texture_pct = 100 * glance.texture
+    return Remedy(do=too_bright(check.name, texture_pct), texture_pct=texture_pct)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,21 +104,33 @@ class CurveRemedy:
     counts: Mapping[str, NightCounts]
 
 
-def curve_remedy(check: NightCheck, result: NightResult, trials: Trials) -> CurveRemedy | None:
+def curve_remedy(
+    check: NightCheck, result: NightResult, trials: Trials, *, may_spoil: bool = True
+) -> CurveRemedy | None:
     """The gentlest curves that make an area dark enough; None where there are none, or no need.
 
     Those that do for sure, unless they spoil the picture and others, which only just do, do not.
-    What spoils it is not tried on the pixels before that.
+    What spoils it is tried on the pixels after that.
+
+    Parameters
+    ----------
+    may_spoil : bool
+        Without it, what spoils the picture is only told, by the cells of the area.
     """
     if not _needs_remedy(check, result):
         return None
     darkening = _Darkening(check, result, trials)
     margins = (False,) if _is_guessed(check, result) else (True, False)
-    for may_spoil in (False, True):
-        for margin in margins:
-            found = darkening.remedy(margin=margin, may_spoil=may_spoil)
-            if found is not None:
-                return found
+    for margin in margins:
+        found = darkening.remedy(margin=margin, may_spoil=False)
+        if found is not None:
+            return found
+    if not may_spoil:
+        return darkening.untried(margin=margins[0])
+    for margin in margins:
+        found = darkening.remedy(margin=margin, may_spoil=True)
+        if found is not None:
+            return found
     return None
 
 
@@ -152,37 +190,69 @@ class _Darkening:
 
     def remedy(self, *, margin: bool, may_spoil: bool) -> CurveRemedy | None:
         """The gentlest correction that does on the pixels; with `margin`, by the expected error."""
-        limit_L = target_L = self._limit_L - (self._error_L if margin else 0.0)
-        ink_limit_pct = self._trials.ground.ink_limit_pct
+        target_L, only_just = self._wanted(margin=margin).lightest_L, None
         for _ in range(_SPOILING_TRIES if may_spoil else _TRIES):
-            wanted = Wanted(
-                area=self._check.name,
-                limit_L=limit_L,
-                lightest_L=target_L,
-                share_pct=self._check.share_pct,
-                ink_limit_pct=ink_limit_pct,
-                allowed_L=self._limit_L,
-            )
-            correction = self._correction(wanted)
+            correction = self._correction(self._wanted(margin=margin, lightest_L=target_L))
             if correction is None or not correction.curves:
-                return None
+                break
             if not may_spoil and _spoils(correction):
-                return None
+                break
             trial = self._trials.run_correction(correction, [self._box])
             takes_ink_off = trial.left_over_px > 0
             if takes_ink_off:
                 trial = self._trials.run_correction(self._less_ink(correction), [self._box])
             outcome = trial.nights[self._check.name]
             missing_L = outcome.value_L - self._limit_L + (outcome.error_L if margin else 0.0)
-            is_dark = outcome.clears if margin else missing_L <= 0
+            is_sure = margin and outcome.clears
+            is_dark = is_sure or outcome.value_L <= self._limit_L
             if is_dark and not trial.left_over_px and not self._trials.spoilt_by(trial):
-                return CurveRemedy(
+                found = CurveRemedy(
                     remedy=self._said(correction, trial, takes_ink_off=takes_ink_off),
-                    is_sure=margin,
+                    is_sure=is_sure,
                     counts={} if takes_ink_off else trial.counts,
                 )
+                if is_sure or not margin:
+                    return found
+                only_just = found if may_spoil else None
             target_L -= _MORE * max(missing_L, 0.0) + (_MORE_SPOILT_L if may_spoil else _MORE_L)
-        return None
+        return only_just
+
+    def untried(self, *, margin: bool) -> CurveRemedy | None:
+        """The first correction, as its cells tell; None where there is none."""
+        correction = self._correction(self._wanted(margin=margin))
+        if correction is None or not correction.curves:
+            return None
+        remedy = Remedy(
+            do="",
+            lights_kept=len(correction.lights.kept),
+            lights_lost=len(correction.lights.lost),
+            lights_lost_at=largest_lost(correction, self._check.sheet),
+            share_for_lights_pct=share_for_lights_pct(self._check, correction, pixels=self._pixels),
+            texture_pct=100 * correction.texture,
+            correction=correction,
+        )
+        return CurveRemedy(remedy=remedy, is_sure=False, counts={})
+
+    def at_a_glance(self) -> Glance | None:
+        """What a few squares tell of the least that is asked; None where they are too few."""
+        return glance_at(
+            _source_of(self._check, self._trials),
+            self._box,
+            self._wanted(margin=False),
+            self._trials.source.look,
+            plates=darkest(self._plates),
+        )
+
+    def _wanted(self, *, margin: bool, lightest_L: float | None = None) -> Wanted:
+        limit_L = self._limit_L - (self._error_L if margin else 0.0)
+        return Wanted(
+            area=self._check.name,
+            limit_L=limit_L,
+            lightest_L=limit_L if lightest_L is None else lightest_L,
+            share_pct=self._check.share_pct,
+            ink_limit_pct=self._trials.ground.ink_limit_pct,
+            allowed_L=self._limit_L,
+        )
 
     def _less_ink(self, correction: NightCorrection) -> Correction:
         """It and then ink off what it leaves over the limit, as the check of total ink would."""
@@ -252,6 +322,7 @@ def remedy_of(
         fade_mm=None if correction.fade_px is None else correction.fade_px / check.sheet.px_per_mm,
         lights_kept=len(correction.lights.kept),
         lights_lost=len(correction.lights.lost),
+        lights_lost_at=largest_lost(correction, check.sheet),
         share_for_lights_pct=share_pct,
         texture_pct=100 * correction.texture,
         reaches_L=outcome.value_L,
@@ -281,15 +352,15 @@ def changeable(check: NightCheck, trials: Trials) -> list[int]:
 
 
 def _view_of(check: NightCheck, box: Box, trials: Trials, limit_L: float) -> AreaView:
+    return view_of(_source_of(check, trials), *box, lightest_L=limit_L)
+
+
+def _source_of(check: NightCheck, trials: Trials) -> AreaSource:
     source = trials.source
-    return view_of(
-        AreaSource(
-            read=lambda rows, cols: source.read(rows, cols)[0],
-            lightness=source.lightness,
-            mask=partial(source.night_mask, check.name),
-        ),
-        *box,
-        lightest_L=limit_L,
+    return AreaSource(
+        read=lambda rows, cols: source.read(rows, cols)[0],
+        lightness=source.lightness,
+        mask=partial(source.night_mask, check.name),
     )
 
 

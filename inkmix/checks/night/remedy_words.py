@@ -5,15 +5,28 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkmix.base.words import count, lightness, listing, most_points, percent, whole
+from inkmix.base.words import count, lightness, listing, most_points, opening, percent, whole
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, PASS, CurveStep
+from inkmix.checks.mending.lost_lights import largest_lost, lost_lights_words
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.mending.search import KEPT_TEXTURE
 from inkmix.checks.night.check import NightCheck
 from inkmix.checks.night.counts import NightOutcome
+from inkmix.checks.night.words import share_words
 
+_HARDLY_PCT = 5.0
 INK_OFF_AFTER = "Do the remedy for total ink after it: some of this is then over the ink limit."
+
+
+def too_bright(area: str, texture_pct: float) -> str:
+    """That an area is no night as it is drawn."""
+    stays = "hardly any" if texture_pct < _HARDLY_PCT else f"only some {round(texture_pct)} %"
+    return (
+        f"{opening(area)} is too bright to be made dark by tone curves: by a few squares of it, "
+        f"{stays} of its texture would stay. Draw it darker, mark as night only what is night, or "
+        "allow a lighter one. `inkmix mend --give-up-lights` darkens it all the same."
+    )
 
 
 def ink_words(steps: Sequence[CurveStep]) -> str:
@@ -39,6 +52,8 @@ def loss_words(
     elif lost:
         turn = "turns" if lost == 1 else "turn"
         said.append(f"{count(lost, 'light')} {turn} dark: the share leaves no room for more.")
+    if lost:
+        said.append(lost_lights_words(lost, largest_lost(made, check.sheet)))
     if share_for_lights_pct is not None:
         lights = lost + len(made.lights.kept)
         size, them = ("its", "it") if lights == 1 else ("their", f"all {whole(lights)} lights")
@@ -55,14 +70,17 @@ def loss_words(
 
 
 def gain_words(check: NightCheck, outcome: NightOutcome, made: NightCorrection) -> str:
-    """How dark it becomes, and which lights stay."""
+    """What is asked, how dark it becomes, and which lights stay."""
     assert outcome.reached_pct is not None
-    dark, kept = lightness(outcome.value_L, beside=check.lightest_L), len(made.lights.kept)
-    said = f"{percent(outcome.reached_pct)} of the area is then dark enough ({dark})"
-    if outcome.verdict == FAIL:
-        said += f", and {percent(check.share_pct)} must be: it still fails."
-    else:
-        said += f"{_doubt(check, outcome)}."
+    assert check.lightest_L is not None
+    asked, kept = percent(check.share_pct), len(made.lights.kept)
+    dark = lightness(outcome.value_L, beside=check.lightest_L)
+    said = (
+        f"Asked: {asked} of the area at {lightness(check.lightest_L)} or darker. "
+        f"Reached: {share_words(outcome.reached_pct, check.share_pct)} of it"
+        f" ({asked} of it {'even' if outcome.value_L <= check.lightest_L else 'only'} at {dark})"
+    )
+    said += ": it still fails." if outcome.verdict == FAIL else f"{_doubt(check, outcome)}."
     if not kept:
         return said
     return f"{said} {count(kept, 'light')} {'stays' if kept == 1 else 'stay'} as drawn."

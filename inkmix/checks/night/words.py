@@ -36,7 +36,7 @@ def night_sentence(
     depth = f"{demanded} of it reaches {reached}, density {number(density, 2)} above paper"
     if lightest_L is None or outcome.verdict == NO_LIMIT:
         return f"{name}: {depth}; no limit is given."
-    share = _share(outcome.reached_pct or 0.0, share_pct)
+    share = share_words(outcome.reached_pct or 0.0, share_pct)
     head = f"{name}{_panel(outcome, spots)}: {share} of it is dark enough, {demanded} must be"
     allowed = f"the limit is {lightness(lightest_L)}"
     if outcome.verdict == FAIL and spots:
@@ -46,7 +46,7 @@ def night_sentence(
     return f"{head}; {depth}, {allowed}{_doubt(outcome, condition)}."
 
 
-def _share(reached_pct: float, demanded_pct: float) -> str:
+def share_words(reached_pct: float, demanded_pct: float) -> str:
     """The share that is dark enough; near what is demanded with as many digits as it takes."""
     near = abs(reached_pct - demanded_pct) < 0.1
     return percent(reached_pct, beside=demanded_pct if near else None)

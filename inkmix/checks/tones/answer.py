@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 
+from inkmix.base.words import difference, opening
 from inkmix.checks.check import Answer, VerdictRow
 from inkmix.checks.finding import worst
 from inkmix.checks.tones.facts import NAMED_TONES, ToneFacts, TonePair
 from inkmix.checks.tones.finder import NOTHING_FOUND, Found
+from inkmix.checks.uses import ColourUse
 
 
 def answer_of(
@@ -20,6 +22,16 @@ def answer_of(
         verdict=verdict,
         lines=(VerdictRow(name=NAMED_TONES, verdict=verdict, words=words),),
         facts={"tones": tuple(tones), "pairs": tuple(pairs), "tone_uses": found.uses},
+        notes=tuple(_drift(use) for use in found.uses if use.is_far_from_mix),
         uses=found.uses,
         cells=found.cells,
+    )
+
+
+def _drift(use: ColourUse) -> str:
+    """That a tone is drawn here in another colour than its mix, on average; nothing fails by it."""
+    apart = difference(use.from_mix_de00, beside=use.limit_de00)
+    return (
+        f"{opening(use.name)} drifts here: drawn, on average, {apart} from the mix that the book "
+        f"gives; its tolerance is {difference(use.limit_de00)}"
     )

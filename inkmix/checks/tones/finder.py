@@ -193,6 +193,7 @@ def _unused(fact: ToneFacts, *, same_mix_as: str = "") -> ColourUse:
         from_mix_de00=None,
         from_intended_de00=None,
         out_of_srgb=fact.out_of_srgb,
+        limit_de00=fact.tolerance_de00,
         same_mix_as=same_mix_as,
     )
 

@@ -50,7 +50,7 @@ class InkMender:
             kept |= over & ~cells.of_boxes(_boxes(self.result.findings))
         return replace(self, kept=kept) if (over & ~kept).any() else None
 
-    def found(self, trials: Trials) -> Mended | None:
+    def found(self, trials: Trials, *, may_spoil: bool) -> Mended | None:
         """The correction that spoils no night, on what earlier ones leave."""
         result, ground = self._now(trials), ink_off_ground(self.spread, trials.source.read)
         correction = chosen_correction(result, ground, trials, self.kept)

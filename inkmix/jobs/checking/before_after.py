@@ -1,24 +1,21 @@
 """Corrections before and after: crops at true pixels, as they print; curves as ramps; maps.
 
-A crop lies where a correction changes most, another about the brightest light that turns dark.
+Where crops lie is told in `places.py`.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
 from inkmix.checks.finding import Finding, Remedy
 from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.curve import PLACES_PCT, ToneCurve
-from inkmix.checks.mending.night import NightCorrection
-from inkmix.checks.window import Box, as_planes
-from inkmix.colour.colorimetry import delta_e00
+from inkmix.checks.window import Planes, as_planes
 from inkmix.jobs.answer import BeforeAfter, ChangePicture, Ramps, ShownRemedy
-from inkmix.jobs.checking.places import Places, lab_of
-from inkmix.jobs.printing.pictures import grey_png_bytes, jpeg_bytes
+from inkmix.jobs.checking.places import Places
+from inkmix.jobs.printing.pictures import grey_png_bytes
 from inkmix.jobs.spread import Spread
 from inkmix.press.table.colouring import Colouring
 
@@ -29,8 +26,6 @@ _MAP_PX = 320
 _FADED = 0.2  # of the most: less is where a correction ends
 _EVEN, _EVEN_SHARE = 0.8, 0.75  # of the most, on so much of the rest: no picture tells more
 _RAMP_STEPS = 21
-_SAME_PLACE = 0.5  # crops that share more show the same
-_SAME_TONE_DE00 = 3.0  # a light so near to a named tone is called by its name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -94,52 +89,14 @@ class _Drawing:
         )
 
     def _crops(self, one: _Shown) -> Iterator[BeforeAfter]:
-        """About the light that is missed most, then where most changes, if that lies elsewhere."""
-        window = self._places.most_changed(one.remedy, one.correction)
-        lost = _brightest_lost(one.correction)
-        if lost is not None:
-            around = self._places.about(*(_middle(side) for side in lost))
-            yield self._crop(one, f"remedy {one.number}, light", around, lost=lost)
-            if _shared(around, window) > _SAME_PLACE:
-                return
-        yield self._crop(one, f"remedy {one.number}", window, lost=None)
+        def after(planes: Planes, rows: slice, cols: slice) -> Planes:
+            return self._places.applied(one.correction, planes, rows=rows, cols=cols)
 
-    def _crop(self, one: _Shown, key: str, window: Box, *, lost: Box | None) -> BeforeAfter:
-        rows, cols = window
-        planes, _ = self._spread.plates.read_both(rows, cols)
-        after = self._places.applied(one.correction, planes, rows=rows, cols=cols)
-        before_srgb8, after_srgb8 = (
-            self._colouring.srgb8(as_planes(some))[0] for some in (planes, after)
-        )
-        self.pictures |= {
-            f"{key}, before": jpeg_bytes(before_srgb8),
-            f"{key}, after": jpeg_bytes(after_srgb8),
-        }
-        return BeforeAfter(
-            before=f"{key}, before",
-            after=f"{key}, after",
-            place=self._spread.sheet.place_of(rows, cols),
-            lost=None if lost is None else self._spread.sheet.place_of(*lost),
-            lost_tone=None if lost is None else self._tone_of(before_srgb8, window, lost),
-        )
-
-    def _tone_of(self, srgb8: NDArray[np.uint8], window: Box, lost: Box) -> str | None:
-        """The named tone that a light is drawn in, if it is near to any: "moon"."""
-        rows, cols = (
-            slice(max(0, a.start - b.start), max(1, a.stop - b.start))
-            for a, b in zip(lost, window, strict=True)
-        )
-        lab = lab_of(srgb8[rows, cols]).reshape(-1, 3)
-        light = lab[lab[:, 0] >= np.median(lab[:, 0])].mean(axis=0)
-        spread = self._spread
-        named = [(tone.name, tone.mix_pct) for tone in spread.book.tones]
-        if not named:
-            return None
-        inks = [ink.name for ink in spread.tone_condition.inks]
-        mixes = np.array([[dict(mix).get(ink, 0.0) for ink in inks] for _, mix in named])
-        apart = delta_e00(spread.tone_condition.lab(mixes), light)
-        nearest = int(np.argmin(apart))
-        return named[nearest][0] if apart[nearest] <= _SAME_TONE_DE00 else None
+        for crop in self._places.crops(one.remedy, one.correction):
+            key = f"remedy {one.number}" + ("" if crop.lost is None else ", light")
+            shown, pictures = self._places.before_after(crop, key, after)
+            self.pictures |= pictures
+            yield shown
 
     def _ramps(self, remedy: Remedy) -> Iterator[Ramps]:
         """Each plate that gets a curve: its tones, what they become, and both as they print."""
@@ -186,34 +143,5 @@ class _Drawing:
         )
 
 
-def _shared(one: Box, other: Box) -> float:
-    """Share of a rectangle that lies in another, 0-1."""
-    shares = (
-        max(0, min(a.stop, b.stop) - max(a.start, b.start)) / (a.stop - a.start)
-        for a, b in zip(one, other, strict=True)
-    )
-    return float(np.prod(list(shares)))
-
-
-def _middle(side: slice) -> int:
-    return int(side.start + side.stop) // 2
-
-
 def _both(curve: ToneCurve, tones_pct: FloatArray) -> tuple[FloatArray, FloatArray]:
     return tones_pct, curve.after_pct(tones_pct)
-
-
-def _brightest_lost(correction: Correction) -> Box | None:
-    """Pixels of the light that is missed most of those that turn dark: its size by its height."""
-    if not isinstance(correction, NightCorrection) or not correction.lights.lost:
-        return None
-    light = max(correction.lights.lost, key=lambda one: one.pixels * one.stands_out_L)
-    cells = correction.cells
-    rows, cols = (
-        slice(
-            whole.start + side.start * cells.factor,
-            min(whole.start + side.stop * cells.factor, whole.stop),
-        )
-        for side, whole in ((light.rows, cells.rows), (light.cols, cells.cols))
-    )
-    return rows, cols

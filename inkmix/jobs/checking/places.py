@@ -1,8 +1,10 @@
-"""Where on a sheet a correction changes most: the place that is shown of it, before and after.
+"""What is shown of a correction, before and after: the largest light that turns dark by it, and
+where most changes.
 
-The report and the page on mended plates show the same place.
+The report and the page on mended plates show the same places.
 """
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +13,11 @@ from numpy.typing import NDArray
 from inkmix.base.arrays import FloatArray
 from inkmix.checks.finding import Remedy
 from inkmix.checks.mending.correction import ChangeMap, Correction
+from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.window import Box, Planes, as_planes
 from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
+from inkmix.jobs.answer import BeforeAfter
+from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
 from inkmix.plates.corrected import held
 from inkmix.plates.overview import factor_for
@@ -20,6 +25,18 @@ from inkmix.press.table.colouring import Colouring
 
 WIDTH_PX, HEIGHT_PX = 320, 240
 """Size of a crop; two stand side by side on A4, one on a phone."""
+
+_SAME_PLACE = 0.5  # crops that share more show the same
+_MOST_OF_IT = 0.5  # of a light: curves that cannot darken it change its rim at most
+_SAME_TONE_DE00 = 3.0  # a light so near to a named tone is called by its name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crop:
+    """Pixels that are shown, and those of a light that turns dark, where it is shown for that."""
+
+    window: Box
+    lost: Box | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,11 +53,68 @@ class Places:
     colouring: Colouring
     reduced_tone_pct: FloatArray
 
-    def most_changed(self, remedy: Remedy, correction: Correction) -> Box:
-        """The crop over which the colour changes most; the first of equals."""
-        return self._window(self._changes(remedy, correction))
+    def crops(self, remedy: Remedy, correction: Correction) -> Iterator[Crop]:
+        """About the largest light that is lost, then where most changes, if that lies elsewhere."""
+        window = self._window(self._changes(remedy, correction))
+        light = self._largest_lost(correction)
+        if light is not None:
+            yield light
+        if light is None or _shared(light.window, window) <= _SAME_PLACE:
+            yield Crop(window=window, lost=None)
 
-    def about(self, row: int, col: int) -> Box:
+    def before_after(
+        self, crop: Crop, key: str, after: Callable[[Planes, slice, slice], Planes]
+    ) -> tuple[BeforeAfter, dict[str, bytes]]:
+        """A crop as it prints, without and with what `after` makes of its planes; the pictures."""
+        rows, cols = crop.window
+        planes = as_planes(self.spread.plates.read(rows, cols))
+        before_srgb8, after_srgb8 = (
+            self.colouring.srgb8(as_planes(some))[0] for some in (planes, after(planes, rows, cols))
+        )
+        place_of, lost = self.spread.sheet.place_of, crop.lost
+        shown = BeforeAfter(
+            before=f"{key}, before",
+            after=f"{key}, after",
+            place=place_of(rows, cols),
+            lost=None if lost is None else place_of(*lost),
+            lost_tone=None if lost is None else self._tone_of(before_srgb8, crop.window, lost),
+        )
+        pictures = {
+            shown.before: jpeg_bytes(before_srgb8),
+            shown.after: jpeg_bytes(after_srgb8),
+        }
+        return shown, pictures
+
+    def _tone_of(self, srgb8: NDArray[np.uint8], window: Box, lost: Box) -> str | None:
+        """The named tone that a light is drawn in, if it is near to any: "moon"."""
+        lab = lab_of(srgb8[_part(lost, *window)]).reshape(-1, 3)
+        light = lab[lab[:, 0] >= np.median(lab[:, 0])].mean(axis=0)
+        spread = self.spread
+        named = [(tone.name, tone.mix_pct) for tone in spread.book.tones]
+        if not named:
+            return None
+        inks = [ink.name for ink in spread.tone_condition.inks]
+        mixes = np.array([[dict(mix).get(ink, 0.0) for ink in inks] for _, mix in named])
+        apart = delta_e00(spread.tone_condition.lab(mixes), light)
+        nearest = int(np.argmin(apart))
+        return named[nearest][0] if apart[nearest] <= _SAME_TONE_DE00 else None
+
+    def _largest_lost(self, correction: Correction) -> Crop | None:
+        """The largest light that turns dark; none where it stays light all the same."""
+        if not isinstance(correction, NightCorrection) or not correction.lights.lost:
+            return None
+        light = correction.lights.lost_by_size[0]
+        box = correction.cells.box_of(light.rows, light.cols)
+        rows, cols = self._about(*(_middle(side) for side in box))
+        planes = as_planes(self.spread.plates.read(rows, cols))
+        changed = (self.applied(correction, planes, rows=rows, cols=cols) != planes).any(axis=0)
+        part = _part(box, rows, cols)
+        shade_L = lab_of(self.colouring.srgb8(as_planes(planes[:, *part]))[0])[..., 0]
+        pale = shade_L >= (shade_L.min() + shade_L.max()) / 2
+        is_lost = changed[part][pale].mean() > _MOST_OF_IT
+        return Crop(window=(rows, cols), lost=box) if is_lost else None
+
+    def _about(self, row: int, col: int) -> Box:
         """A crop around a pixel, inside the sheet."""
         sheet = self.spread.sheet
         return (
@@ -104,7 +178,7 @@ class Places:
             - sums[down:, :-across] + sums[:-down, :-across]
         )  # fmt: skip
         row, col = np.unravel_index(int(np.argmax(np.round(over, 6))), over.shape)
-        return self.about(
+        return self._about(
             changes.row + int((row + down / 2) * changes.side),
             changes.col + int((col + across / 2) * changes.side),
         )
@@ -113,6 +187,28 @@ class Places:
 def lab_of(srgb8: NDArray[np.uint8]) -> FloatArray:
     """Lab of screen colours (..., 3)."""
     return xyz100_to_lab(srgb1_to_xyz100(srgb8 / 255))
+
+
+def _shared(one: Box, other: Box) -> float:
+    """Share of a rectangle that lies in another, 0-1."""
+    shares = (
+        max(0, min(a.stop, b.stop) - max(a.start, b.start)) / (a.stop - a.start)
+        for a, b in zip(one, other, strict=True)
+    )
+    return float(np.prod(list(shares)))
+
+
+def _part(box: Box, rows: slice, cols: slice) -> Box:
+    """The part of a box that lies in a window, which holds some of it, by its place there."""
+    down, across = (
+        slice(max(0, side.start - of.start), max(1, side.stop - of.start))
+        for side, of in zip(box, (rows, cols), strict=True)
+    )
+    return down, across
+
+
+def _middle(side: slice) -> int:
+    return int(side.start + side.stop) // 2
 
 
 def _span(middle: int, length: int, limit: int) -> slice:

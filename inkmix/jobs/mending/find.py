@@ -14,7 +14,8 @@ from inkmix.base.ordered_threads import in_order
 from inkmix.base.words import count, listing, number, percent
 from inkmix.checks import table
 from inkmix.checks.finding import LEAST_TEXTURE_PCT, Finding
-from inkmix.checks.mending.mender import Again, Mended, Mender
+from inkmix.checks.mending.lost_lights import lost_lights_words
+from inkmix.checks.mending.mender import Again, Mended, Mender, Spoiling
 from inkmix.checks.trials.after import after
 from inkmix.checks.trials.kept import Keeping
 from inkmix.checks.trials.trials import Trials
@@ -203,11 +204,10 @@ class _Search:
         One that only just does may be followed by one that does for sure.
         """
         for _ in range(_MOST_STEPS):
-            mended = mender.found(self._now)
-            if mended is None:
-                return
-            if mended.remedy.spoils_picture and not self._spoils:
+            mended = mender.found(self._now, may_spoil=self._spoils)
+            if isinstance(mended, Spoiling):
                 self._undone.append(_declined(check, mended))
+            if not isinstance(mended, Mended):
                 return
             if not _acts(mended, self._now):
                 return  # the same would be found again
@@ -267,17 +267,19 @@ class _ByRecipe(_Search):
             yield again.mended
 
 
-def _declined(check: str, mended: Mended) -> Undone:
+def _declined(check: str, mended: Spoiling) -> Undone:
     """What a correction would have cost, and what to do instead."""
     lost, texture_pct = mended.remedy.lights_lost or 0, mended.remedy.texture_pct
     costs = [f"turn {count(lost, 'light')} dark"] if lost else []
+    where = lost_lights_words(lost, mended.remedy.lights_lost_at)
+    where = where and f"{where} "
     if texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
         costs.append(f"take {percent(100 - texture_pct)} of its texture")
     share = mended.remedy.share_for_lights_pct
     smaller = "share_pct" if share is None else f"share_pct = {number(share)}, by the lights' size"
     why = (
-        f"making it dark enough would {listing(costs)}. Allow a lighter night (lightest_L), a "
-        f"smaller share ({smaller}) or a darker ink, or measure the inks, for then the expected "
+        f"making it dark enough would {listing(costs)}. {where}Allow a lighter night (lightest_L), "
+        f"a smaller share ({smaller}) or a darker ink, or measure the inks, for then the expected "
         "error is smaller; --give-up-lights makes the correction all the same"
     )
     return Undone(check=check, name=mended.name, why=why)

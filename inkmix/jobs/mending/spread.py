@@ -11,7 +11,8 @@ from inkmix.checks.finding import PASS, Finding, Remedy, overall
 from inkmix.checks.guesses import guesses_of
 from inkmix.checks.headline import headline
 from inkmix.checks.total_ink.facts import TOTAL_INK
-from inkmix.jobs.answer import SpreadResult
+from inkmix.checks.window import Planes
+from inkmix.jobs.answer import BeforeAfter, SpreadResult
 from inkmix.jobs.check import answers_of
 from inkmix.jobs.check import told as findings_of
 from inkmix.jobs.checking.places import Places
@@ -26,7 +27,8 @@ from inkmix.jobs.spread import Progress, open_uncounted
 from inkmix.plates.files.scratch.room import ScratchRoom
 from inkmix.plates.files.snapshots import while_at_rest
 
-MOST_CROPS = 12
+MOST_SHOWN = 12
+"""Corrections of a spread that are shown."""
 
 BEFORE, AFTER = "before", "after"
 """Keys of the whole sheet."""
@@ -144,20 +146,18 @@ def _told(asked: Asked, found: SheetMending) -> SpreadMended:
 def _shown(
     found: SheetMending,
 ) -> tuple[tuple[CorrectionMade, ...], dict[str, bytes]]:
-    """The corrections, each with a place before and after; and the whole sheet before."""
+    """The corrections, each with places before and after; and the whole sheet before."""
     made: list[CorrectionMade] = []
     pictures: dict[str, bytes] = {}
     for number, one in enumerate(found.made):
-        keys = None
-        if number < MOST_CROPS:
-            keys = f"{number + 1} before", f"{number + 1} after"
-            pictures |= dict(zip(keys, _place(found, one), strict=True))
+        crops, of_crops = _crops(found, one, number) if number < MOST_SHOWN else ((), {})
+        pictures |= of_crops
         made.append(
             CorrectionMade(
                 check=one.check,
                 name=one.mended.name,
                 remedy=_as_done(one, found.made[number + 1 :]),
-                pictures=keys,
+                crops=crops,
             )
         )
     if made:
@@ -180,16 +180,24 @@ def _as_done(made: Made, later: Sequence[Made]) -> Remedy:
     return remedy
 
 
-def _place(found: SheetMending, made: Made) -> tuple[bytes, bytes]:
-    """The place that a correction changes most, before and after all of them, at true pixels."""
-    looked, printed = found.looked, found.looked.printed
+def _crops(
+    found: SheetMending, made: Made, number: int
+) -> tuple[tuple[BeforeAfter, ...], dict[str, bytes]]:
+    """Places of a correction before and after all of them, at true pixels."""
+    looked, pictures = found.looked, dict[str, bytes]()
     places = Places(
         spread=looked.spread,
-        colouring=printed,
+        colouring=looked.printed,
         reduced_tone_pct=looked.gathered.reduced_tone_pct,
     )
-    rows, cols = places.most_changed(made.mended.remedy, made.mended.correction)
-    before = looked.spread.plates.read(rows, cols)
-    after = found.applied(before, rows=rows, cols=cols)
-    first, second = (jpeg_bytes(printed.srgb8(planes)[0]) for planes in (before, after))
-    return first, second
+
+    def after(planes: Planes, rows: slice, cols: slice) -> Planes:
+        return found.applied(planes, rows=rows, cols=cols)
+
+    crops = list[BeforeAfter]()
+    for crop in places.crops(made.mended.remedy, made.mended.correction):
+        key = f"{number + 1}" + ("" if crop.lost is None else ", light")
+        shown, of_crop = places.before_after(crop, key, after)
+        pictures |= of_crop
+        crops.append(shown)
+    return tuple(crops), pictures

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from inkmix.base.json_document import UNTOLD
 from inkmix.checks.finding import Finding, Remedy, Verdict, overall
 from inkmix.checks.guesses import Guess
+from inkmix.jobs.answer import BeforeAfter
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,14 +24,14 @@ class CorrectionMade:
         Name of the night area; empty for the whole sheet.
     remedy : Remedy
         What it does, as it was tried on all pixels.
-    pictures : tuple of (str, str) or None
-        Keys of a place at true pixels, before and after.
+    crops : tuple of BeforeAfter
+        Places at true pixels: the largest light that turns dark, and where most changes.
     """
 
     check: str
     name: str
     remedy: Remedy
-    pictures: tuple[str, str] | None = None
+    crops: tuple[BeforeAfter, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

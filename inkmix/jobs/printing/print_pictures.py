@@ -10,8 +10,8 @@ from types import MappingProxyType
 
 from inkmix.base.arguments import names_of, path_of
 from inkmix.book.first.loose import LoosePlates
-from inkmix.book.meant.swap import with_swapped
 from inkmix.book.values import Book
+from inkmix.jobs.candidates import swapped
 from inkmix.jobs.printing.predict import Wanted, Written, write_predictions
 from inkmix.jobs.printing.targets import refuse_targets
 from inkmix.jobs.refusals import refuse_inks, refuse_no_book
@@ -88,6 +88,7 @@ def predict_spread(
     *,
     pictures: Pictures | None = None,
     swaps: Mapping[str, str] = MappingProxyType({}),
+    candidates: str | Sequence[str] = (),
     announce: Callable[[str], None] | None = None,
     progress: Progress | None = None,
 ) -> Predicted:
@@ -103,7 +104,10 @@ def predict_spread(
     pictures : Pictures or None
         Which are wanted; None: one, of all plates.
     swaps : mapping of str to str
-        For an ink of the book, the ink that prints its plate instead: a swatch, or "#rrggbb".
+        For an ink of the book, the ink that prints its plate instead: a swatch, an ink of
+        `candidates`, or "#rrggbb".
+    candidates : str or sequence of str
+        Shade cards, CGATS files, or ink sets in which inks of `swaps` are looked for.
     announce : callable of str, or None
         Told of files that need much room.
     progress : callable or None
@@ -130,8 +134,8 @@ def predict_spread(
     """
     refuse_no_book(book)
     wanted, tell = pictures or ONE_PICTURE, progress or no_progress
-    book = with_swapped(book, swaps)
     name = choose_spread(book, name)
+    book = swapped(book, swaps, names_of(candidates, what="candidates"), spread=name)
     refuse_inks(book.for_spread(name), _inks(wanted))
     room = _room(book, wanted, announce)
     spread = open_uncounted(book, name, room=room, progress=tell)

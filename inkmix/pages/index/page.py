@@ -87,6 +87,7 @@ def _environment() -> Environment:
             "about": words.about,
             "difference": difference,
             "drift": words.drift,
+            "drifts_on": words.drifts_on,
             "mean_mix": words.mean_mix,
             "place": place,
             "waiver_label": words.waiver_label,

@@ -10,7 +10,14 @@ from inkmix.checks.guesses import guess_lines
 from inkmix.jobs.book_answer import EXPIRED, NO_SPREAD, NOT_NEEDED, STATES, BatchResult, SpreadRow
 from inkmix.pages.folders import INDEX_NAME
 from inkmix.pages.index.view import Common, common_findings
-from inkmix.pages.index.words import headline, not_compared, state, waiver_label, waiver_state
+from inkmix.pages.index.words import (
+    drifts_on,
+    headline,
+    not_compared,
+    state,
+    waiver_label,
+    waiver_state,
+)
 
 MOST_LINES = 20
 MOST_OF_BOOK = 5  # findings that follow from the book, so that no spread stands behind them
@@ -45,12 +52,25 @@ def result_lines(result: BatchResult, to: Path, *, reused: int) -> Iterator[str]
     yield from said[:MOST_LINES]
     if len(said) > MOST_LINES:
         yield f"  and {len(said) - MOST_LINES} more"
+    yield from _drift_lines(result)
     yield from _waiver_lines(result)
     if apart := not_compared(result):
         yield apart
     if reused:
         yield f"unchanged since they were checked: {reused} of {len(result.rows)}"
     yield f"index: {to / INDEX_NAME}"
+
+
+def _drift_lines(result: BatchResult) -> Iterator[str]:
+    """Named tones that are farther from what they are elsewhere than they may; nothing fails."""
+    notes = [
+        f"note: {row.name}: {said}"
+        for row in result.rows
+        for said in drifts_on(row.name, result.colours)
+    ]
+    yield from notes[:MOST_LINES]
+    if len(notes) > MOST_LINES:
+        yield f"note: {len(notes) - MOST_LINES} more named tones drift: see the index page"
 
 
 def _waiver_lines(result: BatchResult) -> Iterator[str]:

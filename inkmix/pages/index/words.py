@@ -4,7 +4,7 @@ Plain text from plain values; nothing here knows of HTML, and nothing is judged.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from inkmix.base.quoting import harmless
 from inkmix.base.words import count, difference, first_of, listing, mix, opening
@@ -227,6 +227,18 @@ def drift(colour: ColourDrift, *, within_de00: float, spreads: int) -> str:
             "at best."
         )
     return f"{where}, not the same colour: {pair} are {apart} apart, which can be seen."
+
+
+def drifts_on(spread: str, colours: Iterable[ColourDrift]) -> Iterator[str]:
+    """The notes on a spread's colours that are not what they are elsewhere in the book."""
+    for colour in colours:
+        for one in colour.drifted:
+            if one.spread == spread:
+                apart = difference(one.apart_de00, beside=one.limit_de00)
+                yield (
+                    f"{opening(colour.name)} drifts: {apart} from what it is on {one.other}; its "
+                    f"tolerance is {difference(one.limit_de00)}."
+                )
 
 
 def mean_mix(tone_pct: Mapping[str, float]) -> str:

@@ -20,6 +20,7 @@ from inkmix.jobs.mending.values import BookMended, SpreadMended
 from inkmix.pages.glossary import WORDS, FirstSaid, glossary
 from inkmix.pages.mending import words
 from inkmix.pages.mending.pictures import page_pictures
+from inkmix.pages.report.phrases import crop_title, place_name, place_ruler
 from inkmix.pages.report.pictures import data_uri, picture_size
 from inkmix.pages.report.templating import environment, style
 
@@ -77,7 +78,10 @@ def _environment() -> Environment:
             "percent": percent,
             "most_points": most_points,
             "open_of": words.open_of,
-            "undone_words": words.undone_words,
+            "undone_lines": words.undone_lines,
+            "crop_title": crop_title,
+            "place_name": place_name,
+            "place_ruler": place_ruler,
             "waived_words": words.waived_words,
             "guess_name": guess_name,
             "report_href": _report_href,

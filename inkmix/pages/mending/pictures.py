@@ -42,7 +42,7 @@ def page_pictures(book: BookMended, *, page: str) -> PagePictures:
     of: dict[str, dict[str, bytes]] = {}
     for spread, key in keys:
         of.setdefault(spread, {})[key] = fitted[f"{spread}/{key}"]
-    made = sum(len(one.corrections) for one in worst_first)
+    made = sum(max(1, len(done.crops)) for one in worst_first for done in one.corrections)
     return PagePictures(
         of=of,
         places_left_out=made - len(places),
@@ -58,9 +58,12 @@ def _state(one: SpreadMended) -> int:
 def _places(spreads: list[SpreadMended]) -> list[tuple[SpreadMended, _Pair]]:
     """Places before and after: those of what still fails first, then where colour changes most."""
     places = [
-        (one, made, made.pictures) for one in spreads for made in one.corrections if made.pictures
+        (one, made, (crop.before, crop.after))
+        for one in spreads
+        for made in one.corrections
+        for crop in made.crops
     ]
-    places.sort(key=lambda place: (_state(place[0]), -_change(place[1])))
+    places.sort(key=lambda place: (_state(place[0]), -_change(place[1])))  # a lost light is first
     return [(one, pair) for one, _, pair in places]
 
 

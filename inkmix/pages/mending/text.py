@@ -50,8 +50,8 @@ def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
         yield f"  still open: {found.verdict}: {found.sentence}"
     if len(left) > MOST_LEFT:
         yield f"  still open: {len(left) - MOST_LEFT} more"
-    for undone in one.undone[:MOST_LEFT]:
-        yield f"  {words.undone_words(undone)}"
+    for said in words.undone_lines(one.undone):
+        yield f"  {said}"
     if one.guesses:
         yield "  Tell the book first; nothing is darkened for a guess:"
         yield from guess_lines(one.guesses)

@@ -14,6 +14,7 @@ NO_PROOF = (
 )
 NOTHING = "Nothing to mend: no plate would change, so nothing was written."
 MOST_GONE = 6
+MOST_NAMED = 4
 BY_HAND = "`inkmix check` on this folder says what else helps."
 
 
@@ -52,9 +53,21 @@ def verdicts(one: SpreadMended) -> str:
     return one.verdict if one.was == one.verdict else f"{one.was}, now {one.verdict}"
 
 
-def undone_words(undone: Undone) -> str:
-    """Why something is still open."""
-    return f"not done: {undone.name or undone.check}: {undone.why}."
+def undone_lines(undone: Sequence[Undone]) -> Iterator[str]:
+    """Why what is still open was not done: each reason once, with all that it holds for."""
+    places: dict[tuple[str, str], list[str]] = {}
+    for one in undone:
+        places.setdefault((one.check, one.why), []).append(one.name or one.check)
+    for (_, why), names in places.items():
+        yield f"not done: {_without_middle(names)}: {why}."
+
+
+def _without_middle(names: Sequence[str]) -> str:
+    """Names in a row; of many the first and the last, for "specks" and the like come last."""
+    if len(names) <= MOST_NAMED:
+        return listing(names)
+    first, left_out = names[: MOST_NAMED - 1], len(names) - MOST_NAMED
+    return listing([*first, f"{left_out} more", names[-1]])
 
 
 def waived_words(waived: WaivedFinding) -> str:

@@ -41,6 +41,7 @@ FILTERS = {
     "whose": phrases.whose,
     "place_name": phrases.place_name,
     "place_ruler": phrases.place_ruler,
+    "crop_title": phrases.crop_title,
     "by_how_much": phrases.by_how_much,
     "expected_error": phrases.expected_error,
     "reaches": phrases.reaches,

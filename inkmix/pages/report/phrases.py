@@ -23,7 +23,7 @@ from inkmix.checks.finding import (
     Finding,
     Remedy,
 )
-from inkmix.jobs.answer import IN_BOOK, ConditionFacts, InkFacts
+from inkmix.jobs.answer import IN_BOOK, BeforeAfter, ConditionFacts, InkFacts
 from inkmix.press.values import ProcessInk
 from inkmix.sheet import places
 from inkmix.sheet.geometry import Place
@@ -63,6 +63,14 @@ def place_name(place: Place | None) -> str:
     if place is None:
         return "wherever it is used"
     return places.place_name(place)
+
+
+def crop_title(crop: BeforeAfter) -> str:
+    """What a crop is shown for."""
+    if crop.lost is None:
+        return "Where most changes"
+    drawn = f", drawn in {crop.lost_tone}," if crop.lost_tone else ""
+    return f"This light{drawn} turns dark"
 
 
 def place_ruler(place: Place | None) -> str:

@@ -1,0 +1,145 @@
+"""A night that no curve can save is told by a few squares of it, before all its pixels are seen."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from drawn_nights import KINDS, ROWS, NightJob, drawn
+
+from inkmix.checks.finding import FAIL
+from inkmix.checks.mending.mender import Mended, Spoiling
+from inkmix.checks.mending.night import NightCorrection
+from inkmix.checks.night.mending import NightMender
+from inkmix.checks.night.remedies import curve_remedy, too_bright_remedy
+from inkmix.checks.trials.trials import Trials
+
+
+def day() -> NightJob:
+    """A bright picture, all of it marked as night: strokes of light and dark over the sheet."""
+    drawing = drawn("brush strokes, moon", 4)
+    rng = np.random.default_rng(5)
+    cells = rng.uniform(0, 90, (2, 50, 70)).repeat(4, axis=1).repeat(4, axis=2)
+    planes = np.zeros_like(drawing.planes)
+    planes[:2] = cells
+    planes[2:4] = rng.uniform(0, 60, (2, 50, 70)).repeat(4, axis=1).repeat(4, axis=2)
+    mask = np.ones_like(drawing.mask)
+    return NightJob(drawing=replace(drawing, planes=planes, mask=mask), lightest_L=27.0)
+
+
+def mender(job: NightJob) -> NightMender:
+    return NightMender(check=job.check, result=job.result)
+
+
+def test_a_day_that_is_marked_as_night_is_told_to_be_too_bright():
+    job = day()
+    assert job.result.outcome.verdict == FAIL
+    first, *others = job.remedies()
+    assert first.correction is None
+    assert not first.curves
+    assert not first.solves
+    assert first.do.startswith("Sky is too bright to be made dark by tone curves: by a few squares")
+    assert f"only some {round(first.texture_pct)} % of its texture would stay" in first.do
+    assert others[0].do.startswith("The darkest that these inks reach")
+
+
+def test_what_a_few_squares_tell_is_what_curves_would_do():
+    job = day()
+    told = too_bright_remedy(job.check, job.result, job.trials())
+    made = curve_remedy(job.check, job.result, job.trials())
+    assert made.remedy.texture_pct == pytest.approx(told.texture_pct, abs=12)
+    assert made.remedy.spoils_picture
+
+
+def test_only_a_few_rows_are_read_for_that(monkeypatch):
+    job, seen = day(), []
+    trials, read = job.trials(), job.read
+
+    def watched(rows, cols):
+        seen.append(rows.stop - rows.start)
+        return read(rows, cols)
+
+    watching = replace(trials, source=replace(trials.source, read=watched))
+    assert too_bright_remedy(job.check, job.result, watching) is not None
+    assert 0 < sum(seen) <= 64 < ROWS.stop
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_drawn_night_is_called_too_bright(kind):
+    job = NightJob(drawing=drawn(kind, 3000 + KINDS.index(kind)))
+    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+
+
+def test_a_day_that_keeps_some_of_its_texture_is_darkened():
+    """At L* 34 some 28 % stay: too little for a picture, but somebody may want to see it."""
+    job = replace(day(), lightest_L=34.0)
+    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    made = curve_remedy(job.check, job.result, job.trials(), may_spoil=False)
+    assert 25 < made.remedy.texture_pct < 50
+
+
+def test_where_not_even_solids_are_dark_enough_curves_are_not_blamed():
+    """The darkest mix of these inks has L* 20."""
+    job = replace(day(), lightest_L=18.0)
+    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    first = job.remedies()[0]
+    assert first.do.startswith("The darkest that these inks reach")
+
+
+def test_an_area_too_small_for_squares_is_searched_as_ever():
+    job = day()
+    mask = np.zeros_like(job.drawing.mask)
+    mask[100:106, 40:200] = True
+    job = replace(job, drawing=replace(job.drawing, mask=mask))
+    assert job.result.outcome.verdict == FAIL
+    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+
+
+def test_a_mender_tells_it_and_darkens_only_if_it_may():
+    job = day()
+    found = mender(job).found(job.trials(), may_spoil=False)
+    assert isinstance(found, Spoiling)
+    assert found.remedy.do.startswith("Sky is too bright")
+    found = mender(job).found(job.trials(), may_spoil=True)
+    assert isinstance(found, Mended)
+    after = job.after(found.correction)
+    assert after.result.outcome.value_L <= job.lightest_L
+
+
+def test_what_would_cost_lights_is_told_without_trying_it_on_all_pixels(monkeypatch):
+    """Snow, for half of which 99 % has no room."""
+    job = NightJob(drawing=drawn("snow", 6000 + KINDS.index("snow")), share_pct=99.0)
+    tried = []
+    run = Trials.run_correction
+
+    def counted(self, *args, **more):
+        tried.append(args)
+        return run(self, *args, **more)
+
+    monkeypatch.setattr(Trials, "run_correction", counted)
+    told = mender(job).found(job.trials(), may_spoil=False)
+    assert isinstance(told, Spoiling)
+    assert tried == []
+    made = mender(job).found(job.trials(), may_spoil=True)
+    assert tried
+    for name in ("lights_kept", "lights_lost", "lights_lost_at", "share_for_lights_pct"):
+        assert getattr(told.remedy, name) == getattr(made.remedy, name)
+    assert told.remedy.lights_lost
+
+
+def test_what_spoils_a_picture_is_taken_where_it_only_just_does(monkeypatch):
+    """The second try lies below the limit, if not by all of its error; no third is made."""
+    tried = []
+    run = Trials.run_correction
+
+    def counted(self, correction, boxes, **more):
+        tried.extend([correction] * isinstance(correction, NightCorrection))
+        return run(self, correction, boxes, **more)
+
+    monkeypatch.setattr(Trials, "run_correction", counted)
+    job = replace(day(), lightest_L=22.4)
+    found = curve_remedy(job.check, job.result, job.trials())
+    assert not found.is_sure
+    assert not found.remedy.solves
+    assert len(tried) == 2
+    assert tried[1] is found.remedy.correction
+    assert 20.2 < job.after(found.remedy.correction).result.outcome.value_L < 21.5
