@@ -224,7 +224,7 @@ class _Search:
         return planes
 
     def _weights(self, full: Levels) -> Steps:
-        """Least weight (squares, 1) in steps of WEIGHT_ONE that each needs, by what full weight makes."""
+        """Least weight (squares, 1) of WEIGHT_ONE that each needs, by what full weight makes."""
         palest_L = self._of_tiles(full)
         short = self._palest_L - self._goal.lightest_L
         share = short / np.maximum(self._palest_L - palest_L, np.maximum(short, 1e-9))
