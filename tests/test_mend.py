@@ -203,7 +203,7 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(
     tmp_path, capfd, monkeypatch
 ):
     """Curves that do for sure are found only when the first, which only just do, are made."""
-    sure, remedy = [], night_remedies._Darkening.remedy
+    sure, remedy = [], night_remedies._AreaSearch.remedy
 
     def hesitant(self, *, margin, may_spoil):
         sure.extend([margin] * margin)
@@ -211,7 +211,7 @@ def test_what_only_just_does_is_followed_up_at_once_and_kept_in_the_recipe(
             return None
         return remedy(self, margin=margin, may_spoil=may_spoil)
 
-    monkeypatch.setattr(night_remedies._Darkening, "remedy", hesitant)
+    monkeypatch.setattr(night_remedies._AreaSearch, "remedy", hesitant)
     book = draw_book(tmp_path / "in", lightest_L=26)
     edited(book, "ink_limit_pct = 260", "ink_limit_pct = 320")  # all else is as it must be
     first, same = tmp_path / "out", tmp_path / "same"

@@ -6,6 +6,7 @@ the heap, for they ask it for few and large pieces. Only the command line asks f
 """
 
 import ctypes
+import gc
 import sys
 
 _M_ARENA_MAX = -8  # malloc.h of the GNU C library
@@ -17,5 +18,19 @@ def share_one_heap() -> None:
         return
     try:
         ctypes.CDLL(None).mallopt(_M_ARENA_MAX, 1)
+    except (AttributeError, OSError):  # another C library
+        return
+
+
+def give_back() -> None:
+    """Return to the system what is free within the heap: what is long-lived may lie above it.
+
+    Between two long pieces of work: what only refers to itself goes as well.
+    """
+    gc.collect()
+    if not sys.platform.startswith("linux"):
+        return
+    try:
+        ctypes.CDLL(None).malloc_trim(0)
     except (AttributeError, OSError):  # another C library
         return

@@ -4,7 +4,7 @@ Helpers that every layer shares and that know nothing of colour belong here, not
 """
 
 from collections.abc import Sequence
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,12 @@ def read_only(values: npt.ArrayLike) -> FloatArray:
     array = np.array(values, dtype=np.float64)
     array.setflags(write=False)
     return array
+
+
+def smoothstep(share: npt.NDArray[np.floating[Any]]) -> npt.NDArray[np.floating[Any]]:
+    """0 to 1 without a kink at either end; shares (...) beyond these stay there."""
+    at = np.clip(share, 0, 1)
+    return np.asarray(at * at * (3 - 2 * at))
 
 
 def all_combinations(axes: Sequence[FloatArray]) -> FloatArray:

@@ -19,6 +19,7 @@ from inkmix.plates.files.limits import MAX_WINDOW_PX
 from inkmix.plates.files.raster import Raster, Samples
 from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.found.duplicates import duplicate_faults
+from inkmix.plates.kept import KeptPlanes, bytes_of, dtype_of, kept_planes
 from inkmix.plates.mismatch import ExpectedSize
 from inkmix.plates.plate import (
     EmptyPlate,
@@ -58,6 +59,8 @@ class PlateSet:
         That gain.
     notes : tuple of str
         What was accepted and has to be said, each with its file.
+    kept : KeptPlanes or None
+        Pixels that were read, for those who read them again.
     """
 
     plates: tuple[Plate, ...]
@@ -69,6 +72,7 @@ class PlateSet:
     screened: tuple[bool, ...]
     edge_growth_mm: float = 0.0
     notes: tuple[str, ...] = ()
+    kept: KeptPlanes | None = None
 
     @property
     def inks(self) -> tuple[str, ...]:
@@ -97,7 +101,13 @@ class PlateSet:
 
     def read(self, rows: slice, cols: slice) -> Samples:
         """Ink amount for colour, (I, rows, cols) uint8 or uint16; screened plates after growth."""
-        return self._stack(plate.for_colour(rows, cols) for plate in self._common())
+        if self.kept is None:
+            return self._stack(plate.for_colour(rows, cols) for plate in self._common())
+        known = self.kept.whole(rows=rows, cols=cols)
+        if known is None:
+            known = replace(self, kept=None).read(rows, cols)
+            self.kept.put(known, rows=rows, cols=cols)
+        return known
 
     def read_for_total(self, rows: slice, cols: slice) -> Samples:
         """Ink amount for total ink, (I, rows, cols): tone values of the files, without growth.
@@ -144,7 +154,22 @@ class PlateSet:
         """The same set, with these plates also treated as screened."""
         names = frozenset(inks)
         marks = zip(self.screened, self.inks, strict=True)
-        return replace(self, screened=tuple(was or ink in names for was, ink in marks))
+        screened = tuple(was or ink in names for was, ink in marks)
+        return replace(self, screened=screened, kept=None)
+
+    def keeping(self, room: ScratchRoom) -> "PlateSet":
+        """The same set, keeping what is read in scratch space, if there is ample room.
+
+        Who asks sees to it that no file changes meanwhile. Plates of dots are never kept.
+        """
+        if any(self.screened):
+            return self
+        sheet = slice(0, self.height_px), slice(0, self.width_px)
+        most_bytes = bytes_of([sheet], len(self.plates), dtype_of(self.full))
+        kept = kept_planes(
+            [sheet], room, planes=len(self.plates), full=self.full, leaving=2 * most_bytes
+        )
+        return replace(self, kept=kept)
 
     def _common(self) -> Iterator[CommonPlate]:
         columns = zip(self.plates, self.factors, self.screened, strict=True)
@@ -265,13 +290,15 @@ def _assembled(
 ) -> PlateSet:
     factors = dict(zip((p.header.ink for p in plates), agreement.factors, strict=True))
     by_ink = {plate.header.ink: _at_ppi(plate, factors, agreement.ppi) for plate in plates}
-    size = {"width_px": agreement.width_px, "height_px": agreement.height_px}
+    width_px, height_px = agreement.width_px, agreement.height_px
+    size = {"width_px": width_px, "height_px": height_px}
     in_order = tuple(
         by_ink.get(ink) or _empty_plate(ink, ppi=agreement.ppi, **size) for ink in files
     )
     return PlateSet(
         plates=in_order,
-        **size,
+        width_px=width_px,
+        height_px=height_px,
         ppi=agreement.ppi,
         depth=max([8, *(plate.header.bits for plate in plates)]),
         factors=tuple(factors.get(ink, 1) for ink in files),

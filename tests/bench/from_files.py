@@ -18,7 +18,7 @@ from timing import Measured, Row, measure, table
 
 MPX = 173.0
 KINDS = ("flat", "grainy")
-BASES = ("libvips multiply", "decode and encode")
+BASES = ("libvips multiply", "decode and encode", "inkmix predict")
 
 _WIDTH_PX, _HEIGHT_PX = 20_400, 8_480
 _JOBS = Path(__file__).with_name("jobs.py")

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray, smoothstep
 from inkmix.checks.mending.cells import Cells, wider
 from inkmix.checks.mending.evened import Evened
-from inkmix.checks.mending.fading import smooth
 from inkmix.checks.mending.lights import Lights
 from inkmix.checks.mending.strength import Strengths
 from inkmix.checks.window import Mask
@@ -39,7 +38,7 @@ def _turned(
     pixel_L: NDArray[np.floating], from_L: NDArray[np.float32], whole_L: NDArray[np.float32]
 ) -> NDArray[np.floating]:
     over = np.maximum(whole_L - from_L, np.float32(1e-3))
-    turned: NDArray[np.floating] = 1 - smooth((pixel_L - from_L) / over)
+    turned: NDArray[np.floating] = 1 - smoothstep((pixel_L - from_L) / over)
     return turned
 
 

@@ -15,7 +15,8 @@ DEGREE = 8
 PLACES_PCT = tuple(100 * place / DEGREE for place in range(DEGREE + 1))
 """Tone values at which the heights of a curve stand; heights like these change nothing."""
 
-WEIGHT_ONE = 1 << 8
+WEIGHT_BITS = 8
+WEIGHT_ONE = 1 << WEIGHT_BITS
 """Weight at which a curve acts fully."""
 
 
@@ -84,7 +85,7 @@ def lifted(plane: Planes, curve: ToneCurve, weights: NDArray[np.int32]) -> Plane
     """A plane after a curve that acts by weights of WEIGHT_ONE."""
     steps = curve.steps(full_scale(plane))
     more = steps - np.arange(len(steps), dtype=np.int32)
-    added: NDArray[np.int32] = np.right_shift(more[plane] * weights + WEIGHT_ONE // 2, 8)
+    added: NDArray[np.int32] = np.right_shift(more[plane] * weights + WEIGHT_ONE // 2, WEIGHT_BITS)
     return as_planes(plane + added.astype(plane.dtype))
 
 

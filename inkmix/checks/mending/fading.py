@@ -11,7 +11,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import BoolArray, FloatArray
+from inkmix.base.arrays import BoolArray, FloatArray, smoothstep
 from inkmix.checks.mending.cells import wider
 
 _NO_EDGE, _EDGE = 3.0, 9.0
@@ -97,7 +97,7 @@ class Border:
         signed = np.where(
             self._inside_px > 0, self._inside_px - half, -np.maximum(self._outside_px - half, 0)
         )
-        return smooth(signed / fading.border_px + fading.outside).astype(np.float32)
+        return smoothstep(signed / fading.border_px + fading.outside).astype(np.float32)
 
 
 def _distances(where: BoolArray) -> FloatArray:
@@ -128,7 +128,7 @@ def _edges(inside: BoolArray, lab: FloatArray) -> FloatArray:
     if not is_border.any():
         return np.zeros(inside.shape)
     nearest = distance_transform_edt(~is_border, return_distances=False, return_indices=True)
-    share = smooth((step - _NO_EDGE) / (_EDGE - _NO_EDGE))[tuple(nearest)]
+    share = smoothstep((step - _NO_EDGE) / (_EDGE - _NO_EDGE))[tuple(nearest)]
     return np.asarray(gaussian_filter(share, 1.0))
 
 
@@ -141,9 +141,3 @@ def beside_border(inside: BoolArray) -> BoolArray:
     beside[:, :-1] |= right
     beside[:, 1:] |= right
     return beside
-
-
-def smooth(share: FloatArray) -> FloatArray:
-    """0 to 1 without a kink at either end."""
-    at = np.clip(share, 0, 1)
-    return np.asarray(at * at * (3 - 2 * at))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import BoolArray, FloatArray, IntArray
+from inkmix.base.arrays import BoolArray, IntArray, smoothstep
 from inkmix.checks.mending.ink_off_pixels import WEIGHT_ONE
 from inkmix.checks.window import Box, Mask
 from inkmix.sheet.geometry import Sheet
@@ -179,5 +179,6 @@ def _faded(over: BoolArray, fade: float) -> NDArray[np.uint16]:
     full = binary_dilation(over, np.ones((3, 3)))
     if full.all():
         return np.full(over.shape, WEIGHT_ONE, np.uint16)
-    share: FloatArray = np.clip(1 - distance_transform_edt(~full) / max(fade, 1e-9), 0, 1)
-    return np.rint(WEIGHT_ONE * share * share * (3 - 2 * share)).astype(np.uint16)
+    share = smoothstep(1 - distance_transform_edt(~full) / max(fade, 1e-9))
+    faded: NDArray[np.uint16] = np.rint(WEIGHT_ONE * share).astype(np.uint16)
+    return faded

@@ -13,8 +13,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.base.arrays import BoolArray, FloatArray
-from inkmix.checks.mending.curve import PLACES_PCT, ToneCurve, bernstein
+from inkmix.base.arrays import BoolArray, FloatArray, smoothstep
+from inkmix.checks.mending.curve import PLACES_PCT, WEIGHT_BITS, WEIGHT_ONE, ToneCurve, bernstein
 from inkmix.checks.window import Planes, full_scale
 from inkmix.colour.colorimetry import srgb1_to_xyz100, xyz100_to_lab
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
@@ -215,16 +215,20 @@ class _Search:
         planes = self._sample.planes.copy()
         for number, gain in zip(self._numbers, gains, strict=True):
             if gain is not None:
-                added = gain if weights is None else np.right_shift(gain * weights + 128, 8)
+                added = (
+                    gain
+                    if weights is None
+                    else np.right_shift(gain * weights + WEIGHT_ONE // 2, WEIGHT_BITS)
+                )
                 planes[number] += added.ravel().astype(planes.dtype)
         return planes
 
     def _weights(self, full: Levels) -> Steps:
-        """Least weight (squares, 1) in 256 steps that each needs, by what full weight makes."""
+        """Least weight (squares, 1) of WEIGHT_ONE that each needs, by what full weight makes."""
         palest_L = self._of_tiles(full)
         short = self._palest_L - self._goal.lightest_L
         share = short / np.maximum(self._palest_L - palest_L, np.maximum(short, 1e-9))
-        return np.where(short > 0, np.ceil(256 * share), 0).astype(np.int32)[:, None]
+        return np.where(short > 0, np.ceil(WEIGHT_ONE * share), 0).astype(np.int32)[:, None]
 
     def _of_tiles(self, level: Levels) -> FloatArray:
         """L* of each square that the wished share of it does not exceed."""
@@ -277,8 +281,8 @@ def _heights(shape: _Shape) -> FloatArray | None:
     if not lift:
         return None
     places = np.array(PLACES_PCT)
-    rising = np.clip((places - start) / max(over, 1e-9), 0, 1)
-    heights = np.minimum(places + lift * rising * rising * (3 - 2 * rising), 100.0)
+    rising = smoothstep((places - start) / max(over, 1e-9))
+    heights = np.minimum(places + lift * rising, 100.0)
     return np.maximum.accumulate(heights)
 
 

@@ -85,7 +85,7 @@ def too_bright_remedy(check: NightCheck, result: NightResult, trials: Trials) ->
     dark_pct = result.outcome.reached_pct
     if not _needs_remedy(check, result) or dark_pct is None or dark_pct >= _DARK_PCT:
         return None
-    glance = _Darkening(check, result, trials).at_a_glance()
+    glance = _AreaSearch(check, result, trials).at_a_glance()
     if glance is None or glance.dark_pct < _REACHED_PCT or 100 * glance.texture >= _HOPELESS_PCT:
         return None
     texture_pct = 100 * glance.texture
@@ -119,7 +119,7 @@ def curve_remedy(
     """
     if not _needs_remedy(check, result):
         return None
-    darkening = _Darkening(check, result, trials)
+    darkening = _AreaSearch(check, result, trials)
     margins = (False,) if _is_guessed(check, result) else (True, False)
     for margin in margins:
         found = darkening.remedy(margin=margin, may_spoil=False)
@@ -172,8 +172,8 @@ def night_again(
     )
 
 
-class _Darkening:
-    """The search for one night area."""
+class _AreaSearch:
+    """The search for one night area: found on cells and a sample, tried on all pixels."""
 
     def __init__(self, check: NightCheck, result: NightResult, trials: Trials) -> None:
         assert check.lightest_L is not None

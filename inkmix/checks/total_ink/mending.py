@@ -60,10 +60,12 @@ class InkMender:
 
     def why_not(self, trials: Trials) -> str:
         """Only ink of plates that are made of dots cannot come off."""
-        over, ground = self._now(trials).over, ink_off_ground(self.spread, trials.source.read)
+        if not ink_off_ground(self.spread, trials.source.read).has_dots:
+            return ""
+        over = self._now(trials).over
         if self.kept is not None:
             over = over & ~self.kept
-        if not over.any() or not ground.has_dots:
+        if not over.any():
             return ""
         return f"{MADE_OF_DOTS} where too much ink is left; export them before screening"
 

@@ -16,6 +16,7 @@ from inkmix.checks.mending.correction import Correction
 from inkmix.checks.night.check import NightPart, NightResult
 from inkmix.checks.night.counts import NightCounts
 from inkmix.checks.total_ink.counts import ink_sum
+from inkmix.checks.trials.change import Change
 from inkmix.checks.trials.trials import Guard, PixelSource, Trials
 from inkmix.checks.window import Box, CheckedWindow, Planes, bands_of, overlap
 
@@ -32,31 +33,36 @@ def after(
     Night areas that it touches are counted anew, but those of which `counts` after it are known.
     """
     before = trials.source
-    source = replace(
-        before, read=_Corrected(trials=trials, correction=correction, boxes=tuple(boxes)).read
+    change = Change(
+        correction=correction,
+        boxes=tuple(boxes),
+        held=trials.held,
+        kept=None if trials.keeping is None else trials.keeping.made(before, correction, boxes),
     )
+    source = replace(before, read=_Corrected(before=before, change=change).read)
     guards = tuple(
         replace(one, result=_result(one, counts, source)) if _touches(one, boxes) else one
         for one in trials.guards
     )
-    return replace(trials, source=source, guards=guards, changed=(*trials.changed, *boxes))
+    return replace(trials, source=source, guards=guards, changes=(*trials.changes, change))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Corrected:
     """The pixels after a correction."""
 
-    trials: Trials
-    correction: Correction
-    boxes: tuple[Box, ...]
+    before: PixelSource
+    change: Change
 
     def read(self, rows: slice, cols: slice) -> tuple[Planes, NDArray[np.int32]]:
-        planes, total = self.trials.source.read(rows, cols)
-        if not any(overlap(box, (rows, cols)) for box in self.boxes):
-            return planes, total
-        done = self.correction.applied(planes, rows=rows, cols=cols)
-        done = self.trials.held(planes, done)
-        return done, total - ink_sum(planes) + ink_sum(done)
+        kept = self.change.kept
+        if kept is not None and (known := kept.whole(rows=rows, cols=cols)) is not None:
+            return known, ink_sum(known)
+        planes, total = self.before.read(rows, cols)
+        done = self.change.on(planes, rows=rows, cols=cols)
+        if kept is not None:
+            kept.put(done, rows=rows, cols=cols)
+        return done, total if done is planes else total - ink_sum(planes) + ink_sum(done)
 
 
 def _touches(guard: Guard, boxes: Sequence[Box]) -> bool:

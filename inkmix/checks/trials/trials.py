@@ -16,13 +16,16 @@ from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.ink_off_change import ChangeParts, ChangeTally
 from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.total_ink.counts import ink_sum
+from inkmix.checks.trials.change import Change, Held
 from inkmix.checks.trials.ground import TrialGround
+from inkmix.checks.trials.kept import Keeping
 from inkmix.checks.trials.tally import Band, BandCounts, Lightness, Tally, TouchedNight, Trial
 from inkmix.checks.window import Box, Mask, Planes, bands_of, overlap
+from inkmix.plates.kept import KeptPlanes
 from inkmix.plates.masks.mask import Mask as Area
 
+_BAND_PX = 1 << 19  # all plates twice, and what is counted in them: half of what others look at
 Look = Callable[[Planes], tuple[NDArray[np.uint8], NDArray[np.int16]]]
-Held = Callable[[Planes, Planes], Planes]
 
 
 def as_wanted(before: Planes, after: Planes) -> Planes:
@@ -72,8 +75,10 @@ class Trials:
     fixed : frozenset of int
         Numbers of plates that no correction changes by themselves: they are made of dots, missing,
         or follow the plate whose second hit they are.
-    changed : tuple of (rows, cols)
-        Rectangles outside of which the sheet is as its files are.
+    changes : tuple of Change
+        What was made of the plates as their files are, in this order.
+    keeping : Keeping or None
+        Keeps pixels after corrections, where that saves work.
     """
 
     source: PixelSource
@@ -81,7 +86,19 @@ class Trials:
     guards: Sequence[Guard] = ()
     held: Held = as_wanted
     fixed: frozenset[int] = frozenset()
-    changed: tuple[Box, ...] = ()
+    changes: tuple[Change, ...] = ()
+    keeping: Keeping | None = None
+
+    @property
+    def changed(self) -> tuple[Box, ...]:
+        """Rectangles outside of which the sheet is as its files are."""
+        return tuple(box for change in self.changes for box in change.boxes)
+
+    def corrected(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
+        """Planes (I, rows, cols) of the files after all changes; any thread may ask."""
+        for change in self.changes:
+            planes = change.on(planes, rows=rows, cols=cols)
+        return planes
 
     @property
     def passed(self) -> frozenset[str]:
@@ -107,10 +124,12 @@ class Trials:
         nights : container of str or None
             Night areas that are asked for; None for all that the rectangles touch.
         """
-        tally = self._tally(boxes, nights)
+        tally, kept = self._tally(boxes, nights), self._kept(correction, boxes)
 
         def count(box: Box) -> tuple[BandCounts, ChangeParts | None]:
             band = self._corrected(correction, *box, nights=tally.nights)
+            if kept is not None:
+                kept.put(band.after, rows=box[0], cols=box[1])
             if change is None:
                 return tally.part(band), None
             seen = change.part(band.before, band.after, rows=box[0], cols=box[1])
@@ -122,8 +141,14 @@ class Trials:
             if change is not None and seen is not None:
                 change.take(seen)
 
-        each_in_order(count, bands_of(boxes), take)
+        each_in_order(count, bands_of(boxes, most_px=_BAND_PX), take)
         return tally.trial()
+
+    def _kept(self, correction: Correction, boxes: Sequence[Box]) -> KeptPlanes | None:
+        """Where pixels after a correction that is tried are kept."""
+        if self.keeping is None:
+            return None
+        return self.keeping.tried(self.source, correction, boxes)
 
     def touched(self, boxes: Sequence[Box], nights: Container[str]) -> bool:
         """Whether rectangles touch any of these night areas."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from inkmix.base.allocator import give_back
 from inkmix.base.ordered_threads import in_order
 from inkmix.base.words import count, listing, number, percent
 from inkmix.checks import table
@@ -16,8 +17,9 @@ from inkmix.checks.finding import LEAST_TEXTURE_PCT, Finding
 from inkmix.checks.mending.lost_lights import lost_lights_words
 from inkmix.checks.mending.mender import Again, Mended, Mender, Spoiling
 from inkmix.checks.trials.after import after
+from inkmix.checks.trials.kept import Keeping
 from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import Box, Planes, as_planes, bands_of, overlap
+from inkmix.checks.window import Box, Planes, as_planes, bands_of
 from inkmix.jobs.check import LookedAt, at_work, looked_at, told, trials_of
 from inkmix.jobs.mending.recipe import KeptCorrection, SpreadRecipe
 from inkmix.jobs.mending.values import Undone, WaivedFinding
@@ -43,8 +45,8 @@ class SheetMending:
 
     Parameters
     ----------
-    before : Trials
-        The plates as they are.
+    after : Trials
+        The plates as they become.
     misfits : tuple of str
         What of a recipe no longer fits.
     unneeded : tuple of str
@@ -56,7 +58,7 @@ class SheetMending:
     """
 
     looked: LookedAt
-    before: Trials
+    after: Trials
     made: tuple[Made, ...]
     misfits: tuple[str, ...] = ()
     unneeded: tuple[str, ...] = ()
@@ -90,18 +92,11 @@ class SheetMending:
         for band, _ in bands_of([(rows, cols)], most_px=_BAND_PX):
             part = slice(band.start - rows.start, band.stop - rows.start)
             before = as_planes(planes[:, part])
-            after = self._applied(before, rows=band, cols=cols)
+            after = self.after.corrected(before, rows=band, cols=cols)
             if after is not before:
                 done = planes.copy() if done is planes else done
                 done[:, part] = after
         return done
-
-    def _applied(self, planes: Planes, *, rows: slice, cols: slice) -> Planes:
-        for one in self.made:
-            if any(overlap(box, (rows, cols)) for box in one.mended.boxes):
-                done = one.mended.correction.applied(planes, rows=rows, cols=cols)
-                planes = done if done is planes else self.before.held(planes, done)
-        return planes
 
 
 def find_mending(
@@ -131,12 +126,28 @@ def find_mending(
     InkmixError
         Where an input cannot be used.
     """
+    spread = replace(spread, plates=spread.plates.keeping(spread.room))
     looked = looked_at(spread, table.asked_for(None), None, None, progress)
+    give_back()
     progress("finding corrections", 0.0)
     left = waived(told(looked))
     if recipe is None:
         return _Search(looked, names, left, give_up_lights).mending()
     return _ByRecipe(looked, names, left, give_up_lights, recipe).mending()
+
+
+def _keeping(spread: Spread, trials: Trials) -> Trials:
+    """The same, keeping pixels after corrections; not where total ink is not that of the plates."""
+    plates = spread.plates
+    if any(plates.screened):
+        return trials
+    keeping = Keeping(
+        spread.room,
+        planes=len(plates.inks),
+        full=plates.full,
+        sheet_px=plates.width_px * plates.height_px,
+    )
+    return replace(trials, keeping=keeping)
 
 
 class _Search:
@@ -149,10 +160,10 @@ class _Search:
         waived: Sequence[WaivedFinding],
         give_up_lights: bool,
     ) -> None:
-        self._looked, self._before, self._spoils = looked, trials_of(looked), give_up_lights
+        self._looked, self._spoils = looked, give_up_lights
         self._names, self._waived = names, waived
         self._undone = list[Undone]()
-        self._now, self._made = self._before, list[Made]()
+        self._now, self._made = _keeping(looked.spread, trials_of(looked)), list[Made]()
         self._misfits = list[str]()
 
     def mending(self) -> SheetMending:
@@ -161,10 +172,11 @@ class _Search:
             for mended in self._steps(check, mender):
                 self._now = after(self._now, mended.correction, mended.boxes, counts=mended.counts)
                 self._made.append(Made(check=check, mended=mended))
+                give_back()
             self._ask_why(check, mender)
         return SheetMending(
             looked=self._looked,
-            before=self._before,
+            after=self._now,
             made=tuple(self._made),
             misfits=tuple(self._misfits),
             undone=tuple(self._undone),

@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from inkmix.base.allocator import give_back
 from inkmix.book.meant.plates import SpreadFiles
 from inkmix.book.values import Book
 from inkmix.checks.finding import PASS, Finding, Remedy, overall
@@ -95,7 +96,9 @@ def mend_spread(
         plates, notes = write_copies(found, asked.to.folder, to=to, progress=asked.progress)
         return replace(told, plates=plates, notes=(*told.notes, *notes)), found.recipe
 
-    return while_at_rest(mended)
+    done = while_at_rest(mended)
+    give_back()  # before the copies are checked
+    return done
 
 
 def rechecked(
@@ -163,12 +166,13 @@ def _shown(
 
 
 def _as_done(made: Made, later: Sequence[Made]) -> Remedy:
-    """A remedy without what no longer holds.
+    """A remedy without what no longer holds, and without the pixels that it was found on.
 
     That is advice that was followed, ink off; and what was reached before another correction of
     the same area, which says it anew.
     """
     remedy, place = made.mended.remedy, (made.check, made.mended.name)
+    remedy = replace(remedy, correction=None)
     if any(one.check == TOTAL_INK for one in later):
         remedy = replace(remedy, advice="")
     if any((one.check, one.mended.name) == place for one in later):

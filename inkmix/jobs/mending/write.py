@@ -57,7 +57,8 @@ def write_copies(
     copying = plate_copies(folder, copies, untouched=untouched, undoubted=undoubted)
     with copying as written, spread.seen.held():
         walk = _Walk(mending, copies, written, progress)
-        each_in_order(walk.part, spread.plates.windows(), walk.take)
+        # One at a time: each holds all plates as they are, as they become, and what is packed.
+        each_in_order(walk.part, spread.plates.windows(), walk.take, threads=1)
     return tuple(walk.plates(folder, copies, written.digests)), written.notes
 
 

@@ -63,6 +63,18 @@ class ScratchRoom:
             self.announce(f"{path.name}: {_mb(count)} of scratch space is used in {self._name}")
         return space
 
+    def spare(self, count: int, *, leaving: int) -> Space | None:
+        """Room for `count` bytes that can be done without, in a file and without a word.
+
+        None where the disk would be left with fewer bytes than `leaving`, or no file can be made.
+        """
+        try:
+            if shutil.disk_usage(self._home()).free < count + leaving:
+                return None
+            return self._file_space(self._home(), count)
+        except (OSError, PlateError):
+            return None
+
     def tell_memory(self, count: int, *, path: Path) -> None:
         """Announce that a file is unpacked whole, if that takes much memory."""
         if count >= _WORTH_SAYING_BYTES:
