@@ -260,7 +260,7 @@ def test_a_reading_is_as_uncertain_in_the_dark_whatever_n():
     spread = []
     for n in (2.0, 6.0):
         y = reflectance ** (1 / n)
-        variance = reading_variance(y, solid, none, noise="averaged", n=n)
+        variance = reading_variance(y, solid, none, noises=["averaged"], n=n)
         spread.append(float(n * y[0, 0] ** (n - 1) * np.sqrt(variance[0, 0])))
     assert spread[0] == pytest.approx(spread[1], rel=1e-12)
     assert spread[0] == pytest.approx(2 * 0.2 * MODEL.kriging.noise_averaged)

@@ -5,12 +5,14 @@ from collections.abc import Iterator
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import quoted
 from inkmix.base.words import either, listing
+from inkmix.base.words import mix as mix_words
 from inkmix.book.faults import shown
 from inkmix.book.statements import KeyPath
 from inkmix.book.view import View
 from inkmix.press.constants import PAPER_CLASSES
 
 INK_COLOURS = ("swatch", "lab", "xyz", "density", "srgb", "measurements")
+MEASURED_COLOURS = ("lab", "xyz", "density", "looks_like")
 PAPER_COLOURS = ("swatch", "lab", "xyz", "srgb", "measurements")
 
 
@@ -20,6 +22,10 @@ def colours(view: View) -> Iterator[Fault]:
         yield from _exactly_one(view, path, INK_COLOURS, f"the ink {shown(ink.get('name', ''))}")
         if "column" in ink and not view.given(path, "measurements"):
             yield view.fault((*path, "column"), "belongs to measurements, which is missing")
+    for path, measured in view.tables("measured"):
+        what = f"the colour of {mix_words(measured.get('mix', {}))}"
+        yield from _exactly_one(view, path, MEASURED_COLOURS, what, hint="looks_like")
+        yield from _mix_faults(view, path, measured.get("mix"))
     if "paper" in view.data:
         yield from _exactly_one(view, ("paper",), PAPER_COLOURS, "the paper")
         if not view.given(("paper",), "swatch") and not view.given(("paper",), "class"):
@@ -28,11 +34,23 @@ def colours(view: View) -> Iterator[Fault]:
             yield view.fault(("paper",), "has no class", expected, do)
 
 
-def _exactly_one(view: View, path: KeyPath, keys: tuple[str, ...], what: str) -> Iterator[Fault]:
+def _mix_faults(view: View, path: KeyPath, mix: dict[str, float] | None) -> Iterator[Fault]:
+    """A mix holds two inks at least: single inks are told where they are listed."""
+    held = [] if mix is None else [name for name, tone_pct in mix.items() if tone_pct > 0]
+    if mix is None or len(held) > 1:
+        return
+    found = f"holds {held[0]} alone" if held else "holds no ink"
+    do = "tell a single ink at [[inks]]: its solid by lab, tints of it by a measurement file"
+    yield view.fault((*path, "mix"), found, "a mix holds two inks at least", do)
+
+
+def _exactly_one(
+    view: View, path: KeyPath, keys: tuple[str, ...], what: str, *, hint: str = "srgb"
+) -> Iterator[Fault]:
     given = [key for key in keys if view.given(path, key)]
     if len(given) == 1:
         return
     colour = "has no colour" if not given else f"is given by {listing(given)}"
     expected = f"exactly one of {listing(keys)} is needed"
-    do = "" if given else 'if nothing is measured yet, srgb = "#rrggbb" serves as a hint'
+    do = "" if given else f'if nothing is measured yet, {hint} = "#rrggbb" serves as a hint'
     yield view.fault(path, f"{what} {colour}", expected, do)

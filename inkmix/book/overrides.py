@@ -37,6 +37,8 @@ def merged(book: Data, override: Data, form: Form) -> dict[str, Any]:
         if key in whole or key in override:
             whole[key] = {**_table(whole, key), **_table(override, key)}
     _let_go(_table(whole, "press"), override)
+    if leaves_measured_aside(override):
+        whole.pop("measured", None)
     return whole
 
 
@@ -52,6 +54,11 @@ def _let_go(press: dict[str, Any], override: Data) -> None:
 def leaves_overprints_aside(override: Data) -> bool:
     """Whether measured overprints of the book say nothing about these spreads."""
     return _is_of_another_kind(override) and "overprints" not in _table(override, "press")
+
+
+def leaves_measured_aside(override: Data) -> bool:
+    """Whether measured colours of the book say nothing about these spreads."""
+    return _is_of_another_kind(override) and "measured" not in override
 
 
 def _is_of_another_kind(override: Data) -> bool:
@@ -195,6 +202,8 @@ def _notes(data: Data, override: Data, *, where: str) -> Iterator[str]:
     press = _table(data, "press")
     if "overprints" in press and leaves_overprints_aside(override):
         yield f"{where}: the book's measured overprints are of other paper, inks or process"
+    if "measured" in data and leaves_measured_aside(override):
+        yield f"{where}: the book's measured colours are of other paper, inks or process"
     limit = press.get("ink_limit_pct")
     if "paper" in override and limit and "ink_limit_pct" not in _table(override, "press"):
         still = f"the ink limit of {percent(limit)} is still that of the book"

@@ -45,6 +45,7 @@ GUESS = "guessed"
 MIN_PANEL_MM = 5.0  # nothing that is folded is smaller; a metre or an inch was meant
 MAX_PANEL_MM = 5000.0
 MAX_SPREADS = 5_000  # named in one list; a strip of 200 panels has two sides
+MAX_MEASURED = 200  # by hand; more are better kept in a file
 MAX_CHANNELS = 64  # of one file
 
 Pair = tuple[float, float]
@@ -217,6 +218,30 @@ class PressSpec:
     def is_guess(self) -> bool:
         """Whether nobody has said yet by what process it is printed."""
         return "process" not in self.confirmed_by_printer and is_guess(self.guessed, self.process)
+
+
+@keyed
+class MeasuredMix:
+    """The colour of one mix of two or more inks, as somebody saw it printed by this press on this
+    paper; exactly one of lab, xyz100, density and looks_like is given.
+    """
+
+    mix_pct: Mapping[str, float] = key(
+        "tone value of each ink in the plates, %; two inks at least", name="mix", names_inks=True
+    )
+    lab: Triple | None = key(f"measured: {_LAB}", default=None)
+    xyz100: Triple | None = key(f"measured: {_XYZ}", name="xyz", default=None)
+    density: DensityReading | None = key(
+        "measured: densities through three filters", example=_DENSITY, default=None
+    )
+    looks_like: HexColour | None = key(
+        '"#rrggbb" that looks like it beside bare paper; a match by eye makes nothing surer',
+        default=None,
+    )
+    wet: bool = key("true where the ink had not dried; makes nothing surer", default=False)
+    read_from: Name | None = key(
+        "what was read: a proof, a wet print, an earlier book", default=None
+    )
 
 
 @keyed
@@ -428,6 +453,13 @@ class Book:
         default=(),
     )
     press: PressSpec = key("what prints it, and the limits the printer gave", override=MERGED)
+    measured: tuple[MeasuredMix, ...] = key(
+        "one [[measured]] table for each mix whose colour somebody read from a print",
+        word="measured colour",
+        most=MAX_MEASURED,
+        override=REPLACED,
+        default=(),
+    )
     plates: PlatesSpec = key("where the plates lie")
     strip: StripSpec | None = key(
         "the folded strip: equal panels side by side", override=REPLACED, default=None

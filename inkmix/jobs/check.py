@@ -30,6 +30,7 @@ from inkmix.jobs.checking import facts, notes
 from inkmix.jobs.checking.before_after import remedies_shown
 from inkmix.jobs.checking.crops import crop_pictures
 from inkmix.jobs.checking.gather import Gathered, Gathering, gather
+from inkmix.jobs.checking.measured import measured_notes
 from inkmix.jobs.checking.reference import (
     ComparedReference,
     compared_reference,
@@ -336,7 +337,8 @@ def _result(
         "print": jpeg_bytes(gathered.as_printed.srgb8),
     }
     guesses = guesses_of(spread.book, spread.tone_condition)
-    orders = orders_of(spread, [one for answer in answers for one in answer.movable])
+    movable = [one for answer in answers for one in answer.movable]
+    orders = orders_of(spread, movable)
     inks, plate_pictures = facts.inks(
         spread, gathered.reduced_tone_pct, whole_pct=gathered.whole_tone_pct
     )
@@ -364,6 +366,7 @@ def _result(
         method=notes.method(spread),
         warnings=(
             *spread.notes,
+            *measured_notes(spread.book, spread.tone_condition, movable),
             *(note for answer in answers for note in answer.notes),
             *(() if compared is None else compared.notes),
         ),

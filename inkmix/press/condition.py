@@ -32,7 +32,7 @@ from inkmix.press.forward import ForwardModel, build_forward
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.order import lay_down_order
 from inkmix.press.paper_change import put_on_paper
-from inkmix.press.patches import Patches, inks_with_all_overprints
+from inkmix.press.patches import SURE, Patches, inks_with_all_overprints
 from inkmix.press.processes import Process
 from inkmix.press.solids.process_inks import SPOT
 from inkmix.press.values import MAX_INKS, ProcessInk
@@ -225,6 +225,8 @@ def _put_together(told: _Told) -> PressCondition:
     measured = inks_with_all_overprints(patches, len(given))
     all_told = patches is not None and bool(measured.all())
     model = build_forward(paper, printed, patches)
+    certain = None if patches is None else patches.read_by(*SURE)
+    sure = model if certain is patches else build_forward(paper, printed, certain)
     solids, spreading = model.solids, model.spreading
     spots = tuple(ink.name for ink, spot in zip(given, spreading.spots, strict=True) if spot)
     bright = [ink.name for ink, solid in zip(given, solids, strict=True) if solid.kind == SPOT]
@@ -236,7 +238,7 @@ def _put_together(told: _Told) -> PressCondition:
         level=weakest_level(given, overprints_told=all_told),
         hints=names_of_hints(given),
         unproven=reasons_unproven(
-            given, process, measured, paper=paper, solids=solids, misfit=model.field.misfit
+            given, process, measured, paper=paper, solids=solids, misfit=sure.field.misfit
         ),
         guesses=guesses_of(given, process, paper),
         process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
@@ -244,7 +246,7 @@ def _put_together(told: _Told) -> PressCondition:
         cautions=(*cautions_of(bright, paper), *overruled(given, solids)),
         origins=origins_of_inks(given, solids, paper),
         model=model,
-        errors=error_model(model, given, paper, overprints_told=all_told),
+        errors=error_model(model, given, paper, overprints_told=all_told, sure=sure),
     )
 
 

@@ -154,6 +154,8 @@ class KrigingConstants:
     spreading_length: float
     noise_averaged: float
     noise_single_sheet: float
+    noise_wet: float
+    noise_by_eye: float
     least_y: float
     spot_overprint_sd_times: float
     spot_spreading_sd: float
@@ -167,7 +169,13 @@ class KrigingConstants:
     def noise_sd(self) -> Mapping[str, float]:
         """Standard deviation of a reading, by what stands behind it."""
         return MappingProxyType(
-            {"averaged": self.noise_averaged, "single sheet": self.noise_single_sheet}
+            {
+                "averaged": self.noise_averaged,
+                "single sheet": self.noise_single_sheet,
+                "one reading": self.noise_single_sheet,
+                "wet": self.noise_wet,
+                "by eye": self.noise_by_eye,
+            }
         )
 
 

@@ -16,6 +16,7 @@ from inkmix.press.halftone import contrasts, mix
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.kriging import reading_variance
 from inkmix.press.paper_change import is_same_paper
+from inkmix.press.patches import AVERAGED
 from inkmix.press.values import LEVELS
 
 # Colours at once: 2**8 weights of three bands stay below 10 MB.
@@ -46,6 +47,9 @@ class ErrorModel:
     overprints_told : bool
     group : str
         Of the paper.
+    sure : ForwardModel
+        By sure readings alone; the same model where there are no others. What is bound is how far
+        off that may be, and how far the others have moved it: they never make anything surer.
     """
 
     model: ForwardModel
@@ -54,6 +58,7 @@ class ErrorModel:
     level: IntArray
     overprints_told: bool
     group: str
+    sure: ForwardModel
 
     def expected_error(self, tone_pct: FloatArray) -> ExpectedError:
         """Bounds (N,) for tone values (N, I)."""
@@ -66,16 +71,20 @@ class ErrorModel:
 
     def _bounds(self, tone_pct: FloatArray) -> FloatArray:
         """Bounds (2, N): colour difference, then L*."""
-        coverage = self.model.coverage(tone_pct)
-        y = self.model.root(coverage)
+        sure = self.sure
+        coverage = sure.coverage(tone_pct)
+        y = sure.root(coverage)
         sd = np.sqrt(self._variance(coverage))
-        lab = self.model.lab(y)
-        steps = [self.model.lab(y + sd * band) for band in np.eye(y.shape[1])]
+        lab = sure.lab(y)
+        steps = [sure.lab(y + sd * band) for band in np.eye(y.shape[1])]
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
-        factors *= max(1.0, self.model.field.misfit)
+        factors *= max(1.0, sure.field.misfit)
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
+        if sure is not self.model:
+            moved = self.model.lab(self.model.root(coverage))
+            bounds += np.stack([delta_e00(moved, lab), np.abs(moved[:, 0] - lab[:, 0])])
         return np.asarray(bounds, dtype=np.float64)
 
     def _variance(self, coverage: FloatArray) -> FloatArray:
@@ -83,12 +92,12 @@ class ErrorModel:
 
         A bound is compared with readings, so the noise of one belongs to it.
         """
-        spreaded = self.model.spread(coverage)
-        variance = self.model.field.variance(self.model.features(coverage))
-        bare = mix(spreaded, self.model.primaries)
-        there = self.model.spreading.spots_there(coverage)
-        variance += reading_variance(bare, spreaded, there, noise="averaged", n=self.model.n)
-        slopes = contrasts(spreaded, self.model.primaries)
+        spreaded = self.sure.spread(coverage)
+        variance = self.sure.field.variance(self.sure.features(coverage))
+        bare = mix(spreaded, self.sure.primaries)
+        there = self.sure.spreading.spots_there(coverage)
+        variance += reading_variance(bare, spreaded, there, noises=[AVERAGED], n=self.model.n)
+        slopes = contrasts(spreaded, self.sure.primaries)
         for i, (ink, slope) in enumerate(zip(spreaded, slopes, strict=True)):
             full = bare + (1 - ink) * slope  # y with this ink full, as y is linear in each ink
             by_solid = self.solid_sd[i] * np.log(10) / self.model.n * ink * full
@@ -112,9 +121,17 @@ class ErrorModel:
 
 
 def error_model(
-    model: ForwardModel, inks: tuple[Ink, ...], paper: Paper, *, overprints_told: bool
+    model: ForwardModel,
+    inks: tuple[Ink, ...],
+    paper: Paper,
+    *,
+    overprints_told: bool,
+    sure: ForwardModel | None = None,
 ) -> ErrorModel:
-    """The error model of inks (as given, before any was carried over) on a paper."""
+    """The error model of inks (as given, before any was carried over) on a paper.
+
+    `sure` is the model by sure readings alone, where there are others besides.
+    """
     constants = MODEL.error
     names = ["density" if _is_carried(ink, paper) else level_of_ink(ink) for ink in inks]
     solid_sd = [
@@ -128,6 +145,7 @@ def error_model(
         level=np.array([LEVELS.index(_told(name, overprints_told)) for name in names]),
         overprints_told=overprints_told,
         group=MODEL.paper[paper.paper_class].group,
+        sure=sure or model,
     )
 
 

@@ -31,7 +31,7 @@ from inkmix.press.kriging import (
     overprint_covariance,
     reading_variance,
 )
-from inkmix.press.patches import Patches, merge_repeats, solid_row
+from inkmix.press.patches import CHART, Patches, merge_repeats, solid_row
 from inkmix.press.solids.overprint import blackness
 from inkmix.press.solids.pairs import Pairs, fitted_to_pairs
 from inkmix.press.solids.primaries import (
@@ -282,7 +282,10 @@ def _pairs(channels: Channels, patches: Patches | None) -> Pairs:
     """Two-ink solids among measured mixtures."""
     if patches is None:
         return Pairs(inks=np.empty((0, 2), np.int64), bands=np.empty((0, 3)))
-    merged, _ = merge_repeats(patches)
+    chart = patches.read_by(*CHART)
+    if chart is None:
+        return _pairs(channels, None)
+    merged, _ = merge_repeats(chart)
     solid, _ = solid_row(merged.tone_pct)
     rows = solid & ((merged.tone_pct > 0).sum(axis=1) == 2)
     inks = [np.flatnonzero(tones) for tones in merged.tone_pct[rows]]
@@ -303,27 +306,31 @@ def _measured(model: ForwardModel, patches: Patches | None) -> ForwardModel:
     field = fit_residuals(
         model.features(coverage),
         residual,
-        noise=reading_noise(model, merged.tone_pct, seen, noise=merged.noise) / counts[:, None],
+        noise=reading_noise(model, merged.tone_pct, seen, noises=merged.noises) / counts[:, None],
         covariance=model.field.covariance,
     )
     return replace(model, field=field)
 
 
 def reading_noise(
-    model: ForwardModel, tone_pct: FloatArray, y: FloatArray, *, noise: str
+    model: ForwardModel, tone_pct: FloatArray, y: FloatArray, *, noises: Sequence[str]
 ) -> FloatArray:
-    """Noise variance (P, C) of one reading of mixtures (P, I); none of solids, which count exactly.
+    """Noise variance (P, C) of one reading of mixtures (P, I).
+
+    Solids of a chart have none: they count exactly.
 
     Parameters
     ----------
     y : (P, C) array
         What was read, or is predicted.
-    noise : {"averaged", "single sheet"}
+    noises : sequence (P,) of str
+        How each was read.
     """
     coverage = model.coverage(tone_pct)
     there, spreaded = model.spreading.spots_there(coverage), model.spread(coverage)
-    variance = reading_variance(y, spreaded, there, noise=noise, n=model.n)
-    variance[solid_row(tone_pct)[0]] = EXACT_VARIANCE
+    variance = reading_variance(y, spreaded, there, noises=noises, n=model.n)
+    is_of_chart = np.array([one in CHART for one in noises], dtype=np.bool_)
+    variance[solid_row(tone_pct)[0] & is_of_chart] = EXACT_VARIANCE
     return variance
 
 

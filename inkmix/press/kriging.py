@@ -227,7 +227,7 @@ def fit_residuals(
 
 
 def reading_variance(
-    y: FloatArray, spreaded: FloatArray, spots: FloatArray, *, noise: str, n: float
+    y: FloatArray, spreaded: FloatArray, spots: FloatArray, *, noises: Sequence[str], n: float
 ) -> FloatArray:
     """Variance (N, C) of a reading of y = reflectance ** (1/n), and of what no cause explains.
 
@@ -237,13 +237,15 @@ def reading_variance(
         Coverage: solids have nothing unexplained, halftones soon have all of it.
     spots : (N, C) array
         How far a spot ink is there, 0-1.
-    noise : {"averaged", "single sheet"}
+    noises : sequence (N,) of str
+        How each is read; one stands for all.
     """
     constants = MODEL.kriging
     is_solid = np.prod(spreaded**2 + (1 - spreaded) ** 2, axis=0)
     halftone = np.minimum(1.0, 2 * (1 - is_solid))
     misfit = halftone * (constants.misfit + spots * (constants.spot_misfit - constants.misfit))
-    sd = np.hypot(constants.noise_sd[noise], misfit)  # holds with n = 2
+    noise_sd = np.array([constants.noise_sd[one] for one in noises])[:, None]
+    sd = np.hypot(noise_sd, misfit)  # holds with n = 2
     share = np.asarray(2 / n * sd * np.maximum(y, constants.least_y) ** (1 - n / 2))
     return np.asarray(share**2, dtype=np.float64)
 

@@ -1,6 +1,7 @@
-"""Measured mixtures of two or more inks: what the printer's chart says beyond single inks."""
+"""Measured mixtures of two or more inks: what charts, proofs and eyes say beyond single inks."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,6 +16,16 @@ MAX_PATCHES = 5_000
 
 MAX_XYZ = 250.0  # of the brightest day-glow solids
 
+AVERAGED, SINGLE_SHEET, ONE_READING = "averaged", "single sheet", "one reading"
+WET, BY_EYE = "wet", "by eye"
+"""How mixtures were read: as a chart over many sheets or of one, or one by one with an instrument,
+on ink that is still to dry, by comparison."""
+
+CHART = (AVERAGED, SINGLE_SHEET)
+"""Readings by which solids count exactly: whoever reads a chart reads the single solids with it."""
+SURE = (*CHART, ONE_READING)
+"""Readings that make a prediction surer; the others only move it."""
+
 _SHAPE = "a tone value of 0 to 100 % for each ink"
 
 
@@ -28,20 +39,49 @@ class Patches:
         Tone values 0-100 % in lay-down order.
     xyz100 : (P, 3) array
         Absolute colours.
-    noise : {"averaged", "single sheet"}
-        Whether many sheets stand behind each reading, or one.
+    noise : str or sequence (P,) of str
+        How each was read: one of MODEL.kriging.noise_sd.
     """
 
     tone_pct: FloatArray
     xyz100: FloatArray
-    noise: str = "averaged"
+    noise: str | Sequence[str] = AVERAGED
 
     def __post_init__(self) -> None:
         for name in ("tone_pct", "xyz100"):
             object.__setattr__(self, name, read_only(getattr(self, name)))
+        if not isinstance(self.noise, str):
+            object.__setattr__(self, "noise", tuple(self.noise))
         faults = _faults(self)
         if faults:
             raise ModelError(faults)
+
+    @property
+    def noises(self) -> tuple[str, ...]:
+        """How each (P,) was read."""
+        if isinstance(self.noise, str):
+            return (self.noise,) * len(self.tone_pct)
+        return tuple(self.noise)
+
+    def read_by(self, *noises: str) -> "Patches | None":
+        """Those that were read in one of some ways; None where none was."""
+        some = np.array([one in noises for one in self.noises], dtype=np.bool_)
+        if some.all():
+            return self
+        return self.only(some) if some.any() else None
+
+    def only(self, some: BoolArray) -> "Patches":
+        """Some (P,) of them."""
+        noise = tuple(np.array(self.noises, dtype=object)[some])
+        return replace(self, tone_pct=self.tone_pct[some], xyz100=self.xyz100[some], noise=noise)
+
+    def with_more(self, others: "Patches") -> "Patches":
+        """These and others."""
+        return Patches(
+            tone_pct=np.concatenate([self.tone_pct, others.tone_pct]),
+            xyz100=np.concatenate([self.xyz100, others.xyz100]),
+            noise=(*self.noises, *others.noises),
+        )
 
 
 def _faults(patches: Patches) -> list[Fault]:
@@ -57,9 +97,13 @@ def _faults(patches: Patches) -> list[Fault]:
             Fault(where=where, found=found, expected=f"{MAX_PATCHES:,} are the most", do=do)
         )
     faults += _colour_faults(patches.xyz100, count, where)
-    if patches.noise not in MODEL.kriging.noise_sd:
+    noises = set(patches.noises) | ({patches.noise} if isinstance(patches.noise, str) else set())
+    for noise in sorted(noises - MODEL.kriging.noise_sd.keys()):
         choices = ", ".join(MODEL.kriging.noise_sd)
-        faults.append(Fault(where=where, found=f"noise {quoted(patches.noise)}", expected=choices))
+        faults.append(Fault(where=where, found=f"noise {quoted(noise)}", expected=choices))
+    if len(patches.noises) != count:
+        found = f"{len(patches.noises)} ways of reading"
+        faults.append(Fault(where=where, found=found, expected=f"one each of {count} mixtures"))
     return faults
 
 
@@ -77,15 +121,24 @@ def _colour_faults(xyz100: FloatArray, count: int, where: str) -> list[Fault]:
 
 
 def merge_repeats(patches: Patches) -> tuple[Patches, FloatArray]:
-    """Mixtures of two or more inks, each once (mean of repeats), and how often each was read."""
-    mixed = (patches.tone_pct > 0).sum(axis=1) >= 2
-    tones, index, counts = np.unique(
-        patches.tone_pct[mixed], axis=0, return_inverse=True, return_counts=True
+    """Mixtures of two or more inks, each once (mean of repeats), and how often each was read.
+
+    What was read in another way stays by itself.
+    """
+    mixed = patches.only((patches.tone_pct > 0).sum(axis=1) >= 2)
+    names = sorted(set(mixed.noises))
+    way = np.array([names.index(one) for one in mixed.noises], dtype=np.float64)
+    rows, index, counts = np.unique(
+        np.column_stack([mixed.tone_pct, way]), axis=0, return_inverse=True, return_counts=True
     )
-    share = np.zeros((len(tones), int(mixed.sum())))
+    share = np.zeros((len(rows), len(way)))
     share[index.reshape(-1), np.arange(share.shape[1])] = 1
     share /= counts[:, None]
-    merged = Patches(tone_pct=tones, xyz100=share @ patches.xyz100[mixed], noise=patches.noise)
+    merged = Patches(
+        tone_pct=rows[:, :-1],
+        xyz100=share @ mixed.xyz100,
+        noise=tuple(names[int(one)] for one in rows[:, -1]),
+    )
     return merged, counts.astype(np.float64)
 
 
@@ -100,7 +153,8 @@ def inks_with_all_overprints(patches: Patches | None, inks: int) -> BoolArray:
     """Inks (I,) all of whose solid overprints are among the patches."""
     rows = inks_in_rows(inks)
     told = rows.sum(axis=1) < 2
-    if patches is not None:
-        solid, row = solid_row(patches.tone_pct)
+    chart = None if patches is None else patches.read_by(*CHART)
+    if chart is not None:
+        solid, row = solid_row(chart.tone_pct)
         told[row[solid].astype(int)] = True
     return np.array([bool(told[rows[:, i] == 1].all()) for i in range(inks)])

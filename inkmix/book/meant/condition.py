@@ -11,6 +11,7 @@ from inkmix.base.arrays import read_only
 from inkmix.base.errors import Fault, InkmixError, MeasurementError
 from inkmix.base.names import same_name
 from inkmix.book.meant.collected_faults import all_of, placed
+from inkmix.book.meant.measured import measured_mixes
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.paths import inside
 from inkmix.book.values import GUESS, PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
@@ -185,7 +186,15 @@ def _properties(spec: InkSpec, ink: Ink) -> dict[str, Any]:
 
 
 def _patches(book: Book, paper: Paper) -> Patches | None:
-    """Measured mixes: the book's own, else those shipped for just these inks on this paper."""
+    """Measured mixes: those of a file or shipped, and those that the book tells one by one."""
+    told, charted = measured_mixes(book, paper), _charted(book, paper)
+    if told is None or charted is None:
+        return told or charted
+    return charted.with_more(told)
+
+
+def _charted(book: Book, paper: Paper) -> Patches | None:
+    """The mixes of the book's file, else those shipped for just these inks on this paper."""
     if book.press.overprints is not None:
         table = _read_table(book, book.press.overprints)
         columns = [_column(table, ink.column or ink.name) for ink in book.inks]

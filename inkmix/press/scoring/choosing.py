@@ -20,7 +20,7 @@ from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.constants import MODEL
 from inkmix.press.forward import ForwardModel, reading_noise
 from inkmix.press.kriging import Features, ResidualField
-from inkmix.press.patches import solid_row
+from inkmix.press.patches import AVERAGED, solid_row
 
 #: A mixture of more inks is no patch that anyone prints to learn of single causes.
 MOST_INKS = 4
@@ -137,6 +137,7 @@ def _doubt_about(model: ForwardModel, mixtures: FloatArray, candidates: FloatArr
     at = model.features(model.coverage(mixtures))
     coverage = model.coverage(candidates)
     own = model.features(coverage)
+    noises = [AVERAGED] * len(candidates)
     return _Doubt(
         field=model.field,
         candidates=own,
@@ -144,7 +145,7 @@ def _doubt_about(model: ForwardModel, mixtures: FloatArray, candidates: FloatArr
         variance=model.field.variance(at).T,
         own_variance=model.field.variance(own).T,
         seen=_seen(model, mixtures).T,
-        noise=reading_noise(model, candidates, model.root(coverage), noise="averaged").T,
+        noise=reading_noise(model, candidates, model.root(coverage), noises=noises).T,
         columns=[],
         chosen=[],
     )
