@@ -3,7 +3,7 @@
 import pickle
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import MISSING, fields, is_dataclass, replace
 from pathlib import Path
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
@@ -324,7 +324,8 @@ def sample(kind: Any, seed: int) -> Any:
         return {"Soot": sample(parts[1], seed)}
     if is_dataclass(kind):
         hints = get_type_hints(kind, include_extras=True)
-        return kind(**{f.name: sample(hints[f.name], seed) for f in fields(kind)})
+        given = (f for f in fields(kind) if "key" in f.metadata or f.default is MISSING)
+        return kind(**{f.name: sample(hints[f.name], seed) for f in given})
     return {float: seed / 2, int: seed, str: f"word {seed}", bool: bool(seed % 2)}[kind]
 
 
