@@ -664,6 +664,7 @@ class TestKeys:
         for name, definition in (
             ("paper", "Paper"), ("inks", "Ink"), ("inks.density", "DensityReading"),
             ("press", "Press"), ("plates", "Plates"), ("strip", "Strip"),
+            ("measured", "MeasuredMix"), ("measured.density", "DensityReading"),
             ("total_ink", "TotalInk"), ("night", "NightArea"), ("night.rule", "RulePart"),
             ("tones", "NamedTone"), ("reference", "Reference"), ("override", "Override"),
             ("waive", "Waiver"),

@@ -313,7 +313,8 @@ class TestDigest:
         """Whoever adds a field to Book decides here whether spreads are checked again for it."""
         assert {field.name for field in fields(Book)} == {
             *("path", "folder", "notes", "overrides", "waivers"),  # left out
-            *("title", "paper", "inks", "guessed_order", "press", "plates", "strip", "sections"),
+            *("title", "paper", "inks", "guessed_order", "press", "measured", "plates"),
+            *("strip", "sections"),
         }
 
     def test_an_override_that_says_what_the_book_says_counts_for_nothing(self) -> None:

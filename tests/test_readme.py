@@ -83,7 +83,7 @@ def test_scores_shown_are_those_of_the_program(chart):
 
 def test_the_books_shown_are_parts_of_a_book(tmp_path):
     one, more = re.findall(r"```toml\n(.*?)```", README, re.S)
-    assert set(tomllib.loads(one)) == {"night", "tones"}
+    assert set(tomllib.loads(one)) == {"night", "measured", "tones"}
     assert set(tomllib.loads(more)) == {"override", "waive"}
     write_demo(tmp_path, ppi=20)
     path = tmp_path / "book.toml"
