@@ -32,6 +32,7 @@ _PX_A_UNIT = 2.2  # of fading for one unit of change: steps between pixels stay 
 _ALONG = 0.25  # of the fading: over so much a drawn edge ends along the border
 _NEAR_MM = 3.0  # of the border: what changes there says how far the correction fades
 _EVEN_MM = 4.0  # texture is finer
+_GLOW_MM = 2.0  # the same in a glow, which is steeper than a sky
 _LEAST_TEXTURE_L, _TIMES_GRAIN = 7.0, 3.0  # spread of L*, and times that within squares
 _OF_STRAYS = (0.5, 0.1, 0.0)  # of what may stray: what strengths need not reach
 _FADES = (  # times the distance, share outside: the first that leaves few enough light
@@ -121,6 +122,19 @@ class Night:
         return max(_LEAST_TEXTURE_L, _TIMES_GRAIN * grain_L)
 
     @cached_property
+    def all_evened(self) -> Evened:
+        """The lightness of all that is seen, lights among it."""
+        view = self.view
+        return evened(
+            view.cells,
+            view.mean_L,
+            view.square_L,
+            counted=np.ones(view.mean_L.shape),
+            around_px=_GLOW_MM * self.px_per_mm,
+            texture_L=self.texture_L,
+        )
+
+    @cached_property
     def is_deep(self) -> BoolArray:
         """Pixels of the sample with nothing beside them that is not of the area, as cells tell."""
         from scipy.ndimage import binary_erosion
@@ -163,7 +177,12 @@ class _Weighed:
         self._even = self._evened()
         self._wants = self._gathered()
         self._glow = glow_of(
-            lights, self._view.inside, self._view.mean_L, lightest_L=night.lightest_L
+            lights,
+            self._view.inside,
+            self._view.mean_L,
+            lightest_L=night.lightest_L,
+            evened=lambda: night.all_evened,
+            texture_L=night.texture_L,
         )
         self._edge = cache(lambda along_px: night.border.edge(along_px, lights.cells))
 
