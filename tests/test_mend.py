@@ -194,7 +194,7 @@ def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_
     book = draw_book(tmp_path / "in", lightest_L=24.5)  # little above the darkest that can be had
     ran = mend(book, capfd, tmp_path / "out", "--only", "night")
     assert ran.code == 1
-    assert "not done: the sky: making it dark enough would " in ran.err
+    assert "not done: the sky: making it dark enough would at least " in ran.err
     assert "--give-up-lights" in ran.err
     assert not (tmp_path / "out").exists()
 
@@ -886,7 +886,7 @@ def as_dots(numbers: np.ndarray) -> np.ndarray:
         (28, ("--only", "total-ink"), "not done: night: it was left out of this run"),
         (28, ("--skip", "total-ink"), "not done: total ink: it was left out of this run"),
         (5, (), "not done: the sky: no curve of these plates is enough. The darkest that these"),
-        (24.5, (), "not done: the sky: making it dark enough would turn 1 light dark"),
+        (24.5, (), "not done: the sky: making it dark enough would at least turn 1 light dark"),
         (22, ("--give-up-lights",), "not done: the sky: it is only just within the limit"),
         ("dots", (), "not done: the sky: the plates are made of dots already; export them before"),
         ("dots", (), "not done: total ink: the plates are made of dots already where too much"),

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from drawn_nights import KINDS, ROWS, NightJob, drawn
 
-from inkmix.checks.finding import FAIL
+from inkmix.checks.finding import FAIL, Remedy
 from inkmix.checks.mending.mender import Mended, Spoiling
 from inkmix.checks.mending.night import NightCorrection
 from inkmix.checks.night.mending import NightMender
-from inkmix.checks.night.remedies import curve_remedy, too_bright_remedy
+from inkmix.checks.night.remedies import _AreaSearch, curve_remedy, sparing_remedy
 from inkmix.checks.trials.trials import Trials
 
 
@@ -24,6 +24,10 @@ def day() -> NightJob:
     planes[2:4] = rng.uniform(0, 60, (2, 50, 70)).repeat(4, axis=1).repeat(4, axis=2)
     mask = np.ones_like(drawing.mask)
     return NightJob(drawing=replace(drawing, planes=planes, mask=mask), lightest_L=27.0)
+
+
+def too_bright(job: NightJob, trials: Trials | None = None) -> Remedy | None:
+    return _AreaSearch(job.check, job.result, trials or job.trials()).too_bright()
 
 
 def mender(job: NightJob) -> NightMender:
@@ -44,7 +48,7 @@ def test_a_day_that_is_marked_as_night_is_told_to_be_too_bright():
 
 def test_what_a_few_squares_tell_is_what_curves_would_do():
     job = day()
-    told = too_bright_remedy(job.check, job.result, job.trials())
+    told = too_bright(job)
     made = curve_remedy(job.check, job.result, job.trials())
     assert made.remedy.texture_pct == pytest.approx(told.texture_pct, abs=12)
     assert made.remedy.spoils_picture
@@ -59,28 +63,29 @@ def test_only_a_few_rows_are_read_for_that(monkeypatch):
         return read(rows, cols)
 
     watching = replace(trials, source=replace(trials.source, read=watched))
-    assert too_bright_remedy(job.check, job.result, watching) is not None
+    assert too_bright(job, watching) is not None
     assert 0 < sum(seen) <= 64 < ROWS.stop
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_drawn_night_is_called_too_bright(kind):
     job = NightJob(drawing=drawn(kind, 3000 + KINDS.index(kind)))
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    assert too_bright(job) is None
 
 
 def test_a_day_that_keeps_some_of_its_texture_is_darkened():
-    """At L* 34 some 28 % stay: too little for a picture, but somebody may want to see it."""
+    """Too little of it for a picture, but somebody may want to see it."""
     job = replace(day(), lightest_L=34.0)
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
-    made = curve_remedy(job.check, job.result, job.trials(), may_spoil=False)
-    assert 25 < made.remedy.texture_pct < 50
+    assert too_bright(job) is None
+    told = sparing_remedy(job.check, job.result, job.trials())
+    assert isinstance(told, Remedy)
+    assert 25 < told.texture_pct < 50
 
 
 def test_where_not_even_solids_are_dark_enough_curves_are_not_blamed():
     """The darkest mix of these inks has L* 20."""
     job = replace(day(), lightest_L=18.0)
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    assert too_bright(job) is None
     first = job.remedies()[0]
     assert first.do.startswith("The darkest that these inks reach")
 
@@ -91,7 +96,7 @@ def test_an_area_too_small_for_squares_is_searched_as_ever():
     mask[100:106, 40:200] = True
     job = replace(job, drawing=replace(job.drawing, mask=mask))
     assert job.result.outcome.verdict == FAIL
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    assert too_bright(job) is None
 
 
 def test_a_mender_tells_it_and_darkens_only_if_it_may():

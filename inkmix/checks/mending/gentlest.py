@@ -17,7 +17,7 @@ from inkmix.checks.mending.curve import WEIGHT_ONE, Lift
 from inkmix.checks.mending.evened import Evened, evened
 from inkmix.checks.mending.fading import Border, Fading, beside_border
 from inkmix.checks.mending.lights import Lights
-from inkmix.checks.mending.search import Looked
+from inkmix.checks.mending.search import LEAST_SPREAD_L, Looked
 from inkmix.checks.mending.strength import NEEDS, Strengths, Wants
 from inkmix.checks.mending.view import AreaView
 from inkmix.checks.window import Planes, as_planes, full_scale
@@ -42,9 +42,9 @@ _FARTHEST = (1.0, 1.0)
 _RISES = (0.0, 0.2, 0.4, 0.7)  # shares of differences in lightness
 _AIM_TEXTURE = 0.85  # what less costs; the search of curves aims higher
 _LOST_TEXTURE = 60.0  # what all texture costs, beside _DARKER
+_FEW_TILES = 0.1  # of the squares: what fewer say is not said of the area
 _EVENED_OUT = 0.4  # one L* of the spread of what is drawn at large
 _DARKER = 0.3  # one L*, mean
-_NO_SPREAD_L = 1e-3
 _SAMPLED_PX = 20_000
 
 
@@ -326,9 +326,9 @@ class _Weighed:
         return float((pixel_L - self._night.lightness(after)).mean())
 
     def _texture(self, acting: Acting) -> float:
-        """Local spread of L* that stays where no light is; 1 where there was none."""
+        """Local spread of L* that stays where no light is; 1 where there was none to see."""
         view, night = self._view, self._night
-        some = np.flatnonzero(~view.tiles_near(self._lights.cells | self._lights.going_cells))
+        some = self._textured()
         tiles = view.tiles[:, some]
         before = as_planes(tiles.reshape(len(tiles), -1))
         pixel_L = night.lightness(before)
@@ -336,7 +336,16 @@ class _Weighed:
         weights = _steps(acting.at(pixel_L, np.ones(pixel_L.shape, np.bool_), numbers))
         after_L = night.lightness(self._lift.after(before, weights))
         was, stays = (float(_by_tile(one, tiles).std(axis=1).sum()) for one in (pixel_L, after_L))
-        return stays / was if was > _NO_SPREAD_L * len(some) else 1.0
+        return stays / was if was > LEAST_SPREAD_L * len(some) else 1.0
+
+    def _textured(self) -> IntArray:
+        """Squares where no light is; all where hardly any is without."""
+        view, lights = self._view, self._lights
+        for off in (lights.cells | lights.going_cells, lights.cells):
+            some = np.flatnonzero(~view.tiles_near(off))
+            if len(some) >= _FEW_TILES * view.tiles.shape[1]:
+                return some
+        return np.arange(view.tiles.shape[1])
 
 
 def _fading(fade_px: float, times: float, outside: float, px_per_mm: float) -> Fading:
