@@ -13,7 +13,7 @@ from scipy.ndimage import binary_dilation, binary_erosion
 from inkmix.checks.mending.acting import Acting, Glow, glow_of
 from inkmix.checks.mending.cells import Cells, cells_over
 from inkmix.checks.mending.curve import ToneCurve, lifted
-from inkmix.checks.mending.evened import Evened
+from inkmix.checks.mending.evened import Evened, evened
 from inkmix.checks.mending.fading import Border, Fading
 from inkmix.checks.mending.gentlest import Night, _fading, farthest_px
 from inkmix.checks.mending.lights import Light, Lights
@@ -273,3 +273,42 @@ def test_cells_of_many_pixels_hold_what_these_say():
         assert view.over_px[row, col] == (inside & (pixel_L > 40.0)).sum()
         means = planes[:, *at].reshape(5, -1).mean(axis=1)
         assert (np.abs(view.planes[:, row, col] - means) <= 0.5).all()
+
+
+def test_a_glow_ends_smoothly_whatever_its_grain():
+    """A moon with a glow in a grainy sky: where the glow ends, pixels of a ring act alike."""
+    rng = np.random.default_rng(4)
+    rows, cols = np.mgrid[:260, :260]
+    away = np.hypot(rows - 130, cols - 130)
+    even_L = 36 + 44 * np.clip(1.2 - away / 100, 0, 1)
+    pixel_L = (even_L + rng.normal(0, 2, even_L.shape)).astype(np.float32)
+    cells = cells_over(slice(0, 260), slice(0, 260))
+    light = away < 110
+    lights = Lights(
+        cells=light,
+        going_cells=~light & False,
+        from_L=np.where(light, 46.0, 0),
+        level_L=np.where(light, 76.0, 0),
+        kept=(Light(rows=slice(20, 241), cols=slice(20, 241), pixels=38000, stands_out_L=40.0),),
+        lost=(),
+    )
+    inside = np.ones(light.shape, np.bool_)
+    glow = glow_of(
+        lights,
+        inside,
+        pixel_L,
+        lightest_L=34.0,
+        texture_L=7.0,
+        evened=lambda: evened(
+            cells, pixel_L, pixel_L**2, counted=np.ones(light.shape), around_px=6.0, texture_L=7.0
+        ),
+    )
+    weights = acting_on(cells, np.ones(cells.shape), glow).at_pixels(
+        pixel_L, inside, cells.rows, cells.cols
+    )
+    by_pixel = acting_on(cells, np.ones(cells.shape), replace(glow, evened=None)).at_pixels(
+        pixel_L, inside, cells.rows, cells.cols
+    )
+    ring = (away > 82) & (away < 85)
+    assert (weights[away < 50] == 0).all()
+    assert weights[ring].std() < 0.5 * by_pixel[ring].std()

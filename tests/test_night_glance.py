@@ -7,10 +7,13 @@ import pytest
 from drawn_nights import KINDS, ROWS, NightJob, drawn
 
 from inkmix.checks.finding import FAIL, Remedy
+from inkmix.checks.mending.glance import squares_of
 from inkmix.checks.mending.mender import Mended, Spoiling
 from inkmix.checks.mending.night import NightCorrection
+from inkmix.checks.mending.view import AreaSource
 from inkmix.checks.night.mending import NightMender
 from inkmix.checks.night.remedies import _AreaSearch, curve_remedy, sparing_remedy
+from inkmix.checks.night.remedy_words import too_bright as too_bright_words
 from inkmix.checks.trials.trials import Trials
 
 
@@ -148,3 +151,25 @@ def test_what_spoils_a_picture_is_taken_where_it_only_just_does(monkeypatch):
     assert len(tried) == 2
     assert tried[1] is found.remedy.correction
     assert 20.2 < job.after(found.remedy.correction).result.outcome.value_L < 21.5
+
+
+def test_only_squares_that_lie_in_the_area_are_looked_at():
+    """Stripes of 12 and 4 columns: no square of 8 pixels holds any of what lies between."""
+    cols = np.arange(200) % 16
+    mask = np.broadcast_to(cols < 12, (120, 200))
+    planes = np.broadcast_to(np.where(mask, 80, 200), (3, 120, 200)).astype(np.uint8)
+    source = AreaSource(
+        read=lambda rows, cols: planes[:, rows, cols],
+        lightness=lambda planes: planes[0].astype(np.int16),
+        mask=lambda rows, cols: mask[rows, cols],
+    )
+    squares = squares_of(source, slice(0, 120), slice(0, 200))
+    assert squares.shape[1] > 12
+    assert (squares == 80).all()
+
+
+@pytest.mark.parametrize(
+    ("texture_pct", "words"), [(3.0, "hardly any of its texture"), (7.4, "only some 7 % of its")]
+)
+def test_how_much_would_stay_is_said_roughly(texture_pct, words):
+    assert words in too_bright_words("sky", texture_pct)

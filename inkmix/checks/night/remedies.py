@@ -12,6 +12,7 @@ from functools import cache, cached_property, partial
 
 import numpy as np
 
+from inkmix.base.words import millimetres
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, LEAST_TEXTURE_PCT, PASS, UNSURE, CurveStep, Remedy
 from inkmix.checks.mending.correction import Correction
@@ -309,7 +310,7 @@ class _AreaSearch:
             trial,
             pixels=self._pixels,
             do=f"Darken the pale parts of {self._check.name} by smooth tone curves, each "
-            f"only as far as it needs: {ink_words(steps)}.",
+            f"only as far as it needs: {ink_words(steps)}.{_fading_words(correction, self._check)}",
         )
         return replace(remedy, curves=steps, advice=INK_OFF_AFTER if takes_ink_off else "")
 
@@ -322,6 +323,13 @@ class _AreaSearch:
             heights_pct=curve.heights_pct,
             most_pct=correction.most_added_pct[k],
         )
+
+
+def _fading_words(correction: NightCorrection, check: NightCheck) -> str:
+    if correction.fade_px is None:
+        return ""
+    fade = millimetres(correction.fade_px / check.sheet.px_per_mm)
+    return f" They fade out over {fade} mm across its border, where the drawing goes on."
 
 
 def _spoils(correction: NightCorrection) -> bool:
