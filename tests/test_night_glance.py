@@ -154,9 +154,9 @@ def test_what_spoils_a_picture_is_taken_where_it_only_just_does(monkeypatch):
 
 
 def test_only_squares_that_lie_in_the_area_are_looked_at():
-    """Stripes of 12 and 4 columns: no square of 8 pixels holds any of what lies between."""
-    cols = np.arange(200) % 16
-    mask = np.broadcast_to(cols < 12, (120, 200))
+    """Blocks of 30 x 12 pixels: no square of 8 holds any of what lies between."""
+    rows, cols = np.mgrid[:120, :200]
+    mask = (rows % 40 < 30) & (cols % 16 < 12)
     planes = np.broadcast_to(np.where(mask, 80, 200), (3, 120, 200)).astype(np.uint8)
     source = AreaSource(
         read=lambda rows, cols: planes[:, rows, cols],
