@@ -22,8 +22,8 @@ from inkmix.press.table.lookup import LIGHTNESS_SCALE
 KEPT_TEXTURE = 0.8
 """Share of the local spread of L* that a correction should keep."""
 
-LEAST_SPREAD_L = 0.3
-"""A mean local spread of L* that is less is no texture to see: a run of tones, finest grain."""
+LEAST_SPREAD_L = 0.05
+"""A mean local spread of L* that is less is no texture to see."""
 
 _AIM_TEXTURE = 0.95  # a sample tells it to some hundredths
 _TOO_LIGHT = 10.0  # what one L* too light costs, in dE00
