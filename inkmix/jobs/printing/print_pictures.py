@@ -4,12 +4,14 @@ How they are made, in one pass over the plates, stands in inkmix.jobs.printing.p
 """
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.base.arguments import names_of, path_of
 from inkmix.book.first.loose import LoosePlates
+from inkmix.book.meant.condition import resolve_condition
+from inkmix.book.meant.swap import named_as_printed
 from inkmix.book.values import Book
 from inkmix.jobs.candidates import swapped
 from inkmix.jobs.printing.predict import Wanted, Written, write_predictions
@@ -139,7 +141,19 @@ def predict_spread(
     refuse_inks(book.for_spread(name), _inks(wanted))
     room = _room(book, wanted, announce)
     spread = open_uncounted(book, name, room=room, progress=tell)
-    return _written(spread, wanted, tell)
+    done = _written(spread, wanted, tell)
+    return _said_of_inks(done, named_as_printed(book.for_spread(name), swaps)) if swaps else done
+
+
+def _said_of_inks(done: Predicted, named: Book) -> Predicted:
+    """What the inks that print bring with them, by their own names and not those of plates."""
+    condition = resolve_condition(named)
+    return replace(
+        done,
+        cautions=condition.cautions,
+        unproven=condition.doubts,
+        hints=condition.hints,
+    )
 
 
 def predict_plates(
