@@ -57,7 +57,7 @@ class KeptFinding:
     where : str
         The place in words; empty where it has none.
     do : str
-        The best remedy in words; empty where there is none.
+        The best remedy in words, a line for each of its paragraphs; empty where there is none.
     rows_px, cols_px : (int, int) or None
         The place as half-open ranges of plate pixels.
     rests_on : str

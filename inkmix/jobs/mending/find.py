@@ -276,11 +276,11 @@ def _declined(check: str, mended: Spoiling) -> Undone:
     if texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
         costs.append(f"take {percent(100 - texture_pct)} of its texture")
     share = mended.remedy.share_for_lights_pct
-    smaller = "share_pct" if share is None else f"share_pct = {number(share)}, by the lights' size"
+    smaller = f", a smaller share (share_pct = {number(share)}, by the lights' size)"
     why = (
-        f"making it dark enough would {listing(costs)}. {where}Allow a lighter night (lightest_L), "
-        f"a smaller share ({smaller}) or a darker ink, or measure the inks, for then the expected "
-        "error is smaller; --give-up-lights makes the correction all the same"
+        f"making it dark enough would {listing(costs)}. {where}Allow a lighter night (lightest_L)"
+        f"{'' if share is None else smaller} or a darker ink, or measure the inks, for then the "
+        "expected error is smaller; --give-up-lights makes the correction all the same"
     )
     return Undone(check=check, name=mended.name, why=why)
 

@@ -77,6 +77,7 @@ def _environment() -> Environment:
             "opening": opening,
             "percent": percent,
             "most_points": most_points,
+            "costs": words.costs,
             "open_of": words.open_of,
             "undone_lines": words.undone_lines,
             "crop_title": crop_title,
