@@ -76,7 +76,8 @@ def note_lines(book: BookMended) -> Iterator[str]:
         for note in dict.fromkeys(one.notes):
             of.setdefault(note, []).append(one.spread)
     for note, spreads in of.items():
-        yield note if len(spreads) == len(book.spreads) else f"{listing(spreads)}: {note}"
+        is_named = len(spreads) == len(book.spreads) or note.startswith(f"{spreads[0]}/")
+        yield note if is_named else f"{listing(spreads)}: {note}"
 
 
 def undone_lines(undone: Sequence[Undone]) -> Iterator[str]:
