@@ -123,7 +123,9 @@ class ToneFinder:
             points = self._points_of(number, part)
             is_of_it = points >= np.maximum(1, np.ceil(CELL_SHARE * in_cell))
             areas, places = self._areas(is_of_it)
-            use = self._use(fact, int(points.sum()), part.sums[number], part.full) if areas else None
+            use = (
+                self._use(fact, int(points.sum()), part.sums[number], part.full) if areas else None
+            )
             if use is None or _is_another_colour(use):
                 uses.append(_unused(fact, same_mix_as=same.get(fact.name, "")))
                 continue
