@@ -283,9 +283,9 @@ def test_what_a_correction_costs_stands_beside_its_verdict(tmp_path, made, said)
     assert f"01: fail, now pass{'; ' if said else ''}{said}" in lines
     assert "02: fail, now pass" in lines
     page = html.unescape(render_page(book).decode()).replace("\xa0", " ")
-    assert (f"<td><b>pass</b>; {said}</td>" in page) == bool(said)
+    assert (f'01 <span class="aside">{said}</span></th>' in page) == bool(said)
     assert (f'<p class="caution">{said}.</p>' in page) == bool(said)
-    assert "<td><b>pass</b></td>" in page
+    assert '<th scope="row">02</th>' in page
 
 
 def test_notes_name_their_spreads_unless_all_share_them():

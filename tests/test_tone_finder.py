@@ -206,13 +206,14 @@ def test_a_wide_tolerance_takes_no_large_part_of_a_sheet(tolerance, rows, colour
 
 def test_what_is_outside_the_neighbourhood_on_average_is_no_use_of_it():
     """Means in light may lie beyond the rim; here the mix is moved away from what was searched."""
-    lab = np.array(lab_of_srgb8(BARN))
+    lab = lab_of_srgb8(BARN)
     one = tone("barn red", BARN, tolerance=8.0)
-    near = replace(one, predicted_lab=tuple((lab + (0.0, 0.0, 20.0)).tolist()))
+    near = replace(one, predicted_lab=(lab[0], lab[1], lab[2] + 20))
     checker = replace(finder(one), facts=(near,))
     assert delta_e00(near.predicted_lab, lab) > 8
     result = found(checker, picture((slice(0, 90), slice(0, 90), BARN)))
-    assert not result.uses[0].is_used and not result.cells
+    assert not result.uses[0].is_used
+    assert not result.cells
 
 
 def test_a_mix_outside_srgb_is_compared_with_what_a_screen_can_show():

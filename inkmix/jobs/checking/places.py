@@ -225,8 +225,8 @@ def _factor_of(light: Box) -> int:
     sides = [side.stop - side.start for side in light]
     if all(side <= most for side, most in zip(sides, (HEIGHT_PX, WIDTH_PX), strict=True)):
         return 1
-    with_margins = [math.ceil(side * (1 + 2 * _MARGIN)) for side in sides]
-    return max(-(-with_margins[0] // HEIGHT_PX), -(-with_margins[1] // WIDTH_PX))
+    height, width = (math.ceil(side * (1 + 2 * _MARGIN)) for side in sides)
+    return int(max(-(-height // HEIGHT_PX), -(-width // WIDTH_PX)))
 
 
 def _shared(one: Box, other: Box) -> float:

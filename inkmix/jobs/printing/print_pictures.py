@@ -4,7 +4,7 @@ How they are made, in one pass over the plates, stands in inkmix.jobs.printing.p
 """
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
@@ -141,19 +141,8 @@ def predict_spread(
     refuse_inks(book.for_spread(name), _inks(wanted))
     room = _room(book, wanted, announce)
     spread = open_uncounted(book, name, room=room, progress=tell)
-    done = _written(spread, wanted, tell)
-    return _said_of_inks(done, named_as_printed(book.for_spread(name), swaps)) if swaps else done
-
-
-def _said_of_inks(done: Predicted, named: Book) -> Predicted:
-    """What the inks that print bring with them, by their own names and not those of plates."""
-    condition = resolve_condition(named)
-    return replace(
-        done,
-        cautions=condition.cautions,
-        unproven=condition.doubts,
-        hints=condition.hints,
-    )
+    printed = named_as_printed(book.for_spread(name), swaps) if swaps else None
+    return _written(spread, wanted, tell, printed=printed)
 
 
 def predict_plates(
@@ -185,11 +174,14 @@ def _room(book: Book, pictures: Pictures, announce: Callable[[str], None] | None
     return ScratchRoom(folder=folder, announce=announce or TEMPORARY.announce)
 
 
-def _written(spread: Spread, pictures: Pictures, progress: Progress) -> Predicted:
+def _written(
+    spread: Spread, pictures: Pictures, progress: Progress, *, printed: Book | None = None
+) -> Predicted:
+    """Pictures of a spread; its inks are spoken of by the names that `printed` gives them."""
     wanted = list(_wanted(spread, pictures))
     refuse_targets(spread, [picture.path for picture in wanted])
     counted, written = write_predictions(spread, wanted, progress=progress)
-    condition = counted.condition
+    condition = counted.condition if printed is None else resolve_condition(printed)
     return Predicted(
         written=written,
         notes=counted.notes,
