@@ -40,11 +40,12 @@ from inkmix.base import output_files
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
-from inkmix.checks.mending.mender import Spoiling
+from inkmix.checks.mending.mender import Mended, Spoiling
 from inkmix.checks.night import remedies as night_remedies
 from inkmix.jobs.answer import BeforeAfter
 from inkmix.jobs.checking import places
 from inkmix.jobs.mending import find, write
+from inkmix.jobs.mending import find as finding_corrections
 from inkmix.jobs.mending.folder import RECIPE_NAME
 from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended, Undone
 from inkmix.jobs.printing.pictures import jpeg_bytes
@@ -195,7 +196,7 @@ def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_
     book = draw_book(tmp_path / "in", lightest_L=24.5)  # little above the darkest that can be had
     ran = mend(book, capfd, tmp_path / "out", "--only", "night")
     assert ran.code == 1
-    assert "not done: the sky: making it dark enough would " in ran.err
+    assert "not done: the sky: making it dark enough would at least " in ran.err
     assert "--give-up-lights" in ran.err
     assert not (tmp_path / "out").exists()
 
@@ -952,7 +953,7 @@ def as_dots(numbers: np.ndarray) -> np.ndarray:
         (28, ("--only", "total-ink"), "not done: night: it was left out of this run"),
         (28, ("--skip", "total-ink"), "not done: total ink: it was left out of this run"),
         (5, (), "not done: the sky: no curve of these plates is enough. The darkest that these"),
-        (24.5, (), "not done: the sky: making it dark enough would turn 1 light dark"),
+        (24.5, (), "not done: the sky: making it dark enough would at least turn 1 light dark"),
         (22, ("--give-up-lights",), "not done: the sky: it is only just within the limit"),
         ("dots", (), "not done: the sky: the plates are made of dots already; export them before"),
         ("dots", (), "not done: total ink: the plates are made of dots already where too much"),
@@ -1162,3 +1163,27 @@ def test_the_function_gives_what_the_command_says(tmp_path, capfd):
         assert said in page
     assert page.count('id="words"') == page.count("Lightness, from 0 for black") - 1 == 1
     assert page.count("<img ") == 2 + 2 * len(spread.corrections)
+
+
+class Stepwise:
+    """A mender whose every step keeps 60 % of what texture there is, and only just does."""
+
+    name = "the sky"
+
+    def found(self, trials, *, may_spoil):
+        remedy = Remedy(do="Darken the sky.", lights_kept=0, lights_lost=0, texture_pct=60.0)
+        return Mended(
+            name=self.name, remedy=remedy, correction=None, boxes=(), inks=("Soot",), recipe=None
+        )
+
+
+@pytest.mark.parametrize(("may_spoil", "steps"), [(False, 1), (True, 4)])
+def test_texture_that_goes_step_by_step_is_reckoned_together(may_spoil, steps, monkeypatch):
+    """60 % of 60 % is less than the half that a night has to keep."""
+    monkeypatch.setattr(finding_corrections, "_acts", lambda *_: True)
+    search = object.__new__(finding_corrections._Search)
+    search._now, search._spoils, search._undone = None, may_spoil, []
+    assert len(list(search._steps("night", Stepwise()))) == steps
+    assert [one.name for one in search._undone] == ["the sky"] * (not may_spoil)
+    if not may_spoil:
+        assert "take 64 % of its texture" in search._undone[0].why
