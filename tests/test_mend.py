@@ -309,7 +309,7 @@ def test_notes_name_their_spreads_unless_all_share_them():
 
 def test_no_smaller_share_is_offered_where_none_helps():
     """Nor a key without its number."""
-    cost = Remedy(do="Darken it.", lights_lost=1)
+    cost = Remedy(do="", lights_lost=1)  # what would be done is not said of it
     some = replace(cost, share_for_lights_pct=91.0)
     said = {
         one.share_for_lights_pct: find._declined("night", Spoiling(name="the sky", remedy=one)).why
