@@ -40,7 +40,7 @@ from inkmix.base import output_files
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
-from inkmix.checks.mending.mender import Mended
+from inkmix.checks.mending.mender import Mended, Spoiling
 from inkmix.checks.night import remedies as night_remedies
 from inkmix.jobs.answer import BeforeAfter
 from inkmix.jobs.checking import places
@@ -53,7 +53,7 @@ from inkmix.pages.mending.document import mending_schema
 from inkmix.pages.mending.page import render_page
 from inkmix.pages.mending.pictures import page_pictures
 from inkmix.pages.mending.text import result_lines
-from inkmix.pages.mending.words import NO_PROOF, NOTHING, undone_lines
+from inkmix.pages.mending.words import NO_PROOF, NOTHING, note_lines, undone_lines
 from inkmix.pages.report.pictures import BUDGET_BYTES, PAGE_LIMIT_BYTES, picture_size
 from inkmix.sheet.geometry import Place
 
@@ -253,6 +253,71 @@ def test_every_reason_is_said_once_with_all_that_it_holds_for():
         "not done: named tones: it was left out.",
     ]
     assert next(undone_lines(undone[:2])) == "not done: area 1 and area 2: it is so."
+
+
+def night_made(name: str, **costs: object) -> CorrectionMade:
+    return CorrectionMade(check="night", name=name, remedy=Remedy(do="Darken it.", **costs))
+
+
+@pytest.mark.parametrize(
+    ("made", "said"),
+    [
+        ((night_made("the sky", lights_kept=3, lights_lost=0, texture_pct=88.0),), ""),
+        ((night_made("the sky", lights_lost=1, texture_pct=88.0),), "1 light lost"),
+        (
+            (night_made("the sky", lights_lost=2, texture_pct=38.2), night_made("", lights_lost=1)),
+            "3 lights lost, 62 % of the texture of the sky lost",
+        ),
+        (  # half of it goes by the two together
+            (night_made("the sky", texture_pct=70.0), night_made("the sky", texture_pct=60.0)),
+            "58 % of the texture of the sky lost",
+        ),
+    ],
+)
+def test_what_a_correction_costs_stands_beside_its_verdict(tmp_path, made, said):
+    one = SpreadMended(
+        spread="01", was="fail", was_sentence="", verdict="pass", sentence="All is well.",
+        corrections=made,
+    )  # fmt: skip
+    book = BookMended(title="b", spreads=(one, replace(one, spread="02", corrections=())))
+    lines = [line.replace("\xa0", " ") for line in result_lines(book, tmp_path)]
+    assert f"01: fail, now pass{'; ' if said else ''}{said}" in lines
+    assert "02: fail, now pass" in lines
+    page = html.unescape(render_page(book).decode()).replace("\xa0", " ")
+    assert (f'01 <span class="aside">{said}</span></th>' in page) == bool(said)
+    assert (f'<p class="caution">{said}.</p>' in page) == bool(said)
+    assert '<th scope="row">02</th>' in page
+
+
+def test_notes_name_their_spreads_unless_all_share_them():
+    same = ("the mask is scaled",)
+    notes = {"01": (*same, "coral drifts here"), "02": (*same, "02/Soot.tif: layers"), "03": same}
+    book = BookMended(
+        title="b",
+        spreads=tuple(
+            SpreadMended(
+                spread=name, was="pass", was_sentence="", verdict="pass", sentence="", notes=said
+            )
+            for name, said in notes.items()
+        ),
+    )
+    assert list(note_lines(book)) == [
+        "the mask is scaled", "01: coral drifts here", "02/Soot.tif: layers",
+    ]  # fmt: skip
+    assert list(note_lines(replace(book, spreads=book.spreads[:1]))) == [*notes["01"]]
+
+
+def test_no_smaller_share_is_offered_where_none_helps():
+    """Nor a key without its number."""
+    cost = Remedy(do="", lights_lost=1)  # what would be done is not said of it
+    some = replace(cost, share_for_lights_pct=91.0)
+    said = {
+        one.share_for_lights_pct: find._declined("night", Spoiling(name="the sky", remedy=one)).why
+        for one in (cost, some)
+    }
+    assert "share" not in said[None]
+    assert "Allow a lighter night (lightest_L) or a darker ink, or measure" in said[None]
+    assert "(lightest_L), a smaller share (share_pct = 91, by the lights' size) or" in said[91.0]
 
 
 def dark_sheet(book: NightBook) -> None:

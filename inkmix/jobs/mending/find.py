@@ -284,11 +284,12 @@ def _declined(check: str, mended: Spoiling) -> Undone:
     if texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
         costs.append(f"take {percent(100 - texture_pct)} of its texture")
     share = mended.remedy.share_for_lights_pct
-    smaller = "share_pct" if share is None else f"share_pct = {number(share)}, by the lights' size"
+    by_size = "" if share is None else f"share_pct = {number(share)}, by the lights' size"
+    smaller = by_size and f", a smaller share ({by_size})"
     why = (
         f"making it dark enough would at least {listing(costs)}. {where}Allow a lighter night "
-        f"(lightest_L), a smaller share ({smaller}) or a darker ink, or measure the inks, for then "
-        "the expected error is smaller; --give-up-lights tries it all the same"
+        f"(lightest_L){smaller} or a darker ink, or measure the inks, for then the expected error "
+        "is smaller; --give-up-lights tries it all the same"
     )
     return Undone(check=check, name=mended.name, why=why)
 
