@@ -329,6 +329,11 @@ def card(folder: Path, text: str) -> str:
     return str(folder / "card.csv")
 
 
+def test_candidates_without_a_plate_that_prints_in_one_are_refused():
+    with pytest.raises(UsageError, match="say which does: --ink INK=NAME"):
+        swapped(ferry(), {}, ["rust.csv"])
+
+
 def test_an_ink_of_a_shade_card_prints_a_plate(tmp_path: Path) -> None:
     """Its Lab is that of the card, on the very paper of the book; its name is that of the card."""
     L, a, b = xyz100_to_lab(load_paper("night-ferry/uncoated").xyz100)

@@ -141,6 +141,14 @@ def swapped(
     """
     if not names:
         return with_swapped(book, swaps)
+    if not swaps:
+        raise UsageError(
+            Fault(
+                where="candidates",
+                found="given, and no plate is to print in any of them",
+                do="say which does: --ink INK=NAME",
+            )
+        )
     paper = resolve_paper(book if spread is None else book.for_spread(spread))
     found = candidates_for(book, paper, names)
     own = {ink.name: ink for ink in found.inks if ink.name not in found.swatch}
