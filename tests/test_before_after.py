@@ -185,6 +185,26 @@ def test_the_light_that_is_missed_most_has_a_crop_of_its_own(spread):
     assert is_around(box_px(most.place), (700, 500, 100, 100))
 
 
+def test_a_light_larger_than_a_crop_is_shown_whole_and_reduced(spread):
+    """480 x 400 px: with a quarter on each side it is 720 x 600, and is reduced by 3."""
+    lost = (Light(rows=slice(20, 220), cols=slice(30, 270), pixels=192_000, stands_out_L=40.0),)
+    itself = slice(140, 540), slice(260, 740)
+    (one,), pictures = shown(spread, remedy(Night(itself, lost=lost)))
+    light, most = one.crops
+    assert box_px(light.lost) == (260, 140, 480, 400)
+    assert is_around(box_px(light.place), (260 - 120, 140 - 100, 720, 600))
+    assert (light.factor, most.factor, most.lost) == (3, 1, None)
+    before, after = (pixels(pictures[key]) for key in (light.before, light.after))
+    left, top, width, height = box_px(light.place)
+    assert before.shape == after.shape == (-(-height // 3), -(-width // 3), 3)
+    changed = np.abs(after - before).max(axis=-1) > 10
+    expected = np.zeros(changed.shape, np.bool_)
+    expected[(140 - top) // 3 : (540 - top) // 3, (260 - left) // 3 : (740 - left) // 3] = True
+    assert (changed != expected).mean() < 0.02  # JPEG softens an edge, blocks cross it
+    assert np.abs(before - model_srgb8(spread, (40, 20, 10))).max() <= 4  # one tint, reduced
+    assert light.lost_tone == "moon"
+
+
 def test_a_light_that_was_not_spared_and_stays_all_the_same_is_not_shown_as_lost(spread):
     lost = (Light(rows=slice(20, 30), cols=slice(30, 40), pixels=400, stands_out_L=40.0),)
     place = (slice(500, 600), slice(700, 800))
@@ -284,6 +304,13 @@ def test_the_page_says_which_light_turns_dark():
     assert "<b>This light turns dark</b> · panel 3" in page_with(lost_tone=None)
     assert "<b>Where most changes</b> · panel 3" in page_with(lost=None)
     assert "white is none, black is dE00 4." in page_with()
+
+
+def test_a_reduced_crop_says_so():
+    assert " · reduced to 1/3</p>" in page_with(factor=3)
+    assert "as predicted, reduced to 1/3" in page_with(factor=3)
+    assert "reduced" not in page_with()
+    assert "as predicted, pixel by pixel" in page_with()
 
 
 def test_crops_are_shown_at_their_own_size():

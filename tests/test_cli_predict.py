@@ -196,10 +196,23 @@ def test_every_caution_is_repeated_where_an_ink_is_swapped(tmp_path, capfd):
         "note: Flare comes with inkmix and is invented",
         "note: Flare is known on night-ferry/coated",
         "caution: The model was tested with bright inks on coated paper only",
-        "unproven: Rowan is fluorescent",
+        "unproven: Flare is fluorescent",
         "hint only: Fog is known by a screen colour",
     ):
         assert words in said
+
+
+@pytest.mark.parametrize("name", ["C-40 Flare Brick", "c-40 flare brick"])
+def test_cautions_name_the_ink_of_a_shade_card_that_prints(book, capfd, name):
+    """A red brighter than process inks; its plate is that of Rowan."""
+    (book / "card.csv").write_text("name,lab\nC-40 Flare Brick,56 72 50\n", encoding="utf-8")
+    card = book / "card.csv"
+    given = ("--candidates", card, "--ink", f"rowan={name}", "--to", book / "a.png")
+    ran = command(capfd, "predict", book, *given)
+    assert ran.code == 0, ran.err
+    said = [line for line in ran.err.splitlines() if "brick" in line.casefold()]
+    assert any(line.startswith(("caution:", "unproven:")) for line in said), ran.err
+    assert all("C-40 Flare Brick" in line and "Rowan" not in line for line in said)
 
 
 def test_loose_files_whose_resolution_is_told(book, capfd):

@@ -13,7 +13,7 @@ from scipy.ndimage import binary_dilation, binary_erosion
 from inkmix.checks.mending.acting import Acting, Glow, glow_of
 from inkmix.checks.mending.cells import Cells, cells_over
 from inkmix.checks.mending.curve import ToneCurve, lifted
-from inkmix.checks.mending.evened import Evened
+from inkmix.checks.mending.evened import Evened, evened
 from inkmix.checks.mending.fading import Border, Fading
 from inkmix.checks.mending.gentlest import Night, _fading, farthest_px
 from inkmix.checks.mending.lights import Light, Lights
@@ -90,6 +90,7 @@ def test_where_all_of_the_border_is_drawn_nothing_fades():
     assert soft.fade_mm > 0
 
 
+NO_GRAIN = {"evened": lambda: None, "texture_L": 7.0}
 NONE = np.zeros((40, 80), np.bool_)
 
 
@@ -106,6 +107,11 @@ def moon_at_a_border(*, from_L: float = 40.0, level_L: float = 80.0) -> tuple[Li
         lost=(),
     )
     return lights, inside
+
+
+def no_glow(shape: tuple[int, int]) -> Glow:
+    far = np.full(shape, 1000, np.float32)
+    return Glow(from_L=far, whole_L=far, is_large=np.zeros(shape, np.bool_), texture_L=7.0)
 
 
 def acting_on(cells: Cells, border: np.ndarray, glow: Glow) -> Acting:
@@ -129,7 +135,7 @@ def test_of_a_moon_that_the_border_cuts_no_byte_changes_on_the_other_side():
     fox = np.zeros_like(moon)
     fox[:, 60:70] = True
     pixel_L = np.where(moon | fox, 80, 35).astype(np.float32)
-    glow = glow_of(lights, inside, pixel_L, lightest_L=30.0)
+    glow = glow_of(lights, inside, pixel_L, lightest_L=30.0, **NO_GRAIN)
     weights = acting_on(cells, np.ones(cells.shape), glow).at_pixels(
         pixel_L, inside, cells.rows, cells.cols
     )
@@ -146,7 +152,7 @@ def test_a_light_rises_over_what_the_sky_falls_or_halfway_whichever_is_less(
 ):
     """The sky comes down to L* 30."""
     lights, inside = moon_at_a_border(from_L=from_L, level_L=level_L)
-    glow = glow_of(lights, inside, np.full(inside.shape, 35.0), lightest_L=30.0)
+    glow = glow_of(lights, inside, np.full(inside.shape, 35.0), lightest_L=30.0, **NO_GRAIN)
     assert (glow.from_L[lights.cells] == from_L).all()
     assert (glow.whole_L[lights.cells] == whole_L).all()
 
@@ -158,7 +164,7 @@ def test_no_small_window_with_a_weight_is_told_idle(factor):
     for row, col in ((0, 0), (2, 3), (cells.shape[0] - 1, cells.shape[1] - 1)):
         border = np.zeros(cells.shape)
         border[row, col] = 1
-        acting = acting_on(cells, border, Glow(from_L=border + 1000, whole_L=border + 1000))
+        acting = acting_on(cells, border, no_glow(cells.shape))
         for top, left in product(range(34), repeat=2):
             rows, cols = slice(top, top + 1), slice(left, left + 1)
             if cells.to_pixels(acting.border, rows, cols).any():
@@ -267,3 +273,42 @@ def test_cells_of_many_pixels_hold_what_these_say():
         assert view.over_px[row, col] == (inside & (pixel_L > 40.0)).sum()
         means = planes[:, *at].reshape(5, -1).mean(axis=1)
         assert (np.abs(view.planes[:, row, col] - means) <= 0.5).all()
+
+
+def test_a_glow_ends_smoothly_whatever_its_grain():
+    """A moon with a glow in a grainy sky: where the glow ends, pixels of a ring act alike."""
+    rng = np.random.default_rng(4)
+    rows, cols = np.mgrid[:260, :260]
+    away = np.hypot(rows - 130, cols - 130)
+    even_L = 36 + 44 * np.clip(1.2 - away / 100, 0, 1)
+    pixel_L = (even_L + rng.normal(0, 2, even_L.shape)).astype(np.float32)
+    cells = cells_over(slice(0, 260), slice(0, 260))
+    light = away < 110
+    lights = Lights(
+        cells=light,
+        going_cells=~light & False,
+        from_L=np.where(light, 46.0, 0),
+        level_L=np.where(light, 76.0, 0),
+        kept=(Light(rows=slice(20, 241), cols=slice(20, 241), pixels=38000, stands_out_L=40.0),),
+        lost=(),
+    )
+    inside = np.ones(light.shape, np.bool_)
+    glow = glow_of(
+        lights,
+        inside,
+        pixel_L,
+        lightest_L=34.0,
+        texture_L=7.0,
+        evened=lambda: evened(
+            cells, pixel_L, pixel_L**2, counted=np.ones(light.shape), around_px=6.0, texture_L=7.0
+        ),
+    )
+    weights = acting_on(cells, np.ones(cells.shape), glow).at_pixels(
+        pixel_L, inside, cells.rows, cells.cols
+    )
+    by_pixel = acting_on(cells, np.ones(cells.shape), replace(glow, evened=None)).at_pixels(
+        pixel_L, inside, cells.rows, cells.cols
+    )
+    ring = (away > 82) & (away < 85)
+    assert (weights[away < 50] == 0).all()
+    assert weights[ring].std() < 0.5 * by_pixel[ring].std()

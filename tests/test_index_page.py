@@ -42,6 +42,7 @@ from inkmix.checks.total_ink.facts import TOTAL_INK
 from inkmix.jobs.book_answer import BROKEN, MENDED, STATES, UNREADABLE, ShownFinding
 from inkmix.pages.index import view
 from inkmix.pages.index.page import render_index
+from inkmix.pages.index.tables import findings_csv
 from inkmix.pages.index.thumbnails import fit_thumbnails
 from inkmix.pages.index.waive import waive_block
 from inkmix.pages.index.words import headline, significant
@@ -174,6 +175,17 @@ def test_every_spread_says_its_state_in_words(page):
         assert ('class="waive"' in card) == any(
             view.may_be_waived(shown) and shown.finding != wrong_tone() for shown in one.findings
         )
+
+
+def test_a_remedy_is_split_into_its_paragraphs():
+    """Not in tables for programs: there it is one row."""
+    said = ["Darken it.", "2 lights turn dark.", "95 % is then dark enough."]
+    found = replace(pale_night("1"), do="\n".join(said))
+    book = replace(all_pass(1), rows=(row("1", FAIL, ShownFinding(finding=found)),))
+    page = render_index(book).decode().replace("\xa0", " ")
+    for part in said:
+        assert page.count(f'<p class="do">{part}</p>') == 1
+    assert " ".join(said) in findings_csv(book).decode("utf-8-sig")
 
 
 def test_blocks_are_ready_to_copy_and_cover_what_they_should(read):

@@ -279,6 +279,30 @@ def test_an_inverted_mask_is_told_by_its_ink(tmp_path):
     assert mask.note == fault
 
 
+def test_a_pale_area_of_hardly_less_ink_is_no_turned_mask(tmp_path):
+    """60 % of ink beside 75, and lighter: a night that somebody drew too bright."""
+    files = {}
+    for ink, night, rest in (("Soot", 0.3, 0.35), ("Fog", 0.3, 0.4)):
+        tone = np.where(area(), night, rest)
+        path = write_tiff(tmp_path / f"{ink}.tif", np.rint(255 - 255 * tone).astype(np.uint8))
+        files[ink] = PlateSource(path=path)
+    path = write_png(tmp_path / "mask.png", area() * np.uint8(255))
+    assert suspected_masks({"sky": open_mask(path, SHEET)}, open_set(files)) == ()
+
+
+@pytest.mark.parametrize(("soot", "is_found"), [(0.45, False), (0.2, True)])
+def test_a_dark_night_beside_more_but_bright_ink_is_no_turned_mask(tmp_path, soot, is_found):
+    """It holds 55 % ink beside 80 or more, but its black decides where it is more than theirs."""
+    files = {}
+    for ink, night, rest in (("Soot", soot, 0.3), ("Fog", 0.55 - soot, 0.5)):
+        tone = np.where(~area(), night, rest)
+        path = write_tiff(tmp_path / f"{ink}.tif", np.rint(255 - 255 * tone).astype(np.uint8))
+        files[ink] = PlateSource(path=path)
+    path = write_png(tmp_path / "mask.png", ~area() * np.uint8(255))
+    found = suspected_masks({"sky": open_mask(path, SHEET)}, open_set(files))
+    assert bool(found) is is_found
+
+
 @pytest.mark.parametrize(
     ("lightest_level", "ink_limit_pct", "is_sure"),
     [

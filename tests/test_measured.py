@@ -13,6 +13,8 @@ from press_for_checks import inks, paper
 from published_sets import SETS, chart
 
 from inkmix.base.errors import BookError
+from inkmix.book.meant.condition import resolve_paper
+from inkmix.book.meant.measured import is_sure, measured_mixes
 from inkmix.book.read import parse_book
 from inkmix.book.values import Book, MeasuredMix
 from inkmix.checks import table
@@ -248,3 +250,36 @@ def test_a_book_that_knows_more_says_what_that_changed(tmp_path, capfd):
     ran = command(capfd, "check", book, "--to", tmp_path / "after")
     assert "1 measured colour is used: Soot 80 + Fjord 60 printed dE00" in ran.err
     assert "with the measured colours" in ran.err
+
+
+def test_how_a_book_s_colours_were_read():
+    lines = MEASURED + MEASURED.replace('read_from = "proof"', "wet = true")
+    lines += MEASURED.replace("lab = [26, 2, -9]", 'looks_like = "#2b2e3a"')
+    book = read(BOOK + lines)
+    patches = measured_mixes(book, resolve_paper(book))
+    assert patches.noises == (ONE_READING, WET, BY_EYE)
+    assert [is_sure(one) for one in book.measured] == [True, False, False]
+    assert xyz100_to_lab(patches.xyz100[0]) == pytest.approx((26, 2, -9), abs=1e-6)
+
+
+def test_a_match_by_eye_is_relative_to_the_paper():
+    book = read(BOOK + MEASURED.replace("lab = [26, 2, -9]", 'looks_like = "#ffffff"'))
+    white = resolve_paper(book).xyz100
+    assert measured_mixes(book, resolve_paper(book)).xyz100[0] == pytest.approx(white)
+
+
+def test_densities_are_read_as_those_of_inks_are():
+    """Grey of density 1.2 over the paper: a tenth of its light and less."""
+    reading = 'density = { red = 1.2, green = 1.2, blue = 1.2, status = "E", relative = true }'
+    book = read(BOOK + MEASURED.replace("lab = [26, 2, -9]", reading))
+    paper = resolve_paper(book)
+    share = measured_mixes(book, paper).xyz100[0] / paper.xyz100
+    assert share == pytest.approx(10**-1.2, rel=0.03)
+
+
+def test_a_double_hit_holds_what_its_plate_does():
+    twice = '\n[[inks]]\nname = "Soot again"\nplate = "Soot"\nlab = [26, 1, 1]\n'
+    book = read(BOOK.replace("\n[press]", f"{twice}\n[press]", 1) + MEASURED)
+    patches = measured_mixes(book, resolve_paper(book))
+    at = [ink.name for ink in book.inks].index("Soot again")
+    assert patches.tone_pct[0, at] == 80

@@ -40,10 +40,12 @@ from inkmix.base import output_files
 from inkmix.base.listed_files import LIST_NAME
 from inkmix.checks.finding import CurveStep, Remedy
 from inkmix.checks.mending.curve import PLACES_PCT
+from inkmix.checks.mending.mender import Mended, Spoiling
 from inkmix.checks.night import remedies as night_remedies
 from inkmix.jobs.answer import BeforeAfter
 from inkmix.jobs.checking import places
 from inkmix.jobs.mending import find, write
+from inkmix.jobs.mending import find as finding_corrections
 from inkmix.jobs.mending.folder import RECIPE_NAME
 from inkmix.jobs.mending.values import BookMended, CorrectionMade, PlateMended, SpreadMended, Undone
 from inkmix.jobs.printing.pictures import jpeg_bytes
@@ -51,7 +53,7 @@ from inkmix.pages.mending.document import mending_schema
 from inkmix.pages.mending.page import render_page
 from inkmix.pages.mending.pictures import page_pictures
 from inkmix.pages.mending.text import result_lines
-from inkmix.pages.mending.words import NO_PROOF, NOTHING, undone_lines
+from inkmix.pages.mending.words import NO_PROOF, NOTHING, note_lines, undone_lines
 from inkmix.pages.report.pictures import BUDGET_BYTES, PAGE_LIMIT_BYTES, picture_size
 from inkmix.sheet.geometry import Place
 
@@ -194,7 +196,7 @@ def test_a_correction_that_would_take_the_picture_is_made_only_if_asked_for(tmp_
     book = draw_book(tmp_path / "in", lightest_L=24.5)  # little above the darkest that can be had
     ran = mend(book, capfd, tmp_path / "out", "--only", "night")
     assert ran.code == 1
-    assert "not done: the sky: making it dark enough would " in ran.err
+    assert "not done: the sky: making it dark enough would at least " in ran.err
     assert "--give-up-lights" in ran.err
     assert not (tmp_path / "out").exists()
 
@@ -251,6 +253,71 @@ def test_every_reason_is_said_once_with_all_that_it_holds_for():
         "not done: named tones: it was left out.",
     ]
     assert next(undone_lines(undone[:2])) == "not done: area 1 and area 2: it is so."
+
+
+def night_made(name: str, **costs: object) -> CorrectionMade:
+    return CorrectionMade(check="night", name=name, remedy=Remedy(do="Darken it.", **costs))
+
+
+@pytest.mark.parametrize(
+    ("made", "said"),
+    [
+        ((night_made("the sky", lights_kept=3, lights_lost=0, texture_pct=88.0),), ""),
+        ((night_made("the sky", lights_lost=1, texture_pct=88.0),), "1 light lost"),
+        (
+            (night_made("the sky", lights_lost=2, texture_pct=38.2), night_made("", lights_lost=1)),
+            "3 lights lost, 62 % of the texture of the sky lost",
+        ),
+        (  # half of it goes by the two together
+            (night_made("the sky", texture_pct=70.0), night_made("the sky", texture_pct=60.0)),
+            "58 % of the texture of the sky lost",
+        ),
+    ],
+)
+def test_what_a_correction_costs_stands_beside_its_verdict(tmp_path, made, said):
+    one = SpreadMended(
+        spread="01", was="fail", was_sentence="", verdict="pass", sentence="All is well.",
+        corrections=made,
+    )  # fmt: skip
+    book = BookMended(title="b", spreads=(one, replace(one, spread="02", corrections=())))
+    lines = [line.replace("\xa0", " ") for line in result_lines(book, tmp_path)]
+    assert f"01: fail, now pass{'; ' if said else ''}{said}" in lines
+    assert "02: fail, now pass" in lines
+    page = html.unescape(render_page(book).decode()).replace("\xa0", " ")
+    assert (f'01 <span class="aside">{said}</span></th>' in page) == bool(said)
+    assert (f'<p class="caution">{said}.</p>' in page) == bool(said)
+    assert '<th scope="row">02</th>' in page
+
+
+def test_notes_name_their_spreads_unless_all_share_them():
+    same = ("the mask is scaled",)
+    notes = {"01": (*same, "coral drifts here"), "02": (*same, "02/Soot.tif: layers"), "03": same}
+    book = BookMended(
+        title="b",
+        spreads=tuple(
+            SpreadMended(
+                spread=name, was="pass", was_sentence="", verdict="pass", sentence="", notes=said
+            )
+            for name, said in notes.items()
+        ),
+    )
+    assert list(note_lines(book)) == [
+        "the mask is scaled", "01: coral drifts here", "02/Soot.tif: layers",
+    ]  # fmt: skip
+    assert list(note_lines(replace(book, spreads=book.spreads[:1]))) == [*notes["01"]]
+
+
+def test_no_smaller_share_is_offered_where_none_helps():
+    """Nor a key without its number."""
+    cost = Remedy(do="", lights_lost=1)  # what would be done is not said of it
+    some = replace(cost, share_for_lights_pct=91.0)
+    said = {
+        one.share_for_lights_pct: find._declined("night", Spoiling(name="the sky", remedy=one)).why
+        for one in (cost, some)
+    }
+    assert "share" not in said[None]
+    assert "Allow a lighter night (lightest_L) or a darker ink, or measure" in said[None]
+    assert "(lightest_L), a smaller share (share_pct = 91, by the lights' size) or" in said[91.0]
 
 
 def dark_sheet(book: NightBook) -> None:
@@ -886,7 +953,7 @@ def as_dots(numbers: np.ndarray) -> np.ndarray:
         (28, ("--only", "total-ink"), "not done: night: it was left out of this run"),
         (28, ("--skip", "total-ink"), "not done: total ink: it was left out of this run"),
         (5, (), "not done: the sky: no curve of these plates is enough. The darkest that these"),
-        (24.5, (), "not done: the sky: making it dark enough would turn 1 light dark"),
+        (24.5, (), "not done: the sky: making it dark enough would at least turn 1 light dark"),
         (22, ("--give-up-lights",), "not done: the sky: it is only just within the limit"),
         ("dots", (), "not done: the sky: the plates are made of dots already; export them before"),
         ("dots", (), "not done: total ink: the plates are made of dots already where too much"),
@@ -1096,3 +1163,27 @@ def test_the_function_gives_what_the_command_says(tmp_path, capfd):
         assert said in page
     assert page.count('id="words"') == page.count("Lightness, from 0 for black") - 1 == 1
     assert page.count("<img ") == 2 + 2 * len(spread.corrections)
+
+
+class Stepwise:
+    """A mender whose every step keeps 60 % of what texture there is, and only just does."""
+
+    name = "the sky"
+
+    def found(self, trials, *, may_spoil):
+        remedy = Remedy(do="Darken the sky.", lights_kept=0, lights_lost=0, texture_pct=60.0)
+        return Mended(
+            name=self.name, remedy=remedy, correction=None, boxes=(), inks=("Soot",), recipe=None
+        )
+
+
+@pytest.mark.parametrize(("may_spoil", "steps"), [(False, 1), (True, 4)])
+def test_texture_that_goes_step_by_step_is_reckoned_together(may_spoil, steps, monkeypatch):
+    """60 % of 60 % is less than the half that a night has to keep."""
+    monkeypatch.setattr(finding_corrections, "_acts", lambda *_: True)
+    search = object.__new__(finding_corrections._Search)
+    search._now, search._spoils, search._undone = None, may_spoil, []
+    assert len(list(search._steps("night", Stepwise()))) == steps
+    assert [one.name for one in search._undone] == ["the sky"] * (not may_spoil)
+    if not may_spoil:
+        assert "take 64 % of its texture" in search._undone[0].why

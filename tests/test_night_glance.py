@@ -6,11 +6,14 @@ import numpy as np
 import pytest
 from drawn_nights import KINDS, ROWS, NightJob, drawn
 
-from inkmix.checks.finding import FAIL
+from inkmix.checks.finding import FAIL, Remedy
+from inkmix.checks.mending.glance import squares_of
 from inkmix.checks.mending.mender import Mended, Spoiling
 from inkmix.checks.mending.night import NightCorrection
+from inkmix.checks.mending.view import AreaSource
 from inkmix.checks.night.mending import NightMender
-from inkmix.checks.night.remedies import curve_remedy, too_bright_remedy
+from inkmix.checks.night.remedies import _AreaSearch, curve_remedy, sparing_remedy
+from inkmix.checks.night.remedy_words import too_bright as too_bright_words
 from inkmix.checks.trials.trials import Trials
 
 
@@ -24,6 +27,10 @@ def day() -> NightJob:
     planes[2:4] = rng.uniform(0, 60, (2, 50, 70)).repeat(4, axis=1).repeat(4, axis=2)
     mask = np.ones_like(drawing.mask)
     return NightJob(drawing=replace(drawing, planes=planes, mask=mask), lightest_L=27.0)
+
+
+def too_bright(job: NightJob, trials: Trials | None = None) -> Remedy | None:
+    return _AreaSearch(job.check, job.result, trials or job.trials()).too_bright()
 
 
 def mender(job: NightJob) -> NightMender:
@@ -44,7 +51,7 @@ def test_a_day_that_is_marked_as_night_is_told_to_be_too_bright():
 
 def test_what_a_few_squares_tell_is_what_curves_would_do():
     job = day()
-    told = too_bright_remedy(job.check, job.result, job.trials())
+    told = too_bright(job)
     made = curve_remedy(job.check, job.result, job.trials())
     assert made.remedy.texture_pct == pytest.approx(told.texture_pct, abs=12)
     assert made.remedy.spoils_picture
@@ -59,28 +66,29 @@ def test_only_a_few_rows_are_read_for_that(monkeypatch):
         return read(rows, cols)
 
     watching = replace(trials, source=replace(trials.source, read=watched))
-    assert too_bright_remedy(job.check, job.result, watching) is not None
+    assert too_bright(job, watching) is not None
     assert 0 < sum(seen) <= 64 < ROWS.stop
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_drawn_night_is_called_too_bright(kind):
     job = NightJob(drawing=drawn(kind, 3000 + KINDS.index(kind)))
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    assert too_bright(job) is None
 
 
 def test_a_day_that_keeps_some_of_its_texture_is_darkened():
-    """At L* 34 some 28 % stay: too little for a picture, but somebody may want to see it."""
+    """Too little of it for a picture, but somebody may want to see it."""
     job = replace(day(), lightest_L=34.0)
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
-    made = curve_remedy(job.check, job.result, job.trials(), may_spoil=False)
-    assert 25 < made.remedy.texture_pct < 50
+    assert too_bright(job) is None
+    told = sparing_remedy(job.check, job.result, job.trials())
+    assert isinstance(told, Remedy)
+    assert 25 < told.texture_pct < 50
 
 
 def test_where_not_even_solids_are_dark_enough_curves_are_not_blamed():
     """The darkest mix of these inks has L* 20."""
     job = replace(day(), lightest_L=18.0)
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    assert too_bright(job) is None
     first = job.remedies()[0]
     assert first.do.startswith("The darkest that these inks reach")
 
@@ -91,7 +99,7 @@ def test_an_area_too_small_for_squares_is_searched_as_ever():
     mask[100:106, 40:200] = True
     job = replace(job, drawing=replace(job.drawing, mask=mask))
     assert job.result.outcome.verdict == FAIL
-    assert too_bright_remedy(job.check, job.result, job.trials()) is None
+    assert too_bright(job) is None
 
 
 def test_a_mender_tells_it_and_darkens_only_if_it_may():
@@ -143,3 +151,25 @@ def test_what_spoils_a_picture_is_taken_where_it_only_just_does(monkeypatch):
     assert len(tried) == 2
     assert tried[1] is found.remedy.correction
     assert 20.2 < job.after(found.remedy.correction).result.outcome.value_L < 21.5
+
+
+def test_only_squares_that_lie_in_the_area_are_looked_at():
+    """Blocks of 30 x 12 pixels: no square of 8 holds any of what lies between."""
+    rows, cols = np.mgrid[:120, :200]
+    mask = (rows % 40 < 30) & (cols % 16 < 12)
+    planes = np.broadcast_to(np.where(mask, 80, 200), (3, 120, 200)).astype(np.uint8)
+    source = AreaSource(
+        read=lambda rows, cols: planes[:, rows, cols],
+        lightness=lambda planes: planes[0].astype(np.int16),
+        mask=lambda rows, cols: mask[rows, cols],
+    )
+    squares = squares_of(source, slice(0, 120), slice(0, 200))
+    assert squares.shape[1] > 12
+    assert (squares == 80).all()
+
+
+@pytest.mark.parametrize(
+    ("texture_pct", "words"), [(3.0, "hardly any of its texture"), (7.4, "only some 7 % of its")]
+)
+def test_how_much_would_stay_is_said_roughly(texture_pct, words):
+    assert words in too_bright_words("sky", texture_pct)

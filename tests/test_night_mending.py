@@ -22,6 +22,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from scipy.ndimage import binary_dilation, binary_erosion, gaussian_filter
 
 from inkmix.checks.finding import PASS
+from inkmix.checks.mending.curve import PLACES_PCT, ToneCurve
 from inkmix.checks.mending.darkening import Darkening
 from inkmix.checks.mending.night import night_correction
 from inkmix.checks.mending.recipe import Unfit, Wanted
@@ -273,3 +274,18 @@ def steps_over(lab: np.ndarray, mask: np.ndarray) -> np.ndarray:
     down, right = mask[1:] != mask[:-1], mask[:, 1:] != mask[:, :-1]
     return np.concatenate([de00(lab[1:][down], lab[:-1][down]),
                            de00(lab[:, 1:][right], lab[:, :-1][right])])  # fmt: skip
+
+
+def test_a_curve_that_adds_nothing_is_left_out():
+    """The third plate holds no ink where the curve of the recipe would add any."""
+    job = NightJob(drawing=drawn("moon, calm", SEEDS["moon, calm"]))
+    (remedy,) = job.remedies()
+    recipe = remedy.correction.recipe
+    idle = ToneCurve(plate="Brass", heights_pct=(*PLACES_PCT[:7], 95.0, 100.0))
+    again = night_again(
+        replace(recipe, curves=(*recipe.curves, idle)), job.check, job.result, job.trials()
+    )
+    assert [curve.plate for curve in again.curves] == [curve.plate for curve in recipe.curves]
+    assert len(again.lift.curves) == len(again.most_added_pct) == len(recipe.curves)
+    made, meant = (job.after(one).drawing.planes for one in (again, remedy.correction))
+    assert (made == meant).all()

@@ -207,6 +207,20 @@ def test_wrong_swaps_are_told(swaps: dict[str, str], words: str) -> None:
     assert f"ink {next(iter(swaps))}" in str(caught.value)
 
 
+@pytest.mark.parametrize("swaps", [{"rowan": "rust"}, {"ROWAN": "Night-Ferry/RUST"}])
+def test_names_count_in_any_letter_case(swaps: dict[str, str]) -> None:
+    given = {"Rowan": "Rust"}
+    book = with_swapped(ferry(), swaps)
+    assert book == with_swapped(ferry(), given)
+    assert named_as_printed(book, swaps) == named_as_printed(book, given)
+    assert "Rust" in named_as_printed(book, swaps).ink_names
+
+
+def test_an_ink_is_not_swapped_twice_by_its_letter_case() -> None:
+    with pytest.raises(UsageError, match='no ink rowan; did you mean "Rowan"'):
+        with_swapped(ferry(), {"rowan": "Rust", "Rowan": "Gull"})
+
+
 def test_all_wrong_swaps_are_told_at_once() -> None:
     with pytest.raises(UsageError) as caught:
         with_swapped(ferry(), {"Rowen": "Rust", "Soot": "Soot", "Fog": "K"})
@@ -313,6 +327,11 @@ def test_plates_are_found_under_their_old_names(demo: Path) -> None:
 def card(folder: Path, text: str) -> str:
     (folder / "card.csv").write_text(text, encoding="utf-8")
     return str(folder / "card.csv")
+
+
+def test_candidates_without_a_plate_that_prints_in_one_are_refused():
+    with pytest.raises(UsageError, match="say which does: --ink INK=NAME"):
+        swapped(ferry(), {}, ["rust.csv"])
 
 
 def test_an_ink_of_a_shade_card_prints_a_plate(tmp_path: Path) -> None:

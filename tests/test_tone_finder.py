@@ -183,6 +183,39 @@ def test_the_table_misses_no_colour_near_a_tone(colour):
     assert ((labels == 1) == is_near).all()
 
 
+BARN, RIM = (150, 50, 40), (175, 70, 62)
+"""The second is dE00 7.4 off the first: at the rim of a wide neighbourhood."""
+
+
+@pytest.mark.parametrize(
+    ("tolerance", "rows", "colour", "is_used"),
+    [
+        (9.0, slice(0, 90), RIM, True),
+        (9.0, slice(0, 200), RIM, False),  # a third of the sheet is of another colour
+        (9.0, slice(0, 200), BARN, True),  # and it may be of this one
+        (9.0, slice(0, 140), RIM, True),  # not quite a quarter
+    ],
+)
+def test_a_wide_tolerance_takes_no_large_part_of_a_sheet(tolerance, rows, colour, is_used):
+    assert 5.5 < delta_e00(lab_of_srgb8(BARN), lab_of_srgb8(RIM)) < 8.5
+    checker = finder(tone("barn red", BARN, tolerance=tolerance))
+    result = found(checker, picture((rows, slice(0, WIDTH), colour)))
+    assert result.uses[0].is_used is is_used
+    assert bool(result.cells) is is_used
+
+
+def test_what_is_outside_the_neighbourhood_on_average_is_no_use_of_it():
+    """Means in light may lie beyond the rim; here the mix is moved away from what was searched."""
+    lab = lab_of_srgb8(BARN)
+    one = tone("barn red", BARN, tolerance=8.0)
+    near = replace(one, predicted_lab=(lab[0], lab[1], lab[2] + 20))
+    checker = replace(finder(one), facts=(near,))
+    assert delta_e00(near.predicted_lab, lab) > 8
+    result = found(checker, picture((slice(0, 90), slice(0, 90), BARN)))
+    assert not result.uses[0].is_used
+    assert not result.cells
+
+
 def test_a_mix_outside_srgb_is_compared_with_what_a_screen_can_show():
     """Its pixels are cut as it is; without that it would seem 6 off where nothing is."""
     cut = (0, 150, 160)

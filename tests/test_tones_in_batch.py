@@ -121,13 +121,20 @@ def test_a_use_beyond_its_own_limit_is_a_note_where_it_drifts(tmp_path):
     assert {row.exit_code for row in found.rows} == {0}
 
 
-@pytest.mark.parametrize(("limit", "drifts"), [(None, 0), (9.0, 0), (3.0, 1)])
-def test_a_tone_without_a_limit_or_within_it_does_not_drift(limit, drifts):
+@pytest.mark.parametrize(
+    ("by", "limit", "drifts"),
+    [(6, None, 0), (2, 9.0, 0), (2, 1.5, 1), (2.5, 9.0, 1), (6, 9.0, 1), (6, 3.0, 1)],
+)
+def test_a_tone_drifts_where_it_is_noticed_or_beyond_its_limit(by, limit, drifts):
+    """L* + 2 is dE00 1.7 here, 2.5 is 2.2; without a limit nobody asked for one colour."""
     found = book(
-        spread("3", limited(moved(6), 6.0, limit=limit)),
+        spread("3", limited(moved(by), by, limit=limit)),
         spread("7", limited(CORAL, 0.1, limit=limit)),
     )
     assert len(found.colours[0].drifted) == drifts
+    said = list(words.drifts_on("3", found.colours))
+    within = [", noticed side by side, though within its tolerance of" in one for one in said]
+    assert within == ([by < limit] if drifts else [])
 
 
 @pytest.mark.parametrize(("from_mix", "notes"), [(2.9, 0), (3.2, 1)])

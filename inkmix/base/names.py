@@ -4,6 +4,7 @@ Disks and shells hand out composed letters or decomposed ones (Unicode Standard 
 """
 
 import unicodedata
+from collections.abc import Iterable
 
 
 def composed(name: str) -> str:
@@ -20,6 +21,16 @@ def folded(name: str) -> str:
     True
     """
     return composed(composed(name).casefold())
+
+
+def spelling(name: str, known: Iterable[str]) -> str:
+    """How a name is spelt among those that are known, whatever its case; itself where it is not.
+
+    >>> spelling("coral", ["Moss", "Coral"]), spelling("Brick", [])
+    ('Coral', 'Brick')
+    """
+    known = tuple(known)
+    return name if name in known else next((one for one in known if same_name(one, name)), name)
 
 
 def same_name(first: str, second: str) -> bool:

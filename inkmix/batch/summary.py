@@ -82,7 +82,7 @@ def kept(item: Numbered, rests_on: RestsOn) -> KeptFinding:
         unit=finding.unit,
         rests_on=rests_on(finding),
         where="" if finding.place is None else place(finding.place),
-        do="" if remedy is None else remedy.sentence,
+        do="" if remedy is None else "\n".join(remedy.paragraphs),
         value=finding.value,
         limit=finding.limit,
         error=finding.error,

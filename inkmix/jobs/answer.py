@@ -112,6 +112,8 @@ class BeforeAfter:
         A light that turns dark, where the crop was chosen for one.
     lost_tone : str or None
         The named tone that it is drawn in.
+    factor : int
+        Pixels of the plates along one of the pictures: 1 but where a light is larger than a crop.
     """
 
     before: str
@@ -119,6 +121,7 @@ class BeforeAfter:
     place: Place
     lost: Place | None = None
     lost_tone: str | None = None
+    factor: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -57,7 +57,7 @@ class KeptFinding:
     where : str
         The place in words; empty where it has none.
     do : str
-        The best remedy in words; empty where there is none.
+        The best remedy in words, a line for each of its paragraphs; empty where there is none.
     rows_px, cols_px : (int, int) or None
         The place as half-open ranges of plate pixels.
     rests_on : str
@@ -242,7 +242,8 @@ class InkTotal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriftedUse:
-    """A colour on one spread that is farther than its own limit from what it is on another.
+    """A colour on one spread that is not what it is on another: it is noticed side by side, or the
+    book allows less.
 
     Parameters
     ----------
@@ -273,7 +274,8 @@ class ColourDrift:
     same_mix_as : str
         The colour named before it that has the very same mix, for which all is counted; else empty.
     drifted : tuple of DriftedUse
-        Uses beyond the limit that the book gives it, a note each and no failure; in natural order.
+        Uses that are noticed beside another, or are beyond the limit that the book gives it, a note
+        each and no failure; in natural order.
     """
 
     name: str

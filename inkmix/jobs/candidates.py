@@ -11,6 +11,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.names import spelling
 from inkmix.base.quoting import quoted
 from inkmix.base.words import count, listing
 from inkmix.book.meant.collected_faults import all_of
@@ -140,10 +141,21 @@ def swapped(
     """
     if not names:
         return with_swapped(book, swaps)
+    if not swaps:
+        raise UsageError(
+            Fault(
+                where="candidates",
+                found="given, and no plate is to print in any of them",
+                do="say which does: --ink INK=NAME",
+            )
+        )
     paper = resolve_paper(book if spread is None else book.for_spread(spread))
     found = candidates_for(book, paper, names)
     own = {ink.name: ink for ink in found.inks if ink.name not in found.swatch}
-    full = {name: found.swatch.get(new, new) for name, new in swaps.items()}
+    full = {
+        name: found.swatch.get(spelling(new, (*own, *found.swatch)), new)
+        for name, new in swaps.items()
+    }
     done = with_swapped(book, full, told=own)
     overrides = tuple(
         replace(o, book=replace(o.book, notes=(*o.book.notes, *found.notes)))

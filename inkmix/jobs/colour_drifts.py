@@ -7,6 +7,7 @@ from itertools import product
 import numpy as np
 
 from inkmix.base.arrays import FloatArray, IntArray
+from inkmix.checks.orders.check import ASK_DE00
 from inkmix.checks.uses import ColourUse
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.jobs.book_answer import Checked, ColourDrift, DriftedUse
@@ -47,11 +48,14 @@ def _drift(name: str, uses: Mapping[str, ColourUse]) -> ColourDrift:
 
 
 def _drifted(uses: Mapping[str, ColourUse]) -> Iterator[DriftedUse]:
-    """Uses that are farther from the one nearest to its mix than the book allows."""
+    """Uses that differ from the one nearest to its mix by more than the book allows, or so that it
+    is noticed side by side; none where the book allows anything."""
     other, best = min(uses.items(), key=lambda item: item[1].from_mix_de00 or 0.0)
     for spread, use in uses.items():
         apart_de00 = float(delta_e00(np.array(use.lab), np.array(best.lab)))
-        if use.limit_de00 is not None and apart_de00 > use.limit_de00:
+        if use.limit_de00 is None:
+            continue
+        if apart_de00 > use.limit_de00 or round(apart_de00, 1) >= ASK_DE00:
             yield DriftedUse(
                 spread=spread, other=other, apart_de00=apart_de00, limit_de00=use.limit_de00
             )

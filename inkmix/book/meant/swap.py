@@ -5,12 +5,13 @@ up here; colours are put together by condition.py.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, replace
 from types import MappingProxyType
 from typing import Any
 
 from inkmix.base.errors import Fault, UsageError
+from inkmix.base.names import folded, same_name, spelling
 from inkmix.base.quoting import listed, quoted
 from inkmix.base.words import listing
 from inkmix.book.double_hits import first_hits
@@ -41,7 +42,7 @@ def with_swapped(
     ----------
     swaps : mapping of str to str
         For an ink of the book, a swatch of the book's paper ("Ember", "night-ferry/Ember"), or a
-        screen colour "#rrggbb" as a hint.
+        screen colour "#rrggbb" as a hint; names in any letter case.
     told : mapping of str to Ink
         Inks of files beside the book; of an ink of theirs and a swatch of one name theirs counts.
 
@@ -55,6 +56,7 @@ def with_swapped(
         return book
     books = (book, *(override.book for override in book.overrides))
     names = list(dict.fromkeys(name for one in books for name in one.ink_names))
+    swaps = _spelt(swaps, names, told)
     faults = [_no_ink(name, names) for name in swaps if name not in names]
     shipped = {name: new for name, new in swaps.items() if new not in told}
     faults += [fault for one in books for fault in _faults(one, swaps, shipped, list(told))]
@@ -70,11 +72,11 @@ def named_as_printed(book: Book, swaps: Mapping[str, str]) -> Book:
     An ink that the book has twice then is told apart by a number.
     """
     names: dict[str, str] = {}
-    kept = {ink.name for ink in book.inks if (ink.plate or ink.name) not in swaps}
+    swapped = {folded(name) for name in swaps}
+    kept = {ink.name for ink in book.inks if folded(ink.plate or ink.name) not in swapped}
     for ink in book.inks:
-        new = _last(swaps.get(ink.plate or ink.name, "#"))
         taken = {*kept, *names.values()}
-        names[ink.name] = ink.name if new.startswith("#") else _free(new, taken)
+        names[ink.name] = ink.name if ink.name in kept else _free(_of_ink(ink), taken)
     inks = (
         replace(ink, name=names[ink.name], plate=ink.plate and names[ink.plate],
                 hit_of=ink.hit_of and names[ink.hit_of])
@@ -85,6 +87,25 @@ def named_as_printed(book: Book, swaps: Mapping[str, str]) -> Book:
         for tone in book.tones
     )
     return replace(book, inks=tuple(inks), sections={**book.sections, TONES.table: tuple(tones)})
+
+
+def _spelt(
+    swaps: Mapping[str, str], names: Collection[str], told: Collection[str]
+) -> dict[str, str]:
+    """Swaps with names as book and files spell them; what names an ink again stays as it is."""
+    spelt: dict[str, str] = {}
+    for name, new in swaps.items():
+        own = spelling(name, names)
+        is_again = own in spelt or (own != name and own in swaps)
+        spelt[name if is_again else own] = spelling(new, told)
+    return spelt
+
+
+def _of_ink(ink: InkSpec) -> str:
+    """What the ink itself is called; a screen colour has the name of its plate."""
+    if ink.told is not None:
+        return ink.told.name
+    return ink.name if ink.swatch is None else _last(ink.swatch)
 
 
 def _free(name: str, taken: set[str]) -> str:
@@ -151,7 +172,7 @@ def _onto_itself(ink: InkSpec, where: str) -> Fault:
 def _unknown(book: Book, name: str, where: str, told: Sequence[str]) -> Fault:
     """No such ink on the paper: printed elsewhere, or nowhere."""
     here = _on_paper(book)
-    if any(name in (ink.name, _last(ink.name)) for ink in list_inks()):
+    if any(_is_called(name, ink.name) for ink in list_inks()):
         found = f"{name} was not printed on {book.paper.swatch}"
         return Fault(where=where, found=found, expected=f"its inks are {listed(_short(here))}")
     names = [*told, *(here if "/" in name else _short(here))]
@@ -161,7 +182,13 @@ def _unknown(book: Book, name: str, where: str, told: Sequence[str]) -> Fault:
 def _swatches(book: Book, name: str) -> list[str]:
     """Full names of the inks on the book's paper that a name, full or short, may mean."""
     here = _on_paper(book)
-    return [name] if name in here else [full for full in here if _last(full) == name]
+    exact = [full for full in here if name == full] or [f for f in here if name == _last(f)]
+    return exact or [full for full in here if _is_called(name, full)]
+
+
+def _is_called(name: str, full: str) -> bool:
+    """Whether a swatch is meant by a name, in any letter case."""
+    return same_name(name, full) or same_name(name, _last(full))
 
 
 def _on_paper(book: Book) -> list[str]:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,9 +76,7 @@ class Cells:
         out[down, right] = left + (bands[:, beside] - left) * col_part
         return out
 
-    def of_pixels(
-        self, values: NDArray[np.float32], rows: slice, cols: slice
-    ) -> NDArray[np.float32]:
+    def of_pixels(self, values: NDArray[Any], rows: slice, cols: slice) -> NDArray[Any]:
         """Of each pixel of a window the value of the cell that it lies in; the nearest, beyond."""
         down, right = (
             np.clip((np.arange(side.start, side.stop) - whole.start) // self.factor, 0, count - 1)

@@ -17,7 +17,7 @@ from inkmix.checks.mending.curve import WEIGHT_ONE, Lift
 from inkmix.checks.mending.evened import Evened, evened
 from inkmix.checks.mending.fading import Border, Fading, beside_border
 from inkmix.checks.mending.lights import Lights
-from inkmix.checks.mending.search import Looked
+from inkmix.checks.mending.search import LEAST_SPREAD_L, Looked
 from inkmix.checks.mending.strength import NEEDS, Strengths, Wants
 from inkmix.checks.mending.view import AreaView
 from inkmix.checks.window import Planes, as_planes, full_scale
@@ -32,6 +32,7 @@ _PX_A_UNIT = 2.2  # of fading for one unit of change: steps between pixels stay 
 _ALONG = 0.25  # of the fading: over so much a drawn edge ends along the border
 _NEAR_MM = 3.0  # of the border: what changes there says how far the correction fades
 _EVEN_MM = 4.0  # texture is finer
+_GLOW_MM = 2.0  # the same in a glow, which is steeper than a sky
 _LEAST_TEXTURE_L, _TIMES_GRAIN = 7.0, 3.0  # spread of L*, and times that within squares
 _OF_STRAYS = (0.5, 0.1, 0.0)  # of what may stray: what strengths need not reach
 _FADES = (  # times the distance, share outside: the first that leaves few enough light
@@ -41,9 +42,9 @@ _FARTHEST = (1.0, 1.0)
 _RISES = (0.0, 0.2, 0.4, 0.7)  # shares of differences in lightness
 _AIM_TEXTURE = 0.85  # what less costs; the search of curves aims higher
 _LOST_TEXTURE = 60.0  # what all texture costs, beside _DARKER
+_FEW_TILES = 0.1  # of the squares: what fewer say is not said of the area
 _EVENED_OUT = 0.4  # one L* of the spread of what is drawn at large
 _DARKER = 0.3  # one L*, mean
-_NO_SPREAD_L = 1e-3
 _SAMPLED_PX = 20_000
 
 
@@ -121,6 +122,19 @@ class Night:
         return max(_LEAST_TEXTURE_L, _TIMES_GRAIN * grain_L)
 
     @cached_property
+    def all_evened(self) -> Evened:
+        """The lightness of all that is seen, lights among it."""
+        view = self.view
+        return evened(
+            view.cells,
+            view.mean_L,
+            view.square_L,
+            counted=np.ones(view.mean_L.shape),
+            around_px=_GLOW_MM * self.px_per_mm,
+            texture_L=self.texture_L,
+        )
+
+    @cached_property
     def is_deep(self) -> BoolArray:
         """Pixels of the sample with nothing beside them that is not of the area, as cells tell."""
         from scipy.ndimage import binary_erosion
@@ -163,7 +177,12 @@ class _Weighed:
         self._even = self._evened()
         self._wants = self._gathered()
         self._glow = glow_of(
-            lights, self._view.inside, self._view.mean_L, lightest_L=night.lightest_L
+            lights,
+            self._view.inside,
+            self._view.mean_L,
+            lightest_L=night.lightest_L,
+            evened=lambda: night.all_evened,
+            texture_L=night.texture_L,
         )
         self._edge = cache(lambda along_px: night.border.edge(along_px, lights.cells))
 
@@ -307,9 +326,9 @@ class _Weighed:
         return float((pixel_L - self._night.lightness(after)).mean())
 
     def _texture(self, acting: Acting) -> float:
-        """Local spread of L* that stays where no light is; 1 where there was none."""
+        """Local spread of L* that stays where no light is; 1 where there was none to see."""
         view, night = self._view, self._night
-        some = np.flatnonzero(~view.tiles_near(self._lights.cells | self._lights.going_cells))
+        some = self._textured()
         tiles = view.tiles[:, some]
         before = as_planes(tiles.reshape(len(tiles), -1))
         pixel_L = night.lightness(before)
@@ -317,7 +336,16 @@ class _Weighed:
         weights = _steps(acting.at(pixel_L, np.ones(pixel_L.shape, np.bool_), numbers))
         after_L = night.lightness(self._lift.after(before, weights))
         was, stays = (float(_by_tile(one, tiles).std(axis=1).sum()) for one in (pixel_L, after_L))
-        return stays / was if was > _NO_SPREAD_L * len(some) else 1.0
+        return stays / was if was > LEAST_SPREAD_L * len(some) else 1.0
+
+    def _textured(self) -> IntArray:
+        """Squares where no light is; all where hardly any is without."""
+        view, lights = self._view, self._lights
+        for off in (lights.cells | lights.going_cells, lights.cells):
+            some = np.flatnonzero(~view.tiles_near(off))
+            if len(some) >= _FEW_TILES * view.tiles.shape[1]:
+                return some
+        return np.arange(view.tiles.shape[1])
 
 
 def _fading(fade_px: float, times: float, outside: float, px_per_mm: float) -> Fading:

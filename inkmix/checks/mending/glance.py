@@ -3,7 +3,7 @@
 Whoever darkens a whole bright picture gets no picture; that is seen here before all its pixels are.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from inkmix.checks.mending.recipe import Wanted
 from inkmix.checks.mending.search import Looked, NightGoal, Sample, find_curves
 from inkmix.checks.mending.view import TILE_PX, AreaSource
-from inkmix.checks.window import Box, Planes, as_planes, full_scale
+from inkmix.checks.window import Planes, as_planes, full_scale
 from inkmix.press.table.lookup import LIGHTNESS_SCALE
 
 _BANDS, _TILES_A_BAND = 8, 6
@@ -34,27 +34,29 @@ class Glance:
     texture: float
 
 
+def squares_of(source: AreaSource, rows: slice, cols: slice) -> Planes | None:
+    """A few squares (I, N, TILE_PX ** 2) from all over an area; None where it is too small."""
+    tiles = list(_tiles(source, rows, cols))
+    return as_planes(np.stack(tiles, axis=1)) if len(tiles) >= _LEAST_TILES else None
+
+
 def glance_at(
-    source: AreaSource, box: Box, wanted: Wanted, look: Looked, *, plates: Sequence[tuple[int, str]]
-) -> Glance | None:
-    """Look at a few squares of an area; None where it is too small to tell.
+    squares: Planes, wanted: Wanted, look: Looked, *, plates: Sequence[tuple[int, str]]
+) -> Glance:
+    """What squares (I, N, pixels) tell.
 
     Parameters
     ----------
     plates : sequence of (int, str)
-        Number and name of each plate that curves may change, the darkest first.
+        Number and name of each plate that curves may change, the darkest first; one at least.
     """
-    tiles = _tiles(source, *box)
-    if len(tiles) < _LEAST_TILES or not plates:
-        return None
-    planes = np.stack(tiles, axis=1)
-    planes = as_planes(planes.reshape(len(planes), -1))
+    planes = as_planes(squares.reshape(len(squares), -1))
     goal = NightGoal(
         lightest_L=wanted.lightest_L,
         share=wanted.share_pct / 100,
         ink_limit_pct=wanted.ink_limit_pct,
     )
-    sample = Sample(planes=planes, textured=np.ones(len(tiles), np.bool_))
+    sample = Sample(planes=planes, textured=np.ones(squares.shape[1], np.bool_))
     found = find_curves(sample, goal, look, plates=plates)
     return Glance(dark_pct=_dark_pct(planes, wanted, look, plates), texture=found.texture)
 
@@ -67,11 +69,10 @@ def _dark_pct(
     return 100 * float((look(solid)[1] <= wanted.lightest_L * LIGHTNESS_SCALE).mean())
 
 
-def _tiles(source: AreaSource, rows: slice, cols: slice) -> list[Planes]:
+def _tiles(source: AreaSource, rows: slice, cols: slice) -> Iterator[Planes]:
     """Squares (I, TILE_PX ** 2) that lie in the area as wholes, from bands spread over it."""
     height = rows.stop - rows.start
     tops = np.linspace(rows.start, rows.stop - TILE_PX, min(_BANDS, height // TILE_PX) + 2)[1:-1]
-    found: list[Planes] = []
     for top in tops.astype(np.int64).tolist():
         band = slice(top, top + TILE_PX)
         whole = source.mask(band, cols).all(axis=0)
@@ -80,6 +81,5 @@ def _tiles(source: AreaSource, rows: slice, cols: slice) -> list[Planes]:
             continue
         some = np.linspace(0, len(lefts) - 1, min(len(lefts), _TILES_A_BAND)).astype(np.int64)
         planes = source.read(band, cols)
-        tiles = [planes[:, :, left : left + TILE_PX] for left in lefts[some].tolist()]
-        found += [as_planes(tile.reshape(len(tile), -1).copy()) for tile in tiles]
-    return found
+        for left in lefts[some].tolist():
+            yield as_planes(planes[:, :, left : left + TILE_PX].reshape(len(planes), -1).copy())

@@ -174,15 +174,23 @@ def correction_again(
 
 def _made(view: AreaView, wanted: Wanted, darkened: Darkened) -> NightCorrection:
     gentlest = darkened.gentlest
+    lift, most_added_pct = _without_idle(gentlest.lift, gentlest.most_added_pct)
     return NightCorrection(
         recipe=NightRecipe(
-            wanted=wanted, curves=tuple(gentlest.lift.curves), lights_pct=darkened.lights_pct
+            wanted=wanted, curves=tuple(lift.curves), lights_pct=darkened.lights_pct
         ),
-        lift=gentlest.lift,
+        lift=lift,
         acting=gentlest.acting,
         source=view.source,
         fade_px=gentlest.fade_px,
-        most_added_pct=gentlest.most_added_pct,
+        most_added_pct=most_added_pct,
         lights=darkened.lights,
         texture=gentlest.texture,
     )
+
+
+def _without_idle(lift: Lift, most_added_pct: Sequence[float]) -> tuple[Lift, tuple[float, ...]]:
+    """The curves that add any ink, and how much at most."""
+    used = [k for k, pct in enumerate(most_added_pct) if pct > 0]
+    left = Lift(curves=[lift.curves[k] for k in used], numbers=[lift.numbers[k] for k in used])
+    return left, tuple(most_added_pct[k] for k in used)

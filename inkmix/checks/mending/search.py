@@ -22,6 +22,9 @@ from inkmix.press.table.lookup import LIGHTNESS_SCALE
 KEPT_TEXTURE = 0.8
 """Share of the local spread of L* that a correction should keep."""
 
+LEAST_SPREAD_L = 0.05
+"""A mean local spread of L* that is less is no texture to see."""
+
 _AIM_TEXTURE = 0.95  # a sample tells it to some hundredths
 _TOO_LIGHT = 10.0  # what one L* too light costs, in dE00
 _HEADROOM_L = 2.0  # so much darker where curves act fully: they then fade over less
@@ -244,7 +247,9 @@ class _Search:
         return float(L.reshape(self._tiles, -1)[self._sample.textured].std(axis=1).sum())
 
     def _kept(self, L: FloatArray) -> float:
-        return self._texture(L) / self._spread_L if self._spread_L > 1e-3 else 1.0
+        textured = int(np.count_nonzero(self._sample.textured))
+        is_seen = self._spread_L > LEAST_SPREAD_L * textured
+        return self._texture(L) / self._spread_L if is_seen else 1.0
 
     def _over_pct(self, planes: Planes) -> float:
         if self._goal.ink_limit_pct is None:

@@ -15,11 +15,12 @@ from inkmix.checks.night.check import NightCheck, NightResult
 from inkmix.checks.night.counts import NightCounts
 from inkmix.checks.night.other_means import OtherPaper, remedies_beyond
 from inkmix.checks.night.remedies import (
+    CurveRemedy,
     changeable,
     curve_remedy,
     night_again,
     remedy_of,
-    too_bright_remedy,
+    sparing_remedy,
 )
 from inkmix.checks.trials.trials import Guard, Trials
 from inkmix.checks.window import Box
@@ -57,13 +58,13 @@ class NightMender:
         no curve can change that: the same would be found again and again.
         """
         guard = self._guard(trials)
-        if not may_spoil:
-            too_bright = too_bright_remedy(self.check, guard.result, trials)
-            if too_bright is not None:
-                return Spoiling(name=self.name, remedy=too_bright)
-        found = curve_remedy(self.check, guard.result, trials, may_spoil=may_spoil)
-        if found is not None and found.remedy.spoils_picture and not may_spoil:
-            return Spoiling(name=self.name, remedy=found.remedy)
+        check = self.check
+        if may_spoil:
+            found: CurveRemedy | Remedy | None = curve_remedy(check, guard.result, trials)
+        else:
+            found = sparing_remedy(check, guard.result, trials)
+        if isinstance(found, Remedy):
+            return Spoiling(name=self.name, remedy=found)
         if found is None or not (found.is_sure or self._is_too_light(guard)):
             return None
         made = found.remedy.correction

@@ -8,15 +8,16 @@ pixels, and only what was tried is said. Where nothing done to these plates is e
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import cache, cached_property, partial
 
 import numpy as np
 
+from inkmix.base.words import millimetres
 from inkmix.checks.confidence import why_not
 from inkmix.checks.finding import FAIL, LEAST_TEXTURE_PCT, PASS, UNSURE, CurveStep, Remedy
 from inkmix.checks.mending.correction import Correction
 from inkmix.checks.mending.gentlest import farthest_px
-from inkmix.checks.mending.glance import Glance, glance_at
+from inkmix.checks.mending.glance import Glance, glance_at, squares_of
 from inkmix.checks.mending.in_turn import InTurn, corrected, ink_off_after
 from inkmix.checks.mending.ink_off import InkOff, InkOffGround
 from inkmix.checks.mending.lost_lights import largest_lost
@@ -40,11 +41,11 @@ from inkmix.checks.night.remedy_words import (
 )
 from inkmix.checks.trials.tally import Trial
 from inkmix.checks.trials.trials import Trials
-from inkmix.checks.window import Box
+from inkmix.checks.window import Box, Planes
 
 _TRIES, _SPOILING_TRIES = 4, 2
-_DARK_PCT = 60.0  # of an area that is dark enough: from here on nobody glances first
-_REACHED_PCT = 50.0  # dark with solids: if less is, no curve is enough
+_MOSTLY_DARK_PCT = 60.0  # of an area that is dark enough: from here on nobody glances first
+_DARK_IF_SOLID_PCT = 50.0  # with solids: if less is, no curve is enough
 _HOPELESS_PCT = 25.0  # of the texture: what a few squares tell may be off by half of the least
 _MORE = 1.5  # times what is missing: darker mixes are less certain
 _MORE_L, _MORE_SPOILT_L = 0.1, 1.0  # what spoils a picture is worth no third try
@@ -65,8 +66,9 @@ def night_remedies(
     """
     if not _needs_remedy(check, result):
         return ()
-    too_bright = too_bright_remedy(check, result, trials)
-    curves = None if too_bright else curve_remedy(check, result, trials)
+    search = _AreaSearch(check, result, trials)
+    too_bright = search.too_bright()
+    curves = None if too_bright else search.tried()
     if curves is not None and (curves.is_sure or _is_guessed(check, result)):
         return (curves.remedy,)
     beyond = remedies_beyond(
@@ -78,18 +80,6 @@ def night_remedies(
     )
     first = too_bright if curves is None else curves.remedy
     return beyond if first is None else (first, *beyond)
-
-
-def too_bright_remedy(check: NightCheck, result: NightResult, trials: Trials) -> Remedy | None:
-    """That curves would leave hardly any texture, where a few squares tell so; None elsewhere."""
-    dark_pct = result.outcome.reached_pct
-    if not _needs_remedy(check, result) or dark_pct is None or dark_pct >= _DARK_PCT:
-        return None
-    glance = _AreaSearch(check, result, trials).at_a_glance()
-    if glance is None or glance.dark_pct < _REACHED_PCT or 100 * glance.texture >= _HOPELESS_PCT:
-        return None
-    texture_pct = 100 * glance.texture
-    return Remedy(do=too_bright(check.name, texture_pct), texture_pct=texture_pct)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,34 +94,25 @@ class CurveRemedy:
     counts: Mapping[str, NightCounts]
 
 
-def curve_remedy(
-    check: NightCheck, result: NightResult, trials: Trials, *, may_spoil: bool = True
-) -> CurveRemedy | None:
+def curve_remedy(check: NightCheck, result: NightResult, trials: Trials) -> CurveRemedy | None:
     """The gentlest curves that make an area dark enough; None where there are none, or no need.
 
     Those that do for sure, unless they spoil the picture and others, which only just do, do not.
-    What spoils it is tried on the pixels after that.
-
-    Parameters
-    ----------
-    may_spoil : bool
-        Without it, what spoils the picture is only told, by the cells of the area.
+    What spoils it is tried after that.
     """
     if not _needs_remedy(check, result):
         return None
-    darkening = _AreaSearch(check, result, trials)
-    margins = (False,) if _is_guessed(check, result) else (True, False)
-    for margin in margins:
-        found = darkening.remedy(margin=margin, may_spoil=False)
-        if found is not None:
-            return found
-    if not may_spoil:
-        return darkening.untried(margin=margins[0])
-    for margin in margins:
-        found = darkening.remedy(margin=margin, may_spoil=True)
-        if found is not None:
-            return found
-    return None
+    return _AreaSearch(check, result, trials).tried()
+
+
+def sparing_remedy(
+    check: NightCheck, result: NightResult, trials: Trials
+) -> CurveRemedy | Remedy | None:
+    """The same as long as they do not spoil the picture; else what would do that, untried."""
+    if not _needs_remedy(check, result):
+        return None
+    search = _AreaSearch(check, result, trials)
+    return search.too_bright() or search.sparing() or search.spoiling()
 
 
 def _needs_remedy(check: NightCheck, result: NightResult) -> bool:
@@ -179,7 +160,8 @@ class _AreaSearch:
         assert check.lightest_L is not None
         assert result.box is not None  # an area that fails has pixels
         self._check, self._limit_L, self._trials = check, check.lightest_L, trials
-        self._error_L = result.outcome.error_L
+        self._error_L, self._reached_pct = result.outcome.error_L, result.outcome.reached_pct
+        self._is_guessed = _is_guessed(check, result)
         self._pixels = result.counts.pixels
         self._box = _surrounded(result.box, check, trials)
         solids = check.condition.lab(100 * np.eye(len(check.condition.inks)))[:, 0]
@@ -187,6 +169,23 @@ class _AreaSearch:
         self._plates = [(k, plates[k], float(solids[k])) for k in changeable(check, trials)]
         self._view = cache(partial(_view_of, check, self._box, trials))  # looked at once a limit
         self._correction = cache(self._made_for)
+
+    def tried(self) -> CurveRemedy | None:
+        """What spoils nothing; else what does."""
+        return self.sparing() or self._first(may_spoil=True)
+
+    def sparing(self) -> CurveRemedy | None:
+        """What spoils nothing."""
+        return self._first(may_spoil=False)
+
+    def _first(self, *, may_spoil: bool) -> CurveRemedy | None:
+        tried = (self.remedy(margin=margin, may_spoil=may_spoil) for margin in self._margins)
+        return next((found for found in tried if found is not None), None)
+
+    @property
+    def _margins(self) -> tuple[bool, ...]:
+        """Whether the expected error is left free: first, where it rests on no guess."""
+        return (False,) if self._is_guessed else (True, False)
 
     def remedy(self, *, margin: bool, may_spoil: bool) -> CurveRemedy | None:
         """The gentlest correction that does on the pixels; with `margin`, by the expected error."""
@@ -217,31 +216,54 @@ class _AreaSearch:
             target_L -= _MORE * max(missing_L, 0.0) + (_MORE_SPOILT_L if may_spoil else _MORE_L)
         return only_just
 
-    def untried(self, *, margin: bool) -> CurveRemedy | None:
-        """The first correction, as its cells tell; None where there is none."""
-        correction = self._correction(self._wanted(margin=margin))
-        if correction is None or not correction.curves:
-            return None
-        remedy = Remedy(
+    def spoiling(self) -> Remedy | None:
+        """What its first correction that spoils the picture takes, as cells tell; None: none does.
+
+        Nobody tried it: what makes the area dark enough may take more.
+        """
+        made = (self._correction(self._wanted(margin=margin)) for margin in self._margins)
+        for correction in made:
+            if correction is not None and correction.curves and _spoils(correction):
+                return self._foretold(correction)
+        return None
+
+    def _foretold(self, correction: NightCorrection) -> Remedy:
+        lights = correction.lights
+        return Remedy(
             do="",
-            lights_kept=len(correction.lights.kept),
-            lights_lost=len(correction.lights.lost),
+            lights_kept=len(lights.kept),
+            lights_lost=len(lights.lost),
             lights_lost_at=largest_lost(correction, self._check.sheet),
             share_for_lights_pct=share_for_lights_pct(self._check, correction, pixels=self._pixels),
             texture_pct=100 * correction.texture,
-            correction=correction,
         )
-        return CurveRemedy(remedy=remedy, is_sure=False, counts={})
 
-    def at_a_glance(self) -> Glance | None:
-        """What a few squares tell of the least that is asked; None where they are too few."""
-        return glance_at(
-            _source_of(self._check, self._trials),
-            self._box,
-            self._wanted(margin=False),
-            self._trials.source.look,
-            plates=darkest(self._plates),
-        )
+    def too_bright(self) -> Remedy | None:
+        """That curves would leave hardly any texture, where a few squares tell so; None elsewhere.
+
+        That is where they would with the expected error left free, and half of it without.
+        """
+        if self._reached_pct is None or self._reached_pct >= _MOSTLY_DARK_PCT:
+            return None
+        glances = [glance for margin in self._margins if (glance := self._glance(margin=margin))]
+        if not glances or min(one.dark_pct for one in glances) < _DARK_IF_SOLID_PCT:
+            return None
+        first_pct, last_pct = (100 * glances[at].texture for at in (0, -1))
+        if first_pct >= _HOPELESS_PCT or last_pct >= LEAST_TEXTURE_PCT:
+            return None
+        return Remedy(do=too_bright(self._check.name, first_pct), texture_pct=first_pct)
+
+    def _glance(self, *, margin: bool) -> Glance | None:
+        plates = darkest(self._plates)
+        if self._squares is None or not plates:
+            return None
+        wanted, look = self._wanted(margin=margin), self._trials.source.look
+        return glance_at(self._squares, wanted, look, plates=plates)
+
+    @cached_property
+    def _squares(self) -> Planes | None:
+        """A few of the area."""
+        return squares_of(_source_of(self._check, self._trials), *self._box)
 
     def _wanted(self, *, margin: bool, lightest_L: float | None = None) -> Wanted:
         limit_L = self._limit_L - (self._error_L if margin else 0.0)
@@ -288,7 +310,7 @@ class _AreaSearch:
             trial,
             pixels=self._pixels,
             do=f"Darken the pale parts of {self._check.name} by smooth tone curves, each "
-            f"only as far as it needs: {ink_words(steps)}.",
+            f"only as far as it needs: {ink_words(steps)}.{_fading_words(correction, self._check)}",
         )
         return replace(remedy, curves=steps, advice=INK_OFF_AFTER if takes_ink_off else "")
 
@@ -301,6 +323,13 @@ class _AreaSearch:
             heights_pct=curve.heights_pct,
             most_pct=correction.most_added_pct[k],
         )
+
+
+def _fading_words(correction: NightCorrection, check: NightCheck) -> str:
+    if correction.fade_px is None:
+        return ""
+    fade = millimetres(correction.fade_px / check.sheet.px_per_mm)
+    return f" They fade out over {fade} mm across its border, where the drawing goes on."
 
 
 def _spoils(correction: NightCorrection) -> bool:

@@ -25,7 +25,7 @@ def too_bright(area: str, texture_pct: float) -> str:
     return (
         f"{opening(area)} is too bright to be made dark by tone curves: by a few squares of it, "
         f"{stays} of its texture would stay. Draw it darker, mark as night only what is night, or "
-        "allow a lighter one. `inkmix mend --give-up-lights` darkens it all the same."
+        "allow a lighter one. `inkmix mend --give-up-lights` tries to darken it all the same."
     )
 
 
@@ -63,8 +63,8 @@ def loss_words(
         )
     if texture < KEPT_TEXTURE:
         said.append(
-            f"Only {percent(100 * texture)} of its texture stays: so near to the darkest that "
-            "these inks can print, tones lie close together."
+            f"Only {percent(100 * texture)} of its texture stays: what is darkened so far lies "
+            "closer together."
         )
     return " ".join(said)
 

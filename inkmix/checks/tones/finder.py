@@ -12,7 +12,14 @@ import numpy as np
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.checks.areas.finder import BY_SIZE, AreaFinder
 from inkmix.checks.tones.facts import ToneFacts
-from inkmix.checks.tones.near import Labels, Triple, same_mixes, shown_lab, within_de00
+from inkmix.checks.tones.near import (
+    NEAR_DE00,
+    Labels,
+    Triple,
+    same_mixes,
+    shown_lab,
+    within_de00,
+)
 from inkmix.checks.tones.points import Grid, Points, count_points, grid_of
 from inkmix.checks.uses import ColourUse
 from inkmix.checks.window import CheckedWindow, Counts
@@ -31,6 +38,10 @@ CELL_SHARE = 1 / 8
 """A cell belongs to a tone that holds this share of its points; single points are texture."""
 
 MOST_PLACES = 3
+
+LARGE_PCT = 25.0
+"""Of the sheet: a wide tolerance that takes in more of it has caught another colour, unless that
+lies near the mix."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -112,10 +123,12 @@ class ToneFinder:
             points = self._points_of(number, part)
             is_of_it = points >= np.maximum(1, np.ceil(CELL_SHARE * in_cell))
             areas, places = self._areas(is_of_it)
-            if not areas:
+            use = (
+                self._use(fact, int(points.sum()), part.sums[number], part.full) if areas else None
+            )
+            if use is None or _is_another_colour(use):
                 uses.append(_unused(fact, same_mix_as=same.get(fact.name, "")))
                 continue
-            use = self._use(fact, int(points.sum()), part.sums[number], part.full)
             uses.append(replace(use, areas=areas, places=places, picture=_key(fact)))
             cells[_key(fact)] = is_of_it
         return Found(uses=tuple(uses), cells=cells)
@@ -171,6 +184,15 @@ def _sparse(points: Points, grid: Grid) -> tuple[tuple[Counts, Counts], ...]:
         return ()
     cell = (row + points.corner[0]) * grid.shape[1] + col + points.corner[1]
     return ((cell * points.cells.shape[2] + tone, points.cells[row, col, tone]),)
+
+
+def _is_another_colour(use: ColourUse) -> bool:
+    """Whether what was found is not the tone, but something else at the rim of its neighbourhood.
+
+    Its mean lies outside what was searched, or most of the sheet is plainly another colour.
+    """
+    apart = use.from_mix_de00 or 0.0
+    return apart > use.within_de00 or (use.area_pct > LARGE_PCT and apart > NEAR_DE00)
 
 
 def _key(fact: ToneFacts) -> str:

@@ -4,6 +4,7 @@ where most changes.
 The report and the page on mended plates show the same places.
 """
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -14,29 +15,35 @@ from inkmix.base.arrays import FloatArray
 from inkmix.checks.finding import Remedy
 from inkmix.checks.mending.correction import ChangeMap, Correction
 from inkmix.checks.mending.night import NightCorrection
-from inkmix.checks.window import Box, Planes, as_planes
+from inkmix.checks.window import Box, Planes, as_planes, bands_of
 from inkmix.colour.colorimetry import delta_e00, srgb1_to_xyz100, xyz100_to_lab
 from inkmix.jobs.answer import BeforeAfter
 from inkmix.jobs.printing.pictures import jpeg_bytes
 from inkmix.jobs.spread import Spread
 from inkmix.plates.corrected import held
-from inkmix.plates.overview import factor_for
+from inkmix.plates.overview import ColourOverview, factor_for
 from inkmix.press.table.colouring import Colouring
 
 WIDTH_PX, HEIGHT_PX = 320, 240
 """Size of a crop; two stand side by side on A4, one on a phone."""
 
+_MARGIN = 1 / 4  # of a light, shown on each side of it
 _SAME_PLACE = 0.5  # crops that share more show the same
+_BAND_PX = 1 << 18  # drawn at once
 _MOST_OF_IT = 0.5  # of a light: curves that cannot darken it change its rim at most
 _SAME_TONE_DE00 = 3.0  # a light so near to a named tone is called by its name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crop:
-    """Pixels that are shown, and those of a light that turns dark, where it is shown for that."""
+    """Pixels that are shown, and those of a light that turns dark, where it is shown for that.
+
+    `factor` pixels of the plates make one of the picture, along and across.
+    """
 
     window: Box
     lost: Box | None
+    factor: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,18 +73,16 @@ class Places:
         self, crop: Crop, key: str, after: Callable[[Planes, slice, slice], Planes]
     ) -> tuple[BeforeAfter, dict[str, bytes]]:
         """A crop as it prints, without and with what `after` makes of its planes; the pictures."""
+        before_srgb8, after_srgb8 = self._drawn(crop, after)
         rows, cols = crop.window
-        planes = as_planes(self.spread.plates.read(rows, cols))
-        before_srgb8, after_srgb8 = (
-            self.colouring.srgb8(as_planes(some))[0] for some in (planes, after(planes, rows, cols))
-        )
         place_of, lost = self.spread.sheet.place_of, crop.lost
         shown = BeforeAfter(
             before=f"{key}, before",
             after=f"{key}, after",
             place=place_of(rows, cols),
             lost=None if lost is None else place_of(*lost),
-            lost_tone=None if lost is None else self._tone_of(before_srgb8, crop.window, lost),
+            lost_tone=None if lost is None else self._tone_of(before_srgb8, crop),
+            factor=crop.factor,
         )
         pictures = {
             shown.before: jpeg_bytes(before_srgb8),
@@ -85,9 +90,28 @@ class Places:
         }
         return shown, pictures
 
-    def _tone_of(self, srgb8: NDArray[np.uint8], window: Box, lost: Box) -> str | None:
+    def _drawn(
+        self, crop: Crop, after: Callable[[Planes, slice, slice], Planes]
+    ) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+        """A crop before and after, band by band, for a reduced one may be most of the sheet."""
+        rows, cols = crop.window
+        size = {"width_px": cols.stop - cols.start, "height_px": rows.stop - rows.start}
+        both = tuple(ColourOverview(**size, factor=crop.factor) for _ in range(2))
+        for band, _ in bands_of([crop.window], most_px=_BAND_PX):
+            planes = as_planes(self.spread.plates.read(band, cols))
+            for drawn, some in zip(both, (planes, after(planes, band, cols)), strict=True):
+                drawn.add(band.start - rows.start, self.colouring.srgb8(as_planes(some))[0])
+        before, changed = both
+        return before.srgb8(), changed.srgb8()
+
+    def _tone_of(self, srgb8: NDArray[np.uint8], crop: Crop) -> str | None:
         """The named tone that a light is drawn in, if it is near to any: "moon"."""
-        lab = lab_of(srgb8[_part(lost, *window)]).reshape(-1, 3)
+        assert crop.lost is not None
+        down, across = (
+            slice(side.start // crop.factor, -(-side.stop // crop.factor))
+            for side in _part(crop.lost, *crop.window)
+        )
+        lab = lab_of(srgb8[down, across]).reshape(-1, 3)
         light = lab[lab[:, 0] >= np.median(lab[:, 0])].mean(axis=0)
         spread = self.spread
         named = [(tone.name, tone.mix_pct) for tone in spread.book.tones]
@@ -112,14 +136,18 @@ class Places:
         shade_L = lab_of(self.colouring.srgb8(as_planes(planes[:, *part]))[0])[..., 0]
         pale = shade_L >= (shade_L.min() + shade_L.max()) / 2
         is_lost = changed[part][pale].mean() > _MOST_OF_IT
-        return Crop(window=(rows, cols), lost=box) if is_lost else None
+        if not is_lost:
+            return None
+        factor = _factor_of(box)
+        window = self._about(*(_middle(side) for side in box), factor=factor)
+        return Crop(window=window, lost=box, factor=factor)
 
-    def _about(self, row: int, col: int) -> Box:
+    def _about(self, row: int, col: int, *, factor: int = 1) -> Box:
         """A crop around a pixel, inside the sheet."""
         sheet = self.spread.sheet
         return (
-            _span(row, HEIGHT_PX, sheet.height_px),
-            _span(col, WIDTH_PX, sheet.width_px),
+            _span(row, factor * HEIGHT_PX, sheet.height_px),
+            _span(col, factor * WIDTH_PX, sheet.width_px),
         )
 
     def applied(
@@ -187,6 +215,18 @@ class Places:
 def lab_of(srgb8: NDArray[np.uint8]) -> FloatArray:
     """Lab of screen colours (..., 3)."""
     return xyz100_to_lab(srgb1_to_xyz100(srgb8 / 255))
+
+
+def _factor_of(light: Box) -> int:
+    """By how much a crop is reduced to show a light that is larger, with what lies around it.
+
+    A light that fits in is shown pixel by pixel, even if little of its margin does.
+    """
+    sides = [side.stop - side.start for side in light]
+    if all(side <= most for side, most in zip(sides, (HEIGHT_PX, WIDTH_PX), strict=True)):
+        return 1
+    height, width = (math.ceil(side * (1 + 2 * _MARGIN)) for side in sides)
+    return int(max(-(-height // HEIGHT_PX), -(-width // WIDTH_PX)))
 
 
 def _shared(one: Box, other: Box) -> float:

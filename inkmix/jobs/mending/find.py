@@ -203,8 +203,14 @@ class _Search:
 
         One that only just does may be followed by one that does for sure.
         """
+        texture_pct = 100.0
         for _ in range(_MOST_STEPS):
             mended = mender.found(self._now, may_spoil=self._spoils)
+            if isinstance(mended, Mended) and mended.remedy.texture_pct is not None:
+                texture_pct *= mended.remedy.texture_pct / 100
+                if texture_pct < LEAST_TEXTURE_PCT and not self._spoils:  # step by step, too
+                    remedy = replace(mended.remedy, texture_pct=texture_pct, do="")
+                    mended = Spoiling(name=mender.name, remedy=remedy)
             if isinstance(mended, Spoiling):
                 self._undone.append(_declined(check, mended))
             if not isinstance(mended, Mended):
@@ -269,6 +275,8 @@ class _ByRecipe(_Search):
 
 def _declined(check: str, mended: Spoiling) -> Undone:
     """What a correction would have cost, and what to do instead."""
+    if mended.remedy.do:
+        return Undone(check=check, name=mended.name, why=mended.remedy.do.rstrip("."))
     lost, texture_pct = mended.remedy.lights_lost or 0, mended.remedy.texture_pct
     costs = [f"turn {count(lost, 'light')} dark"] if lost else []
     where = lost_lights_words(lost, mended.remedy.lights_lost_at)
@@ -276,11 +284,12 @@ def _declined(check: str, mended: Spoiling) -> Undone:
     if texture_pct is not None and texture_pct < LEAST_TEXTURE_PCT:
         costs.append(f"take {percent(100 - texture_pct)} of its texture")
     share = mended.remedy.share_for_lights_pct
-    smaller = "share_pct" if share is None else f"share_pct = {number(share)}, by the lights' size"
+    by_size = "" if share is None else f"share_pct = {number(share)}, by the lights' size"
+    smaller = by_size and f", a smaller share ({by_size})"
     why = (
-        f"making it dark enough would {listing(costs)}. {where}Allow a lighter night (lightest_L), "
-        f"a smaller share ({smaller}) or a darker ink, or measure the inks, for then the expected "
-        "error is smaller; --give-up-lights makes the correction all the same"
+        f"making it dark enough would at least {listing(costs)}. {where}Allow a lighter night "
+        f"(lightest_L){smaller} or a darker ink, or measure the inks, for then the expected error "
+        "is smaller; --give-up-lights tries it all the same"
     )
     return Undone(check=check, name=mended.name, why=why)
 

@@ -10,6 +10,8 @@ from types import MappingProxyType
 
 from inkmix.base.arguments import names_of, path_of
 from inkmix.book.first.loose import LoosePlates
+from inkmix.book.meant.condition import resolve_condition
+from inkmix.book.meant.swap import named_as_printed
 from inkmix.book.values import Book
 from inkmix.jobs.candidates import swapped
 from inkmix.jobs.printing.predict import Wanted, Written, write_predictions
@@ -139,7 +141,8 @@ def predict_spread(
     refuse_inks(book.for_spread(name), _inks(wanted))
     room = _room(book, wanted, announce)
     spread = open_uncounted(book, name, room=room, progress=tell)
-    return _written(spread, wanted, tell)
+    printed = named_as_printed(book.for_spread(name), swaps) if swaps else None
+    return _written(spread, wanted, tell, printed=printed)
 
 
 def predict_plates(
@@ -171,11 +174,14 @@ def _room(book: Book, pictures: Pictures, announce: Callable[[str], None] | None
     return ScratchRoom(folder=folder, announce=announce or TEMPORARY.announce)
 
 
-def _written(spread: Spread, pictures: Pictures, progress: Progress) -> Predicted:
+def _written(
+    spread: Spread, pictures: Pictures, progress: Progress, *, printed: Book | None = None
+) -> Predicted:
+    """Pictures of a spread; its inks are spoken of by the names that `printed` gives them."""
     wanted = list(_wanted(spread, pictures))
     refuse_targets(spread, [picture.path for picture in wanted])
     counted, written = write_predictions(spread, wanted, progress=progress)
-    condition = counted.condition
+    condition = counted.condition if printed is None else resolve_condition(printed)
     return Predicted(
         written=written,
         notes=counted.notes,

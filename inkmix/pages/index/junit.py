@@ -158,7 +158,8 @@ def _speaks(shown: ShownFinding, state: str) -> bool:
 
 def _line(shown: ShownFinding) -> str:
     found = shown.finding
-    parts = [found.sentence, found.where and f"Where: {found.where}.", found.do]
+    parts = [found.sentence, found.where and f"Where: {found.where}."]
+    parts += found.do.split("\n")
     if shown.waiver is not None:
         parts.append(f"Waived by {shown.waiver.by}: {shown.waiver.reason}")
     return " ".join(part for part in parts if part)

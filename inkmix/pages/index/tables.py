@@ -225,7 +225,7 @@ def _finding(row: SpreadRow, shown: ShownFinding) -> list[object]:
         found.verdict,
         found.sentence,
         found.where,
-        found.do,
+        found.do.replace("\n", " "),
         _number(found.value),
         _number(found.limit),
         _number(found.error),

@@ -26,6 +26,7 @@ from inkmix.jobs.book_answer import (
     WAIVED,
     BatchResult,
     ColourDrift,
+    DriftedUse,
     KeptFinding,
     SpreadRow,
     WaiverUse,
@@ -234,11 +235,16 @@ def drifts_on(spread: str, colours: Iterable[ColourDrift]) -> Iterator[str]:
     for colour in colours:
         for one in colour.drifted:
             if one.spread == spread:
-                apart = difference(one.apart_de00, beside=one.limit_de00)
-                yield (
-                    f"{opening(colour.name)} drifts: {apart} from what it is on {one.other}; its "
-                    f"tolerance is {difference(one.limit_de00)}."
-                )
+                yield _drift_on(colour.name, one)
+
+
+def _drift_on(name: str, one: DriftedUse) -> str:
+    apart = difference(one.apart_de00, beside=one.limit_de00)
+    drifts = f"{opening(name)} drifts: {apart} from what it is on {one.other}"
+    allowed = difference(one.limit_de00)
+    if one.apart_de00 <= one.limit_de00:
+        return f"{drifts}, noticed side by side, though within its tolerance of {allowed}."
+    return f"{drifts}; its tolerance is {allowed}."
 
 
 def mean_mix(tone_pct: Mapping[str, float]) -> str:

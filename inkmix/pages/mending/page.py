@@ -20,7 +20,7 @@ from inkmix.jobs.mending.values import BookMended, SpreadMended
 from inkmix.pages.glossary import WORDS, FirstSaid, glossary
 from inkmix.pages.mending import words
 from inkmix.pages.mending.pictures import page_pictures
-from inkmix.pages.report.phrases import crop_title, place_name, place_ruler
+from inkmix.pages.report.phrases import crop_scale, crop_title, place_name, place_ruler
 from inkmix.pages.report.pictures import data_uri, picture_size
 from inkmix.pages.report.templating import environment, style
 
@@ -77,8 +77,10 @@ def _environment() -> Environment:
             "opening": opening,
             "percent": percent,
             "most_points": most_points,
+            "costs": words.costs,
             "open_of": words.open_of,
             "undone_lines": words.undone_lines,
+            "crop_scale": crop_scale,
             "crop_title": crop_title,
             "place_name": place_name,
             "place_ruler": place_ruler,

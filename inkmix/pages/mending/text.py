@@ -15,8 +15,7 @@ MOST_LEFT = 5
 
 def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
     """What was done, what is left, where it lies."""
-    for note in dict.fromkeys(note for one in book.spreads for note in one.notes):
-        yield f"note: {note}"
+    yield from (f"note: {note}" for note in words.note_lines(book))
     yield words.headline(book)
     for said in words.misfits(book):
         yield f"  no longer fits: {said}"
@@ -37,7 +36,7 @@ def result_lines(book: BookMended, folder: Path) -> Iterator[str]:
 
 
 def _spread_lines(one: SpreadMended, left: Sequence[Finding]) -> Iterator[str]:
-    yield f"{one.spread}: {words.verdicts(one)}"
+    yield "; ".join(filter(None, (f"{one.spread}: {words.verdicts(one)}", words.costs(one))))
     for made in one.corrections:
         did, *more = made.remedy.paragraphs
         yield f"  mended: {did}"

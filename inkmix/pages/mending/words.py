@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from inkmix.base.words import count, listing, most_points, opening, percent
 from inkmix.checks import table
-from inkmix.checks.finding import FAIL, PASS, Finding
+from inkmix.checks.finding import FAIL, LEAST_TEXTURE_PCT, PASS, Finding
 from inkmix.jobs.mending.values import BookMended, PlateMended, SpreadMended, Undone, WaivedFinding
 
 NO_PROOF = (
@@ -51,6 +51,33 @@ def unchecked(book: BookMended) -> str:
 def verdicts(one: SpreadMended) -> str:
     """Before and after: "fail, now pass"."""
     return one.verdict if one.was == one.verdict else f"{one.was}, now {one.verdict}"
+
+
+def costs(one: SpreadMended) -> str:
+    """What the corrections took from the picture, if it is much: "1 light lost"; else empty."""
+    lost = sum(made.remedy.lights_lost or 0 for made in one.corrections)
+    left: dict[str, float] = {}  # of each area, after all its corrections
+    for made in one.corrections:
+        if made.remedy.texture_pct is not None:
+            left[made.name] = left.get(made.name, 100.0) * made.remedy.texture_pct / 100
+    parts = [f"{count(lost, 'light')} lost"] if lost else []
+    parts += [
+        f"{percent(round(100 - pct))} of the texture of {name} lost"
+        for name, pct in left.items()
+        if pct < LEAST_TEXTURE_PCT
+    ]
+    return ", ".join(parts)
+
+
+def note_lines(book: BookMended) -> Iterator[str]:
+    """Every note once, with the spreads that it is said of where not all share it."""
+    of: dict[str, list[str]] = {}
+    for one in book.spreads:
+        for note in dict.fromkeys(one.notes):
+            of.setdefault(note, []).append(one.spread)
+    for note, spreads in of.items():
+        is_named = len(spreads) == len(book.spreads) or note.startswith(f"{spreads[0]}/")
+        yield note if is_named else f"{listing(spreads)}: {note}"
 
 
 def undone_lines(undone: Sequence[Undone]) -> Iterator[str]:

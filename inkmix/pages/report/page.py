@@ -42,6 +42,7 @@ FILTERS = {
     "place_name": phrases.place_name,
     "place_ruler": phrases.place_ruler,
     "crop_title": phrases.crop_title,
+    "crop_scale": phrases.crop_scale,
     "by_how_much": phrases.by_how_much,
     "expected_error": phrases.expected_error,
     "reaches": phrases.reaches,

@@ -73,6 +73,11 @@ def crop_title(crop: BeforeAfter) -> str:
     return f"This light{drawn} turns dark"
 
 
+def crop_scale(crop: BeforeAfter) -> str:
+    """How large a crop shows the pixels of the plates."""
+    return "pixel by pixel" if crop.factor == 1 else f"reduced to 1/{crop.factor}"
+
+
 def place_ruler(place: Place | None) -> str:
     """How to find a place with a ruler."""
     return "" if place is None else places.ruler(place)

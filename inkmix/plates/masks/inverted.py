@@ -54,11 +54,12 @@ class DarkArea:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class InvertedMaskCheck:
-    """Whether pictures of dark areas hold much less ink than the rest of the sheet.
+    """Whether pictures of dark areas hold much less ink than the rest of the sheet and are lighter.
 
     That is how a mask looks whose black and white are the wrong way round: it holds less than half
-    the ink of the rest, or it is most of the sheet and holds less than the rest. Some rows are
-    looked at. Leave out masks whose polarity the person has told.
+    the ink of the rest, or it is most of the sheet and holds less than the rest. A night of little
+    but dark ink beside much bright ink holds less, too, and is the darker one all the same. Some
+    rows are looked at. Leave out masks whose polarity the person has told.
 
     Parameters
     ----------
@@ -76,8 +77,9 @@ class InvertedMaskCheck:
     ink_limit_pct: float | None = None
 
     def start(self) -> NDArray[np.int64]:
-        """Nothing yet: (masks, inside and outside, ink and pixels and those that do as night)."""
-        return np.zeros((len(self.areas), 2, 3), np.int64)
+        """Nothing yet: (masks, inside and outside, and of each ink, pixels, those that do as night,
+        and levels of L*)."""
+        return np.zeros((len(self.areas), 2, 4), np.int64)
 
     def part(
         self, rows: slice, cols: slice, planes: Samples, lightness: NDArray[np.int16]
@@ -98,7 +100,8 @@ class InvertedMaskCheck:
             ink = some.sum(axis=0, dtype=np.int64)
             for index, area in enumerate(self.areas.values()):
                 does = self._does_as_night(area, ink, lightness[here])
-                sums[index] += _sums_in_and_out(ink, does, area.mask.read(at, cols, some))
+                inside = area.mask.read(at, cols, some)
+                sums[index] += _sums_in_and_out((ink, does, lightness[here]), inside)
         return sums
 
     def _does_as_night(
@@ -124,16 +127,26 @@ class InvertedMaskCheck:
             )
             for (name, area), some in zip(self.areas.items(), sums, strict=True)
             if (means := _means(some, scale=100 / self.full))
+            and _is_lighter(some)
             and means[0] < (_LESS_INK if area.mask.share <= 0.5 else _LESS_INK_OF_MOST) * means[1]
         )
 
 
 def _sums_in_and_out(
-    ink: NDArray[np.int64], does: NDArray[np.bool_], inside: NDArray[np.bool_]
+    of_pixels: tuple[NDArray[np.int64], NDArray[np.bool_], NDArray[np.int16]],
+    inside: NDArray[np.bool_],
 ) -> NDArray[np.int64]:
-    """(ink, pixels, pixels that do as night) inside, and the same outside."""
-    within = np.array([ink[inside].sum(), inside.sum(), does[inside].sum()])
-    return np.array([within, [ink.sum(), inside.size, does.sum()] - within], np.int64)
+    """(ink, pixels, pixels that do as night, levels of L*) inside, and the same outside."""
+    ink, does, levels = of_pixels
+    summed = (ink, np.ones_like(does), does, levels)
+    within = np.array([some[inside].sum(dtype=np.int64) for some in summed])
+    return np.array([within, [some.sum(dtype=np.int64) for some in summed] - within])
+
+
+def _is_lighter(sums: NDArray[np.int64]) -> bool:
+    """Whether the area is lighter than the rest, on average."""
+    inside, outside = sums[:, 3] / sums[:, 1]
+    return bool(inside > outside)
 
 
 def _is_sure(sums: NDArray[np.int64], share_pct: float) -> bool:
