@@ -268,7 +268,7 @@ def test_a_reading_is_as_uncertain_in_the_dark_whatever_n():
 
 def test_halftones_and_spot_inks_are_less_explained():
     """sd with n = 2: solids .0025; halftones with .0043 besides, with a spot ink .0097."""
-    y, noise = np.array([[1.0]]), {"noise": "averaged", "n": 2.0}
+    y, noise = np.array([[1.0]]), {"noises": ["averaged"], "n": 2.0}
     solid, halftone = np.ones((2, 1, 1)), np.full((2, 1, 1), 0.5)
     for coverage, there, expected in (
         (solid, 1.0, 0.0025),
