@@ -1,5 +1,6 @@
 """Fixtures that several test files share."""
 
+import gc
 import os
 import signal
 import sys
@@ -14,6 +15,9 @@ os.environ |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
 
 from inkmix.base.cache import private_folder
 from inkmix.base.loops import are_compiled
+
+# As the program itself does; a run of tests has many more objects to look through.
+gc.set_threshold(50_000)
 
 # Times are measured elsewhere; here other work, or a first compilation, may hold up any example.
 settings.register_profile("any time", deadline=None)

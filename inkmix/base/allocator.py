@@ -9,6 +9,7 @@ import ctypes
 import gc
 import sys
 
+_WORTH_PX = 4_000_000
 _M_ARENA_MAX = -8  # malloc.h of the GNU C library
 
 
@@ -22,11 +23,14 @@ def share_one_heap() -> None:
         return
 
 
-def give_back() -> None:
+def give_back(worked_on_px: int) -> None:
     """Return to the system what is free within the heap: what is long-lived may lie above it.
 
-    Between two long pieces of work: what only refers to itself goes as well.
+    Between two long pieces of work on so many pixels: what only refers to itself goes as well.
+    After few of them there is little to be had, and to look for it takes a tenth of a second.
     """
+    if worked_on_px < _WORTH_PX:
+        return
     gc.collect()
     if not sys.platform.startswith("linux"):
         return

@@ -84,6 +84,11 @@ class PlateSet:
         """Ink amount of 100 %: 255 or 65535."""
         return 65535 if self.depth == 16 else 255
 
+    @property
+    def sheet_px(self) -> int:
+        """Pixels of the sheet."""
+        return self.width_px * self.height_px
+
     def windows(self) -> WindowGrid:
         """Windows in raster order, aligned to strips or tiles."""
         return window_grid(

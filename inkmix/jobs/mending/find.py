@@ -128,7 +128,7 @@ def find_mending(
     """
     spread = replace(spread, plates=spread.plates.keeping(spread.room))
     looked = looked_at(spread, table.asked_for(None), None, None, progress)
-    give_back()
+    give_back(spread.plates.sheet_px)
     progress("finding corrections", 0.0)
     left = waived(told(looked))
     if recipe is None:
@@ -145,7 +145,7 @@ def _keeping(spread: Spread, trials: Trials) -> Trials:
         spread.room,
         planes=len(plates.inks),
         full=plates.full,
-        sheet_px=plates.width_px * plates.height_px,
+        sheet_px=plates.sheet_px,
     )
     return replace(trials, keeping=keeping)
 
@@ -172,7 +172,7 @@ class _Search:
             for mended in self._steps(check, mender):
                 self._now = after(self._now, mended.correction, mended.boxes, counts=mended.counts)
                 self._made.append(Made(check=check, mended=mended))
-                give_back()
+                give_back(self._looked.spread.plates.sheet_px)
             self._ask_why(check, mender)
         return SheetMending(
             looked=self._looked,

@@ -75,10 +75,14 @@ def mend_spread(
         Where an input cannot be used, or a copy cannot be written.
     """
 
+    sheet_px = 0
+
     def mended() -> tuple[SpreadMended, SpreadRecipe]:
+        nonlocal sheet_px
         spread = open_uncounted(
             asked.book, files.name, room=asked.room, progress=asked.progress, tries=1
         )
+        sheet_px = spread.plates.sheet_px
         with spread.seen.held():
             found = find_mending(
                 spread,
@@ -97,7 +101,7 @@ def mend_spread(
         return replace(told, plates=plates, notes=(*told.notes, *notes)), found.recipe
 
     done = while_at_rest(mended)
-    give_back()  # before the copies are checked
+    give_back(sheet_px)  # before the copies are checked
     return done
 
 

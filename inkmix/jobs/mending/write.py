@@ -136,7 +136,7 @@ class _Walk:
 
     @property
     def _sheet_px(self) -> int:
-        return self._plates.width_px * self._plates.height_px
+        return self._plates.sheet_px
 
     def plates(
         self, folder: Path, copies: Sequence[PlateCopy], digests: Mapping[str, str]
