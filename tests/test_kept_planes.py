@@ -223,3 +223,15 @@ def test_nobody_looks_at_pixels_to_say_nothing(monkeypatch):
     mender = InkMender(spread=None, result=None)
     trials = SimpleNamespace(source=SimpleNamespace(read=pytest.fail))
     assert mender.why_not(trials) == ""
+
+
+@pytest.mark.parametrize(("times", "is_kept"), [(2.9, False), (3.1, True)])
+def test_plates_are_kept_where_twice_as_much_stays_free(tmp_path, monkeypatch, times, is_kept):
+    """Grey plates of one byte a pixel."""
+    book = read_book(draw_book(tmp_path / "book").folder)
+    room = ScratchRoom(folder=tmp_path)
+    spread = open_uncounted(book, "01", room=room, progress=no_progress, tries=1)
+    count = len(spread.plates.inks) * WIDTH_PX * HEIGHT_PX
+    usage = Usage(9e9, 9e9, int(times * count))
+    monkeypatch.setattr("shutil.disk_usage", lambda path: usage)
+    assert (spread.plates.keeping(room).kept is not None) == is_kept

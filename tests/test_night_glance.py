@@ -173,3 +173,21 @@ def test_only_squares_that_lie_in_the_area_are_looked_at():
 )
 def test_how_much_would_stay_is_said_roughly(texture_pct, words):
     assert words in too_bright_words("sky", texture_pct)
+
+
+@pytest.mark.parametrize(("dark_rows", "is_looked_at"), [(100, True), (140, False)])
+def test_a_night_that_is_mostly_dark_is_searched_without_a_glance(dark_rows, is_looked_at):
+    """Of 200 rows; from 60 % on that are dark enough."""
+    job, seen = day(), []
+    planes = job.drawing.planes.copy()
+    planes[:2, :dark_rows], planes[2:, :dark_rows] = 255, 0
+    job = replace(job, drawing=replace(job.drawing, planes=planes))
+    assert job.result.outcome.reached_pct == pytest.approx(dark_rows / 2, abs=1)
+    trials, read = job.trials(), job.read
+
+    def watched(rows, cols):
+        seen.append(rows)
+        return read(rows, cols)
+
+    too_bright(job, replace(trials, source=replace(trials.source, read=watched)))
+    assert bool(seen) == is_looked_at
