@@ -23,7 +23,7 @@ def colours(view: View) -> Iterator[Fault]:
         if "column" in ink and not view.given(path, "measurements"):
             yield view.fault((*path, "column"), "belongs to measurements, which is missing")
     for path, measured in view.tables("measured"):
-        what = f"the colour of {mix_words(measured.get('mix', {}))}"
+        what = f"the measured mix {mix_words(measured.get('mix', {}))}"
         yield from _exactly_one(view, path, MEASURED_COLOURS, what, hint="looks_like")
         yield from _mix_faults(view, path, measured.get("mix"))
     if "paper" in view.data:
