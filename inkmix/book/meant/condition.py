@@ -11,6 +11,7 @@ from inkmix.base.arrays import read_only
 from inkmix.base.errors import Fault, InkmixError, MeasurementError
 from inkmix.base.names import same_name
 from inkmix.book.meant.collected_faults import all_of, placed
+from inkmix.book.meant.densities import ink_of_reading
 from inkmix.book.meant.measured import measured_mixes
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.paths import inside
@@ -21,7 +22,6 @@ from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import (
     Ink,
     Paper,
-    ink_from_density,
     ink_from_lab,
     ink_from_srgb,
     ink_from_xyz100,
@@ -153,17 +153,8 @@ def _coloured_ink(book: Book, spec: InkSpec, paper: Paper) -> Ink:
         table = _read_table(book, spec.measurements)
         return ink_from_table(table, _ink_column(table, spec), paper=paper, name=spec.name)
     if spec.density is not None:
-        reading = spec.density
-        return ink_from_density(
-            spec.name,
-            red=reading.red,
-            green=reading.green,
-            blue=reading.blue,
-            status=reading.status,
-            relative=reading.relative,
-            paper=paper,
-            source=f"status {reading.status} densities {_READINGS}",
-        )
+        source = f"status {spec.density.status} densities {_READINGS}"
+        return ink_of_reading(spec.density, spec.name, paper=paper, source=source)
     if spec.lab is not None:
         return ink_from_lab(spec.name, spec.lab, paper=paper, source=f"Lab {_READINGS}")
     if spec.xyz100 is not None:

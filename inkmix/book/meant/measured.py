@@ -5,10 +5,11 @@ import numpy as np
 from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import InkmixError
 from inkmix.book.meant.collected_faults import placed
+from inkmix.book.meant.densities import ink_of_reading
 from inkmix.book.meant.tones import screen_colour_over
 from inkmix.book.values import Book, MeasuredMix
 from inkmix.colour.colorimetry import lab_to_xyz100
-from inkmix.press.inks import Paper, ink_from_density
+from inkmix.press.inks import Paper
 from inkmix.press.patches import BY_EYE, ONE_READING, WET, Patches
 
 
@@ -56,15 +57,7 @@ def _xyz100(book: Book, at: int, paper: Paper) -> FloatArray:
     reading = measured.density
     assert reading is not None, "exactly one of the colours is given"
     try:
-        ink = ink_from_density(
-            "the mix",
-            red=reading.red,
-            green=reading.green,
-            blue=reading.blue,
-            status=reading.status,
-            relative=reading.relative,
-            paper=paper,
-        )
+        ink = ink_of_reading(reading, "the mix", paper=paper)
     except InkmixError as error:
         raise placed(error, f"{book.path.name}: measured[{at + 1}]") from None
     return np.asarray(ink.xyz100[-1])
