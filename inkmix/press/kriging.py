@@ -140,6 +140,21 @@ class ResidualField:
             left -= self._explained(one).transpose(0, 2, 1) @ self._explained(other)
         return left
 
+    def left_out(self) -> tuple[FloatArray, FloatArray]:
+        """Residual of each mixture (P, C) as the others foretell it, and how uncertain that is.
+
+        The second is the standard deviation of what a reading misses. Rasmussen & Williams,
+        equations 5.10 to 5.12.
+        """
+        from scipy.linalg import solve_triangular
+
+        own = np.empty(self.pull.shape)
+        for inverse, factor in zip(own, self.factor, strict=True):
+            root = solve_triangular(factor, np.eye(len(factor)), lower=True, check_finite=False)
+            inverse[:] = (root**2).sum(axis=0)
+        missed = np.asarray((self.pull / own).T, np.float64)
+        return missed, np.asarray(own.T**-0.5, np.float64)
+
     def _explained(self, at: Features) -> FloatArray:
         """What the measured mixtures explain (C, P, N): products of two of its columns."""
         between = prior_covariance(at, self.measured, self.covariance)
@@ -232,7 +247,7 @@ def fit_residuals(
 
 
 def _solved(factor: FloatArray, values: FloatArray, *, transposed: bool = False) -> FloatArray:
-    """What lower triangles (C, P, P), or their transposes, times something make values (C, P, N)."""
+    """What lower triangles (C, P, P), or their transposes, times what makes values (C, P, N)."""
     from scipy.linalg import solve_triangular
 
     solved = np.empty(values.shape)
