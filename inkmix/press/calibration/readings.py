@@ -81,11 +81,11 @@ def readings_of(table: MeasurementTable, inks: Sequence[str]) -> Readings:
     if faults:
         raise MeasurementError(capped(faults, where=table.source))
     tones = table.tone_pct[:, list(columns.values())]
-    foreign = table.tone_pct.sum(axis=1) > tones.sum(axis=1)
+    others = [k for k in range(len(table.plates)) if k not in columns.values()]
+    foreign = table.tone_pct[:, others].any(axis=1)
     if foreign.any():
-        others = [name for k, name in enumerate(table.plates) if k not in columns.values()]
-        patches = count(int(foreign.sum()), "patch")
-        notes.append(f"{patches} with ink of {listed(others)} are left aside")
+        rows, inks_there = count(int(foreign.sum()), "row"), [table.plates[k] for k in others]
+        notes.append(f"{rows} with ink of {listed(inks_there)} left aside: the book has none")
     readings = _made(table, tuple(columns), tones, ~foreign, [*table.notes, *notes])
     if apart is not None:
         readings = Readings(
