@@ -77,9 +77,7 @@ def likely_order(condition: PressCondition) -> LikelyOrder | None:
     return LikelyOrder(
         inks=tuple(names[k] for k in (best if is_clear else told)),
         is_told=not is_clear,
-        pairs=tuple(
-            sorted(pairs, key=lambda one: -abs(one.as_told_de00 - one.turned_de00))
-        ),
+        pairs=tuple(sorted(pairs, key=lambda one: -abs(one.as_told_de00 - one.turned_de00))),
     )
 
 
@@ -112,9 +110,7 @@ def _pairs(condition: PressCondition) -> list[PairOrder]:
 
 
 def _cost(costs: FloatArray, order: Sequence[int]) -> float:
-    return sum(
-        float(costs[one, other]) for k, one in enumerate(order) for other in order[k + 1 :]
-    )
+    return sum(float(costs[one, other]) for k, one in enumerate(order) for other in order[k + 1 :])
 
 
 def _cheapest(costs: FloatArray) -> tuple[tuple[int, ...], float]:

@@ -11,11 +11,10 @@ from inkmix.base.errors import Fault, MeasurementError, capped
 from inkmix.base.names import same_name
 from inkmix.base.quoting import listed
 from inkmix.base.words import count
-from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.chart import Chart
-
 
 _NUMBERED = re.compile(r"(?:[0-9A-FN]CLR_)?(?P<ink>\d{1,2})", re.IGNORECASE)
 

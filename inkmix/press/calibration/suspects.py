@@ -190,9 +190,7 @@ def _doubted(readings: Readings, sound: BoolArray, condition: PressCondition) ->
     return none
 
 
-def _named(
-    readings: Readings, sound: BoolArray, condition: PressCondition
-) -> Iterator[Suspect]:
+def _named(readings: Readings, sound: BoolArray, condition: PressCondition) -> Iterator[Suspect]:
     """Those that do not fit what the sound ones lead to expect."""
     chart = readings.chart
     at = np.flatnonzero(~sound)
