@@ -22,7 +22,7 @@ from inkmix.press.solids.primaries import (
     stack_of,
 )
 
-_SD_DE00 = 4.0  # of how far a right prediction of a pair of solids is off: single ones are 3 to 7
+_SD_DE00 = 6.0  # of how far a right prediction of a pair of solids is off: many are 3 to 7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,8 +69,8 @@ def likely_order(condition: PressCondition) -> LikelyOrder | None:
     costs = np.zeros((len(names), len(names)))
     for one in pairs:
         i, j = names.index(one.first), names.index(one.second)
-        costs[i, j] = min((one.as_told_de00 / _SD_DE00) ** 2, 9.0)
-        costs[j, i] = min((one.turned_de00 / _SD_DE00) ** 2, 9.0)
+        costs[i, j] = (one.as_told_de00 / _SD_DE00) ** 2
+        costs[j, i] = (one.turned_de00 / _SD_DE00) ** 2
     told = tuple(range(len(names)))
     best, least = _cheapest(costs)
     is_clear = _cost(costs, told) - least > 4.0  # a likelihood ratio of e^2

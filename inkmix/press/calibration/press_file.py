@@ -22,6 +22,9 @@ from inkmix.press.values import MAX_INKS
 
 FORMAT = 1
 MAX_BYTES = 4_000_000  # 5,000 mixes of eight inks take less than 1 MB
+MARK = b"# Written by `inkmix calibrate`"
+"""By which such a file is known; it stands in its first bytes."""
+
 _DIGITS = 5
 
 Row = tuple[float, ...]
@@ -230,8 +233,9 @@ def _faults(value: PressFile, where: str) -> Iterator[Fault]:
         return
     if len({one.name.casefold() for one in value.inks}) < len(value.inks):
         yield fault("inks", "two of one name", "each ink once")
-    colours = [
-        ("paper", (value.paper.xyz,), value.paper.reflectance and (value.paper.reflectance,))
+    white = value.paper.reflectance
+    colours: list[tuple[str, Sequence[Row], Sequence[Row] | None]] = [
+        ("paper", (value.paper.xyz,), None if white is None else (white,))
     ]
     colours += [(f"ink {one.name}", one.xyz, one.reflectance) for one in value.inks]
     for what, xyz, spectra in colours:
@@ -265,7 +269,7 @@ def press_file_text(value: PressFile) -> str:
 
 
 def _lines(said: dict[str, Any]) -> Iterator[str]:
-    yield "# Written by `inkmix calibrate`; named in a book by condition = ... under [press]."
+    yield f"{MARK.decode()}; named in a book by condition = ... under [press]."
     yield "# Colours are X, Y, Z, absolute, D50, 2 degree, 0-100; inks stand in lay-down order."
     yield f"format = {said['format']}"
     yield from _table("[origin]", said["origin"])

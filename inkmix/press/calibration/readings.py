@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -57,8 +57,8 @@ class Readings:
         )
 
 
-def readings_of(table: MeasurementTable, inks: Sequence[str]) -> Readings:
-    """The readings of a table, as those of a book's inks.
+def readings_of(tables: Sequence[MeasurementTable], inks: Sequence[str]) -> Readings:
+    """The readings of one table or several, as those of a book's inks.
 
     Parameters
     ----------
@@ -70,6 +70,30 @@ def readings_of(table: MeasurementTable, inks: Sequence[str]) -> Readings:
     MeasurementError
         Readings without colours, of other inks, without bare paper or without any solid.
     """
+    parts = [_read(table, inks) for table in tables]
+    spectra = [part.chart.reflectance for part in parts]
+    charts = [part.chart for part in parts]
+    joined = Chart(
+        plates=tuple(inks),
+        tone_pct=np.concatenate([one.tone_pct for one in charts]),
+        xyz100=np.concatenate([one.xyz100 for one in charts]),
+        lab=np.concatenate([one.lab for one in charts]),
+        reflectance=_all_spectra(spectra),
+        source=listed([one.source for one in charts]),
+    )
+    patches = tuple(name for part in parts for name in part.patches)
+    notes = tuple(dict.fromkeys(note for part in parts for note in part.notes))
+    return _with_solids(Readings(chart=joined, patches=patches, notes=notes))
+
+
+def _all_spectra(spectra: Sequence[FloatArray | None]) -> FloatArray | None:
+    """Joined where all are known."""
+    known = [one for one in spectra if one is not None]
+    return np.concatenate(known) if len(known) == len(spectra) else None
+
+
+def _read(table: MeasurementTable, inks: Sequence[str]) -> Readings:
+    """One table, a column for each ink of the book; one that it lacks holds nothing."""
     if not table.has_colour:
         expected, do = "XYZ, Lab or spectra are needed", "export the readings with their colours"
         fault = Fault(where=table.source, found="no colours", expected=expected, do=do)
@@ -79,18 +103,17 @@ def readings_of(table: MeasurementTable, inks: Sequence[str]) -> Readings:
     faults = absurd(table, apart)
     if faults:
         raise MeasurementError(capped(faults, where=table.source))
-    tones = table.tone_pct[:, list(columns.values())]
+    notes = [*table.notes, *notes, *([] if apart is None else [str(apart).rstrip(".")])]
+    tones = np.zeros((len(table), len(inks)))
+    for k, ink in enumerate(inks):
+        if ink in columns:
+            tones[:, k] = table.tone_pct[:, columns[ink]]
     others = [k for k in range(len(table.plates)) if k not in columns.values()]
-    foreign = table.tone_pct[:, others].any(axis=1)
+    foreign = np.asarray((table.tone_pct[:, others] > 0).any(axis=1))
     if foreign.any():
         rows, inks_there = count(int(foreign.sum()), "row"), [table.plates[k] for k in others]
         notes.append(f"{rows} with ink of {listed(inks_there)} left aside: the book has none")
-    readings = _made(table, tuple(columns), tones, ~foreign, [*table.notes, *notes])
-    if apart is not None:
-        readings = Readings(
-            chart=readings.chart, patches=readings.patches, notes=(*readings.notes, str(apart))
-        )
-    return _with_solids(readings, inks)
+    return _made(table, tuple(inks), tones, ~foreign, notes)
 
 
 def _columns(table: MeasurementTable, inks: Sequence[str]) -> tuple[dict[str, int], list[str]]:
@@ -136,7 +159,7 @@ def _made(
     )
 
 
-def _with_solids(readings: Readings, inks: Sequence[str]) -> Readings:
+def _with_solids(readings: Readings) -> Readings:
     """Without inks whose solids were not read, and the patches that hold them."""
     chart = readings.chart
     if not chart.bare.any():
@@ -158,13 +181,11 @@ def _with_solids(readings: Readings, inks: Sequence[str]) -> Readings:
                 do="read the solids of the form, too",
             )
         )
-    names = [chart.plates[k] for k in known]
-    missing = [name for name in inks if name not in names]
+    names = tuple(chart.plates[k] for k in known)
+    missing = [name for name in chart.plates if name not in names]
     if not missing:
         return readings
     unknown = np.delete(chart.tone_pct, known, axis=1)
     left = readings.only(np.asarray((unknown == 0).all(axis=1)))
-    notes = [*left.notes, f"{listed(missing)} stay as the book tells: no solid of them was read"]
-    return Readings(
-        chart=left.chart.in_order(tuple(names)), patches=left.patches, notes=tuple(notes)
-    )
+    said = f"{listed(missing)}: no solid was read, so the book's own word stays"
+    return replace(left, chart=left.chart.in_order(names), notes=(*left.notes, said))

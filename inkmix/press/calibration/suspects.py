@@ -173,12 +173,13 @@ def _doubted(readings: Readings, sound: BoolArray, condition: PressCondition) ->
     if field.pull.shape[1] < 3:
         return none
     rows = np.flatnonzero(sound & chart.mixed)
-    recipes, recipe = np.unique(chart.tone_pct[rows], axis=0, return_inverse=True)
+    recipes, index = np.unique(chart.tone_pct[rows], axis=0, return_inverse=True)
     if len(recipes) != field.pull.shape[1]:
         return none  # repeats that the model does not take for one
     missed, sd = field.left_out()
-    y = np.stack([np.bincount(recipe.reshape(-1), band) for band in chart.xyz100[rows].T], axis=1)
-    y = model.channels.relative(y / np.bincount(recipe.reshape(-1))[:, None]) ** (1 / model.n)
+    recipe = index.reshape(-1)
+    sums = np.stack([np.bincount(recipe, band) for band in chart.xyz100[rows].T], axis=1)
+    y = model.channels.relative(sums / np.bincount(recipe)[:, None]) ** (1 / model.n)
     apart = delta_e00(model.lab(y), model.lab(y - missed))
     unlikely = np.sqrt(((missed / sd) ** 2).mean(axis=1))
     scale = max(1.0, 1.5 * float(np.median(unlikely)))
@@ -186,7 +187,7 @@ def _doubted(readings: Readings, sound: BoolArray, condition: PressCondition) ->
     if not far.any():
         return none
     worst = far & (apart >= np.median(apart[far]))
-    none[rows[worst[recipe.reshape(-1)]]] = True
+    none[rows[worst[recipe]]] = True
     return none
 
 
