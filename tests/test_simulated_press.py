@@ -1,7 +1,7 @@
 """The press of the tests obeys physics, prints near the swatches, and is as noisy as it says."""
 
 import ast
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -157,6 +157,20 @@ def test_a_film_on_wet_ink_is_thinner():
     assert loss[0] < loss[1] < loss[2]
 
 
+def test_two_wet_films_hold_less_than_one():
+    """What Fog, the palest, takes from the light on two inks: by the filter least held by them."""
+    press = clear(night_ferry())
+    without = replace(press, trapping_loss=0.0)
+    kept = []
+    for under in (SOLIDS[BRASS], SOLIDS[BRASS] + SOLIDS[ROWAN]):
+        tones = [under, under + SOLIDS[FOG]]
+        took, all_ = (np.log10(p.truth(tones)[:, 24]) for p in (press, without))  # at 620 nm
+        took_without_loss = all_[0] - all_[1]
+        kept.append((took[0] - took[1]) / took_without_loss)
+    assert kept[1] < kept[0] - 0.01
+    assert kept[0] < 0.95
+
+
 def test_dots_grow_by_a_width():
     """Of round dots and round holes, from their radii: silver, by arithmetic."""
     press = night_ferry()
@@ -188,6 +202,25 @@ def test_noise_is_as_large_as_said():
     sheets = [delta_e00(lab_of(press.measured(tones, seed=s)), truth).mean() for s in range(20)]
     assert 0.3 < np.mean(sheets) < 1
     assert np.ptp(sheets) > 0.1  # sheets differ
+
+
+QUIET = {kind.name: 0 for kind in fields(simulated_press.Noise)}
+
+
+@pytest.mark.parametrize(
+    ("kind", "tone"),
+    [("sheet", 100), ("across", 100), ("patch", 100), ("edge_sheet", 50), ("edge_patch", 50)],
+)
+def test_each_kind_of_noise_is_as_large_as_said(kind, tone):
+    """Spread of L* of Fjord over many sheets, against what so much more ink, or width, does."""
+    press, sd = night_ferry(), getattr(simulated_press.Noise(), kind)
+    noisy = replace(press, noise=simulated_press.Noise(**QUIET | {kind: sd}))
+    tones = np.tile(tone / 100 * SOLIDS[FJORD], (20, 1))
+    spread = np.std([lab_of(noisy.printed(tones, seed=s))[:, 0] for s in range(300)])
+    more = {"edge_um" if kind.startswith("edge") else "thickness": np.exp(sd)}
+    inks = [replace(ink, **{k: getattr(ink, k) * v for k, v in more.items()}) for ink in press.inks]
+    step = replace(press, inks=tuple(inks)).truth_lab(tones[:1])[0, 0]
+    assert spread == pytest.approx(abs(step - press.truth_lab(tones[:1])[0, 0]), rel=0.1)
 
 
 def test_a_sheet_is_off_as_a_whole_and_in_places():
