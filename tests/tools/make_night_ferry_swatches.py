@@ -11,11 +11,12 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from cgats_text import write_cgats
+
 from print_physics import NM, Stock, halftone
 
 from inkmix.colour.colorimetry import reflectance_to_xyz100
 from inkmix.colour.measured.table import MeasurementTable
+from inkmix.colour.measured.written_cgats import cgats_text
 
 FOLDER = Path(__file__).parents[2] / "swatches" / "night-ferry"
 
@@ -178,7 +179,7 @@ def headed(measured, *, descriptor, **keywords):
     """The table with its header, as text."""
     fields = {name: getattr(measured, name) for name in ("sample_names", "plates", "tone_pct")}
     words = {"INVENTED": "yes", **keywords}
-    return write_cgats(
+    return cgats_text(
         MeasurementTable(
             **fields,
             reflectance=measured.reflectance,

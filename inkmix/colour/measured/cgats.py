@@ -5,13 +5,15 @@ once, each fault with line and column; what was accepted although it is not as t
 stands in the notes of the table.
 """
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import Fault, MeasurementError, capped
 from inkmix.colour.measured import soundness, spectra, whitepoint
 from inkmix.colour.measured.grid import Grid, read_grid
-from inkmix.colour.measured.headings import column_faults, column_meanings
+from inkmix.colour.measured.headings import READINGS, TONES, Needed, column_faults, column_meanings
 from inkmix.colour.measured.scale import reflectance_scale
 from inkmix.colour.measured.sections import read_sections
 from inkmix.colour.measured.table import MeasurementTable
@@ -33,11 +35,23 @@ def parse_cgats(data: bytes, *, where: str) -> MeasurementTable:
     MeasurementError
         All faults of the file (at most 20 and a count of the rest), each with line and column.
     """
+    return _parsed(data, where=where, needed=READINGS)
+
+
+def parse_patch_list(data: bytes, *, where: str) -> MeasurementTable:
+    """The table of a CGATS text that says what is printed, whether or not it holds readings.
+
+    Parameters and errors are those of `parse_cgats`.
+    """
+    return _parsed(data, where=where, needed=TONES)
+
+
+def _parsed(data: bytes, *, where: str, needed: Needed) -> MeasurementTable:
     sections = read_sections(decode_lines(data, where=where), where=where)
     if not sections.fields:
         _raise(sections.faults, where)  # what follows from it need not be said
     meanings = column_meanings(sections)
-    faults = [*sections.faults, *column_faults(sections, meanings, where)]
+    faults = [*sections.faults, *column_faults(sections, meanings, where=where, needed=needed)]
     grid, cell_faults = read_grid(sections.fields, meanings, sections.rows, where=where)
     faults += cell_faults
     if not sections.rows:
@@ -76,13 +90,14 @@ def _table(
     numbers = tuple(map(str, range(1, len(grid.rows) + 1)))
     return MeasurementTable(
         sample_names=grid.labels("name") or grid.labels("id") or numbers,
+        places=grid.labels("place") or (),
         plates=tuple(grid.columns("tone")),
         tone_pct=tone_pct,
         xyz100=None if xyz100 is None else np.maximum(xyz100, 0.0),
         lab=lab,
         density=grid.values[:, list(density.values())] if density else None,
         density_channels=tuple(density),
-        density_status=_status(words),
+        density_status=density_status(words),
         reflectance=reflectance,
         originator=words.get("ORIGINATOR", ""),
         descriptor=words.get("DESCRIPTOR", words.get("FILE_DESCRIPTOR", "")),
@@ -111,7 +126,7 @@ def _reflectance(grid: Grid, scale: float) -> FloatArray | None:
     return np.maximum(spectra.resample(values, np.array(order)), 0.0)
 
 
-def _status(keywords: dict[str, str]) -> str:
+def density_status(keywords: Mapping[str, str]) -> str:
     """The density status that the header names: T, E, A, M, I; empty if none."""
     for name in ("DENSITY_STATUS", "FILTER_STATUS", "FILTER"):
         words = keywords.get(name, "").upper().replace("STATUS", " ").split()

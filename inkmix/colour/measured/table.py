@@ -20,6 +20,8 @@ class MeasurementTable:
 
     Parameters
     ----------
+    places : tuple of str
+        Where each patch sits on the sheet, as the file has it; empty if it says nothing.
     plates : tuple of str
         Ink names of the columns of `tone_pct`, in the order of the file.
     tone_pct : (N, I) ndarray
@@ -47,6 +49,7 @@ class MeasurementTable:
     reflectance: FloatArray | None = None
     originator: str = ""
     descriptor: str = ""
+    places: tuple[str, ...] = ()
     keywords: Mapping[str, str] = field(default_factory=dict)
     source: str = ""
     notes: tuple[str, ...] = ()
