@@ -19,7 +19,7 @@ from inkmix.press.solids.process_inks import BLACK
 
 LEAST_CHROMA = 15.0
 """A greyer ink has no complement. Chosen."""
-LEAST_ANGLE_DEG = 120.0
+LEAST_ANGLE_DEG = 135.0
 """Nearer hues are no complements. Chosen."""
 MOST_UNLIMITED = 4
 """Inks of an overprint where nobody knows an ink limit. Chosen."""

@@ -19,7 +19,7 @@ HEAD_MM, FOOT_MM = 3.0, 2.8
 """Above a row of patches, for the names of its runs; below, for numbers."""
 GUTTER_MM = 4.5
 """On the left of a row, for its letter."""
-GAP_MM, RUN_GAP_MM = 1.0, 4.0
+GAP_MM, RUN_GAP_MM, MOST_AIR_MM = 1.0, 4.0, 6.0
 BAND_MM = CORNER_MM + 2.5
 FIELD_MM = 5.0
 _TARGET_GAP_MM = 3.0
@@ -163,8 +163,12 @@ def laid_out(
     )
     left, top = inner.x + GUTTER_MM, inner.y + BAND_MM
     cells, headings = [], []
-    for row, place, x, heading in _flow(runs, inner.width - GUTTER_MM, patch_mm):
-        y = top + row * _row_mm(patch_mm) + HEAD_MM
+    flow = list(_flow(runs, inner.width - GUTTER_MM, patch_mm))
+    rows = flow[-1][0] + 1
+    free = inner.height - 2 * BAND_MM - rows * _row_mm(patch_mm)
+    air = min((free - _targets_mm(wanted.targets, inner.width)) / rows, MOST_AIR_MM)
+    for row, place, x, heading in flow:
+        y = top + row * (_row_mm(patch_mm) + air) + HEAD_MM + 0.5 * air
         box = Box(x=left + x, y=y, width=patch_mm, height=patch_mm)
         cells.append(Cell(box=box, row=row, place=place))
         if heading:

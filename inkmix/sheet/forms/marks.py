@@ -23,6 +23,7 @@ TARGET_MM = (44.0, 7.0)
 REGISTER_MM = 6.0
 _REGISTER_LINE_MM = 0.15
 _GROUP_MM = 10.0
+_ANGLE_MM, _ANGLE_LINE_MM = 1.2, 0.12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +41,19 @@ def corner_mark(box: Box, ink: int, *, is_odd: bool) -> Iterator[Layered]:
     yield Layered(box=_inset(box, _RING * side), layer=PAPER)
     if is_odd:
         yield Layered(box=_inset(box, (1 - _CORE) / 2 * side), layer=ink)
+
+
+def paper_mark(box: Box, ink: int, *, ppi: float) -> Iterator[Layered]:
+    """Angles around the corners of a patch that nothing is printed in; none lies in the patch."""
+    line = max(MM_PER_INCH / ppi, _ANGLE_LINE_MM)
+    for is_right in (False, True):
+        for is_low in (False, True):
+            x = box.right if is_right else box.x - line
+            y = box.bottom if is_low else box.y - line
+            left = x + line - _ANGLE_MM if is_right else x
+            top = y + line - _ANGLE_MM if is_low else y
+            yield Layered(box=Box(x=left, y=y, width=_ANGLE_MM, height=line), layer=ink)
+            yield Layered(box=Box(x=x, y=top, width=line, height=_ANGLE_MM), layer=ink)
 
 
 def register_mark(box: Box, first: int, second: int) -> Iterator[Layered]:
@@ -115,3 +129,11 @@ def snapped(box: Box, *, ppi: float) -> Box:
     x, y = round(box.x * per_mm), round(box.y * per_mm)
     width, height = (max(round(side * per_mm), 1) for side in (box.width, box.height))
     return Box(x=x / per_mm, y=y / per_mm, width=width / per_mm, height=height / per_mm)
+
+
+def snapped_edges(box: Box, *, ppi: float) -> Box:
+    """The box with each edge on the grid of pixels: boxes that touch still touch."""
+    per_mm = ppi / MM_PER_INCH
+    x, y = round(box.x * per_mm), round(box.y * per_mm)
+    right, bottom = round(box.right * per_mm), round(box.bottom * per_mm)
+    return Box(x=x / per_mm, y=y / per_mm, width=(right - x) / per_mm, height=(bottom - y) / per_mm)
