@@ -60,8 +60,8 @@ def _foretold(found: Calibration) -> Iterator[str]:
         one = found.scatter
         yield (
             f"Repeats part by {difference(one.mean_de00)} on average, "
-            f"{difference(one.most_de00)} at most ({count(one.repeated, 'recipe')} read twice or more): "
-            "the press across the sheet, and the instrument."
+            f"{difference(one.most_de00)} at most ({count(one.repeated, 'recipe')} read twice or "
+            "more): the press across the sheet, and the instrument."
         )
 
 
