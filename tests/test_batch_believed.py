@@ -34,7 +34,7 @@ def book(tmp_path: Path, cache: Path) -> Path:
 
 @pytest.fixture(scope="module")
 def run_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A book with the reports of a run that found every spread to fail, and the cache of the run."""
+    """A book, the reports of a run that found every spread to fail, and the cache of the run."""
     folder = tmp_path_factory.mktemp("run")
     draw_book(folder / "book", TEXT, spreads=SPREADS)
     with pytest.MonkeyPatch.context() as patch:

@@ -405,7 +405,7 @@ MODES = (
         changes={
             "fault": Effect(words=("--fault", "wrong-tone"), other=("--fault", "heavy-ink")),
             "seed": Effect(
-                words=("--seed", "3"), beside=("{}/new", "--ppi", "20", "--fault", "heavy-ink")
+                words=("--seed", "3"), beside=("{}/new", "--fault", "heavy-ink", "--ppi", "20")
             ),
             "ppi": Effect(
                 words=("--ppi", "21"),

@@ -234,9 +234,9 @@ def test_arguments_that_are_no_text_are_named(tmp_path):
     lines["palette"] += [b"--choose", b"1"]
     lines["mend"] += [b"--to", b"out"]
     lines["mix"] += [b"--book", b"no\xff"]
+    *arguments, _ = (word for name, words in lines.items() for word in (name, *words, ";"))
     ran = subprocess.run(
-        [sys.executable, "-c", ONE_BY_ONE]
-        + [word for name, words in lines.items() for word in (name, *words, ";")][:-1],
+        [sys.executable, "-c", ONE_BY_ONE, *arguments],
         cwd=tmp_path,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,
