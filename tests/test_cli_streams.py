@@ -232,6 +232,8 @@ def test_arguments_that_are_no_text_are_named(tmp_path):
     lines["demo"] = [b"no\xff", b"--fault", b"\xff"]
     lines["score"] += [b"--known", b"ramps"]
     lines["palette"] += [b"--choose", b"1"]
+    lines["calibrate"] += [b"chart.txt"]
+    lines["testform"] += [b"--to", b"form"]
     lines["mend"] += [b"--to", b"out"]
     lines["mix"] += [b"--book", b"no\xff"]
     *arguments, _ = (word for name, words in lines.items() for word in (name, *words, ";"))
