@@ -299,6 +299,22 @@ BAD: dict[str, tuple[str | bytes, str]] = {
         "no column XYZ_Z",
     ),
     "no colour": (text("1 0\n2 100", fields="SAMPLE_ID CMYK_K"), "no columns with colour"),
+    "lab called xyz": (
+        text("1 0 95 0.5 -2\n2 50 60 0 1\n3 100 16 0 0"),
+        "line 7, column 5 (XYZ_X): XYZ 95/0.5/-2, but no surface has it; as L*, a*, b* it is",
+    ),
+    "xyz called lab": (
+        text(GOOD_ROWS, fields="SAMPLE_ID CMYK_K LAB_L LAB_A LAB_B"),
+        "the paper has Lab 84.48/87.62/74.57, but no paper is so red; as X, Y, Z",
+    ),
+    "x and z swapped": (
+        text(GOOD_ROWS, fields="SAMPLE_ID CMYK_K XYZ_Z XYZ_X XYZ_Y"),
+        "no printing paper is so coloured; read as Y, Z, X it is a common one",
+    ),
+    "lab in another order": (
+        text("1 0 95 0.5 -2\n3 100 16 0 0", fields="SAMPLE_ID CMYK_K LAB_A LAB_B LAB_L"),
+        "L* seems to stand in another column",
+    ),
     "illuminant": (text(GOOD_ROWS, head='ILLUMINANT "D65"'), 'ILLUMINANT "D65", but colours are'),
     "observer": (text(GOOD_ROWS, head='OBSERVER "10"'), "observer of 10 degrees"),
     "source": (
@@ -322,7 +338,7 @@ def test_all_faults_come_at_once_and_are_capped() -> None:
 
 
 def test_counting_stops_where_the_whole_file_is_wrong() -> None:
-    for cell in ("x", "-50"):
+    for cell in ("x", "300"):
         message = faults(text("\n".join(f"{k} 0 84 {cell} 74" for k in range(3000)))).splitlines()
         assert len(message) == 21
         assert message[-1] == "chart.txt: and at least 980 more"
@@ -429,6 +445,18 @@ def test_the_spectra_of_a_chart_go_before_its_colours() -> None:
     table = read(content.replace("\n100 100 ", "\n100 100 2.80 2.9 2.39 "))
     assert table.xyz100 is not None
     np.testing.assert_allclose(colours_xyz100(table)[:, 1], [80, 3], atol=0.01)
+
+
+@pytest.mark.parametrize(
+    "lab",
+    [[93.0, -5.0, 55.0], [72.0, 48.0, 40.0], [40.0, -10.0, -35.0], [14.0, 2.0, 4.0]],
+    ids=["yellow", "salmon", "dark blue", "black"],
+)
+def test_papers_in_bright_colours_are_no_fault(lab: list[float]) -> None:
+    """Colours of dyed papers, by eye (common practice)."""
+    rows = np.array([lab, [30.0, 2.0, 5.0], [10.0, 1.0, 1.0]])
+    assert len(read(chart(LAB_FIELDS, rows))) == 3
+    assert len(read(chart("SAMPLE_ID CMYK_M XYZ_X XYZ_Y XYZ_Z", lab_to_xyz100(rows)))) == 3
 
 
 # --- colours for another light -----------------------------------------------------------------

@@ -9,7 +9,7 @@ from inkmix.base.errors import Fault
 from inkmix.base.quoting import clipped, listed
 from inkmix.colour.measured.columns import MAX_PLATES, Meaning, column_meaning, missing_axes
 from inkmix.colour.measured.sections import Sections
-from inkmix.colour.measured.tokens import UnclosedQuoteError, Word, split_words
+from inkmix.colour.measured.tokens import UnclosedQuoteError, Word
 
 _KINDS = {"xyz": "XYZ", "lab": "LAB"}
 
@@ -58,7 +58,7 @@ def column_meanings(sections: Sections) -> dict[int, Meaning]:
 def _first_row(sections: Sections) -> list[Word]:
     """Words of the first row; none where there is none, or it cannot be cut."""
     try:
-        return split_words(sections.rows[0][1])
+        return sections.cut.words(sections.rows[0][1])
     except (IndexError, UnclosedQuoteError):
         return []
 

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.quoting import harmless
-from inkmix.colour.measured.cgats import density_status
 from inkmix.colour.measured.table import MeasurementTable
+from inkmix.colour.measured.tabled import density_status
 from inkmix.colour.observer import WAVELENGTHS_NM
 
 # Keywords of ISO 28178; any other is declared before its use, as the standard asks.
