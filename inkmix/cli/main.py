@@ -35,9 +35,11 @@ COMMANDS = {
     "sheet": "Draw the overprint sheet of a book's inks: solids, overprints, tints, darks.",
     "check": "Check the plates before they go to the printer; write a report.",
     "batch": "Check every spread of a book; write one page over all of them.",
+    "calibrate": "Learn a press from measurements of its test form; write what is known of it.",
     "mend": "Write corrected copies of the plates, checked again; say what changed.",
     "palette": "Choose inks that are to print together; show the best side by side.",
     "mix": "Find the mixes that come nearest to colours, or go darkest.",
+    "testform": "Write a form to print and measure: plates, picture, list of patches.",
     "score": "Tell the press model part of a measured chart and score the rest.",
 }
 
