@@ -78,7 +78,9 @@ def parse_csv(data: bytes, *, where: str) -> MeasurementTable:
     if len(rows) > MAX_ROWS:
         raise MeasurementError(many_rows(where))
     cut = _cut(rows, len(fields), end, where)
-    found = Sections(fields=_named(fields), rows=rows, cut=cut, said=_keywords(remarks))
+    found = Sections(
+        fields=_named(fields), as_written=fields, rows=rows, cut=cut, said=_keywords(remarks)
+    )
     found.faults += name_faults(found.fields, f"{where}, line {numbered[0][0]}")
     found.declared.update(_inks(found.fields, rows, cut))
     return table_of_sections(found, where=where, needed=READINGS)
