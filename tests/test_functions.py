@@ -8,7 +8,7 @@ import textwrap
 from pathlib import Path
 
 import pytest
-from drawn_book import BOOK, draw_book
+from drawn_book import BOOK, MEASURED, draw_book
 from test_cli_every_option import CHART
 
 import inkmix
@@ -29,6 +29,7 @@ def folder(tmp_path_factory):
     home = tmp_path_factory.mktemp("functions")
     draw_book(home / "night-ferry", BOOK, spreads=("night-ferry",))
     shutil.copytree(home / "night-ferry" / "plates" / "night-ferry", home / "loose")
+    draw_book(home / "day-ferry", MEASURED, spreads=("day-ferry",))
     (home / "chart.txt").write_text(CHART, encoding="utf-8")
     return home
 
