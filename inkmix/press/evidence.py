@@ -109,11 +109,11 @@ def _elsewhere(inks: Sequence[Ink], paper: Paper) -> Iterator[str]:
         some = [ink for ink in carried if ink.measured_on.guessed is guessed]
         for on in dict.fromkeys(ink.measured_on.name for ink in some):
             names = [ink.name for ink in some if ink.measured_on.name == on]
-            was = "was" if len(names) == 1 else "were"
+            was, how = ("was", "it prints") if len(names) == 1 else ("were", "they print")
             where = "nobody says on which paper" if guessed else f"on {on}"
             yield (
-                f"{listing(names)} {was} measured {where}, not on this one: how they print here "
-                "is reckoned, and the expected error is larger."
+                f"{listing(names)} {was} measured {where}, not on this one: how {how} here is "
+                "reckoned, and the expected error is larger."
             )
 
 
