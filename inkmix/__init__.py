@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from inkmix.jobs.adopting.adopt import adopt_inks as adopt_inks
     from inkmix.jobs.books import book_as_printed as book_as_printed
     from inkmix.jobs.books import read_book as read_book
+    from inkmix.jobs.calibrating.calibrate import calibrate_book as calibrate_book
     from inkmix.jobs.check import check_spread as check_spread
     from inkmix.jobs.inks.entries import inks_at_hand as inks_at_hand
     from inkmix.jobs.inks.entries import inks_of_book as inks_of_book
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from inkmix.jobs.printing.print_pictures import predict_spread as predict_spread
     from inkmix.jobs.score import score_chart as score_chart
     from inkmix.jobs.start import start_book as start_book
+    from inkmix.pages.calibration.write import write_calibration as write_calibration
     from inkmix.pages.report.write import write_report as write_report
 
 __version__ = "0.1.0"
@@ -38,6 +40,7 @@ _HOMES = {
     "Pictures": "inkmix.jobs.printing.print_pictures",
     "adopt_inks": "inkmix.jobs.adopting.adopt",
     "book_as_printed": "inkmix.jobs.books",
+    "calibrate_book": "inkmix.jobs.calibrating.calibrate",
     "check_book": "inkmix.batch.book",
     "check_spread": "inkmix.jobs.check",
     "choose_inks": "inkmix.jobs.palettes.choose",
@@ -54,6 +57,7 @@ _HOMES = {
     "score_chart": "inkmix.jobs.score",
     "sheet_of_book": "inkmix.jobs.overprints.sheet",
     "start_book": "inkmix.jobs.start",
+    "write_calibration": "inkmix.pages.calibration.write",
     "write_demo": "inkmix.demo.write",
     "write_report": "inkmix.pages.report.write",
 }

@@ -23,6 +23,14 @@ from inkmix.book.values import Book
 from inkmix.jobs.adopting.adopt import adopt_inks
 from inkmix.jobs.adopting.values import BookAdopted
 from inkmix.jobs.books import read_book
+from inkmix.press.calibration.press_file import (
+    InkRecord,
+    MixRecords,
+    Origin,
+    PaperRecord,
+    PressFile,
+    press_file_text,
+)
 
 GUESS = changed("lab = [26, 1, 1]", 'srgb = "#222222"  # guessed: a dark grey\nguessed = "#222222"')
 TONE = '\n[[tones]]\nname = "dusk"\nmix = { Soot = 40, Rowan = 60 }\nintended = "#5a3a40"\n'
@@ -330,6 +338,82 @@ def test_overprints_that_do_not_hold_here_are_left_out(tmp_path, own, other, why
     assert why in whys(adopted)["the measured overprints (chart.txt)"]
     assert new.press.overprints != "adopted/chart.txt"
     assert adopted.files == ()
+
+
+# --- the press file -------------------------------------------------------------------------------
+
+PRESS = PressFile(
+    origin=Origin(measurements="form.txt", sha256="0" * 64),
+    paper=PaperRecord(paper_class="uncoated", xyz=(81.0, 84.0, 66.0)),
+    inks=(
+        InkRecord(name="Soot", tone_pct=(50.0, 100.0), xyz=((38.0, 39.5, 32.0), (5.0, 5.2, 4.5))),
+        InkRecord(
+            name="Rowan", tone_pct=(50.0, 100.0), xyz=((56.0, 49.0, 28.0), (34.0, 21.0, 7.0))
+        ),
+    ),
+    mixes=MixRecords(
+        rows=((50.0, 50.0, 26.0, 23.0, 14.0, 1.0), (100.0, 100.0, 3.0, 2.6, 1.6, 1.0))
+    ),
+)
+"""Colours of CHART, which are drawn for tests."""
+
+PRESSED = changed("ink_limit_pct = 260", 'ink_limit_pct = 260\ncondition = "press.toml"', EARLIER)
+ON_PRESS_PAPER = GUESS.replace("lab = [94, 0, 3]", "xyz = [81, 84, 66]")
+
+
+def adopt_press(tmp_path: Path, own: str, other: str, **told: str) -> tuple[BookAdopted, Book]:
+    """As `adopt`, with a press file beside the earlier book."""
+    (tmp_path / "other").mkdir(parents=True)
+    (tmp_path / "other" / "press.toml").write_text(press_file_text(PRESS), "utf-8")
+    return adopt(tmp_path, own, other, **told)
+
+
+def test_on_the_same_paper_the_press_file_comes_over_as_a_whole(tmp_path):
+    adopted, new = adopt_press(tmp_path, ON_PRESS_PAPER, PRESSED)
+    assert adopted.condition == new.press.condition == "adopted/press.toml"
+    assert [(ink.name, ink.how) for ink in adopted.inks] == [
+        ("Soot", "press file"),
+        ("Rowan", "press file"),
+    ]
+    here = resolve_condition(new)
+    assert [ink.known for ink in here.inks] == ["ramp", "solid", "ramp"]
+    assert len(here.patches.tone_pct) == 2
+    assert not here.guesses
+
+
+def test_on_another_paper_the_inks_of_a_press_file_come_over_alone(tmp_path):
+    own = GUESS.replace("[94, 0, 3]", "[95, 0, -2]").replace('"uncoated"', '"coated"')
+    adopted, new = adopt_press(tmp_path, own, PRESSED)
+    assert "another paper" in whys(adopted)["the press file (press.toml)"]
+    assert adopted.files == ("adopted/inks of the press.txt",)
+    soot = resolve_condition(new).inks[0]
+    assert (soot.known, soot.measured_on.paper_class) == ("ramp", "uncoated")
+    np.testing.assert_allclose(soot.xyz100, [(81, 84, 66), (38, 39.5, 32), (5, 5.2, 4.5)])
+    assert any("Soot was measured on" in one for one in resolve_condition(new).cautions)
+    assert resolve_condition(new).patches is None
+
+
+@pytest.mark.parametrize(
+    ("own", "told", "why"),
+    [
+        (changed("ink_limit_pct = 260", "ink_limit_pct = 260\noverprints = \"chart.txt\"",
+                 ON_PRESS_PAPER), {}, "this book names measured overprints"),
+        (ON_PRESS_PAPER, {"Fjord": "Soot"}, "Soot is called otherwise here"),
+    ],
+)  # fmt: skip
+def test_a_press_file_that_cannot_be_that_of_the_book(tmp_path, own, told, why):
+    adopted, new = adopt_press(tmp_path, own, PRESSED, **told)
+    assert why in whys(adopted)["the press file (press.toml)"]
+    assert new.press.condition is None
+    assert resolve_condition(new)
+
+
+def test_the_press_file_of_the_book_counts_more_than_what_others_know(tmp_path):
+    own = changed("ink_limit_pct = 260", 'ink_limit_pct = 260\ncondition = "mine.toml"', GUESS)
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "mine.toml").write_text(press_file_text(PRESS), "utf-8")
+    with pytest.raises(UsageError, match="what the press file of this book holds counts more"):
+        adopt(tmp_path, own, EARLIER, Soot="Soot")
 
 
 # --- books that cannot be, places that cannot be --------------------------------------------------

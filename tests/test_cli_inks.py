@@ -19,10 +19,11 @@ from inkmix.cli.inks import inks
 from inkmix.cli.main import run
 from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100, xyz100_to_srgb1
 from inkmix.jobs.books import read_book
-from inkmix.jobs.inks.curves import density_curve, principal_channel
 from inkmix.jobs.inks.entries import field_of, inks_at_hand, inks_of_book
 from inkmix.pages.inks.page import render_page
 from inkmix.pages.inks.words import as_text, opacity_word
+from inkmix.press.figures.densities import principal_channel
+from inkmix.press.figures.density_curve import density_curve
 from inkmix.press.inks import ink_from_ramp, ink_from_xyz100
 from inkmix.press.solids.opacity import Opacity
 from inkmix.press.swatches.by_name import load_ink, load_paper
@@ -37,6 +38,10 @@ def call(*arguments: str) -> Result:
 # --- densitometry --------------------------------------------------------------------------------
 
 
+def curve_of(ink, *, status):
+    return density_curve(ink.tone_pct, ink.xyz100, ink.reflectance, status=status)
+
+
 @pytest.mark.parametrize(
     ("ink", "paper", "increase_pct"),
     [
@@ -49,14 +54,14 @@ def call(*arguments: str) -> Result:
     ],
 )
 def test_tone_value_increase_of_published_ramps(ink: str, paper: str, increase_pct: float) -> None:
-    curve = density_curve(load_ink(ink, paper=paper), status="T")
+    curve = curve_of(load_ink(ink, paper=paper), status="T")
     assert curve.approximate
     assert curve.increase_50_pct == pytest.approx(increase_pct, abs=0.1)
 
 
 def test_whole_curve_of_a_published_black() -> None:
     # FOGRA39L K, the same computation: 2:1.2 5:3.0 10:5.8 20:10.2 40:16.0 60:16.6 80:11.5 95:3.5
-    curve = density_curve(load_ink("fogra39l/K", paper="fogra39l"), status="T")
+    curve = curve_of(load_ink("fogra39l/K", paper="fogra39l"), status="T")
     assert curve.increase_pct is not None
     told = {2: 1.2, 5: 3.0, 10: 5.8, 20: 10.2, 40: 16.0, 60: 16.6, 80: 11.5, 95: 3.5}
     found = dict(zip(curve.tone_pct.tolist(), curve.increase_pct.tolist(), strict=True))
@@ -73,7 +78,7 @@ def test_whole_curve_of_a_published_black() -> None:
     ],
 )
 def test_principal_channel(ink: str, channel: str) -> None:
-    assert density_curve(load_ink(ink, paper="fogra39l"), status="E").channel == channel
+    assert curve_of(load_ink(ink, paper="fogra39l"), status="E").channel == channel
 
 
 @pytest.mark.parametrize(("least", "channel"), [(0.74, "red"), (0.76, "visual")])
@@ -94,7 +99,7 @@ def test_densities_of_a_grey_are_its_logarithm() -> None:
     paper = paper_from_reflectance("white", np.full(36, 0.8), paper_class="coated")
     ramp = [np.full(36, 0.8), np.full(36, 0.08), np.full(36, 0.008)]
     ink = ink_from_ramp("grey", tone_pct=[0, 50, 100], reflectance=ramp, paper=paper)
-    curve = density_curve(ink, status="T")
+    curve = curve_of(ink, status="T")
     assert not curve.approximate
     np.testing.assert_allclose(curve.above_paper, [0, 1, 2], atol=1e-9)
     # Murray-Davies: (1 - 10^-1) / (1 - 10^-2) = 0.90909
@@ -104,21 +109,21 @@ def test_densities_of_a_grey_are_its_logarithm() -> None:
 def test_status_t_and_e_differ_in_blue_only() -> None:
     # Status E is narrower in blue and reads a yellow higher (ISO 5-3).
     brass = load_ink("night-ferry/Oilskin", paper="night-ferry/coated")
-    wide, narrow = (density_curve(brass, status=status) for status in ("T", "E"))
+    wide, narrow = (curve_of(brass, status=status) for status in ("T", "E"))
     assert wide.channel == narrow.channel == "blue"
     assert narrow.above_paper[-1] > wide.above_paper[-1] + 0.02
     fjord = load_ink("night-ferry/Fjord", paper="night-ferry/coated")
-    wide, narrow = (density_curve(fjord, status=status) for status in ("T", "E"))
+    wide, narrow = (curve_of(fjord, status=status) for status in ("T", "E"))
     np.testing.assert_array_equal(wide.density, narrow.density)
 
 
 def test_a_solid_alone_has_no_curve_and_a_pale_one_no_increase() -> None:
     paper = load_paper("fogra39l")
-    solid = density_curve(ink_from_xyz100("x", [20, 20, 20], paper=paper), status="E")
+    solid = curve_of(ink_from_xyz100("x", [20, 20, 20], paper=paper), status="E")
     assert solid.increase_50_pct is None
     assert solid.at(50) is None
     assert solid.at(100) == pytest.approx(float(np.log10(paper.xyz100[1] / 20)), abs=0.02)
-    pale = density_curve(ink_from_xyz100("x", paper.xyz100 * 0.97, paper=paper), status="E")
+    pale = curve_of(ink_from_xyz100("x", paper.xyz100 * 0.97, paper=paper), status="E")
     assert pale.increase_pct is None
 
 
@@ -128,7 +133,7 @@ def test_approximate_densities_are_near_those_of_the_spectra() -> None:
         known = load_ink(f"night-ferry/{name}", paper="night-ferry/uncoated")
         xyz100 = reflectance_to_xyz100(known.reflectance)
         blind = ink_from_ramp(name, tone_pct=known.tone_pct, xyz100=xyz100, paper=known.measured_on)
-        rough, fine = density_curve(blind, status="T"), density_curve(known, status="T")
+        rough, fine = curve_of(blind, status="T"), curve_of(known, status="T")
         assert rough.approximate
         assert rough.channel == fine.channel
         assert rough.above_paper[-1] == pytest.approx(fine.above_paper[-1], abs=0.3)

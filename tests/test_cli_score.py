@@ -4,11 +4,11 @@ import json
 from pathlib import Path
 
 import pytest
-from cgats_text import write_cgats
 from drawn_book import command, untouched
 from made_charts import INKS, made_table
 
 from inkmix.base.words import percent
+from inkmix.colour.measured.written_cgats import cgats_text
 from inkmix.jobs.score import notes_on_paper
 from inkmix.press.swatches.files import read_measurements
 
@@ -63,7 +63,7 @@ def test_score_in_words(capfd):
 def bright(tmp_path):
     """A chart of seven made-up inks as a file."""
     path = tmp_path / "bright.txt"
-    path.write_text(write_cgats(made_table(*tuple(INKS)[:7])), encoding="utf-8")
+    path.write_text(cgats_text(made_table(*tuple(INKS)[:7])), encoding="utf-8")
     return path
 
 

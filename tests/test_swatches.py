@@ -175,7 +175,12 @@ def test_regenerating_gives_the_shipped_swatches(monkeypatch: pytest.MonkeyPatch
     for name in ("fogra39l", "fogra29l", "tr002"):
         shipped_text = (swatches_folder() / f"{name}.txt").read_text(encoding="utf-8")
         assert make_published_swatches.selection(name) == shipped_text
-    for module in ("make_night_ferry_swatches", "make_published_swatches", "print_physics"):
+    for module in (
+        "make_night_ferry_swatches",
+        "make_published_swatches",
+        "night_ferry_inks",
+        "print_physics",
+    ):
         sys.modules.pop(module, None)
 
 

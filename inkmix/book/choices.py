@@ -30,6 +30,9 @@ def colours(view: View) -> Iterator[Fault]:
         what = f"the measured mix {mix_words(measured.get('mix', {}))}"
         yield from _exactly_one(view, path, MEASURED_COLOURS, what, hint="looks_like")
         yield from _mix_faults(view, path, measured.get("mix"))
+    if view.given(("press",), "condition") and view.given(("press",), "overprints"):
+        do = "leave overprints out: mixes belong into the readings that calibrate is given"
+        yield view.fault(("press", "overprints"), "stands beside condition", "one of them", do)
     if "paper" in view.data:
         yield from _paper(view, ("paper",), "the paper")
 

@@ -44,16 +44,17 @@ def merged(book: Data, override: Data, form: Form) -> dict[str, Any]:
 
 def _let_go(press: dict[str, Any], override: Data) -> None:
     """Take out of the merged press what does not outlive the change."""
-    if leaves_overprints_aside(override):
-        press.pop("overprints", None)
+    for table in ("overprints", "condition"):
+        if leaves_press_aside(override, table):
+            press.pop(table, None)
     names = press.get(_CONFIRMED)
     if isinstance(names, list) and _CONFIRMED not in _table(override, "press"):
         press[_CONFIRMED] = [name for name in names if not _is_changed(name, override)]
 
 
-def leaves_overprints_aside(override: Data) -> bool:
-    """Whether measured overprints of the book say nothing about these spreads."""
-    return _is_of_another_kind(override) and "overprints" not in _table(override, "press")
+def leaves_press_aside(override: Data, key: str) -> bool:
+    """Whether a file of the book's press, "overprints" or "condition", is not of these spreads."""
+    return _is_of_another_kind(override) and key not in _table(override, "press")
 
 
 def leaves_measured_aside(override: Data) -> bool:
@@ -200,8 +201,10 @@ def _way_out(table: str, form: Form) -> str:
 def _notes(data: Data, override: Data, *, where: str) -> Iterator[str]:
     """What is left aside, and what may not be meant to stay."""
     press = _table(data, "press")
-    if "overprints" in press and leaves_overprints_aside(override):
+    if "overprints" in press and leaves_press_aside(override, "overprints"):
         yield f"{where}: the book's measured overprints are of other paper, inks or process"
+    if "condition" in press and leaves_press_aside(override, "condition"):
+        yield f"{where}: the book's press-condition file is of other paper, inks or process"
     if "measured" in data and leaves_measured_aside(override):
         yield f"{where}: the book's measured colours are of other paper, inks or process"
     limit = press.get("ink_limit_pct")

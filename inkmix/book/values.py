@@ -215,6 +215,11 @@ class PressSpec:
         "how far a solid's edge grows on press", unit="mm", low=0, high=1, default=None
     )
     overprints: FilePath | None = key("CGATS file of measured mixes of these inks", default=None)
+    condition: FilePath | None = key(
+        "press-condition file of `inkmix calibrate`: paper, inks and mixes as this press printed "
+        "them; counts more than what the book says of their colours",
+        default=None,
+    )
     confirmed_by_printer: frozenset[str] = key(
         "names of the keys whose values the printer confirmed", default=frozenset()
     )

@@ -35,6 +35,7 @@ COMMANDS = {
     "sheet": "Draw the overprint sheet of a book's inks: solids, overprints, tints, darks.",
     "check": "Check the plates before they go to the printer; write a report.",
     "batch": "Check every spread of a book; write one page over all of them.",
+    "calibrate": "Learn a press from measurements of its test form; write what is known of it.",
     "mend": "Write corrected copies of the plates, checked again; say what changed.",
     "palette": "Choose inks that are to print together; show the best side by side.",
     "mix": "Find the mixes that come nearest to colours, or go darkest.",

@@ -140,10 +140,25 @@ class ResidualField:
             left -= self._explained(one).transpose(0, 2, 1) @ self._explained(other)
         return left
 
+    def left_out(self) -> tuple[FloatArray, FloatArray]:
+        """Residual of each mixture (P, C) as the others foretell it, and how uncertain that is.
+
+        The second is the standard deviation of what a reading misses. Rasmussen & Williams,
+        equations 5.10 to 5.12.
+        """
+        from scipy.linalg import solve_triangular
+
+        own = np.empty(self.pull.shape)
+        for inverse, factor in zip(own, self.factor, strict=True):
+            root = solve_triangular(factor, np.eye(len(factor)), lower=True, check_finite=False)
+            inverse[:] = (root**2).sum(axis=0)
+        missed = np.asarray((self.pull / own).T, np.float64)
+        return missed, np.asarray(own.T**-0.5, np.float64)
+
     def _explained(self, at: Features) -> FloatArray:
         """What the measured mixtures explain (C, P, N): products of two of its columns."""
         between = prior_covariance(at, self.measured, self.covariance)
-        return np.asarray(np.linalg.solve(self.factor, between.transpose(0, 2, 1)), np.float64)
+        return _solved(self.factor, between.transpose(0, 2, 1))
 
     def _prior_variance(self, at: Features) -> FloatArray:
         """Variance (C, N) before anything was measured."""
@@ -210,10 +225,15 @@ def fit_residuals(
     measured: Features, residual: FloatArray, *, noise: FloatArray, covariance: FloatArray
 ) -> ResidualField:
     """The field through residuals of y (P, C), read with the noise variance (P, C)."""
+    from scipy.linalg import cholesky
+
     between = prior_covariance(measured, measured, covariance)
-    factor = np.asarray(np.linalg.cholesky(between + _diagonal(noise)), dtype=np.float64)
-    half = np.linalg.solve(factor, residual.T[:, :, None])
-    pull = np.linalg.solve(factor.transpose(0, 2, 1), half)[:, :, 0]
+    for band, own in zip(between, noise.T, strict=True):
+        np.fill_diagonal(band, band.diagonal() + own)
+        band[:] = cholesky(band, lower=True, overwrite_a=True, check_finite=False)
+    factor = between
+    half = _solved(factor, residual.T[:, :, None])
+    pull = _solved(factor, half, transposed=True)[:, :, 0]
     seen = np.einsum("apc,cp->ca", measured.weights, pull)
     shift = np.einsum("cab,cb->ac", covariance, seen)
     return ResidualField(
@@ -224,6 +244,19 @@ def fit_residuals(
         primaries_shift=shift,
         misfit=float(np.sqrt(max(0.0, (residual.T * pull).mean()))) if residual.size else 0.0,
     )
+
+
+def _solved(factor: FloatArray, values: FloatArray, *, transposed: bool = False) -> FloatArray:
+    """What lower triangles (C, P, P), or their transposes, times what makes values (C, P, N)."""
+    from scipy.linalg import solve_triangular
+
+    solved = np.empty(values.shape)
+    for made, triangle, value in zip(solved, factor, values, strict=True):
+        if value.size:
+            made[:] = solve_triangular(
+                triangle, value, lower=True, trans=int(transposed), check_finite=False
+            )
+    return solved
 
 
 def reading_variance(
@@ -248,11 +281,6 @@ def reading_variance(
     sd = np.hypot(noise_sd, misfit)  # holds with n = 2
     share = np.asarray(2 / n * sd * np.maximum(y, constants.least_y) ** (1 - n / 2))
     return np.asarray(share**2, dtype=np.float64)
-
-
-def _diagonal(values: FloatArray) -> FloatArray:
-    """Matrices (C, P, P) with values (P, C) on the diagonal."""
-    return np.asarray(values.T[:, :, None] * np.eye(len(values)), dtype=np.float64)
 
 
 def likeness(one: FloatArray, other: FloatArray) -> FloatArray:
@@ -302,7 +330,9 @@ def _overprint_covariance(one: Features, other: Features, covariance: FloatArray
 def _spreading_covariance(one: Features, other: Features) -> FloatArray:
     """Covariance (C, N, P) by the errors of spreading."""
     alike = likeness(one.coverage, other.coverage)
-    shared = np.zeros_like(alike)
-    for mine, theirs in zip(one.spreads, other.spreads, strict=True):
-        shared += mine.T[:, :, None] * theirs.T[:, None, :]
-    return np.asarray(MODEL.kriging.spreading_sd**2 * shared * alike, dtype=np.float64)
+    for band, mine, theirs in zip(
+        alike, one.spreads.transpose(2, 1, 0), other.spreads.transpose(2, 0, 1), strict=True
+    ):
+        band *= mine @ theirs
+    alike *= MODEL.kriging.spreading_sd**2
+    return alike

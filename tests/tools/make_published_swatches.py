@@ -7,9 +7,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from cgats_text import write_cgats
 
 from inkmix.colour.measured.cgats import parse_cgats
+from inkmix.colour.measured.written_cgats import cgats_text
 
 ROOT = Path(__file__).parents[2]
 PAPER_CLASSES = {"fogra39l": "coated", "fogra29l": "uncoated", "tr002": "newsprint"}
@@ -49,7 +49,7 @@ def selection(name):
         lab=table.lab[rows],
         keywords=words,
     )
-    return write_cgats(small, comments=NOTICE)
+    return cgats_text(small, comments=NOTICE)
 
 
 if __name__ == "__main__":

@@ -77,7 +77,7 @@ def laid_on(lower, upper):
         above=upper.above + upper.through**2 * lower.above * between,
         below=lower.below + lower.through**2 * upper.below * between,
         through=lower.through * upper.through * between,
-        glow=upper.glow + lower.glow * upper.through * upper.through.mean(),
+        glow=upper.glow + lower.glow * upper.through * upper.through.mean(axis=-1, keepdims=True),
     )
 
 
@@ -96,20 +96,28 @@ def grown(tone, gain):
 
 
 def halftone(recipes, tones, *, stock):
-    """Reflectance (36,) of tints of some inks in lay-down order; tones 0-1.
-
-    Clapper & Yule with films that also scatter: of the light that wanders, one spot of the
-    halftone is passed going down and an independent one coming up; the rest comes up where it was.
-    """
+    """Reflectance (36,) of tints of some inks in lay-down order; tones 0-1."""
     coverage = [grown(tone, stock.gain) for tone in tones]
-    wandering, staying = np.zeros((4, 36)), np.zeros(36)
+    spots = []
     for held in product((False, True), repeat=len(recipes)):
         weight = np.prod([c if on else 1 - c for c, on in zip(coverage, held, strict=True)])
         if weight > 0:
             layer = stacked([r for r, on in zip(recipes, held, strict=True) if on], stock=stock)
-            spot = _under_air(layer)
-            wandering += weight * spot
-            staying += weight * _leaving(spot, stock.body)
+            spots.append((weight, layer))
+    return seen(spots, stock=stock)
+
+
+def seen(spots, *, stock):
+    """Reflectance (..., 36) of a halftone of spots: (share of the area, film that lies there).
+
+    Clapper & Yule with films that also scatter: of the light that wanders, one spot of the
+    halftone is passed going down and an independent one coming up; the rest comes up where it was.
+    """
+    wandering = staying = 0.0
+    for share, layer in spots:
+        spot = _under_air(layer)
+        wandering = wandering + share * spot
+        staying = staying + share * _leaving(spot, stock.body)
     mixed = _leaving(wandering, stock.body)
     return stock.gloss * OUTSIDE + stock.spread * mixed + (1 - stock.spread) * staying
 

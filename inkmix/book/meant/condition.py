@@ -18,6 +18,7 @@ from inkmix.book.paths import inside
 from inkmix.book.values import GUESS, PROCESS_DEFAULT, Book, InkSpec, PaperSpec, Told
 from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.colour.measured.table import MeasurementTable
+from inkmix.press.calibration.press_file import PressFile
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import (
     Ink,
@@ -33,7 +34,7 @@ from inkmix.press.solids.opacity import OPACITY_WORDS
 from inkmix.press.solids.process_inks import process_solids_xyz100
 from inkmix.press.swatches.by_name import load_ink, load_overprints, load_paper
 from inkmix.press.swatches.charts import ink_from_table, paper_from_table, patches_from_table
-from inkmix.press.swatches.files import read_measurements
+from inkmix.press.swatches.files import read_measurements, read_press_file
 
 _READINGS = "given in the book"
 
@@ -62,20 +63,53 @@ def resolve_condition(book: Book) -> PressCondition:
     InkmixError
         SwatchError, MeasurementError or ModelError, with the faults of paper and all inks.
     """
-    paper = replace(resolve_paper(book), guessed=book.paper.is_guess)
-    inks = resolve_inks(book, paper)
-    patches = _patches(book, paper)
+    return condition_on_press(book, press_of(book))
+
+
+def press_of(book: Book) -> PressFile | None:
+    """What the press-condition file of a book holds; None where it names none.
+
+    Raises
+    ------
+    MeasurementError
+        Where it cannot be read.
+    """
+    file = book.press.condition
+    if file is None:
+        return None
+    try:
+        return read_press_file(inside(book.folder, file, where=f"{book.path.name}: {file}"))
+    except InkmixError as error:
+        raise placed(error, f"{book.path.name}: press.condition") from None
+
+
+def condition_on_press(book: Book, press: PressFile | None) -> PressCondition:
+    """The condition of a book on a press that is known by a file, whatever the book names."""
+    paper = replace(_paper_on_press(book, press), guessed=book.paper.is_guess)
+    inks = _inks_on_press(book, paper, press)
+    patches = _patches(book, paper, press)
     process = replace(find_process(book.press.process), guessed=book.press.is_guess)
     return press_condition(paper, inks, process=process, patches=patches)
 
 
 def resolve_paper(book: Book) -> Paper:
-    """The paper of a book."""
-    return _paper_of(book, book.paper, "paper")
+    """The paper of a book: as measured on its press, else as it tells."""
+    return _paper_on_press(book, press_of(book))
 
 
-def _paper_of(book: Book, spec: PaperSpec, where: str) -> Paper:
-    """A paper as some place of a book tells it."""
+def _paper_on_press(book: Book, press: PressFile | None) -> Paper:
+    told = book.paper
+    if press is None:
+        return _told_paper(book, told, "paper")
+    kind = told.paper_class
+    if told.swatch is not None:
+        kind = _told_paper(book, told, "paper").paper_class
+    name = f"{kind or press.paper.paper_class} paper of this press"
+    return press.printed_paper(name, paper_class=kind or "")
+
+
+def _told_paper(book: Book, spec: PaperSpec, where: str) -> Paper:
+    """A paper by what some place of a book says."""
     if spec.measurements is not None:
         return _measured_paper(book, spec, where)
     if spec.swatch is None:
@@ -92,8 +126,14 @@ def resolve_inks(book: Book, paper: Paper) -> tuple[Ink, ...]:
 
     On a paper that is known by a screen colour only, every ink is no better known than that.
     """
-    inks = all_of(partial(_resolve_ink, book, index, paper) for index in range(len(book.inks)))
-    if book.paper.srgb is not None:
+    return _inks_on_press(book, paper, press_of(book))
+
+
+def _inks_on_press(book: Book, paper: Paper, press: PressFile | None) -> tuple[Ink, ...]:
+    inks = all_of(
+        partial(_resolve_ink, book, index, paper, press) for index in range(len(book.inks))
+    )
+    if book.paper.srgb is not None and press is None:
         inks = [replace(ink, known="screen colour") for ink in inks]
     return tuple(inks)
 
@@ -138,12 +178,14 @@ def _given_paper(spec: PaperSpec) -> Paper:
     return Paper(name=f"{paper_class} paper", paper_class=paper_class, xyz100=xyz100, source=source)
 
 
-def _resolve_ink(book: Book, index: int, paper: Paper) -> Ink:
+def _resolve_ink(book: Book, index: int, paper: Paper, press: PressFile | None) -> Ink:
     spec = book.inks[index]
     try:
-        ink = _ink_on_its_paper(book, index, paper)
+        printed = None if press is None else _printed_ink(book, spec, press)
+        ink = printed or _ink_on_its_paper(book, index, paper)
         told = replace(ink, name=spec.name, **_properties(spec, ink))
-        return replace(told, guessed=spec.is_guess, place_guessed=book.order_is_guess)
+        guessed = spec.is_guess and printed is None
+        return replace(told, guessed=guessed, place_guessed=book.order_is_guess)
     except InkmixError as error:
         raise placed(error, f"{book.path.name}: inks[{index + 1}]") from None
 
@@ -154,7 +196,7 @@ def _ink_on_its_paper(book: Book, index: int, paper: Paper) -> Ink:
     on = spec.measured_on
     if on is not None:
         where = f"inks[{index + 1}].measured_on"
-        paper = replace(_paper_of(book, on, where), guessed=on.is_guess)
+        paper = replace(_told_paper(book, on, where), guessed=on.is_guess)
     ink = _coloured_ink(book, spec, paper)
     if on is not None and on.srgb is not None:
         ink = replace(ink, known="screen colour")
@@ -163,6 +205,17 @@ def _ink_on_its_paper(book: Book, index: int, paper: Paper) -> Ink:
 
 def _from(source: str, read_from: str) -> str:
     return f"{source}, read from {read_from}" if source else f"read from {read_from}"
+
+
+def _printed_ink(book: Book, spec: InkSpec, press: PressFile) -> Ink | None:
+    """The ink as measured on the press; None where it was not."""
+    return press.printed_ink(_name_on_press(spec), _paper_on_press(book, press))
+
+
+def _name_on_press(spec: InkSpec) -> str:
+    """Of an ink in a press-condition file: its own, but for one that stands in for it."""
+    stands_in = spec.column is not None and spec.measurements is None
+    return spec.column if stands_in and spec.column else spec.hit_of or spec.name
 
 
 def _coloured_ink(book: Book, spec: InkSpec, paper: Paper) -> Ink:
@@ -197,12 +250,37 @@ def _properties(spec: InkSpec, ink: Ink) -> dict[str, Any]:
     return said
 
 
-def _patches(book: Book, paper: Paper) -> Patches | None:
+def _patches(book: Book, paper: Paper, press: PressFile | None) -> Patches | None:
     """Measured mixes: those of a file or shipped, and those that the book tells one by one."""
-    told, charted = measured_mixes(book, paper), _charted(book, paper)
+    told = measured_mixes(book, paper)
+    charted = _charted(book, paper) if press is None else _printed(book, press)
     if told is None or charted is None:
         return told or charted
     return charted.with_more(told)
+
+
+def _printed(book: Book, press: PressFile) -> Patches | None:
+    """The mixes of a press-condition file; of an ink printed twice they tell nothing.
+
+    Raises
+    ------
+    MeasurementError
+        Where they were printed in another order.
+    """
+    names = [_name_on_press(spec) if spec.hit_of is None else "" for spec in book.inks]
+    own = [name for name in names if any(same_name(name, one) for one in press.names)]
+    theirs = [name for one in press.names for name in own if same_name(name, one)]
+    if own != theirs:
+        raise MeasurementError(
+            Fault(
+                where=f"{book.path.name}: press.condition",
+                found=f"printed in the order {', '.join(theirs)}",
+                expected=f"the book lays down {', '.join(own)}",
+                do="measured mixes hold for one order: ask the printer which it is, and calibrate "
+                "again if the order changed",
+            )
+        )
+    return press.patches(names)
 
 
 def _charted(book: Book, paper: Paper) -> Patches | None:

@@ -1,20 +1,13 @@
 """CGATS.17 / ISO 28178 keyword text, read into measured tables.
 
-Here the parts of the reader meet: words, sections, columns, grid, soundness. Everything is told at
-once, each fault with line and column; what was accepted although it is not as the standard has it
-stands in the notes of the table.
+Everything is told at once, each fault with line and column; what was accepted although it is not
+as the standard has it stands in the notes of the table.
 """
 
-import numpy as np
-
-from inkmix.base.arrays import FloatArray
-from inkmix.base.errors import Fault, MeasurementError, capped
-from inkmix.colour.measured import soundness, spectra, whitepoint
-from inkmix.colour.measured.grid import Grid, read_grid
-from inkmix.colour.measured.headings import column_faults, column_meanings
-from inkmix.colour.measured.scale import reflectance_scale
+from inkmix.colour.measured.headings import READINGS, TONES, Needed
 from inkmix.colour.measured.sections import read_sections
 from inkmix.colour.measured.table import MeasurementTable
+from inkmix.colour.measured.tabled import raise_faults, table_of_sections
 from inkmix.colour.measured.tokens import decode_lines
 
 
@@ -33,88 +26,19 @@ def parse_cgats(data: bytes, *, where: str) -> MeasurementTable:
     MeasurementError
         All faults of the file (at most 20 and a count of the rest), each with line and column.
     """
+    return _parsed(data, where=where, needed=READINGS)
+
+
+def parse_patch_list(data: bytes, *, where: str) -> MeasurementTable:
+    """The table of a CGATS text that says what is printed, whether or not it holds readings.
+
+    Parameters and errors are those of `parse_cgats`.
+    """
+    return _parsed(data, where=where, needed=TONES)
+
+
+def _parsed(data: bytes, *, where: str, needed: Needed) -> MeasurementTable:
     sections = read_sections(decode_lines(data, where=where), where=where)
     if not sections.fields:
-        _raise(sections.faults, where)  # what follows from it need not be said
-    meanings = column_meanings(sections)
-    faults = [*sections.faults, *column_faults(sections, meanings, where)]
-    grid, cell_faults = read_grid(sections.fields, meanings, sections.rows, where=where)
-    faults += cell_faults
-    if not sections.rows:
-        faults.append(Fault(where=where, found="the table has no rows"))
-    _raise(faults, where)
-    keywords = sections.keywords()
-    scale, note = reflectance_scale(grid, keywords)
-    sections.notes.extend(note)
-    _raise(
-        soundness.range_faults(grid, reflectance_scale=scale) + soundness.scale_faults(grid), where
-    )
-    return _table(grid, keywords, sections.notes, scale=scale)
-
-
-def _raise(faults: list[Fault], where: str) -> None:
-    if faults:
-        raise MeasurementError(capped(faults, where=where))
-
-
-def _table(
-    grid: Grid, words: dict[str, str], notes: list[str], *, scale: float
-) -> MeasurementTable:
-    """The table of a sound grid; colours not for D50 are faults unless spectra are there."""
-    xyz100, lab = _colour(grid, "xyz", "XYZ"), _colour(grid, "lab", "LAB")
-    reflectance = _reflectance(grid, scale)
-    tone_pct = np.clip(grid.values[:, list(grid.columns("tone").values())], 0, 100)
-    wrong = whitepoint.light_faults(grid, words, xyz100=xyz100, lab=lab)
-    if wrong and reflectance is not None:
-        notes.append(f"XYZ and Lab are not used, the spectra are: {wrong[0].found}")
-        xyz100 = lab = None
-        wrong = []
-    if xyz100 is None and lab is not None and reflectance is None:
-        wrong += soundness.impossible_lab_faults(grid, lab)
-    _raise(wrong, grid.where)
-    density = grid.columns("density")
-    numbers = tuple(map(str, range(1, len(grid.rows) + 1)))
-    return MeasurementTable(
-        sample_names=grid.labels("name") or grid.labels("id") or numbers,
-        plates=tuple(grid.columns("tone")),
-        tone_pct=tone_pct,
-        xyz100=None if xyz100 is None else np.maximum(xyz100, 0.0),
-        lab=lab,
-        density=grid.values[:, list(density.values())] if density else None,
-        density_channels=tuple(density),
-        density_status=_status(words),
-        reflectance=reflectance,
-        originator=words.get("ORIGINATOR", ""),
-        descriptor=words.get("DESCRIPTOR", words.get("FILE_DESCRIPTOR", "")),
-        keywords=words,
-        source=grid.where,
-        notes=tuple(notes),
-    )
-
-
-def _colour(grid: Grid, kind: str, axes: str) -> FloatArray | None:
-    columns = grid.columns(kind)
-    return grid.values[:, [columns[axis] for axis in axes]] if columns else None
-
-
-def _reflectance(grid: Grid, scale: float) -> FloatArray | None:
-    """Spectra on the house grid, 0-1; noise below zero is zero."""
-    columns = {float(key): at for key, at in grid.columns("spectral").items()}
-    if not columns:
-        return None
-    order = sorted(columns)
-    fault = spectra.why_not_resampled(np.array(order))
-    if fault:
-        expected = "380 (at most 410) to 730 (at least 680) nm in steps of 20 or less"
-        raise MeasurementError(Fault(where=grid.where, found=fault, expected=expected))
-    values = grid.values[:, [columns[nm] for nm in order]] / scale
-    return np.maximum(spectra.resample(values, np.array(order)), 0.0)
-
-
-def _status(keywords: dict[str, str]) -> str:
-    """The density status that the header names: T, E, A, M, I; empty if none."""
-    for name in ("DENSITY_STATUS", "FILTER_STATUS", "FILTER"):
-        words = keywords.get(name, "").upper().replace("STATUS", " ").split()
-        if words and words[-1] in ("T", "E", "A", "M", "I"):
-            return words[-1]
-    return ""
+        raise_faults(sections.faults, where)  # what follows from it need not be said
+    return table_of_sections(sections, where=where, needed=needed)

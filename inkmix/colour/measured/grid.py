@@ -6,16 +6,52 @@ no number, and a row of the wrong length, are named by line and column.
 
 import math
 from array import array
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
-from inkmix.base.arrays import FloatArray
+from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.base.errors import COUNTED_FAULTS, Fault
 from inkmix.base.quoting import clipped, harmless, quoted
 from inkmix.colour.measured.columns import Meaning
-from inkmix.colour.measured.tokens import UnclosedQuoteError, Word, split_texts, split_words
+from inkmix.colour.measured.tokens import AT_BLANKS, Cut, UnclosedQuoteError, Word
+
+
+class Rows(Protocol):
+    """Where the cells of a table stood, by row and column number."""
+
+    def __len__(self) -> int: ...
+
+    def texts(self, column: int) -> tuple[str, ...]:
+        """The words of a column."""
+
+    def places(self, row: int, columns: Sequence[int]) -> list[str]:
+        """Where cells of one row stood, for messages."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """Rows that were lines of a text."""
+
+    where: str
+    fields: tuple[str, ...]
+    numbered: tuple[tuple[int, str], ...]
+    cut: Cut
+
+    def __len__(self) -> int:
+        return len(self.numbered)
+
+    def texts(self, column: int) -> tuple[str, ...]:
+        """The words of a column."""
+        return tuple(self.cut.texts(line)[column] for _, line in self.numbered)
+
+    def places(self, row: int, columns: Sequence[int]) -> list[str]:
+        """Line, column and the column's name."""
+        number, line = self.numbered[row]
+        words = self.cut.words(line)
+        return [_place(self.where, number, words[at].column, self.fields[at]) for at in columns]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -24,6 +60,8 @@ class Grid:
 
     Parameters
     ----------
+    fields : tuple of str
+        Names of the columns, as the file has them.
     meanings : mapping of int to Meaning
         Column number to what it holds; columns without a meaning are not in it.
     values : (N, F) ndarray
@@ -34,7 +72,7 @@ class Grid:
     fields: tuple[str, ...]
     meanings: Mapping[int, Meaning]
     values: FloatArray
-    rows: tuple[tuple[int, str], ...]
+    rows: Rows
 
     def columns(self, kind: str) -> dict[str, int]:
         """Key to column number of all columns of this kind, in the order of the file."""
@@ -43,19 +81,16 @@ class Grid:
     def labels(self, key: str) -> tuple[str, ...] | None:
         """The words of a label column, or None if there is none."""
         at = self.columns("label").get(key)
-        return (
-            None if at is None else tuple(harmless(split_texts(line)[at]) for _, line in self.rows)
-        )
+        return None if at is None else tuple(map(harmless, self.rows.texts(at)))
 
     def place(self, row: int, column: int) -> str:
         """Where a cell stands: file, line, column."""
-        return self.places(row, [column])[0]
+        return self.rows.places(row, [column])[0]
 
-    def places(self, row: int, columns: Sequence[int]) -> list[str]:
-        """Where cells of one row stand."""
-        number, line = self.rows[row]
-        words = split_words(line)
-        return [_place(self.where, number, words[at].column, self.fields[at]) for at in columns]
+    def bare(self) -> BoolArray:
+        """Which rows hold no ink; none if there are no tone values. (N,)"""
+        tones = self.values[:, list(self.columns("tone").values())]
+        return np.asarray((tones == 0).all(axis=1) & (tones.shape[1] > 0))
 
 
 def read_grid(
@@ -64,6 +99,7 @@ def read_grid(
     rows: list[tuple[int, str]],
     *,
     where: str,
+    cut: Cut = AT_BLANKS,
 ) -> tuple[Grid, list[Fault]]:
     """The numbers of all rows, and a fault for each row or cell that is wrong.
 
@@ -73,9 +109,9 @@ def read_grid(
     numeric = [at for at, what in meanings.items() if what.kind != "label"]
     numbers, faults = array("d"), list[Fault]()
     for numbered in rows:
-        read = _read_row(numbered[1], numeric, len(fields))
+        read = _read_row(cut.texts, numbered[1], numeric, len(fields))
         if read is None:
-            faults += _row_faults(numbered, fields, numeric, where)
+            faults += _row_faults(cut, numbered, fields, numeric, where)
         elif not faults:
             numbers.extend(read)
         if len(faults) >= COUNTED_FAULTS:
@@ -83,16 +119,17 @@ def read_grid(
     values = np.full((0 if faults else len(rows), len(fields)), np.nan)
     if len(values):
         values[:, numeric] = np.asarray(numbers).reshape(len(rows), len(numeric))
-    grid = Grid(
-        where=where, fields=tuple(fields), meanings=meanings, values=values, rows=tuple(rows)
-    )
+    lines = Lines(where=where, fields=tuple(fields), numbered=tuple(rows), cut=cut)
+    grid = Grid(where=where, fields=lines.fields, meanings=meanings, values=values, rows=lines)
     return grid, faults
 
 
-def _read_row(line: str, numeric: list[int], columns: int) -> list[float] | None:
+def _read_row(
+    texts_of: Callable[[str], list[str]], line: str, numeric: list[int], columns: int
+) -> list[float] | None:
     """The numbers of one row; None if anything is wrong with it."""
     try:
-        texts = split_texts(line)
+        texts = texts_of(line)
         numbers = [float(texts[at]) for at in numeric]
     except (IndexError, ValueError):
         return None
@@ -101,12 +138,12 @@ def _read_row(line: str, numeric: list[int], columns: int) -> list[float] | None
 
 
 def _row_faults(
-    numbered: tuple[int, str], fields: Sequence[str], numeric: list[int], where: str
+    cut: Cut, numbered: tuple[int, str], fields: Sequence[str], numeric: list[int], where: str
 ) -> list[Fault]:
     """What is wrong with a row that could not be read."""
     number, line = numbered
     try:
-        words = split_words(line)
+        words = cut.words(line)
     except UnclosedQuoteError as error:
         return [error.fault(where, number)]
     if len(words) != len(fields):

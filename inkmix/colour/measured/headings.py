@@ -3,13 +3,38 @@
 Single names are known in columns.py; here belong the choices that need the other columns beside.
 """
 
+from typing import NamedTuple
+
 from inkmix.base.errors import Fault
 from inkmix.base.quoting import clipped, listed
 from inkmix.colour.measured.columns import MAX_PLATES, Meaning, column_meaning, missing_axes
 from inkmix.colour.measured.sections import Sections
-from inkmix.colour.measured.tokens import UnclosedQuoteError, Word, split_words
+from inkmix.colour.measured.tokens import UnclosedQuoteError, Word
 
 _KINDS = {"xyz": "XYZ", "lab": "LAB"}
+
+
+class Needed(NamedTuple):
+    """Kinds of columns of which a table must hold one, and the words where it holds none."""
+
+    kinds: frozenset[str]
+    lacking: str
+    expected: str
+    do: str
+
+
+READINGS = Needed(
+    kinds=frozenset({"xyz", "lab", "spectral", "density"}),
+    lacking="no columns with colour",
+    expected="XYZ_X.., LAB_L.., SPECTRAL_NM380.. or D_RED.. hold the readings",
+    do="export the chart together with its readings",
+)
+TONES = Needed(
+    kinds=frozenset({"tone"}),
+    lacking="no columns with tone values",
+    expected="CMYK_C.., 5CLR_1.. or INK_Rowan say what is printed",
+    do="take the list that was written with the form",
+)
 
 
 def column_meanings(sections: Sections) -> dict[int, Meaning]:
@@ -33,7 +58,7 @@ def column_meanings(sections: Sections) -> dict[int, Meaning]:
 def _first_row(sections: Sections) -> list[Word]:
     """Words of the first row; none where there is none, or it cannot be cut."""
     try:
-        return split_words(sections.rows[0][1])
+        return sections.cut.words(sections.rows[0][1])
     except (IndexError, UnclosedQuoteError):
         return []
 
@@ -46,7 +71,9 @@ def _is_tone(word: Word) -> bool:
         return False
 
 
-def column_faults(sections: Sections, meanings: dict[int, Meaning], where: str) -> list[Fault]:
+def column_faults(
+    sections: Sections, meanings: dict[int, Meaning], *, where: str, needed: Needed
+) -> list[Fault]:
     """What is wrong with the list of columns as a whole."""
     faults = []
     seen: dict[Meaning, str] = {}
@@ -67,19 +94,11 @@ def column_faults(sections: Sections, meanings: dict[int, Meaning], where: str) 
             found = f"column {at + 1} is an ink without a name"
             faults.append(Fault(where=where, found=found, do="name it, as INK_Rowan"))
     kinds = [what.kind for what in meanings.values()]
-    if not {"xyz", "lab", "spectral", "density"} & set(kinds):
-        faults.append(_no_colour(sections, where))
+    if not needed.kinds & set(kinds):
+        names = listed(sections.fields, 12) or "none"
+        found = f"{needed.lacking} (columns: {names})"
+        faults.append(Fault(where=where, found=found, expected=needed.expected, do=needed.do))
     if kinds.count("tone") > MAX_PLATES:
         found = f"{kinds.count('tone')} ink columns"
         faults.append(Fault(where=where, found=found, expected=f"{MAX_PLATES} is the most"))
     return faults
-
-
-def _no_colour(sections: Sections, where: str) -> Fault:
-    names = listed(sections.fields, 12) or "none"
-    return Fault(
-        where=where,
-        found=f"no columns with colour (columns: {names})",
-        expected="XYZ_X.., LAB_L.., SPECTRAL_NM380.. or D_RED.. hold the readings",
-        do="export the chart together with its readings",
-    )

@@ -36,8 +36,7 @@ def _refuse_two_scales(grid: Grid, columns: list[int], medians: FloatArray) -> N
     MeasurementError
         It names the reading; its scale cannot be guessed.
     """
-    tones = grid.values[:, list(grid.columns("tone").values())]
-    bare = (tones == 0).all(axis=1) & (tones.shape[1] > 0)
+    bare = grid.bare()
     if not bare.any() or medians[bare].max() > BROAD_LEVEL:
         return
     row = int(np.argmax(medians))

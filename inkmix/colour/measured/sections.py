@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from inkmix.base.errors import Fault, MeasurementError
 from inkmix.base.quoting import acting_sign, clipped, harmless, quoted
-from inkmix.colour.measured.tokens import UnclosedQuoteError, Word, split_words
+from inkmix.colour.measured.tokens import AT_BLANKS, Cut, UnclosedQuoteError, Word, split_words
 
 MAX_NAME = 200  # characters of a column's name; the longest of real files have 40
 MAX_ROWS = 50_000  # ten times the largest published chart
@@ -29,6 +29,7 @@ class Sections:
     rows: list[tuple[int, str]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+    cut: Cut = AT_BLANKS
 
     def keywords(self) -> dict[str, str]:
         """What the header says by keyword; of one that comes again, all values after another."""

@@ -12,6 +12,11 @@ from numpy.typing import NDArray
 
 from inkmix.base.arrays import FloatArray
 from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100
+from inkmix.colour.measured.conditions import (
+    ReadingConditions,
+    conditions_of,
+    sentences_on_unknown,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -20,6 +25,8 @@ class MeasurementTable:
 
     Parameters
     ----------
+    places : tuple of str
+        Where each patch sits on the sheet, as the file has it; empty if it says nothing.
     plates : tuple of str
         Ink names of the columns of `tone_pct`, in the order of the file.
     tone_pct : (N, I) ndarray
@@ -47,6 +54,7 @@ class MeasurementTable:
     reflectance: FloatArray | None = None
     originator: str = ""
     descriptor: str = ""
+    places: tuple[str, ...] = ()
     keywords: Mapping[str, str] = field(default_factory=dict)
     source: str = ""
     notes: tuple[str, ...] = ()
@@ -60,9 +68,20 @@ class MeasurementTable:
         return len(self.sample_names)
 
     @property
+    def conditions(self) -> ReadingConditions:
+        """How the patches were read, as far as the keywords say it."""
+        return conditions_of(self.keywords)
+
+    @property
     def has_colour(self) -> bool:
         """True if the rows have a colour, not only densities."""
         return any(array is not None for array in (self.xyz100, self.lab, self.reflectance))
+
+
+def unknown_conditions(table: MeasurementTable) -> tuple[str, ...]:
+    """Sentences on what the file leaves open about how it was measured; none if it is all said."""
+    spectra = table.reflectance is not None
+    return sentences_on_unknown(table.conditions, has_spectra=spectra, has_colour=table.has_colour)
 
 
 def colours_xyz100(table: MeasurementTable) -> FloatArray:

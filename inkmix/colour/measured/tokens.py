@@ -4,6 +4,7 @@ Here belongs what any keyword text shares; what the words mean is settled in cga
 """
 
 import re
+from collections.abc import Callable
 from typing import NamedTuple
 
 from inkmix.base.errors import Fault, MeasurementError, capped
@@ -76,6 +77,17 @@ def split_texts(line: str) -> list[str]:
     return texts
 
 
+class Cut(NamedTuple):
+    """How a line is cut into cells: with the place of each, or, sooner, as texts alone."""
+
+    words: Callable[[str], list[Word]]
+    texts: Callable[[str], list[str]]
+
+
+AT_BLANKS = Cut(split_words, split_texts)
+"""Keyword text: cells end at blanks and tabs."""
+
+
 def decode_lines(data: bytes, *, where: str) -> list[str]:
     """Lines of a text in UTF-8 (with or without byte-order mark), else latin-1; any line ends.
 
@@ -86,7 +98,7 @@ def decode_lines(data: bytes, *, where: str) -> list[str]:
     """
     found = _why_no_text(data)
     if found:
-        do = "export the measurements as CGATS text in UTF-8"
+        do = "export the measurements as text in UTF-8"
         raise MeasurementError(Fault(where=where, found=found, do=do))
     try:
         text = data.decode("utf-8-sig")

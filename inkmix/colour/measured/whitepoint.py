@@ -110,7 +110,5 @@ def light_faults(
     if fault is None and xyz100 is not None and lab is not None:
         fault = agreement_fault(xyz100, lab, grid=grid)
     if fault is None:
-        tones = grid.values[:, list(grid.columns("tone").values())]
-        bare = (tones == 0).all(axis=1) & (tones.shape[1] > 0)
-        fault = cast_fault(claimed, bare, where=grid.where)
+        fault = cast_fault(claimed, grid.bare(), where=grid.where)
     return [] if fault is None else [fault]

@@ -93,6 +93,7 @@ def adopt_inks(
         as_there=tuple(taking.as_there),
         measured=len(taking.measured),
         overprints=taking.overprints,
+        condition=taking.condition,
         not_taken=tuple(taking.not_taken),
         files=tuple(files.data),
         errors=error_changes(book, after, mixes),
@@ -145,9 +146,9 @@ def _edits(pair: Pair, taking: Taking) -> Edits:
     for name, spec in taking.specs.items():
         told = {key: value for key, value in said_keys(spec) if key in OF_THE_INK}
         inks[names.index(name)] = Change(gone=OF_THE_INK, lines=put_in(told, comment))
-    press = Change()
-    if taking.overprints:
-        press = Change(lines=put_in({"overprints": taking.overprints}, comment))
+    files = {"overprints": taking.overprints, "condition": taking.condition}
+    named = {key: path for key, path in files.items() if path}
+    press = Change(lines=put_in(named, comment) if named else ())
     more = [
         line
         for one in taking.measured

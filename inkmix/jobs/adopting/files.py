@@ -1,6 +1,6 @@
 """Measurement files of the other book, and what they are called beside the new one."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path, PurePosixPath
 
 from inkmix.base.errors import Fault, MeasurementError
@@ -33,6 +33,7 @@ class CopiedFiles:
         self.data: dict[str, bytes] = {}
         self._other = other
         self._named: dict[str, str] = {}
+        self._made: dict[str, str] = {}
         there = [folder / FOLDER for folder in beside]
         held = (path for folder in there if folder.is_dir() for path in folder.iterdir())
         self._taken = {folded(path.name) for path in held}
@@ -46,12 +47,22 @@ class CopiedFiles:
             As the file is read.
         """
         if text not in self._named:
-            data = self._read(text)
-            name = next(one for one in _names(text) if folded(one) not in self._taken)
-            self._taken.add(folded(name))
-            self._named[text] = f"{FOLDER}/{name}"
-            self.data[self._named[text]] = data
+            self._named[text] = self.written(text, self._read(text))
         return self._named[text]
+
+    def made(self, name: str, make: Callable[[], bytes]) -> str:
+        """The path beside the new book of a file that is made when it is first asked for."""
+        if name not in self._made:
+            self._made[name] = self.written(name, make())
+        return self._made[name]
+
+    def written(self, text: str, data: bytes) -> str:
+        """The path beside the new book of a file of these bytes; of a path its name counts."""
+        name = next(one for one in _names(text) if folded(one) not in self._taken)
+        self._taken.add(folded(name))
+        path = f"{FOLDER}/{name}"
+        self.data[path] = data
+        return path
 
     def _read(self, text: str) -> bytes:
         path = inside(self._other.folder, text, where=f"{self._other.path}: {text}")

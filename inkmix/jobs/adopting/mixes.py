@@ -12,14 +12,12 @@ from inkmix.book.meant.condition import column_in, read_table
 from inkmix.book.values import MAX_MEASURED, InkSpec, MeasuredMix
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.jobs.adopting.files import CopiedFiles
-from inkmix.jobs.adopting.pair import Pair, root_of
+from inkmix.jobs.adopting.pair import OTHER_ORDER, Pair, root_of
 from inkmix.jobs.adopting.taking import Taking, read_from
 from inkmix.press.swatches.charts import patches_from_table
 
 Held = Mapping[str, str]
 """For inks of the other book that are the same here, their names in this one."""
-
-_OTHER_ORDER = "the inks are printed in another order there, or another number of times"
 
 
 def take_mixes(taking: Taking, pair: Pair, files: CopiedFiles) -> None:
@@ -30,11 +28,7 @@ def take_mixes(taking: Taking, pair: Pair, files: CopiedFiles) -> None:
     InkmixError
         Where the file of overprints cannot be read.
     """
-    held = {
-        theirs: name
-        for name, theirs in pair.theirs.items()
-        if name in taking.specs or name in taking.as_there
-    }
+    held = {theirs: name for name, theirs in pair.theirs.items() if name in taking.held}
     _take_overprints(taking, pair, held, files)
     _take_measured(taking, pair, held)
 
@@ -51,10 +45,10 @@ def _take_overprints(taking: Taking, pair: Pair, held: Held, files: CopiedFiles)
 
 def _against_overprints(taking: Taking, pair: Pair, held: Held, file: str) -> str:
     """Why a file of mixes cannot be used here; empty where it can."""
-    if pair.ours.book.press.overprints is not None:
+    if pair.ours.book.press.overprints is not None or pair.ours.press is not None:
         return "this book has a file of its own"
     if not pair.is_same_paper:
-        return _other_paper(pair)
+        return pair.paper_words
     table = read_table(pair.other.book, file)
     specs = [taking.specs.get(one.name, one) for one in pair.ours.book.inks]
     columns = [_column(table, one) for one in specs]
@@ -62,8 +56,8 @@ def _against_overprints(taking: Taking, pair: Pair, held: Held, file: str) -> st
     for spec, column in zip(specs, columns, strict=True):
         if column is not None and column != there.get(root_of(spec)):
             return f"nobody says that its column {column} is the {spec.name} of this book"
-    if _is_other_order(pair, {own: name for own, name in held.items() if there[name] is not None}):
-        return _OTHER_ORDER
+    if pair.is_other_order({own: name for own, name in held.items() if there[name] is not None}):
+        return OTHER_ORDER
     if patches_from_table(table, columns) is None:
         return "it holds no mixes of these inks in their order"
     return ""
@@ -71,18 +65,6 @@ def _against_overprints(taking: Taking, pair: Pair, held: Held, file: str) -> st
 
 def _column(table: MeasurementTable, spec: InkSpec) -> str | None:
     return column_in(table, spec.column or spec.name)
-
-
-def _is_other_order(pair: Pair, held: Held) -> bool:
-    """Whether the two books lay some inks down differently; a double hit counts as two."""
-    here = pair.ours.order_of({name: name for name in held.values()})
-    return pair.other.order_of(held) != here
-
-
-def _other_paper(pair: Pair) -> str:
-    if pair.other.paper.guessed:
-        return "nobody says on which paper that was printed"
-    return "that was printed on another paper"
 
 
 def _take_measured(taking: Taking, pair: Pair, held: Held) -> None:
@@ -112,13 +94,13 @@ def _in_our_names(held: Held, one: MeasuredMix) -> dict[str, float]:
 def _against_mix(pair: Pair, held: Held, one: MeasuredMix) -> str:
     """Why a mix cannot be taken over; empty where it can."""
     if not pair.is_same_paper:
-        return _other_paper(pair)
+        return pair.paper_words
     strangers = [name for name, pct in one.mix_pct.items() if pct > 0 and name not in held]
     if strangers:
         return f"{listing(strangers)} did not come over"
     mix = _in_our_names(held, one)
-    if _is_other_order(pair, {own: name for own, name in held.items() if name in mix}):
-        return _OTHER_ORDER
+    if pair.is_other_order({own: name for own, name in held.items() if name in mix}):
+        return OTHER_ORDER
     if any(_held_by(told) == mix for told in pair.ours.book.measured):
         return "this book has a reading of its own"
     return ""

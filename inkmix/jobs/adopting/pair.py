@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inkmix.base.errors import Fault, InkmixError, UsageError
-from inkmix.base.names import folded, spelling
+from inkmix.base.names import folded, same_name, spelling
 from inkmix.book.faults import did_you_mean
 from inkmix.book.meant.collected_faults import placed
-from inkmix.book.meant.condition import resolve_inks, resolve_paper
+from inkmix.book.meant.condition import press_of, resolve_inks, resolve_paper
 from inkmix.book.values import Book, InkSpec
+from inkmix.press.calibration.press_file import PressFile
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.paper_change import is_same_paper
 from inkmix.press.swatches.by_name import is_invented_ink
@@ -21,6 +22,8 @@ from inkmix.press.values import KNOWN
 
 GUESSED, HINT, HUE, MEASURED = range(4)
 """How well an ink is known: by nobody, by a screen colour, as an invented hue, by readings."""
+
+OTHER_ORDER = "the inks are printed in another order there, or another number of times"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +33,11 @@ class Side:
     book: Book
     paper: Paper
     inks: Mapping[str, Ink]
+    press: PressFile | None
+
+    def is_printed(self, name: str) -> bool:
+        """Whether the press-condition file of the book tells an ink."""
+        return self.press is not None and any(same_name(name, one) for one in self.press.names)
 
     def spec(self, name: str) -> InkSpec:
         """What the book says of an ink."""
@@ -70,22 +78,44 @@ class Pair:
     def rank(self, side: Side, name: str) -> int:
         """How well an ink of one of the books is known on the paper of this one."""
         spec, ink = side.spec(name), side.inks[name]
-        if spec.is_guess:
+        if ink.guessed:
             return GUESSED
         if ink.known == "screen colour":
             return HINT
-        if spec.swatch is not None and is_invented_ink(spec.swatch):
+        swatch = None if side.is_printed(name) else spec.swatch
+        if swatch is not None and is_invented_ink(swatch):
             return HUE
-        here = spec.swatch is not None or is_same_paper(ink.measured_on, self.ours.paper)
+        here = swatch is not None or is_same_paper(ink.measured_on, self.ours.paper)
         return MEASURED + (KNOWN.index(ink.known) if here else 0)
+
+    @property
+    def paper_words(self) -> str:
+        """Why a mix from the other book's paper says nothing of this one's."""
+        if self.other.paper.guessed:
+            return "nobody says on which paper that was printed"
+        return "that was printed on another paper"
+
+    def is_known_here(self, name: str) -> bool:
+        """Whether this book knows an ink as well or better, and nobody named it."""
+        own, other = self.rank(self.ours, name), self.rank(self.other, self.theirs[name])
+        return name not in self.named and own >= other
+
+    def is_other_order(self, held: Mapping[str, str]) -> bool:
+        """Whether some inks, by their names there and here, are laid down differently.
+
+        A double hit counts as two.
+        """
+        here = self.ours.order_of({name: name for name in held.values()})
+        return self.other.order_of(held) != here
 
     def is_alike(self, name: str) -> bool:
         """Whether both books tell an ink alike, and neither by a guess."""
         own, other = self.ours.spec(name), self.other.spec(self.theirs[name])
-        if own.is_guess or other.is_guess:
-            return False
         one, two = self.ours.inks[name], self.other.inks[other.name]
-        if own.swatch is not None or other.swatch is not None:
+        if one.guessed or two.guessed:
+            return False
+        is_printed = self.ours.is_printed(name) or self.other.is_printed(other.name)
+        if not is_printed and (own.swatch is not None or other.swatch is not None):
             return own.swatch == other.swatch
         return (
             one.known == two.known
@@ -166,7 +196,7 @@ def is_first(spec: InkSpec) -> bool:
 def _side(book: Book) -> Side:
     paper = replace(resolve_paper(book), guessed=book.paper.is_guess)
     inks = resolve_inks(book, paper)
-    return Side(book=book, paper=paper, inks={ink.name: ink for ink in inks})
+    return Side(book=book, paper=paper, inks={ink.name: ink for ink in inks}, press=press_of(book))
 
 
 def _other_side(other: Book) -> Side:

@@ -5,6 +5,7 @@ read on another paper stays marked as that.
 """
 
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from inkmix.base.quoting import clipped
 from inkmix.base.words import listing
@@ -14,6 +15,7 @@ from inkmix.book.meant.condition import ink_column, read_table
 from inkmix.book.values import InkSpec, MeasuredMix, PaperSpec
 from inkmix.jobs.adopting.files import CopiedFiles
 from inkmix.jobs.adopting.pair import GUESSED, Pair, is_first
+from inkmix.jobs.adopting.press import against_press, printed_there, ramp_of_press
 from inkmix.jobs.adopting.values import InkTaken, NotTaken
 from inkmix.press.paper_change import is_same_paper
 
@@ -22,6 +24,9 @@ OF_THE_INK = (
     "tone_value_increase_pct", "opacity", "character",
 )  # fmt: skip
 """Keys of an ink that go with its colour; all others belong to its plate."""
+
+PRESS_FILE = "press file"
+"""By which an ink is told that none of the keys of its own tells."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -32,8 +37,8 @@ class Taking:
     ----------
     specs : dict of str to InkSpec
         How inks of the book are told now, further hits among them.
-    inks, as_there, measured, overprints, not_taken
-        As `BookAdopted` has them; of mixes the mixes, of overprints the path beside the new book.
+    inks, as_there, measured, overprints, condition, not_taken
+        As `BookAdopted` has them; of mixes the mixes.
     """
 
     specs: dict[str, InkSpec] = field(default_factory=dict)
@@ -41,6 +46,7 @@ class Taking:
     as_there: list[str] = field(default_factory=list)
     measured: list[MeasuredMix] = field(default_factory=list)
     overprints: str = ""
+    condition: str = ""
     not_taken: list[NotTaken] = field(default_factory=list)
 
     def leave(self, what: str, why: str) -> None:
@@ -50,7 +56,12 @@ class Taking:
     @property
     def is_empty(self) -> bool:
         """Whether there is nothing to write."""
-        return not (self.specs or self.measured or self.overprints)
+        return not (self.inks or self.measured or self.overprints)
+
+    @property
+    def held(self) -> frozenset[str]:
+        """Inks of this book that came over, or were told alike before."""
+        return frozenset((*(one.name for one in self.inks), *self.as_there))
 
 
 def inks_taken(pair: Pair, files: CopiedFiles) -> Taking:
@@ -66,10 +77,34 @@ def inks_taken(pair: Pair, files: CopiedFiles) -> Taking:
     if ours != other:
         taking.leave("all of it", f"it was printed by {other}, this book is by {ours}")
         return taking
+    _take_press(taking, pair, files)
     for spec in pair.ours.book.inks:
-        if is_first(spec):
+        if is_first(spec) and spec.name not in taking.held:
             _take_ink(taking, pair, spec, files)
     return taking
+
+
+def _take_press(taking: Taking, pair: Pair, files: CopiedFiles) -> None:
+    """Take over the press file as a whole, with all inks in it, where that can be."""
+    file = pair.other.book.press.condition
+    if file is None:
+        return
+    if why := against_press(pair):
+        taking.leave(f"the press file ({file})", why)
+        return
+    taking.condition = files.path_of(file)
+    for name in printed_there(pair):
+        ink = pair.other.inks[pair.theirs[name]]
+        taking.inks.append(
+            InkTaken(
+                name=name,
+                theirs=pair.theirs[name],
+                how=PRESS_FILE,
+                known=ink.known,
+                paper=ink.measured_on.name,
+                is_same_paper=True,
+            )
+        )
 
 
 def _take_ink(taking: Taking, pair: Pair, spec: InkSpec, files: CopiedFiles) -> None:
@@ -81,7 +116,9 @@ def _take_ink(taking: Taking, pair: Pair, spec: InkSpec, files: CopiedFiles) -> 
                      else f"it is a guess in {title_of(pair)}")  # fmt: skip
     elif pair.is_alike(name):
         taking.as_there.append(name)
-    elif _is_known_here(pair, name):
+    elif pair.ours.is_printed(name):
+        taking.leave(name, "what the press file of this book holds counts more")
+    elif pair.is_known_here(name):
         taking.leave(
             name,
             f"this book knows it as well or better; name it, {name}={pair.theirs[name]}, to "
@@ -91,24 +128,17 @@ def _take_ink(taking: Taking, pair: Pair, spec: InkSpec, files: CopiedFiles) -> 
         _tell(taking, pair, name, files)
 
 
-def _is_known_here(pair: Pair, name: str) -> bool:
-    own, other = pair.rank(pair.ours, name), pair.rank(pair.other, pair.theirs[name])
-    return name not in pair.named and own >= other
-
-
 def _tell(taking: Taking, pair: Pair, name: str, files: CopiedFiles) -> None:
     """Tell an ink, and its further hits, as the other book does."""
     theirs = pair.other.spec(pair.theirs[name])
     ink = pair.other.inks[theirs.name]
-    is_here = theirs.swatch is not None or is_same_paper(ink.measured_on, pair.ours.paper)
+    is_swatch = theirs.swatch is not None and not pair.other.is_printed(theirs.name)
+    is_here = is_swatch or is_same_paper(ink.measured_on, pair.ours.paper)
     hits = pair.ours.hits(name)
-    column = _column(pair, theirs, is_renamed=hits != (theirs.name,))
     told = replace(
         theirs,
         guessed=False,
-        column=column,
-        measurements=theirs.measurements and files.path_of(theirs.measurements),
-        measured_on=_measured_on(pair, theirs, files),
+        **_of_reading(pair, theirs, files, is_renamed=hits != (theirs.name,)),
         read_from=read_from(pair, theirs.read_from),
         tone_value_increase_pct=_increase(taking, pair, name),
     )
@@ -118,12 +148,35 @@ def _tell(taking: Taking, pair: Pair, name: str, files: CopiedFiles) -> None:
         InkTaken(
             name=name,
             theirs=theirs.name,
-            how=next(key for key in INK_COLOURS if _given(theirs, key) is not None),
+            how=_how(pair, theirs),
             known=ink.known,
             paper=ink.measured_on.name,
             is_same_paper=is_here,
         )
     )
+
+
+def _how(pair: Pair, theirs: InkSpec) -> str:
+    if pair.other.is_printed(theirs.name):
+        return PRESS_FILE
+    return next(key for key in INK_COLOURS if _given(theirs, key) is not None)
+
+
+def _of_reading(
+    pair: Pair, theirs: InkSpec, files: CopiedFiles, *, is_renamed: bool
+) -> dict[str, Any]:
+    """The file of an ink, its column, and the paper that it was read on.
+
+    The press file counts more than what its book says of a colour.
+    """
+    if pair.other.is_printed(theirs.name):
+        none = {keys_of(InkSpec)[key].field: None for key in INK_COLOURS}
+        return none | ramp_of_press(pair, theirs.name, files)
+    return {
+        "measurements": theirs.measurements and files.path_of(theirs.measurements),
+        "column": _column(pair, theirs, is_renamed=is_renamed),
+        "measured_on": _measured_on(pair, theirs, files),
+    }
 
 
 def _given(spec: InkSpec, name: str) -> object:

@@ -13,7 +13,7 @@ class InkTaken:
     name, theirs : str
         Its name in this book, and there.
     how : str
-        The key that tells its colour: swatch, lab, measurements ...
+        The key that tells its colour: swatch, lab, measurements ..., or "press file".
     known : str
         What that is: "screen colour", "density", "solid" or "ramp".
     paper : str
@@ -89,8 +89,8 @@ class BookAdopted:
         Inks that both books tell alike.
     measured : int
         [[measured]] mixes that came over.
-    overprints : str
-        The file of measured overprints that came over; empty for none.
+    overprints, condition : str
+        The file of measured overprints, and the press-condition file, that came over; else empty.
     not_taken : tuple of NotTaken
     files : tuple of str
         Measurement files that were copied, as paths beside the new book.
@@ -108,6 +108,7 @@ class BookAdopted:
     as_there: tuple[str, ...]
     measured: int
     overprints: str
+    condition: str
     not_taken: tuple[NotTaken, ...]
     files: tuple[str, ...]
     errors: tuple[ErrorChange, ...]

@@ -12,9 +12,9 @@ from inkmix.base.quoting import nearest, quoted
 from inkmix.book.meant.condition import resolve_inks, resolve_paper
 from inkmix.book.values import Book
 from inkmix.colour.colorimetry import xyz100_to_lab, xyz100_to_srgb8
-from inkmix.jobs.inks.curves import DensityCurve, density_curve
 from inkmix.jobs.refusals import refuse_inks, refuse_no_book
 from inkmix.press.condition import press_condition
+from inkmix.press.figures.density_curve import DensityCurve, density_curve
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.paper_change import is_same_paper, put_on_paper
 from inkmix.press.processes import find_process
@@ -240,7 +240,7 @@ def _entry_of(ink: Ink, told: Ink, paper: Paper, status: str, *, as_lab: bool = 
         solid=field_of(ink.solid_xyz100),
         tints=tuple(field_of(xyz100) for xyz100 in ink.xyz100),
         ramp=tuple(field_of(xyz100) for xyz100 in _ramp_xyz100(ink, paper)),
-        curve=density_curve(ink, status=status),
+        curve=density_curve(ink.tone_pct, ink.xyz100, ink.reflectance, status=status),
         opacity=solids_of((ink,), paper)[0].opacity,
         character=tuple(sorted(ink.character)),
         source=ink.source,

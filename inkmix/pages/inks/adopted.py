@@ -39,7 +39,8 @@ def adopted_lines(adopted: BookAdopted) -> Iterator[str]:
 
 def _mixes(adopted: BookAdopted) -> str:
     mixes = f"{adopted.measured} measured mix{'es' * (adopted.measured != 1)}"
-    return f"{mixes}, measured overprints" if adopted.overprints else mixes
+    mixes += ", measured overprints" * bool(adopted.overprints)
+    return mixes + ", the press file" * bool(adopted.condition)
 
 
 def _ink(one: InkTaken) -> str:

@@ -10,9 +10,9 @@ import numpy as np
 from markupsafe import Markup
 
 from inkmix.base.words import fixed, percent
-from inkmix.jobs.inks.curves import DensityCurve
 from inkmix.jobs.inks.entries import InkEntry, PaperEntry
 from inkmix.pages import svg
+from inkmix.press.figures.density_curve import DensityCurve
 
 WIDTH, HEIGHT = 300, 176
 LEFT, RIGHT, TOP, BASE = 30, 286, 10, 150

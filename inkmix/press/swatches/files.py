@@ -18,6 +18,7 @@ from inkmix.colour.measured.shade_card import ShadeCard, parse_shade_card
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.colour.measured.tokens import MAX_BYTES
 from inkmix.colour.written import ToldColour
+from inkmix.press.calibration.press_file import PressFile, parse_press_file
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.inks import Ink, Paper, ink_from_lab, ink_from_srgb
 from inkmix.press.swatches.charts import ink_from_table
@@ -43,6 +44,18 @@ def read_measurements(path: Path | str) -> MeasurementTable:
     """
     path = Path(path)
     return parse_cgats(_bytes_of(path), where=_name_of(path))
+
+
+def read_press_file(path: Path | str) -> PressFile:
+    """What a press-condition file tells of a press.
+
+    Raises
+    ------
+    MeasurementError
+        The file cannot be opened, or is none that `inkmix calibrate` wrote.
+    """
+    path = Path(path)
+    return parse_press_file(_bytes_of(path), where=_name_of(path))
 
 
 def read_inks(path: Path | str, *, paper: Paper) -> InksOfFile:

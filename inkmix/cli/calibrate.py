@@ -1,0 +1,38 @@
+"""`inkmix calibrate`: a press as its printed test form shows it."""
+
+from pathlib import Path
+
+import click
+
+from inkmix.cli.arguments import BOOK_NEEDED, Command, InputPath, OutputPath
+from inkmix.cli.common import say_all
+
+
+@click.command(cls=Command)
+@click.argument("book", type=InputPath(BOOK_NEEDED))
+@click.argument(
+    "measurements", nargs=-1, required=True, type=InputPath("a file of readings of the form")
+)
+@click.option(
+    "--to",
+    "folder",
+    type=OutputPath(folder=True),
+    help="Folder for the press-condition file and its page.  [default: press, beside the book]",
+)
+def calibrate(book: Path, measurements: tuple[Path, ...], folder: Path | None) -> None:
+    """Learn from readings of a printed test form how this press prints this book's inks.
+
+    BOOK is a book.toml, or the folder that holds one. MEASUREMENTS are files of readings (CGATS,
+    CxF or CSV) with the tone values of each patch and its XYZ, Lab or spectrum; several are taken
+    together. Writes a press-condition file, which the book then names: from then on every
+    prediction rests on what was measured.
+    """
+    from inkmix.jobs.books import read_book
+    from inkmix.jobs.calibrating.calibrate import calibrate_book
+    from inkmix.pages.calibration.text import calibration_lines
+    from inkmix.pages.calibration.write import write_calibration
+
+    read = read_book(book)
+    found = calibrate_book(read, measurements)
+    written = write_calibration(found, folder or read.folder / "press")
+    say_all(calibration_lines(found, written))

@@ -1,0 +1,1 @@
+"""From measurements of a printed form to a known press, as values."""

@@ -1,0 +1,321 @@
+"""A press calibrated by the readings of a printed form: what they tell, and what they change."""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+
+from inkmix.base.arguments import path_of
+from inkmix.base.arrays import FloatArray
+from inkmix.base.errors import Fault, MeasurementError, UsageError
+from inkmix.base.inputs import read_input
+from inkmix.base.quoting import listed
+from inkmix.book.meant.condition import (
+    condition_on_press,
+    press_of,
+    resolve_condition,
+    resolve_limits,
+)
+from inkmix.book.values import Book
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.measured.table import MeasurementTable, unknown_conditions
+from inkmix.colour.measured.tokens import MAX_BYTES
+from inkmix.jobs.calibrating.values import (
+    Calibration,
+    MixKnown,
+    Residual,
+    Scatter,
+    SolidFound,
+)
+from inkmix.jobs.refusals import refuse_no_book
+from inkmix.mixes.darkest import darkest_mix
+from inkmix.press.calibration.crossed import Predicted, crossed, predicted_by
+from inkmix.press.calibration.drift import Drift, drift_between
+from inkmix.press.calibration.gathered import press_file_of
+from inkmix.press.calibration.order import likely_order
+from inkmix.press.calibration.press_file import LeftOut, Origin, PressFile
+from inkmix.press.calibration.readings import Readings, readings_of
+from inkmix.press.calibration.suspects import Suspect, refuse_misplaced, suspects_in
+from inkmix.press.condition import PressCondition
+from inkmix.press.swatches.files import read_measurements
+
+DARKEST = "the darkest mix"
+_THIN = 6
+_MIDDLE_PCT = 60.0
+
+
+def calibrate_book(book: Book, measurements: str | Path | Sequence[str | Path]) -> Calibration:
+    """What readings of a printed form tell of the press that prints a book.
+
+    Parameters
+    ----------
+    measurements : path, or sequence of paths
+        Files of readings: CGATS, CxF or CSV, with the tone values of each patch and XYZ or Lab at
+        D50, or spectra. Several are taken together.
+
+    Returns
+    -------
+    Calibration
+        What the press file is to hold, and what it changes; `write_calibration` writes it.
+
+    Raises
+    ------
+    MeasurementError
+        Readings that cannot be used: no colours, other inks, no bare paper, no solid, a form that
+        was read upside down, ink that was wet.
+    UsageError
+        A book that prints an ink twice.
+
+    Examples
+    --------
+    ::
+
+        found = inkmix.calibrate_book(inkmix.read_book("night-ferry"), "readings.txt")
+        assert found.press.names == ("Soot", "Fjord", "Rowan", "Brass", "Fog")
+    """
+    refuse_no_book(book)
+    _refuse_hits(book)
+    given = [measurements] if isinstance(measurements, str | Path) else measurements
+    paths = [path_of(one, what="measurements") for one in given]
+    if not paths:
+        do = "name the file of the readings"
+        raise UsageError(Fault(where="measurements", found="no file is named", do=do))
+    tables = [read_measurements(path) for path in paths]
+    _refuse_wet(tables)
+    readings = readings_of(tables, book.ink_names)
+    return _Calibrating(book, readings, _origin(book, paths, tables)).calibration()
+
+
+def _refuse_hits(book: Book) -> None:
+    hits = [ink.name for ink in book.inks if ink.hit_of is not None or ink.plate is not None]
+    if hits:
+        raise UsageError(
+            Fault(
+                where=book.path.name,
+                found=f"prints an ink twice ({listed(hits)})",
+                expected="a form tells of each ink by itself",
+                do="print and calibrate the form from a copy of the book without the second hit; "
+                "the book with both hits can name the same press-condition file",
+            )
+        )
+
+
+def _refuse_wet(tables: Sequence[MeasurementTable]) -> None:
+    wet = [table.source for table in tables if table.conditions.ink == "wet"]
+    if wet:
+        raise MeasurementError(
+            Fault(
+                where=name,
+                found="its ink was wet",
+                expected="ink reads darker until it has dried, a day or more",
+                do="read the dry sheet; a colour or two of a wet print go into the book by "
+                "[[measured]] with wet = true",
+            )
+            for name in wet
+        )
+
+
+def _origin(book: Book, paths: Sequence[Path], tables: Sequence[MeasurementTable]) -> Origin:
+    digest = hashlib.sha256()
+    for path in paths:
+        digest.update(read_input(path, most_bytes=MAX_BYTES))
+    said = [one.descriptor or one.originator for one in tables]
+    return Origin(
+        measurements=listed([path.name for path in paths]),
+        sha256=digest.hexdigest(),
+        says=listed([text for text in dict.fromkeys(said) if text]),
+        book=book.title,
+        conditions=tuple(_conditions(tables)),
+    )
+
+
+def _conditions(tables: Sequence[MeasurementTable]) -> Iterator[str]:
+    for table in tables:
+        told = table.conditions
+        parts = [told.mode, told.illuminant, told.ink]
+        parts += [f"over {told.backing}"] if told.backing else []
+        parts += [f"{told.observer} degree observer"] if told.observer else []
+        if any(parts):
+            yield f"{table.source}: {', '.join(part for part in parts if part)}"
+        yield from (f"{table.source}: {said}" for said in unknown_conditions(table))
+
+
+class _Calibrating:
+    """One book and readings of its form."""
+
+    def __init__(self, book: Book, readings: Readings, origin: Origin) -> None:
+        self._book, self._read, self._origin = book, readings, origin
+        names = readings.chart.plates
+        self._own = replace(
+            book,
+            inks=tuple(ink for ink in book.inks if ink.name in names),
+            measured=(),
+            press=replace(book.press, condition=None, overprints=None),
+        )
+        self._places = [book.ink_names.index(name) for name in names]
+        self._was = resolve_condition(book)
+
+    def calibration(self) -> Calibration:
+        """What they tell."""
+        refuse_misplaced(self._read, resolve_condition(self._own))
+        suspects = suspects_in(self._read, self._file_of, self._on_own)
+        sound = np.ones(len(self._read), np.bool_)
+        sound[[one.at for one in suspects]] = False
+        readings = self._read.only(sound)
+        press = replace(self._file_of(readings), left_out=tuple(map(_left_out, suspects)))
+        condition = condition_on_press(self._book, press)
+        tones, xyz100 = self._mixes(press)
+        after = crossed(press, self._on_book, tones, xyz100)
+        asked = self._asked(condition)
+        return Calibration(
+            book=self._book,
+            press=press,
+            readings=readings,
+            was=self._was,
+            condition=condition,
+            before=predicted_by(self._was, tones, xyz100) if len(tones) else None,
+            after=after,
+            residuals=() if after is None else tuple(self._residuals(after, readings)),
+            suspects=suspects,
+            scatter=_scatter(readings),
+            solids=tuple(self._solids(condition)),
+            mixes=tuple(self._known(name, mix, condition) for name, mix in asked),
+            thin=tuple(self._thin(condition)),
+            order=likely_order(self._on_own(press)),
+            drift=self._drift(press, condition, asked),
+            notes=readings.notes,
+        )
+
+    def _file_of(self, readings: Readings) -> PressFile:
+        return press_file_of(readings, paper_class=self._was.paper.paper_class, origin=self._origin)
+
+    def _on_own(self, press: PressFile) -> PressCondition:
+        """The condition of the inks that were read."""
+        return condition_on_press(self._own, press)
+
+    def _on_book(self, press: PressFile) -> PressCondition:
+        return condition_on_press(self._book, press)
+
+    def _mixes(self, press: PressFile) -> tuple[FloatArray, FloatArray]:
+        """Tone values (N, I), a column for each ink of the book, and XYZ (N, 3) of its mixes."""
+        rows = np.array(press.mixes.rows, np.float64).reshape(-1, len(self._places) + 4)
+        tones = np.zeros((len(rows), len(self._book.inks)))
+        tones[:, self._places] = rows[:, :-4]
+        return tones, rows[:, -4:-1]
+
+    def _asked(self, condition: PressCondition) -> list[tuple[str, FloatArray]]:
+        """What the book asks for: its named tones, and the dark of its nights."""
+        names = [ink.name for ink in condition.inks]
+        asked = [
+            (tone.name, np.array([tone.mix_pct.get(name, 0.0) for name in names]))
+            for tone in self._book.tones
+        ]
+        limit = resolve_limits(self._book, condition.paper).ink_limit_pct
+        dark = darkest_mix(condition, ink_limit_pct=None if limit is None else limit.value)
+        return [*asked, (DARKEST, np.array([dark.tone_pct.get(name, 0.0) for name in names]))]
+
+    def _known(self, name: str, mix: FloatArray, condition: PressCondition) -> MixKnown:
+        was, now = self._was.expected_error(mix), condition.expected_error(mix)
+        was_lab, lab = self._was.lab(mix), condition.lab(mix)
+        return MixKnown(
+            name=name,
+            mix_pct=_held(mix, condition),
+            was_lab=was_lab,
+            lab=lab,
+            moved_de00=float(delta_e00(was_lab, lab)),
+            was_de00=float(was.de00),
+            de00=float(now.de00),
+            was_L=float(was.L),
+            L=float(now.L),
+        )
+
+    def _thin(self, condition: PressCondition) -> Iterator[MixKnown]:
+        """Of solids and tints of two inks those that are known worst."""
+        limit = resolve_limits(self._book, condition.paper).ink_limit_pct
+        most = 800.0 if limit is None else limit.value
+        rows = []
+        for pair in combinations(range(len(condition.inks)), 2):
+            for tone in (_MIDDLE_PCT, 100.0):
+                row = np.zeros(len(condition.inks))
+                row[list(pair)] = tone
+                rows += [row] if row.sum() <= most else []
+        if not rows:
+            return
+        worst = np.argsort(-condition.expected_error(np.array(rows)).de00, kind="stable")
+        for at in worst[:_THIN]:
+            yield self._known("", rows[int(at)], condition)
+
+    def _residuals(self, after: Predicted, readings: Readings) -> Iterator[Residual]:
+        for at in np.argsort(-after.de00, kind="stable"):
+            tones = after.tone_pct[at]
+            yield Residual(
+                patch=self._patch(readings, tones),
+                mix_pct=_held(tones, self._was),
+                read_lab=after.read_lab[at],
+                foretold_lab=after.lab[at],
+                de00=float(after.de00[at]),
+                expected_de00=float(after.expected_de00[at]),
+            )
+
+    def _patch(self, readings: Readings, tones: FloatArray) -> str:
+        """The first patch of a mix."""
+        here = (readings.chart.tone_pct == tones[self._places]).all(axis=1)
+        return readings.patches[int(here.argmax())]
+
+    def _solids(self, condition: PressCondition) -> Iterator[SolidFound]:
+        was = self._was.paper
+        yield _found("paper", was.source or was.name, was.xyz100, condition.paper.xyz100)
+        for k, name in enumerate(self._book.ink_names):
+            if name in self._read.chart.plates:
+                row = np.zeros(len(self._book.inks))
+                row[k] = 100.0
+                told = self._was.inks[k]
+                solids = (self._was.xyz100(row), condition.xyz100(row))
+                yield _found(name, told.source or told.known, *solids)
+
+    def _drift(
+        self, press: PressFile, condition: PressCondition, asked: list[tuple[str, FloatArray]]
+    ) -> Drift | None:
+        earlier = press_of(self._book)
+        if earlier is None or earlier.origin.sha256 == press.origin.sha256:
+            return None
+        bare = replace(self._book, measured=())
+        was, now = condition_on_press(bare, earlier), condition_on_press(bare, press)
+        return drift_between(was, now, asked, since=earlier.origin.measurements)
+
+
+def _found(name: str, told: str, was_xyz100: FloatArray, xyz100: FloatArray) -> SolidFound:
+    told_lab, lab = xyz100_to_lab(was_xyz100), xyz100_to_lab(xyz100)
+    return SolidFound(
+        name=name, told=told, told_lab=told_lab, lab=lab, de00=float(delta_e00(told_lab, lab))
+    )
+
+
+def _held(mix: FloatArray, condition: PressCondition) -> dict[str, float]:
+    return {ink.name: float(t) for ink, t in zip(condition.inks, mix, strict=True) if t > 0}
+
+
+def _left_out(suspect: Suspect) -> LeftOut:
+    why = f"dE00 {suspect.de00:.1f} from what the other readings lead to expect"
+    if suspect.swapped_with:
+        why += f"; it looks swapped with {suspect.swapped_with}"
+    return LeftOut(patch=suspect.patch, why=why)
+
+
+def _scatter(readings: Readings) -> Scatter | None:
+    chart = readings.chart
+    recipes, recipe = chart.recipes()
+    times = np.bincount(recipe)
+    if times.max() < 2:
+        return None
+    sums = [np.bincount(recipe, band, len(recipes)) for band in chart.xyz100.T]
+    means = xyz100_to_lab(np.stack(sums, axis=1) / times[:, None])
+    apart = delta_e00(means[recipe], chart.lab)[times[recipe] > 1]
+    return Scatter(
+        repeated=int((times > 1).sum()),
+        mean_de00=float(apart.mean()),
+        most_de00=float(apart.max()),
+    )

@@ -1,0 +1,4 @@
+"""From readings of a printed form to what a press is known by.
+
+Values in, values out; files are opened by whoever calls this.
+"""
