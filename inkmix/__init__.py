@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from inkmix.jobs.start import start_book as start_book
     from inkmix.pages.calibration.write import write_calibration as write_calibration
     from inkmix.pages.report.write import write_report as write_report
+    from inkmix.pages.testform.write import write_testform as write_testform
 
 __version__ = "0.1.0"
 
@@ -60,6 +61,7 @@ _HOMES = {
     "write_calibration": "inkmix.pages.calibration.write",
     "write_demo": "inkmix.demo.write",
     "write_report": "inkmix.pages.report.write",
+    "write_testform": "inkmix.pages.testform.write",
 }
 """The module of every public name; type checkers read the imports above, which a test compares."""
 

@@ -18,13 +18,14 @@ from inkmix.jobs.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
 from inkmix.jobs.overprints.sheet import OverprintSheet, overprint_sheet, short_signs
 from inkmix.mixes.values import Mix
 from inkmix.pages.overprints.joins import _below, bridges, letters_of
-from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged
+from inkmix.pages.overprints.layout import Frame, PlacedBlock, arranged
 from inkmix.pages.overprints.shades import is_dark
 from inkmix.pages.overprints.words import block_words, facts
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.inks import ink_from_lab
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_paper
+from inkmix.sheet.box import Box
 
 NAMES = ("Soot", "Fjord", "Rowan", "Brass", "Fog", "Thrift", "Samphire", "Oilskin")
 

@@ -26,11 +26,12 @@ from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import MARK, Canvas, hatching, own_style
 from inkmix.pages.overprints.captions import captions_for, mix_words
 from inkmix.pages.overprints.draw import drawn, frame_of
-from inkmix.pages.overprints.layout import PAGES_MM, Box, arranged
+from inkmix.pages.overprints.layout import PAGES_MM, arranged
 from inkmix.pages.overprints.letters import FALLBACK, PLAIN, drawable, fitted, width_mm, wrapped
 from inkmix.pages.overprints.small import small_sheet
 from inkmix.pages.overprints.table import COLUMNS, FIRST_COLUMN, sheet_csv, sheet_json
 from inkmix.pages.overprints.write import refuse_sheets, write_sheets
+from inkmix.sheet.box import Box
 
 ALL = ("a.png", "a.svg", "a.pdf", "a.csv", "a.json")
 

@@ -39,6 +39,7 @@ COMMANDS = {
     "mend": "Write corrected copies of the plates, checked again; say what changed.",
     "palette": "Choose inks that are to print together; show the best side by side.",
     "mix": "Find the mixes that come nearest to colours, or go darkest.",
+    "testform": "Write a form to print and measure: plates, picture, list of patches.",
     "score": "Tell the press model part of a measured chart and score the rest.",
 }
 

@@ -147,7 +147,7 @@ def _row_faults(
     except UnclosedQuoteError as error:
         return [error.fault(where, number)]
     if len(words) != len(fields):
-        return [_wrong_length(fields, words, where=f"{where}, line {number}")]
+        return [_wrong_length(fields, words, f"{where}, line {number}", cut.too_many)]
     return [
         _no_number(words[at].text, _place(where, number, words[at].column, fields[at]))
         for at in numeric
@@ -175,12 +175,12 @@ def _no_number(text: str, place: str) -> Fault:
     return Fault(where=place, found=quoted(text), expected="a finite number is needed here", do=do)
 
 
-def _wrong_length(fields: Sequence[str], words: list[Word], *, where: str) -> Fault:
+def _wrong_length(fields: Sequence[str], words: list[Word], where: str, too_many: str) -> Fault:
     """Names the first column that is missing, or the first word that is too many."""
     if len(words) < len(fields):
         end, lacking = words[-1].column + len(words[-1].text), clipped(fields[len(words)])
-        at = f"{where}, column {end} ({lacking})"
+        at, do = f"{where}, column {end} ({lacking})", ""
     else:
-        at = f"{where}, column {words[len(fields)].column}"
+        at, do = f"{where}, column {words[len(fields)].column}", too_many
     found = f"the row has {len(words)} cells"
-    return Fault(where=at, found=found, expected=f"the table has {len(fields)} columns")
+    return Fault(where=at, found=found, expected=f"the table has {len(fields)} columns", do=do)

@@ -78,7 +78,7 @@ def _read_header(stream: Iterator[tuple[int, str]], found: Sections, where: str)
             if not _read_format(stream, found, where):
                 found.faults.append(_no_end_of_format(where, number))
                 return
-            found.faults += _name_faults(found.fields, f"{where}, line {number}")
+            found.faults += name_faults(found.fields, f"{where}, line {number}")
         elif keyword == "KEYWORD":
             found.declared.update(word.text for word in words[1:])
         elif words:
@@ -114,12 +114,12 @@ def _read_format(stream: Iterator[tuple[int, str]], found: Sections, where: str)
                 return False
             found.fields.append(word.text)
         if len(found.fields) > MAX_FIELDS:
-            raise MeasurementError(_many_columns(where, number))
+            raise MeasurementError(many_columns(where, number))
     return False
 
 
-def _name_faults(fields: list[str], where: str) -> list[Fault]:
-    """Names of columns become names of inks, which stand on pages and in a terminal."""
+def name_faults(fields: list[str], where: str) -> list[Fault]:
+    """What no name may hold: it becomes the name of an ink, on pages and in a terminal."""
     return [
         Fault(
             where=where,
@@ -140,9 +140,7 @@ def _read_rows(stream: Iterator[tuple[int, str]], found: Sections, where: str) -
             return True
         found.rows.append((number, line))
         if len(found.rows) > MAX_ROWS:
-            raise MeasurementError(
-                Fault(where=where, found=f"more than {MAX_ROWS:,} rows", do="split the chart")
-            )
+            raise MeasurementError(many_rows(where))
     return False
 
 
@@ -160,6 +158,11 @@ def _note_counts(found: Sections) -> None:
             found.notes.append(f"{name} says {clipped(told)}, the table holds {count}")
 
 
+def many_rows(where: str) -> Fault:
+    """More rows than any chart has."""
+    return Fault(where=where, found=f"more than {MAX_ROWS:,} rows", do="split the chart")
+
+
 def _long_header(where: str, line: int) -> Fault:
     return Fault(
         where=f"{where}, line {line}",
@@ -169,7 +172,8 @@ def _long_header(where: str, line: int) -> Fault:
     )
 
 
-def _many_columns(where: str, line: int) -> Fault:
+def many_columns(where: str, line: int) -> Fault:
+    """More columns than any chart has."""
     found = f"more than {MAX_FIELDS:,} columns"
     do = "export the chart with its tone values and readings only"
     return Fault(where=f"{where}, line {line}", found=found, do=do)

@@ -82,6 +82,7 @@ class Cut(NamedTuple):
 
     words: Callable[[str], list[Word]]
     texts: Callable[[str], list[str]]
+    too_many: str = ""  # what to do about a row of more cells than columns
 
 
 AT_BLANKS = Cut(split_words, split_texts)

@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from inkmix.pages.overprints.layout import Box
 from inkmix.pages.overprints.letters import PLAIN, drawable, font_file
 from inkmix.pages.overprints.pdf_profile import with_profile
+from inkmix.sheet.box import Box
 
 MM_PER_INCH = 25.4
 MARK = b"inkmix overprint sheet"

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from inkmix.base.words import BARE, fixed, inks, mix, number, percent
 from inkmix.jobs.overprints.fields import DARKEST, RAMP, Field
 from inkmix.jobs.overprints.sheet import OverprintSheet
-from inkmix.pages.overprints.layout import Box
 from inkmix.pages.overprints.letters import MM_PER_PT, sizes_on, width_mm
+from inkmix.sheet.box import Box
 
 LINE = 1.22
 """Line to line, in type sizes."""

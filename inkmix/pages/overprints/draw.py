@@ -14,10 +14,11 @@ from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import Canvas, hatching, own_style
 from inkmix.pages.overprints.captions import COLUMNS, LINE, Caption, captions_for, pad_mm
 from inkmix.pages.overprints.joins import bridges, letters_of
-from inkmix.pages.overprints.layout import PAGES_MM, Box, Frame, PlacedBlock, arranged
+from inkmix.pages.overprints.layout import PAGES_MM, Frame, PlacedBlock, arranged
 from inkmix.pages.overprints.letters import ITALIC, LEAST_PT, MM_PER_PT, fitted, sizes_on, width_mm
 from inkmix.pages.overprints.margins import draw_foot, draw_head
 from inkmix.pages.overprints.words import block_words, group_words
+from inkmix.sheet.box import Box
 
 A3_WIDTH_MM = 420.0
 MARGIN, HEAD, FOOT = 15.0, 47.0, 22.0

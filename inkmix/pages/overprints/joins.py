@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from string import ascii_lowercase
 
 from inkmix.jobs.overprints.fields import Block
-from inkmix.pages.overprints.layout import Box, PlacedBlock
+from inkmix.pages.overprints.layout import PlacedBlock
+from inkmix.sheet.box import Box
 
 _TOUCHING_MM = 1e-6
 _SHARE = 0.3  # of the shorter edge that a bridge takes

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from inkmix.jobs.overprints.fields import DARKEST, OVERPRINTS, PAIR, RAMP, Block
+from inkmix.sheet.box import Box
 
 PAGES_MM = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0)}
 """Width and height, ISO 216, long side across."""
@@ -18,36 +19,6 @@ COLUMNS = {1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 5, 7: 7, 8: 14}
 
 
 _GAP_SHARE = 0.1  # of the height of a ramp's field, at most
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Box:
-    """A rectangle, mm from the left and from the top."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-    @property
-    def right(self) -> float:
-        """Its right edge."""
-        return self.x + self.width
-
-    @property
-    def bottom(self) -> float:
-        """Its lower edge."""
-        return self.y + self.height
-
-    def meets(self, other: "Box") -> bool:
-        """Whether both share some room."""
-        across = self.x < other.right and other.x < self.right
-        return across and self.y < other.bottom and other.y < self.bottom
-
-    @property
-    def middle(self) -> tuple[float, float]:
-        """Its centre."""
-        return self.x + self.width / 2, self.y + self.height / 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

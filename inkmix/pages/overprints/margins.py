@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from inkmix.jobs.overprints.sheet import OverprintSheet
 from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import Canvas, hatching
-from inkmix.pages.overprints.layout import Box, Frame
+from inkmix.pages.overprints.layout import Frame
 from inkmix.pages.overprints.letters import ITALIC, MM_PER_PT, fitted, sizes_on, width_mm, wrapped
 from inkmix.pages.overprints.words import facts, figures_words, key_words, subtitle
+from inkmix.sheet.box import Box
 
 TITLE_PT = (34.0, 30.0, 26.0, 22.0, 18.0, 14.0)
 FACTS_PT = (8.0, 7.4, 6.8, 6.2, 5.6, 5.0)

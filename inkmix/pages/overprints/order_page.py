@@ -14,9 +14,9 @@ from inkmix.export.picture import write_picture
 from inkmix.jobs.orders import BookOrders
 from inkmix.pages.overprints import shades
 from inkmix.pages.overprints.canvas import Canvas, own_style
-from inkmix.pages.overprints.layout import Box
 from inkmix.pages.overprints.letters import ITALIC, MM_PER_PT, fitted, wrapped
 from inkmix.press.inks import Paper
+from inkmix.sheet.box import Box
 
 WIDTH_MM, MARGIN, BETWEEN = 210.0, 14.0, 10.0
 HEAD, FOOT = 36.0, 22.0

@@ -23,9 +23,10 @@ from inkmix.mixes.darkest import darkest_mix
 from inkmix.mixes.values import Mix
 from inkmix.pages.overprints.captions import mix_words
 from inkmix.pages.overprints.joins import bridges
-from inkmix.pages.overprints.layout import Box, Frame, PlacedBlock, arranged
+from inkmix.pages.overprints.layout import Frame, PlacedBlock, arranged
 from inkmix.pages.svg import attribute, element, hexed, title
 from inkmix.press.condition import PressCondition
+from inkmix.sheet.box import Box
 
 WIDTH, HEIGHT = 160.0, 92.0
 """The drawing's own units; it is as wide as the page gives it."""

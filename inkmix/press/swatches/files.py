@@ -3,7 +3,6 @@
 This module, and no lower one, opens them; what comes with the package is found by by_name.py.
 """
 
-import re
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -13,7 +12,7 @@ from inkmix.base.errors import Fault, InkmixError, MeasurementError, PassingFaul
 from inkmix.base.inputs import opened_input
 from inkmix.base.quoting import clipped, listed, quoted
 from inkmix.colour.colorimetry import lab_to_xyz100
-from inkmix.colour.measured.cgats import parse_cgats
+from inkmix.colour.measured.any_format import is_cgats, is_cxf, parse_measurements
 from inkmix.colour.measured.shade_card import ShadeCard, parse_shade_card
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.colour.measured.tokens import MAX_BYTES
@@ -23,7 +22,6 @@ from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.inks import Ink, Paper, ink_from_lab, ink_from_srgb
 from inkmix.press.swatches.charts import ink_from_table
 
-_CGATS = re.compile(rb"^\s*+(?:BEGIN_DATA|NUMBER_OF_|CGATS|ISO28178|KEYWORD)", re.MULTILINE)
 _PAPERS = {"paper": "", **{f"{kind} paper": kind for kind in PAPER_CLASSES}}
 
 
@@ -35,15 +33,15 @@ class InksOfFile(NamedTuple):
 
 
 def read_measurements(path: Path | str) -> MeasurementTable:
-    """The measured table in a file.
+    """The measured table in a file: CGATS text, CxF3 or CSV with a header, told by its content.
 
     Raises
     ------
     MeasurementError
-        The file cannot be opened, or is no sound CGATS text; all faults at once.
+        The file cannot be opened, or is no sound one of these; all faults at once.
     """
     path = Path(path)
-    return parse_cgats(_bytes_of(path), where=_name_of(path))
+    return parse_measurements(_bytes_of(path), where=_name_of(path))
 
 
 def read_press_file(path: Path | str) -> PressFile:
@@ -74,11 +72,11 @@ def read_inks(path: Path | str, *, paper: Paper) -> InksOfFile:
     """
     path = Path(path)
     data = _bytes_of(path)
-    if not _CGATS.search(data):
+    if not (is_cgats(data) or is_cxf(data)):
         return inks_of_card(
             parse_shade_card(data, where=_name_of(path)), paper=paper, file=path.name
         )
-    table = parse_cgats(data, where=_name_of(path))
+    table = parse_measurements(data, where=_name_of(path))
     inks: list[Ink] = []
     faults: list[Fault] = []
     for column in table.plates:

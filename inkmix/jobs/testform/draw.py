@@ -1,0 +1,113 @@
+"""A form as areas and words: patches, marks, numbers, headings."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from inkmix.base.arrays import FloatArray
+from inkmix.base.words import listing, number
+from inkmix.export.forms.drawing import GREYS, Area, FormDrawing, Words
+from inkmix.export.forms.lettering import fitted
+from inkmix.jobs.testform.order import HEADING_PT
+from inkmix.press.forms.values import FormInks, Mix
+from inkmix.sheet.box import Box
+from inkmix.sheet.forms.layout import FOOT_MM, FormLayout, row_name
+from inkmix.sheet.forms.marks import Layered, snapped
+
+NUMBER_PT, LETTER_PT, TITLE_PT, SMALL_PT, TARGET_PT = 5.5, 8.0, 10.0, 6.5, 6.0
+_FULL8 = 255
+
+
+@dataclass(slots=True, kw_only=True)
+class Mixes:
+    """All mixes of a form, each once; the first are those of the darkest ink by 255ths."""
+
+    inks: FormInks
+    darkest: int
+    rows: list[Mix]
+    index: dict[Mix, int]
+
+    @classmethod
+    def begun(cls, inks: FormInks, darkest: int) -> "Mixes":
+        """With those of the darkest ink alone."""
+        greys = inks.tones_of([{darkest: 100 * k / _FULL8} for k in range(GREYS)])
+        rows = [tuple(map(float, row)) for row in greys]
+        return cls(inks=inks, darkest=darkest, rows=rows, index={})
+
+    def of(self, tone_pct: Mix) -> int:
+        """Number of a mix."""
+        if tone_pct not in self.index:
+            self.index[tone_pct] = len(self.rows)
+            self.rows.append(tone_pct)
+        return self.index[tone_pct]
+
+    def solid(self, ink: int) -> int:
+        """Number of an ink's solid; none for PAPER."""
+        if ink < 0:
+            return 0
+        return self.of(tuple(map(float, self.inks.tones_of([{ink: 100.0}])[0])))
+
+    def as_array(self) -> FloatArray:
+        """All of them (K, I)."""
+        return np.array(self.rows, dtype=np.float64)
+
+
+def layered(marks: Sequence[Layered], mixes: Mixes, *, ppi: float) -> Iterator[Area]:
+    """Marks as areas on whole pixels; what has no width is left out."""
+    for mark in marks:
+        if mark.box.width > 0 and mark.box.height > 0:
+            yield Area(box=snapped(mark.box, ppi=ppi), mix=mixes.solid(mark.layer))
+
+
+def numbers(layout: FormLayout) -> Iterator[Words]:
+    """The number below each patch, and the letter of each row."""
+    for at, cell in enumerate(layout.cells):
+        box = cell.box
+        y = box.bottom + FOOT_MM - 0.7
+        yield Words(text=f"{at + 1}", x=box.middle[0], y=y, size_pt=NUMBER_PT, align="middle")
+        if cell.place == 1:
+            x, base = layout.corners[0].x + 3.0, box.middle[1] + 1.0
+            yield Words(text=row_name(cell.row), x=x, y=base, size_pt=LETTER_PT, align="right")
+
+
+def headings(layout: FormLayout) -> Iterator[Words]:
+    """Names of runs."""
+    for heading in layout.headings:
+        yield Words(text=heading.words, x=heading.x, y=heading.y, size_pt=HEADING_PT)
+
+
+def titles(layout: FormLayout, *, title: str, told: str, below: Sequence[str]) -> Iterator[Words]:
+    """What the form is, above; how to read it, below."""
+    above, foot = layout.words
+    lines = [(above, title, TITLE_PT, 2.9), (above, told, SMALL_PT, 5.9)]
+    lines += [(foot, line, SMALL_PT, 2.5 + 3.0 * k) for k, line in enumerate(below)]
+    for box, text, size_pt, down in lines:
+        line = fitted(text, size_pt=size_pt, room_mm=box.width)
+        yield Words(text=line, x=box.x, y=box.y + down, size_pt=size_pt)
+
+
+def target_heading(box: Box, inks: Sequence[str], sizes_mm: Sequence[float]) -> Words:
+    """What a target shows, above it."""
+    sizes = " ".join(number(size, 2) for size in sizes_mm)
+    what = f"{inks[0]} lines" if len(inks) == 1 else f"{inks[0]} | {inks[1]} gaps"
+    text = fitted(f"{what} {sizes} mm", size_pt=TARGET_PT, room_mm=box.width)
+    return Words(text=text, x=box.x, y=box.y - 0.9, size_pt=TARGET_PT)
+
+
+def drawing_of(
+    layout: FormLayout, mixes: Mixes, areas: Sequence[Area], words: Sequence[Words]
+) -> FormDrawing:
+    """All of it."""
+    return FormDrawing(
+        width_mm=layout.width_mm,
+        height_mm=layout.height_mm,
+        mixes=mixes.as_array(),
+        areas=tuple(areas),
+        words=tuple(words),
+    )
+
+
+def in_order(inks: Sequence[str]) -> str:
+    """Inks as they are laid down, in words."""
+    return f"printed in the order {listing(inks)}" if len(inks) > 1 else f"printed in {inks[0]}"

@@ -1,0 +1,1 @@
+"""A test form in files: its plates, its picture, the list of patches, and testform.json."""

@@ -1,0 +1,121 @@
+"""Mixtures of a form: darks near the ink limit, and the tints that lower the doubt most.
+
+Tints are chosen as if ramps and solid overprints had been measured already, since they are printed
+beside them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+
+from inkmix.base.arrays import BoolArray, FloatArray
+from inkmix.press.condition import PressCondition, press_condition
+from inkmix.press.forms.values import DARK, TINT, FormInks, Mix, Patch, as_mix, held8
+from inkmix.press.inks import Ink, ink_from_ramp
+from inkmix.press.patches import Patches, solid_row
+from inkmix.press.scoring.choosing import MOST_INKS, may_be_told, mixtures_to_tell
+
+TINTS_PCT = (40.0, 70.0, 100.0)
+"""Of candidates, as published charts have them in the middle and the dark."""
+DARKS_PCT = (40.0, 60.0, 80.0, 100.0)
+NEAR_LIMIT = 0.85
+"""A dark takes at least this share of the ink that the sheet can carry, or that its inks give."""
+APART_PCT = 30.0
+"""Two darks differ by as much in some ink, or are one. Chosen."""
+_MOST_CANDIDATES = 2000  # eight inks have 7,000, and covariances grow with them
+_SEED = 20
+
+
+def darks(inks: FormInks, *, count: int) -> list[Patch]:
+    """The darkest mixtures near the ink limit that differ, darkest first."""
+    rows = _grid(inks, DARKS_PCT)
+    rows = rows[~solid_row(rows)[0]]
+    most = 100.0 * (rows > 0).sum(axis=1)
+    if inks.ink_limit_pct is not None:
+        most = np.minimum(most, inks.ink_limit_pct)
+    rows = rows[rows.sum(axis=1) >= NEAR_LIMIT * most]
+    if not len(rows):
+        return []
+    chosen: list[FloatArray] = []
+    for row in rows[np.argsort(inks.condition.lab(rows)[:, 0], kind="stable")]:
+        if all(np.abs(row - other).max() >= APART_PCT for other in chosen):
+            chosen.append(row)
+        if len(chosen) == count:
+            break
+    return [Patch(tone_pct=as_mix(row), kind=DARK, why="near the ink limit") for row in chosen]
+
+
+def tints(inks: FormInks, *, told: Sequence[Mix], count: int) -> list[Patch]:
+    """The tints that lower the doubt about all mixtures most, the most telling first.
+
+    Parameters
+    ----------
+    told : sequence of tuple
+        Tone values of what is printed anyway.
+    """
+    rows = _some(_grid(inks, TINTS_PCT))
+    if not len(rows):
+        return []
+    given = np.array(told, dtype=np.float64).reshape(-1, rows.shape[1])
+    known = np.array([(np.abs(given - row).max(axis=1) < 1).any() for row in rows], np.bool_)
+    there = int(may_be_told(rows, known).sum())
+    if not there:
+        return []
+    model = as_if_measured(inks.condition, given).model
+    picked = mixtures_to_tell(model, rows, known, count=min(count, there))
+    return [
+        Patch(tone_pct=as_mix(rows[at]), kind=TINT, why="lowers the doubt most") for at in picked
+    ]
+
+
+def as_if_measured(condition: PressCondition, told: FloatArray) -> PressCondition:
+    """The condition as it will be known once ramps and mixtures (P, I) are measured as predicted.
+
+    Colours stay as they are; what shrinks is the doubt about them.
+    """
+    mixed = told[(told > 0).sum(axis=1) >= 2]
+    patches = None
+    if len(mixed):
+        patches = Patches(tone_pct=mixed, xyz100=condition.xyz100(mixed))
+    if condition.patches is not None:
+        patches = condition.patches if patches is None else condition.patches.with_more(patches)
+    inks = [_with_ramp(condition, at) for at in range(len(condition.inks))]
+    return press_condition(condition.paper, inks, process=condition.process, patches=patches)
+
+
+def _with_ramp(condition: PressCondition, at: int) -> Ink:
+    """An ink with the ramp that is predicted of it, as if measured on this paper."""
+    ink, steps = condition.inks[at], np.linspace(0, 100, 11)
+    rows = np.zeros((len(steps), len(condition.inks)))
+    rows[:, at] = steps
+    ramp = ink_from_ramp(
+        ink.name, tone_pct=steps, xyz100=condition.xyz100(rows), paper=condition.paper
+    )
+    return replace(ramp, opacity=ink.opacity, character=ink.character)
+
+
+def _grid(inks: FormInks, levels_pct: Sequence[float]) -> FloatArray:
+    """Mixtures (N, I) of two to four plates in these tone values that the sheet can carry."""
+    sizes = range(2, min(len(inks.plates), MOST_INKS) + 1)
+    mixes = [
+        dict(zip(chosen, tones, strict=True))
+        for size in sizes
+        for chosen in inks.sets(size)
+        for tones in product(levels_pct, repeat=size)
+    ]
+    rows = held8(inks.tones_of(mixes))
+    return np.asarray(rows[_carried(inks, rows)], dtype=np.float64)
+
+
+def _carried(inks: FormInks, rows: FloatArray) -> BoolArray:
+    return np.asarray(inks.is_allowed(rows), dtype=np.bool_)
+
+
+def _some(rows: FloatArray) -> FloatArray:
+    """Some candidates in place of very many, the same ones each time."""
+    if len(rows) <= _MOST_CANDIDATES:
+        return rows
+    drawn = np.random.default_rng(_SEED).choice(len(rows), _MOST_CANDIDATES, replace=False)
+    return rows[np.sort(drawn)]
