@@ -619,7 +619,7 @@ def test_what_the_command_says(tmp_path, capfd):
     ran = command(capfd, *words, "--to", own.folder / "known.toml")
     assert (ran.code, ran.out) == (0, "")
     for said in (
-        "Taken over from Day Ferry, which was printed on another paper: 1 ink, 0 measured mixes.",
+        "Taken over from Day Ferry, which was printed on another paper: 1 ink.",
         "Soot: its solid (lab), measured on coated paper, not on this one",
         "not taken over: the measured mix Soot 80 + Fjord 60: that was printed on another paper",
         "dusk (Soot 40 + Rowan 60): dE00 ",

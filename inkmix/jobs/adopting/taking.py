@@ -17,6 +17,7 @@ from inkmix.jobs.adopting.files import CopiedFiles
 from inkmix.jobs.adopting.pair import GUESSED, Pair, is_first
 from inkmix.jobs.adopting.press import against_press, printed_there, ramp_of_press
 from inkmix.jobs.adopting.values import InkTaken, NotTaken
+from inkmix.press.inks import Ink
 from inkmix.press.paper_change import is_same_paper
 
 OF_THE_INK = (
@@ -101,7 +102,7 @@ def _take_press(taking: Taking, pair: Pair, files: CopiedFiles) -> None:
                 theirs=pair.theirs[name],
                 how=PRESS_FILE,
                 known=ink.known,
-                paper=ink.measured_on.name,
+                paper=_paper_words(pair, ink),
                 is_same_paper=True,
             )
         )
@@ -150,7 +151,7 @@ def _tell(taking: Taking, pair: Pair, name: str, files: CopiedFiles) -> None:
             theirs=theirs.name,
             how=_how(pair, theirs),
             known=ink.known,
-            paper=ink.measured_on.name,
+            paper=_paper_words(pair, ink),
             is_same_paper=is_here,
         )
     )
@@ -160,6 +161,11 @@ def _how(pair: Pair, theirs: InkSpec) -> str:
     if pair.other.is_printed(theirs.name):
         return PRESS_FILE
     return next(key for key in INK_COLOURS if _given(theirs, key) is not None)
+
+
+def _paper_words(pair: Pair, ink: Ink) -> str:
+    on = ink.measured_on
+    return f"{on.paper_class} paper" if pair.other.is_printed(ink.name) else on.name
 
 
 def _of_reading(

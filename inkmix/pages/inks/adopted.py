@@ -23,7 +23,7 @@ def adopted_lines(adopted: BookAdopted) -> Iterator[str]:
     papers = "the same paper" if adopted.is_same_paper else "another paper"
     yield (
         f"Taken over from {adopted.title}, which was printed on {papers}: "
-        f"{count(len(adopted.inks), 'ink')}, {_mixes(adopted)}."
+        f"{listing(_counted(adopted))}."
     )
     yield from (f"  {_ink(one)}" for one in adopted.inks)
     if adopted.as_there:
@@ -37,10 +37,15 @@ def adopted_lines(adopted: BookAdopted) -> Iterator[str]:
     yield f"written: {adopted.path}"
 
 
-def _mixes(adopted: BookAdopted) -> str:
+def _counted(adopted: BookAdopted) -> list[str]:
+    """What came over."""
     mixes = f"{adopted.measured} measured mix{'es' * (adopted.measured != 1)}"
-    mixes += ", measured overprints" * bool(adopted.overprints)
-    return mixes + ", the press file" * bool(adopted.condition)
+    files = {
+        "a file of measured overprints": adopted.overprints,
+        "the press file": adopted.condition,
+    }
+    named = [words for words, path in files.items() if path]
+    return [count(len(adopted.inks), "ink"), *([mixes] if adopted.measured else []), *named]
 
 
 def _ink(one: InkTaken) -> str:
