@@ -89,6 +89,7 @@ def adopt_inks(
         paper=pair.ours.paper.name,
         other_paper=pair.other.paper.name,
         is_same_paper=pair.is_same_paper,
+        paper_is_guess=pair.ours.paper.guessed,
         inks=tuple(taking.inks),
         as_there=tuple(taking.as_there),
         measured=len(taking.measured),

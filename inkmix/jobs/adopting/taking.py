@@ -19,6 +19,7 @@ from inkmix.jobs.adopting.press import against_press, printed_there, ramp_of_pre
 from inkmix.jobs.adopting.values import InkTaken, NotTaken
 from inkmix.press.inks import Ink
 from inkmix.press.paper_change import is_same_paper
+from inkmix.press.swatches.by_name import is_invented_ink
 
 OF_THE_INK = (
     *INK_COLOURS, "guessed", "column", "measured_on", "read_from",
@@ -94,18 +95,22 @@ def _take_press(taking: Taking, pair: Pair, files: CopiedFiles) -> None:
         taking.leave(f"the press file ({file})", why)
         return
     taking.condition = files.path_of(file)
-    for name in printed_there(pair):
-        ink = pair.other.inks[pair.theirs[name]]
-        taking.inks.append(
-            InkTaken(
-                name=name,
-                theirs=pair.theirs[name],
-                how=PRESS_FILE,
-                known=ink.known,
-                paper=_paper_words(pair, ink),
-                is_same_paper=True,
-            )
-        )
+    taking.inks += [_taken(pair, name, is_here=True) for name in printed_there(pair)]
+
+
+def _taken(pair: Pair, name: str, *, is_here: bool) -> InkTaken:
+    theirs = pair.other.spec(pair.theirs[name])
+    ink, how = pair.other.inks[theirs.name], _how(pair, theirs)
+    return InkTaken(
+        name=name,
+        theirs=theirs.name,
+        how=how,
+        known=ink.known,
+        paper=_paper_words(pair, ink),
+        is_same_paper=is_here,
+        was_guess=pair.ours.inks[name].guessed,
+        is_invented=how == "swatch" and is_invented_ink(theirs.swatch or ""),
+    )
 
 
 def _take_ink(taking: Taking, pair: Pair, spec: InkSpec, files: CopiedFiles) -> None:
@@ -145,16 +150,7 @@ def _tell(taking: Taking, pair: Pair, name: str, files: CopiedFiles) -> None:
     )
     for hit in hits:
         taking.specs[hit] = _with_own(pair.ours.spec(hit), told)
-    taking.inks.append(
-        InkTaken(
-            name=name,
-            theirs=theirs.name,
-            how=_how(pair, theirs),
-            known=ink.known,
-            paper=_paper_words(pair, ink),
-            is_same_paper=is_here,
-        )
-    )
+    taking.inks.append(_taken(pair, name, is_here=is_here))
 
 
 def _how(pair: Pair, theirs: InkSpec) -> str:

@@ -20,6 +20,8 @@ class InkTaken:
         What it was measured on.
     is_same_paper : bool
         Whether that is the paper of this book.
+    was_guess, is_invented : bool
+        Whether it was a guess in this book; whether it is a hue that nobody ever printed.
     """
 
     name: str
@@ -28,6 +30,8 @@ class InkTaken:
     known: str
     paper: str
     is_same_paper: bool
+    was_guess: bool
+    is_invented: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +87,8 @@ class BookAdopted:
         Of the book that it comes from.
     paper, other_paper : str
         Of this book and of the other one.
-    is_same_paper : bool
+    is_same_paper, paper_is_guess : bool
+        Whether they are one stock; whether this book's is a guess.
     inks : tuple of InkTaken
     as_there : tuple of str
         Inks that both books tell alike.
@@ -104,6 +109,7 @@ class BookAdopted:
     paper: str
     other_paper: str
     is_same_paper: bool
+    paper_is_guess: bool
     inks: tuple[InkTaken, ...]
     as_there: tuple[str, ...]
     measured: int

@@ -21,6 +21,7 @@ _KNOWN = {
 def adopted_lines(adopted: BookAdopted) -> Iterator[str]:
     """What came over, what not and why, what that changes, what to measure next, where it is."""
     papers = "the same paper" if adopted.is_same_paper else "another paper"
+    papers += " as far as this book guesses its own" * adopted.paper_is_guess
     yield (
         f"Taken over from {adopted.title}, which was printed on {papers}: "
         f"{listing(_counted(adopted))}."
@@ -50,10 +51,12 @@ def _counted(adopted: BookAdopted) -> list[str]:
 
 def _ink(one: InkTaken) -> str:
     name = one.name if one.name == one.theirs else f"{one.name} (there {one.theirs})"
+    was = " (a guess before)" * one.was_guess
     if one.how == "swatch":
-        return f"{name}: a swatch"
+        invented = ", invented: a hue, not an ink that was measured" * one.is_invented
+        return f"{name}: a swatch that comes with inkmix{invented}{was}"
     where = "" if one.is_same_paper else f", measured on {one.paper}, not on this one"
-    return f"{name}: {_KNOWN[one.known]} ({one.how}){where}"
+    return f"{name}: {_KNOWN[one.known]} ({one.how}){where}{was}"
 
 
 def _error(one: ErrorChange) -> str:
