@@ -15,7 +15,7 @@ import click
 import night_book
 import numpy as np
 import pytest
-from drawn_book import BOOK, CGATS, NIGHT, Ran, changed, command, digests, draw_book
+from drawn_book import BOOK, CGATS, MEASURED, NIGHT, Ran, changed, command, digests, draw_book
 from plate_files import write_png
 
 from inkmix.batch import watch as watching
@@ -388,9 +388,36 @@ MODES = (
                 "status": ("--status", "T"),
                 "as_json": ("--json",),
                 "page": Effect(words=("--page", "{}/inks.html"), beside=("Brass",)),
+                "adopt": Effect(
+                    words=("--adopt", "{}/earlier", "--to", "{}/known.toml"), beside=("{}",)
+                ),
+            },
+            refused={
+                "adopted": ("--adopt-ink", "Soot=Soot"),
+                "target": ("--to", "{}/known.toml"),
             },
         )
         for called, beside in (("a list", ()), ("a page", ("--page", "{}/page.html")))
+    ),
+    Mode(
+        command="inks",
+        called="taking over",
+        beside=("{}", "--adopt", "{}/earlier", "--to", "{}/known.toml"),
+        changes={
+            "adopt": Effect(
+                words=("--adopt", "{}/earlier"), beside=("{}/second", "--to", "{}/second/new.toml")
+            ),
+            "adopted": ("--adopt-ink", "Fjord=Soot"),
+            "target": Effect(
+                words=("--to", "{}/other.toml"), beside=("{}", "--adopt", "{}/earlier")
+            ),
+            "as_json": ("--json",),
+        },
+        refused={
+            "paper": ("--paper", "coated"),
+            "status": ("--status", "T"),
+            "page": ("--page", "{}/inks.html"),
+        },
     ),
     Mode(
         command="start",
@@ -440,6 +467,12 @@ MODES = (
             "as_json": ("--json",),
         },
     ),
+    Mode(
+        command="calibrate",
+        called="a chart",
+        beside=("{}", "{}/chart.txt"),
+        changes={"folder": ("--to", "{}/known")},
+    ),
 )
 
 
@@ -465,6 +498,9 @@ def furnished(folder: Path, text: str) -> Path:
     draw_book(folder, text, spreads=("front", "back"))
     (folder / "second").mkdir()
     (folder / "second" / "book.toml").write_text(changed("[26, 1, 1]", "[40, 9, 9]"), "utf-8")
+    (folder / "earlier").mkdir()
+    (folder / "earlier" / "book.toml").write_text(MEASURED, "utf-8")
+    (folder / "earlier" / "rowan.txt").write_text(CGATS, "utf-8")
     (folder / "chart.txt").write_text(CHART, "utf-8")
     (folder / "recipe.json").write_text(RECIPE, "utf-8")
     (folder / "chalk.txt").write_text(CGATS.replace("Rowan", "Chalk"), "utf-8")
