@@ -65,7 +65,7 @@ def table_of(tones, reflectance, *, names=INKS, **fields) -> MeasurementTable:
         sample_names=tuple(f"P{k}" for k in range(1, len(tones) + 1)),
         plates=names,
         tone_pct=np.array(tones),
-        reflectance=np.array(reflectance),
+        reflectance=None if reflectance is None else np.array(reflectance),
         **fields,
     )
 

@@ -412,3 +412,52 @@ def test_a_mix_that_was_read_more_often_counts_more(found, book):
         lab = condition_on_press(book, press).lab(np.array(moved[:5]))
         pulled.append(lab[0] - found.condition.lab(np.array(moved[:5]))[0])
     assert pulled[1] > 1.1 * pulled[0] > 0
+
+
+# --- readings that tell no more than numbers of patches -------------------------------------------
+
+
+def form_list(folder, tones):
+    path = folder / "testform.txt"
+    names = tuple(str(k) for k in range(1, len(tones) + 1))
+    path.write_text(
+        cgats_text(replace(table_of(tones, None), sample_names=names)), encoding="utf-8"
+    )
+    return path
+
+
+def numbered(path, lab, names):
+    lines = [f"{name};{L:.4f};{a:.4f};{b:.4f}" for name, (L, a, b) in zip(names, lab, strict=True)]
+    path.write_text("\n".join(["SAMPLE_ID;LAB_L;LAB_A;LAB_B", *lines]) + "\n", encoding="utf-8")
+    return path
+
+
+def test_numbers_of_patches_are_looked_up_in_the_list_of_the_form(book, tmp_path, tones):
+    """In whatever order they were read, with zeros in front or without."""
+    form_list(tmp_path, tones)
+    lab = lab_of(random_press(1).measured(tones, seed=1))
+    order = np.random.default_rng(8).permutation(len(tones))
+    names = [f"{k + 1:03d}" for k in order]
+    found = calibrate_book(book, numbered(tmp_path / "lab.csv", lab[order], names), form=tmp_path)
+    plain = calibrate_book(book, readings_file(tmp_path / "sheet.txt", tones))
+    mixes = np.array(found.press.mixes.rows), np.array(plain.press.mixes.rows)
+    assert mixes[0] == pytest.approx(mixes[1], abs=0.01)
+
+
+def test_other_names_are_taken_in_order_and_it_is_said(book, tmp_path, tones):
+    form_list(tmp_path, tones)
+    lab = lab_of(random_press(1).measured(tones, seed=1))
+    names = [f"scan {k}" for k in range(len(tones))]
+    found = calibrate_book(book, numbered(tmp_path / "lab.csv", lab, names), form=tmp_path)
+    assert any("taken in its order" in note for note in found.notes)
+
+
+def test_readings_of_another_form_are_refused(book, tmp_path, tones):
+    form_list(tmp_path, tones)
+    lab = lab_of(random_press(1).measured(tones, seed=1))
+    names = [f"scan {k}" for k in range(len(tones) - 1)]
+    path = numbered(tmp_path / "lab.csv", lab[:-1], names)
+    with pytest.raises(MeasurementError, match=r"not on the form \(scan 0"):
+        calibrate_book(book, path, form=tmp_path)
+    with pytest.raises(MeasurementError, match="--form"):
+        calibrate_book(book, path)

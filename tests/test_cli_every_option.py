@@ -71,6 +71,10 @@ BEGIN_DATA
 END_DATA
 """
 
+NUMBERED = "SAMPLE_ID,XYZ_X,XYZ_Y,XYZ_Z\n" + "".join(
+    ",".join([line.split()[0], *line.split()[3:]]) + "\n" for line in CHART.splitlines()[8:-1]
+)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Effect:
@@ -471,7 +475,12 @@ MODES = (
         command="calibrate",
         called="a chart",
         beside=("{}", "{}/chart.txt"),
-        changes={"folder": ("--to", "{}/known")},
+        changes={
+            "folder": ("--to", "{}/known"),
+            "form": Effect(
+                words=("--form", "{}/chart.txt"), beside=("{}", "{}/numbers.csv"), other=()
+            ),
+        },
     ),
 )
 
@@ -502,6 +511,7 @@ def furnished(folder: Path, text: str) -> Path:
     (folder / "earlier" / "book.toml").write_text(MEASURED, "utf-8")
     (folder / "earlier" / "rowan.txt").write_text(CGATS, "utf-8")
     (folder / "chart.txt").write_text(CHART, "utf-8")
+    (folder / "numbers.csv").write_text(NUMBERED, "utf-8")
     (folder / "recipe.json").write_text(RECIPE, "utf-8")
     (folder / "chalk.txt").write_text(CGATS.replace("Rowan", "Chalk"), "utf-8")
     (folder / "card.csv").write_text("coated paper, 95, 0, -2\nRust, 50, -40, 20\n", "utf-8")

@@ -12,9 +12,9 @@ import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.press.condition import PressCondition, press_condition
+from inkmix.press.evidence import level_of_ink
 from inkmix.press.forms.solids import darkest_ink
 from inkmix.press.forms.values import DARK, TINT, FormInks, Mix, Patch, as_mix, held8
-from inkmix.press.evidence import level_of_ink
 from inkmix.press.inks import Ink, ink_from_ramp
 from inkmix.press.paper_change import is_same_paper
 from inkmix.press.patches import Patches, solid_row
