@@ -21,7 +21,7 @@ _KNOWN = {
 def adopted_lines(adopted: BookAdopted) -> Iterator[str]:
     """What came over, what not and why, what that changes, what to measure next, where it is."""
     papers = "the same paper" if adopted.is_same_paper else "another paper"
-    papers += " as far as this book guesses its own" * adopted.paper_is_guess
+    papers += " (this book only guesses its own)" * adopted.paper_is_guess
     yield (
         f"Taken over from {adopted.title}, which was printed on {papers}: "
         f"{listing(_counted(adopted))}."
