@@ -16,6 +16,7 @@ from inkmix.cli.main import run
 from inkmix.colour.measured.written_cgats import cgats_text
 from inkmix.jobs.books import read_book
 from inkmix.jobs.calibrating.calibrate import calibrate_book
+from inkmix.jobs.checking.press_known import press_notes
 from inkmix.pages.calibration.write import write_calibration
 from inkmix.press.calibration.press_file import parse_press_file, press_file_text, with_mixes
 
@@ -308,6 +309,21 @@ def test_a_book_that_names_the_file_predicts_by_it(tmp_path):
     assert now.lab(mixes) == pytest.approx(found.condition.lab(mixes), abs=1e-3)
     assert now.paper.source == "measured on this press (sheet.txt)"
     assert {origin.value for origin in now.origins if "solid" in origin.what} == {now.paper.source}
+
+
+def test_the_report_says_whose_colours_count(tmp_path):
+    book, found = calibrated(tmp_path)
+    (said,) = press_notes(book, resolve_condition(book))
+    assert said.startswith("colours are those measured on this press (press/sheet.toml), not the")
+    far = [one.name for one in found.solids if one.de00 >= 1]
+    assert far
+    assert all(name in said for name in far)
+    four = replace(found.press, inks=found.press.inks[:4])
+    four = replace(four, mixes=replace(four.mixes, rows=()))
+    (tmp_path / "press" / "sheet.toml").write_text(press_file_text(four))
+    others = press_notes(book, resolve_condition(book))[1]
+    assert others == "not measured on this press: Fog; what the book says of them counts"
+    assert press_notes(write_book(tmp_path), resolve_condition(book)) == ()
 
 
 def test_another_order_than_the_print_is_refused(tmp_path):
