@@ -74,7 +74,7 @@ def calibrate_book(book: Book, measurements: str | Path | Sequence[str | Path]) 
     ::
 
         found = inkmix.calibrate_book(inkmix.read_book("night-ferry"), "readings.txt")
-        assert found.press.names == ("Soot", "Fjord", "Rowan", "Brass", "Fog")
+        assert found.press.names[0] == "Soot"  # printed first
     """
     refuse_no_book(book)
     _refuse_hits(book)
