@@ -77,6 +77,12 @@ def test_columns_that_are_no_inks_are_said() -> None:
     assert table.notes == ("columns not used: page, remark",)
 
 
+def test_a_column_without_a_heading_is_no_ink() -> None:
+    table = read("Soot,,L,a,b\n0,7,95,0,0\n100,7,16,0,0\n")
+    assert table.plates == ("Soot",)
+    assert table.notes == ("columns not used: column 2",)
+
+
 def test_an_ink_whose_first_patch_is_empty_is_not_lost() -> None:
     assert '""' in faults(LAB.replace("paper,0,", "paper,,"))
 

@@ -113,7 +113,12 @@ def _heading(row: tuple[int, str], end: str, where: str) -> list[str]:
         names.pop()
     if len(names) > MAX_FIELDS:
         raise MeasurementError(many_columns(where, row[0]))
-    return [name or f"column {at}" for at, name in enumerate(names, start=1)]
+    return [name or _nameless(at) for at, name in enumerate(names)]
+
+
+def _nameless(at: int) -> str:
+    """What a column is called that has no heading."""
+    return f"column {at + 1}"
 
 
 def _named(fields: list[str]) -> list[str]:
@@ -146,7 +151,7 @@ def _inks(fields: list[str], rows: Sequence[tuple[int, str]], cut: Cut) -> Itera
     except UnclosedQuoteError:
         return  # the row is told later
     for at, name in enumerate(fields):
-        if column_meaning(name) or name.casefold() in _NO_INKS:
+        if column_meaning(name) or name.casefold() in _NO_INKS or name == _nameless(at):
             continue
         if any(at < len(row) and _is_number(row[at]) for row in cells):
             yield name
