@@ -36,8 +36,23 @@ def run(name, pictures):
     return ended.stdout
 
 
-def test_both_stories_are_there():
-    assert NAMES == ["choosing_a_palette", "how_dark_can_night_be"]
+def test_all_stories_are_there():
+    stories = ["accuracy_on_published_prints", "choosing_a_palette", "how_dark_can_night_be"]
+    assert stories == NAMES
+
+
+@pytest.mark.long
+def test_every_telling_helps_on_every_published_chart(tmp_path):
+    """As its words say; the figures of told ramps are those of README."""
+    printed = run("accuracy_on_published_prints", tmp_path)
+    rows = re.findall(r"^(fogra\w+|tr002) +((?:\d+\.\d\d *){6})$", printed, re.M)
+    means = {name: [float(mean) for mean in figures.split()] for name, figures in rows}
+    assert set(means) == {"fogra29l", "fogra39l", "tr002"}
+    for solids, ramps, overprints, twenty, forty, screen in means.values():
+        assert screen > 5 > solids > ramps > overprints > twenty > forty
+    readme = (FOLDER.parent / "README.md").read_text(encoding="utf-8")
+    for chart, name in (("FOGRA39L, coated", "fogra39l"), ("TR 002, newsprint", "tr002")):
+        assert f"| {chart} | {means[name][0]:.2f} (" in readme
 
 
 @pytest.mark.parametrize("name", NAMES)

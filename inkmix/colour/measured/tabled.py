@@ -27,7 +27,10 @@ def table_of_sections(sections: Sections, *, where: str, needed: Needed) -> Meas
         All faults of the text (at most 20 and a count of the rest), each with line and column.
     """
     meanings = column_meanings(sections)
-    faults = [*sections.faults, *column_faults(sections, meanings, where=where, needed=needed)]
+    missing = list(column_faults(sections, meanings, where=where, needed=needed))
+    if missing and not meanings:
+        raise_faults(missing[:1], where)  # no measurements at all; its cells say nothing
+    faults = [*sections.faults, *missing]
     shown = sections.as_written or sections.fields
     grid, cell_faults = read_grid(shown, meanings, sections.rows, where=where, cut=sections.cut)
     faults += cell_faults
