@@ -48,6 +48,11 @@ class Mixes:
             return 0
         return self.of(tuple(map(float, self.inks.tones_of([{ink: 100.0}])[0])))
 
+    def by_name(self, tone_pct: Mix) -> dict[str, float]:
+        """Tone values by name of ink."""
+        names = [ink.name for ink in self.inks.condition.inks]
+        return dict(zip(names, tone_pct, strict=True))
+
     def as_array(self) -> FloatArray:
         """All of them (K, I)."""
         return np.array(self.rows, dtype=np.float64)
