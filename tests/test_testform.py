@@ -201,6 +201,16 @@ def test_gaps_have_the_width_that_is_told(written):
     assert (starts - ends) / form.ppi * 25.4 == pytest.approx(gaps.sizes_mm, abs=1e-4)
 
 
+def test_every_plate_bears_the_name_of_its_ink(written):
+    folder, form = written
+    foot = slice(round((form.height_mm - 10) / 25.4 * form.ppi), None)
+    middle = slice(round(59 / 25.4 * form.ppi), round(150 / 25.4 * form.ppi))
+    for ink in ("Fjord", "Rowan"):
+        numbers = plate(folder, ink)[foot, middle]
+        assert numbers.min() == 0  # nothing else of it is printed there
+        assert len(np.unique(numbers)) > 10  # type, with tints at its edges
+
+
 def test_known_fields_are_steps_of_the_ramp_that_is_measured(written):
     _, form = written
     ramp = {mix_of(patch) for patch in form.patches if patch.kind in ("ramp", "paper")}

@@ -11,7 +11,15 @@ from inkmix.export.forms.drawing import Area, Words
 from inkmix.jobs.ranges import FORM_REPEATS, FORM_SEED
 from inkmix.jobs.refusals import refuse_no_book
 from inkmix.jobs.testform.arrange import Arranged, Wish, arranged, arranged_strip
-from inkmix.jobs.testform.draw import Mixes, drawing_of, headings, in_order, numbers, titles
+from inkmix.jobs.testform.draw import (
+    Mixes,
+    drawing_of,
+    headings,
+    in_order,
+    names_of_plates,
+    numbers,
+    titles,
+)
 from inkmix.jobs.testform.inks import (
     expected_now,
     gains_of,
@@ -183,15 +191,12 @@ class _Form:
     def _titles(self) -> Iterator[Words]:
         inks = self.book.ink_names
         paper = self.inks.condition.paper
-        order = "" if self.seed is None else f"; patches in random order, seed {self.seed}"
-        below = (
-            "Numbered along the rows: see testform.txt.",
-            "Measure dry; the printer's own strip stays, too.",
-        )
-        told = f"{paper.paper_class} paper, {in_order(inks)}{order}"
-        yield from titles(
-            self.layout, title=f"Test form of {self.book.title}", told=told, below=below
-        )
+        order = "" if self.seed is None else f" in random order {self.seed}"
+        below = f"Numbered along the rows{order}: see testform.txt"
+        told = f"{paper.paper_class} paper, {in_order(inks)}"
+        title = f"Test form of {self.book.title}"
+        yield from titles(self.layout, title=title, told=told, below=below)
+        yield from names_of_plates(self.layout, self.mixes)
 
     def _plates(self) -> tuple[PlateOfForm, ...]:
         names = self.book.ink_names
