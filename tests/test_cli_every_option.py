@@ -460,6 +460,18 @@ MODES = (
         refused={"seed": ("--seed", "3")},
     ),
     Mode(
+        command="testform",
+        called="a whole form",
+        beside=("{}", "--to", "{}/form", "--sheet", "148x105"),
+        changes={
+            "folder": Effect(words=("--to", "{}/other"), beside=("{}", "--sheet", "148x105")),
+            "sheet_mm": Effect(words=("--sheet", "160x105"), beside=("{}", "--to", "{}/form")),
+            "seed": ("--random", "3"),
+            "repeats": ("--repeats", "3"),
+            "small": ("--small", "10"),
+        },
+    ),
+    Mode(
         command="score",
         called="a chart",
         beside=("{}/chart.txt", "--known", "solids"),

@@ -8,6 +8,7 @@ from inkmix.base.errors import Fault, UsageError
 from inkmix.base.quoting import quoted
 from inkmix.cli.arguments import BOOK_NEEDED, Command, InputPath, OutputPath, within
 from inkmix.cli.common import say_all
+from inkmix.cli.progress import told_progress
 from inkmix.jobs.ranges import FORM_REPEATS, FORM_SEED
 
 SEED = 1
@@ -88,12 +89,15 @@ def testform(
     from inkmix.pages.testform.text import form_lines
     from inkmix.pages.testform.write import write_testform
 
-    form = write_testform(
-        read_book(book),
-        folder,
-        sheet_mm=sheet_mm,
-        seed=seed,
-        repeats=repeats,
-        small=None if small is None else int(small),
-    )
+    read = read_book(book)
+    with told_progress() as tell:
+        tell("choosing patches", 0.0)
+        form = write_testform(
+            read,
+            folder,
+            sheet_mm=sheet_mm,
+            seed=seed,
+            repeats=repeats,
+            small=None if small is None else int(small),
+        )
     say_all(form_lines(form, folder))

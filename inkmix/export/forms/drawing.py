@@ -1,7 +1,8 @@
 """What is on a form, and its pixels: every pixel holds one mix out of a list.
 
 A plate shows its part of the mix, a picture its colour, so that neither can differ from the other.
-The first mixes are the darkest ink by 255ths: words, whose edges are tints of it, need no others.
+The first mixes are the darkest ink by 255ths, which the edges of words need; words in another ink
+have such a list of their own.
 """
 
 from dataclasses import dataclass
@@ -30,13 +31,17 @@ class Area:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
-    """A line of type in the darkest ink; x and y are of one end or the middle of its base line."""
+    """A line of type; x and y are of one end or the middle of its base line.
+
+    `first` is the mix without ink from which the 255ths of its ink are counted: 0 for the darkest.
+    """
 
     text: str
     x: float
     y: float
     size_pt: float
     align: Literal["left", "middle", "right"] = "left"
+    first: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -75,11 +80,12 @@ class FormPixels:
         for top, bottom, left, right, mix in self._areas:
             if top < stop and bottom > start:
                 pixels[max(top - start, 0) : bottom - start, left:right] = mix
-        for mask, top, left in self._words:
+        for mask, top, left, none in self._words:
             first, last = max(top, start), min(top + len(mask), stop)
             if first < last:
                 room = pixels[first - start : last - start, left : left + mask.shape[1]]
-                np.maximum(room, mask[first - top : last - top, : room.shape[1]], out=room)
+                part = mask[first - top : last - top, : room.shape[1]]
+                np.copyto(room, none + part.astype(np.uint16), where=part > 0)
         return pixels
 
     def _span(self, box: Box) -> tuple[int, int, int, int]:
@@ -89,12 +95,13 @@ class FormPixels:
         right = left + max(round(box.width * self._per_mm), 1)
         return max(top, 0), bottom, max(left, 0), right
 
-    def _placed(self, words: Words, ppi: float) -> tuple[NDArray[np.uint8], int, int]:
+    def _placed(self, words: Words, ppi: float) -> tuple[NDArray[np.uint8], int, int, int]:
         mask, row, col = word_mask(words.text, size_pt=words.size_pt, ppi=ppi)
         shift = {"left": 0, "middle": -mask.shape[1] // 2, "right": -mask.shape[1]}[words.align]
         top, left = round(words.y * self._per_mm) + row, round(words.x * self._per_mm) + shift
         left += col if words.align == "left" else 0
-        return mask[max(-top, 0) :, max(-left, 0) :], max(top, 0), max(left, 0)
+        cut = mask[max(-top, 0) :, max(-left, 0) :]
+        return cut, max(top, 0), max(left, 0), words.first
 
 
 def size_px(width_mm: float, height_mm: float, *, ppi: float) -> tuple[int, int]:

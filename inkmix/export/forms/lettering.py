@@ -31,7 +31,7 @@ def word_mask(words: str, *, size_pt: float, ppi: float) -> tuple[NDArray[np.uin
     """
     from PIL import Image, ImageDraw
 
-    font = _font(max(round(size_pt * ppi / _PT_PER_INCH), 4))
+    font, words = _font(max(round(size_pt * ppi / _PT_PER_INCH), 4)), _on_one_line(words)
     left, top, right, bottom = (int(side) for side in font.getbbox(words, anchor="ls"))
     size = (max(right - left, 1), max(bottom - top, 1))
     picture = Image.new("L", size)
@@ -41,7 +41,7 @@ def word_mask(words: str, *, size_pt: float, ppi: float) -> tuple[NDArray[np.uin
 
 def width_mm(words: str, *, size_pt: float) -> float:
     """Width of a line of type."""
-    width = float(_font(_MEASURED_PX).getlength(words))
+    width = float(_font(_MEASURED_PX).getlength(_on_one_line(words)))
     return width / _MEASURED_PX * size_pt * MM_PER_INCH / _PT_PER_INCH
 
 
@@ -64,6 +64,10 @@ def wrapped(words: str, *, size_pt: float, room_mm: float) -> Iterator[str]:
             longer = word
         line = longer
     yield fitted(line, size_pt=size_pt, room_mm=room_mm)
+
+
+def _on_one_line(words: str) -> str:
+    return "".join(letter if letter.isprintable() else " " for letter in words)
 
 
 @cache

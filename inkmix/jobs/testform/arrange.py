@@ -119,7 +119,10 @@ def _with_fewer(choice: Choice, *, leave: int) -> Choice:
 def _no_room(choice: Choice, sheet: FormSheet, wanted: Wanted, wish: Wish) -> Fault:
     """What is said of a sheet that is too small, with the height that would do."""
     runs = _runs(in_groups(choice, repeats=wish.repeats), wish)
-    margin, found = sheet.bleed_mm + MARGIN_MM, size_of(sheet.width_mm, sheet.height_mm, "mm")
+    margin, found = (
+        sheet.bleed_mm + MARGIN_MM,
+        size_of(sheet.width_mm, sheet.height_mm, "mm", digits=1),
+    )
     needed = least_height_mm(
         runs, wanted, width_mm=sheet.width_mm, margin_mm=margin, patch_mm=LEAST_PATCH_MM
     )

@@ -17,6 +17,7 @@ from inkmix.sheet.forms.marks import Layered, snapped
 
 NUMBER_PT, LETTER_PT, TITLE_PT, SMALL_PT, TARGET_PT = 5.5, 8.0, 10.0, 6.5, 5.5
 _FULL8 = 255
+_BETWEEN_MM = 2.5
 
 
 @dataclass(slots=True, kw_only=True)
@@ -31,8 +32,7 @@ class Mixes:
     @classmethod
     def begun(cls, inks: FormInks, darkest: int) -> "Mixes":
         """With those of the darkest ink alone."""
-        greys = inks.tones_of([{darkest: 100 * k / _FULL8} for k in range(GREYS)])
-        rows = [tuple(map(float, row)) for row in greys]
+        rows = [tuple(map(float, row)) for row in _by_255ths(inks, darkest)]
         return cls(inks=inks, darkest=darkest, rows=rows, index={})
 
     def of(self, tone_pct: Mix) -> int:
@@ -42,15 +42,32 @@ class Mixes:
             self.rows.append(tone_pct)
         return self.index[tone_pct]
 
+    def greys_of(self, ink: int) -> int:
+        """Number of the first of an ink's 255ths; a list of them is added."""
+        if ink == self.darkest:
+            return 0
+        first = len(self.rows)
+        self.rows += [tuple(map(float, row)) for row in _by_255ths(self.inks, ink)]
+        return first
+
     def solid(self, ink: int) -> int:
         """Number of an ink's solid; none for PAPER."""
         if ink < 0:
             return 0
         return self.of(tuple(map(float, self.inks.tones_of([{ink: 100.0}])[0])))
 
+    def by_name(self, tone_pct: Mix) -> dict[str, float]:
+        """Tone values by name of ink."""
+        names = [ink.name for ink in self.inks.condition.inks]
+        return dict(zip(names, tone_pct, strict=True))
+
     def as_array(self) -> FloatArray:
         """All of them (K, I)."""
         return np.array(self.rows, dtype=np.float64)
+
+
+def _by_255ths(inks: FormInks, ink: int) -> FloatArray:
+    return inks.tones_of([{ink: 100 * k / _FULL8} for k in range(GREYS)])
 
 
 def layered(marks: Sequence[Layered], mixes: Mixes, *, ppi: float) -> Iterator[Area]:
@@ -77,14 +94,24 @@ def headings(layout: FormLayout) -> Iterator[Words]:
         yield Words(text=heading.words, x=heading.x, y=heading.y, size_pt=HEADING_PT)
 
 
-def titles(layout: FormLayout, *, title: str, told: str, below: Sequence[str]) -> Iterator[Words]:
+def titles(layout: FormLayout, *, title: str, told: str, below: str) -> Iterator[Words]:
     """What the form is, above; how to read it, below."""
     above, foot = layout.words
-    lines = [(above, title, TITLE_PT, 2.9), (above, told, SMALL_PT, 5.9)]
-    lines += [(foot, line, SMALL_PT, 2.5 + 3.0 * k) for k, line in enumerate(below)]
-    for box, text, size_pt, down in lines:
+    lines = ((above, title, TITLE_PT, 2.9), (above, told, SMALL_PT, 5.9))
+    for box, text, size_pt, down in (*lines, (foot, below, SMALL_PT, 2.5)):
         line = fitted(text, size_pt=size_pt, room_mm=box.width)
         yield Words(text=line, x=box.x, y=box.y + down, size_pt=size_pt)
+
+
+def names_of_plates(layout: FormLayout, mixes: Mixes) -> Iterator[Words]:
+    """The name of every ink in itself, so that each plate says which it is."""
+    box, plates = layout.words[1], mixes.inks.plates
+    x, room = box.x, box.width / len(plates) - _BETWEEN_MM
+    for plate in plates:
+        name = fitted(mixes.inks.name(plate), size_pt=SMALL_PT, room_mm=room)
+        first = mixes.greys_of(plate)
+        yield Words(text=name, x=x, y=box.y + 5.5, size_pt=SMALL_PT, first=first)
+        x += width_mm(name, size_pt=SMALL_PT) + _BETWEEN_MM
 
 
 def target_heading(box: Box, inks: Sequence[str], sizes_mm: Sequence[float]) -> Words:

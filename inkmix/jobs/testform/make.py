@@ -1,18 +1,13 @@
 """A test form of a book: its patches chosen, ordered, placed and drawn; nothing is written."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import Fault, UsageError
-from inkmix.base.words import either, percent
-from inkmix.book.meant.condition import resolve_condition, resolve_limits
+from inkmix.base.words import either
 from inkmix.book.values import Book
 from inkmix.export.forms.drawing import Area, Words
-from inkmix.jobs.overprints.deepest import deepest_darks
 from inkmix.jobs.ranges import FORM_REPEATS, FORM_SEED
 from inkmix.jobs.refusals import refuse_no_book
 from inkmix.jobs.testform.arrange import Arranged, Wish, arranged, arranged_strip
@@ -21,57 +16,28 @@ from inkmix.jobs.testform.draw import (
     drawing_of,
     headings,
     in_order,
-    layered,
+    names_of_plates,
     numbers,
-    target_heading,
     titles,
 )
+from inkmix.jobs.testform.inks import (
+    expected_now,
+    gains_of,
+    inks_of_form,
+    mixtures_of,
+    named_mixes,
+)
+from inkmix.jobs.testform.marks import Marks, sides_of
 from inkmix.jobs.testform.order import apart_mm, shuffled
-from inkmix.jobs.testform.plates import (
-    FormSheet,
-    form_plates,
-    form_sheet,
-    is_one_file,
-    owners,
-)
-from inkmix.jobs.testform.values import (
-    CornerMark,
-    Gain,
-    KnownField,
-    MarkPlace,
-    PlacedPatch,
-    PlateOfForm,
-    TestForm,
-)
-from inkmix.press.forms.choose import (
-    SMALL,
-    Choice,
-    expected_by_batch,
-    expected_de00,
-    full_form,
-    small_form,
-)
+from inkmix.jobs.testform.plates import FormSheet, form_plates, form_sheet, is_one_file
+from inkmix.jobs.testform.values import PlacedPatch, PlateOfForm, TestForm
+from inkmix.press.forms.choose import SMALL, Choice, full_form, small_form
 from inkmix.press.forms.solids import darkest_ink
 from inkmix.press.forms.values import KINDS, PAPER, RAMP, FormInks, Mix, Patch
 from inkmix.sheet.box import Box
-from inkmix.sheet.forms.layout import FormLayout
-from inkmix.sheet.forms.marks import (
-    GAPS_MM,
-    LINES_MM,
-    Layered,
-    corner_mark,
-    gap_target,
-    line_target,
-    paper_mark,
-    register_mark,
-    snapped,
-    snapped_edges,
-    widths_at,
-)
+from inkmix.sheet.forms.marks import snapped
 
 REPEATS = 2
-CORNERS = ("top left", "top right", "bottom left", "bottom right")
-ODD_CORNER = "top left"
 
 
 def form_of_book(
@@ -108,79 +74,22 @@ def form_of_book(
         FORM_SEED.refuse(seed)
     if small is not None:
         _refuse_small(small)
-    inks = inks_of_form(book)
-    sheet = form_sheet(book, sheet_mm)
-    is_small = small is not None
+    inks, sheet = inks_of_form(book), form_sheet(book, sheet_mm)
     wish = Wish(repeats=repeats, is_shuffled=seed is not None, plates=len(inks.plates))
-    chosen = full_form(inks, named=_named(book)) if small is None else small_form(inks, count=small)
-    place = arranged_strip if is_small else arranged
-    found = place(chosen, sheet, wish)
-    return _Form(book, inks, sheet, found, seed=seed, repeats=repeats).made(
-        chosen, is_small=is_small
-    )
+    if small is None:
+        chosen = full_form(inks, named=named_mixes(book))
+        found = arranged(chosen, sheet, wish)
+    else:
+        chosen = small_form(inks, count=small)
+        found = arranged_strip(chosen, sheet, wish)
+    form = _Form(book, inks, sheet, found, seed=seed, repeats=repeats)
+    return form.made(chosen, is_small=small is not None)
 
 
 def _refuse_small(small: object) -> None:
     if small not in SMALL or isinstance(small, bool):
         expected = f"it must be {either([str(count) for count in SMALL])}"
         raise UsageError(Fault(where="small", found=f"is {small!r}", expected=expected))
-
-
-def inks_of_form(book: Book) -> FormInks:
-    """The inks of a book, its double hits and its ink limit.
-
-    Raises
-    ------
-    InkmixError
-        Where inks cannot be resolved, or a solid is over the ink limit.
-    """
-    condition = resolve_condition(book)
-    limit = resolve_limits(book, condition.paper).ink_limit_pct
-    most = None if limit is None else limit.value
-    inks = FormInks(condition=condition, owners=owners(book), ink_limit_pct=most)
-    solids = inks.tones_of([{plate: 100.0} for plate in inks.plates])
-    over = [inks.plates[at] for at in np.flatnonzero(~inks.is_allowed(solids))]
-    if over and most is not None:
-        raise UsageError(
-            Fault(
-                where=f"{book.path.name}: {inks.name(ink)}",
-                found=f"its solid is over the ink limit of {percent(most)}",
-                expected="a form prints every ink's solid",
-                do="ask your printer how much ink the sheet can carry",
-            )
-            for ink in over
-        )
-    return inks
-
-
-def _named(book: Book) -> list[tuple[str, Mix]]:
-    """Named tones as mixes of all inks."""
-    names = book.ink_names
-    return [
-        (tone.name, tuple(tone.mix_pct.get(name, 0.0) for name in names)) for tone in book.tones
-    ]
-
-
-def mixtures_of(book: Book, inks: FormInks) -> list[tuple[str, Mix]]:
-    """The mixtures whose error counts: named tones of two inks or more, and the deepest darks."""
-    names = book.ink_names
-    tones = [(name, mix) for name, mix in _named(book) if sum(tone > 0 for tone in mix) >= 2]
-    darks = deepest_darks(inks.condition, ink_limit_pct=inks.ink_limit_pct)
-    deep = [
-        (f"darkest: {dark.name}", tuple(dark.mix.tone_pct[name] for name in names))
-        for dark in darks
-    ]
-    return [*tones, *((name, mix) for name, mix in deep if sum(tone > 0 for tone in mix) >= 2)]
-
-
-@dataclass(frozen=True, slots=True)
-class _Marks:
-    """Known fields and marks, and the areas and words that show them."""
-
-    fields: tuple[KnownField, ...]
-    marks: tuple[MarkPlace, ...]
-    areas: tuple[Area, ...]
-    words: tuple[Words, ...]
 
 
 class _Form:
@@ -197,61 +106,59 @@ class _Form:
         repeats: int,
     ) -> None:
         self.book, self.inks, self.sheet, self.found = book, inks, sheet, found
-        self.seed, self.repeats, self.ppi = seed, repeats, sheet.ppi
-        self.layout: FormLayout = found.layout
-        self.darkest = darkest_ink(inks)
-        self.mixes = Mixes.begun(inks, self.darkest)
+        self.seed, self.repeats, self.layout = seed, repeats, found.layout
+        self.mixes = Mixes.begun(inks, darkest_ink(inks))
+        self.marks = Marks(found.layout, self.mixes, self._steps(), ppi=sheet.ppi)
 
     def made(self, chosen: Choice, *, is_small: bool) -> TestForm:
         """All of it; `chosen` are the patches before some found no room."""
         inks, layout, found = self.inks, self.layout, self.found
-        patches, boxes = self._ordered(), [self._snapped(cell.box) for cell in layout.cells]
-        centres = np.array([box.middle for box in boxes])
-        marks = self._marks()
-        areas = [
-            Area(box=box, mix=self.mixes.of(patch.tone_pct))
-            for box, (patch, _) in zip(boxes, patches, strict=True)
-        ]
-        for box, (patch, _) in zip(boxes, patches, strict=True):
-            if patch.kind == PAPER:
-                frame = list(paper_mark(box, self.darkest, ppi=self.ppi))
-                areas += layered(frame, self.mixes, ppi=self.ppi)
-        words = [*numbers(layout), *self._headings(), *self._titles(), *marks.words]
+        patches = self._ordered()
+        boxes = [snapped(cell.box, ppi=self.sheet.ppi) for cell in layout.cells]
+        drawn, areas = self.marks.drawn(), list(self._areas(patches, boxes))
+        words = [*numbers(layout), *self._headings(), *self._titles(), *drawn.words]
         mixtures = mixtures_of(self.book, inks)
+        mixes = [mix for _, mix in mixtures]
         return TestForm(
             title=self.book.title,
             is_small=is_small,
             width_mm=layout.width_mm,
             height_mm=layout.height_mm,
-            ppi=self.ppi,
+            ppi=self.sheet.ppi,
             inks=self.book.ink_names,
-            darkest_ink=inks.name(self.darkest),
+            darkest_ink=inks.name(self.mixes.darkest),
             ink_limit_pct=inks.ink_limit_pct,
             shuffled_by=self.seed,
             repeats=self.repeats,
-            repeats_apart_mm=apart_mm(patches, centres),
+            repeats_apart_mm=apart_mm(patches, np.array([box.middle for box in boxes])),
             plates=self._plates(),
             patches=tuple(self._placed(patches, boxes)),
-            corners=tuple(self._corner(at) for at in range(len(CORNERS))),
-            fields=marks.fields,
-            marks=marks.marks,
+            corners=drawn.corners,
+            fields=drawn.fields,
+            marks=drawn.marks,
             over_limit=chosen.over_limit,
             without_room=_left_out(chosen, found.choice),
             mixtures=tuple(name for name, _ in mixtures),
-            expected_de00=_expected_now(inks, mixtures),
-            gains=self._gains([mix for _, mix in mixtures], by_batch=is_small),
+            expected_de00=expected_now(inks, mixes),
+            gains=gains_of(inks, found.choice, mixes, by_batch=is_small),
             notes=tuple(self._notes()),
             condition=inks.condition,
-            drawing=drawing_of(layout, self.mixes, [*marks.areas, *areas], words),
+            drawing=drawing_of(layout, self.mixes, [*drawn.areas, *areas], words),
             files=form_plates(self.book),
         )
 
-    def _snapped(self, box: Box) -> Box:
-        return snapped(box, ppi=self.ppi)
+    def _steps(self) -> list[Mix]:
+        """Paper and the ramp of the darkest ink."""
+        choice, darkest = self.found.choice, self.inks.name(self.mixes.darkest)
+        ramp = [one for one in choice.of_kind(RAMP) if one.why == darkest]
+        return [one.tone_pct for one in (*choice.of_kind(PAPER), *ramp)]
 
-    def _joined(self, box: Box) -> Box:
-        """On whole pixels, so that boxes that touch still do."""
-        return snapped_edges(box, ppi=self.ppi)
+    def _areas(self, patches: Sequence[tuple[Patch, int]], boxes: Sequence[Box]) -> Iterator[Area]:
+        """Patches, and angles around those without ink."""
+        for box, (patch, _) in zip(boxes, patches, strict=True):
+            yield Area(box=box, mix=self.mixes.of(patch.tone_pct))
+            if patch.kind == PAPER:
+                yield from self.marks.around_paper(box)
 
     def _ordered(self) -> tuple[tuple[Patch, int], ...]:
         groups = self.found.groups
@@ -272,13 +179,10 @@ class _Form:
                 kind=patch.kind,
                 why=patch.why,
                 copy=copy,
-                tone_pct=self._by_ink(patch.tone_pct),
+                tone_pct=self.mixes.by_name(patch.tone_pct),
                 lab=(colour[0], colour[1], colour[2]),
-                **_sides(box),
+                **sides_of(box),
             )
-
-    def _by_ink(self, tone_pct: Mix) -> dict[str, float]:
-        return dict(zip(self.book.ink_names, tone_pct, strict=True))
 
     def _headings(self) -> Iterator[Words]:
         if self.seed is None:
@@ -287,77 +191,12 @@ class _Form:
     def _titles(self) -> Iterator[Words]:
         inks = self.book.ink_names
         paper = self.inks.condition.paper
-        order = "" if self.seed is None else f"; patches in random order, seed {self.seed}"
-        below = (
-            "Numbered along the rows: see testform.txt.",
-            "Measure dry; the printer's own strip stays, too.",
-        )
-        told = f"{paper.paper_class} paper, {in_order(inks)}{order}"
-        yield from titles(
-            self.layout, title=f"Test form of {self.book.title}", told=told, below=below
-        )
-
-    def _corner(self, at: int) -> CornerMark:
-        box = self._snapped(self.layout.corners[at])
-        return CornerMark(corner=CORNERS[at], has_core=CORNERS[at] == ODD_CORNER, **_sides(box))
-
-    def _marks(self) -> _Marks:
-        """Corners, known fields, register marks and targets."""
-        areas: list[Area] = []
-        for at, box in enumerate(self.layout.corners):
-            mark = corner_mark(self._snapped(box), self.darkest, is_odd=CORNERS[at] == ODD_CORNER)
-            areas += layered(list(mark), self.mixes, ppi=self.ppi)
-        fields = []
-        for name, boxes in zip(CORNERS, self.layout.fields, strict=True):
-            tones = self._field_tones(len(boxes))
-            for box, mix in zip(map(self._joined, boxes), tones, strict=True):
-                fields.append(KnownField(corner=name, tone_pct=self._by_ink(mix), **_sides(box)))
-                areas.append(Area(box=box, mix=self.mixes.of(mix)))
-        marks, words = [], []
-        for place, drawn in self._targets():
-            marks.append(place)
-            areas += layered(drawn, self.mixes, ppi=self.ppi)
-            if place.sizes_mm:
-                box = Box(x=place.x_mm, y=place.y_mm, width=place.width_mm, height=place.height_mm)
-                words.append(target_heading(box, place.inks, place.sizes_mm))
-        return _Marks(tuple(fields), tuple(marks), tuple(areas), tuple(words))
-
-    def _field_tones(self, count: int) -> list[Mix]:
-        """Paper, and steps of the ramp of the darkest ink, nearest to even ones."""
-        own = self.inks.name(self.darkest)
-        ramp = [one for one in self.found.choice.of_kind(RAMP) if one.why == own]
-        paper = self.found.choice.of_kind(PAPER)
-        shown = (*paper, *ramp)
-        steps = np.array([patch.tone_pct[self.darkest] for patch in shown])
-        nearest: set[int] = set()
-        for tone in np.linspace(0, 100, count):
-            away = np.abs(steps - tone)
-            away[list(nearest)] = np.inf  # each step once
-            nearest.add(int(away.argmin()))
-        return sorted((shown[at].tone_pct for at in nearest), key=sum)
-
-    def _targets(self) -> Iterator[tuple[MarkPlace, list[Layered]]]:
-        """Register marks, lines of each ink, gaps between each and the darkest."""
-        dark, others = self.darkest, [ink for ink in self.inks.plates if ink != self.darkest]
-        for marks in self.layout.registers:
-            for box, ink in zip(marks, others, strict=True):
-                at = self._snapped(box)
-                yield self._mark("register", (dark, ink), at), [*register_mark(at, dark, ink)]
-        if not self.layout.targets:
-            return
-        lines, gaps = (widths_at(sizes, ppi=self.ppi) for sizes in (LINES_MM, GAPS_MM))
-        boxes = map(self._snapped, self.layout.targets)
-        for ink, box in zip((dark, *others), boxes, strict=False):
-            yield self._mark("lines", (ink,), box, lines), [*line_target(box, ink, lines)]
-        for ink, box in zip(others, boxes, strict=True):
-            drawn = [*gap_target(box, dark, ink, gaps)]
-            yield self._mark("gaps", (dark, ink), box, gaps), drawn
-
-    def _mark(
-        self, kind: str, inks: tuple[int, ...], box: Box, sizes_mm: tuple[float, ...] = ()
-    ) -> MarkPlace:
-        names = tuple(map(self.inks.name, inks))
-        return MarkPlace(kind=kind, inks=names, sizes_mm=sizes_mm, **_sides(box))
+        order = "" if self.seed is None else f" in random order {self.seed}"
+        below = f"Numbered along the rows{order}: see testform.txt"
+        told = f"{paper.paper_class} paper, {in_order(inks)}"
+        title = f"Test form of {self.book.title}"
+        yield from titles(self.layout, title=title, told=told, below=below)
+        yield from names_of_plates(self.layout, self.mixes)
 
     def _plates(self) -> tuple[PlateOfForm, ...]:
         names = self.book.ink_names
@@ -373,21 +212,6 @@ class _Form:
             for plate in form_plates(self.book)
         )
 
-    def _gains(self, mixtures: list[Mix], *, by_batch: bool) -> tuple[Gain, ...]:
-        """What is gained batch by batch on a strip, at once by a whole form."""
-        if not mixtures:
-            return ()
-        choice = self.found.choice
-        if by_batch:
-            found = expected_by_batch(self.inks, choice, mixtures)
-        else:
-            ramps = choice.of_kind(PAPER, RAMP)
-            parts = (ramps, choice.patches)
-            found = tuple(
-                (len(part) - len(ramps), expected_de00(self.inks, part, mixtures)) for part in parts
-            )
-        return tuple(Gain(patches=count, expected_de00=de00) for count, de00 in found)
-
     def _notes(self) -> Iterator[str]:
         yield from self.sheet.notes
         if is_one_file(self.book):
@@ -401,18 +225,7 @@ class _Form:
             yield "The sheet is too narrow for register marks"
 
 
-def _sides(box: Box) -> dict[str, Any]:
-    return {"x_mm": box.x, "y_mm": box.y, "width_mm": box.width, "height_mm": box.height}
-
-
 def _left_out(chosen: Choice, kept: Choice) -> dict[str, int]:
     """How many patches of a kind found no room."""
     counts = {kind: len(chosen.of_kind(kind)) - len(kept.of_kind(kind)) for kind in KINDS}
     return {kind: count for kind, count in counts.items() if count}
-
-
-def _expected_now(inks: FormInks, mixtures: list[tuple[str, Mix]]) -> float:
-    if not mixtures:
-        return 0.0
-    tones: FloatArray = np.array([mix for _, mix in mixtures])
-    return float(inks.condition.expected_error(tones).de00.mean())

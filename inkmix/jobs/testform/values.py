@@ -30,7 +30,7 @@ class PlacedPatch:
     x_mm, y_mm, width_mm, height_mm : float
         From the plate's top left corner.
     tone_pct : mapping of str to float
-        Tone value of each ink, exactly as the plates hold it.
+        Tone value of each ink, as the plates hold it.
     lab : tuple of float
         Predicted, CIELAB, D50, 2 degree, absolute.
     """
@@ -171,8 +171,8 @@ class TestForm:
         How many patches of a kind were left out since the sheet has no room for them.
     mixtures : tuple of str
         The mixtures of the book that gains are about.
-    expected_de00 : float
-        Of them as the book is now.
+    expected_de00 : float or None
+        Of them as the book is now; None where there are none.
     gains : tuple of Gain
         By number of patches; the last is this form.
     notes : tuple of str
@@ -200,7 +200,7 @@ class TestForm:
     over_limit: tuple[tuple[str, ...], ...]
     without_room: Mapping[str, int]
     mixtures: tuple[str, ...]
-    expected_de00: float
+    expected_de00: float | None
     gains: tuple[Gain, ...]
     notes: tuple[str, ...]
     condition: PressCondition = field(metadata={UNTOLD: True})

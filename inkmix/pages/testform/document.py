@@ -10,7 +10,7 @@ from inkmix.base.json_document import (
     one_of,
     plain,
 )
-from inkmix.jobs.testform.make import CORNERS
+from inkmix.jobs.testform.marks import CORNERS
 from inkmix.jobs.testform.values import TestForm
 
 JSON_NAME = "testform.json"

@@ -21,7 +21,7 @@ def patch_table(form: TestForm) -> MeasurementTable:
         tone_pct=np.array([[patch.tone_pct[ink] for ink in form.inks] for patch in form.patches]),
         originator=ORIGINATOR,
         descriptor=f"test form of {form.title}",
-        keywords={"LAY_DOWN_ORDER": ",".join(form.inks)},
+        keywords={"LAY_DOWN_ORDER": "; ".join(form.inks)},
         source=LIST_NAME,
     )
 

@@ -21,9 +21,10 @@ GAPS_MM = (0.0, 0.1, 0.2, 0.3, 0.5)
 TARGET_MM = (44.0, 7.0)
 """Width and height of a target of lines or gaps."""
 REGISTER_MM = 6.0
-_REGISTER_LINE_MM = 0.15
+FINE_LINE_MM = 0.15
+"""Of register marks and angles, where the process holds it."""
 _GROUP_MM = 10.0
-_ANGLE_MM, _ANGLE_LINE_MM = 1.2, 0.12
+_ANGLE_MM = 1.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,9 +44,9 @@ def corner_mark(box: Box, ink: int, *, is_odd: bool) -> Iterator[Layered]:
         yield Layered(box=_inset(box, (1 - _CORE) / 2 * side), layer=ink)
 
 
-def paper_mark(box: Box, ink: int, *, ppi: float) -> Iterator[Layered]:
+def paper_mark(box: Box, ink: int, *, line_mm: float) -> Iterator[Layered]:
     """Angles around the corners of a patch that nothing is printed in; none lies in the patch."""
-    line = max(MM_PER_INCH / ppi, _ANGLE_LINE_MM)
+    line = line_mm
     for is_right in (False, True):
         for is_low in (False, True):
             x = box.right if is_right else box.x - line
@@ -56,13 +57,13 @@ def paper_mark(box: Box, ink: int, *, ppi: float) -> Iterator[Layered]:
             yield Layered(box=Box(x=x, y=top, width=line, height=_ANGLE_MM), layer=ink)
 
 
-def register_mark(box: Box, first: int, second: int) -> Iterator[Layered]:
+def register_mark(box: Box, first: int, second: int, *, line_mm: float) -> Iterator[Layered]:
     """A cross whose left and upper arms are of one ink and whose others are of another.
 
     In register both make straight lines. The arms do not meet, so nothing is printed twice.
     """
     x, y = box.middle
-    half, line, hole = box.width / 2, _REGISTER_LINE_MM, 0.08 * box.width
+    half, line, hole = box.width / 2, line_mm, 0.08 * box.width
     arm = half - hole
     for layer, at in ((first, -half), (second, hole)):
         yield Layered(box=Box(x=x + at, y=y - line / 2, width=arm, height=line), layer=layer)
