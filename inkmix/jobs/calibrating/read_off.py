@@ -20,6 +20,10 @@ from inkmix.press.solids.opacity import Opacity
 STATUS = "E"
 """Filters of all densities (ISO 5-3), as offset printers in Europe read them (common practice)."""
 
+LESS_DENSE = 0.5
+"""A figure of trapping tells of the ink where the one below has at most this share of its density,
+in its filter: beyond, a low one is the dark where densities stop adding up. Chosen."""
+
 _SOLID_PCT = 100.0
 
 
@@ -76,6 +80,11 @@ class PairRead:
     field: Field
     trapping: Trapping
     hides: bool
+
+    @property
+    def is_telling(self) -> bool:
+        """Whether the figure says something of how the second ink took."""
+        return self.trapping.first <= LESS_DENSE * self.trapping.second
 
 
 def inks_read(condition: PressCondition, names: tuple[str, ...]) -> tuple[InkRead, ...]:

@@ -3,9 +3,9 @@
 Values in, markup out: coordinates are computed here, words and layout are the template's.
 """
 
+from dataclasses import dataclass
 from math import ceil
 
-import numpy as np
 from markupsafe import Markup
 
 from inkmix.base.arrays import FloatArray
@@ -16,7 +16,7 @@ from inkmix.pages.curves import drawing, rule, text
 from inkmix.press.calibration.crossed import Predicted
 
 WIDTH, HEIGHT = 420, 300
-LEFT, RIGHT, TOP, BASE = 34, 408, 12, 258
+LEFT, RIGHT, TOP, BASE = 30, 408, 22, 258
 MOST_DOTS = 1000
 """Of more mixes every so many-th is drawn, since a browser has to hold them."""
 
@@ -49,39 +49,50 @@ def bars_svg(was: float, now: float, most: float) -> Markup:
 
 
 def foretold_svg(after: Predicted) -> Markup:
-    """How far off each mix is, over the error that was expected; a dot has the colour that was read."""
+    """How far off each mix is, over the error that was expected; dots in the colours read."""
     off, expected = after.de00, after.expected_de00
+    scale = _Scale(most_expected=_round_up(expected), most_off=_round_up(off))
+    parts = [*scale.axes(), scale.bound()]
     shown = slice(None, None, ceil(len(off) / MOST_DOTS))
-    top = float(ceil(max(off.max(), expected.max()) + 0.1))
-    parts = [*_axes(top), _bound(top)]
     for x, y, lab in zip(expected[shown], off[shown], after.read_lab[shown], strict=True):
         kind = "step" if y <= x else "step outside"
         look = {"class": kind, "fill": svg.hexed(screen_colour(lab))}
-        parts.append(svg.dot(_x(float(x), top), _y(float(y), top), 4.5, look))
+        parts.append(svg.dot(scale.x(float(x)), scale.y(float(y)), 4.5, look))
     return drawing(WIDTH, HEIGHT, parts, css="foretold")
 
 
-def _x(de00: float, top: float) -> float:
-    return LEFT + (RIGHT - LEFT) * de00 / top
+def _round_up(de00: FloatArray) -> int:
+    return ceil(float(de00.max()) + 0.2)
 
 
-def _y(de00: float, top: float) -> float:
-    return BASE - (BASE - TOP) * de00 / top
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Scale:
+    """Errors to places in the drawing: expected ones across, what mixes are off by upwards."""
 
+    most_expected: int
+    most_off: int
 
-def _axes(top: float) -> list[Markup]:
-    parts = []
-    for value in np.arange(0, top + 0.5, max(1.0, ceil(top / 6))):
-        x, y = _x(float(value), top), _y(float(value), top)
-        parts += [rule(LEFT, y, RIGHT, y), rule(x, BASE, x, BASE + 4)]
-        parts += [text(LEFT - 6, y + 4, f"{value:.0f}", css="left")]
-        parts += [text(x, BASE + 18, f"{value:.0f}", css="mid")]
-    parts.append(text(RIGHT, HEIGHT - 4, "expected error, dE00", css="left"))
-    parts.append(text(LEFT + 4, TOP + 10, "off by, dE00", css="right"))
-    return parts
+    def x(self, de00: float) -> float:
+        return LEFT + (RIGHT - LEFT) * de00 / self.most_expected
 
+    def y(self, de00: float) -> float:
+        return BASE - (BASE - TOP) * de00 / self.most_off
 
-def _bound(top: float) -> Markup:
-    """Where a mix is off by just its expected error."""
-    ends = [(_x(0, top), _y(0, top)), (_x(top, top), _y(top, top))]
-    return svg.polyline(ends, {"class": "plain"})
+    def axes(self) -> list[Markup]:
+        """Rules, their numbers, and what they count."""
+        parts = []
+        for value in range(0, self.most_off + 1, max(1, ceil(self.most_off / 6))):
+            parts.append(rule(LEFT, self.y(value), RIGHT, self.y(value)))
+            parts.append(text(LEFT - 6, self.y(value) + 4, str(value), css="left"))
+        for value in range(0, self.most_expected + 1, max(1, ceil(self.most_expected / 8))):
+            parts.append(rule(self.x(value), BASE, self.x(value), BASE + 4))
+            parts.append(text(self.x(value), BASE + 18, str(value), css="mid"))
+        parts.append(text(RIGHT, HEIGHT - 2, "expected error, dE00", css="left"))
+        parts.append(text(LEFT + 4, TOP - 4, "off by, dE00", css="right"))
+        return parts
+
+    def bound(self) -> Markup:
+        """Where a mix is off by just its expected error."""
+        end = float(min(self.most_expected, self.most_off))
+        ends = [(self.x(0), self.y(0)), (self.x(end), self.y(end))]
+        return svg.polyline(ends, {"class": "plain"})

@@ -51,7 +51,8 @@ def render_page(found: Calibration, press_file: Path) -> bytes:
     curves = [ink.curve for ink in found.inks]
     page = _environment().get_template("calibration.html.jinja").render(
         found=found,
-        named=named,
+        headline=words.headline(found, named),
+        to_do=tuple(words.to_do(found, named)),
         version=__version__,
         css=style("house.css", "glossary.css", "curves.css") + _own_style(),
         explained=FirstSaid(WORDS),
@@ -67,6 +68,7 @@ def render_page(found: Calibration, press_file: Path) -> bytes:
         tone_svg=tone_svg,
         foretold_svg=foretold_svg,
         solids={one.name: one for one in found.solids},
+        source=lambda one: "" if words.whose_word(found) else one.told,
         read_at=READ_AT_PCT,
         status=STATUS,
         suspects=tuple(zip(found.suspects, found.press.left_out, strict=True)),

@@ -16,12 +16,13 @@ from inkmix.base.words import (
     listing,
     mix,
     number,
-    percent,
+    opening,
     whole,
 )
 from inkmix.jobs.calibrating.read_off import PairRead
 from inkmix.jobs.calibrating.to_print import NextMixes
 from inkmix.jobs.calibrating.values import Calibration, MixKnown, SolidFound
+from inkmix.press.calibration.crossed import Predicted
 from inkmix.press.calibration.drift import Moved
 from inkmix.press.calibration.order import LikelyOrder, PairOrder
 from inkmix.press.calibration.suspects import Suspect
@@ -33,7 +34,12 @@ NO_PROOF = (
     "A prediction is no proof, and a measured sheet tells of that sheet: what the press carries, "
     "and in which order it prints, is your printer’s to say."
 )
+NO_SPECTRA = (
+    "The readings hold no spectra, by which overprints of spot inks are foretold far better: ask "
+    "for them, the instrument mostly has them."
+)
 _LEAST_OPACITY = 0.005  # below it an ink is called transparent
+_CLEARLY_DE00 = 0.5  # by which an expected error has to be larger to be said so
 _MOST_NAMES = 4
 
 
@@ -74,36 +80,50 @@ def naming(found: Calibration, path: Path) -> Naming:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToDo:
+    """What to do next, and what for."""
+
+    do: str
+    why: str
+    line: str = ""  # for the book
+
+    @property
+    def sentence(self) -> str:
+        """Both."""
+        return f"{opening(self.do)}, {self.why}."
+
+
 def headline(found: Calibration, named: Naming) -> str:
     """How well the press is known now, and what to do next, as one sentence."""
-    return f"{_known(found)}; {_next(found, named)}."
+    first = next(to_do(found, named), None)
+    return f"{_known(found)}{f'; next, {first.do}' if first else ''}."
+
+
+def to_do(found: Calibration, named: Naming) -> Iterator[ToDo]:
+    """What to do next, the first thing first."""
+    if found.suspects:
+        names = first_of([one.patch for one in found.suspects], most=_MOST_NAMES)
+        yield ToDo(do=f"read {names} again", why="and calibrate once more")
+    if named.do:
+        why = "so that every prediction rests on these readings"
+        yield ToDo(do=named.do, why=why, line=named.line)
+    if found.to_print is not None:
+        more = len(found.to_print.mixes)
+        do = f"print and read {in_words(more)} more {'mix' if more == 1 else 'mixes'}"
+        yield ToDo(do=do, why="since those at the foot of the page teach most")
 
 
 def _known(found: Calibration) -> str:
     now, was = found.after, found.before
     if now is None or was is None:
-        return (
-            f"{listing(found.press.names)} are known by themselves now, but too few mixes were "
-            "read to say how well one is foretold from the others"
-        )
-    said = f"Mixes on this press are now foretold to {difference(now.mean_de00)} on average"
+        return "This press is known ink by ink, but hardly in its mixes"
+    said = f"Mixes on this press are foretold to {difference(now.mean_de00)} on average"
     if number(now.mean_de00) == number(was.mean_de00):
-        return f"{said}, as well as by the book alone"
+        return f"{said}, as by the book alone"
     if now.mean_de00 > was.mean_de00:
         return f"{said}, no better than by the book alone ({difference(was.mean_de00)})"
-    return f"{said}, and were to {difference(was.mean_de00)}"
-
-
-def _next(found: Calibration, named: Naming) -> str:
-    if named.do:
-        return f"{named.do}, and every prediction rests on them"
-    if found.suspects:
-        return f"read {_patches(found)} again"
-    return "the book rests on them already"
-
-
-def _patches(found: Calibration) -> str:
-    return first_of([one.patch for one in found.suspects], most=_MOST_NAMES)
+    return f"{said}, by the book alone to {difference(was.mean_de00)}"
 
 
 def what_was_read(found: Calibration) -> str:
@@ -138,13 +158,13 @@ def mix_of(found: Calibration, one: Suspect) -> str:
 
 def less_sure(found: Calibration) -> str:
     """Which mixes are less sure than the book's own word had it; empty where none is."""
-    names = [one.name for one in found.mixes if one.de00 > one.was_de00]
+    names = [one.name for one in found.mixes if one.de00 > one.was_de00 + _CLEARLY_DE00]
     if not names:
         return ""
-    return (
-        f"Less sure than the book had it: {listing(names)}. The overprints of this press part from "
-        "what is usual, and none that was read comes near. Print and read such a mix."
-    )
+    said = f"Less sure than the book had it: {listing(names)}. Print and read such a mix."
+    if found.readings.chart.reflectance is None:
+        said += f" {NO_SPECTRA}"
+    return said
 
 
 def foretold(found: Calibration) -> Iterator[str]:
@@ -153,7 +173,7 @@ def foretold(found: Calibration) -> Iterator[str]:
     if was is not None:
         yield (
             f"As the book foretold them, mixes are {difference(was.mean_de00)} off on average; "
-            f"{percent(100 * was.inside)} lie within the expected error."
+            f"{_inside(was)} lie within the expected error."
         )
     if now is None:
         yield (
@@ -163,9 +183,14 @@ def foretold(found: Calibration) -> Iterator[str]:
         return
     yield (
         f"Each foretold from the others, they are {difference(now.mean_de00)} off on average, 95 "
-        f"of 100 within {difference(now.p95_de00)}; {percent(100 * now.inside)} lie within the "
+        f"of 100 within {difference(now.p95_de00)}; {_inside(now)} lie within the "
         "expected error."
     )
+
+
+def _inside(foretold: Predicted) -> str:
+    amount = len(foretold.de00)
+    return f"{whole(round(foretold.inside * amount))} of {whole(amount)}"
 
 
 def repeats(found: Calibration) -> str:
@@ -180,25 +205,32 @@ def repeats(found: Calibration) -> str:
     return (
         f"{there} read twice or more. A reading lies {difference(one.mean_de00)} from the mean of "
         f"its kind on average, {difference(one.most_de00)} at most: that is the press across the "
-        "sheet, and the instrument. No prediction can be surer."
+        "sheet, and the instrument."
     )
 
 
-def whose_value(one: SolidFound) -> str:
-    """Whether book and press differ in a solid, and whose value is used."""
+def whose_word(found: Calibration) -> str:
+    """Where the book's own colours come from, where that is one source; else empty."""
+    told = {one.told for one in found.solids}
+    return f"The book’s own colours: {told.pop()}." if len(told) == 1 else ""
+
+
+def whose_value(one: SolidFound, source: str = "") -> str:
+    """Whether book and press differ in a colour, and whose value is used."""
+    whose = f"The book’s{f' ({source})' if source else ''}"
     if one.de00 < SEEN_DE00:
-        return (
-            f"The book’s colour ({one.told}) agrees, {difference(one.de00)}; the measured is used."
-        )
-    return (
-        f"The book’s colour ({one.told}) is {difference(one.de00)} away. The measured one is used."
-    )
+        return f"{whose} agrees, {difference(one.de00)}. The measured one is used."
+    return f"{whose} is {difference(one.de00)} away. The measured one is used."
 
 
 def opacity_words(opacity: Opacity) -> str:
     """What is known of an ink's opacity."""
     value = "transparent" if opacity.value < _LEAST_OPACITY else number(opacity.value, 2)
-    whose = {"told": "as the book says", "learnt": "learnt from these overprints"}
+    whose = {
+        "told": "as the book says",
+        "learnt": "learnt from these overprints",
+        "usual": "as is usual for such inks",
+    }
     by = f"a guess by {opacity.by}" if opacity.by else whose.get(opacity.why, opacity.word)
     return f"{value} ± {number(opacity.sd, 2)}, {by}"
 
@@ -212,8 +244,8 @@ def pair_words(pair: PairRead) -> str:
         return f"{pair.second} is too pale to tell"
     if trapping.trapping_pct < 0:
         return f"{pair.second} lightens {pair.first}: it scatters, and adds no density there"
-    if trapping.first > trapping.second:
-        return f"{pair.first} is the denser one there: the figure says little"
+    if not pair.is_telling:
+        return f"{pair.first} is dense there itself: the figure says little"
     return ""
 
 
@@ -223,7 +255,7 @@ def order_words(order: LikelyOrder | None) -> Iterator[str]:
         yield "No two solids were read on each other, so nothing speaks for any order."
         return
     if order.is_told:
-        yield f"The overprints look as the book’s order has them: {listing(order.inks)}."
+        yield f"Nothing speaks clearly against the book’s order: {listing(order.inks)}."
     else:
         yield f"The overprints look as if printed in another order: {listing(order.inks)}."
     yield (
@@ -234,9 +266,10 @@ def order_words(order: LikelyOrder | None) -> Iterator[str]:
 
 def order_pair_words(pair: PairOrder) -> str:
     """How well each way fits."""
+    told, turned = difference(pair.as_told_de00), difference(pair.turned_de00)
     return (
-        f"{pair.second} on {pair.first} is {difference(pair.as_told_de00)} from what is foretold; "
-        f"{pair.first} on {pair.second} would be {difference(pair.turned_de00)} away."
+        f"{pair.second} on {pair.first}, as the book has it, was read {told} away from what was "
+        f"expected; for {pair.first} on {pair.second} it would be {turned}."
     )
 
 
@@ -292,6 +325,6 @@ def unread(to_print: NextMixes) -> str:
         return ""
     return (
         f"Not read so far of what the book asks for: {listing(to_print.unread)}. A mix that was "
-        "printed and read itself is the best known of all: `inkmix testform` puts named tones on "
-        "the form."
+        "printed and read itself is known best of all: a form made by inkmix testform holds the "
+        "named tones."
     )
