@@ -45,6 +45,12 @@ WORDS = (
         "is plain to see across a table.",
     ),
     Word(
+        term="density",
+        meaning="How dark ink is in a densitometer, through a filter of the colour that it takes "
+        "away: each 0.3 more halves the light.",
+        example="A solid black on uncoated paper is about 1.1 above the paper (common practice).",
+    ),
+    Word(
         term="dot",
         meaning="A tint is printed as dots, more or larger ones the darker it is. On paper they "
         "come out larger than in the file (dot gain, or tone value increase).",
@@ -66,10 +72,20 @@ WORDS = (
         meaning="The order in which the press prints the inks. What lies on top counts more.",
     ),
     Word(
+        term="opacity",
+        meaning="How much of its own colour an ink shows over whatever lies under it, as a share: "
+        "0 for a transparent ink, up to 0.9 for a white.",
+    ),
+    Word(
         term="overprint",
         meaning="Inks printed over one another, and the colour that they make together.",
     ),
     Word(term="plate", meaning="One grey picture for one ink: the darker, the more ink."),
+    Word(
+        term="SCTV",
+        meaning="Spot colour tone value: how far towards the solid a tint looks to be (ISO 20654).",
+        example="Where tints are evenly spaced for the eye, 50 % has 50.",
+    ),
     Word(term="solid", meaning="An ink at 100 %, without any paper between dots."),
     Word(
         term="spot ink",
@@ -81,10 +97,22 @@ WORDS = (
         meaning="The number in your file: 0 % leaves the paper bare, 100 % is solid ink.",
     ),
     Word(
+        term="tone value increase",
+        meaning="By how much a tint prints darker than its tone value says, since dots grow, as "
+        "densities tell it.",
+        example="Where 50 % prints as 68 %, it is 18.",
+    ),
+    Word(
         term="total ink",
         meaning="The tone values of all plates at one place, added up. Where the sum is over the "
         "ink limit, ink dries badly and smears.",
         example="Three plates at 80 % make 240 %.",
+    ),
+    Word(
+        term="trapping",
+        meaning="How well an ink took on another: the density that it adds there, of what it has "
+        "on paper.",
+        example="75 % to 95 % is usual for wet on wet (common practice).",
     ),
     Word(
         term="waive",

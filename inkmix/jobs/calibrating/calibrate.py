@@ -23,6 +23,8 @@ from inkmix.book.values import Book
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.colour.measured.table import MeasurementTable, unknown_conditions
 from inkmix.colour.measured.tokens import MAX_BYTES
+from inkmix.jobs.calibrating.read_off import inks_read, pairs_read
+from inkmix.jobs.calibrating.to_print import NextMixes, mixes_to_print
 from inkmix.jobs.calibrating.values import (
     Calibration,
     MixKnown,
@@ -188,6 +190,7 @@ class _Calibrating:
         tones, xyz100 = self._mixes(press)
         after = crossed(press, self._on_book, tones, xyz100)
         asked = self._asked(condition)
+        inks = inks_read(condition, press.names)
         return Calibration(
             book=self._book,
             press=press,
@@ -200,8 +203,11 @@ class _Calibrating:
             suspects=suspects,
             scatter=_scatter(readings),
             solids=tuple(self._solids(condition)),
+            inks=inks,
+            pairs=pairs_read(readings.chart, inks),
             mixes=tuple(self._known(name, mix, condition) for name, mix in asked),
             thin=tuple(self._thin(condition)),
+            to_print=self._to_print(press, condition, asked),
             order=likely_order(self._on_own(press)),
             drift=self._drift(press, condition, asked),
             notes=readings.notes,
@@ -265,6 +271,19 @@ class _Calibrating:
         worst = np.argsort(-condition.expected_error(np.array(rows)).de00, kind="stable")
         for at in worst[:_THIN]:
             yield self._known("", rows[int(at)], condition)
+
+    def _to_print(
+        self, press: PressFile, condition: PressCondition, asked: list[tuple[str, FloatArray]]
+    ) -> NextMixes | None:
+        """Of the inks that were read alone: of another its ramp is what to print."""
+        some = self._places
+        others = np.delete(np.arange(len(self._book.inks)), some)
+        limit = resolve_limits(self._book, condition.paper).ink_limit_pct
+        return mixes_to_print(
+            condition if not len(others) else self._on_own(press),
+            [(name, mix[some]) for name, mix in asked if not mix[others].any()],
+            ink_limit_pct=None if limit is None else limit.value,
+        )
 
     def _residuals(self, after: Predicted, readings: Readings) -> Iterator[Residual]:
         for at in np.argsort(-after.de00, kind="stable"):

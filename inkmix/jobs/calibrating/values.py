@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from inkmix.base.arrays import FloatArray
 from inkmix.book.values import Book
+from inkmix.jobs.calibrating.read_off import InkRead, PairRead
+from inkmix.jobs.calibrating.to_print import NextMixes
 from inkmix.press.calibration.crossed import Predicted
 from inkmix.press.calibration.drift import Drift
 from inkmix.press.calibration.order import LikelyOrder
@@ -107,9 +109,12 @@ class Calibration:
         None where nothing was read twice.
     solids : tuple of SolidFound
         Paper first.
+    inks : tuple of InkRead
+    pairs : tuple of PairRead
     mixes : tuple of MixKnown
     thin : tuple of MixKnown
         Overprints and tints of two inks that are known worst still.
+    to_print : NextMixes or None
     order : LikelyOrder or None
     drift : Drift or None
         Where the book was calibrated before.
@@ -128,8 +133,11 @@ class Calibration:
     suspects: tuple[Suspect, ...]
     scatter: Scatter | None
     solids: tuple[SolidFound, ...]
+    inks: tuple[InkRead, ...]
+    pairs: tuple[PairRead, ...]
     mixes: tuple[MixKnown, ...]
     thin: tuple[MixKnown, ...]
+    to_print: NextMixes | None
     order: LikelyOrder | None
     drift: Drift | None
     notes: tuple[str, ...]

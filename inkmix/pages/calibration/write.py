@@ -6,6 +6,7 @@ from inkmix.base.arguments import path_of
 from inkmix.base.errors import InkmixError
 from inkmix.base.output_files import Output, write_together
 from inkmix.jobs.calibrating.values import Calibration
+from inkmix.pages.calibration.page import ENDING, PAGE_MARK, render_page
 from inkmix.press.calibration.press_file import MARK, PressFile, press_file_text
 from inkmix.press.swatches.files import read_press_file
 
@@ -13,7 +14,7 @@ _MOST_BESIDE = 100  # files of one name; nobody measures a press more often unde
 
 
 def write_calibration(calibration: Calibration, folder: str | Path) -> tuple[Path, ...]:
-    """Write what is known of a press.
+    """Write what is known of a press, and a page on it.
 
     The file is called as the readings were; where one of that name was made of other readings, a
     number is added, so that no book loses what it goes by.
@@ -27,7 +28,7 @@ def write_calibration(calibration: Calibration, folder: str | Path) -> tuple[Pat
     Returns
     -------
     tuple of Path
-        The press-condition file.
+        The press-condition file, and its page beside it.
 
     Raises
     ------
@@ -39,13 +40,18 @@ def write_calibration(calibration: Calibration, folder: str | Path) -> tuple[Pat
     ::
 
         found = inkmix.calibrate_book(inkmix.read_book("night-ferry"), "readings.txt")
-        press_file, *_ = inkmix.write_calibration(found, "night-ferry/press")
-        assert press_file.name == "readings.toml"
+        press_file, page = inkmix.write_calibration(found, "night-ferry/press")
+        assert (press_file.name, page.name) == ("readings.toml", "readings.html")
     """
     press = calibration.press
     path = _free_path(path_of(folder, what="folder"), press)
-    write_together({Output(path=path, mark=MARK): press_file_text(press).encode()})
-    return (path,)
+    page = path.with_suffix(ENDING)
+    whole = {
+        Output(path=path, mark=MARK): press_file_text(press).encode(),
+        Output(path=page, mark=PAGE_MARK): render_page(calibration, path),
+    }
+    write_together(whole)
+    return path, page
 
 
 def _free_path(folder: Path, press: PressFile) -> Path:

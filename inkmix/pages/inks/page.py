@@ -10,8 +10,9 @@ from inkmix import __version__
 from inkmix.base.output_files import Output, write_together
 from inkmix.base.words import fixed, lab
 from inkmix.jobs.inks.entries import PaperEntry
+from inkmix.pages.curves import curve_svg, scale_for
 from inkmix.pages.glossary import WORDS, FirstSaid, glossary
-from inkmix.pages.inks.drawing import curve_svg, plane_svg, scale_for
+from inkmix.pages.inks.drawing import plane_svg
 from inkmix.pages.inks.words import LEAST_SHOWN, opacity_word
 from inkmix.pages.report.templating import style as shared_style
 
@@ -33,7 +34,7 @@ def render_page(papers: tuple[PaperEntry, ...], *, status: str) -> bytes:
     page = environment.get_template("inks.html.jinja").render(
         papers=papers,
         status=status,
-        style=shared_style("glossary.css") + Markup(style),  # ours, no word of a user's in it
+        style=shared_style("glossary.css", "curves.css") + Markup(style),  # no word of a user's
         explained=FirstSaid(WORDS),
         glossary=glossary(),
         version=__version__,

@@ -24,7 +24,7 @@ _FITS_OTHER_PLACE = 0.5  # of how far it is off at its own
 _UNLIKE, _ALIKE = 0.5, 0.85  # correlation of L*
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Suspect:
     """A reading that is left out.
 
@@ -33,14 +33,21 @@ class Suspect:
     at : int
         Its place among the readings.
     patch : str
+    tone_pct : (I,) ndarray
+        In the order of the chart's plates.
+    read_lab, foretold_lab : (3,) ndarray
+        As it was read, and as the other readings lead to expect.
     de00 : float
-        From the colour that the other readings lead to expect.
+        How far these are apart.
     swapped_with : str
         Patch whose colour it has, where that patch has this one's; empty where none.
     """
 
     at: int
     patch: str
+    tone_pct: FloatArray
+    read_lab: FloatArray
+    foretold_lab: FloatArray
     de00: float
     swapped_with: str = ""
 
@@ -210,6 +217,9 @@ def _named(readings: Readings, sound: BoolArray, condition: PressCondition) -> I
         yield Suspect(
             at=int(at[one]),
             patch=readings.patches[int(at[one])],
+            tone_pct=chart.tone_pct[at[one]],
+            read_lab=chart.lab[at[one]],
+            foretold_lab=foretold[one],
             de00=float(apart[one]),
             swapped_with="" if partner is None else readings.patches[int(at[left[partner]])],
         )

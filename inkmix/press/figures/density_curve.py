@@ -54,11 +54,15 @@ class DensityCurve:
 
     @property
     def increase_50_pct(self) -> float | None:
-        """Tone value increase at 50 %, between the nearest steps; None without a ramp."""
+        """Tone value increase at 50 %; None without a ramp."""
+        return self.increase_at(50.0)
+
+    def increase_at(self, tone_pct: float) -> float | None:
+        """Tone value increase at a tone value, between the nearest steps; None without a ramp."""
         increase = self.increase_pct
         if increase is None or len(self.tone_pct) < 3:
             return None
-        return float(np.interp(50.0, self.tone_pct, increase))
+        return float(np.interp(tone_pct, self.tone_pct, increase))
 
     def at(self, tone_pct: float) -> float | None:
         """Density above paper at a tone value; None between paper and solid if no tint was read."""

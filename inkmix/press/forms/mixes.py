@@ -17,7 +17,7 @@ from inkmix.press.forms.solids import darkest_ink
 from inkmix.press.forms.values import DARK, TINT, FormInks, Mix, Patch, as_mix, held8
 from inkmix.press.inks import Ink, ink_from_ramp
 from inkmix.press.paper_change import is_same_paper
-from inkmix.press.patches import Patches, solid_row
+from inkmix.press.patches import SINGLE_SHEET, Patches, solid_row
 from inkmix.press.scoring.choosing import MOST_INKS, may_be_told, mixtures_to_tell
 
 TINTS_PCT = (40.0, 70.0, 100.0)
@@ -30,6 +30,7 @@ APART_PCT = 30.0
 LITTLE_BLACK_PCT = 60.0
 """Of the darkest ink, in half of the darks: in others all inks beside it look alike. Chosen."""
 _SEED = 20
+_ALIKE_PCT = 1.0
 
 MOST_CANDIDATES = 1000
 """Eight inks have some 3,700, and covariances grow with them. Of eight invented inks all told 60
@@ -77,7 +78,7 @@ def tints(inks: FormInks, *, told: Sequence[Mix], count: int) -> list[Patch]:
     if not len(rows):
         return []
     given = np.array(told, dtype=np.float64).reshape(-1, rows.shape[1])
-    known = np.array([(np.abs(given - row).max(axis=1) < 1).any() for row in rows], np.bool_)
+    known = _are_among(rows, given)
     there = int(may_be_told(rows, known).sum())
     if not there:
         return []
@@ -86,6 +87,47 @@ def tints(inks: FormInks, *, told: Sequence[Mix], count: int) -> list[Patch]:
     return [
         Patch(tone_pct=as_mix(rows[at]), kind=TINT, why="lowers the doubt most") for at in picked
     ]
+
+
+def next_tints(inks: FormInks, *, wanted: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
+    """Of a press that was measured, the tints (K, I) that lower the doubt that is left most.
+
+    Parameters
+    ----------
+    wanted : (W, I) array
+        Mixtures that a book asks for; they count, and may be chosen, like all others.
+
+    Returns
+    -------
+    tuple of (K, I) and (R, I) ndarray
+        The tints, the most telling first, in whole percents; and the mixtures that nobody read.
+    """
+    patches = inks.condition.patches
+    read = np.zeros((0, wanted.shape[1])) if patches is None else patches.tone_pct
+    grid = np.concatenate([_some(_grid(inks, TINTS_PCT)), wanted]).round()
+    rows = np.unique(grid[(grid > 0).sum(axis=1) >= 2], axis=0)
+    known = _are_among(rows, read)
+    there = int(may_be_told(rows, known).sum())
+    if not there:
+        return rows[:0], rows[~known]
+    picked = mixtures_to_tell(inks.condition.model, rows, known, count=min(count, there))
+    return rows[picked], rows[~known]
+
+
+def as_if_printed(condition: PressCondition, rows: FloatArray) -> PressCondition:
+    """The condition as it will be known once mixtures (P, I) come out as predicted on one sheet."""
+    patches = Patches(tone_pct=rows, xyz100=condition.xyz100(rows), noise=SINGLE_SHEET)
+    if condition.patches is not None:
+        patches = condition.patches.with_more(patches)
+    return press_condition(
+        condition.paper, condition.inks, process=condition.process, patches=patches
+    )
+
+
+def _are_among(rows: FloatArray, others: FloatArray) -> BoolArray:
+    """Which rows (N,) are among others, near enough."""
+    near = [(np.abs(others - row).max(axis=1) < _ALIKE_PCT).any() for row in rows]
+    return np.array(near, dtype=np.bool_)
 
 
 def as_if_measured(condition: PressCondition, told: FloatArray) -> PressCondition:
