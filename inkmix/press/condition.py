@@ -185,7 +185,12 @@ class PressCondition:
 
 
 def press_condition(
-    paper: Paper, inks: Iterable[Ink], *, process: Process, patches: Patches | None = None
+    paper: Paper,
+    inks: Iterable[Ink],
+    *,
+    process: Process,
+    patches: Patches | None = None,
+    is_kept: bool = True,
 ) -> PressCondition:
     """Put inks (in lay-down order), paper and process together.
 
@@ -196,6 +201,8 @@ def press_condition(
     ----------
     patches : Patches or None
         Measured mixtures on this paper: solid overprints, or any others.
+    is_kept : bool
+        False where it will not be asked for again: of many mixtures it takes some 100 MB.
 
     Raises
     ------
@@ -205,7 +212,8 @@ def press_condition(
     given = tuple(inks)
     _check(given, patches)
     values = pickle.dumps((paper, given, patches))  # alike only where every value is
-    return _put_together(_Told(values, repr(process), (paper, given, process, patches)))
+    told = _Told(values, repr(process), (paper, given, process, patches))
+    return _put_together(told) if is_kept else _put_together.__wrapped__(told)
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,13 +83,21 @@ def press_of(book: Book) -> PressFile | None:
         raise placed(error, f"{book.path.name}: press.condition") from None
 
 
-def condition_on_press(book: Book, press: PressFile | None) -> PressCondition:
-    """The condition of a book on a press that is known by a file, whatever the book names."""
+def condition_on_press(
+    book: Book, press: PressFile | None, *, is_kept: bool = True
+) -> PressCondition:
+    """The condition of a book on a press that is known by a file, whatever the book names.
+
+    Parameters
+    ----------
+    is_kept : bool
+        False where it will not be asked for again.
+    """
     paper = replace(_paper_on_press(book, press), guessed=book.paper.is_guess)
     inks = _inks_on_press(book, paper, press)
     patches = _patches(book, paper, press)
     process = replace(find_process(book.press.process), guessed=book.press.is_guess)
-    return press_condition(paper, inks, process=process, patches=patches)
+    return press_condition(paper, inks, process=process, patches=patches, is_kept=is_kept)
 
 
 def resolve_paper(book: Book) -> Paper:

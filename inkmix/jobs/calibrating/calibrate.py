@@ -190,6 +190,7 @@ class _Calibrating:
         tones, xyz100 = self._mixes(press)
         after = crossed(press, self._on_book, tones, xyz100)
         asked = self._asked(condition)
+        own = condition if self._is_of_forms_inks else self._on_own(press)
         inks = inks_read(condition, press.names)
         return Calibration(
             book=self._book,
@@ -207,8 +208,8 @@ class _Calibrating:
             pairs=pairs_read(readings.chart, inks),
             mixes=tuple(self._known(name, mix, condition) for name, mix in asked),
             thin=tuple(self._thin(condition)),
-            to_print=self._to_print(press, condition, asked),
-            order=likely_order(self._on_own(press)),
+            to_print=self._to_print(own, asked),
+            order=likely_order(own),
             drift=self._drift(press, condition, asked),
             notes=readings.notes,
         )
@@ -217,11 +218,16 @@ class _Calibrating:
         return press_file_of(readings, paper_class=self._was.paper.paper_class, origin=self._origin)
 
     def _on_own(self, press: PressFile) -> PressCondition:
-        """The condition of the inks that were read."""
-        return condition_on_press(self._own, press)
+        """The condition of the inks that were read, and of nothing else that the book tells."""
+        return condition_on_press(self._own, press, is_kept=False)
 
     def _on_book(self, press: PressFile) -> PressCondition:
-        return condition_on_press(self._book, press)
+        """The same of all inks of the book."""
+        return condition_on_press(replace(self._book, measured=()), press, is_kept=False)
+
+    @property
+    def _is_of_forms_inks(self) -> bool:
+        return len(self._own.inks) == len(self._book.inks) and not self._book.measured
 
     def _mixes(self, press: PressFile) -> tuple[FloatArray, FloatArray]:
         """Tone values (N, I), a column for each ink of the book, and XYZ (N, 3) of its mixes."""
@@ -273,14 +279,14 @@ class _Calibrating:
             yield self._known("", rows[int(at)], condition)
 
     def _to_print(
-        self, press: PressFile, condition: PressCondition, asked: list[tuple[str, FloatArray]]
+        self, own: PressCondition, asked: list[tuple[str, FloatArray]]
     ) -> NextMixes | None:
         """Of the inks that were read alone: of another its ramp is what to print."""
         some = self._places
         others = np.delete(np.arange(len(self._book.inks)), some)
-        limit = resolve_limits(self._book, condition.paper).ink_limit_pct
+        limit = resolve_limits(self._book, own.paper).ink_limit_pct
         return mixes_to_print(
-            condition if not len(others) else self._on_own(press),
+            own,
             [(name, mix[some]) for name, mix in asked if not mix[others].any()],
             ink_limit_pct=None if limit is None else limit.value,
         )

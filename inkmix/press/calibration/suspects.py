@@ -112,8 +112,9 @@ def suspects_in(
         if not doubted.any():
             break
         sound &= ~doubted
-    condition = condition_on(file_of(readings.only(sound)))
-    return tuple(_named(readings, sound, condition))
+    if sound.all():
+        return ()
+    return tuple(_named(readings, sound, condition_on(file_of(readings.only(sound)))))
 
 
 def _contradicting(readings: Readings) -> BoolArray:
@@ -202,8 +203,6 @@ def _named(readings: Readings, sound: BoolArray, condition: PressCondition) -> I
     """Those that do not fit what the sound ones lead to expect."""
     chart = readings.chart
     at = np.flatnonzero(~sound)
-    if not len(at):
-        return
     foretold = condition.lab(chart.tone_pct[at])
     bound = condition.expected_error(chart.tone_pct[at]).de00
     apart = delta_e00(foretold, chart.lab[at])
