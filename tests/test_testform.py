@@ -1,6 +1,7 @@
 """A test form: what it prints, where it lies, and that plates, list and document tell the same."""
 
 import json
+import shutil
 from collections import Counter
 from pathlib import Path
 
@@ -265,6 +266,23 @@ def test_nothing_overlaps_and_all_lies_on_the_sheet(written):
             assert min(shared) < 1e-6
 
 
+def test_the_plates_print_what_the_picture_shows(written, tmp_path):
+    """The way back: the plates as a spread of the same book, read and coloured as any other."""
+    folder, form = written
+    shutil.copytree(folder / "plates", tmp_path / "plates")
+    book = BOOK.partition("[strip]")[0]
+    (tmp_path / "book.toml").write_text(book, encoding="utf-8")
+    print_of_it = tmp_path / "print.png"
+    assert run(["predict", str(tmp_path), "--spread", "testform", "--to", str(print_of_it)]) == 0
+    with Image.open(print_of_it) as one, Image.open(folder / "testform.png") as other:
+        again, picture = np.asarray(one).astype(int), np.asarray(other).astype(int)
+    for patch in form.patches:
+        row = int((patch.y_mm + patch.height_mm / 2) / 25.4 * form.ppi)
+        col = int((patch.x_mm + patch.width_mm / 2) / 25.4 * form.ppi)
+        # The table of colours that `predict` uses is within a few steps of the exact model.
+        assert np.abs(again[row, col] - picture[row, col]).max() <= 4
+
+
 # --- the book's own plates ------------------------------------------------------------------------
 
 TWICE = changed("[press]", '[[inks]]\nname = "Soot 2"\nlab = [26, 1, 1]\nplate = "Soot"\n\n[press]')
@@ -369,6 +387,12 @@ def test_a_strip_holds_ramps_and_what_tells_most(tmp_path):
     assert errors[-1] < errors[0]
 
 
+def test_two_inks_have_fewer_tints_than_are_asked_for(tmp_path):
+    form = form_of_book(book_of(tmp_path, text_of(2)), sheet_mm=A5, small=40)
+    assert sum((one.kind, one.copy) == ("tint", 1) for one in form.patches) == 8
+    assert any("only 8 tints" in note for note in form.notes)
+
+
 def test_a_longer_strip_begins_as_a_shorter_one(tmp_path):
     book = book_of(tmp_path)
     short, long = (form_of_book(book, sheet_mm=(297, 210), small=count) for count in (10, 20))
@@ -439,5 +463,6 @@ def test_what_is_said(tmp_path, capsys):
         "what your printer says of ink and order counts more than this form",
         "if the press prints as the model thinks",
         "1  mixes that the book names",
+        f"calibrate {tmp_path / 'book'} MEASUREMENTS --form {tmp_path / 'form'}",
     ):
         assert words in said

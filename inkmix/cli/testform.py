@@ -100,4 +100,4 @@ def testform(
             repeats=repeats,
             small=None if small is None else int(small),
         )
-    say_all(form_lines(form, folder))
+    say_all(form_lines(form, folder, book=book))

@@ -1,11 +1,12 @@
 """A test form of a book: its patches chosen, ordered, placed and drawn; nothing is written."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from inkmix.base.errors import Fault, UsageError
-from inkmix.base.words import either
+from inkmix.base.words import count, either
 from inkmix.book.values import Book
 from inkmix.export.forms.drawing import Area, Words
 from inkmix.jobs.ranges import FORM_REPEATS, FORM_SEED
@@ -33,7 +34,7 @@ from inkmix.jobs.testform.plates import FormSheet, form_plates, form_sheet, is_o
 from inkmix.jobs.testform.values import PlacedPatch, PlateOfForm, TestForm
 from inkmix.press.forms.choose import SMALL, Choice, full_form, small_form
 from inkmix.press.forms.solids import darkest_ink
-from inkmix.press.forms.values import KINDS, PAPER, RAMP, FormInks, Mix, Patch
+from inkmix.press.forms.values import KINDS, PAPER, RAMP, TINT, FormInks, Mix, Patch
 from inkmix.sheet.box import Box
 from inkmix.sheet.forms.marks import snapped
 
@@ -81,14 +82,22 @@ def form_of_book(
         found = arranged(chosen, sheet, wish)
     else:
         chosen = small_form(inks, count=small)
+        sheet = replace(sheet, notes=(*sheet.notes, *_too_few(chosen, small)))
         found = arranged_strip(chosen, sheet, wish)
     form = _Form(book, inks, sheet, found, seed=seed, repeats=repeats)
     return form.made(chosen, is_small=small is not None)
 
 
+def _too_few(chosen: Choice, asked: int) -> Iterator[str]:
+    """What is said where the inks give fewer mixtures than were asked for."""
+    there = len(chosen.of_kind(TINT))
+    if there < asked:
+        yield f"These inks give only {count(there, 'tint')} to choose from within the ink limit"
+
+
 def _refuse_small(small: object) -> None:
     if small not in SMALL or isinstance(small, bool):
-        expected = f"it must be {either([str(count) for count in SMALL])}"
+        expected = f"it must be {either([str(size) for size in SMALL])}"
         raise UsageError(Fault(where="small", found=f"is {small!r}", expected=expected))
 
 

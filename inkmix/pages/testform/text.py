@@ -34,8 +34,8 @@ _FOR = {
 _MOST_SETS = 3
 
 
-def form_lines(form: TestForm, folder: Path) -> Iterator[str]:
-    """Lines for people."""
+def form_lines(form: TestForm, folder: Path, *, book: Path) -> Iterator[str]:
+    """Lines for people; `book` is the path by which they named the book."""
     condition = form.condition
     yield from doubt_lines(
         notes=form.notes,
@@ -47,7 +47,8 @@ def form_lines(form: TestForm, folder: Path) -> Iterator[str]:
     yield from _of_gains(form)
     yield from _left_out(form)
     yield from _written(form, folder)
-    yield from _next(form, folder)
+    yield from _next(form)
+    yield f"Then: inkmix calibrate {book} MEASUREMENTS --form {folder}"
 
 
 def _of_patches(form: TestForm) -> Iterator[str]:
@@ -111,7 +112,7 @@ def _written(form: TestForm, folder: Path) -> Iterator[str]:
         yield f"written: {folder / name}"
 
 
-def _next(form: TestForm, folder: Path) -> Iterator[str]:
+def _next(form: TestForm) -> Iterator[str]:
     inks = f"in this order: {listing(form.inks)}" if len(form.inks) > 1 else f"({form.inks[0]})"
     yield (
         f"Print it on the final stock, with the book's inks {inks}. "
@@ -123,9 +124,3 @@ def _next(form: TestForm, folder: Path) -> Iterator[str]:
         f"({LIST_NAME} lists them), as spectra, XYZ, Lab or densities, and note how (M0 or M1, "
         "what lies under the sheet)."
     )
-    yield f"Then: inkmix calibrate {form_book(form)} MEASUREMENTS"
-
-
-def form_book(form: TestForm) -> str:
-    """How a command names the book; where it lies is not known here."""
-    return "BOOK"
