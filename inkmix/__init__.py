@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from inkmix.batch.book import check_book as check_book
     from inkmix.batch.mend import mend_book as mend_book
     from inkmix.demo.write import write_demo as write_demo
+    from inkmix.jobs.adopting.adopt import adopt_inks as adopt_inks
     from inkmix.jobs.books import book_as_printed as book_as_printed
     from inkmix.jobs.books import read_book as read_book
     from inkmix.jobs.calibrating.calibrate import calibrate_book as calibrate_book
@@ -38,6 +39,7 @@ __version__ = "0.1.0"
 _HOMES = {
     "PaletteRequest": "inkmix.jobs.palettes.choose",
     "Pictures": "inkmix.jobs.printing.print_pictures",
+    "adopt_inks": "inkmix.jobs.adopting.adopt",
     "book_as_printed": "inkmix.jobs.books",
     "calibrate_book": "inkmix.jobs.calibrating.calibrate",
     "check_book": "inkmix.batch.book",

@@ -104,9 +104,7 @@ except MeasurementError as error:
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="ru_maxrss is counted in KiB on Linux")
-@pytest.mark.parametrize(
-    "start", [b"", b"<CxF>", b"a,b\n", b"CGATS.17\nBEGIN_DATA\n", b"\xff\xd8\xff"]
-)
+@pytest.mark.parametrize("start", [b"", b"<CxF>", b"\xff\xd8\xff"])
 def test_100_mb_of_junk(tmp_path: Path, start: bytes) -> None:
     """No more than 16 MiB of it are read: little time, and memory for the bytes twice."""
     path = tmp_path / "junk"

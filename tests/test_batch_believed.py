@@ -11,6 +11,7 @@ from drawn_book import BOOK, NIGHT, batched, changed, command, draw_book, plate_
 
 import inkmix.batch.run
 from inkmix.batch.run import Wanted, run_batch
+from inkmix.cli.main import run
 from inkmix.jobs.books import read_book
 
 SPREADS = ("1", "2")
@@ -31,10 +32,24 @@ def book(tmp_path: Path, cache: Path) -> Path:
     return draw_book(tmp_path / "book", TEXT, spreads=SPREADS)
 
 
+@pytest.fixture(scope="module")
+def run_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A book, the reports of a run that found every spread to fail, and the cache of the run."""
+    folder = tmp_path_factory.mktemp("run")
+    draw_book(folder / "book", TEXT, spreads=SPREADS)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("INKMIX_CACHE", str(folder / "cache"))
+        assert run(["batch", str(folder / "book"), "--engine", "threads"]) == 1
+    said = json.loads((folder / "book" / "reports" / "batch.json").read_bytes())
+    assert states(said) == dict.fromkeys(SPREADS, "fail")
+    return folder
+
+
 @pytest.fixture
-def to(book: Path, capfd: pytest.CaptureFixture[str]) -> Path:
-    """The reports of a run that found every spread to fail."""
-    assert states(batched(book, capfd)) == dict.fromkeys(SPREADS, "fail")
+def to(run_once: Path, book: Path, cache: Path) -> Path:
+    """The reports of that run, the book and the cache, copied for this test."""
+    for copy in (book, cache):
+        shutil.copytree(run_once / copy.name, copy, dirs_exist_ok=True)
     return book / "reports"
 
 

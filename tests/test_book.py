@@ -663,6 +663,7 @@ class TestKeys:
         names = {"": schema["properties"].keys()}
         for name, definition in (
             ("paper", "Paper"), ("inks", "Ink"), ("inks.density", "DensityReading"),
+            ("inks.measured_on", "Paper"),
             ("press", "Press"), ("plates", "Plates"), ("strip", "Strip"),
             ("measured", "MeasuredMix"), ("measured.density", "DensityReading"),
             ("total_ink", "TotalInk"), ("night", "NightArea"), ("night.rule", "RulePart"),

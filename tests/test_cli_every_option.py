@@ -15,7 +15,7 @@ import click
 import night_book
 import numpy as np
 import pytest
-from drawn_book import BOOK, CGATS, NIGHT, Ran, changed, command, digests, draw_book
+from drawn_book import BOOK, CGATS, MEASURED, NIGHT, Ran, changed, command, digests, draw_book
 from plate_files import write_png
 
 from inkmix.batch import watch as watching
@@ -71,12 +71,20 @@ BEGIN_DATA
 END_DATA
 """
 
+NUMBERED = "SAMPLE_ID,XYZ_X,XYZ_Y,XYZ_Z\n" + "".join(
+    ",".join([line.split()[0], *line.split()[3:]]) + "\n" for line in CHART.splitlines()[8:-1]
+)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Effect:
-    """An option in use: what is written, beside what, in which book, after a first run or not."""
+    """An option in use: what is written, beside what, in which book, after a first run or not.
+
+    It is compared with what comes without the option, or with another value of it.
+    """
 
     words: tuple[str, ...]
+    other: tuple[str, ...] = ()
     beside: tuple[str, ...] | None = None
     text: str = TEXT
     after_a_run: bool = False
@@ -133,6 +141,7 @@ PICTURES = {
     "adapt_to_paper": ("--adapt-to-paper",),
 }
 CARD = "--candidates", "{}/card.csv"
+CHALK = "--candidates", "{}/chalk.txt"  # one ink to choose, in place of all that are shipped
 LOOSE = {
     "paper": ("--paper", "night-ferry/coated"),
     "process": ("--process", "screen print"),
@@ -145,14 +154,14 @@ MIX = {
     "as_json": ("--json",),
 }
 TRIED = {
-    "candidates": Effect(words=("--candidates", "{}/chalk.txt"), beside=("#00ff00",)),
+    "candidates": Effect(words=CHALK, beside=("#00ff00",)),
 }
 DARK = {"cast": ("--cast", "red"), "double_hit": ("--double-hit",)}
 PALETTE = {
-    "choose": Effect(words=("--choose", "2"), beside=("{}", "--no-plates")),
+    "choose": Effect(words=("--choose", "1"), beside=("{}", *CHALK, "--no-plates")),
     "fixed": ("--fix", "Soot"),
     "excluded": ("--without", "Rowan"),
-    "candidates": ("--candidates", "{}/chalk.txt"),
+    "candidates": Effect(words=CHALK, beside=("{}", "--choose", "1", "--no-plates")),
     "tones_file": ("--tones", "{}/colours.txt"),
     "picture": ("--picture", "{}/masks/cellar.png"),
     "weights": ("--weight", "dark=30"),
@@ -280,21 +289,22 @@ MODES = (
     Mode(
         command="palette",
         called="without plates",
-        beside=("{}", "--choose", "1", "--no-plates"),
+        beside=("{}", "--choose", "1", *CHALK, "--no-plates"),
         changes={
             **PALETTE,
             "spread": ("--spread", "back"),
-            "no_plates": Effect(words=("--no-plates",), beside=("{}", "--choose", "1")),
+            "no_plates": Effect(words=("--no-plates",), beside=("{}", "--choose", "1", *CHALK)),
         },
         refused=NO_NAMES,
     ),
     Mode(
         command="palette",
         called="with plates",
-        beside=("{}", "--choose", "1"),
+        beside=("{}", "--choose", "1", *CHALK),
         changes={
             **PALETTE,
-            "choose": Effect(words=("--choose", "2"), beside=("{}",)),
+            "choose": Effect(words=("--choose", "1"), beside=("{}", *CHALK)),
+            "candidates": Effect(words=CHALK, beside=("{}", "--choose", "1")),
             "spread": ("--spread", "front"),
             "no_plates": ("--no-plates",),
         },
@@ -338,7 +348,7 @@ MODES = (
         refused={
             "file": ("--from", "{}/colours.txt"),
             "white": ("--white", "paper"),
-            "candidates": ("--candidates", "{}/chalk.txt"),
+            "candidates": CHALK,
         },
     ),
     Mode(
@@ -382,9 +392,36 @@ MODES = (
                 "status": ("--status", "T"),
                 "as_json": ("--json",),
                 "page": Effect(words=("--page", "{}/inks.html"), beside=("Brass",)),
+                "adopt": Effect(
+                    words=("--adopt", "{}/earlier", "--to", "{}/known.toml"), beside=("{}",)
+                ),
+            },
+            refused={
+                "adopted": ("--adopt-ink", "Soot=Soot"),
+                "target": ("--to", "{}/known.toml"),
             },
         )
         for called, beside in (("a list", ()), ("a page", ("--page", "{}/page.html")))
+    ),
+    Mode(
+        command="inks",
+        called="taking over",
+        beside=("{}", "--adopt", "{}/earlier", "--to", "{}/known.toml"),
+        changes={
+            "adopt": Effect(
+                words=("--adopt", "{}/earlier"), beside=("{}/second", "--to", "{}/second/new.toml")
+            ),
+            "adopted": ("--adopt-ink", "Fjord=Soot"),
+            "target": Effect(
+                words=("--to", "{}/other.toml"), beside=("{}", "--adopt", "{}/earlier")
+            ),
+            "as_json": ("--json",),
+        },
+        refused={
+            "paper": ("--paper", "coated"),
+            "status": ("--status", "T"),
+            "page": ("--page", "{}/inks.html"),
+        },
     ),
     Mode(
         command="start",
@@ -397,11 +434,15 @@ MODES = (
         called="with faults",
         beside=("{}/new", "--ppi", "20"),
         changes={
-            "fault": ("--fault", "none"),
+            "fault": Effect(words=("--fault", "wrong-tone"), other=("--fault", "heavy-ink")),
             "seed": Effect(
-                words=("--seed", "3"), beside=("{}/new", "--ppi", "20", "--fault", "heavy-ink")
+                words=("--seed", "3"), beside=("{}/new", "--fault", "heavy-ink", "--ppi", "20")
             ),
-            "ppi": Effect(words=("--ppi", "21"), beside=("{}/new", "--fault", "none")),
+            "ppi": Effect(
+                words=("--ppi", "21"),
+                other=("--ppi", "20"),  # without it a sheet a hundred times as large is drawn
+                beside=("{}/new", "--fault", "heavy-ink"),
+            ),
         },
     ),
     Mode(
@@ -409,8 +450,12 @@ MODES = (
         called="without faults",
         beside=("{}/new", "--fault", "none"),
         changes={
-            "fault": Effect(words=("--fault", "heavy-ink"), beside=("{}/new", "--ppi", "20")),
-            "ppi": ("--ppi", "20"),
+            "fault": Effect(
+                words=("--fault", "none"),
+                other=("--fault", "heavy-ink"),
+                beside=("{}/new", "--ppi", "20"),
+            ),
+            "ppi": Effect(words=("--ppi", "20"), other=("--ppi", "21")),
         },
         refused={"seed": ("--seed", "3")},
     ),
@@ -424,6 +469,17 @@ MODES = (
             "paper_class": ("--paper", "uncoated"),
             "order": ("--order", "Rowan,Soot"),
             "as_json": ("--json",),
+        },
+    ),
+    Mode(
+        command="calibrate",
+        called="a chart",
+        beside=("{}", "{}/chart.txt"),
+        changes={
+            "folder": ("--to", "{}/known"),
+            "form": Effect(
+                words=("--form", "{}/chart.txt"), beside=("{}", "{}/numbers.csv"), other=()
+            ),
         },
     ),
 )
@@ -451,7 +507,11 @@ def furnished(folder: Path, text: str) -> Path:
     draw_book(folder, text, spreads=("front", "back"))
     (folder / "second").mkdir()
     (folder / "second" / "book.toml").write_text(changed("[26, 1, 1]", "[40, 9, 9]"), "utf-8")
+    (folder / "earlier").mkdir()
+    (folder / "earlier" / "book.toml").write_text(MEASURED, "utf-8")
+    (folder / "earlier" / "rowan.txt").write_text(CGATS, "utf-8")
     (folder / "chart.txt").write_text(CHART, "utf-8")
+    (folder / "numbers.csv").write_text(NUMBERED, "utf-8")
     (folder / "recipe.json").write_text(RECIPE, "utf-8")
     (folder / "chalk.txt").write_text(CGATS.replace("Rowan", "Chalk"), "utf-8")
     (folder / "card.csv").write_text("coated paper, 95, 0, -2\nRust, 50, -40, 20\n", "utf-8")
@@ -492,10 +552,11 @@ def test_every_command_is_listed():
 @pytest.mark.parametrize(("mode", "effect"), list(cases()))
 def test_it_takes_effect(mode, effect, usual, tmp_path, capfd):
     beside = mode.beside if effect.beside is None else effect.beside
-    key = mode.command, beside, effect.text, effect.after_a_run
+    without = (*beside, *effect.other)
+    key = mode.command, without, effect.text, effect.after_a_run
     twice = effect.after_a_run
     if key not in usual:
-        usual[key] = ran(tmp_path / "a", mode.command, beside, capfd, effect.text, twice=twice)
+        usual[key] = ran(tmp_path / "a", mode.command, without, capfd, effect.text, twice=twice)
     words = (*beside, *effect.words)
     got = ran(tmp_path / "b", mode.command, words, capfd, effect.text, twice=twice)
     assert got[0] in (0, 1), got[2]

@@ -5,6 +5,7 @@ import contextlib
 import errno
 import json
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -215,27 +216,43 @@ def test_nor_is_one_replaced_where_files_usually_go(words, usual, kind, tmp_path
 # --- names that are no text -----------------------------------------------------------------------
 
 
+ONE_BY_ONE = """
+import sys
+from inkmix.cli.main import run
+for line in " ".join(sys.argv[1:]).split(" ; "):
+    code = run(line.split(" "))
+    print(f"ended with {code}", file=sys.stderr, flush=True)
+"""
+"""The command lines of a program's arguments, in one process, since each would be half a second."""
+
+
 @POSIX
-@pytest.mark.parametrize("name", COMMANDS)
-def test_arguments_that_are_no_text_are_named(name, tmp_path):
-    lacking = [b"--known", b"ramps"] if name == "score" else []
-    lacking += [b"--choose", b"1"] if name == "palette" else []
-    lacking += [b"--to", b"out"] if name == "mend" else []
-    lacking += [b"--book", b"no\xff"] if name == "mix" else []
-    words = [b"no\xff/\x1b[31m", *lacking] if name != "demo" else [b"no\xff", b"--fault", b"\xff"]
+def test_arguments_that_are_no_text_are_named(tmp_path):
+    lines = {name: [b"no\xff/\x1b[31m"] for name in COMMANDS}
+    lines["demo"] = [b"no\xff", b"--fault", b"\xff"]
+    lines["score"] += [b"--known", b"ramps"]
+    lines["palette"] += [b"--choose", b"1"]
+    lines["calibrate"] += [b"chart.txt"]
+    lines["testform"] += [b"--to", b"form"]
+    lines["mend"] += [b"--to", b"out"]
+    lines["mix"] += [b"--book", b"no\xff"]
+    *arguments, _ = (word for name, words in lines.items() for word in (name, *words, ";"))
     ran = subprocess.run(
-        [sys.executable, "-m", "inkmix", name, *words],
+        [sys.executable, "-c", ONE_BY_ONE, *arguments],
         cwd=tmp_path,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,
         timeout=60,
     )
-    assert ran.returncode in (2, 3)
-    assert ran.stdout == b""
-    assert b"unexpected" not in ran.stderr
-    assert b"Traceback" not in ran.stderr
-    assert b"\\xff" in ran.stderr or b"\\udcff" in ran.stderr  # the other one within quotes
-    assert b"\x1b" not in ran.stderr
+    assert (ran.returncode, ran.stdout) == (0, b"")
+    *told, rest = re.split(rb"ended with (\d+)\n", ran.stderr)
+    assert (len(told), rest) == (2 * len(COMMANDS), b"")
+    for name, said, code in zip(COMMANDS, told[::2], told[1::2], strict=True):
+        assert code in (b"2", b"3"), name
+        assert b"unexpected" not in said, name
+        assert b"Traceback" not in said, name
+        assert b"\\xff" in said or b"\\udcff" in said, name  # the other one within quotes
+        assert b"\x1b" not in said, name
 
 
 @POSIX

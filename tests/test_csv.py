@@ -77,6 +77,12 @@ def test_columns_that_are_no_inks_are_said() -> None:
     assert table.notes == ("columns not used: page, remark",)
 
 
+def test_a_column_without_a_heading_is_no_ink() -> None:
+    table = read("Soot,,L,a,b\n0,7,95,0,0\n100,7,16,0,0\n")
+    assert table.plates == ("Soot",)
+    assert table.notes == ("columns not used: column 2",)
+
+
 def test_an_ink_whose_first_patch_is_empty_is_not_lost() -> None:
     assert '""' in faults(LAB.replace("paper,0,", "paper,,"))
 
@@ -98,8 +104,8 @@ BAD = {
     "only remarks": ("# a: b\n", "the first line is"),
     "no rows": ("Soot,L,a,b\n", "no rows"),
     "no readings": ("Soot,Fjord\n0,0\n", "no columns with colour"),
-    "half": (LAB[:-9], "line 4, column 11 (LAB_A): the row has 4 cells, but the table has 6"),
-    "cut in a number": ("Soot,L,a,b\n0,95,0,0\n100,16,0,-\n", '(LAB_B): "-"'),
+    "half": (LAB[:-9], "line 4, column 11 (a*): the row has 4 cells, but the table has 6"),
+    "cut in a number": ("Soot,L,a,b\n0,95,0,0\n100,16,0,-\n", '(b): "-"'),
     "decimal commas beside commas": (
         LAB.replace("95,0,-2", "95,0,0,0,-2,0"),
         "the row has 9 cells, but the table has 6 columns; where numbers have decimal commas",
@@ -116,7 +122,7 @@ BAD = {
     "open quote in the header": ('"Soot,L,a,b\n0,95,0,0\n', "line 1, column 1: a quotation mark"),
     "ink twice": ("Soot,Soot,L,a,b\n0,0,95,0,0\n", "columns Soot and Soot hold the same"),
     "lacking axis": ("Soot,LAB_L,LAB_A\n0,95,0\n", "no column LAB_B"),
-    "no number": ("Soot,L,a,b\n0,95,n/a,0\n", 'line 2, column 6 (LAB_A): "n/a"'),
+    "no number": ("Soot,L,a,b\n0,95,n/a,0\n", 'line 2, column 6 (a): "n/a"'),
     "signs that act": ("So\u202eot,L,a,b\n0,95,0,0\n", "changes the direction of writing"),
 }
 

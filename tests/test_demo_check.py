@@ -167,7 +167,7 @@ def test_exit_codes(tmp_path, capsys):
 
 def test_demo_command_draws_checks_and_leaves_with_0(tmp_path, capsys):
     folder = tmp_path / "demo"
-    assert run(["demo", str(folder), "--ppi", "50"]) == 0
+    assert run(["demo", str(folder), "--ppi", "20"]) == 0
     said = capsys.readouterr().err
     page = folder / "reports" / SPREAD / "report.html"
     assert str(page) in said

@@ -7,8 +7,10 @@ import shutil
 import textwrap
 from pathlib import Path
 
+import numpy as np
 import pytest
-from drawn_book import BOOK, draw_book
+from drawn_book import BOOK, MEASURED, draw_book
+from printed_form import readings_file
 from test_cli_every_option import CHART
 
 import inkmix
@@ -29,7 +31,10 @@ def folder(tmp_path_factory):
     home = tmp_path_factory.mktemp("functions")
     draw_book(home / "night-ferry", BOOK, spreads=("night-ferry",))
     shutil.copytree(home / "night-ferry" / "plates" / "night-ferry", home / "loose")
+    draw_book(home / "day-ferry", MEASURED, spreads=("day-ferry",))
     (home / "chart.txt").write_text(CHART, encoding="utf-8")
+    steps = [[tone * (k == ink) for k in range(5)] for ink in range(3) for tone in (50, 100)]
+    readings_file(home / "readings.txt", np.array([[0] * 5, *steps, [80, 60, 0, 0, 0.0]]))
     return home
 
 

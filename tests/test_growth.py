@@ -16,6 +16,8 @@ from inkmix.base.errors import InkmixError
 from inkmix.book.read import parse_book
 from inkmix.checks import table
 from inkmix.colour.measured.cgats import parse_cgats
+from inkmix.colour.measured.csv_text import parse_csv
+from inkmix.colour.measured.cxf.read import parse_cxf
 from inkmix.colour.measured.shade_card import parse_shade_card
 from inkmix.colour.written import told_colours
 
@@ -158,6 +160,48 @@ CARDS = {
     "cells": Made(size=50_000, before="name,colour\n", unit=300 * ',"' + "\n"),
 }
 
+TABLES = {
+    "cells": Made(size=50_000, before="Soot,L,a,b\n", unit="0,95,0,0\n"),
+    "quotes that stay open": Made(size=50_000, before="Soot,L,a,b\n", unit='0,"95,0,0\n'),
+    "columns": Made(size=50_000, unit="k,"),
+    "ends of cells": Made(size=50_000, before="Soot;L;a;b\n", unit=300 * ";" + "\n"),
+    "doubled quotes": Made(size=50_000, before='Soot;L;a;b\n"', unit='""'),
+    "decimal commas": Made(size=50_000, before="Soot;L;a;b\n", unit="0;95,5;0;0,1,\n"),
+    "blanks": Made(size=50_000, before="Soot,L,a,b\n", unit=900 * " " + "x\n"),
+    "blanks in a name": Made(size=20_000, before="Soot,a", unit=" ", after="b,L\n"),
+    "blanks after a keyword": Made(size=20_000, before="# a:", unit=" ", after="\nSoot,L\n"),
+    "remarks": Made(size=50_000, unit="# a: b\n", after="Soot,L,a,b\n"),
+}
+DOCUMENTS = {
+    "elements": Made(size=50_000, before="<CxF>", unit="<a/>", after="</CxF>"),
+    "pieces of text": Made(size=50_000, before="<CxF>", unit="text<a/>", after="</CxF>"),
+    "attributes": Made(size=20_000, before="<CxF ", unit='a%="" ', after="/>"),
+    "a long name": Made(size=50_000, before="<CxF><", unit="k", after="/></CxF>"),
+    "depth": Made(size=50_000, unit="<a>"),
+    "comments": Made(size=50_000, before="<CxF>", unit="a<!---->", after="</CxF>"),
+    "objects": Made(
+        size=100_000,
+        before="<CxF><Resources><ObjectCollection>",
+        unit='<Object Name="%"><ColorValues><ColorCIELab><L>50</L><A>0</A><B>0</B></ColorCIELab>'
+        "</ColorValues></Object>",
+        after="</ObjectCollection></Resources></CxF>",
+    ),
+    "references": Made(
+        size=50_000,
+        before="<CxF><Resources><ObjectCollection/></Resources><SpotInkCharacterisation "
+        'SpotInkName="a">',
+        unit='<MeasurementSet Background="Black"><Measurement ObjectRef="%"/></MeasurementSet>',
+        after="</SpotInkCharacterisation></CxF>",
+    ),
+    "inks": Made(
+        size=50_000,
+        before="<CxF><Resources><ObjectCollection><Object><ColorValues><ColorCIELab><L>5</L><A>0</A>"
+        "<B>0</B></ColorCIELab></ColorValues><DeviceColorValues><ColorCustom>",
+        unit="<SpotColor><Name>%</Name><Percentage>1</Percentage></SpotColor>",
+        after="</ColorCustom></DeviceColorValues></Object></ObjectCollection></Resources></CxF>",
+    ),
+}
+
 
 def book(data: bytes) -> object:
     return parse_book(data, path=Path("/nowhere/book.toml"), form=table.book_form())
@@ -175,12 +219,22 @@ def card(data: bytes) -> object:
     return parse_shade_card(data, where="card.csv")
 
 
+def csv(data: bytes) -> object:
+    return parse_csv(data, where="chart.csv")
+
+
+def cxf(data: bytes) -> object:
+    return parse_cxf(data, where="chart.cxf")
+
+
 # The last is the memory for each byte of text: a table of nine bytes is a kilobyte of objects.
 KINDS: tuple[tuple[Read, Mapping[str, Made | Both], int], ...] = (
     (book, BOOKS, 150),
     (chart, CHARTS, 80),
     (colours, COLOURS, 40),
     (card, CARDS, 60),
+    (csv, TABLES, 80),
+    (cxf, DOCUMENTS, 150),
 )
 CASES = [
     pytest.param(read, made, bytes_each, id=f"{read.__name__}: {name}")

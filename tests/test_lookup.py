@@ -89,7 +89,9 @@ def test_published_inks_stay_within_the_stated_error(inks):
     assert rounded <= STATED_ERROR_DE00[inks] + ROUNDING_ERROR_DE00
 
 
-@pytest.mark.parametrize("inks", [6, 7, pytest.param(8, marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    "inks", [6, *(pytest.param(inks, marks=pytest.mark.long) for inks in (7, 8))]
+)
 def test_many_inks_stay_within_the_stated_error(inks):
     """In three narrow bands, which builds ten times faster than spectra and errs as much."""
     table, rounded, lightness = worst_errors(in_narrow_bands(night_ferry(inks)), depth=8)

@@ -268,7 +268,9 @@ def test_bright_inks_on_paper_they_were_not_tried_on_are_a_caution(paper_class, 
 
 def test_no_caution_where_the_inks_were_tried() -> None:
     assert press(BLACK, ORANGE, GREEN).cautions == ()
-    assert press(BLACK, ORANGE, paper=replace(COATED, paper_class="light-coated")).cautions == ()
+    light = replace(COATED, paper_class="light-coated")
+    here = [replace(ink, measured_on=light) for ink in (BLACK, ORANGE)]
+    assert press(*here, paper=light).cautions == ()
     black = ink_from_lab("Soot", (32, 1, 1), paper=UNCOATED)
     assert press(black, paper=UNCOATED).cautions == ()
 

@@ -1,5 +1,6 @@
 """What a book says for some spreads: merged, held against the same rules, and worth a digest."""
 
+import os
 import pickle
 import subprocess
 import sys
@@ -477,6 +478,7 @@ class TestInputs:
         named = input_files(book, find_spread(book, spread))
         done = subprocess.run(
             [sys.executable, "-c", OPENED, str(folder), spread],
+            env={**os.environ, "INKMIX_LOOPS": "numpy"},  # which start sooner
             capture_output=True,
             text=True,
             check=True,

@@ -62,4 +62,6 @@ def _colour(ink: Mapping[str, Any]) -> dict[str, Any]:
         given["srgb"] = str(given["srgb"]).lower()
     if "measurements" in given:
         given["column"] = str(ink.get("column") or ink.get("name")).casefold()
+    if ink.get("measured_on") is not None:
+        given["measured_on"] = ink["measured_on"]
     return given

@@ -42,7 +42,8 @@ def implausible(view: View) -> Iterator[Fault]:
     faults: list[Fault] = []
     for path, colour in _colours(view):
         faults += (_lab_faults if path[-1] == "lab" else _xyz_faults)(view, path, colour)
-    faults += _paper_faults(view, view.table("paper"))
+    for path, paper in _papers(view):
+        faults += _paper_faults(view, path, paper)
     yield from faults
     named = {fault.where for fault in faults}
     for path, colour in _colours(view):
@@ -96,15 +97,22 @@ def _xyz_faults(view: View, path: KeyPath, xyz: list[float]) -> Iterator[Fault]:
         yield view.fault(path, found, "they count from 0 to 100", _write(f"[{times}]"))
 
 
-def _paper_faults(view: View, paper: dict[str, Any]) -> Iterator[Fault]:
+def _papers(view: View) -> Iterator[tuple[KeyPath, dict[str, Any]]]:
+    """The paper of the book, and those that inks were measured on."""
+    yield ("paper",), view.table("paper")
+    for path, ink in view.tables("inks"):
+        yield (*path, "measured_on"), ink.get("measured_on", {})
+
+
+def _paper_faults(view: View, path: KeyPath, paper: dict[str, Any]) -> Iterator[Fault]:
     lab, xyz = paper.get("lab"), paper.get("xyz")
     is_tinted = paper.get("tinted", False)
     if lab is not None and 0 <= lab[0] <= 100:
-        yield from _paper_lab_faults(view, ("paper", "lab"), lab, is_tinted=is_tinted)
+        yield from _paper_lab_faults(view, (*path, "lab"), lab, is_tinted=is_tinted)
     if xyz is not None and not is_tinted:
         _, Y, Z = xyz
         if 1.3 < Y <= _MAX_XYZ and Z > _Z_OVER_Y_LIMIT * Y:
-            yield view.fault(("paper", "xyz"), f"Z / Y is {Z / Y:.2f}{_MIXED_UP}", *_FOR_D50)
+            yield view.fault((*path, "xyz"), f"Z / Y is {Z / Y:.2f}{_MIXED_UP}", *_FOR_D50)
 
 
 def _paper_lab_faults(

@@ -148,6 +148,12 @@ class InkSpec:
     )
     guessed: Name | bool = key(_GUESSED, default=False)
     column: Name | None = key("name of the ink's column in the measurement file", default=None)
+    measured_on: PaperSpec | None = key(
+        "the paper that it was measured on, where that is not the book's; more error is expected",
+        example='{ lab = [95, 0, -2], class = "coated" }',
+        default=None,
+    )
+    read_from: Name | None = key("what was read: a draw-down, an earlier book", default=None)
     tone_value_increase_pct: float | None = key(
         "how much a 50 % tint gains on paper",
         unit="%",

@@ -274,13 +274,17 @@ SWAPS = PairWords(
     needed="OLD=NEW is needed: an ink of the book, and the ink to print it in",
     twice="{} is swapped twice, for {} and for {}",
 )
+ADOPTED = PairWords(
+    needed="OURS=THEIRS is needed: an ink of the book, and what the other book calls it",
+    twice="{} is named twice, for {} and for {}",
+)
 COLOURS = PairWords(
     needed="NAME=SWATCH or NAME=#rrggbb is needed", twice="{} is given twice, as {} and as {}"
 )
 
 
-def ink_pairs(texts: Iterable[str], *, words: PairWords) -> dict[str, str]:
-    """What --ink says: a value by the name of an ink, in the order of the command line.
+def ink_pairs(texts: Iterable[str], *, words: PairWords, option: str = "--ink") -> dict[str, str]:
+    """What --ink says, or an option of its kind: a value by the name of an ink, in their order.
 
     Raises
     ------
@@ -292,10 +296,10 @@ def ink_pairs(texts: Iterable[str], *, words: PairWords) -> dict[str, str]:
     for text in texts:
         name, sign, value = (part.strip() for part in text.partition("="))
         if not (name and sign and value):
-            faults.append(Fault(where="--ink", found=quoted(text), expected=words.needed))
+            faults.append(Fault(where=option, found=quoted(text), expected=words.needed))
         elif name in pairs:
             found = words.twice.format(name, pairs[name], value)
-            faults.append(Fault(where="--ink", found=found, do="choose one of them"))
+            faults.append(Fault(where=option, found=found, do="choose one of them"))
         else:
             pairs[name] = value
     if faults:

@@ -14,12 +14,19 @@ from inkmix.cli.common import say_all
     "measurements", nargs=-1, required=True, type=InputPath("a file of readings of the form")
 )
 @click.option(
+    "--form",
+    type=InputPath("the folder of the form, or its list,"),
+    help="The form that was read, where the readings tell no more than numbers of patches.",
+)
+@click.option(
     "--to",
     "folder",
     type=OutputPath(folder=True),
     help="Folder for the press-condition file and its page.  [default: press, beside the book]",
 )
-def calibrate(book: Path, measurements: tuple[Path, ...], folder: Path | None) -> None:
+def calibrate(
+    book: Path, measurements: tuple[Path, ...], form: Path | None, folder: Path | None
+) -> None:
     """Learn from readings of a printed test form how this press prints this book's inks.
 
     BOOK is a book.toml, or the folder that holds one. MEASUREMENTS are files of readings (CGATS,
@@ -33,6 +40,6 @@ def calibrate(book: Path, measurements: tuple[Path, ...], folder: Path | None) -
     from inkmix.pages.calibration.write import write_calibration
 
     read = read_book(book)
-    found = calibrate_book(read, measurements)
+    found = calibrate_book(read, measurements, form=form)
     written = write_calibration(found, folder or read.folder / "press")
     say_all(calibration_lines(found, written))

@@ -1,11 +1,12 @@
 """Where a job begins: the book of a folder, as it holds for a spread."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
 from inkmix.base.arguments import names_of, path_of, text_of
-from inkmix.base.errors import Fault, UsageError
+from inkmix.base.errors import BookError, Fault, UsageError
 from inkmix.base.names import composed
 from inkmix.book.meant.plates import find_spread
 from inkmix.book.read import read_book as read_book_file
@@ -53,6 +54,24 @@ def read_book(path: str | Path) -> Book:
         raise UsageError(Fault(where=str(file), found="there is not a book file", do=do))
     _refuse_plate(file)
     return book_at(file)
+
+
+def read_other_book(path: str | Path) -> Book:
+    """A second book: what is wrong with it is said of its path, for both may be called book.toml.
+
+    Raises
+    ------
+    InkmixError
+        As `read_book`.
+    """
+    try:
+        return read_book(path)
+    except BookError as error:
+        said = [
+            one if one.where.startswith(str(path)) else replace(one, where=f"{path}: {one.where}")
+            for one in error.faults
+        ]
+        raise BookError(said) from None
 
 
 def book_at(file: Path) -> Book:

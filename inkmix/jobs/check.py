@@ -31,6 +31,7 @@ from inkmix.jobs.checking.before_after import remedies_shown
 from inkmix.jobs.checking.crops import crop_pictures
 from inkmix.jobs.checking.gather import Gathered, Gathering, gather
 from inkmix.jobs.checking.measured import measured_notes
+from inkmix.jobs.checking.press_known import press_notes
 from inkmix.jobs.checking.reference import (
     ComparedReference,
     compared_reference,
@@ -366,6 +367,7 @@ def _result(
         method=notes.method(spread),
         warnings=(
             *spread.notes,
+            *press_notes(spread.book, spread.tone_condition),
             *measured_notes(spread.book, spread.tone_condition, movable),
             *(note for answer in answers for note in answer.notes),
             *(() if compared is None else compared.notes),

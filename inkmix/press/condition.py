@@ -243,7 +243,7 @@ def _put_together(told: _Told) -> PressCondition:
         guesses=guesses_of(given, process, paper),
         process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
         spots=spots,
-        cautions=(*cautions_of(bright, paper), *overruled(given, solids)),
+        cautions=(*cautions_of(bright, given, paper), *overruled(given, solids)),
         origins=origins_of_inks(given, solids, paper),
         model=model,
         errors=error_model(model, given, paper, overprints_told=all_told, sure=sure),

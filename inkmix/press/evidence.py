@@ -89,14 +89,35 @@ def _has_usual_curve(ink: Ink) -> bool:
     return not told
 
 
-def cautions_of(spots: Sequence[str], paper: Paper) -> tuple[str, ...]:
+def cautions_of(spots: Sequence[str], inks: Sequence[Ink], paper: Paper) -> tuple[str, ...]:
     """What the evidence is thin for, though it may pass; sentences.
 
     Parameters
     ----------
     spots : sequence of str
         Spot inks.
+    inks : sequence of Ink
+        All of them.
     """
+    return (*_elsewhere(inks, paper), *_untried(spots, paper))
+
+
+def _elsewhere(inks: Sequence[Ink], paper: Paper) -> Iterator[str]:
+    """Inks that were measured on another paper, by the name of that."""
+    carried = [ink for ink in inks if not is_same_paper(ink.measured_on, paper)]
+    for guessed in (False, True):
+        some = [ink for ink in carried if ink.measured_on.guessed is guessed]
+        for on in dict.fromkeys(ink.measured_on.name for ink in some):
+            names = [ink.name for ink in some if ink.measured_on.name == on]
+            was, how = ("was", "it prints") if len(names) == 1 else ("were", "they print")
+            where = "nobody says on which paper" if guessed else f"on {on}"
+            yield (
+                f"{listing(names)} {was} measured {where}, not on this one: how {how} here is "
+                "reckoned, and the expected error is larger."
+            )
+
+
+def _untried(spots: Sequence[str], paper: Paper) -> tuple[str, ...]:
     if not spots or MODEL.paper[paper.paper_class].tried_with_spots:
         return ()
     here = f"{listing(spots)} on {_kind_of_paper(paper.paper_class)}"

@@ -26,8 +26,8 @@ HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
 
 SHARES = {
-    "plates": 24, "pictures": 16, "profiles": 14, "measurements": 14, "books": 16, "options": 8,
-    "colours": 8,
+    "plates": 24, "pictures": 16, "profiles": 14, "measurements": 8, "books": 16, "options": 8,
+    "colours": 8, "csv_tables": 3, "cxf_documents": 3,
 }  # fmt: skip
 """Of a hundred cases; what takes longer has fewer."""
 _KEPT_OF_A_KIND = 3

@@ -32,7 +32,10 @@ from fuzz.judging import Finding, Outcome, digests, judged
 from fuzz.referees import REFEREES
 from fuzz.small_book import write_book
 
-GENERATORS = ("plates", "pictures", "profiles", "measurements", "books", "options", "colours")
+GENERATORS = (
+    *("plates", "pictures", "profiles", "measurements", "books", "options", "colours"),
+    *("csv_tables", "cxf_documents"),
+)
 WALL_S = 120.0
 """Until a child is ended: other work may hold it up, computing time is what is judged."""
 MOST_FILE_BYTES = 1 << 28

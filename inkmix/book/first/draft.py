@@ -148,6 +148,7 @@ def _inks(draft: Draft) -> Iterator[str]:
     yield '# measurements = "inks/ramp.txt"       # CGATS file with a ramp of tints'
     yield f"# density = {keys_of(InkSpec)['density'].example}"
     yield "#                                      # relative: zeroed on the paper"
+    yield f"# measured_on = {keys_of(InkSpec)['measured_on'].example}  # if not on this paper"
     yield "# tone_value_increase_pct = 18         # at 50 %"
     yield '# opacity = "slightly opaque"          # or "transparent", "opaque", or a number: the'
     yield "#                                      # share of its colour that a solid adds to what"

@@ -98,26 +98,26 @@ def resolve_paper(book: Book) -> Paper:
 
 
 def _paper_on_press(book: Book, press: PressFile | None) -> Paper:
+    told = book.paper
     if press is None:
-        return _told_paper(book)
-    kind = book.paper.paper_class
-    if book.paper.swatch is not None:
-        kind = _told_paper(book).paper_class
+        return _told_paper(book, told, "paper")
+    kind = told.paper_class
+    if told.swatch is not None:
+        kind = _told_paper(book, told, "paper").paper_class
     name = f"{kind or press.paper.paper_class} paper of this press"
     return press.printed_paper(name, paper_class=kind or "")
 
 
-def _told_paper(book: Book) -> Paper:
-    """The paper by what the book itself says."""
-    spec = book.paper
+def _told_paper(book: Book, spec: PaperSpec, where: str) -> Paper:
+    """A paper by what some place of a book says."""
     if spec.measurements is not None:
-        return _measured_paper(book, spec.measurements)
+        return _measured_paper(book, spec, where)
     if spec.swatch is None:
         return _given_paper(spec)
     try:
         paper = load_paper(spec.swatch)
     except InkmixError as error:
-        raise placed(error, f"{book.path.name}: paper.swatch") from None
+        raise placed(error, f"{book.path.name}: {where}.swatch") from None
     return paper if spec.paper_class is None else replace(paper, paper_class=spec.paper_class)
 
 
@@ -156,13 +156,13 @@ def resolve_edge_growth(book: Book) -> Told:
     return book.press.edge_growth_mm or Told(value=usual, whose=PROCESS_DEFAULT)
 
 
-def _measured_paper(book: Book, file: str) -> Paper:
+def _measured_paper(book: Book, spec: PaperSpec, where: str) -> Paper:
+    file, kind = spec.measurements or "", spec.paper_class or ""
     try:
-        table = _read_table(book, file)
-        kind = book.paper.paper_class or ""
+        table = read_table(book, file)
         return paper_from_table(table, name=f"{kind} paper of {file}", paper_class=kind)
     except InkmixError as error:
-        raise placed(error, f"{book.path.name}: paper.measurements") from None
+        raise placed(error, f"{book.path.name}: {where}.measurements") from None
 
 
 def _given_paper(spec: PaperSpec) -> Paper:
@@ -182,12 +182,29 @@ def _resolve_ink(book: Book, index: int, paper: Paper, press: PressFile | None) 
     spec = book.inks[index]
     try:
         printed = None if press is None else _printed_ink(book, spec, press)
-        ink = printed or _coloured_ink(book, spec, paper)
+        ink = printed or _ink_on_its_paper(book, index, paper)
         told = replace(ink, name=spec.name, **_properties(spec, ink))
         guessed = spec.is_guess and printed is None
         return replace(told, guessed=guessed, place_guessed=book.order_is_guess)
     except InkmixError as error:
         raise placed(error, f"{book.path.name}: inks[{index + 1}]") from None
+
+
+def _ink_on_its_paper(book: Book, index: int, paper: Paper) -> Ink:
+    """An ink by its colour on the paper that it was measured on, the book's where none is told."""
+    spec = book.inks[index]
+    on = spec.measured_on
+    if on is not None:
+        where = f"inks[{index + 1}].measured_on"
+        paper = replace(_told_paper(book, on, where), guessed=on.is_guess)
+    ink = _coloured_ink(book, spec, paper)
+    if on is not None and on.srgb is not None:
+        ink = replace(ink, known="screen colour")
+    return ink if spec.read_from is None else replace(ink, source=_from(ink.source, spec.read_from))
+
+
+def _from(source: str, read_from: str) -> str:
+    return f"{source}, read from {read_from}" if source else f"read from {read_from}"
 
 
 def _printed_ink(book: Book, spec: InkSpec, press: PressFile) -> Ink | None:
@@ -207,8 +224,8 @@ def _coloured_ink(book: Book, spec: InkSpec, paper: Paper) -> Ink:
     if spec.swatch is not None:
         return load_ink(spec.swatch, paper=paper)
     if spec.measurements is not None:
-        table = _read_table(book, spec.measurements)
-        return ink_from_table(table, _ink_column(table, spec), paper=paper, name=spec.name)
+        table = read_table(book, spec.measurements)
+        return ink_from_table(table, ink_column(table, spec), paper=paper, name=spec.name)
     if spec.density is not None:
         source = f"status {spec.density.status} densities {_READINGS}"
         return ink_of_reading(spec.density, spec.name, paper=paper, source=source)
@@ -269,8 +286,8 @@ def _printed(book: Book, press: PressFile) -> Patches | None:
 def _charted(book: Book, paper: Paper) -> Patches | None:
     """The mixes of the book's file, else those shipped for just these inks on this paper."""
     if book.press.overprints is not None:
-        table = _read_table(book, book.press.overprints)
-        columns = [_column(table, ink.column or ink.name) for ink in book.inks]
+        table = read_table(book, book.press.overprints)
+        columns = [column_in(table, ink.column or ink.name) for ink in book.inks]
         patches = patches_from_table(table, columns)
         if patches is None:
             raise MeasurementError(_no_mixes(book, table))
@@ -280,27 +297,34 @@ def _charted(book: Book, paper: Paper) -> Patches | None:
     return load_overprints(paper, [ink.swatch or "" for ink in book.inks])
 
 
-def _read_table(book: Book, text: str) -> MeasurementTable:
+def read_table(book: Book, text: str) -> MeasurementTable:
+    """The measured table in a file that a book names.
+
+    Raises
+    ------
+    BookError, MeasurementError
+        The path leaves the book's folder; the file cannot be read.
+    """
     return read_measurements(inside(book.folder, text, where=f"{book.path.name}: {text}"))
 
 
-def _column(table: MeasurementTable, name: str) -> str | None:
+def column_in(table: MeasurementTable, name: str) -> str | None:
     """The table's own spelling of an ink's column."""
     return next((plate for plate in table.plates if same_name(plate, name)), None)
 
 
-def _ink_column(table: MeasurementTable, spec: InkSpec) -> str:
+def ink_column(table: MeasurementTable, spec: InkSpec) -> str:
     """The column of an ink: as told, else that of its name, else the only one."""
     name = spec.column or spec.name
     if spec.column is None and len(table.plates) == 1:
         return table.plates[0]
-    return _column(table, name) or name
+    return column_in(table, name) or name
 
 
 def _no_mixes(book: Book, table: MeasurementTable) -> Fault:
     where = f"{book.path.name}: press.overprints: {table.source}"
     told = words_of(table, "LAY_DOWN_ORDER")
-    own = [_column(table, ink.column or ink.name) for ink in book.inks]
+    own = [column_in(table, ink.column or ink.name) for ink in book.inks]
     if told and [name for name in told if name in own] != [name for name in own if name in told]:
         return Fault(
             where=where,

@@ -35,7 +35,7 @@ _CELL = {
 }
 _DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?")
 _DECIMAL_POINT = re.compile(r"[+-]?\d*\.\d+(?:[eE][+-]?\d+)?")
-_KEYWORD = re.compile(r"#+\s*(?P<name>[A-Za-z][A-Za-z_]*)\s*[:=]\s*(?P<value>.*\S)")
+_KEYWORD = re.compile(r"#++\s*+(?P<name>[A-Za-z][A-Za-z_]*+)\s*+[:=]\s*+(?P<value>.+)")
 
 _SPREADSHEET = re.compile(r"sep=.?", re.IGNORECASE)  # a line that spreadsheets put first
 
@@ -69,7 +69,7 @@ def parse_csv(data: bytes, *, where: str) -> MeasurementTable:
     """
     lines = decode_lines(data, where=where)
     numbered = [(number, line) for number, line in enumerate(lines, start=1) if line.strip()]
-    remarks = [line.lstrip() for _, line in numbered if line.lstrip().startswith("#")]
+    remarks = [line.strip() for _, line in numbered if line.lstrip().startswith("#")]
     rows = [(number, line) for number, line in numbered if not line.lstrip().startswith("#")]
     rows = rows[1:] if rows and _SPREADSHEET.fullmatch(rows[0][1].strip()) else rows
     end = _end_of_cells(rows, where)
@@ -78,7 +78,9 @@ def parse_csv(data: bytes, *, where: str) -> MeasurementTable:
     if len(rows) > MAX_ROWS:
         raise MeasurementError(many_rows(where))
     cut = _cut(rows, len(fields), end, where)
-    found = Sections(fields=_named(fields), rows=rows, cut=cut, said=_keywords(remarks))
+    found = Sections(
+        fields=_named(fields), as_written=fields, rows=rows, cut=cut, said=_keywords(remarks)
+    )
     found.faults += name_faults(found.fields, f"{where}, line {numbered[0][0]}")
     found.declared.update(_inks(found.fields, rows, cut))
     return table_of_sections(found, where=where, needed=READINGS)
@@ -111,7 +113,12 @@ def _heading(row: tuple[int, str], end: str, where: str) -> list[str]:
         names.pop()
     if len(names) > MAX_FIELDS:
         raise MeasurementError(many_columns(where, row[0]))
-    return [name or f"column {at}" for at, name in enumerate(names, start=1)]
+    return [name or _nameless(at) for at, name in enumerate(names)]
+
+
+def _nameless(at: int) -> str:
+    """What a column is called that has no heading."""
+    return f"column {at + 1}"
 
 
 def _named(fields: list[str]) -> list[str]:
@@ -133,7 +140,8 @@ def _name(field: str) -> str:
     joined = field.replace(" ", "_")
     if (meaning := column_meaning(joined)) and meaning.kind == "spectral":
         return joined
-    return re.sub(r"\s*(?:\(%\)|\[%\]|%)$", "", field) or field
+    bare = field.removesuffix("(%)").removesuffix("[%]").removesuffix("%").rstrip()
+    return bare or field
 
 
 def _inks(fields: list[str], rows: Sequence[tuple[int, str]], cut: Cut) -> Iterator[str]:
@@ -143,7 +151,7 @@ def _inks(fields: list[str], rows: Sequence[tuple[int, str]], cut: Cut) -> Itera
     except UnclosedQuoteError:
         return  # the row is told later
     for at, name in enumerate(fields):
-        if column_meaning(name) or name.casefold() in _NO_INKS:
+        if column_meaning(name) or name.casefold() in _NO_INKS or name == _nameless(at):
             continue
         if any(at < len(row) and _is_number(row[at]) for row in cells):
             yield name

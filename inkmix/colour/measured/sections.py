@@ -21,7 +21,10 @@ _FIRST_LINES = ("CGATS", "CTI", "IT8", "ISO28178")
 
 @dataclass(slots=True)
 class Sections:
-    """The first table of a text and the header above it; rows are still numbered lines."""
+    """The first table of a text and the header above it; rows are still numbered lines.
+
+    `as_written` has the names of the columns as messages show them, where `fields` are others.
+    """
 
     said: dict[str, list[str]] = field(default_factory=dict)
     declared: set[str] = field(default_factory=set)
@@ -30,6 +33,7 @@ class Sections:
     notes: list[str] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     cut: Cut = AT_BLANKS
+    as_written: list[str] = field(default_factory=list)
 
     def keywords(self) -> dict[str, str]:
         """What the header says by keyword; of one that comes again, all values after another."""

@@ -28,9 +28,8 @@ def table_of_sections(sections: Sections, *, where: str, needed: Needed) -> Meas
     """
     meanings = column_meanings(sections)
     faults = [*sections.faults, *column_faults(sections, meanings, where=where, needed=needed)]
-    grid, cell_faults = read_grid(
-        sections.fields, meanings, sections.rows, where=where, cut=sections.cut
-    )
+    shown = sections.as_written or sections.fields
+    grid, cell_faults = read_grid(shown, meanings, sections.rows, where=where, cut=sections.cut)
     faults += cell_faults
     if not sections.rows:
         faults.append(Fault(where=where, found="the table has no rows"))

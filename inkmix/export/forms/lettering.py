@@ -4,6 +4,7 @@ The same words give the same pixels on every machine: the font comes with the dr
 the plain layout of letters is asked for.
 """
 
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -51,6 +52,18 @@ def fitted(words: str, *, size_pt: float, room_mm: float) -> str:
     while words and width_mm(words + _CUT, size_pt=size_pt) > room_mm:
         words = words[:-1]
     return words.rstrip() + _CUT if words else ""
+
+
+def wrapped(words: str, *, size_pt: float, room_mm: float) -> Iterator[str]:
+    """Lines of a text, none wider than the room; a longer word is cut."""
+    line = ""
+    for word in words.split():
+        longer = f"{line} {word}".lstrip()
+        if line and width_mm(longer, size_pt=size_pt) > room_mm:
+            yield fitted(line, size_pt=size_pt, room_mm=room_mm)
+            longer = word
+        line = longer
+    yield fitted(line, size_pt=size_pt, room_mm=room_mm)
 
 
 @cache

@@ -36,20 +36,27 @@ from inkmix.jobs.refusals import refuse_no_book
 from inkmix.mixes.darkest import darkest_mix
 from inkmix.press.calibration.crossed import Predicted, crossed, predicted_by
 from inkmix.press.calibration.drift import Drift, drift_between
+from inkmix.press.calibration.form_list import with_tones_of_form
 from inkmix.press.calibration.gathered import press_file_of
 from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import LeftOut, Origin, PressFile
 from inkmix.press.calibration.readings import Readings, readings_of
 from inkmix.press.calibration.suspects import Suspect, refuse_misplaced, suspects_in
 from inkmix.press.condition import PressCondition
-from inkmix.press.swatches.files import read_measurements
+from inkmix.press.swatches.files import read_measurements, read_patch_list
 
 DARKEST = "the darkest mix"
+FORM_LIST = "testform.txt"
 _THIN = 6
 _MIDDLE_PCT = 60.0
 
 
-def calibrate_book(book: Book, measurements: str | Path | Sequence[str | Path]) -> Calibration:
+def calibrate_book(
+    book: Book,
+    measurements: str | Path | Sequence[str | Path],
+    *,
+    form: str | Path | None = None,
+) -> Calibration:
     """What readings of a printed form tell of the press that prints a book.
 
     Parameters
@@ -57,6 +64,9 @@ def calibrate_book(book: Book, measurements: str | Path | Sequence[str | Path]) 
     measurements : path, or sequence of paths
         Files of readings: CGATS, CxF or CSV, with the tone values of each patch and XYZ or Lab at
         D50, or spectra. Several are taken together.
+    form : path or None
+        The form that was read, its folder or the list in it: where instruments give no more than
+        the numbers of patches beside their readings.
 
     Returns
     -------
@@ -76,7 +86,7 @@ def calibrate_book(book: Book, measurements: str | Path | Sequence[str | Path]) 
     ::
 
         found = inkmix.calibrate_book(inkmix.read_book("night-ferry"), "readings.txt")
-        assert found.press.names == ("Soot", "Fjord", "Rowan", "Brass", "Fog")
+        assert found.press.names[0] == "Soot"  # printed first
     """
     refuse_no_book(book)
     _refuse_hits(book)
@@ -86,9 +96,17 @@ def calibrate_book(book: Book, measurements: str | Path | Sequence[str | Path]) 
         do = "name the file of the readings"
         raise UsageError(Fault(where="measurements", found="no file is named", do=do))
     tables = [read_measurements(path) for path in paths]
+    if form is not None:
+        listed_patches = _list_of(path_of(form, what="form"))
+        tables = [with_tones_of_form(table, listed_patches) for table in tables]
     _refuse_wet(tables)
     readings = readings_of(tables, book.ink_names)
     return _Calibrating(book, readings, _origin(book, paths, tables)).calibration()
+
+
+def _list_of(form: Path) -> MeasurementTable:
+    """The list of patches of a form: in its folder, or beside the file that is named."""
+    return read_patch_list(form / FORM_LIST if form.is_dir() else form.with_suffix(".txt"))
 
 
 def _refuse_hits(book: Book) -> None:

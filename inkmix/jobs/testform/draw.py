@@ -8,14 +8,14 @@ import numpy as np
 from inkmix.base.arrays import FloatArray
 from inkmix.base.words import listing, number
 from inkmix.export.forms.drawing import GREYS, Area, FormDrawing, Words
-from inkmix.export.forms.lettering import fitted
+from inkmix.export.forms.lettering import fitted, width_mm
 from inkmix.jobs.testform.order import HEADING_PT
 from inkmix.press.forms.values import FormInks, Mix
 from inkmix.sheet.box import Box
 from inkmix.sheet.forms.layout import FOOT_MM, FormLayout, row_name
 from inkmix.sheet.forms.marks import Layered, snapped
 
-NUMBER_PT, LETTER_PT, TITLE_PT, SMALL_PT, TARGET_PT = 5.5, 8.0, 10.0, 6.5, 6.0
+NUMBER_PT, LETTER_PT, TITLE_PT, SMALL_PT, TARGET_PT = 5.5, 8.0, 10.0, 6.5, 5.5
 _FULL8 = 255
 
 
@@ -89,9 +89,12 @@ def titles(layout: FormLayout, *, title: str, told: str, below: Sequence[str]) -
 
 def target_heading(box: Box, inks: Sequence[str], sizes_mm: Sequence[float]) -> Words:
     """What a target shows, above it."""
-    sizes = " ".join(number(size, 2) for size in sizes_mm)
-    what = f"{inks[0]} lines" if len(inks) == 1 else f"{inks[0]} | {inks[1]} gaps"
-    text = fitted(f"{what} {sizes} mm", size_pt=TARGET_PT, room_mm=box.width)
+    sizes = [number(size, 2) for size in sizes_mm]
+    text = f"{' | '.join(inks)} {' '.join(sizes)} mm"
+    if width_mm(text, size_pt=TARGET_PT) > box.width:
+        ends = f" {sizes[0]} to {sizes[-1]} mm"
+        room = box.width - width_mm(ends, size_pt=TARGET_PT)
+        text = fitted(" | ".join(inks), size_pt=TARGET_PT, room_mm=room) + ends
     return Words(text=text, x=box.x, y=box.y - 0.9, size_pt=TARGET_PT)
 
 

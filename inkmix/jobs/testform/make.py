@@ -15,7 +15,7 @@ from inkmix.export.forms.drawing import Area, Words
 from inkmix.jobs.overprints.deepest import deepest_darks
 from inkmix.jobs.ranges import FORM_REPEATS, FORM_SEED
 from inkmix.jobs.refusals import refuse_no_book
-from inkmix.jobs.testform.arrange import Arranged, arranged, arranged_strip
+from inkmix.jobs.testform.arrange import Arranged, Wish, arranged, arranged_strip
 from inkmix.jobs.testform.draw import (
     Mixes,
     drawing_of,
@@ -72,8 +72,6 @@ from inkmix.sheet.forms.marks import (
 REPEATS = 2
 CORNERS = ("top left", "top right", "bottom left", "bottom right")
 ODD_CORNER = "top left"
-FIELDS_PCT = (0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
-"""Known fields ask for the nearest steps of the ramp of the darkest ink."""
 
 
 def form_of_book(
@@ -112,10 +110,11 @@ def form_of_book(
         _refuse_small(small)
     inks = inks_of_form(book)
     sheet = form_sheet(book, sheet_mm)
-    is_small, plates = small is not None, len(inks.plates)
+    is_small = small is not None
+    wish = Wish(repeats=repeats, is_shuffled=seed is not None, plates=len(inks.plates))
     chosen = full_form(inks, named=_named(book)) if small is None else small_form(inks, count=small)
     place = arranged_strip if is_small else arranged
-    found = place(chosen, sheet, repeats=repeats, plates=plates)
+    found = place(chosen, sheet, wish)
     return _Form(book, inks, sheet, found, seed=seed, repeats=repeats).made(
         chosen, is_small=is_small
     )
@@ -290,8 +289,8 @@ class _Form:
         paper = self.inks.condition.paper
         order = "" if self.seed is None else f"; patches in random order, seed {self.seed}"
         below = (
-            "Patches are numbered along the rows; testform.txt lists them.",
-            "Measure dry, on the stock of the book; keep the printer's own control strip.",
+            "Numbered along the rows: see testform.txt.",
+            "Measure dry; the printer's own strip stays, too.",
         )
         told = f"{paper.paper_class} paper, {in_order(inks)}{order}"
         yield from titles(
@@ -328,10 +327,14 @@ class _Form:
         own = self.inks.name(self.darkest)
         ramp = [one for one in self.found.choice.of_kind(RAMP) if one.why == own]
         paper = self.found.choice.of_kind(PAPER)
-        steps = np.array([patch.tone_pct[self.darkest] for patch in (*paper, *ramp)])
-        asked = np.linspace(0, 100, count)
-        nearest = [int(np.abs(steps - tone).argmin()) for tone in asked]
-        return [(*paper, *ramp)[at].tone_pct for at in nearest]
+        shown = (*paper, *ramp)
+        steps = np.array([patch.tone_pct[self.darkest] for patch in shown])
+        nearest: set[int] = set()
+        for tone in np.linspace(0, 100, count):
+            away = np.abs(steps - tone)
+            away[list(nearest)] = np.inf  # each step once
+            nearest.add(int(away.argmin()))
+        return sorted((shown[at].tone_pct for at in nearest), key=sum)
 
     def _targets(self) -> Iterator[tuple[MarkPlace, list[Layered]]]:
         """Register marks, lines of each ink, gaps between each and the darkest."""

@@ -24,14 +24,17 @@ from inkmix.sheet.forms.layout import Run
 HEADING_PT = 6.5
 _MIXES_REPEATED = {DARK: 3, TINT: 3}
 _SHUFFLES = 200
-_KINDS = {
-    OVER_BLACK: "solids, one the black",
-    OVER_COMPLEMENT: "opposite hues",
-    OVERPRINT: "other solids",
-    DARK: "darks",
-    NAMED: "named tones",
-    TINT: "tints that tell most",
+HEADINGS = {
+    PAPER: "Paper",
+    OVER_BLACK: "Solids with the darkest",
+    OVER_COMPLEMENT: "Opposite hues",
+    OVERPRINT: "Other solids",
+    DARK: "Darks",
+    NAMED: "Named tones",
+    TINT: "Tints that tell most",
 }
+"""Of kinds, in the order in which they stand; a ramp bears the name of its ink."""
+AGAIN = "Again"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,21 +62,21 @@ def key_patches(choice: Choice) -> tuple[Patch, ...]:
 def in_groups(choice: Choice, *, repeats: int) -> tuple[Group, ...]:
     """Kinds together, an ink's ramp a group; repeats follow, or stand between the later kinds."""
     paper = choice.of_kind(PAPER)[0]
-    first = [Group(heading="paper", patches=((paper, 1), (paper, 2)))]
+    first = [Group(heading=HEADINGS[PAPER], patches=((paper, 1), (paper, 2)))]
     for ink in dict.fromkeys(patch.why for patch in choice.of_kind(RAMP)):
         ramp = [patch for patch in choice.of_kind(RAMP) if patch.why == ink]
         first.append(Group(heading=ink, patches=tuple((patch, 1) for patch in ramp)))
     later = [
         Group(heading=heading, patches=tuple((patch, 1) for patch in choice.of_kind(kind)))
-        for kind, heading in _KINDS.items()
-        if choice.of_kind(kind)
+        for kind, heading in HEADINGS.items()
+        if kind != PAPER and choice.of_kind(kind)
     ]
     groups = list(first)
     for copy in range(2, repeats + 1):
         start, stop = ((copy - k) * len(later) // max(repeats - 1, 1) for k in (2, 1))
         groups += later[start:stop]
         again = tuple((one, copy + (one.kind == PAPER)) for one in key_patches(choice))
-        groups.append(Group(heading="again", patches=again))
+        groups.append(Group(heading=AGAIN, patches=again))
     return tuple(groups if repeats > 1 else [*first, *later])
 
 

@@ -3,17 +3,25 @@
 from pathlib import Path
 
 from inkmix.base.arguments import path_of
+from inkmix.base.errors import InkmixError
 from inkmix.base.output_files import Output, write_together
-from inkmix.export.press_file import press_bytes, press_output
 from inkmix.jobs.calibrating.values import Calibration
 from inkmix.pages.calibration.page import ENDING, PAGE_MARK, render_page
+from inkmix.press.calibration.press_file import MARK, PressFile, press_file_text
+from inkmix.press.swatches.files import read_press_file
+
+_MOST_BESIDE = 100  # files of one name; nobody measures a press more often under one
 
 
 def write_calibration(calibration: Calibration, folder: str | Path) -> tuple[Path, ...]:
     """Write what is known of a press, and a page on it.
 
+    The file is called as the readings were; where one of that name was made of other readings, a
+    number is added, so that no book loses what it goes by.
+
     Parameters
     ----------
+    calibration : Calibration
     folder : path
         Best inside the book's folder, since a book names no file outside.
 
@@ -35,12 +43,28 @@ def write_calibration(calibration: Calibration, folder: str | Path) -> tuple[Pat
         press_file, page = inkmix.write_calibration(found, "night-ferry/press")
         assert (press_file.name, page.name) == ("readings.toml", "readings.html")
     """
-    stem = Path(calibration.press.origin.measurements.split(",")[0]).stem
-    output = press_output(path_of(folder, what="folder"), stem, calibration.press)
-    page = Output(path=output.path.with_suffix(ENDING), mark=PAGE_MARK)
+    press = calibration.press
+    path = _free_path(path_of(folder, what="folder"), press)
+    page = path.with_suffix(ENDING)
     whole = {
-        output: press_bytes(calibration.press),
-        page: render_page(calibration, output.path),
+        Output(path=path, mark=MARK): press_file_text(press).encode(),
+        Output(path=page, mark=PAGE_MARK): render_page(calibration, path),
     }
     write_together(whole)
-    return output.path, page.path
+    return path, page
+
+
+def _free_path(folder: Path, press: PressFile) -> Path:
+    """Where a press file goes: never over one that was made of other readings."""
+    stem = Path(press.origin.measurements.split(",")[0]).stem
+    paths = [folder / f"{stem}{f'-{number}' if number > 1 else ''}.toml" for number in
+             range(1, _MOST_BESIDE)]  # fmt: skip
+    free = (path for path in paths if not path.exists() or _is_of_same_readings(path, press))
+    return next(free, paths[-1])
+
+
+def _is_of_same_readings(path: Path, press: PressFile) -> bool:
+    try:
+        return read_press_file(path).origin.sha256 == press.origin.sha256
+    except InkmixError:
+        return False

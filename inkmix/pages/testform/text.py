@@ -6,16 +6,15 @@ from pathlib import Path
 
 from inkmix.base.words import (
     difference,
-    first_of,
+    either,
     in_words,
-    inks,
     listing,
     millimetres,
     number,
-    opening,
     percent,
     size_of,
 )
+from inkmix.base.words import inks as printed
 from inkmix.jobs.testform.values import TestForm
 from inkmix.pages.doubts import doubt_lines
 from inkmix.pages.testform.document import JSON_NAME
@@ -92,11 +91,10 @@ def _of_gains(form: TestForm) -> Iterator[str]:
 
 def _left_out(form: TestForm) -> Iterator[str]:
     if form.over_limit:
-        names = [inks(one) for one in form.over_limit]
-        yield (
-            f"Left out, over the ink limit of {percent(form.ink_limit_pct)}: solids of "
-            f"{first_of(names, most=_MOST_SETS)}."
-        )
+        names, amount = [printed(one) for one in form.over_limit], len(form.over_limit)
+        such = f", such as {either(names[:_MOST_SETS])}" if amount > _MOST_SETS else ""
+        which = f"of {in_words(amount, 'set')} of inks{such}" if such else f"of {listing(names)}"
+        yield f"Left out, over the ink limit of {percent(form.ink_limit_pct)}: solids {which}."
     if form.without_room:
         kinds = [f"{amount} × {kind}" for kind, amount in form.without_room.items()]
         yield (
@@ -114,9 +112,9 @@ def _written(form: TestForm, folder: Path) -> Iterator[str]:
 
 
 def _next(form: TestForm, folder: Path) -> Iterator[str]:
-    order = listing(form.inks)
-    yield opening(
-        f"print it on the final stock, with the book's inks in this order: {order}. "
+    inks = f"in this order: {listing(form.inks)}" if len(form.inks) > 1 else f"({form.inks[0]})"
+    yield (
+        f"Print it on the final stock, with the book's inks {inks}. "
         "Your printer's own control strip stays on the sheet, and what your printer says of ink "
         "and order counts more than this form."
     )

@@ -20,6 +20,7 @@ from inkmix.jobs.testform.plates import form_plates
 from inkmix.jobs.testform.values import TestForm
 from inkmix.pages.testform.document import JSON_NAME, form_json
 from inkmix.pages.testform.document import MARK as JSON_MARK
+from inkmix.pages.testform.legend import legend_of, with_greys
 from inkmix.pages.testform.list import LIST_NAME, patch_list
 from inkmix.pages.testform.list import MARK as LIST_MARK
 
@@ -94,9 +95,10 @@ def _write(form: TestForm, folder: Path) -> None:
 
 
 def form_picture(form: TestForm, *, ppi: float) -> NDArray[np.uint8]:
-    """The form as it is predicted to print, (rows, cols, 3)."""
+    """The form as it is predicted to print, and its legend below, (rows, cols, 3)."""
     colours8, _ = xyz100_to_srgb8(form.condition.xyz100(form.drawing.mixes))
-    return picture_of(form.drawing, colours8, ppi=ppi)
+    legend = picture_of(legend_of(form), with_greys(colours8), ppi=ppi)
+    return np.concatenate([picture_of(form.drawing, colours8, ppi=ppi), legend])
 
 
 def picture_ppi(form: TestForm) -> float:

@@ -12,9 +12,12 @@ import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.press.condition import PressCondition, press_condition
+from inkmix.press.evidence import level_of_ink
+from inkmix.press.forms.solids import darkest_ink
 from inkmix.press.forms.values import DARK, TINT, FormInks, Mix, Patch, as_mix, held8
 from inkmix.press.inks import Ink, ink_from_ramp
-from inkmix.press.patches import SINGLE_SHEET, Patches, solid_row
+from inkmix.press.paper_change import is_same_paper
+from inkmix.press.patches import Patches, solid_row
 from inkmix.press.scoring.choosing import MOST_INKS, may_be_told, mixtures_to_tell
 
 TINTS_PCT = (40.0, 70.0, 100.0)
@@ -24,13 +27,15 @@ NEAR_LIMIT = 0.85
 """A dark takes at least this share of the ink that the sheet can carry, or that its inks give."""
 APART_PCT = 30.0
 """Two darks differ by as much in some ink, or are one. Chosen."""
-_MOST_CANDIDATES = 2000  # eight inks have 7,000, and covariances grow with them
+LITTLE_BLACK_PCT = 60.0
+"""Of the darkest ink, in half of the darks: in others all inks beside it look alike. Chosen."""
+_MOST_CANDIDATES = 1000  # eight inks have 7,000, and covariances grow with them
 _SEED = 20
 _ALIKE_PCT = 1.0
 
 
 def darks(inks: FormInks, *, count: int) -> list[Patch]:
-    """The darkest mixtures near the ink limit that differ, darkest first."""
+    """The darkest mixtures near the ink limit that differ, half of them with little black."""
     rows = _grid(inks, DARKS_PCT)
     rows = rows[~solid_row(rows)[0]]
     most = 100.0 * (rows > 0).sum(axis=1)
@@ -39,13 +44,23 @@ def darks(inks: FormInks, *, count: int) -> list[Patch]:
     rows = rows[rows.sum(axis=1) >= NEAR_LIMIT * most]
     if not len(rows):
         return []
+    rows = rows[np.argsort(inks.condition.lab(rows)[:, 0], kind="stable")]
     chosen: list[FloatArray] = []
-    for row in rows[np.argsort(inks.condition.lab(rows)[:, 0], kind="stable")]:
+    _add_darkest(chosen, rows, count=count - count // 2)
+    lean = rows[:, darkest_ink(inks)] <= LITTLE_BLACK_PCT
+    _add_darkest(chosen, rows[lean], count=count)
+    return [
+        Patch(tone_pct=as_mix(row), kind=DARK, why=f"total ink {row.sum():.0f} %") for row in chosen
+    ]
+
+
+def _add_darkest(chosen: list[FloatArray], rows: FloatArray, *, count: int) -> None:
+    """Take rows, which come by darkness, that differ from those chosen, until there are so many."""
+    for row in rows:
+        if len(chosen) == count:
+            return
         if all(np.abs(row - other).max() >= APART_PCT for other in chosen):
             chosen.append(row)
-        if len(chosen) == count:
-            break
-    return [Patch(tone_pct=as_mix(row), kind=DARK, why="near the ink limit") for row in chosen]
 
 
 def tints(inks: FormInks, *, told: Sequence[Mix], count: int) -> list[Patch]:
@@ -96,16 +111,6 @@ def next_tints(inks: FormInks, *, wanted: FloatArray, count: int) -> tuple[Float
     return rows[picked], rows[~known]
 
 
-def as_if_printed(condition: PressCondition, rows: FloatArray) -> PressCondition:
-    """The condition as it will be known once mixtures (P, I) come out as predicted on one sheet."""
-    patches = Patches(tone_pct=rows, xyz100=condition.xyz100(rows), noise=SINGLE_SHEET)
-    if condition.patches is not None:
-        patches = condition.patches.with_more(patches)
-    return press_condition(
-        condition.paper, condition.inks, process=condition.process, patches=patches
-    )
-
-
 def _are_among(rows: FloatArray, others: FloatArray) -> BoolArray:
     """Which rows (N,) are among others, near enough."""
     near = [(np.abs(others - row).max(axis=1) < _ALIKE_PCT).any() for row in rows]
@@ -128,14 +133,22 @@ def as_if_measured(condition: PressCondition, told: FloatArray) -> PressConditio
 
 
 def _with_ramp(condition: PressCondition, at: int) -> Ink:
-    """An ink with the ramp that is predicted of it, as if measured on this paper."""
+    """An ink with the ramp that is predicted of it; one whose ramp is known already as it is."""
     ink, steps = condition.inks[at], np.linspace(0, 100, 11)
+    if level_of_ink(ink) == "ramps" and is_same_paper(ink.measured_on, condition.paper):
+        return ink
     rows = np.zeros((len(steps), len(condition.inks)))
     rows[:, at] = steps
     ramp = ink_from_ramp(
         ink.name, tone_pct=steps, xyz100=condition.xyz100(rows), paper=condition.paper
     )
-    return replace(ramp, opacity=ink.opacity, character=ink.character)
+    return replace(
+        ramp,
+        opacity=ink.opacity,
+        character=ink.character,
+        over_black_xyz100=ink.over_black_xyz100,
+        black_xyz100=ink.black_xyz100,
+    )
 
 
 def _grid(inks: FormInks, levels_pct: Sequence[float]) -> FloatArray:

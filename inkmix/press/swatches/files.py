@@ -13,6 +13,7 @@ from inkmix.base.inputs import opened_input
 from inkmix.base.quoting import clipped, listed, quoted
 from inkmix.colour.colorimetry import lab_to_xyz100
 from inkmix.colour.measured.any_format import is_cgats, is_cxf, parse_measurements
+from inkmix.colour.measured.cgats import parse_patch_list
 from inkmix.colour.measured.shade_card import ShadeCard, parse_shade_card
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.colour.measured.tokens import MAX_BYTES
@@ -42,6 +43,18 @@ def read_measurements(path: Path | str) -> MeasurementTable:
     """
     path = Path(path)
     return parse_measurements(_bytes_of(path), where=_name_of(path))
+
+
+def read_patch_list(path: Path | str) -> MeasurementTable:
+    """The patches that a list says are printed, with or without readings.
+
+    Raises
+    ------
+    MeasurementError
+        The file cannot be opened, or is no list of patches.
+    """
+    path = Path(path)
+    return parse_patch_list(_bytes_of(path), where=_name_of(path))
 
 
 def read_press_file(path: Path | str) -> PressFile:

@@ -24,6 +24,7 @@ BAND_MM = CORNER_MM + 2.5
 FIELD_MM = 5.0
 _TARGET_GAP_MM = 3.0
 _TARGET_ROW_MM = HEAD_MM + TARGET_MM[1] + 2.0
+_ABOVE_TARGETS_MM = 2.0
 _TITLE_MM = 46.0
 """Of a band, that marks leave to its words at least."""
 
@@ -117,7 +118,7 @@ def least_height_mm(
     room = width_mm - 2 * margin_mm - GUTTER_MM
     if room < patch_mm or width_mm - 2 * margin_mm < 2 * _side_mm(wanted.fields):
         return None
-    if wanted.targets and width_mm - 2 * margin_mm < TARGET_MM[0]:
+    if wanted.targets and room < TARGET_MM[0]:
         return None
     rows = max((row for row, *_ in _flow(runs, room, patch_mm)), default=-1) + 1
     return (
@@ -273,15 +274,16 @@ def _columns(width_mm: float) -> int:
 
 
 def _targets_mm(count: int, width_mm: float) -> float:
-    return -(-count // _columns(width_mm)) * _TARGET_ROW_MM
+    rows = -(-count // _columns(width_mm - GUTTER_MM))
+    return rows * _TARGET_ROW_MM + (_ABOVE_TARGETS_MM if rows else 0.0)
 
 
 def _targets(count: int, inner: Box) -> Iterator[Box]:
     """Targets in rows above the lower band."""
     width, height = TARGET_MM
-    columns = _columns(inner.width)
-    top = inner.bottom - BAND_MM - _targets_mm(count, inner.width)
+    columns = _columns(inner.width - GUTTER_MM)
+    top = inner.bottom - BAND_MM - _targets_mm(count, inner.width) + _ABOVE_TARGETS_MM
     for k in range(count):
-        x = inner.x + k % columns * (width + _TARGET_GAP_MM)
+        x = inner.x + GUTTER_MM + k % columns * (width + _TARGET_GAP_MM)
         y = top + k // columns * _TARGET_ROW_MM + HEAD_MM
         yield Box(x=x, y=y, width=width, height=height)

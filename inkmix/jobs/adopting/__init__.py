@@ -1,0 +1,1 @@
+"""What an earlier book knows of the inks, taken over into a new file of a book."""
