@@ -7,7 +7,7 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.press.condition import PressCondition
-from inkmix.press.forms.mixes import as_if_printed, next_tints
+from inkmix.press.forms.mixes import as_if_measured, next_tints
 from inkmix.press.forms.values import FormInks
 
 MIXES = 10
@@ -71,7 +71,7 @@ def mixes_to_print(
     rows, others = next_tints(inks, wanted=wanted, count=MIXES)
     if not len(rows):
         return None
-    then = as_if_printed(condition, rows)
+    then = as_if_measured(condition, rows)
     bound = condition.expected_error(rows).de00
     return NextMixes(
         mixes=tuple(

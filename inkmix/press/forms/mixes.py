@@ -17,7 +17,7 @@ from inkmix.press.forms.solids import darkest_ink
 from inkmix.press.forms.values import DARK, TINT, FormInks, Mix, Patch, as_mix, held8
 from inkmix.press.inks import Ink, ink_from_ramp
 from inkmix.press.paper_change import is_same_paper
-from inkmix.press.patches import SINGLE_SHEET, Patches, solid_row
+from inkmix.press.patches import Patches, solid_row
 from inkmix.press.scoring.choosing import MOST_INKS, may_be_told, mixtures_to_tell
 
 TINTS_PCT = (40.0, 70.0, 100.0)
@@ -112,16 +112,6 @@ def next_tints(inks: FormInks, *, wanted: FloatArray, count: int) -> tuple[Float
         return rows[:0], rows[~known]
     picked = mixtures_to_tell(inks.condition.model, rows, known, count=min(count, there))
     return rows[picked], rows[~known]
-
-
-def as_if_printed(condition: PressCondition, rows: FloatArray) -> PressCondition:
-    """The condition as it will be known once mixtures (P, I) come out as predicted on one sheet."""
-    patches = Patches(tone_pct=rows, xyz100=condition.xyz100(rows), noise=SINGLE_SHEET)
-    if condition.patches is not None:
-        patches = condition.patches.with_more(patches)
-    return press_condition(
-        condition.paper, condition.inks, process=condition.process, patches=patches
-    )
 
 
 def _are_among(rows: FloatArray, others: FloatArray) -> BoolArray:
