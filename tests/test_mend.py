@@ -984,6 +984,15 @@ def test_what_is_still_open_has_a_reason(tmp_path, capfd, lightest_L, options, s
     assert any(one["why"][:20] in said for one in spread["undone"])
 
 
+def test_what_is_not_mended_is_judged_all_the_same(tmp_path, capfd):
+    """Nothing mends a tone, so that nothing is written; night and ink fail none the less."""
+    book = draw_book(tmp_path / "in", lightest_L=28)
+    ran = mend(book, capfd, tmp_path / "out", "--only", "named-tones")
+    assert ran.code == 1
+    assert f"{NOTHING} 01 still fails." in ran.err
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_place_that_is_shown_is_the_one_that_changes_most(tmp_path, monkeypatch):
     """Nothing changes in the moon, nor in most of the sheet; crops are small, as the sheet is."""
     monkeypatch.setattr(places, "HEIGHT_PX", 12)
