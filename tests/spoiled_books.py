@@ -258,7 +258,7 @@ MEASUREMENTS = (
     _cgats("negative value", CGATS.replace("31.0", "-31.0"), "line 11", "XYZ_Y", "-31"),
     _cgats("NaN measured", CGATS.replace("31.0", "nan"), "line 11", "XYZ_Y", "finite"),
     _cgats("text for a value", CGATS.replace("31.0", "red"), "line 11", "XYZ_Y", "finite"),
-    _cgats("a picture", b"\x89PNG\r\n\x1a\n" + bytes(40), "not text"),
+    _cgats("a picture", b"\x89PNG\r\n\x1a\n" + bytes(40), "this is a picture (PNG)", "CGATS"),
     _cgats(
         "negative reflectance",
         "BEGIN_DATA_FORMAT\nRowan "

@@ -99,7 +99,7 @@ def decode_lines(data: bytes, *, where: str) -> list[str]:
     """
     found = _why_no_text(data)
     if found:
-        do = "export the measurements as text in UTF-8"
+        do = "export the measurements as text: CGATS, CxF3 or CSV, in UTF-8"
         raise MeasurementError(Fault(where=where, found=found, do=do))
     try:
         text = data.decode("utf-8-sig")
