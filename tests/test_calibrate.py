@@ -393,8 +393,9 @@ def test_a_second_sheet_shows_what_moved(tmp_path):
     paper = next(one for one in drift.basics if one.what == "paper")
     assert paper.de00 < 0.01
     assert drift.mixes[0].de00 > 1
-    same = calibrate_book(book, tmp_path / "sheet.txt")
+    same, first = calibrate_book(book, tmp_path / "sheet.txt"), calibrated(tmp_path)[1]
     assert same.drift is None
+    assert same.before.mean_de00 == pytest.approx(first.before.mean_de00)  # not by what it told
 
 
 def test_a_press_file_never_takes_the_place_of_one_of_other_readings(book, folder, tones, tmp_path):

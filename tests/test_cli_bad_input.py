@@ -226,7 +226,10 @@ def test_a_resolution_out_of_range(arguments, said, book, capfd):
         (("predict", "{}/nowhere.tif"), "nowhere.tif: does not exist"),
         (("score", "{}/nowhere.txt", "--known", "ramps"), "nowhere.txt: cannot be read"),
         (("score", "{}/plates", "--known", "ramps"), "plates: cannot be read"),
-        (("score", "{}/plates/front/Soot.tif", "--known", "ramps"), "Soot.tif: this is a picture (TIFF)"),
+        (
+            ("score", "{}/plates/front/Soot.tif", "--known", "ramps"),
+            "Soot.tif: this is a picture (TIFF)",
+        ),
         (("score", "{}/book.toml", "--known", "ramps"), "measurements are CGATS text"),
         (("start", "{}/nowhere"), "nowhere: is not there"),
         (("score", "{}/rowan.txt", "--known", "ramps"), "one ink only, Rowan"),

@@ -176,7 +176,10 @@ class _Calibrating:
             press=replace(book.press, condition=None, overprints=None),
         )
         self._places = [book.ink_names.index(name) for name in names]
-        self._was = resolve_condition(book)
+        earlier = press_of(book)
+        is_same = earlier is not None and earlier.origin.sha256 == origin.sha256
+        self._earlier = None if is_same else earlier
+        self._was = condition_on_press(book, self._earlier)  # what was read is not known yet
 
     def calibration(self) -> Calibration:
         """What they tell."""
@@ -322,12 +325,11 @@ class _Calibrating:
     def _drift(
         self, press: PressFile, condition: PressCondition, asked: list[tuple[str, FloatArray]]
     ) -> Drift | None:
-        earlier = press_of(self._book)
-        if earlier is None or earlier.origin.sha256 == press.origin.sha256:
+        if self._earlier is None:
             return None
         bare = replace(self._book, measured=())
-        was, now = condition_on_press(bare, earlier), condition_on_press(bare, press)
-        return drift_between(was, now, asked, since=earlier.origin.measurements)
+        was, now = condition_on_press(bare, self._earlier), condition_on_press(bare, press)
+        return drift_between(was, now, asked, since=self._earlier.origin.measurements)
 
 
 def _found(name: str, told: str, was_xyz100: FloatArray, xyz100: FloatArray) -> SolidFound:
