@@ -18,7 +18,12 @@ from inkmix.jobs.books import read_book
 from inkmix.jobs.calibrating.calibrate import calibrate_book
 from inkmix.jobs.checking.press_known import press_notes
 from inkmix.pages.calibration.write import write_calibration
+from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import parse_press_file, press_file_text, with_mixes
+from inkmix.press.calibration.readings import readings_of
+from inkmix.press.calibration.suspects import refuse_misplaced
+from inkmix.press.condition import press_condition
+from inkmix.press.patches import Patches
 
 
 @pytest.fixture(scope="module")
@@ -478,3 +483,103 @@ def test_readings_of_another_form_are_refused(book, tmp_path, tones):
         calibrate_book(book, path, form=tmp_path)
     with pytest.raises(MeasurementError, match="--form"):
         calibrate_book(book, path)
+
+
+# --- what a stranger might change ----------------------------------------------------------------
+
+
+def test_numbered_columns_are_the_inks_in_their_order(book, folder, tones):
+    """As some instruments head device values of five inks; it is said."""
+    names = tuple(f"5CLR_{k}" for k in range(1, 6))
+    spectra = random_press(1).measured(tones, seed=1)
+    path = folder / "numbered.txt"
+    plain = cgats_text(table_of(tones, spectra))
+    for ink, name in zip(INKS, names, strict=True):
+        plain = plain.replace(f"INK_{ink}", name)
+    path.write_text(plain, encoding="utf-8")
+    found = calibrate_book(book, path)
+    assert found.press.names == INKS
+    assert any("columns 1 to 5 are taken as Soot" in note for note in found.notes)
+
+
+def test_rows_of_an_ink_that_the_book_has_not_are_left_aside(tmp_path, tones):
+    """Else they would count as mixes without it."""
+    four = write_book(tmp_path, inks=INKS[:4], tones=False)
+    found = calibrate_book(four, readings_file(tmp_path / "five.txt", tones))
+    held = tones[tones[:, 4] == 0]
+    assert len(found.readings) == len(held)
+    assert any("with ink of Fog left aside" in note for note in found.notes)
+
+
+def test_mixes_of_other_inks_are_none_of_these(found):
+    """Fog is not asked for: whatever holds it is left out, not taken as if it held none."""
+    patches = found.press.patches(INKS[:4])
+    rows = np.array(found.press.mixes.rows)
+    bare = rows[rows[:, 4] == 0]
+    times = bare[:, -1].astype(int)
+    assert len(patches.tone_pct) == times.sum()
+    assert patches.noises[0] == "single sheet"
+
+
+def test_what_a_book_tells_of_mixes_does_not_leak_into_the_judgement(tmp_path, tones):
+    """[[measured]] lines of the very mixes that are to be foretold."""
+    plain = write_book(tmp_path)
+    path = readings_file(tmp_path / "sheet.txt", tones)
+    before = calibrate_book(plain, path)
+    rows = before.after.tone_pct[:4]
+    lines = ""
+    for mix, lab in zip(rows, before.after.read_lab[:4], strict=True):
+        inks = ", ".join(f"{n} = {t:.6f}" for n, t in zip(INKS, mix, strict=True) if t > 0)
+        lines += f"\n[[measured]]\nmix = {{ {inks} }}\nlab = {[round(float(v), 4) for v in lab]}\n"
+    told = calibrate_book(write_book(tmp_path, more=lines), path)
+    assert told.after.de00 == pytest.approx(before.after.de00)
+
+
+def test_the_sureness_of_lightness_before_and_after_is_each_its_own(found):
+    for mix in found.mixes:
+        row = np.array([mix.mix_pct.get(name, 0.0) for name in INKS])
+        assert mix.was_L == pytest.approx(float(found.was.expected_error(row).L))
+        assert pytest.approx(float(found.condition.expected_error(row).L)) == mix.L
+    assert any(mix.was_L != pytest.approx(mix.L) for mix in found.mixes)
+
+
+def test_inks_on_a_guessed_paper_are_known_once_the_press_is_measured(tmp_path):
+    """A paper told by a screen colour makes all inks hints; a measured one does not."""
+    book, _ = calibrated(tmp_path)
+    text = book.path.read_text().replace(
+        'swatch = "night-ferry/uncoated"', 'srgb = "#f4f1e6"\nclass = "uncoated"'
+    )
+    book.path.write_text(text)
+    assert resolve_condition(read_book(tmp_path)).hints == ()
+
+
+def test_a_form_that_goes_light_and_dark_nearly_as_foretold_is_taken(book, folder, tones):
+    """Guessed inks may be far off: 0.6 alike is enough where no other reading of it fits."""
+    expected = resolve_condition(book)
+    found = readings_of([table_of(tones, random_press(1).truth(tones))], INKS)
+    L = found.chart.lab[:, 0]
+    noise = np.random.default_rng(2).permutation(L - L.mean())
+    loose = replace(
+        found, chart=replace(found.chart, lab=found.chart.lab + noise[:, None] * [1.1, 0, 0])
+    )
+    assert 0.5 < np.corrcoef(loose.chart.lab[:, 0], expected.lab(tones)[:, 0])[0, 1] < 0.85
+    refuse_misplaced(loose, expected)
+
+
+def test_an_order_is_doubted_only_where_a_pair_speaks_clearly(book, folder, tones):
+    """An ink that hides, printed first and told to be last: what lies on it hides less."""
+    told = resolve_condition(write_book(folder))
+    hiding = replace(told.inks[3], opacity=0.9)
+    inks = (*told.inks[:3], hiding, told.inks[4])
+    clear = press_condition(told.paper, inks, process=told.process)
+    pairs = np.array([[100, 0, 0, 100, 0], [0, 100, 0, 100, 0.0], [0, 0, 100, 100, 0]])
+    turned = press_condition(told.paper, (hiding, *inks[:3], inks[4]), process=told.process)
+    read = turned.xyz100(pairs[:, [3, 0, 1, 2, 4]])
+    doubted = press_condition(
+        told.paper, inks, process=told.process, patches=Patches(tone_pct=pairs, xyz100=read)
+    )
+    order = likely_order(doubted)
+    assert not order.is_told
+    assert order.inks.index("Brass") < order.inks.index("Soot")
+    right = Patches(tone_pct=pairs, xyz100=clear.xyz100(pairs))
+    assert likely_order(replace(clear, patches=right)).is_told
