@@ -1,5 +1,6 @@
 """A press learnt from a printed form: judged on a press of another kind, whose truth is known."""
 
+import re
 import tomllib
 from dataclasses import replace
 from functools import cache
@@ -233,6 +234,18 @@ def test_readings_of_another_book_are_refused(book, folder, tones):
         calibrate_book(book, path)
 
 
+@pytest.mark.parametrize(("one", "other"), [(0, 3), (2, 3), (1, 2)])
+def test_swapped_columns_are_named(book, folder, tones, one, other):
+    names = list(INKS)
+    names[one], names[other] = names[other], names[one]
+    spectra = random_press(1).measured(tones, seed=1)
+    path = folder / "columns.txt"
+    path.write_text(cgats_text(table_of(tones, spectra, names=tuple(names))), encoding="utf-8")
+    said = f"{INKS[one]} has the colour of {INKS[other]}, and {INKS[other]} that of {INKS[one]}"
+    with pytest.raises(MeasurementError, match=said):
+        calibrate_book(book, path)
+
+
 def test_wet_readings_are_refused(book, folder, tones):
     words = {"INK_STATE": "wet"}
     path = readings_file(folder / "wet.txt", tones, keywords=words)
@@ -283,6 +296,27 @@ def test_a_damaged_press_file_says_what_is_wrong(found, change, said):
     assert change[0] in text
     with pytest.raises(MeasurementError, match=said):
         parse_press_file(text.replace(*change, 1).encode(), where="press.toml")
+
+
+@pytest.mark.parametrize("number", ["1e308", "-3.0", "999999999"])
+def test_a_number_that_nobody_reads_is_refused_wherever_it_stands(found, number):
+    """Of each kind one: a tint, a colour, a spectrum, a mix, how often it was read."""
+    press = found.press
+    for kind in ("tone_pct", "xyz", "reflectance", "tones", "colour", "times"):
+        lines = press_file_text(press).splitlines()
+        at = next(k for k, line in enumerate(lines) if line.startswith("rows"))
+        if kind in ("tone_pct", "xyz", "reflectance"):
+            start = next(k for k, line in enumerate(lines) if line == "[[inks]]")
+            row = next(k for k in range(start, at) if lines[k].startswith(kind))
+            row += kind != "tone_pct"
+            lines[row] = re.sub(r"\[[\d.]+", f"[{number}", lines[row], count=1)
+        else:
+            row, place = at + 1, {"tones": 0, "colour": 5, "times": 8}[kind]
+            numbers = lines[row].strip(" [],").split(", ")
+            numbers[place] = number
+            lines[row] = f"  [{', '.join(numbers)}],"
+        with pytest.raises(MeasurementError, match=r"press\.toml"):
+            parse_press_file("\n".join(lines).encode(), where="press.toml")
 
 
 def test_junk_is_no_press_file():

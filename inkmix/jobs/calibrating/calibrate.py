@@ -41,7 +41,12 @@ from inkmix.press.calibration.gathered import press_file_of
 from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import LeftOut, Origin, PressFile
 from inkmix.press.calibration.readings import Readings, readings_of
-from inkmix.press.calibration.suspects import Suspect, refuse_misplaced, suspects_in
+from inkmix.press.calibration.suspects import (
+    Suspect,
+    refuse_misplaced,
+    refuse_swapped_inks,
+    suspects_in,
+)
 from inkmix.press.condition import PressCondition
 from inkmix.press.swatches.files import read_measurements, read_patch_list
 
@@ -183,7 +188,9 @@ class _Calibrating:
 
     def calibration(self) -> Calibration:
         """What they tell."""
-        refuse_misplaced(self._read, resolve_condition(self._own))
+        told = resolve_condition(self._own)
+        refuse_misplaced(self._read, told)
+        refuse_swapped_inks(self._read, told)
         suspects = suspects_in(self._read, self._file_of, self._on_own)
         sound = np.ones(len(self._read), np.bool_)
         sound[[one.at for one in suspects]] = False

@@ -17,7 +17,7 @@ from inkmix.base.json_values import MisfitError, value_of
 from inkmix.base.names import same_name
 from inkmix.press.constants import PAPER_CLASSES
 from inkmix.press.inks import Ink, Paper, ink_from_ramp
-from inkmix.press.patches import MAX_PATCHES, SINGLE_SHEET, Patches
+from inkmix.press.patches import MAX_PATCHES, MAX_XYZ, SINGLE_SHEET, Patches
 from inkmix.press.values import MAX_INKS
 
 FORMAT = 1
@@ -26,6 +26,8 @@ MARK = b"# Written by `inkmix calibrate`"
 """By which such a file is known; it stands in its first bytes."""
 
 _DIGITS = 5
+_MOST_REFLECTED = 2.5  # of the brightest day-glow solids, as MAX_XYZ
+_MOST_TIMES = 100_000
 
 Row = tuple[float, ...]
 
@@ -254,6 +256,33 @@ def _faults(value: PressFile, where: str) -> Iterator[Fault]:
         yield fault(f"mixes, row {wrong}", "another number of values", f"{width}")
     if len(value.mixes.rows) > MAX_PATCHES:
         yield fault("mixes", f"{len(value.mixes.rows):,}", f"{MAX_PATCHES:,} at most")
+    elif wrong is None:
+        yield from (fault(*said) for said in _out_of_range(value))
+
+
+def _out_of_range(value: PressFile) -> Iterator[tuple[str, str, str]]:
+    """Numbers that no press prints and nobody reads: where, what, and what may be."""
+    white = value.paper
+    parts: list[tuple[str, Sequence[Row], Sequence[Row], Sequence[Row]]] = [
+        ("paper", (), (white.xyz,), () if white.reflectance is None else (white.reflectance,))
+    ]
+    parts += [
+        (f"ink {one.name}", (one.tone_pct,), one.xyz, one.reflectance or ()) for one in value.inks
+    ]
+    rows = value.mixes.rows
+    parts.append(("mixes", [row[:-4] for row in rows], [row[-4:-1] for row in rows], ()))
+    for what, tones, xyz, spectra in parts:
+        for numbers, most, expected in (
+            (tones, 100.0, "tone values of 0 to 100"),
+            (xyz, MAX_XYZ, f"X, Y, Z of 0 to {MAX_XYZ:g}"),
+            (spectra, _MOST_REFLECTED, f"reflectance of 0 to {_MOST_REFLECTED:g}"),
+        ):
+            off = next((v for row in numbers for v in row if not 0 <= v <= most), None)
+            if off is not None:
+                yield what, f"{off:g}", expected
+    times = next((row[-1] for row in rows if not 1 <= row[-1] <= _MOST_TIMES), None)
+    if times is not None:
+        yield "mixes", f"read {times:g} times", "once or more"
 
 
 def with_mixes(value: PressFile, some: IntArray) -> PressFile:

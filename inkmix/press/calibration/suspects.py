@@ -6,6 +6,7 @@ still do not fit what the sound ones lead to expect.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -21,6 +22,8 @@ _LEAST_DE00 = 4.0  # less is the press' own scatter on a bad day
 _TIMES_SCATTER = 5.0  # the usual scatter of the form
 _TIMES_BOUND = 1.5  # the expected error
 _FITS_OTHER_PLACE = 0.5  # of how far it is off at its own
+_ANOTHER_INK_DE00 = 10.0  # from its colour in the book: no ink of that name
+_TIMES_ANOTHER = 2.0  # as far off as from the other ink
 _UNLIKE, _ALIKE = 0.5, 0.85  # correlation of L*
 
 
@@ -84,6 +87,38 @@ def refuse_misplaced(readings: Readings, expected: PressCondition) -> None:
             do="read the form again, or export the readings with their patch names",
         )
     )
+
+
+def refuse_swapped_inks(readings: Readings, expected: PressCondition) -> None:
+    """Refuse a form in which two inks have each other's colours: their columns are swapped.
+
+    Parameters
+    ----------
+    expected : PressCondition
+        As for `refuse_misplaced`.
+    """
+    chart, names = readings.chart, readings.chart.plates
+    told = expected.lab(np.eye(len(names)) * 100)
+    read = np.stack([chart.lab[chart.solids_of(k)].mean(axis=0) for k in range(len(names))])
+    apart = delta_e00(told[:, None], read[None])
+    own = apart.diagonal()
+    far = (own > _ANOTHER_INK_DE00) & (own > _TIMES_ANOTHER * apart.min(axis=1))
+    swapped = [
+        (names[i], names[j])
+        for i, j in combinations(np.flatnonzero(far).tolist(), 2)
+        if apart[i].argmin() == j and apart[j].argmin() == i
+    ]
+    if swapped:
+        raise MeasurementError(
+            Fault(
+                where=chart.source,
+                found=f"{one} has the colour of {other}, and {other} that of {one}",
+                expected="the inks of the book",
+                do="the columns of the readings are swapped, or the inks were on the press, or the "
+                "colours are in the book: set right which it is",
+            )
+            for one, other in swapped
+        )
 
 
 def _likeness(one: FloatArray, other: FloatArray) -> float:
