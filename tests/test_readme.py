@@ -8,10 +8,12 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from simulated_press import lab_of, random_press
 
 from inkmix.book.read import parse_book
 from inkmix.checks import table
 from inkmix.cli.main import COMMANDS, run
+from inkmix.colour.measured.cgats import parse_patch_list
 from inkmix.colour.measured.shade_card import parse_shade_card
 from inkmix.demo.write import write_demo
 from inkmix.press.scoring.score import score_table
@@ -38,6 +40,18 @@ def test_every_command_is_in_the_readme():
     assert [name for name in COMMANDS if f"inkmix {name}" not in text] == []
 
 
+def print_and_read(form, path):
+    """The numbers of a form's patches, and their colours from a press of another kind."""
+    name = "testform.txt"
+    listed = parse_patch_list((form / name).read_bytes(), where=name)
+    lab = lab_of(random_press(1).measured(listed.tone_pct, seed=1))
+    lines = [
+        f"{number};{L:.3f};{a:.3f};{b:.3f}"
+        for number, (L, a, b) in zip(listed.sample_names, lab, strict=True)
+    ]
+    path.write_text("\n".join(["SAMPLE_ID;LAB_L;LAB_A;LAB_B", *lines]) + "\n", encoding="utf-8")
+
+
 @pytest.mark.long
 def test_commands_run_as_written(tmp_path, monkeypatch, capsys):
     write_demo(tmp_path / "night-ferry", ppi=50, fault="all")
@@ -47,6 +61,8 @@ def test_commands_run_as_written(tmp_path, monkeypatch, capsys):
         if not command.startswith("inkmix "):
             subprocess.run(["bash", "-euc", command], check=True)
             continue
+        if command.startswith("inkmix calibrate"):
+            print_and_read(tmp_path / "form", tmp_path / "readings.txt")
         expected = (
             1 if command.split()[1] in ("check", "batch", "mend") else 0
         )  # faults are planted there
@@ -55,6 +71,7 @@ def test_commands_run_as_written(tmp_path, monkeypatch, capsys):
                "overprints.pdf", "overprints.png", "flare.pdf", "palette.html")  # fmt: skip
     for name in written:
         assert (tmp_path / name).stat().st_size > 0
+    assert (tmp_path / "night-ferry" / "press" / "readings.toml").stat().st_size > 0
     assert "# guessed" in (tmp_path / "my-strip" / "book.toml").read_text(encoding="utf-8")
 
 
