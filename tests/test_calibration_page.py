@@ -1,5 +1,6 @@
 """The page on a calibration: what it says comes from the readings, and nothing is loaded."""
 
+import math
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -273,11 +274,12 @@ def test_whose_colour_counts_is_said_of_every_solid(found, page):
 
 def test_what_moved_matters_where_it_is_more_than_was_expected(found):
     tone = found.mixes[0]
+    of_run = math.hypot(2, tone.de00, tone.was_de00)  # of two sheets, each as well as it is known
     little, much, unseen = (
         Moved(what=tone.name, de00=de00, lighter_L=-0.5)
-        for de00 in (tone.de00 - 0.1, tone.de00 + 0.1, 0.4)
+        for de00 in (of_run - 0.1, of_run + 0.1, 0.4)
     )
-    assert words.matters(little, found.mixes).startswith("within its expected error")
+    assert words.matters(little, found.mixes) == "no more than two sheets of one run may differ"
     assert words.matters(much, found.mixes).endswith("look at it again")
     assert words.matters(unseen, found.mixes) == "hardly to be seen"
     assert words.moved_words(unseen) == "dE00 0.4, L* 0.5 darker"

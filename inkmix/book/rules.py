@@ -63,7 +63,8 @@ def _path_faults(
         do = 'write for example "plates/{spread}/{ink}.tif"'
         yield view.fault(path, "names neither {spread} nor {ink}", do=do)
     elif not os.path.isfile(view.folder / text):
-        yield view.fault(path, f"there is no file {clipped(text, 100)}", "the book names it")
+        do = "put it there, or take the line out"
+        yield view.fault(path, f"there is no file {clipped(text, 100)}", "the book names it", do)
 
 
 def _notes(view: View) -> Iterator[str]:

@@ -7,15 +7,10 @@ from typing import Any
 
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.press.constants import PAPER_CLASSES
+from inkmix.press.papers import USUAL_L
 from inkmix.press.scoring.chart import read_chart
 from inkmix.press.scoring.score import score_table
 from inkmix.press.swatches.files import read_measurements
-
-_LIGHTNESS = {
-    "coated": (88, 98), "light-coated": (86, 97), "supercalendered": (83, 95),
-    "uncoated": (86, 98), "newsprint": (76, 90),
-}  # fmt: skip
-"""L* of bare papers, wide enough for ISO 12647-2 and -3 on any backing (from memory)."""
 
 _ABOUT_PAPER = ("DESCRIPTOR", "PRINT_CONDITIONS", "PAPER", "SUBSTRATE")
 """Keywords of CGATS files in which charts tell their paper."""
@@ -83,7 +78,7 @@ def notes_on_paper(table: MeasurementTable, paper_class: str) -> Iterator[str]:
         yield f"the chart says {says} paper, {paper_class} was taken: is --paper {says} meant?"
     chart = read_chart(table)
     lightness = float(chart.lab[(chart.tone_pct == 0).all(axis=1), 0].mean())
-    low, high = _LIGHTNESS[paper_class]
+    low, high = USUAL_L[paper_class]
     if not low <= lightness <= high:
         yield (
             f"the bare paper has L* {lightness:.0f}, where {paper_class} papers have some "

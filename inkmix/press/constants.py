@@ -154,6 +154,8 @@ class KrigingConstants:
     spreading_length: float
     noise_averaged: float
     noise_single_sheet: float
+    noise_uneven_sheets: float
+    uneven_from_de00: float
     noise_wet: float
     noise_by_eye: float
     least_y: float
@@ -172,6 +174,7 @@ class KrigingConstants:
             {
                 "averaged": self.noise_averaged,
                 "single sheet": self.noise_single_sheet,
+                "uneven sheets": self.noise_uneven_sheets,
                 "one reading": self.noise_single_sheet,
                 "wet": self.noise_wet,
                 "by eye": self.noise_by_eye,

@@ -17,11 +17,12 @@ MAX_PATCHES = 5_000
 MAX_XYZ = 250.0  # of the brightest day-glow solids
 
 AVERAGED, SINGLE_SHEET, ONE_READING = "averaged", "single sheet", "one reading"
+UNEVEN_SHEETS = "uneven sheets"
 WET, BY_EYE = "wet", "by eye"
-"""How mixtures were read: as a chart over many sheets or of one, or one by one with an instrument,
-on ink that is still to dry, by comparison."""
+"""How mixtures were read: as a chart over many sheets, of one, or of such as are not alike; or one
+by one with an instrument, on ink that is still to dry, by comparison."""
 
-CHART = (AVERAGED, SINGLE_SHEET)
+CHART = (AVERAGED, SINGLE_SHEET, UNEVEN_SHEETS)
 """Readings by which solids count exactly: whoever reads a chart reads the single solids with it."""
 SURE = (*CHART, ONE_READING)
 """Readings that make a prediction surer; the others only move it."""

@@ -10,7 +10,7 @@ import numpy as np
 
 from inkmix.base.arguments import path_of
 from inkmix.base.arrays import FloatArray
-from inkmix.base.errors import Fault, MeasurementError, UsageError
+from inkmix.base.errors import Fault, InkmixError, MeasurementError, UsageError
 from inkmix.base.inputs import read_input
 from inkmix.base.quoting import listed
 from inkmix.book.meant.condition import (
@@ -38,15 +38,18 @@ from inkmix.press.calibration.crossed import Predicted, crossed, predicted_by
 from inkmix.press.calibration.drift import Drift, drift_between
 from inkmix.press.calibration.form_list import with_tones_of_form
 from inkmix.press.calibration.gathered import press_file_of
+from inkmix.press.calibration.misread import (
+    paper_in_doubt,
+    refuse_another_paper,
+    refuse_misplaced,
+    refuse_scattered,
+    refuse_swapped_inks,
+    refuse_unfit,
+)
 from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import LeftOut, Origin, PressFile
 from inkmix.press.calibration.readings import Readings, readings_of
-from inkmix.press.calibration.suspects import (
-    Suspect,
-    refuse_misplaced,
-    refuse_swapped_inks,
-    suspects_in,
-)
+from inkmix.press.calibration.suspects import Suspect, suspects_in
 from inkmix.press.condition import PressCondition
 from inkmix.press.swatches.files import read_measurements, read_patch_list
 
@@ -168,6 +171,20 @@ def _conditions(tables: Sequence[MeasurementTable]) -> Iterator[str]:
         yield from (f"{table.source}: {said}" for said in unknown_conditions(table))
 
 
+def _earlier(book: Book, origin: Origin) -> tuple[PressFile | None, tuple[str, ...]]:
+    """What the book goes by now, where that can be compared with, and what to say where not."""
+    try:
+        press = press_of(book)
+        if press is None or press.origin.sha256 == origin.sha256:
+            return None, ()
+        condition_on_press(book, press, is_kept=False)
+    except InkmixError as error:
+        condition_on_press(book, None, is_kept=False)  # another reason is none of the file's
+        said = f"nothing is compared with {book.press.condition}, which the book names: {error}"
+        return None, (said.rstrip("."),)
+    return press, ()
+
+
 class _Calibrating:
     """One book and readings of its form."""
 
@@ -181,16 +198,17 @@ class _Calibrating:
             press=replace(book.press, condition=None, overprints=None),
         )
         self._places = [book.ink_names.index(name) for name in names]
-        earlier = press_of(book)
-        is_same = earlier is not None and earlier.origin.sha256 == origin.sha256
-        self._earlier = None if is_same else earlier
+        self._earlier, self._notes = _earlier(book, origin)
         self._was = condition_on_press(book, self._earlier)  # what was read is not known yet
 
     def calibration(self) -> Calibration:
         """What they tell."""
         told = resolve_condition(self._own)
         refuse_misplaced(self._read, told)
+        refuse_another_paper(self._read, told)
+        doubt = paper_in_doubt(self._read, told)
         refuse_swapped_inks(self._read, told)
+        refuse_scattered(self._read)
         suspects = suspects_in(self._read, self._file_of, self._on_own)
         sound = np.ones(len(self._read), np.bool_)
         sound[[one.at for one in suspects]] = False
@@ -199,6 +217,7 @@ class _Calibrating:
         condition = condition_on_press(self._book, press)
         tones, xyz100 = self._mixes(press)
         after = crossed(press, self._on_book, tones, xyz100)
+        refuse_unfit(self._read, len(suspects), after)
         asked = self._asked(condition)
         own = condition if self._is_of_forms_inks else self._on_own(press)
         inks = inks_read(condition, press.names)
@@ -221,7 +240,7 @@ class _Calibrating:
             to_print=self._to_print(own, asked),
             order=likely_order(own),
             drift=self._drift(press, condition, asked),
-            notes=readings.notes,
+            notes=(*readings.notes, *self._notes, *([doubt] if doubt else [])),
         )
 
     def _file_of(self, readings: Readings) -> PressFile:
@@ -358,16 +377,12 @@ def _left_out(suspect: Suspect) -> LeftOut:
 
 
 def _scatter(readings: Readings) -> Scatter | None:
-    chart = readings.chart
-    recipes, recipe = chart.recipes()
-    times = np.bincount(recipe)
-    if times.max() < 2:
+    apart = readings.apart_from_repeats()
+    if not len(apart):
         return None
-    sums = [np.bincount(recipe, band, len(recipes)) for band in chart.xyz100.T]
-    means = xyz100_to_lab(np.stack(sums, axis=1) / times[:, None])
-    apart = delta_e00(means[recipe], chart.lab)[times[recipe] > 1]
+    _, recipe = readings.chart.recipes()
     return Scatter(
-        repeated=int((times > 1).sum()),
+        repeated=int((np.bincount(recipe) > 1).sum()),
         mean_de00=float(apart.mean()),
         most_de00=float(apart.max()),
     )

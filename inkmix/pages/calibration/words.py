@@ -3,6 +3,7 @@
 Plain text only: nothing here knows of HTML, and nothing is computed but roundings.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -39,6 +40,10 @@ NO_SPECTRA = (
     "for them, the instrument mostly has them."
 )
 _LEAST_OPACITY = 0.005  # below it an ink is called transparent
+RUN_DE00 = 2.0
+"""So far sheets of one run may differ: ISO 12647-2 lets solids vary by dE*ab 4 (from memory), which
+is about half as much in dE00."""
+_WORTH_DE00 = 0.1  # of an expected error, to print more for
 _CLEARLY_DE00 = 0.5  # by which an expected error has to be larger to be said so
 _MOST_NAMES = 4
 
@@ -105,13 +110,34 @@ def to_do(found: Calibration, named: Naming) -> Iterator[ToDo]:
     if found.suspects:
         names = first_of([one.patch for one in found.suspects], most=_MOST_NAMES)
         yield ToDo(do=f"read {names} again", why="and calibrate once more")
-    if named.do:
+    if _is_worse(found):
+        since = found.drift.since if found.drift else ""
+        do = f"calibrate from these readings and those of {since} together"
+        yield ToDo(do=do, why="since by these alone the book’s mixes would be less sure than now")
+    elif named.do:
         why = "so that every prediction rests on these readings"
         yield ToDo(do=named.do, why=why, line=named.line)
-    if found.to_print is not None:
+    if found.to_print is not None and _is_worth(found.to_print):
         more = len(found.to_print.mixes)
         do = f"print and read {in_words(more)} more {'mix' if more == 1 else 'mixes'}"
         yield ToDo(do=do, why="since those at the foot of the page teach most")
+
+
+def _is_worse(found: Calibration) -> bool:
+    """Whether the file in use makes the book's mixes surer, and nothing moved since."""
+    if found.drift is None or not found.mixes:
+        return False
+    moved = any(not _is_of_run(one, found.mixes) for one in found.drift.mixes)
+    less = sum(one.de00 - one.was_de00 for one in found.mixes) / len(found.mixes)
+    return not moved and less > _WORTH_DE00
+
+
+def _is_worth(to_print: NextMixes) -> bool:
+    gains = (
+        to_print.all_de00 - to_print.all_then_de00,
+        to_print.asked_de00 - to_print.asked_then_de00,
+    )
+    return max(gains) >= _WORTH_DE00
 
 
 def _known(found: Calibration) -> str:
@@ -281,28 +307,45 @@ def moved_words(moved: Moved) -> str:
 
 def matters(moved: Moved, mixes: tuple[MixKnown, ...]) -> str:
     """Whether what moved of a mix is more than was expected to be off."""
-    bound = next((one.de00 for one in mixes if one.name == moved.what), None)
-    if bound is None or moved.de00 < SEEN_DE00:
+    if moved.de00 < SEEN_DE00:
         return "hardly to be seen"
-    if moved.de00 <= bound:
-        return f"within its expected error, {difference(bound, beside=moved.de00)}"
-    return f"more than its expected error, {difference(bound, beside=moved.de00)}: look at it again"
+    if _is_of_run(moved, mixes):
+        return "no more than two sheets of one run may differ"
+    return "more than two sheets of one run differ: look at it again"
+
+
+def _is_of_run(moved: Moved, mixes: tuple[MixKnown, ...]) -> bool:
+    """Whether two sheets of one run may differ so far, as well as each is known."""
+    known = next((one for one in mixes if one.name == moved.what), None)
+    errors = (known.de00, known.was_de00) if known else ()
+    return moved.de00 <= math.hypot(RUN_DE00, *errors)
 
 
 def drift_words(found: Calibration) -> str:
     """What moved most since the earlier readings."""
     if found.drift is None:
         return ""
-    far = [one for one in found.drift.basics if one.de00 >= SEEN_DE00]
+    far = [one for one in found.drift.basics if one.de00 >= RUN_DE00]
     said = f"Compared with {found.drift.since}, which the book names: "
     if not far:
-        return f"{said}no paper, solid or tint moved by {difference(SEEN_DE00)} or more."
+        return (
+            f"{said}neither paper nor any solid or tint moved by {difference(RUN_DE00)} or more; "
+            "single sheets of one run may differ so far."
+        )
     most = [f"{one.what} ({difference(one.de00)})" for one in far]
-    return f"{said}{first_of(most, most=_MOST_NAMES)} moved so far that it can be seen."
+    return (
+        f"{said}{first_of(most, most=_MOST_NAMES)} moved. Single sheets of one run may differ by "
+        f"{difference(RUN_DE00)}: read two or three before you call it drift."
+    )
 
 
 def gains(to_print: NextMixes) -> str:
     """What the next mixes would gain."""
+    if not _is_worth(to_print):
+        return (
+            "More mixes would hardly make the others surer: the best ten bring the expected error "
+            f"from {_fine(to_print.all_de00)} to {_fine(to_print.all_then_de00)} on average."
+        )
     said = (
         f"These {in_words(len(to_print.mixes))} would bring the expected error of mixes within the "
         f"ink limit from {_fine(to_print.all_de00)} to {_fine(to_print.all_then_de00)} on average"

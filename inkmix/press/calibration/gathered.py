@@ -22,11 +22,14 @@ def press_file_of(
     """What readings tell of a press; what was left out is no longer among them."""
     chart = readings.chart
     xyz, spectrum = _mean(chart, chart.bare)
+    apart = readings.apart_from_repeats()
     return PressFile(
         origin=origin,
         paper=PaperRecord(paper_class=paper_class, xyz=xyz, reflectance=spectrum),
         inks=tuple(_ink(chart, k) for k in range(len(chart.plates))),
-        mixes=MixRecords(rows=tuple(_mixes(chart))),
+        mixes=MixRecords(
+            rows=tuple(_mixes(chart)), scatter_de00=float(apart.mean()) if len(apart) else 0.0
+        ),
         left_out=left_out,
     )
 

@@ -15,9 +15,9 @@ from inkmix.base.errors import Fault, MeasurementError
 from inkmix.base.json_document import plain
 from inkmix.base.json_values import MisfitError, value_of
 from inkmix.base.names import same_name
-from inkmix.press.constants import PAPER_CLASSES
+from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.inks import Ink, Paper, ink_from_ramp
-from inkmix.press.patches import MAX_PATCHES, MAX_XYZ, SINGLE_SHEET, Patches
+from inkmix.press.patches import MAX_PATCHES, MAX_XYZ, SINGLE_SHEET, UNEVEN_SHEETS, Patches
 from inkmix.press.values import MAX_INKS
 
 FORMAT = 1
@@ -28,6 +28,7 @@ MARK = b"# Written by `inkmix calibrate`"
 _DIGITS = 5
 _MOST_REFLECTED = 2.5  # of the brightest day-glow solids, as MAX_XYZ
 _MOST_TIMES = 100_000
+_MOST_SCATTER_DE00 = 100.0
 
 Row = tuple[float, ...]
 
@@ -91,9 +92,19 @@ class MixRecords:
     ----------
     rows : tuple
         The tone value of each ink in the order of the inks, X, Y, Z, and how often it was read.
+    scatter_de00 : float
+        How far readings of one mix or tint lay from their mean on average; 0 where none was read
+        twice.
     """
 
     rows: tuple[Row, ...] = ()
+    scatter_de00: float = 0.0
+
+    @property
+    def noise(self) -> str:
+        """How they count as read."""
+        uneven = self.scatter_de00 > MODEL.kriging.uneven_from_de00
+        return UNEVEN_SHEETS if uneven else SINGLE_SHEET
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +180,7 @@ class PressFile:
         for column, at in enumerate(columns):
             if at is not None:
                 tones[:, column] = rows[:, at]
-        return Patches(tone_pct=tones, xyz100=rows[:, -4:-1], noise=SINGLE_SHEET)
+        return Patches(tone_pct=tones, xyz100=rows[:, -4:-1], noise=self.mixes.noise)
 
     def _mixes(self) -> FloatArray:
         return np.array(self.mixes.rows, np.float64).reshape(-1, len(self.inks) + 4)
@@ -280,6 +291,9 @@ def _out_of_range(value: PressFile) -> Iterator[tuple[str, str, str]]:
             off = next((v for row in numbers for v in row if not 0 <= v <= most), None)
             if off is not None:
                 yield what, f"{off:g}", expected
+    if value.mixes.scatter_de00 > _MOST_SCATTER_DE00:
+        found = f"scatter_de00 = {value.mixes.scatter_de00:g}"
+        yield "mixes", found, f"0 to {_MOST_SCATTER_DE00:g}"
     times = next((row[-1] for row in rows if not 1 <= row[-1] <= _MOST_TIMES), None)
     if times is not None:
         yield "mixes", f"read {times:g} times", "once or more"
@@ -288,7 +302,7 @@ def _out_of_range(value: PressFile) -> Iterator[tuple[str, str, str]]:
 def with_mixes(value: PressFile, some: IntArray) -> PressFile:
     """The same with only some of its mixes, by their places (K,)."""
     rows = value.mixes.rows
-    return replace(value, mixes=MixRecords(rows=tuple(rows[int(k)] for k in some)))
+    return replace(value, mixes=replace(value.mixes, rows=tuple(rows[int(k)] for k in some)))
 
 
 def press_file_text(value: PressFile) -> str:

@@ -11,7 +11,7 @@ from inkmix.base.errors import Fault, MeasurementError, capped
 from inkmix.base.names import same_name
 from inkmix.base.quoting import listed
 from inkmix.base.words import count
-from inkmix.colour.colorimetry import xyz100_to_lab
+from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.chart import Chart
@@ -39,6 +39,15 @@ class Readings:
 
     def __len__(self) -> int:
         return len(self.patches)
+
+    def apart_from_repeats(self) -> FloatArray:
+        """How far (dE00) each reading of a mix or tint that was read again lies from their mean."""
+        chart = self.chart
+        recipes, recipe = chart.recipes()
+        times = np.bincount(recipe)
+        sums = [np.bincount(recipe, band, len(recipes)) for band in chart.xyz100.T]
+        means = xyz100_to_lab(np.stack(sums, axis=1) / times[:, None])
+        return delta_e00(means[recipe], chart.lab)[times[recipe] > 1]
 
     def only(self, some: BoolArray) -> "Readings":
         """Some (N,) of them."""

@@ -6,12 +6,10 @@ still do not fit what the sound ones lead to expect.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
 from inkmix.base.arrays import BoolArray, FloatArray
-from inkmix.base.errors import Fault, MeasurementError
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.calibration.press_file import PressFile
 from inkmix.press.calibration.readings import Readings
@@ -22,9 +20,6 @@ _LEAST_DE00 = 4.0  # less is the press' own scatter on a bad day
 _TIMES_SCATTER = 5.0  # the usual scatter of the form
 _TIMES_BOUND = 1.5  # the expected error
 _FITS_OTHER_PLACE = 0.5  # of how far it is off at its own
-_ANOTHER_INK_DE00 = 10.0  # from its colour in the book: no ink of that name
-_TIMES_ANOTHER = 2.0  # as far off as from the other ink
-_UNLIKE, _ALIKE = 0.5, 0.85  # correlation of L*
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,75 +52,6 @@ class Suspect:
 
 FileOf = Callable[[Readings], PressFile]
 ConditionOn = Callable[[PressFile], PressCondition]
-
-
-def refuse_misplaced(readings: Readings, expected: PressCondition) -> None:
-    """Refuse a form whose rows are not those of its patches: read upside down, or one row late.
-
-    Told by lightness alone, so that it does not hang on how well the inks were known.
-
-    Parameters
-    ----------
-    expected : PressCondition
-        Of the book before anything was measured, its inks those of the chart.
-    """
-    chart = readings.chart
-    foretold_L, read_L = expected.lab(chart.tone_pct)[:, 0], chart.lab[:, 0]
-    if len(readings) < 3 or _likeness(foretold_L, read_L) >= _UNLIKE:
-        return
-    said = ""
-    if _likeness(foretold_L, read_L[::-1]) >= _ALIKE:
-        said = "read backwards they fit: the form was read upside down or from the last patch"
-    for late in (1, -1):
-        if _likeness(foretold_L, np.roll(read_L, late)) >= _ALIKE:
-            said = f"one row {'up' if late < 0 else 'down'} they fit: a reading is missing"
-    raise MeasurementError(
-        Fault(
-            where=chart.source,
-            found="the readings do not go light and dark as the patches do",
-            expected=said or "readings of the form of this book, in the order of its list",
-            do="read the form again, or export the readings with their patch names",
-        )
-    )
-
-
-def refuse_swapped_inks(readings: Readings, expected: PressCondition) -> None:
-    """Refuse a form in which two inks have each other's colours: their columns are swapped.
-
-    Parameters
-    ----------
-    expected : PressCondition
-        As for `refuse_misplaced`.
-    """
-    chart, names = readings.chart, readings.chart.plates
-    told = expected.lab(np.eye(len(names)) * 100)
-    read = np.stack([chart.lab[chart.solids_of(k)].mean(axis=0) for k in range(len(names))])
-    apart = delta_e00(told[:, None], read[None])
-    own = apart.diagonal()
-    far = (own > _ANOTHER_INK_DE00) & (own > _TIMES_ANOTHER * apart.min(axis=1))
-    swapped = [
-        (names[i], names[j])
-        for i, j in combinations(np.flatnonzero(far).tolist(), 2)
-        if apart[i].argmin() == j and apart[j].argmin() == i
-    ]
-    if swapped:
-        raise MeasurementError(
-            Fault(
-                where=chart.source,
-                found=f"{one} has the colour of {other}, and {other} that of {one}",
-                expected="the inks of the book",
-                do="the columns of the readings are swapped, or the inks were on the press, or the "
-                "colours are in the book: set right which it is",
-            )
-            for one, other in swapped
-        )
-
-
-def _likeness(one: FloatArray, other: FloatArray) -> float:
-    """Correlation; 0 where either has but one value."""
-    if one.std() == 0 or other.std() == 0:
-        return 0.0
-    return float(np.corrcoef(one, other)[0, 1])
 
 
 def suspects_in(
