@@ -33,6 +33,7 @@ _CELL = {
     )
     for end in _ENDS
 }
+_QUOTED = re.compile(r'"[^"]*+"')
 _DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?")
 _DECIMAL_POINT = re.compile(r"[+-]?\d*\.\d+(?:[eE][+-]?\d+)?")
 _KEYWORD = re.compile(r"#++\s*+(?P<name>[A-Za-z][A-Za-z_]*+)\s*+[:=]\s*+(?P<value>.+)")
@@ -89,7 +90,8 @@ def parse_csv(data: bytes, *, where: str) -> MeasurementTable:
 def _end_of_cells(rows: Sequence[tuple[int, str]], where: str) -> str:
     """What the cells of the header end at."""
     header = rows[0][1] if rows else ""
-    ends = [end for end in _ENDS if end in header]
+    bare = _QUOTED.sub("", header)
+    ends = [end for end in _ENDS if end in bare]
     if not ends:
         raise MeasurementError(
             Fault(

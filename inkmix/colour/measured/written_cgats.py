@@ -6,11 +6,9 @@ is written; those that are read stand in columns.py. No file is opened.
 
 from collections.abc import Iterator, Sequence
 
-from inkmix.base.arrays import FloatArray
 from inkmix.base.quoting import harmless
 from inkmix.colour.measured.table import MeasurementTable
-from inkmix.colour.measured.tabled import density_status
-from inkmix.colour.observer import WAVELENGTHS_NM
+from inkmix.colour.measured.written_columns import keywords_of, label_columns, number_columns
 
 # Keywords of ISO 28178; any other is declared before its use, as the standard asks.
 STANDARD_KEYWORDS = frozenset(
@@ -36,8 +34,6 @@ STANDARD_KEYWORDS = frozenset(
         "COMPUTATIONAL_PARAMETER",
     }
 )
-
-_DENSITY_NAMES = {"red": "D_RED", "green": "D_GREEN", "blue": "D_BLUE", "visual": "D_VIS"}
 
 
 def cgats_text(table: MeasurementTable, *, comments: Sequence[str] = ()) -> str:
@@ -70,7 +66,13 @@ def cgats_text(table: MeasurementTable, *, comments: Sequence[str] = ()) -> str:
     END_DATA
     """
     lines = ["CGATS.17", "", *_header(table), *(f"# {harmless(line)}" for line in comments)]
-    columns = {**_labels(table), **_numbers(table)}
+    columns = {
+        **{
+            name: [_label(name, text) for text in column]
+            for name, column in label_columns(table).items()
+        },
+        **{_word(name): column for name, column in number_columns(table).items()},
+    }
     lines += [f"NUMBER_OF_FIELDS {len(columns)}", "BEGIN_DATA_FORMAT"]
     lines += ["\t".join(columns), "END_DATA_FORMAT", f"NUMBER_OF_SETS {len(table)}", "BEGIN_DATA"]
     lines += ["\t".join(row) for row in zip(*columns.values(), strict=True)]
@@ -80,68 +82,15 @@ def cgats_text(table: MeasurementTable, *, comments: Sequence[str] = ()) -> str:
 
 def _header(table: MeasurementTable) -> Iterator[str]:
     """Keyword lines; an own keyword is declared first."""
-    for name, value in _keywords(table).items():
+    for name, value in keywords_of(table).items():
         if name not in STANDARD_KEYWORDS:
             yield f"KEYWORD {_quoted(name)}"
         yield f"{_word(name)}\t{_quoted(value)}"
 
 
-def _keywords(table: MeasurementTable) -> dict[str, str]:
-    """The table's keywords, and what it knows beside them."""
-    words = dict(table.keywords)
-    own = {} if "FILE_DESCRIPTOR" in words else {"DESCRIPTOR": table.descriptor}
-    own = {"ORIGINATOR": table.originator, **own}
-    words = {**{name: value for name, value in own.items() if value}, **words}
-    if table.reflectance is not None:
-        words["SPECTRAL_NORM"] = "1"
-    if table.density_status != density_status(words):
-        words["DENSITY_STATUS"] = table.density_status
-    return words
-
-
-def plate_columns(plates: Sequence[str]) -> list[str]:
-    """Column names of the plates: CMYK_., nCLR_k, or INK_ and the ink's own name."""
-    if plates and all(plate in ("C", "M", "Y", "K") for plate in plates):
-        return [f"CMYK_{plate}" for plate in plates]
-    if list(plates) == [str(k + 1) for k in range(len(plates))] and len(plates) <= 15:
-        return [f"{len(plates):X}CLR_{k + 1:X}" for k in range(len(plates))]
-    return [_word(f"INK_{plate}") for plate in plates]
-
-
-def _labels(table: MeasurementTable) -> dict[str, list[str]]:
-    """The columns that say which patch a row is, as written; names that are short are the ids."""
-    names = table.sample_names
-    if len(set(names)) == len(names) and all(map(str.isalnum, names)):
-        labels = {"SAMPLE_ID": list(names)}
-    else:
-        numbers = list(map(str, range(1, len(names) + 1)))
-        labels = {"SAMPLE_ID": numbers, "SAMPLE_NAME": list(map(_quoted, names))}
-    if table.places:
-        labels["SAMPLE_LOC"] = list(map(_quoted, table.places))
-    return labels
-
-
-def _numbers(table: MeasurementTable) -> dict[str, list[str]]:
-    """The columns of tone values and readings, as written."""
-    filters = [_DENSITY_NAMES[channel] for channel in table.density_channels]
-    blocks: tuple[tuple[list[str], FloatArray | None], ...] = (
-        (plate_columns(table.plates), table.tone_pct),
-        (["XYZ_X", "XYZ_Y", "XYZ_Z"], table.xyz100),
-        (["LAB_L", "LAB_A", "LAB_B"], table.lab),
-        (filters, table.density),
-        ([f"SPECTRAL_NM{nm:.0f}" for nm in WAVELENGTHS_NM], table.reflectance),
-    )
-    return {
-        name: list(map(_decimal, column.tolist()))
-        for names, values in blocks
-        if values is not None
-        for name, column in zip(names, values.T, strict=True)
-    }
-
-
-def _decimal(value: float) -> str:
-    """The shortest text that reads back as the same number."""
-    return repr(value).removesuffix(".0")
+def _label(column: str, text: str) -> str:
+    """Ids are words as they are; names and places are quoted."""
+    return text if column == "SAMPLE_ID" else _quoted(text)
 
 
 def _word(text: str) -> str:

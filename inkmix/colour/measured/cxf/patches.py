@@ -120,7 +120,7 @@ def _tones(one: Element, where: str) -> Iterator[tuple[str, float]]:
 def _place(one: Element) -> str:
     """Where the patch sits, as the tags of its location say it."""
     tags = [
-        f"{tag.attributes.get('Name', '')} {tag.attributes.get('Value', '')}"
+        f"{tag.attributes.get('Name', '')} {tag.attributes.get('Value', '')}".strip()
         for group in one.all("TagCollection")
         if group.attributes.get("Name", "").casefold() == "location"
         for tag in group.all("Tag")

@@ -4,6 +4,7 @@ Of several measurement modes one is read; of kinds of readings those that every 
 document holds object by object is settled in patches.py.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -21,6 +22,7 @@ from inkmix.colour.measured.cxf.patches import (
     patches_of,
     specifications_of,
 )
+from inkmix.colour.measured.cxf.spelling import HEADER, KEYWORD_TAG
 from inkmix.colour.measured.grid import Grid
 from inkmix.colour.measured.sections import MAX_ROWS, many_rows, name_faults
 from inkmix.colour.measured.table import MeasurementTable
@@ -243,8 +245,11 @@ def _keywords(
     specifications: dict[str, Element],
 ) -> Iterator[tuple[str, str]]:
     """What the document says of itself and of how it was measured, by the keywords of CGATS."""
-    header = {"ORIGINATOR": "Creator", "DESCRIPTOR": "Description", "CREATED": "CreationDate"}
-    for keyword, name in header.items():
+    for tag in root.all("FileInformation", "Tag"):
+        keyword, value = (tag.attributes.get(key, "") for key in ("Name", "Value"))
+        if value and re.fullmatch(KEYWORD_TAG, keyword):
+            yield keyword, harmless(value)
+    for keyword, name in HEADER.items():
         if said := root.said("FileInformation", name):
             yield keyword, harmless(said)
     if any(patch.over_black for patch in patches):
