@@ -451,6 +451,9 @@ def test_the_command_writes_the_file_and_says_how_to_name_it(book, folder, tones
     told = capsys.readouterr()
     said = told.out + told.err
     assert 'condition = "press/sheet.toml"' in said
+    assert '  whether the ink was wet or dry: INK_STATE "dry" or "wet"' in said
+    assert "the sheet lay on white" in said
+    assert "the observer" not in said  # spectra are not for one
     data = tomllib.loads((tmp_path / "press" / "sheet.toml").read_text())
     assert data["format"] == 1
     assert [ink["name"] for ink in data["inks"]] == list(INKS)
