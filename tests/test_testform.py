@@ -476,6 +476,7 @@ def test_what_is_said(tmp_path, capsys):
         "Your printer's own control strip stays on the sheet",
         "what your printer says of ink and order counts more than this form",
         "if the press prints as the model thinks",
+        "best as spectra, else as XYZ or Lab: densities alone do not tell a colour",
         "1  mixes that the book names",
         f"calibrate {tmp_path / 'book'} MEASUREMENTS --form {tmp_path / 'form'}",
     ):
