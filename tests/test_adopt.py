@@ -23,6 +23,7 @@ from inkmix.book.values import Book
 from inkmix.jobs.adopting.adopt import adopt_inks
 from inkmix.jobs.adopting.values import BookAdopted
 from inkmix.jobs.books import read_book
+from inkmix.pages.inks.adopted import adopted_lines
 from inkmix.press.calibration.press_file import (
     InkRecord,
     MixRecords,
@@ -241,6 +242,25 @@ def test_an_ink_that_prints_twice_is_one_ink(tmp_path):
     assert [ink.lab for ink in new.inks if "Soot" in ink.name] == [(26, 1, 1)] * 2
     assert new.inks[3].plate == "Soot"
     assert "another number of times" in whys(adopted)["the measured mix Soot 80 + Fjord 60"]
+
+
+def test_guesses_that_are_alike_are_inks_of_their_own(tmp_path):
+    """`start` tells every ink that it does not know by the same grey."""
+    grey = 'srgb = "#808080"\nguessed = "#808080"'
+    own = changed("lab = [26, 1, 1]", grey).replace("lab = [33, 6, -34]", grey)
+    adopted, new = adopt(tmp_path, own.replace("lab = [52, 58, 40]", grey), EARLIER + READ)
+    assert [ink.lab for ink in new.inks] == [(26, 1, 1), (33, 6, -34), (52, 58, 40)]
+    assert [(one.name, one.hits) for one in adopted.inks] == [
+        ("Soot", ()), ("Fjord", ()), ("Rowan", ()),
+    ]  # fmt: skip
+    assert adopted.measured == 1
+
+
+def test_every_hit_that_is_told_anew_is_named(tmp_path):
+    own, other = book(tmp_path / "own", HIT_HERE), book(tmp_path / "other", EARLIER)
+    adopted = adopt_inks(own, other, own.folder / "known.toml")
+    assert adopted.inks[0].hits == ("Soot again",)
+    assert any(line.startswith("  Soot and Soot again: ") for line in adopted_lines(adopted))
 
 
 def test_a_ramp_of_an_ink_that_prints_twice(tmp_path):

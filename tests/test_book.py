@@ -273,6 +273,26 @@ class TestReading:
         again = {name: first for name, first in hits.items() if first}
         assert again == {"Soot 2": "Soot", "b": "a", "Fog 2": "Fog"}
 
+    def test_guesses_of_the_very_same_colour_are_no_hits(self) -> None:
+        grey = {"srgb": "#808080"}
+        inks = [
+            {"name": "a", **grey, "guessed": "#808080"},
+            {"name": "b", **grey, "guessed": True},
+            {"name": "c", **grey, "guessed": "#808080", "plate": "a"},
+            {"name": "d", **grey, "guessed": "#707070"},  # somebody told it since
+            {"name": "e", **grey},
+            {"name": "f", **grey, "guessed": True},
+        ]
+        hits = first_hits(inks)
+        assert hits == {"a": None, "b": None, "c": "a", "d": None, "e": "d", "f": None}
+
+    def test_a_hit_may_come_before_the_ink_that_has_the_plate(self) -> None:
+        lab = {"lab": [30, 1, 2]}
+        inks = [{"name": "Soot 2", "plate": "Soot", **lab}, {"name": "Soot", **lab}]
+        assert first_hits(inks) == {"Soot 2": "Soot", "Soot": None}
+        copy = {"name": "Soot 3", **lab}
+        assert first_hits([copy, *inks]) == {"Soot 3": None, "Soot 2": "Soot 3", "Soot": "Soot 3"}
+
     def test_a_mix_over_the_ink_limit_is_a_note(self, tmp_path: Path) -> None:
         text = changed("{ Rowan = 60, Soot = 20 }", "{ Rowan = 100, Soot = 100, Fog = 100 }")
         note, _ = read(text, tmp_path).notes  # and one on opacity

@@ -8,10 +8,11 @@ from functools import cache
 import colour
 import numpy as np
 import pytest
+from drawn_book import digests
 from printed_form import INKS, form_tones, readings_file, table_of, write_book
 from simulated_press import lab_of, random_press
 
-from inkmix.base.errors import BookError, MeasurementError, UsageError
+from inkmix.base.errors import BookError, MeasurementError, OutputError, UsageError
 from inkmix.book.meant.condition import condition_on_press, press_of, resolve_condition
 from inkmix.cli.main import run
 from inkmix.colour.measured.written_cgats import cgats_text
@@ -444,6 +445,20 @@ def test_a_press_file_never_takes_the_place_of_one_of_other_readings(book, folde
     assert paths == ["day.toml", "day-2.toml", "day.toml", "day-2.toml"]
 
 
+def test_where_every_name_is_taken_none_is_written_over(found, tmp_path):
+    names = ["sheet.toml", *(f"sheet-{number}.toml" for number in range(2, 100))]
+    for number, name in enumerate(names):
+        other = replace(found.press.origin, sha256=f"{number:064x}")
+        text = press_file_text(replace(found.press, origin=other))
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    before = digests(tmp_path)
+    with pytest.raises(OutputError, match=r"99 press files called sheet\.toml to sheet-99\.toml"):
+        write_calibration(found, tmp_path)
+    assert digests(tmp_path) == before
+    (tmp_path / "sheet-99.toml").unlink()
+    assert write_calibration(found, tmp_path)[0].name == "sheet-99.toml"
+
+
 def test_the_command_writes_the_file_and_says_how_to_name_it(book, folder, tones, tmp_path, capsys):
     own = write_book(tmp_path)
     path = readings_file(tmp_path / "sheet.txt", tones)
@@ -451,6 +466,9 @@ def test_the_command_writes_the_file_and_says_how_to_name_it(book, folder, tones
     told = capsys.readouterr()
     said = told.out + told.err
     assert 'condition = "press/sheet.toml"' in said
+    assert '  whether the ink was wet or dry: INK_STATE "dry" or "wet"' in said
+    assert "the sheet lay on white" in said
+    assert "the observer" not in said  # spectra are not for one
     data = tomllib.loads((tmp_path / "press" / "sheet.toml").read_text())
     assert data["format"] == 1
     assert [ink["name"] for ink in data["inks"]] == list(INKS)

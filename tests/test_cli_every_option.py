@@ -18,6 +18,7 @@ import pytest
 from drawn_book import BOOK, CGATS, MEASURED, NIGHT, Ran, changed, command, digests, draw_book
 from plate_files import write_png
 
+from inkmix.base.errors import OutputError
 from inkmix.batch import watch as watching
 from inkmix.batch.book import crew_of
 from inkmix.cli.main import COMMANDS
@@ -114,6 +115,19 @@ def gives_up_lights() -> bool:
         whole.main([*words, f"{folder}/kept"], standalone_mode=False)
         whole.main([*words, f"{folder}/given", "--give-up-lights"], standalone_mode=False)
         return not Path(folder, "kept").exists() and Path(folder, "given").exists()
+
+
+def replaces_a_form() -> bool:
+    """Whether `--replace` writes over another form, which stays without it."""
+    with tempfile.TemporaryDirectory() as folder:
+        book = draw_book(Path(folder) / "book", TEXT)
+        words = ["testform", str(book), "--to", f"{folder}/form", "--sheet", "148x105"]
+        whole.main(words, standalone_mode=False)
+        with contextlib.suppress(OutputError):
+            whole.main([*words, "--repeats", "1"], standalone_mode=False)
+        kept = Path(folder, "form", "testform.txt").read_bytes()
+        whole.main([*words, "--repeats", "1", "--replace"], standalone_mode=False)
+        return Path(folder, "form", "testform.txt").read_bytes() != kept
 
 
 def watches() -> bool:
@@ -470,6 +484,7 @@ MODES = (
             "repeats": ("--repeats", "3"),
             "small": ("--small", "10"),
         },
+        proven={"replace": replaces_a_form},
     ),
     Mode(
         command="score",

@@ -6,7 +6,12 @@ import numpy as np
 import pytest
 
 from inkmix.colour.measured.cgats import parse_cgats
-from inkmix.colour.measured.conditions import ReadingConditions, conditions_of, with_conditions
+from inkmix.colour.measured.conditions import (
+    ReadingConditions,
+    conditions_of,
+    left_open,
+    with_conditions,
+)
 from inkmix.colour.measured.table import MeasurementTable, unknown_conditions
 from inkmix.colour.measured.written_cgats import cgats_text
 
@@ -51,6 +56,42 @@ def test_the_keywords_of_instruments() -> None:
 )
 def test_nothing_is_guessed(words: str) -> None:
     assert conditions_of({"PRINT_CONDITIONS": words, "FILTER": words}) == ReadingConditions()
+
+
+@pytest.mark.parametrize("state", ["not dry", "semi-dry", "wet and dry", "dry?!  wet", "touch dry"])
+def test_ink_of_which_more_is_said_than_one_word_is_unknown(state: str) -> None:
+    """What is not understood is said, so that nobody takes a wet reading for a dry one."""
+    found = conditions_of({"INK_STATE": state})
+    assert (found.ink, found.contradictions) == ("", ())
+    *_, said = unknown_conditions(_table(keywords={"INK_STATE": state}))
+    assert said.startswith(f'The file says INK_STATE "{state}", which does not tell whether the')
+
+
+@pytest.mark.parametrize(("state", "ink"), [("Dry", "dry"), ("dry.", "dry"), (" WET ", "wet")])
+def test_one_word_on_ink_is_understood(state: str, ink: str) -> None:
+    found = conditions_of({"INK_STATE": state})
+    assert (found.ink, dict(found.not_understood)) == (ink, {})
+
+
+def test_a_light_or_mode_that_nobody_knows_is_said() -> None:
+    found = conditions_of({"MEASUREMENT_MODE": "M7", "ILLUMINANT": "candle", "OBSERVER": " "})
+    assert dict(found.not_understood) == {
+        "mode": 'MEASUREMENT_MODE "M7"',
+        "illuminant": 'ILLUMINANT "candle"',
+    }
+
+
+def test_what_is_left_open_has_a_line_that_tells_it() -> None:
+    """Each line, put into a header with one of its answers, closes the question."""
+    lab = np.array([[95.0, 0.0, -2.0]])
+    asked = left_open(unknown_conditions(_table(lab=lab)))
+    assert len(asked) == 5
+    answers = (one.line.split('"')[:2] for one in asked)
+    keywords = {keyword.strip(): answer for keyword, answer in answers}
+    assert left_open(unknown_conditions(_table(lab=lab, keywords=keywords))) == ()
+    (twice,) = left_open(conditions_of({"INSTRUMENTATION": "M0, M1"}).contradictions)
+    assert twice.called == "the readings are M0, M1, M2 or M3"
+    assert twice.line == 'MEASUREMENT_MODE "M0", "M1", "M2" or "M3"'
 
 
 def test_two_answers_are_none() -> None:

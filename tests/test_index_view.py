@@ -80,6 +80,15 @@ def test_on_the_console_a_tone_is_said_once_and_each_spread_says_what_is_its_own
     assert some[1] == f"  1, 2 and 3: fail: {wrong_tone().sentence}"
 
 
+def test_on_the_console_a_finding_has_its_own_verdict_not_the_worst_of_its_spread():
+    """A tone fails on all spreads, a night of one is unsure: as `check` says it."""
+    tone, night = shown(wrong_tone()), shown(pale_night("2", verdict=UNSURE))
+    bright = shown(replace(pale_night("3"), verdict=NO_LIMIT))
+    rows = (row("1", FAIL, tone), row("2", FAIL, tone, night), row("3", FAIL, tone, bright, night))
+    lines = list(result_lines(book(*rows), Path("to"), reused=0))
+    assert lines[2:4] == [f"  {name}: unsure: {night.finding.sentence}" for name in "23"]
+
+
 @pytest.mark.parametrize(
     ("amount", "folded"), [(5, None), (6, "  and 1 more"), (50, "  and 45 more")]
 )

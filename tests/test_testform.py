@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
-from drawn_book import BOOK, changed, draw_book
+from drawn_book import BOOK, changed, digests, draw_book
 from PIL import Image
 from schemas import refuse_unlike
 
@@ -421,15 +421,29 @@ def test_the_folder_of_the_book_is_refused(tmp_path):
         write_testform(book, tmp_path)
 
 
-def test_a_second_run_replaces_the_first_and_a_file_of_others_stays(tmp_path):
+def test_a_form_that_may_be_printed_stays_unless_somebody_says_otherwise(tmp_path):
+    """By the list of another form the readings of a print would be taken for other patches."""
     book = book_of(tmp_path / "book", text_of(1))
     write_testform(book, tmp_path / "form", sheet_mm=A5)
-    first = document(tmp_path / "form")
-    write_testform(book, tmp_path / "form", sheet_mm=A5, repeats=1)
-    assert document(tmp_path / "form") != first
+    first = digests(tmp_path / "form")
+    for other in ({"repeats": 1}, {"sheet_mm": (200.0, 148.0)}):  # other patches, other places
+        with pytest.raises(OutputError, match=r"may be printed already.*form-2.*--replace"):
+            write_testform(book, tmp_path / "form", **{"sheet_mm": A5, **other})
+    write_testform(book, tmp_path / "form", sheet_mm=A5)  # the very same
+    assert digests(tmp_path / "form") == first
+    (tmp_path / "form" / "testform.txt").write_bytes(b"")  # no list, though the places are there
+    with pytest.raises(OutputError, match=r"testform\.json: belongs to an earlier form"):
+        write_testform(book, tmp_path / "form", sheet_mm=A5, repeats=1)
+    write_testform(book, tmp_path / "form", sheet_mm=A5, repeats=1, replace=True)
+    assert document(tmp_path / "form")["repeats"] == 1
+
+
+def test_a_file_of_others_stays(tmp_path):
+    book = book_of(tmp_path / "book", text_of(1))
+    (tmp_path / "form").mkdir()
     (tmp_path / "form" / "testform.txt").write_text("notes of mine", encoding="utf-8")
     with pytest.raises(OutputError, match=r"testform\.txt: already exists"):
-        write_testform(book, tmp_path / "form", sheet_mm=A5)
+        write_testform(book, tmp_path / "form", sheet_mm=A5, replace=True)
 
 
 def test_from_the_command_line(tmp_path, capsys):
@@ -462,6 +476,7 @@ def test_what_is_said(tmp_path, capsys):
         "Your printer's own control strip stays on the sheet",
         "what your printer says of ink and order counts more than this form",
         "if the press prints as the model thinks",
+        "best as spectra, else as XYZ or Lab: densities alone do not tell a colour",
         "1  mixes that the book names",
         f"calibrate {tmp_path / 'book'} MEASUREMENTS --form {tmp_path / 'form'}",
     ):

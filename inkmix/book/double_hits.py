@@ -9,24 +9,32 @@ from typing import Any
 from inkmix.base.errors import Fault
 from inkmix.book.choices import INK_COLOURS
 from inkmix.book.faults import shown
+from inkmix.book.values import is_guess
 from inkmix.book.view import View
 
 _OF_THE_PLATE = ("channel", "polarity")
 
 
 def first_hits(inks: Sequence[Mapping[str, Any]]) -> dict[str, str | None]:
-    """For each ink's name, the earlier ink of the very same colour; None for a first one.
+    """For each ink's name, the ink of which it is a further hit; None for a first one.
+
+    The book says so by `plate`, or tells both by the very same colour. Guesses that are alike say
+    nothing: two inks of which nobody knows anything are two inks.
 
     Parameters
     ----------
     inks : sequence of mapping
         Tables of inks in lay-down order.
     """
-    hits: dict[str, str | None] = {}
+    by_colour: dict[str, str | None] = {}
     for index, ink in enumerate(inks):
-        same = (other["name"] for other in inks[:index] if _colour(other) == _colour(ink))
-        hits[ink["name"]] = next(same, None)
-    return hits
+        same = (other["name"] for other in inks[:index] if _are_one_ink(other, ink))
+        by_colour[ink["name"]] = next(same, None)
+    owners = {ink["name"]: ink.get("plate") for ink in inks}
+    return {
+        name: by_colour[name] if owner is None else by_colour[owner] or owner
+        for name, owner in owners.items()
+    }
 
 
 def shared_plates(view: View) -> Iterator[Fault]:
@@ -53,6 +61,15 @@ def shared_plates(view: View) -> Iterator[Fault]:
                 yield view.fault(
                     where, "is given together with plate", f"{shown(name)} says it for both"
                 )
+
+
+def _are_one_ink(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """Whether two inks, each with a plate of its own, are told to be the same."""
+    return _colour(one) == _colour(other) and all(
+        ink.get("plate") is None
+        and not is_guess(ink.get("guessed", False), ink.get("swatch"), ink.get("srgb"))
+        for ink in (one, other)
+    )
 
 
 def _colour(ink: Mapping[str, Any]) -> dict[str, Any]:

@@ -131,8 +131,9 @@ class DensityReading:
 class InkSpec:
     """One ink; exactly one of swatch, lab, xyz100, density, srgb and measurements is given.
 
-    Two are no keys: `hit_of`, an earlier ink of the book that has the very same colour, None for
-    the first of them; `told`, an ink of a file beside the book that prints the plate instead.
+    Two are no keys: `hit_of`, the ink of which it is a further hit, by its plate or by the very
+    same colour that is no guess, None for the first of them; `told`, an ink of a file beside the
+    book that prints the plate instead.
     """
 
     name: Name = key("name of the ink, as in the plates' file names")

@@ -39,7 +39,7 @@ def sheet_size(ctx: object, param: object, text: str | None) -> tuple[float, flo
     "folder",
     type=OutputPath(folder=True),
     required=True,
-    help="Folder for the form: a new one, or one with an earlier form.",
+    help="Folder for the form.",
 )
 @click.option(
     "--sheet",
@@ -71,6 +71,11 @@ def sheet_size(ctx: object, param: object, text: str | None) -> tuple[float, flo
     type=click.Choice(["10", "20", "40"]),
     help="A strip for the sheet's edge: ramps, and so many patches that tell most.",
 )
+@click.option(
+    "--replace",
+    is_flag=True,
+    help="Write over another form in the folder, one that was never printed.",
+)
 def testform(
     book: Path,
     folder: Path,
@@ -78,6 +83,7 @@ def testform(
     seed: int | None,
     repeats: int,
     small: str | None,
+    replace: bool,
 ) -> None:
     """Write a test form: plates to print, a picture, and the list of patches to measure.
 
@@ -99,5 +105,6 @@ def testform(
             seed=seed,
             repeats=repeats,
             small=None if small is None else int(small),
+            replace=replace,
         )
     say_all(form_lines(form, folder, book=book))

@@ -77,7 +77,8 @@ def loose_book(
     guessed = tuple(guess for guess in guess_each(tuple(by_name)) if guess.name not in inks)
     unsorted = [_told(name, inks[name]) for name in inks] + [_guessed(guess) for guess in guessed]
     specs, order_note = _laid_down(unsorted, told=len(inks), paper=load_paper(paper))
-    hits = first_hits([{"name": s.name, "swatch": s.swatch, "srgb": s.srgb} for s in specs])
+    told = [{"name": s.name, "swatch": s.swatch, "srgb": s.srgb} for s in specs if s.name in inks]
+    hits = first_hits(told)
     folder = files[0].resolve().parent
     book = Book(
         path=folder / "plates",
@@ -89,7 +90,8 @@ def loose_book(
         plates=PlatesSpec(pattern="", ppi=ppi),
     )
     sources: dict[str, PlateSource | None] = {
-        spec.name: PlateSource(path=by_name[spec.name], hit_of=hits[spec.name]) for spec in specs
+        spec.name: PlateSource(path=by_name[spec.name], hit_of=hits.get(spec.name))
+        for spec in specs
     }
     guesses = (*(_note(guess) for guess in guessed), *order_note)
     return LoosePlates(book=book, sources=sources, guesses=guesses)

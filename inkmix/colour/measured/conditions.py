@@ -8,7 +8,8 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from inkmix.base.quoting import listed
+from inkmix.base.quoting import listed, quoted
+from inkmix.base.words import either
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +30,8 @@ class ReadingConditions:
         "wet" or "dry".
     contradictions : tuple of str
         What the file says in two ways, as sentences.
+    not_understood : mapping of str to str
+        For a condition that is left empty, such as "ink", the line that was meant to say it.
     """
 
     mode: str = ""
@@ -37,6 +40,15 @@ class ReadingConditions:
     observer: str = ""
     ink: str = ""
     contradictions: tuple[str, ...] = ()
+    not_understood: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenCondition:
+    """One that nobody told: what it is, and the line at the head of a file that tells it."""
+
+    called: str
+    line: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +116,8 @@ _SOUGHT = {
             for angle in ("2", "10")
         },
     ),
-    # No keyword of a standard says it.
-    "ink": _Sought("INK_STATE", ("SAMPLE_STATE",), {"wet": r"\bwet\b", "dry": r"\bdry\b"}),
+    # No keyword of a standard says it. Nothing but the word: "not dry" and "semi-dry" are not dry.
+    "ink": _Sought("INK_STATE", (), {state: rf"^\W*{state}\W*$" for state in ("wet", "dry")}),
 }
 
 _CALLED = {
@@ -122,6 +134,13 @@ _MATTERS = {
     "observer": "2 degrees are taken",
     "ink": "ink reads darker and more glossy before it has dried",
 }
+_ANSWERS = {
+    "mode": ("M0", "M1", "M2", "M3"),
+    "backing": ("white", "black", "own stock"),
+    "illuminant": ("D50",),
+    "observer": ("2", "10"),
+    "ink": ("dry", "wet"),
+}
 
 
 def conditions_of(keywords: Mapping[str, str]) -> ReadingConditions:
@@ -135,7 +154,20 @@ def conditions_of(keywords: Mapping[str, str]) -> ReadingConditions:
     """
     told = {name: sought.told_in(keywords) for name, sought in _SOUGHT.items()}
     sure = {name: values[0] for name, values in told.items() if len(values) == 1}
-    return ReadingConditions(**sure, contradictions=tuple(_contradictions(told)))
+    return ReadingConditions(
+        **sure,
+        contradictions=tuple(_contradictions(told)),
+        not_understood=dict(_not_understood(told, keywords)),
+    )
+
+
+def _not_understood(
+    told: Mapping[str, list[str]], keywords: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    for name, values in told.items():
+        keyword = _SOUGHT[name].keyword
+        if not values and keywords.get(keyword, "").strip():
+            yield name, f"{keyword} {quoted(keywords[keyword])}"
 
 
 def _contradictions(told: Mapping[str, list[str]]) -> Iterator[str]:
@@ -170,8 +202,36 @@ def sentences_on_unknown(
     return (
         *conditions.contradictions,
         *(
-            f"The file does not say whether {_CALLED[name]}; {_MATTERS[name]}."
+            _on_unknown(name, conditions.not_understood.get(name, ""))
             for name in asked
             if not getattr(conditions, name) and name not in twice
         ),
+    )
+
+
+def _on_unknown(name: str, not_understood: str) -> str:
+    if not_understood:
+        says = f"The file says {not_understood}, which does not tell whether {_CALLED[name]}"
+    else:
+        says = f"The file does not say whether {_CALLED[name]}"
+    return f"{says}; {_MATTERS[name]}."
+
+
+def left_open(sentences: Iterable[str]) -> tuple[OpenCondition, ...]:
+    """The conditions that some sentences of `sentences_on_unknown` are about, each once.
+
+    Examples
+    --------
+    >>> said = sentences_on_unknown(ReadingConditions(), has_spectra=True, has_colour=True)
+    >>> left_open(said)[-1]
+    OpenCondition(called='the ink was wet or dry', line='INK_STATE "dry" or "wet"')
+    """
+    said = tuple(sentences)
+    return tuple(
+        OpenCondition(
+            called=called,
+            line=f"{_SOUGHT[name].keyword} {either([quoted(one) for one in _ANSWERS[name]])}",
+        )
+        for name, called in _CALLED.items()
+        if any(called in sentence for sentence in said)
     )

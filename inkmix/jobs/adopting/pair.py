@@ -127,7 +127,7 @@ class Pair:
 
 def root_of(spec: InkSpec) -> str:
     """The ink that a further hit is one of; itself for a first one."""
-    return spec.plate or spec.hit_of or spec.name
+    return spec.hit_of or spec.name
 
 
 def pair_of(book: Book, other: Book, names: Mapping[str, str]) -> Pair:

@@ -104,6 +104,7 @@ def _taken(pair: Pair, name: str, *, is_here: bool) -> InkTaken:
     return InkTaken(
         name=name,
         theirs=theirs.name,
+        hits=tuple(hit for hit in pair.ours.hits(name) if hit != name),
         how=how,
         known=ink.known,
         paper=_paper_words(pair, ink),

@@ -12,6 +12,8 @@ class InkTaken:
     ----------
     name, theirs : str
         Its name in this book, and there.
+    hits : tuple of str
+        Names in this book of its further hits, which are told alike.
     how : str
         The key that tells its colour: swatch, lab, measurements ..., or "press file".
     known : str
@@ -26,6 +28,7 @@ class InkTaken:
 
     name: str
     theirs: str
+    hits: tuple[str, ...]
     how: str
     known: str
     paper: str

@@ -66,6 +66,6 @@ def _at_hand(book: Book, name: str, notes: tuple[str, ...], room: ScratchRoom) -
 
 def _sampled(book: Book, name: str, room: ScratchRoom) -> tuple[Spread, SampledPlates]:
     spread = open_uncounted(book, name, room=room, tries=1)
-    own = [ink.name for ink in spread.book.inks if ink.plate is None and ink.hit_of is None]
+    own = [ink.name for ink in spread.book.inks if ink.hit_of is None]
     with spread.seen.held():
         return spread, sampled_plates(spread.plates).only(own)

@@ -52,7 +52,7 @@ def ground_of(book: Book, *, limit_pct: float | None = None) -> Ground:
     paper = replace(resolve_paper(book), guessed=book.paper.is_guess)
     inks = resolve_inks(book, paper)
     pairs = zip(inks, book.inks, strict=True)
-    own = tuple(ink for ink, spec in pairs if spec.plate is None and spec.hit_of is None)
+    own = tuple(ink for ink, spec in pairs if spec.hit_of is None)
     limit = resolve_limits(book, paper).ink_limit_pct
     if limit_pct is not None:
         limit = Told(value=limit_pct, whose=ASKED)

@@ -3,8 +3,9 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from inkmix.base.words import count, difference, first_of, fixed, listing, number
+from inkmix.base.words import difference, first_of, fixed, listing, number
 from inkmix.base.words import mix as mix_words
+from inkmix.colour.measured.conditions import left_open
 from inkmix.jobs.calibrating.values import Calibration
 from inkmix.pages.calibration import words
 from inkmix.pages.tables import line
@@ -27,11 +28,7 @@ def calibration_lines(found: Calibration, written: Sequence[Path]) -> Iterator[s
     if found.order is not None and not found.order.is_told:
         yield " ".join(words.order_words(found.order))
     yield from _drift(found)
-    asked = sum("does not say" in said for said in found.press.origin.conditions)
-    if asked:
-        yield (
-            f"Not said of how it was measured: {count(asked, 'thing')}; the page tells what to ask."
-        )
+    yield from _not_said(found)
     yield from (f"written: {path}" for path in written)
     yield from _next(found, written[0])
 
@@ -77,6 +74,17 @@ def _drift(found: Calibration) -> Iterator[str]:
     for one in found.drift.mixes:
         if one.de00 >= words.SEEN_DE00:
             yield f"  {one.what}: {words.moved_words(one)}; {words.matters(one, found.mixes)}"
+
+
+def _not_said(found: Calibration) -> Iterator[str]:
+    """What is unknown of the measurement, each with the line that tells it."""
+    asked = left_open(found.press.origin.conditions)
+    if asked:
+        yield (
+            "Unknown of how it was measured (a line at the head of the readings tells it, in CSV "
+            "behind a #; the page says why it matters):"
+        )
+        yield from (f"  whether {one.called}: {one.line}" for one in asked)
 
 
 def _next(found: Calibration, path: Path) -> Iterator[str]:

@@ -3,14 +3,15 @@
 from pathlib import Path
 
 from inkmix.base.arguments import path_of
-from inkmix.base.errors import InkmixError
+from inkmix.base.errors import Fault, InkmixError, OutputError
 from inkmix.base.output_files import Output, write_together
 from inkmix.jobs.calibrating.values import Calibration
 from inkmix.pages.calibration.page import ENDING, PAGE_MARK, render_page
 from inkmix.press.calibration.press_file import MARK, PressFile, press_file_text
 from inkmix.press.swatches.files import read_press_file
 
-_MOST_BESIDE = 100  # files of one name; nobody measures a press more often under one
+MOST_BESIDE = 99
+"""Press files of one name in a folder; nobody measures a press more often under one."""
 
 
 def write_calibration(calibration: Calibration, folder: str | Path) -> tuple[Path, ...]:
@@ -57,10 +58,19 @@ def write_calibration(calibration: Calibration, folder: str | Path) -> tuple[Pat
 def _free_path(folder: Path, press: PressFile) -> Path:
     """Where a press file goes: never over one that was made of other readings."""
     stem = Path(press.origin.measurements.split(",")[0]).stem
-    paths = [folder / f"{stem}{f'-{number}' if number > 1 else ''}.toml" for number in
-             range(1, _MOST_BESIDE)]  # fmt: skip
-    free = (path for path in paths if not path.exists() or _is_of_same_readings(path, press))
-    return next(free, paths[-1])
+    names = [stem, *(f"{stem}-{number}" for number in range(2, MOST_BESIDE + 1))]
+    for path in (folder / f"{name}.toml" for name in names):
+        if not path.exists() or _is_of_same_readings(path, press):
+            return path
+    raise OutputError(
+        Fault(
+            where=str(folder),
+            found=f"holds {MOST_BESIDE} press files called {stem}.toml to {names[-1]}.toml, all "
+            "made of other readings",
+            expected="none of them is written over, since a book may go by it",
+            do="write into another folder (--to), or give the file of the readings another name",
+        )
+    )
 
 
 def _is_of_same_readings(path: Path, press: PressFile) -> bool:

@@ -98,13 +98,16 @@ def _on(one: Common, result: BatchResult) -> str:
 
 
 def _reason(row: SpreadRow, of_book: Iterable[Common]) -> str:
-    """The worst in words; empty where it was said of several spreads."""
+    """The worst in words, with its own verdict; empty where it was said of several spreads.
+
+    The spread may be worse than that, by what was said of all.
+    """
     if row.faults:
         return f"{state(row)}: {row.faults[0]}"
     said = {(one.finding.check, one.finding.name) for one in of_book if row.name in one.spreads}
     left = [one.finding for one in row.findings if one.waiver is None]
     own = [found for found in left if (found.check, found.name) not in said]
-    worst = next((found for found in own if STATES.index(found.verdict) <= _LAST), None)
-    if worst is None:
+    worst = min(own, key=lambda found: STATES.index(found.verdict), default=None)
+    if worst is None or STATES.index(worst.verdict) > _LAST:
         return "" if said else state(row)
-    return f"{state(row)}: {worst.sentence}"
+    return f"{worst.verdict}: {worst.sentence}"

@@ -50,7 +50,8 @@ def _counted(adopted: BookAdopted) -> list[str]:
 
 
 def _ink(one: InkTaken) -> str:
-    name = one.name if one.name == one.theirs else f"{one.name} (there {one.theirs})"
+    name = listing((one.name, *one.hits))
+    name += f" (there {one.theirs})" * (one.name != one.theirs)
     was = " (a guess before)" * one.was_guess
     if one.how == "swatch":
         invented = ", invented: a hue, not an ink that was measured" * one.is_invented

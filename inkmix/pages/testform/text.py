@@ -121,6 +121,7 @@ def _next(form: TestForm) -> Iterator[str]:
     )
     yield (
         "Let it dry, a day or as long as your printer says. Measure the patches by their numbers "
-        f"({LIST_NAME} lists them), as spectra, XYZ, Lab or densities, and note how (M0 or M1, "
-        "what lies under the sheet)."
+        f"({LIST_NAME} lists them), best as spectra, else as XYZ or Lab: densities alone do not "
+        "tell a colour, and calibrate does not take them. Note how they were measured: M0 or M1, "
+        "what lay under the sheet, and that the ink was dry."
     )

@@ -1,5 +1,6 @@
 """Writes a test form into a folder: all of it, or nothing."""
 
+import hashlib
 import math
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from numpy.typing import NDArray
 
 from inkmix.base.arguments import path_of
 from inkmix.base.errors import Fault, OutputError
+from inkmix.base.inputs import input_digest
 from inkmix.base.output_files import Output, opened_together, refuse_outputs
 from inkmix.book.values import Book
 from inkmix.colour.colorimetry import xyz100_to_srgb8
@@ -38,13 +40,14 @@ def write_testform(
     seed: int | None = None,
     repeats: int = REPEATS,
     small: int | None = None,
+    replace: bool = False,
 ) -> TestForm:
     """Write plates, picture, list of patches and testform.json of a test form; the form.
 
     Parameters
     ----------
     folder : path
-        Made where it is missing. Files of an earlier form are replaced, others never.
+        Made where it is missing. A file that inkmix did not write is never replaced.
     sheet_mm : (width, height) or None
         Of the plates, 60-2000 mm each; None: those of the book's strip, else of its plates, else
         A4.
@@ -54,13 +57,17 @@ def write_testform(
         How often paper, solids and some mixes are printed, 1-6.
     small : {10, 20, 40} or None
         A strip for the edge of a sheet: paper, ramps and so many patches beside them.
+    replace : bool
+        Whether another form in the folder goes. It may be printed, and what is read off it is
+        understood by its list alone.
 
     Raises
     ------
     UsageError
         A value out of range, or a sheet that is too small.
     OutputError
-        A file that inkmix did not write is there, or the folder is the book's own.
+        A file that inkmix did not write is there, or another form that is not to be replaced; or
+        the folder is the book's own.
     InkmixError
         Where the book's inks cannot be resolved.
 
@@ -78,6 +85,8 @@ def write_testform(
     _refuse_own_folder(book, folder)
     refuse_outputs(_outputs(book, folder))  # before anything is computed
     form = form_of_book(book, sheet_mm=sheet_mm, seed=seed, repeats=repeats, small=small)
+    if not replace:
+        _refuse_other_form(form, folder)
     _write(form, folder)
     return form
 
@@ -121,6 +130,30 @@ def _list(folder: Path) -> Output:
 
 def _json(folder: Path) -> Output:
     return Output(path=folder / JSON_NAME, mark=JSON_MARK)
+
+
+def _refuse_other_form(form: TestForm, folder: Path) -> None:
+    """By its list readings of a form are understood, by the places in the document a photograph."""
+    own = {LIST_NAME: patch_list(form), JSON_NAME: form_json(form)}
+    for path, data in ((folder / name, data) for name, data in own.items()):
+        if _holds_other(path, data):
+            raise OutputError(
+                Fault(
+                    where=str(path),
+                    found="belongs to an earlier form, which may be printed already",
+                    expected="without it nobody knows which patch of that print is which",
+                    do=f"write this form elsewhere (--to {folder}-2), or say --replace if the "
+                    "earlier one was never printed",
+                )
+            )
+
+
+def _holds_other(path: Path, data: bytes) -> bool:
+    """Whether a file is there, is not empty, and holds other bytes."""
+    try:
+        return path.stat().st_size > 0 and input_digest(path) != hashlib.sha256(data).hexdigest()
+    except FileNotFoundError:
+        return False
 
 
 def _refuse_own_folder(book: Book, folder: Path) -> None:

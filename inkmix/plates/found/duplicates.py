@@ -36,7 +36,8 @@ def duplicate_faults(plates: Sequence[FilePlate]) -> Iterator[Fault]:
                 where=second.where,
                 found=f"{what} both {first.ink} and {second.ink}",
                 expected="each ink has its own plate",
-                do="check names and export the missing one",
+                do="check names and export the missing one; of an ink that is printed twice the "
+                f'second hit says plate = "{first.ink}" in the book',
             )
 
 
