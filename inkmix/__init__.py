@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from inkmix.jobs.adopting.adopt import adopt_inks as adopt_inks
     from inkmix.jobs.books import book_as_printed as book_as_printed
     from inkmix.jobs.books import read_book as read_book
+    from inkmix.jobs.calibrating.averages import write_averages as write_averages
     from inkmix.jobs.calibrating.calibrate import calibrate_book as calibrate_book
     from inkmix.jobs.check import check_spread as check_spread
     from inkmix.jobs.inks.entries import inks_at_hand as inks_at_hand
@@ -58,6 +59,7 @@ _HOMES = {
     "score_chart": "inkmix.jobs.score",
     "sheet_of_book": "inkmix.jobs.overprints.sheet",
     "start_book": "inkmix.jobs.start",
+    "write_averages": "inkmix.jobs.calibrating.averages",
     "write_calibration": "inkmix.pages.calibration.write",
     "write_demo": "inkmix.demo.write",
     "write_report": "inkmix.pages.report.write",

@@ -504,6 +504,7 @@ MODES = (
         beside=("{}", "{}/chart.txt"),
         changes={
             "folder": ("--to", "{}/known"),
+            "averages": ("--averages", "{}/mean.csv"),
             "form": Effect(
                 words=("--form", "{}/chart.txt"), beside=("{}", "{}/numbers.csv"), other=()
             ),

@@ -24,8 +24,18 @@ from inkmix.cli.common import say_all
     type=OutputPath(folder=True),
     help="Folder for the press-condition file and its page.  [default: press, beside the book]",
 )
+@click.option(
+    "--averages",
+    type=OutputPath(),
+    help="Write the readings that were used, each mix once, for the printer or another program: "
+    "CGATS text (.txt), CxF (.cxf) or CSV (.csv).",
+)
 def calibrate(
-    book: Path, measurements: tuple[Path, ...], form: Path | None, folder: Path | None
+    book: Path,
+    measurements: tuple[Path, ...],
+    form: Path | None,
+    folder: Path | None,
+    averages: Path | None,
 ) -> None:
     """Learn from readings of a printed test form how this press prints this book's inks.
 
@@ -34,12 +44,18 @@ def calibrate(
     together. Writes a press-condition file, which the book then names: from then on every
     prediction rests on what was measured.
     """
+    from inkmix.export.measurements import refuse_ending
     from inkmix.jobs.books import read_book
+    from inkmix.jobs.calibrating.averages import write_averages
     from inkmix.jobs.calibrating.calibrate import calibrate_book
     from inkmix.pages.calibration.text import calibration_lines
     from inkmix.pages.calibration.write import write_calibration
 
+    if averages is not None:
+        refuse_ending(averages)
     read = read_book(book)
     found = calibrate_book(read, measurements, form=form)
     written = write_calibration(found, folder or read.folder / "press")
+    if averages is not None:
+        written = (*written, write_averages(found, averages))
     say_all(calibration_lines(found, written))

@@ -40,6 +40,12 @@ class ReadingConditions:
     observer: str = ""
     ink: str = ""
     contradictions: tuple[str, ...] = ()
+
+    @staticmethod
+    def named() -> tuple[str, ...]:
+        """Names of the conditions that a file may tell."""
+        return tuple(_SOUGHT)
+
     not_understood: Mapping[str, str] = field(default_factory=dict)
 
 

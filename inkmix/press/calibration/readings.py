@@ -12,10 +12,12 @@ from inkmix.base.names import same_name
 from inkmix.base.quoting import listed
 from inkmix.base.words import count
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.colour.measured.conditions import ReadingConditions
 from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.chart import Chart
 
+_UNTOLD = ReadingConditions()
 _NUMBERED = re.compile(r"(?:[0-9A-FN]CLR_)?(?P<ink>\d{1,2})", re.IGNORECASE)
 
 
@@ -31,11 +33,14 @@ class Readings:
         Names of the patches.
     notes : tuple of str
         What was taken for granted or left aside; sentences without a full stop.
+    conditions : ReadingConditions
+        How they were taken, as far as every file says it alike.
     """
 
     chart: Chart
     patches: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    conditions: ReadingConditions = _UNTOLD
 
     def __len__(self) -> int:
         return len(self.patches)
@@ -63,6 +68,7 @@ class Readings:
             ),
             patches=tuple(np.array(self.patches, dtype=object)[some]),
             notes=self.notes,
+            conditions=self.conditions,
         )
 
 
@@ -92,7 +98,16 @@ def readings_of(tables: Sequence[MeasurementTable], inks: Sequence[str]) -> Read
     )
     patches = tuple(name for part in parts for name in part.patches)
     notes = tuple(dict.fromkeys(note for part in parts for note in part.notes))
-    return _with_solids(Readings(chart=joined, patches=patches, notes=notes))
+    conditions = _agreed([table.conditions for table in tables])
+    return _with_solids(Readings(chart=joined, patches=patches, notes=notes, conditions=conditions))
+
+
+def _agreed(told: Sequence[ReadingConditions]) -> ReadingConditions:
+    """What all say alike."""
+    values = {name: {getattr(one, name) for one in told} for name in ReadingConditions.named()}
+    return ReadingConditions(
+        **{name: next(iter(held)) for name, held in values.items() if len(held) == 1}
+    )
 
 
 def _all_spectra(spectra: Sequence[FloatArray | None]) -> FloatArray | None:
