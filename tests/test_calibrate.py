@@ -587,6 +587,22 @@ def test_what_a_book_tells_of_mixes_does_not_leak_into_the_judgement(tmp_path, t
     assert told.after.de00 == pytest.approx(before.after.de00)
 
 
+def test_a_mix_with_an_ink_that_was_not_read_says_nothing_of_the_others(tmp_path, tones):
+    """Without its Fog the mix would be one of Rowan and Brass, in a colour they never have."""
+    path = readings_file(tmp_path / "four.txt", tones)
+    four = [list(row[:4]) for row in tones if row[4] == 0]
+    spectra = random_press(1).measured(np.array([[*row, 0.0] for row in four]), seed=1)
+    path.write_text(cgats_text(table_of(four, spectra, names=INKS[:4])), encoding="utf-8")
+    line = "\n[[measured]]\nmix = { Rowan = 60, Brass = 60, Fog = 100 }\nlab = [30, 0, 0]\n"
+    plain, told = (calibrate_book(write_book(tmp_path, more=more), path) for more in ("", line))
+    assert [one.patch for one in told.suspects] == [one.patch for one in plain.suspects] == []
+    assert told.order == plain.order
+    assert [one.mix_pct for one in told.to_print.mixes] == [
+        one.mix_pct for one in plain.to_print.mixes
+    ]
+    assert told.to_print.all_de00 == pytest.approx(plain.to_print.all_de00)
+
+
 def test_the_sureness_of_lightness_before_and_after_is_each_its_own(found):
     for mix in found.mixes:
         row = np.array([mix.mix_pct.get(name, 0.0) for name in INKS])
