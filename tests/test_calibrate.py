@@ -13,7 +13,9 @@ from printed_form import INKS, form_tones, readings_file, table_of, write_book
 from simulated_press import lab_of, random_press
 
 from inkmix.base.errors import BookError, MeasurementError, OutputError, UsageError
+from inkmix.base.words import difference
 from inkmix.book.meant.condition import condition_on_press, press_of, resolve_condition
+from inkmix.checks.orders.check import Told
 from inkmix.cli.main import run
 from inkmix.colour.measured.written_cgats import cgats_text
 from inkmix.jobs.books import read_book
@@ -364,6 +366,17 @@ def test_the_report_says_whose_colours_count(tmp_path):
     others = press_notes(book, resolve_condition(book))[1]
     assert others == "not measured on this press: Fog; what the book says of them counts"
     assert press_notes(write_book(tmp_path), resolve_condition(book)) == ()
+
+
+def test_the_report_says_what_the_press_file_changed(tmp_path):
+    book, found = calibrated(tmp_path)
+    (mix,) = [one for one in found.mixes if one.name == "quay brick"]
+    asked = [Told(name=mix.name, mix_pct=dict(mix.mix_pct))]
+    *_, said = press_notes(book, resolve_condition(book), asked)
+    assert said == (
+        f"with the press file other tones are predicted: quay brick by {difference(mix.moved_de00)}"
+        f" (sure to {difference(mix.de00)}, was {difference(mix.was_de00)})"
+    )
 
 
 def test_another_order_than_the_print_is_refused(tmp_path):

@@ -102,10 +102,13 @@ class TestBook:
         """Where the # goes, the book names a press file and tells a mix of its own inks."""
         draw(tmp_path, "plates/01/Soot.tif", "plates/01/Fjord.tif")
         _, text = started(tmp_path)
-        for setting in ("condition = ", "[[measured]]", 'mix = { "Soot" = 60, "Fjord"', "lab = [24, 2, -9]"):
+        mix = 'mix = { "Soot" = 60, "Fjord"'
+        for setting in ("condition = ", "[[measured]]", mix, "lab = [24, 2, -9]"):
             assert text.count(f"# {setting}") == 1
             text = text.replace(f"# {setting}", setting)
         (tmp_path / "book.toml").write_text(text, encoding="utf-8")
+        (tmp_path / "press").mkdir()
+        (tmp_path / "press" / "readings.toml").touch()
         book = read_book(tmp_path)
         assert book.press.condition == "press/readings.toml"
         assert book.measured[0].mix_pct == {"Soot": 60, "Fjord": 60}
