@@ -11,6 +11,7 @@ from inkmix.book.values import Book
 from inkmix.checks.orders.check import Movable
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.jobs.checking.changes import what_changes
+from inkmix.jobs.checking.measured_doubts import measured_doubts
 from inkmix.press.condition import PressCondition
 
 
@@ -26,6 +27,7 @@ def measured_notes(
     without = resolve_condition(replace(book, measured=()))
     return (
         _missed(book, without),
+        *measured_doubts(book, without),
         *what_changes(condition, without, movable, by="with the measured colours"),
     )
 
