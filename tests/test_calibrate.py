@@ -13,7 +13,9 @@ from printed_form import INKS, form_tones, readings_file, table_of, write_book
 from simulated_press import lab_of, random_press
 
 from inkmix.base.errors import BookError, MeasurementError, OutputError, UsageError
+from inkmix.base.words import difference
 from inkmix.book.meant.condition import condition_on_press, press_of, resolve_condition
+from inkmix.checks.orders.check import Told
 from inkmix.cli.main import run
 from inkmix.colour.measured.written_cgats import cgats_text
 from inkmix.jobs.books import read_book
@@ -366,6 +368,17 @@ def test_the_report_says_whose_colours_count(tmp_path):
     assert press_notes(write_book(tmp_path), resolve_condition(book)) == ()
 
 
+def test_the_report_says_what_the_press_file_changed(tmp_path):
+    book, found = calibrated(tmp_path)
+    (mix,) = [one for one in found.mixes if one.name == "quay brick"]
+    asked = [Told(name=mix.name, mix_pct=dict(mix.mix_pct))]
+    *_, said = press_notes(book, resolve_condition(book), asked)
+    assert said == (
+        f"with the press file other tones are predicted: quay brick by {difference(mix.moved_de00)}"
+        f" (sure to {difference(mix.de00)}, was {difference(mix.was_de00)})"
+    )
+
+
 def test_another_order_than_the_print_is_refused(tmp_path):
     book, _ = calibrated(tmp_path)
     turned = replace(book, inks=book.inks[::-1])
@@ -585,6 +598,22 @@ def test_what_a_book_tells_of_mixes_does_not_leak_into_the_judgement(tmp_path, t
         lines += f"\n[[measured]]\nmix = {{ {inks} }}\nlab = {[round(float(v), 4) for v in lab]}\n"
     told = calibrate_book(write_book(tmp_path, more=lines), path)
     assert told.after.de00 == pytest.approx(before.after.de00)
+
+
+def test_a_mix_with_an_ink_that_was_not_read_says_nothing_of_the_others(tmp_path, tones):
+    """Without its Fog the mix would be one of Rowan and Brass, in a colour they never have."""
+    path = readings_file(tmp_path / "four.txt", tones)
+    four = [list(row[:4]) for row in tones if row[4] == 0]
+    spectra = random_press(1).measured(np.array([[*row, 0.0] for row in four]), seed=1)
+    path.write_text(cgats_text(table_of(four, spectra, names=INKS[:4])), encoding="utf-8")
+    line = "\n[[measured]]\nmix = { Rowan = 60, Brass = 60, Fog = 100 }\nlab = [30, 0, 0]\n"
+    plain, told = (calibrate_book(write_book(tmp_path, more=more), path) for more in ("", line))
+    assert [one.patch for one in told.suspects] == [one.patch for one in plain.suspects] == []
+    assert told.order == plain.order
+    assert [one.mix_pct for one in told.to_print.mixes] == [
+        one.mix_pct for one in plain.to_print.mixes
+    ]
+    assert told.to_print.all_de00 == pytest.approx(plain.to_print.all_de00)
 
 
 def test_the_sureness_of_lightness_before_and_after_is_each_its_own(found):

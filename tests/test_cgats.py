@@ -419,6 +419,17 @@ def test_lab_that_no_surface_has() -> None:
     assert noisy[1, 2] == 0
 
 
+def test_a_colour_that_is_too_bright_is_named_by_its_patch_and_line() -> None:
+    """Each number is in range, the colour is not: Y is 100 (164 / 116)^3 = 282.6, after CIE 15."""
+    fields = "SAMPLE_NAME CMYK_K LAB_L LAB_A LAB_B"
+    message = faults(text("bare 0 95 0 -2\nA7 100 148 0 0", fields=fields))
+    assert "line 8, column 8 (LAB_L): patch A7 has XYZ 272.5/282.6/233.2, but" in message
+    assert "bare" not in message
+    glow = {"0": np.full(36, 0.8), "100": np.full(36, 2.6)}
+    message = faults(spectral(glow, HOUSE, head="SPECTRAL_NORM 1"))
+    assert "(R_380): patch 100 has XYZ" in message
+
+
 def test_spectra_may_begin_at_410_and_end_at_680() -> None:
     nm = np.arange(410, 681, 10)
     table = read(spectral({"0": np.full(28, 0.5)}, nm))

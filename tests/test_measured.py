@@ -13,12 +13,13 @@ from press_for_checks import inks, paper
 from published_sets import SETS, chart
 
 from inkmix.base.errors import BookError
-from inkmix.book.meant.condition import resolve_paper
+from inkmix.book.meant.condition import resolve_condition, resolve_paper
 from inkmix.book.meant.measured import is_sure, measured_mixes
-from inkmix.book.read import parse_book
+from inkmix.book.read import parse_book, read_book
 from inkmix.book.values import Book, MeasuredMix
 from inkmix.checks import table
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.jobs.checking.measured_doubts import measured_doubts
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.constants import MODEL
 from inkmix.press.patches import (
@@ -250,6 +251,43 @@ def test_a_book_that_knows_more_says_what_that_changed(tmp_path, capfd):
     ran = command(capfd, "check", book, "--to", tmp_path / "after")
     assert "1 measured colour is used: Soot 80 + Fjord 60 printed dE00" in ran.err
     assert "with the measured colours" in ran.err
+
+
+def doubts(tmp_path, *lines):
+    """Of a book that tells these colours (mix, colour), by its file."""
+    told = "".join(f"\n[[measured]]\nmix = {{ {mix} }}\n{colour}\n" for mix, colour in lines)
+    (tmp_path / "book.toml").write_text(BOOK + told, encoding="utf-8")
+    book = read_book(tmp_path, form=table.book_form())
+    return measured_doubts(book, resolve_condition(replace(book, measured=())))
+
+
+def lab_line(*tones, lighter_L=0.0):
+    """What the book without readings predicts of a mix, as its reading."""
+    L, a, b = resolve_condition(read(BOOK)).lab(np.array(tones))
+    return f"lab = [{L + lighter_L:.2f}, {a:.2f}, {b:.2f}]"
+
+
+def test_a_line_that_does_not_agree_with_the_rest_is_named(tmp_path):
+    """A slip of 40 in L*; sound lines beside it are not doubted."""
+    sound = [
+        (f"Soot = {s}, Fjord = {f}", lab_line(s, f, 0, lighter_L=1.0))
+        for s, f in ((80, 60), (50, 70), (30, 90))
+    ]
+    assert doubts(tmp_path, *sound) == ()
+    wrong = ("Soot = 70, Fjord = 70", lab_line(70, 70, 0, lighter_L=40))
+    (said,) = doubts(tmp_path, *sound[:2], wrong, sound[2])
+    assert "Soot 70 + Fjord 70" in said
+    lines = (tmp_path / "book.toml").read_text().splitlines()
+    line = lines.index("mix = { Soot = 70, Fjord = 70 }")  # of [[measured]], from 1
+    assert f"(book.toml, line {line}: measured[3])" in said
+    assert "check its mix and its colour" in said
+
+
+def test_a_match_by_eye_that_is_far_off_is_a_caution(tmp_path):
+    mix = "Soot = 80, Fjord = 60"
+    assert doubts(tmp_path, (mix, 'looks_like = "#3c404c"')) == ()
+    (said,) = doubts(tmp_path, (mix, 'looks_like = "#8a9a70"'))
+    assert "read it dry, with an instrument" in said
 
 
 def test_how_a_book_s_colours_were_read():

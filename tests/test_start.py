@@ -98,6 +98,26 @@ class TestBook:
         assert set(unmarked) <= set(known)
         assert sum("# guessed" in line for line in text.splitlines()) >= len(result.guesses) > 5
 
+    def test_what_was_measured_has_its_lines_ready(self, tmp_path: Path) -> None:
+        """Where the # goes, the book names a press file and tells a mix of its own inks."""
+        draw(tmp_path, "plates/01/Soot.tif", "plates/01/Fjord.tif")
+        _, text = started(tmp_path)
+        mix = 'mix = { "Soot" = 60, "Fjord"'
+        for setting in ("condition = ", "[[measured]]", mix, "lab = [24, 2, -9]"):
+            assert text.count(f"# {setting}") == 1
+            text = text.replace(f"# {setting}", setting)
+        (tmp_path / "book.toml").write_text(text, encoding="utf-8")
+        (tmp_path / "press").mkdir()
+        (tmp_path / "press" / "readings.toml").touch()
+        book = read_book(tmp_path)
+        assert book.press.condition == "press/readings.toml"
+        assert book.measured[0].mix_pct == {"Soot": 60, "Fjord": 60}
+        assert book.measured[0].lab == (24, 2, -9)
+
+    def test_a_book_of_one_ink_has_no_mix_to_tell(self, tmp_path: Path) -> None:
+        draw(tmp_path, "plates/01/Soot.tif")
+        assert "[[measured]]" not in started(tmp_path)[1]
+
     def test_no_plate_size_is_invented(self, tmp_path: Path) -> None:
         draw(tmp_path, "plates/01/Soot.tif", ppi=None)
         result, text = started(tmp_path)

@@ -15,6 +15,7 @@ from schemas import refuse_unlike
 from inkmix.base.errors import OutputError, UsageError
 from inkmix.cli.main import run
 from inkmix.colour.measured.cgats import parse_patch_list
+from inkmix.export.forms.lettering import width_mm
 from inkmix.jobs.books import read_book
 from inkmix.jobs.testform.make import form_of_book
 from inkmix.pages.testform.document import form_schema
@@ -481,3 +482,23 @@ def test_what_is_said(tmp_path, capsys):
         f"calibrate {tmp_path / 'book'} MEASUREMENTS --form {tmp_path / 'form'}",
     ):
         assert words in said
+
+
+def test_titles_are_whole_on_a_small_sheet(tmp_path):
+    """Smaller type, then fewer words: none is cut, and none runs into the marks."""
+    form = form_of_book(book_of(tmp_path, text_of(3)), sheet_mm=(100, 80))
+    words = [one for one in form.drawing.words if one.y < 12 or one.y > 70]
+    assert not any(one.text.endswith("…") for one in words)
+    (title,) = [one for one in words if one.text.startswith("Test form of Two panels")]
+    assert title.size_pt >= 5
+    left = min(corner.x_mm for corner in form.corners if "right" in corner.corner)
+    ends = [one.x + width_mm(one.text, size_pt=one.size_pt) for one in words if one.align == "left"]
+    assert max(ends) < left
+
+
+def test_a_strip_may_be_for_the_edge_of_a_sheet(tmp_path):
+    book = book_of(tmp_path, text_of(2))
+    form = form_of_book(book, sheet_mm=(420, 55), small=10)
+    assert form.height_mm <= 55
+    with pytest.raises(UsageError, match=r"at least \d+ mm high"):
+        form_of_book(book, sheet_mm=(420, 20), small=10)

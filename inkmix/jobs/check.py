@@ -367,7 +367,7 @@ def _result(
         method=notes.method(spread),
         warnings=(
             *spread.notes,
-            *press_notes(spread.book, spread.tone_condition),
+            *press_notes(spread.book, spread.tone_condition, movable),
             *measured_notes(spread.book, spread.tone_condition, movable),
             *(note for answer in answers for note in answer.notes),
             *(() if compared is None else compared.notes),

@@ -18,7 +18,7 @@ SHEET_PPI = Range(what="ppi", low=36, high=600, unit="ppi")
 
 TRIES = Range(what="tries", low=1, high=100, whole=True)
 
-FORM_SHEET_MM = Range(what="sheet", low=60, high=2000, unit="mm")
+FORM_SHEET_MM = Range(what="sheet", low=20, high=2000, unit="mm")
 """Side of the sheet of a test form."""
 
 FORM_SEED = Range(what="random", low=0, high=2**32 - 1, whole=True)

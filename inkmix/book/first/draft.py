@@ -77,7 +77,9 @@ class Draft:
 
 def draft_text(draft: Draft, form: Form) -> str:
     """The book file of a draft, with the tables that checks bring."""
-    parts = [part(draft) for part in (_head, _paper, _inks, _press, _plates, _strip)]
+    parts = [part(draft) for part in (_head, _paper, _inks, _press)]
+    parts += [_measured(draft)] if len(draft.inks) > 1 else []
+    parts += [part(draft) for part in (_plates, _strip)]
     parts += [_section(section, draft) for section in form.sections if not _holds_unsaid(section)]
     parts += [_exceptions(draft, form)] if len(draft.layout.spreads) > 1 else []
     return "\n".join("\n".join(part) + "\n" for part in parts)
@@ -183,6 +185,16 @@ def _press(draft: Draft) -> Iterator[str]:
     yield "# ask your printer, write the answer here and list the key as confirmed:"
     yield "# ink_limit_pct = 280"
     yield '# confirmed_by_printer = ["ink_limit_pct"]'
+    yield '# condition = "press/readings.toml"    # measured on this press, by `inkmix calibrate`'
+
+
+def _measured(draft: Draft) -> Iterator[str]:
+    """A mix takes two inks."""
+    mix = ", ".join(f"{quoted(ink.name)} = 60" for ink in draft.inks[:2])
+    yield "# A mix as this press printed it: from a proof, a wet print or an earlier book."
+    yield "# [[measured]]"
+    yield f"# mix = {{ {mix} }}"
+    yield '# lab = [24, 2, -9]  # or xyz, density, or looks_like = "#2b2e3a" beside bare paper'
 
 
 def _plates(draft: Draft) -> Iterator[str]:

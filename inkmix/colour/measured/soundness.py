@@ -75,6 +75,26 @@ def _limits(kind: str, key: str) -> Limits | None:
     return table.get(kind)
 
 
+def bright_faults(grid: Grid, kind: str, xyz100: FloatArray) -> list[Fault]:
+    """A fault for each row whose colour (N, 3), as its Lab or spectrum makes it, is too bright.
+
+    Each cell alone is in range there, the colour is not: the brightest patches that are known
+    reflect two and a half times as much as falls on them.
+    """
+    first = next(iter(grid.columns(kind).values()))
+    names = grid.labels("name") or grid.labels("id") or ("",) * len(xyz100)
+    rows = np.flatnonzero((xyz100 > _XYZ.high).any(axis=1))[:COUNTED_FAULTS]
+    return [
+        Fault(
+            where=grid.place(int(row), first),
+            found=f"{f'patch {names[row]}'.rstrip()} has XYZ {_triple(np.round(xyz100[row], 1))}",
+            expected=_XYZ.expected,
+            do="check the reading",
+        )
+        for row in rows
+    ]
+
+
 def impossible_lab_faults(grid: Grid, lab: FloatArray) -> list[Fault]:
     """A fault for each row whose Lab (N, 3) no surface has: more than noise below zero in XYZ."""
     xyz100 = np.asarray(lab_to_xyz100(lab))

@@ -10,6 +10,7 @@ import numpy as np
 
 from inkmix.base.arrays import FloatArray
 from inkmix.base.errors import Fault, MeasurementError, capped
+from inkmix.colour.colorimetry import lab_to_xyz100, reflectance_to_xyz100
 from inkmix.colour.measured import soundness, spectra, whitepoint
 from inkmix.colour.measured.grid import Grid, read_grid
 from inkmix.colour.measured.headings import Needed, column_faults, column_meanings
@@ -74,8 +75,11 @@ def _table(
         notes.append(f"XYZ and Lab are not used, the spectra are: {wrong[0].found}")
         xyz100 = lab = None
         wrong = []
-    if xyz100 is None and lab is not None and reflectance is None:
+    if reflectance is not None:
+        wrong += soundness.bright_faults(grid, "spectral", reflectance_to_xyz100(reflectance))
+    elif xyz100 is None and lab is not None:
         wrong += soundness.impossible_lab_faults(grid, lab)
+        wrong += soundness.bright_faults(grid, "lab", lab_to_xyz100(lab))
     raise_faults(wrong, grid.where)
     density = grid.columns("density")
     numbers = tuple(map(str, range(1, len(grid.rows) + 1)))

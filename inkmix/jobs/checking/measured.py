@@ -1,23 +1,18 @@
 """What the colours that a book tells of a print change in its predictions, in sentences."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from inkmix.base.words import count, difference, lightness, listing
+from inkmix.base.words import count, difference
 from inkmix.base.words import mix as mix_words
 from inkmix.book.meant.condition import resolve_condition
 from inkmix.book.meant.measured import is_sure, measured_mixes
 from inkmix.book.values import Book
-from inkmix.checks.night.counts import night_error_L
-from inkmix.checks.orders.check import Movable, NightAtHand, Told
-from inkmix.checks.tones.facts import SAME_DE00
+from inkmix.checks.orders.check import Movable
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.jobs.checking.changes import what_changes
+from inkmix.jobs.checking.measured_doubts import measured_doubts
 from inkmix.press.condition import PressCondition
-
-_SHOWN = 0.05  # of L*: less is the same figure
-_SURER_DE00 = 0.3
 
 
 def measured_notes(
@@ -32,8 +27,8 @@ def measured_notes(
     without = resolve_condition(replace(book, measured=()))
     return (
         _missed(book, without),
-        *_of_nights(condition, without, [one for one in movable if isinstance(one, NightAtHand)]),
-        *_of_tones(condition, without, [one for one in movable if isinstance(one, Told)]),
+        *measured_doubts(book, without),
+        *what_changes(condition, without, movable, by="with the measured colours"),
     )
 
 
@@ -59,37 +54,3 @@ def _missed(book: Book, without: PressCondition) -> str:
         return said
     which = "It was" if held == 1 else f"{unsure} of them {'was' if unsure == 1 else 'were'}"
     return f"{said}. {which} read wet or by eye: that moves predictions and makes none surer"
-
-
-def _of_nights(
-    now: PressCondition, before: PressCondition, nights: Sequence[NightAtHand]
-) -> Iterator[str]:
-    for night in nights:
-        if not night.counts.pixels:
-            continue
-        mix = night.counts.typical_mix(night.counts.quantile_level(night.share_pct))
-        moved_L = float(now.lab(mix)[0] - before.lab(mix)[0])
-        was_L, is_L = night_error_L(before, mix), night_error_L(now, mix)
-        moved = f"{lightness(abs(moved_L))} {'darker' if moved_L < 0 else 'lighter'}"
-        moved = moved if abs(moved_L) >= _SHOWN else "as before"
-        yield (
-            f"with the measured colours {night.name} is predicted {moved}, sure to "
-            f"{lightness(is_L)} where it was {lightness(was_L)}"
-        )
-
-
-def _of_tones(now: PressCondition, before: PressCondition, tones: Sequence[Told]) -> Iterator[str]:
-    names, changed = [ink.name for ink in now.inks], []
-    for tone in tones:
-        mix = np.array([tone.mix_pct.get(name, 0.0) for name in names])
-        moved = float(delta_e00(now.lab(mix), before.lab(mix)))
-        was, sure = (float(one.expected_error(mix).de00) for one in (before, now))
-        if moved >= SAME_DE00 or abs(sure - was) >= _SURER_DE00:
-            changed.append(
-                f"{tone.name} by {difference(moved)} (sure to {difference(sure)}, was "
-                f"{difference(was)})"
-            )
-    if changed:
-        yield f"with the measured colours other tones are predicted: {listing(changed)}"
-    elif tones:
-        yield f"with the measured colours no named tone changes by {difference(SAME_DE00)} or more"

@@ -1,6 +1,6 @@
 """Whose colours count where a book names a press-condition file, in sentences."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -8,22 +8,29 @@ import numpy as np
 from inkmix.base.words import difference, listing
 from inkmix.book.meant.condition import press_of, resolve_condition
 from inkmix.book.values import Book
+from inkmix.checks.orders.check import Movable
 from inkmix.checks.tones.facts import SAME_DE00
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
+from inkmix.jobs.checking.changes import what_changes
 from inkmix.press.calibration.press_file import PressFile
 from inkmix.press.condition import PressCondition
 
 
-def press_notes(book: Book, condition: PressCondition) -> tuple[str, ...]:
-    """That measured colours count, how far they are from the book's, and what nobody measured.
+def press_notes(
+    book: Book, condition: PressCondition, movable: Sequence[Movable] = ()
+) -> tuple[str, ...]:
+    """That measured colours count, how far they are from the book's, what nobody measured, and
+    what nights and tones gain by the file.
 
     Empty where the book names no press-condition file.
     """
     press = press_of(book)
-    return () if press is None else tuple(_notes(book, condition, press))
+    return () if press is None else tuple(_notes(book, condition, press, movable))
 
 
-def _notes(book: Book, condition: PressCondition, press: PressFile) -> Iterator[str]:
+def _notes(
+    book: Book, condition: PressCondition, press: PressFile, movable: Sequence[Movable]
+) -> Iterator[str]:
     told = resolve_condition(replace(book, press=replace(book.press, condition=None)))
     pairs = [("the paper", told.paper.xyz100, condition.paper.xyz100)]
     measured = [ink.name for ink in condition.inks if ink.source == press.source]
@@ -37,6 +44,7 @@ def _notes(book: Book, condition: PressCondition, press: PressFile) -> Iterator[
     far = [f"{name} {difference(de00)}" for name, de00 in apart.items() if de00 >= SAME_DE00]
     said = f"colours are those measured on this press ({book.press.condition})"
     yield f"{said}, not the book's own; they differ by: {listing(far)}" if far else said
+    yield from what_changes(condition, told, movable, by="with the press file")
     others = [ink.name for ink in condition.inks if ink.name not in measured]
     if others:
         yield f"not measured on this press: {listing(others)}; what the book says of them counts"

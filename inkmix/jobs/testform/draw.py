@@ -16,6 +16,8 @@ from inkmix.sheet.forms.layout import FOOT_MM, FormLayout, row_name
 from inkmix.sheet.forms.marks import Layered, snapped
 
 NUMBER_PT, LETTER_PT, TITLE_PT, SMALL_PT, TARGET_PT = 5.5, 8.0, 10.0, 6.5, 5.5
+LEAST_PT = 5.0
+"""Smaller type is hard to read in print."""
 _FULL8 = 255
 _BETWEEN_MM = 2.5
 
@@ -94,13 +96,24 @@ def headings(layout: FormLayout) -> Iterator[Words]:
         yield Words(text=heading.words, x=heading.x, y=heading.y, size_pt=HEADING_PT)
 
 
-def titles(layout: FormLayout, *, title: str, told: str, below: str) -> Iterator[Words]:
-    """What the form is, above; how to read it, below."""
+def titles(
+    layout: FormLayout, *, title: Sequence[str], told: Sequence[str], below: Sequence[str]
+) -> Iterator[Words]:
+    """What the form is, above; how to read it, below. Of each line the first wording that fits."""
     above, foot = layout.words
     lines = ((above, title, TITLE_PT, 2.9), (above, told, SMALL_PT, 5.9))
-    for box, text, size_pt, down in (*lines, (foot, below, SMALL_PT, 2.5)):
-        line = fitted(text, size_pt=size_pt, room_mm=box.width)
+    for box, wordings, size_pt, down in (*lines, (foot, below, SMALL_PT, 2.5)):
+        line, size_pt = _in_room(wordings, size_pt, box.width)
         yield Words(text=line, x=box.x, y=box.y + down, size_pt=size_pt)
+
+
+def _in_room(wordings: Sequence[str], size_pt: float, room_mm: float) -> tuple[str, float]:
+    """The first wording that fits, in type as large as it may be; else the last, cut."""
+    for words in wordings:
+        for size in np.arange(size_pt, LEAST_PT - 0.01, -0.5).tolist():
+            if width_mm(words, size_pt=size) <= room_mm:
+                return words, size
+    return fitted(wordings[-1], size_pt=LEAST_PT, room_mm=room_mm), LEAST_PT
 
 
 def names_of_plates(layout: FormLayout, mixes: Mixes) -> Iterator[Words]:

@@ -201,9 +201,10 @@ class _Form:
         inks = self.book.ink_names
         paper = self.inks.condition.paper
         order = "" if self.seed is None else f" in random order {self.seed}"
-        below = f"Numbered along the rows{order}: see testform.txt"
-        told = f"{paper.paper_class} paper, {in_order(inks)}"
-        title = f"Test form of {self.book.title}"
+        below = (f"Numbered along the rows{order}: see testform.txt", "Numbers: testform.txt")
+        kind = f"{paper.paper_class} paper"
+        told = (f"{kind}, {in_order(inks)}", f"{kind}: {', '.join(inks)}", kind)
+        title = (f"Test form of {self.book.title}", self.book.title)
         yield from titles(self.layout, title=title, told=told, below=below)
         yield from names_of_plates(self.layout, self.mixes)
 

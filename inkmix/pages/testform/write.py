@@ -49,7 +49,7 @@ def write_testform(
     folder : path
         Made where it is missing. A file that inkmix did not write is never replaced.
     sheet_mm : (width, height) or None
-        Of the plates, 60-2000 mm each; None: those of the book's strip, else of its plates, else
+        Of the plates, 20-2000 mm each; None: those of the book's strip, else of its plates, else
         A4.
     seed : int or None
         Of a random order of the patches; None: patches of a kind stand together.
