@@ -16,9 +16,10 @@ import night_book
 import numpy as np
 import pytest
 from drawn_book import BOOK, CGATS, MEASURED, NIGHT, Ran, changed, command, digests, draw_book
+from photographed_form import write_photograph
 from plate_files import write_png
 
-from inkmix.base.errors import OutputError
+from inkmix.base.errors import InkmixError, OutputError
 from inkmix.batch import watch as watching
 from inkmix.batch.book import crew_of
 from inkmix.cli.main import COMMANDS
@@ -128,6 +129,26 @@ def replaces_a_form() -> bool:
         kept = Path(folder, "form", "testform.txt").read_bytes()
         whole.main([*words, "--repeats", "1", "--replace"], standalone_mode=False)
         return Path(folder, "form", "testform.txt").read_bytes() != kept
+
+
+SMALLER = {"width_px": 1500, "height_px": 1100, "turned": 0}
+"""A picture of a form that is read in a second."""
+
+
+def reads_a_photograph(*words: str) -> str:
+    """The folder into which a press file is written that a photograph tells; empty where none is.
+
+    Words come in place of what stands there without them.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        photo = write_photograph(Path(folder), **SMALLER)
+        usual = {"--photo": str(photo), "--form": f"{folder}/form"}
+        usual |= dict(zip(words[::2], [word.format(folder) for word in words[1::2]], strict=True))
+        named = [part for pair in usual.items() for part in pair]
+        with contextlib.suppress(InkmixError):
+            whole.main(["calibrate", folder, *named], standalone_mode=False)
+        return "".join(path.parent.name for path in Path(folder).rglob("*.toml")
+                       if path.name != "book.toml")  # fmt: skip
 
 
 def watches() -> bool:
@@ -508,6 +529,19 @@ MODES = (
             "form": Effect(
                 words=("--form", "{}/chart.txt"), beside=("{}", "{}/numbers.csv"), other=()
             ),
+        },
+        refused={"photo": ("--photo", "{}/sky.png")},
+    ),
+    Mode(
+        command="calibrate",
+        called="a photograph",
+        beside=("{}", "--photo", "{}/sky.png", "--form", "{}"),
+        changes={},
+        refused={"averages": ("--averages", "{}/mean.csv")},
+        proven={
+            "folder": lambda: "elsewhere" in reads_a_photograph("--to", "{}/elsewhere"),
+            "form": lambda: reads_a_photograph("--form", "{}/nowhere") == "",
+            "photo": lambda: reads_a_photograph() == "press",
         },
     ),
 )

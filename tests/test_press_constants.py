@@ -35,6 +35,7 @@ NAMED = {
         "spectra": ["_LAST_GAIN", "_LAST_SHARE"],
         "tone": ["_BISECTIONS", "_LEAST_CONTRAST", "_LEAST_DENSITY", "_LEAST_SQUARES"],
     },
+    "what is usual, and doubted where it is not so": {"papers": ["USUAL_L"]},
     "the grid of wavelengths": {"spectra": ["SPECTRUM_NM"]},
 }
 
@@ -121,7 +122,14 @@ def test_a_constant_without_an_origin_is_found():
     assert list(without_origin(text)) == ["z = 1", "w = 1"]
 
 
-NOISES = ("noise_averaged", "noise_single_sheet", "noise_wet", "noise_by_eye")
+NOISES = (
+    "noise_averaged",
+    "noise_single_sheet",
+    "noise_uneven_sheets",
+    "noise_wet",
+    "noise_by_eye",
+    "noise_photograph",
+)
 
 
 def test_every_constant_is_used():

@@ -66,17 +66,18 @@ def judge_de00(
 def why_not(condition: PressCondition, tone_pct: FloatArray) -> str:
     """What stands against a `pass`, in words; empty where nothing does."""
     reasons = list(condition.guesses) if on_guess(condition, tone_pct) else []
-    hints = _hints(condition, tone_pct)
-    reasons += [f"{name} is known only by a screen colour" for name in hints]
+    reasons += [f"{name} is {only}" for name, only in _hints(condition, tone_pct)]
     if condition.unproven:
         reasons.append(f"the prediction is unproven ({listing(condition.unproven)})")
     return listing(reasons)
 
 
-def _hints(condition: PressCondition, tone_pct: FloatArray) -> list[str]:
-    """Inks of the mix that are known only by a screen colour."""
+def _hints(condition: PressCondition, tone_pct: FloatArray) -> list[tuple[str, str]]:
+    """Inks of the mix that nobody measured, and what alone they are known by."""
     names = [ink.name for ink in _involved(condition, tone_pct)]
-    return [name for name in names if name in condition.hints]
+    only = dict.fromkeys(condition.hints, "known only by a screen colour")
+    only |= dict.fromkeys(condition.photographed, "known only by a photograph")
+    return [(name, only[name]) for name in names if name in only]
 
 
 def _involved(condition: PressCondition, tone_pct: FloatArray) -> list[Ink]:

@@ -4,19 +4,23 @@ from pathlib import Path
 
 import click
 
-from inkmix.cli.arguments import BOOK_NEEDED, Command, InputPath, OutputPath
+from inkmix.cli.arguments import BOOK_NEEDED, Command, InputPath, OutputPath, refuse_beside
 from inkmix.cli.common import say_all
 
 
 @click.command(cls=Command)
+@click.pass_context
 @click.argument("book", type=InputPath(BOOK_NEEDED))
-@click.argument(
-    "measurements", nargs=-1, required=True, type=InputPath("a file of readings of the form")
-)
+@click.argument("measurements", nargs=-1, type=InputPath("a file of readings of the form"))
 @click.option(
     "--form",
     type=InputPath("the folder of the form, or its list,"),
     help="The form that was read, where the readings tell no more than numbers of patches.",
+)
+@click.option(
+    "--photo",
+    type=InputPath("a photograph or scan of the form"),
+    help="A photograph of the form in place of MEASUREMENTS: much less sure, and never a pass.",
 )
 @click.option(
     "--to",
@@ -31,9 +35,11 @@ from inkmix.cli.common import say_all
     "CGATS text (.txt), CxF (.cxf) or CSV (.csv).",
 )
 def calibrate(
+    ctx: click.Context,
     book: Path,
     measurements: tuple[Path, ...],
     form: Path | None,
+    photo: Path | None,
     folder: Path | None,
     averages: Path | None,
 ) -> None:
@@ -41,8 +47,9 @@ def calibrate(
 
     BOOK is a book.toml, or the folder that holds one. MEASUREMENTS are files of readings (CGATS,
     CxF or CSV) with the tone values of each patch and its XYZ, Lab or spectrum; several are taken
-    together. Writes a press-condition file, which the book then names: from then on every
-    prediction rests on what was measured.
+    together. Without an instrument, --photo reads a photograph of the form. Writes a
+    press-condition file, which the book then names: from then on every prediction rests on what
+    was measured.
     """
     from inkmix.export.measurements import refuse_ending
     from inkmix.jobs.books import read_book
@@ -51,10 +58,16 @@ def calibrate(
     from inkmix.pages.calibration.text import calibration_lines
     from inkmix.pages.calibration.write import write_calibration
 
+    if measurements:
+        more = "what an instrument reads counts more than what a camera sees"
+        refuse_beside(ctx, {"photo": more}, beside="MEASUREMENTS")
     if averages is not None:
         refuse_ending(averages)
+    if photo is not None:
+        why = "what a camera saw would look as if an instrument had read it"
+        refuse_beside(ctx, {"averages": why}, beside="--photo")
     read = read_book(book)
-    found = calibrate_book(read, measurements, form=form)
+    found = calibrate_book(read, measurements, form=form, photo=photo)
     written = write_calibration(found, folder or read.folder / "press")
     if averages is not None:
         written = (*written, write_averages(found, averages))

@@ -84,6 +84,11 @@ class PressCondition:
     errors: ErrorModel = field(repr=False)
 
     @property
+    def photographed(self) -> tuple[str, ...]:
+        """Inks that only a camera saw; no verdict that rests on them passes, either."""
+        return tuple(ink.name for ink in self.inks if ink.told is not None)
+
+    @property
     def doubts(self) -> tuple[str, ...]:
         """What stands against trusting any colour of it: guesses, then what is unproven."""
         return (*self.guesses, *self.unproven)
@@ -228,13 +233,15 @@ class _Told:
 @lru_cache(maxsize=_KEPT)
 def _put_together(told: _Told) -> PressCondition:
     """The spreads of a book share one condition, so that what follows from it is found once."""
-    paper, given, process, patches = told.parts
+    paper, given, process, readings = told.parts
+    patches = None if readings is None else readings.of_now
     printed = tuple(put_on_paper(ink, paper) for ink in given)
     measured = inks_with_all_overprints(patches, len(given))
     all_told = patches is not None and bool(measured.all())
     model = build_forward(paper, printed, patches)
     certain = None if patches is None else patches.read_by(*SURE)
     sure = model if certain is patches else build_forward(paper, printed, certain)
+    before = _errors_before(paper, given, process, readings)
     solids, spreading = model.solids, model.spreading
     spots = tuple(ink.name for ink, spot in zip(given, spreading.spots, strict=True) if spot)
     bright = [ink.name for ink, solid in zip(given, solids, strict=True) if solid.kind == SPOT]
@@ -242,7 +249,7 @@ def _put_together(told: _Told) -> PressCondition:
         paper=paper,
         inks=given,
         process=process,
-        patches=patches,
+        patches=readings,
         level=weakest_level(given, overprints_told=all_told),
         hints=names_of_hints(given),
         unproven=reasons_unproven(
@@ -254,8 +261,19 @@ def _put_together(told: _Told) -> PressCondition:
         cautions=(*cautions_of(bright, given, paper), *overruled(given, solids)),
         origins=origins_of_inks(given, solids, paper),
         model=model,
-        errors=error_model(model, given, paper, overprints_told=all_told, sure=sure),
+        errors=error_model(model, given, paper, overprints_told=all_told, sure=sure, before=before),
     )
+
+
+def _errors_before(
+    paper: Paper, inks: tuple[Ink, ...], process: Process, readings: Patches | None
+) -> ErrorModel | None:
+    """What was uncertain before a camera saw the inks; None where none did."""
+    if all(ink.told is None for ink in inks):
+        return None
+    was = readings and readings.of_before
+    told = [replace(ink.told or ink, name=ink.name, is_screened=ink.is_screened) for ink in inks]
+    return press_condition(paper, told, process=process, patches=was).errors
 
 
 def _check(inks: tuple[Ink, ...], patches: Patches | None) -> None:

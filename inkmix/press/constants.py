@@ -158,6 +158,7 @@ class KrigingConstants:
     uneven_from_de00: float
     noise_wet: float
     noise_by_eye: float
+    noise_photograph: float
     least_y: float
     spot_overprint_sd_times: float
     spot_spreading_sd: float
@@ -178,8 +179,20 @@ class KrigingConstants:
                 "one reading": self.noise_single_sheet,
                 "wet": self.noise_wet,
                 "by eye": self.noise_by_eye,
+                "photograph": self.noise_photograph,
             }
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CameraConstants:
+    """What a camera adds to an expected error of 95 %."""
+
+    pale_de00: float
+    full_de00: float
+    de00_per_chroma: float
+    pale_L: float
+    full_L: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +208,7 @@ class ErrorConstants:
     floor: float
     tone_curve_sd: float
     spot_factor: float
+    camera: CameraConstants
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -288,11 +302,16 @@ def read_constants(text: str) -> ModelConstants:
         density_spectrum=DensitySpectrumConstants(**told["density_spectrum"]),
         opacity=OpacityConstants(**_constant(told["opacity"])),
         kriging=KrigingConstants(**told["kriging"]),
-        error=ErrorConstants(**_constant(told["error"])),
+        error=_error(told["error"]),
         evidence=EvidenceConstants(**told["evidence"]),
         process_inks=_process_inks(told["process_inks"]),
         process=_constant(told["process"]),
     )
+
+
+def _error(told: dict[str, Any]) -> ErrorConstants:
+    values = dict(_constant(told))
+    return ErrorConstants(camera=CameraConstants(**values.pop("camera")), **values)
 
 
 def _paper(told: dict[str, Any], name: str) -> PaperConstants:

@@ -23,8 +23,11 @@ from inkmix.press.spectra import band_weights, recovered_spectrum
 from inkmix.press.values import LEVELS, PROCESS_COLOURS, ProcessInk
 
 _LEVEL_OF_INK = {
-    "screen colour": "screen colour", "density": "density", "solid": "solids", "ramp": "ramps",
+    "screen colour": "screen colour", "photograph": "photograph", "density": "density",
+    "solid": "solids", "ramp": "ramps",
 }  # fmt: skip
+
+_WHOSE = {"screen colour": "screen hint", "photograph": "photographed"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +37,8 @@ class Origin:
     Parameters
     ----------
     whose : str
-        "printer", "user", "measured", "process default", "guessed" or "screen hint".
+        "printer", "user", "measured", "photographed", "process default", "guessed" or
+        "screen hint".
     """
 
     what: str
@@ -99,7 +103,18 @@ def cautions_of(spots: Sequence[str], inks: Sequence[Ink], paper: Paper) -> tupl
     inks : sequence of Ink
         All of them.
     """
-    return (*_elsewhere(inks, paper), *_untried(spots, paper))
+    return (*_photographed(inks), *_elsewhere(inks, paper), *_untried(spots, paper))
+
+
+def _photographed(inks: Sequence[Ink]) -> Iterator[str]:
+    """Inks that a camera saw and no instrument read."""
+    names = [ink.name for ink in inks if ink.known == "photograph"]
+    if names:
+        yield (
+            f"{listing(names)} {'is' if len(names) == 1 else 'are'} known by a photograph only: "
+            "the expected error is much larger, and nothing that rests on it passes. An "
+            "instrument tells more."
+        )
 
 
 def _elsewhere(inks: Sequence[Ink], paper: Paper) -> Iterator[str]:
@@ -198,7 +213,7 @@ def _reasons_of_ink(ink: Ink, solid: Solid, paper: Paper, *, is_measured: bool) 
         if not is_measured:
             taken = f"taken as opaque by {solid.opacity.by}" if solid.opacity.by else "opaque"
             yield f"{ink.name} is {taken} and its overprints are not measured"
-    elif missed_de00(solid, paper) > MODEL.evidence.unreached_de00:
+    elif ink.known != "photograph" and missed_de00(solid, paper) > MODEL.evidence.unreached_de00:
         yield f"{ink.name} has a colour that no plain ink shows: it may be fluorescent"
 
 
@@ -228,8 +243,7 @@ def origins_of_inks(
 
 
 def _origins_of_ink(ink: Ink, opacity: Opacity, paper: Paper) -> list[Origin]:
-    hint = ink.known == "screen colour"
-    whose = "screen hint" if hint else "measured"
+    whose = _WHOSE.get(ink.known, "measured")
     origins = [
         Origin(what=f"{ink.name}, solid", value=ink.source or ink.known, unit="", whose=whose)
     ]
@@ -237,9 +251,9 @@ def _origins_of_ink(ink: Ink, opacity: Opacity, paper: Paper) -> list[Origin]:
         origins.append(_carried(ink, paper))
     if ink.is_screened:
         origins.append(_said(f"{ink.name}, tone curve", "plate is made of dots", "", "user"))
-    elif ink.known == "ramp":
+    elif len(ink.tone_pct) > 2:
         steps = f"ramp of {len(ink.tone_pct) - 1} steps"
-        origins.append(_said(f"{ink.name}, tone curve", steps, "", "measured"))
+        origins.append(_said(f"{ink.name}, tone curve", steps, "", whose))
     elif ink.tone_value_increase_pct is not None:
         gain = ink.tone_value_increase_pct
         origins.append(_said(f"{ink.name}, tone value increase at 50 %", gain, "%", "user"))

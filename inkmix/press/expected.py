@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkmix.base.arrays import FloatArray, IntArray
+from inkmix.base.arrays import BoolArray, FloatArray, IntArray
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.constants import MODEL
 from inkmix.press.evidence import level_of_ink
@@ -50,6 +50,10 @@ class ErrorModel:
     sure : ForwardModel
         By sure readings alone; the same model where there are no others. What is bound is how far
         off that may be, and how far the others have moved it: they never make anything surer.
+    seen : (I,) array of bool
+        Inks that only a camera saw.
+    before : ErrorModel or None
+        Of the same before a camera saw it, than which nothing is surer; None where none did.
     """
 
     model: ForwardModel
@@ -59,6 +63,8 @@ class ErrorModel:
     overprints_told: bool
     group: str
     sure: ForwardModel
+    seen: BoolArray
+    before: "ErrorModel | None" = None
 
     def expected_error(self, tone_pct: FloatArray) -> ExpectedError:
         """Bounds (N,) for tone values (N, I)."""
@@ -67,6 +73,9 @@ class ErrorModel:
             for start in range(0, max(len(tone_pct), 1), _COLOURS_AT_ONCE)
         ]
         de00, L = np.concatenate(parts, axis=1)
+        if self.before is not None:
+            was = self.before.expected_error(tone_pct)
+            de00, L = np.maximum(de00, was.de00), np.maximum(L, was.L)
         return ExpectedError(de00=de00, L=L)
 
     def _bounds(self, tone_pct: FloatArray) -> FloatArray:
@@ -82,10 +91,20 @@ class ErrorModel:
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
         factors *= max(1.0, sure.field.misfit)
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
+        if self.seen.any():
+            bounds = np.hypot(bounds, self._by_camera(coverage, lab))
         if sure is not self.model:
             moved = self.model.lab(self.model.root(coverage))
             bounds += np.stack([delta_e00(moved, lab), np.abs(moved[:, 0] - lab[:, 0])])
         return np.asarray(bounds, dtype=np.float64)
+
+    def _by_camera(self, coverage: FloatArray, lab: FloatArray) -> FloatArray:
+        """What a camera adds (2, N): the more, the more of the inks that it saw is there."""
+        camera, there = MODEL.error.camera, 1 - (1 - coverage[self.seen].mean(axis=2)).prod(axis=0)
+        colour = camera.pale_de00 + (camera.full_de00 - camera.pale_de00) * there
+        colour = colour + camera.de00_per_chroma * np.hypot(lab[:, 1], lab[:, 2]) * there
+        lightness = camera.pale_L + (camera.full_L - camera.pale_L) * there
+        return np.where(there > 0, np.stack([colour, lightness]), 0.0)
 
     def _variance(self, coverage: FloatArray) -> FloatArray:
         """Variance (N, C) of y from overprints, spreading, tone curves, solids and the reading.
@@ -127,12 +146,13 @@ def error_model(
     *,
     overprints_told: bool,
     sure: ForwardModel | None = None,
+    before: ErrorModel | None = None,
 ) -> ErrorModel:
     """The error model of inks (as given, before any was carried over) on a paper.
 
-    `sure` is the model by sure readings alone, where there are others besides.
+    `sure` is the model by sure readings alone, where there are others besides; `before` what was
+    uncertain before a camera saw the inks.
     """
-    constants = MODEL.error
     names = ["density" if _is_carried(ink, paper) else level_of_ink(ink) for ink in inks]
     solid_sd = [
         _solid_sd(ink, paper, density=density)
@@ -141,12 +161,20 @@ def error_model(
     return ErrorModel(
         model=model,
         solid_sd=np.stack(solid_sd),
-        tone_sd=np.array([0.0 if name == "ramps" else constants.tone_curve_sd for name in names]),
+        tone_sd=np.array([_tone_sd(ink, name) for ink, name in zip(inks, names, strict=True)]),
         level=np.array([LEVELS.index(_told(name, overprints_told)) for name in names]),
         overprints_told=overprints_told,
         group=MODEL.paper[paper.paper_class].group,
         sure=sure or model,
+        seen=np.array([ink.told is not None for ink in inks]),
+        before=before,
     )
+
+
+def _tone_sd(ink: Ink, level: str) -> float:
+    """Standard deviation of a tone curve at 50 %: none where a ramp was seen on this paper."""
+    is_seen = level == "ramps" or (level == "photograph" and len(ink.tone_pct) > 2)
+    return 0.0 if is_seen else MODEL.error.tone_curve_sd
 
 
 def _told(level: str, overprints_told: bool) -> str:

@@ -18,14 +18,15 @@ MAX_XYZ = 250.0  # of the brightest day-glow solids
 
 AVERAGED, SINGLE_SHEET, ONE_READING = "averaged", "single sheet", "one reading"
 UNEVEN_SHEETS = "uneven sheets"
-WET, BY_EYE = "wet", "by eye"
+WET, BY_EYE, PHOTOGRAPH = "wet", "by eye", "photograph"
 """How mixtures were read: as a chart over many sheets, of one, or of such as are not alike; or one
-by one with an instrument, on ink that is still to dry, by comparison."""
+by one with an instrument, on ink that is still to dry, by comparison, by a camera."""
 
 CHART = (AVERAGED, SINGLE_SHEET, UNEVEN_SHEETS)
 """Readings by which solids count exactly: whoever reads a chart reads the single solids with it."""
-SURE = (*CHART, ONE_READING)
-"""Readings that make a prediction surer; the others only move it."""
+SURE = (*CHART, ONE_READING, PHOTOGRAPH)
+"""Readings that make a prediction surer; the others only move it. What was photographed is no surer
+than it was before, whatever these tell (`Ink.told`)."""
 
 _SHAPE = "a tone value of 0 to 100 % for each ink"
 
@@ -42,15 +43,21 @@ class Patches:
         Absolute colours.
     noise : str or sequence (P,) of str
         How each was read: one of MODEL.kriging.noise_sd.
+    before : bool or (P,) array of bool
+        Which were read on the inks as they were told before a camera saw them. They say how sure
+        these were, and nothing of what is printed now.
     """
 
     tone_pct: FloatArray
     xyz100: FloatArray
     noise: str | Sequence[str] = AVERAGED
+    before: bool | BoolArray = False
 
     def __post_init__(self) -> None:
         for name in ("tone_pct", "xyz100"):
             object.__setattr__(self, name, read_only(getattr(self, name)))
+        before = np.broadcast_to(np.asarray(self.before, np.bool_), self.tone_pct.shape[:1])
+        object.__setattr__(self, "before", before)
         if not isinstance(self.noise, str):
             object.__setattr__(self, "noise", tuple(self.noise))
         faults = _faults(self)
@@ -66,7 +73,20 @@ class Patches:
 
     def read_by(self, *noises: str) -> "Patches | None":
         """Those that were read in one of some ways; None where none was."""
-        some = np.array([one in noises for one in self.noises], dtype=np.bool_)
+        return self._some(np.array([one in noises for one in self.noises], dtype=np.bool_))
+
+    @property
+    def of_now(self) -> "Patches | None":
+        """Those that were read on the inks as they are; None where none was."""
+        return self._some(~np.asarray(self.before))
+
+    @property
+    def of_before(self) -> "Patches | None":
+        """Those that say how sure inks were before a camera saw them; None where none was read."""
+        was = self._some(np.asarray([noise != PHOTOGRAPH for noise in self.noises], np.bool_))
+        return None if was is None else replace(was, before=False)
+
+    def _some(self, some: BoolArray) -> "Patches | None":
         if some.all():
             return self
         return self.only(some) if some.any() else None
@@ -74,7 +94,13 @@ class Patches:
     def only(self, some: BoolArray) -> "Patches":
         """Some (P,) of them."""
         noise = tuple(np.array(self.noises, dtype=object)[some])
-        return replace(self, tone_pct=self.tone_pct[some], xyz100=self.xyz100[some], noise=noise)
+        return replace(
+            self,
+            tone_pct=self.tone_pct[some],
+            xyz100=self.xyz100[some],
+            noise=noise,
+            before=np.asarray(self.before)[some],
+        )
 
     def with_more(self, others: "Patches") -> "Patches":
         """These and others."""
@@ -82,6 +108,7 @@ class Patches:
             tone_pct=np.concatenate([self.tone_pct, others.tone_pct]),
             xyz100=np.concatenate([self.xyz100, others.xyz100]),
             noise=(*self.noises, *others.noises),
+            before=np.concatenate([np.asarray(self.before), np.asarray(others.before)]),
         )
 
 

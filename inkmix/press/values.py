@@ -19,11 +19,11 @@ from inkmix.press.constants import PAPER_CLASSES
 #: holds 2^8.
 MAX_INKS = 8
 #: Levels of knowledge, weakest first.
-LEVELS = ("screen colour", "density", "solids", "ramps", "overprints")
+LEVELS = ("screen colour", "density", "photograph", "solids", "ramps", "overprints")
 #: Process inks, as kinds of inkmix.press.solids.process_inks count them.
 PROCESS_COLOURS = ("black", "cyan", "magenta", "yellow")
 #: How an ink may be known, weakest first.
-KNOWN = ("screen colour", "density", "solid", "ramp")
+KNOWN = ("screen colour", "density", "photograph", "solid", "ramp")
 #: What an ink may be besides a plain absorbing layer; nothing about such inks is proven.
 CHARACTERS = frozenset({"fluorescent", "metallic"})
 #: Tone value increase at 50 % beyond this is a slip of the pen, not a press.
@@ -138,6 +138,9 @@ class Ink:
         Nobody said that this is the ink.
     place_guessed : bool
         Nobody said that this is its place in the lay-down order.
+    told : Ink or None
+        Of an ink that a camera saw: the same as it was known before. A photograph moves colours and
+        makes none surer, so that this bounds how well it is known.
     """
 
     name: str
@@ -155,6 +158,7 @@ class Ink:
     is_screened: bool = False
     guessed: bool = False
     place_guessed: bool = False
+    told: "Ink | None" = None
 
     def __post_init__(self) -> None:
         for name in ("tone_pct", "xyz100", "reflectance", "over_black_xyz100", "black_xyz100"):

@@ -107,7 +107,7 @@ def resolve_paper(book: Book) -> Paper:
 
 def _paper_on_press(book: Book, press: PressFile | None) -> Paper:
     told = book.paper
-    if press is None:
+    if press is None or press.is_photograph:  # a camera sees all colours beside the paper's
         return _told_paper(book, told, "paper")
     kind = told.paper_class
     if told.swatch is not None:
@@ -141,7 +141,7 @@ def _inks_on_press(book: Book, paper: Paper, press: PressFile | None) -> tuple[I
     inks = all_of(
         partial(_resolve_ink, book, index, paper, press) for index in range(len(book.inks))
     )
-    if book.paper.srgb is not None and press is None:
+    if book.paper.srgb is not None and (press is None or press.is_photograph):
         inks = [replace(ink, known="screen colour") for ink in inks]
     return tuple(inks)
 
@@ -190,6 +190,8 @@ def _resolve_ink(book: Book, index: int, paper: Paper, press: PressFile | None) 
     spec = book.inks[index]
     try:
         printed = None if press is None else _printed_ink(book, spec, press)
+        if printed is not None and printed.known == "photograph":
+            printed = replace(printed, told=_resolve_ink(book, index, paper, None))
         ink = printed or _ink_on_its_paper(book, index, paper)
         told = replace(ink, name=spec.name, **_properties(spec, ink))
         guessed = spec.is_guess and printed is None
@@ -262,9 +264,16 @@ def _patches(book: Book, paper: Paper, press: PressFile | None) -> Patches | Non
     """Measured mixes: those of a file or shipped, and those that the book tells one by one."""
     told = measured_mixes(book, paper)
     charted = _charted(book, paper) if press is None else _printed(book, press)
-    if told is None or charted is None:
-        return told or charted
-    return charted.with_more(told)
+    if press is not None and press.is_photograph:
+        was = _charted(book, paper)
+        charted = _joined(charted, None if was is None else replace(was, before=True))
+    return _joined(charted, told)
+
+
+def _joined(some: Patches | None, more: Patches | None) -> Patches | None:
+    if some is None or more is None:
+        return some or more
+    return some.with_more(more)
 
 
 def _printed(book: Book, press: PressFile) -> Patches | None:

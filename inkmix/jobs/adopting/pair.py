@@ -28,12 +28,20 @@ OTHER_ORDER = "the inks are printed in another order there, or another number of
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Side:
-    """One of the books."""
+    """One of the books.
+
+    Parameters
+    ----------
+    photograph : str
+        Its press-condition file, where a camera made it: it is left aside then, since what a camera
+        saw holds beside the book's own word. Else empty.
+    """
 
     book: Book
     paper: Paper
     inks: Mapping[str, Ink]
     press: PressFile | None
+    photograph: str = ""
 
     def is_printed(self, name: str) -> bool:
         """Whether the press-condition file of the book tells an ink."""
@@ -202,6 +210,10 @@ def _side(book: Book) -> Side:
 def _other_side(other: Book) -> Side:
     """The other book; what is wrong with it is said of it, for both may be called book.toml."""
     try:
-        return _side(other)
+        press = press_of(other)
+        if press is None or not press.is_photograph:
+            return _side(other)
+        told = replace(other, press=replace(other.press, condition=None))
+        return replace(_side(told), photograph=other.press.condition or "")
     except InkmixError as error:
         raise placed(error, str(other.folder)) from None

@@ -88,6 +88,9 @@ def inks_taken(pair: Pair, files: CopiedFiles) -> Taking:
 
 def _take_press(taking: Taking, pair: Pair, files: CopiedFiles) -> None:
     """Take over the press file as a whole, with all inks in it, where that can be."""
+    if pair.other.photograph:
+        why = "a camera read it, and what a camera saw is handed on to no other book"
+        taking.leave(f"the press file ({pair.other.photograph})", why)
     file = pair.other.book.press.condition
     if file is None:
         return

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from inkmix.base.arguments import path_of
+from inkmix.base.errors import Fault, UsageError
 from inkmix.export.measurements import write_table
 from inkmix.jobs.calibrating.values import Calibration
 from inkmix.press.calibration.averaged import averaged_table
@@ -25,7 +26,7 @@ def write_averages(calibration: Calibration, path: str | Path) -> Path:
     Raises
     ------
     UsageError
-        A name that ends otherwise.
+        A name that ends otherwise; what a camera saw.
     OutputError
         A file of that name is there, or none can be written.
 
@@ -37,6 +38,15 @@ def write_averages(calibration: Calibration, path: str | Path) -> Path:
         inkmix.write_averages(found, "for-the-printer.cxf")
     """
     where = path_of(path, what="path")
+    if calibration.photograph is not None:
+        raise UsageError(
+            Fault(
+                where=where.name,
+                found="a camera read the form",
+                expected="a file of readings is taken for an instrument’s, and nights pass by it",
+                do="measure the form, and write what the instrument read",
+            )
+        )
     said = f"{calibration.book.title}: {calibration.press.origin.measurements}, repeats averaged"
     write_table(averaged_table(calibration.readings, descriptor=said), where)
     return where

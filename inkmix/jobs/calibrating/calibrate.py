@@ -1,6 +1,5 @@
 """A press calibrated by the readings of a printed form: what they tell, and what they change."""
 
-import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -10,9 +9,7 @@ import numpy as np
 
 from inkmix.base.arguments import path_of
 from inkmix.base.arrays import FloatArray
-from inkmix.base.errors import Fault, InkmixError, MeasurementError, UsageError
-from inkmix.base.inputs import read_input
-from inkmix.base.quoting import listed
+from inkmix.base.errors import InkmixError
 from inkmix.book.meant.condition import (
     condition_on_press,
     press_of,
@@ -21,8 +18,7 @@ from inkmix.book.meant.condition import (
 )
 from inkmix.book.values import Book
 from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
-from inkmix.colour.measured.table import MeasurementTable, unknown_conditions
-from inkmix.colour.measured.tokens import MAX_BYTES
+from inkmix.jobs.calibrating.given import Given, by_itself, given_by
 from inkmix.jobs.calibrating.read_off import inks_read, pairs_read
 from inkmix.jobs.calibrating.to_print import NextMixes, mixes_to_print
 from inkmix.jobs.calibrating.values import (
@@ -36,7 +32,6 @@ from inkmix.jobs.refusals import refuse_no_book
 from inkmix.mixes.darkest import darkest_mix
 from inkmix.press.calibration.crossed import Predicted, crossed, predicted_by
 from inkmix.press.calibration.drift import Drift, drift_between
-from inkmix.press.calibration.form_list import with_tones_of_form
 from inkmix.press.calibration.gathered import press_file_of
 from inkmix.press.calibration.misread import (
     paper_in_doubt,
@@ -48,22 +43,21 @@ from inkmix.press.calibration.misread import (
 )
 from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import LeftOut, Origin, PressFile
-from inkmix.press.calibration.readings import Readings, readings_of
+from inkmix.press.calibration.readings import Readings
 from inkmix.press.calibration.suspects import Suspect, suspects_in
 from inkmix.press.condition import PressCondition
-from inkmix.press.swatches.files import read_measurements, read_patch_list
 
 DARKEST = "the darkest mix"
-FORM_LIST = "testform.txt"
 _THIN = 6
 _MIDDLE_PCT = 60.0
 
 
 def calibrate_book(
     book: Book,
-    measurements: str | Path | Sequence[str | Path],
+    measurements: str | Path | Sequence[str | Path] = (),
     *,
     form: str | Path | None = None,
+    photo: str | Path | None = None,
 ) -> Calibration:
     """What readings of a printed form tell of the press that prints a book.
 
@@ -74,7 +68,10 @@ def calibrate_book(
         D50, or spectra. Several are taken together.
     form : path or None
         The form that was read, its folder or the list in it: where instruments give no more than
-        the numbers of patches beside their readings.
+        the numbers of patches beside their readings. A photograph needs the folder.
+    photo : path or None
+        A photograph or scan of the form, PNG, TIFF or JPEG, in place of measurements. It moves
+        predictions and makes none surer: no verdict that rests on it passes.
 
     Returns
     -------
@@ -86,8 +83,10 @@ def calibrate_book(
     MeasurementError
         Readings that cannot be used: no colours, other inks, no bare paper, no solid, a form that
         was read upside down, ink that was wet.
+    PictureError
+        A photograph that cannot be used: no marks, another form, uneven light, values that clip.
     UsageError
-        A book that prints an ink twice.
+        A book that prints an ink twice; measurements and a photograph, or neither.
 
     Examples
     --------
@@ -97,78 +96,14 @@ def calibrate_book(
         assert found.press.names[0] == "Soot"  # printed first
     """
     refuse_no_book(book)
-    _refuse_hits(book)
-    given = [measurements] if isinstance(measurements, str | Path) else measurements
-    paths = [path_of(one, what="measurements") for one in given]
-    if not paths:
-        do = "name the file of the readings"
-        raise UsageError(Fault(where="measurements", found="no file is named", do=do))
-    tables = [read_measurements(path) for path in paths]
-    if form is not None:
-        listed_patches = _list_of(path_of(form, what="form"))
-        tables = [with_tones_of_form(table, listed_patches) for table in tables]
-    _refuse_wet(tables)
-    readings = readings_of(tables, book.ink_names)
-    return _Calibrating(book, readings, _origin(book, paths, tables)).calibration()
-
-
-def _list_of(form: Path) -> MeasurementTable:
-    """The list of patches of a form: in its folder, or beside the file that is named."""
-    return read_patch_list(form / FORM_LIST if form.is_dir() else form.with_suffix(".txt"))
-
-
-def _refuse_hits(book: Book) -> None:
-    hits = [ink.name for ink in book.inks if ink.hit_of is not None or ink.plate is not None]
-    if hits:
-        raise UsageError(
-            Fault(
-                where=book.path.name,
-                found=f"prints an ink twice ({listed(hits)})",
-                expected="a form tells of each ink by itself",
-                do="print and calibrate the form from a copy of the book without the second hit; "
-                "the book with both hits can name the same press-condition file",
-            )
-        )
-
-
-def _refuse_wet(tables: Sequence[MeasurementTable]) -> None:
-    wet = [table.source for table in tables if table.conditions.ink == "wet"]
-    if wet:
-        raise MeasurementError(
-            Fault(
-                where=name,
-                found="its ink was wet",
-                expected="ink reads darker until it has dried, a day or more",
-                do="read the dry sheet; a colour or two of a wet print go into the book by "
-                "[[measured]] with wet = true",
-            )
-            for name in wet
-        )
-
-
-def _origin(book: Book, paths: Sequence[Path], tables: Sequence[MeasurementTable]) -> Origin:
-    digest = hashlib.sha256()
-    for path in paths:
-        digest.update(read_input(path, most_bytes=MAX_BYTES))
-    said = [one.descriptor or one.originator for one in tables]
-    return Origin(
-        measurements=listed([path.name for path in paths]),
-        sha256=digest.hexdigest(),
-        says=listed([text for text in dict.fromkeys(said) if text]),
-        book=book.title,
-        conditions=tuple(_conditions(tables)),
+    several = [measurements] if isinstance(measurements, str | Path) else measurements
+    given = given_by(
+        book,
+        [path_of(one, what="measurements") for one in several],
+        None if photo is None else path_of(photo, what="photo"),
+        form=None if form is None else path_of(form, what="form"),
     )
-
-
-def _conditions(tables: Sequence[MeasurementTable]) -> Iterator[str]:
-    for table in tables:
-        told = table.conditions
-        parts = [told.mode, told.illuminant, told.ink]
-        parts += [f"over {told.backing}"] if told.backing else []
-        parts += [f"{told.observer} degree observer"] if told.observer else []
-        if any(parts):
-            yield f"{table.source}: {', '.join(part for part in parts if part)}"
-        yield from (f"{table.source}: {said}" for said in unknown_conditions(table))
+    return _Calibrating(book, given).calibration()
 
 
 def _earlier(book: Book, origin: Origin) -> tuple[PressFile | None, tuple[str, ...]]:
@@ -188,17 +123,13 @@ def _earlier(book: Book, origin: Origin) -> tuple[PressFile | None, tuple[str, .
 class _Calibrating:
     """One book and readings of its form."""
 
-    def __init__(self, book: Book, readings: Readings, origin: Origin) -> None:
-        self._book, self._read, self._origin = book, readings, origin
-        names = readings.chart.plates
-        self._own = replace(
-            book,
-            inks=tuple(ink for ink in book.inks if ink.name in names),
-            measured=(),
-            press=replace(book.press, condition=None, overprints=None),
-        )
+    def __init__(self, book: Book, given: Given) -> None:
+        self._book, self._read, self._origin = book, given.readings, given.origin
+        self._photograph = given.photograph
+        names = self._read.chart.plates
+        self._own = by_itself(book, names)
         self._places = [book.ink_names.index(name) for name in names]
-        self._earlier, self._notes = _earlier(book, origin)
+        self._earlier, self._notes = _earlier(book, self._origin)
         self._was = condition_on_press(book, self._earlier)  # what was read is not known yet
 
     def calibration(self) -> Calibration:
@@ -241,6 +172,7 @@ class _Calibrating:
             order=likely_order(own),
             drift=self._drift(press, condition, asked),
             notes=(*readings.notes, *self._notes, *([doubt] if doubt else [])),
+            photograph=self._photograph,
         )
 
     def _file_of(self, readings: Readings) -> PressFile:
@@ -310,7 +242,12 @@ class _Calibrating:
     def _to_print(
         self, own: PressCondition, asked: list[tuple[str, FloatArray]]
     ) -> NextMixes | None:
-        """Of the inks that were read alone: of another its ramp is what to print."""
+        """Of the inks that were read alone: of another its ramp is what to print.
+
+        None after a photograph: no further patch in one makes anything surer.
+        """
+        if self._photograph is not None:
+            return None
         some = self._places
         others = np.delete(np.arange(len(self._book.inks)), some)
         limit = resolve_limits(self._book, own.paper).ink_limit_pct
@@ -351,7 +288,8 @@ class _Calibrating:
     def _drift(
         self, press: PressFile, condition: PressCondition, asked: list[tuple[str, FloatArray]]
     ) -> Drift | None:
-        if self._earlier is None:
+        """Since the earlier readings; cameras are too unlike to tell."""
+        if self._earlier is None or self._earlier.is_photograph or press.is_photograph:
             return None
         bare = replace(self._book, measured=())
         was, now = condition_on_press(bare, self._earlier), condition_on_press(bare, press)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from inkmix.base.arrays import FloatArray
 from inkmix.book.values import Book
+from inkmix.jobs.calibrating.photograph import Photographed
 from inkmix.jobs.calibrating.read_off import InkRead, PairRead
 from inkmix.jobs.calibrating.to_print import NextMixes
 from inkmix.press.calibration.crossed import Predicted
@@ -120,6 +121,8 @@ class Calibration:
         Where the book was calibrated before.
     notes : tuple of str
         Sentences without a full stop.
+    photograph : Photographed or None
+        Where a camera read it: no prediction is surer by it then.
     """
 
     book: Book
@@ -141,3 +144,4 @@ class Calibration:
     order: LikelyOrder | None
     drift: Drift | None
     notes: tuple[str, ...]
+    photograph: Photographed | None = None

@@ -42,12 +42,13 @@ def _notes(
         name: float(delta_e00(xyz100_to_lab(was), xyz100_to_lab(now))) for name, was, now in pairs
     }
     far = [f"{name} {difference(de00)}" for name, de00 in apart.items() if de00 >= SAME_DE00]
-    said = f"colours are those measured on this press ({book.press.condition})"
+    how = "photographed" if press.is_photograph else "measured"
+    said = f"colours are those {how} on this press ({book.press.condition})"
     yield f"{said}, not the book's own; they differ by: {listing(far)}" if far else said
     yield from what_changes(condition, told, movable, by="with the press file")
     others = [ink.name for ink in condition.inks if ink.name not in measured]
     if others:
-        yield f"not measured on this press: {listing(others)}; what the book says of them counts"
+        yield f"not {how} on this press: {listing(others)}; what the book says of them counts"
     if press.paper.paper_class != condition.paper.paper_class:
         yield (
             f"the press was measured as one on {press.paper.paper_class} paper; the book says "

@@ -15,7 +15,7 @@ from inkmix.base.words import count, difference, fixed, lab, lightness, mix, num
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.jobs.calibrating.read_off import STATUS
 from inkmix.jobs.calibrating.values import Calibration
-from inkmix.pages.calibration import words
+from inkmix.pages.calibration import photograph_words, words
 from inkmix.pages.calibration.drawing import (
     bars_svg,
     foretold_svg,
@@ -58,6 +58,7 @@ def render_page(found: Calibration, press_file: Path) -> bytes:
         explained=FirstSaid(WORDS),
         glossary=glossary(),
         say=words,
+        say_photograph=photograph_words,
         paper=xyz100_to_lab(found.condition.paper.xyz100),
         pair=pair_svg,
         overprint=overprint_svg,

@@ -8,6 +8,7 @@ from inkmix.base.words import mix as mix_words
 from inkmix.colour.measured.conditions import left_open
 from inkmix.jobs.calibrating.values import Calibration
 from inkmix.pages.calibration import words
+from inkmix.pages.calibration.photograph_words import how_it_was, what_it_cannot_tell
 from inkmix.pages.tables import line
 
 _MOST = 6
@@ -17,6 +18,9 @@ _LEAST_WIDTH = 14
 def calibration_lines(found: Calibration, written: Sequence[Path]) -> Iterator[str]:
     """What was read, how well it is foretold, what changes, what is written and what to do."""
     yield words.what_was_read(found)
+    if found.photograph is not None:
+        yield from how_it_was(found.photograph)
+        yield from what_it_cannot_tell(found)
     yield from (f"note: {note}." for note in found.notes)
     yield from _left_out(found)
     yield from words.foretold(found)
@@ -45,7 +49,8 @@ def _solids(found: Calibration) -> Iterator[str]:
     far = [one for one in found.solids if one.de00 >= words.SEEN_DE00]
     if far:
         names = [f"{one.name} ({difference(one.de00)})" for one in far]
-        yield f"Other than the book’s colours; the measured ones are used: {listing(names)}."
+        used = f"the {words.read_how(found)} ones are used"
+        yield f"Other than the book’s colours; {used}: {listing(names)}."
 
 
 def _mixes(found: Calibration) -> Iterator[str]:

@@ -23,6 +23,7 @@ from inkmix.base.words import (
 from inkmix.jobs.calibrating.read_off import PairRead
 from inkmix.jobs.calibrating.to_print import NextMixes
 from inkmix.jobs.calibrating.values import Calibration, MixKnown, SolidFound
+from inkmix.pages.calibration import photograph_words
 from inkmix.press.calibration.crossed import Predicted
 from inkmix.press.calibration.drift import Moved
 from inkmix.press.calibration.order import LikelyOrder, PairOrder
@@ -141,6 +142,8 @@ def _is_worth(to_print: NextMixes) -> bool:
 
 
 def _known(found: Calibration) -> str:
+    if found.photograph is not None:
+        return "A photograph tells of this press, and makes nothing surer"
     now, was = found.after, found.before
     if now is None or was is None:
         return "This press is known ink by ink, but hardly in its mixes"
@@ -155,8 +158,9 @@ def _known(found: Calibration) -> str:
 def what_was_read(found: Calibration) -> str:
     """Readings of what, on what."""
     press = found.press
+    how = "photographed reading" if found.photograph is not None else "reading"
     return (
-        f"{press.origin.measurements}: {count(len(found.readings), 'reading')} of "
+        f"{press.origin.measurements}: {count(len(found.readings), how)} of "
         f"{listing(press.names)} on {press.paper.paper_class} paper, "
         f"{_mixes(len(press.mixes.rows))} among them."
     )
@@ -187,6 +191,8 @@ def less_sure(found: Calibration) -> str:
     names = [one.name for one in found.mixes if one.de00 > one.was_de00 + _CLEARLY_DE00]
     if not names:
         return ""
+    if found.photograph is not None:
+        return photograph_words.less_sure(names)
     said = f"Less sure than the book had it: {listing(names)}. Print and read such a mix."
     if found.readings.chart.reflectance is None:
         said += f" {NO_SPECTRA}"
@@ -231,7 +237,7 @@ def repeats(found: Calibration) -> str:
     return (
         f"{there} read twice or more. A reading lies {difference(one.mean_de00)} from the mean of "
         f"its kind on average, {difference(one.most_de00)} at most: that is the press across the "
-        "sheet, and the instrument."
+        f"sheet, and the {'camera' if found.photograph is not None else 'instrument'}."
     )
 
 
@@ -241,12 +247,20 @@ def whose_word(found: Calibration) -> str:
     return f"The book’s own colours: {told.pop()}." if len(told) == 1 else ""
 
 
-def whose_value(one: SolidFound, source: str = "") -> str:
+def whose_value(found: Calibration, one: SolidFound, source: str = "") -> str:
     """Whether book and press differ in a colour, and whose value is used."""
     whose = f"The book’s{f' ({source})' if source else ''}"
+    used = f"The {read_how(found)} one is used."
+    if found.photograph is not None and one.name == "paper":
+        return "A camera sees all colours beside the paper’s: the book’s own is used."
     if one.de00 < SEEN_DE00:
-        return f"{whose} agrees, {difference(one.de00)}. The measured one is used."
-    return f"{whose} is {difference(one.de00)} away. The measured one is used."
+        return f"{whose} agrees, {difference(one.de00)}. {used}"
+    return f"{whose} is {difference(one.de00)} away. {used}"
+
+
+def read_how(found: Calibration) -> str:
+    """How colours came to be known."""
+    return "measured" if found.photograph is None else "photographed"
 
 
 def opacity_words(opacity: Opacity) -> str:

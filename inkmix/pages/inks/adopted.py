@@ -13,6 +13,7 @@ _SAME = 0.05  # less is the same figure
 _KNOWN = {
     "screen colour": "a screen colour, which is only a hint",
     "density": "densities of its solid",
+    "photograph": "a photograph",
     "solid": "its solid",
     "ramp": "a ramp of tints",
 }

@@ -32,6 +32,7 @@ KNOWN = {
     "screen colour": "At least one ink is known only by a screen colour, which is a hint and not a "
     "measurement.",
     "density": "At least one ink is known only by density readings of its solid.",
+    "photograph": "At least one ink is known only by a photograph, which is no measurement.",
     "solids": "Every ink is known by its measured solid; its tints and all overlaps are predicted.",
     "ramps": "Every ink is known by a measured ramp of tints; the overlaps are predicted.",
     "overprints": "Ramps of every ink and their overprints were measured.",
@@ -41,6 +42,7 @@ WHOSE = {
     "user": "set in the book",
     "process default": "the default of the process, not confirmed",
     "measured": "measured",
+    "photographed": "seen by a camera",
     "guessed": "guessed",
 }
 

@@ -19,7 +19,9 @@ from inkmix.plates.files.profile import ColourProfile, profile_in_png, read_prof
 MODES = ("RGB", "RGBA", "L", "LA", "P", "CMYK", "1", "I;16")
 _GREY = ("L", "LA", "1", "I;16")
 _KINDS = {"L": "grey", "RGB": "RGB"}
-_ASSUMED = "the reference picture has no profile and is taken as sRGB"
+CALLED = "the reference picture"
+"""By its notes, here and in rows.py."""
+_ASSUMED = f"{CALLED} has no profile and is taken as sRGB"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +89,7 @@ def _told(flat: str, embedded: bytes | None, chunks: Mapping[bytes, bytes]) -> T
     if embedded is not None:
         trouble = f"is {_KINDS[flat]} {_trouble(embedded, profile)}"
         taken = "" if other.profile is not None else ": it is taken as sRGB"
-        note = f"the reference picture {trouble}, which is not used{taken}"
+        note = f"{CALLED} {trouble}, which is not used{taken}"
         return replace(other, trouble=trouble, notes=(note, *other.notes))
     assumed = other.profile is None and b"sRGB" not in chunks
     return replace(other, notes=(*other.notes, *((_ASSUMED,) if assumed else ())))

@@ -7,7 +7,7 @@ Where its rows come from stands in rows.py, how they become sRGB in colour.py.
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from inkmix.plates.files.scratch.room import TEMPORARY, ScratchRoom
 from inkmix.plates.files.snapshots import snapshot_of
 from inkmix.plates.files.sniff import sniff
 from inkmix.plates.plate import open_raster
-from inkmix.plates.reference.colour import MODES, ToSrgb, to_srgb
+from inkmix.plates.reference.colour import CALLED, MODES, ToSrgb, to_srgb
 from inkmix.plates.reference.rows import (
     Pieces,
     held_pieces,
@@ -101,9 +101,15 @@ class Reference:
 
 
 def open_reference(
-    path: Path | str, sheet: Sheet | None, *, room: ScratchRoom = TEMPORARY
+    path: Path | str,
+    sheet: Sheet | None,
+    *,
+    room: ScratchRoom = TEMPORARY,
+    called: str = CALLED,
 ) -> Reference:
     """The reference picture of a sheet; `room` is for what cannot be read by rows.
+
+    `called` is what its notes call it, where it is another picture.
 
     Without a sheet any proportions will do; it is asked for its colours then, so a profile that
     cannot be used is a reason to refuse it, not to take it as sRGB.
@@ -116,9 +122,10 @@ def open_reference(
     path = Path(path)
     try:
         with snapshot_of([path]).held():
-            return _opened_whole(path, sheet, room)
+            opened = _opened_whole(path, sheet, room)
     except PlateError as error:  # it was changed meanwhile
         raise PictureError(error.faults) from error
+    return replace(opened, notes=tuple(note.replace(CALLED, called) for note in opened.notes))
 
 
 def _opened_whole(path: Path, sheet: Sheet | None, room: ScratchRoom) -> Reference:

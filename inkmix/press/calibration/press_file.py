@@ -17,10 +17,18 @@ from inkmix.base.json_values import MisfitError, value_of
 from inkmix.base.names import same_name
 from inkmix.press.constants import MODEL, PAPER_CLASSES
 from inkmix.press.inks import Ink, Paper, ink_from_ramp
-from inkmix.press.patches import MAX_PATCHES, MAX_XYZ, SINGLE_SHEET, UNEVEN_SHEETS, Patches
+from inkmix.press.patches import (
+    MAX_PATCHES,
+    MAX_XYZ,
+    PHOTOGRAPH,
+    SINGLE_SHEET,
+    UNEVEN_SHEETS,
+    Patches,
+)
 from inkmix.press.values import MAX_INKS
 
 FORMAT = 1
+INSTRUMENT, CAMERA = "instrument", "photograph"
 MAX_BYTES = 4_000_000  # 5,000 mixes of eight inks take less than 1 MB
 MARK = b"# Written by `inkmix calibrate`"
 """By which such a file is known; it stands in its first bytes."""
@@ -47,6 +55,8 @@ class Origin:
         Title of the book whose form was printed.
     conditions : tuple of str
         How it was measured, as far as the file says; and what it does not say.
+    read_by : str
+        "instrument" or "photograph": by the latter nothing is measured.
     """
 
     measurements: str
@@ -54,6 +64,7 @@ class Origin:
     says: str = ""
     book: str = ""
     conditions: tuple[str, ...] = ()
+    read_by: str = INSTRUMENT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +145,13 @@ class PressFile:
     @property
     def source(self) -> str:
         """What readings of it are called where their origin is told."""
-        return f"measured on this press ({self.origin.measurements})"
+        how = "photographed" if self.is_photograph else "measured"
+        return f"{how} on this press ({self.origin.measurements})"
+
+    @property
+    def is_photograph(self) -> bool:
+        """Whether a camera read it: its paper is the book's then, and nothing is surer by it."""
+        return self.origin.read_by == CAMERA
 
     def printed_paper(self, name: str, *, paper_class: str = "") -> Paper:
         """The paper; `paper_class` where a book knows it better."""
@@ -153,7 +170,7 @@ class PressFile:
         if record is None:
             return None
         spectra = record.reflectance
-        return ink_from_ramp(
+        ink = ink_from_ramp(
             name,
             tone_pct=record.tone_pct,
             xyz100=np.array(record.xyz),
@@ -161,6 +178,7 @@ class PressFile:
             paper=paper,
             source=self.source,
         )
+        return replace(ink, known="photograph") if self.is_photograph else ink
 
     def patches(self, names: Sequence[str]) -> Patches | None:
         """Its mixes of some inks and no others, a column a name; "" where the file has no such ink.
@@ -180,7 +198,8 @@ class PressFile:
         for column, at in enumerate(columns):
             if at is not None:
                 tones[:, column] = rows[:, at]
-        return Patches(tone_pct=tones, xyz100=rows[:, -4:-1], noise=self.mixes.noise)
+        noise = PHOTOGRAPH if self.is_photograph else self.mixes.noise
+        return Patches(tone_pct=tones, xyz100=rows[:, -4:-1], noise=noise)
 
     def _mixes(self) -> FloatArray:
         return np.array(self.mixes.rows, np.float64).reshape(-1, len(self.inks) + 4)
@@ -239,6 +258,8 @@ def _faults(value: PressFile, where: str) -> Iterator[Fault]:
         do = "write the file again with `inkmix calibrate`"
         return Fault(where=f"{where}: {what}", found=found, expected=expected, do=do)
 
+    if value.origin.read_by not in (INSTRUMENT, CAMERA):
+        yield fault("read_by", value.origin.read_by, f"{INSTRUMENT} or {CAMERA}")
     if value.paper.paper_class not in PAPER_CLASSES:
         yield fault("paper_class", value.paper.paper_class, ", ".join(PAPER_CLASSES))
     if not 1 <= len(value.inks) <= MAX_INKS:
