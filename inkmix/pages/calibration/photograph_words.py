@@ -10,6 +10,10 @@ INSTRUMENT_FIRST = (
     "Read the form with an instrument before you print more: that tells more than any further "
     "patch in a photograph."
 )
+ONE_CAMERA = (
+    "All of them were seen by one camera in one light: that tells how well they agree, and not how "
+    "far the camera is off. The expected error counts both."
+)
 _MOST_NAMES = 6
 _FAR_DE00 = 2.0  # between copies of one field: light that was not evened
 

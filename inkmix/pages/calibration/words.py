@@ -111,12 +111,20 @@ def to_do(found: Calibration, named: Naming) -> Iterator[ToDo]:
     if found.suspects:
         names = first_of([one.patch for one in found.suspects], most=_MOST_NAMES)
         yield ToDo(do=f"read {names} again", why="and calibrate once more")
+    if found.photograph is not None:
+        do = "have the form read with an instrument"
+        yield ToDo(do=do, why="which tells more than any photograph")
     if _is_worse(found):
         since = found.drift.since if found.drift else ""
         do = f"calibrate from these readings and those of {since} together"
-        yield ToDo(do=do, why="since by these alone the book’s mixes would be less sure than now")
+        why = "since by these alone the book’s mixes would be less sure than now"
+        if found.photograph is not None:
+            do, why = f"keep {since} in the book", "which tells more than this photograph"
+        yield ToDo(do=do, why=why)
     elif named.do:
         why = "so that every prediction rests on these readings"
+        if found.photograph is not None:
+            why = "if you trust the photograph more than the colours in the book"
         yield ToDo(do=named.do, why=why, line=named.line)
     if found.to_print is not None and _is_worth(found.to_print):
         more = len(found.to_print.mixes)
@@ -218,6 +226,8 @@ def foretold(found: Calibration) -> Iterator[str]:
         f"of 100 within {difference(now.p95_de00)}; {_inside(now)} lie within the "
         "expected error."
     )
+    if found.photograph is not None:
+        yield photograph_words.ONE_CAMERA
 
 
 def _inside(foretold: Predicted) -> str:
