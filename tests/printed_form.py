@@ -9,7 +9,7 @@ from inkmix.book.values import Book
 from inkmix.colour.measured.table import MeasurementTable
 from inkmix.colour.measured.written_cgats import cgats_text
 from inkmix.jobs.books import read_book
-from inkmix.jobs.testform.make import inks_of_form
+from inkmix.jobs.testform.inks import inks_of_form, named_mixes
 from inkmix.press.forms.choose import full_form
 
 INKS = ("Soot", "Fjord", "Rowan", "Brass", "Fog")
@@ -58,7 +58,8 @@ def write_book(folder, *, inks=INKS, more="", tones=True) -> Book:
 @cache
 def form_tones(folder) -> np.ndarray:
     """Tone values (N, 5) of all patches of the form of that book, as its plates hold them."""
-    chosen = full_form(inks_of_form(write_book(folder)))
+    book = write_book(folder)
+    chosen = full_form(inks_of_form(book), named=named_mixes(book))
     rows = np.array([patch.tone_pct for patch in chosen.patches])
     return np.vstack([rows, rows[::6]])  # and some once more
 

@@ -4,6 +4,7 @@ import re
 import tomllib
 from dataclasses import replace
 from functools import cache
+from itertools import combinations
 
 import colour
 import numpy as np
@@ -160,11 +161,12 @@ def mixed_rows(tones):
 
 
 def test_swapped_rows_are_named_with_each_other(book, folder, tones):
-    """Two mixes whose colours lie far apart."""
+    """The two mixes whose colours lie farthest apart."""
     rows = mixed_rows(tones)
     lab = lab_of(random_press(1).truth(tones))
-    one = rows[3]
-    other = max(rows[3:-12], key=lambda row: np.linalg.norm(lab[row] - lab[one]))
+    one, other = max(
+        combinations(rows, 2), key=lambda pair: np.linalg.norm(lab[pair[0]] - lab[pair[1]])
+    )
     path = readings_file(folder / "swapped.txt", tones, change=exchanged(one, other))
     found = calibrate_book(book, path)
     names = {f"P{one + 1}", f"P{other + 1}"}
@@ -175,7 +177,8 @@ def test_swapped_rows_are_named_with_each_other(book, folder, tones):
 
 
 def test_a_smeared_patch_is_left_out_and_sound_ones_are_not(book, folder, tones):
-    at = mixed_rows(tones)[5]
+    rows = mixed_rows(tones)
+    at = rows[lab_of(random_press(1).truth(tones[rows]))[:, 0].argmax()]  # where a smear shows
 
     def smear(spectra):
         spectra[at] = 0.4 * spectra[at] + 0.1

@@ -8,7 +8,7 @@ from inkmix.base.errors import ModelError
 from inkmix.colour.colorimetry import delta_e00
 from inkmix.press.condition import Patches, press_condition
 from inkmix.press.constants import MODEL
-from inkmix.press.halftone import contrasts, mix, others_share, spreading_room
+from inkmix.press.halftone import contrasts, mix, others_share, overlap, spreading_room
 from inkmix.press.inks import ink_from_lab
 from inkmix.press.kriging import (
     Features,
@@ -16,11 +16,11 @@ from inkmix.press.kriging import (
     fit_residuals,
     likeness,
     overprint_covariance,
-    reading_variance,
 )
 from inkmix.press.patches import inks_with_all_overprints, merge_repeats
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_paper
+from inkmix.press.unexplained import near_sd, reading_variance
 
 OFFSET = find_process("sheet-fed offset")
 PAPER = paper_from_lab("p", (95, 0, -2), paper_class="coated")
@@ -42,7 +42,9 @@ def dense_covariance(one, other, primaries_covariance):
             by_overprints = one.weights[:, n, 0] @ primaries_covariance @ other.weights[:, p, 0]
             apart = ((one.coverage[:, n, 0] - other.coverage[:, p, 0]) ** 2).sum()
             shared = (one.spreads[:, n, 0] * other.spreads[:, p, 0]).sum()
-            result[n, p] = by_overprints + 0.15**2 * shared * np.exp(-apart / (2 * 0.8**2))
+            unexplained = one.near[n, 0] * other.near[p, 0] * np.exp(-apart / (2 * 0.6**2))
+            by_spreading = 0.15**2 * shared * np.exp(-apart / (2 * 0.8**2))
+            result[n, p] = by_overprints + by_spreading + unexplained
     return result
 
 
@@ -54,12 +56,14 @@ def covariance_of(primaries, *, spots=(), times=1.0, shared=()):
 
 def features_of(coverage, primaries):
     room = spreading_room(coverage, others_share(coverage, np.ones(3)))
-    return features(coverage, spreaded=coverage, room=room, primaries=primaries)
+    y, no_spot = mix(coverage, primaries), np.zeros(coverage.shape[1:])
+    near = near_sd(y, coverage, no_spot, n=2.0)
+    return features(coverage, spreaded=coverage, room=room, near=near, primaries=primaries)
 
 
 def first_channel(at):
     return Features(weights=at.weights[..., :1], spreads=at.spreads[..., :1],
-                    coverage=at.coverage[..., :1])  # fmt: skip
+                    near=at.near[..., :1], coverage=at.coverage[..., :1])  # fmt: skip
 
 
 def test_mean_and_variance_agree_with_the_textbook():
@@ -81,6 +85,7 @@ def test_mean_and_variance_agree_with_the_textbook():
     mean = between @ inverse @ residual
     spread_shift = (field.spreading_error(asked) * at_asked.spreads).sum(axis=0)
     ours = (at_asked.weights[..., 0].T @ field.primaries_shift) + spread_shift
+    ours += field.near_error(asked) * at_asked.near
     np.testing.assert_allclose(ours, mean, rtol=1e-8, atol=1e-14)
     prior = np.diag(dense_covariance(at_asked, at_asked, covariance[0]))
     left = prior - np.einsum("np,pq,nq->n", between, inverse, between)
@@ -225,7 +230,7 @@ def test_likeness_is_a_gaussian_of_the_distance():
     rng = np.random.default_rng(2)
     one, other = rng.uniform(0, 1, (3, 4, 2)), rng.uniform(0, 1, (3, 5, 2))
     other[:, 0] = one[:, 0]
-    got = likeness(one, other)
+    got = likeness(one, other, length=0.8)
     for c in range(2):
         for n in range(4):
             for p in range(5):
@@ -267,16 +272,63 @@ def test_a_reading_is_as_uncertain_in_the_dark_whatever_n():
 
 
 def test_halftones_and_spot_inks_are_less_explained():
-    """sd with n = 2: solids .0025; halftones with .0043 besides, with a spot ink .0097."""
+    """sd with n = 2: solids .0025; halftones with .0017 besides, with a spot ink .006."""
     y, noise = np.array([[1.0]]), {"noises": ["averaged"], "n": 2.0}
     solid, halftone = np.ones((2, 1, 1)), np.full((2, 1, 1), 0.5)
     for coverage, there, expected in (
         (solid, 1.0, 0.0025),
-        (halftone, 0.0, np.hypot(0.0025, 0.0043)),
-        (halftone, 1.0, np.hypot(0.0025, 0.0097)),
+        (halftone, 0.0, np.hypot(0.0025, 0.0017)),
+        (halftone, 1.0, np.hypot(0.0025, 0.006)),
     ):
         variance = reading_variance(y, coverage, np.full((1, 1), there), **noise)
         assert np.sqrt(variance[0, 0]) == pytest.approx(expected)
+
+
+def test_what_no_cause_explains_shows_where_inks_meet():
+    """In n = 2 half of two inks is .0075 of y: they meet on a quarter, and sqrt(2 / 4) counts.
+
+    Halves are no solids, so their halftone counts in full; single inks and solids have none.
+    """
+    halves, none = np.full((2, 1, 1), 0.5), np.zeros((1, 1))
+    single, solid = np.array([[[0.5]], [[0.0]]]), np.ones((2, 1, 1))
+    y = np.ones((1, 1))
+    met = near_sd(y, halves, none, n=2.0)[0, 0]
+    assert met == pytest.approx(0.0075 * np.sqrt(0.5), rel=1e-12)
+    assert near_sd(y, halves, none + 1, n=2.0)[0, 0] == pytest.approx(0.0097 * np.sqrt(0.5))
+    assert near_sd(y, single, none, n=2.0)[0, 0] == near_sd(y, solid, none, n=2.0)[0, 0] == 0
+    three = np.full((3, 1, 1), 0.5)  # on half of the sheet two or more of eight parts' inks lie
+    assert overlap(three)[0, 0] == pytest.approx(0.5)
+
+
+def test_what_no_cause_explains_is_told_to_near_tints_only():
+    """Of a field without the other causes: a tint read off is met there, and far away forgotten."""
+    tones = np.array([[50.0, 50, 0]])
+    told = press(Patches(tone_pct=tones, xyz100=press().xyz100(tones) * 0.9))
+    model = told.model
+    asked = np.array([[50.0, 50, 0], [55, 45, 0], [0, 5, 95]])
+    error = model.field.near_error(model.coverage(asked))
+    assert (error[0] < -0.3).all()
+    assert (error[1] < 0.9 * error[0]).all()
+    assert (np.abs(error[2]) < 0.3 * np.abs(error[0])).all()
+
+
+def test_a_press_unlike_others_is_told_less_surely():
+    """Bounds are as much wider as its mixtures are farther off than those of a usual press."""
+    rng = np.random.default_rng(8)
+    tones = rng.choice([0.0, 40, 70, 100], (40, 3))
+    tones = tones[(tones > 0).sum(axis=1) >= 2]
+    usual, unlike = (
+        press(Patches(tone_pct=tones, xyz100=press().xyz100(tones) * factor))
+        for factor in (1.0, rng.uniform(0.9, 1.1, (len(tones), 1)))
+    )
+    assert usual.model.field.misfit == pytest.approx(0)
+    times = unlike.model.field.misfit / MODEL.error.usual_misfit
+    assert times > 1.2
+    mix = np.array([[50.0, 50, 50]])
+    sd = [one.errors._variance(one.model.coverage(mix)) for one in (usual, unlike)]
+    np.testing.assert_allclose(sd[0], sd[1], rtol=0.02)  # but for noise, whatever was read
+    wider = unlike.expected_error(mix).de00 / usual.expected_error(mix).de00
+    assert wider == pytest.approx(times, rel=0.1)  # the colour moves a little
 
 
 def test_mixtures_of_other_inks_are_noticed():

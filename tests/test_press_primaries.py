@@ -181,7 +181,7 @@ def test_the_doubt_of_a_told_solids_tint_by_hand():
     e, solid = coverage[0, 0], press.model.primaries[1]
     tone = 0.065 * 4 * e * (1 - e) * (1 - solid)
     halftone = np.minimum(1, 2 * (1 - (e**2 + (1 - e) ** 2)))
-    noise = np.hypot(0.0025, 0.0043 * halftone)
+    noise = np.hypot(0.0025, 0.0017 * halftone)
     np.testing.assert_allclose(found, tone**2 + noise**2, rtol=1e-9)
 
 
@@ -192,6 +192,43 @@ def test_spreading_is_doubted_more_where_spot_inks_were_not_tried():
         made = [replace(spot(lab, paper=paper), name=str(at)) for at, lab in enumerate(labs)]
         doubts.append(press_condition(paper, made, process=OFFSET).model.spot_doubt)
     assert doubts[1] == pytest.approx(MODEL.kriging.spot_untried_times * doubts[0])
+
+
+def test_tints_of_this_press_take_the_place_of_a_guess():
+    """From so many on, of mixes that hold a bright ink and were surely read, each counted once."""
+    labs = [BLUE, (50, -50, 20)]
+    made = [replace(spot(lab, paper=UNCOATED), name=str(at)) for at, lab in enumerate(labs)]
+    process = {"K": (32, 1, 1), "M": (56, 60, -2)}
+    made += [ink_from_lab(name, lab, paper=UNCOATED) for name, lab in process.items()]
+    enough = MODEL.kriging.tried_by_tints
+    steps = np.linspace(10, 90, enough)
+    held, none = np.full(enough, 40.0), np.zeros(enough)
+    tints = np.column_stack([steps, held, none, none])
+    plain = press_condition(UNCOATED, made, process=OFFSET)
+
+    def told(tones, noise="single sheet"):
+        patches = Patches(tone_pct=tones, xyz100=plain.xyz100(tones), noise=noise)
+        return press_condition(UNCOATED, made, process=OFFSET, patches=patches)
+
+    without_bright = np.column_stack([none, none, steps, held])
+    solids = np.array([[100.0, 100, 0, 0], [100, 0, 100, 0], [0, 100, 100, 0]])
+    short = tints[1:]
+    for rows, noise in (
+        (short, "single sheet"),
+        (np.vstack([short, short]), "single sheet"),
+        (np.vstack([short, solids]), "single sheet"),
+        (np.vstack([short, without_bright]), "single sheet"),
+        (tints, "by eye"),
+        (tints, "photograph"),
+    ):
+        made_of = told(rows, noise)
+        assert made_of.model.spot_doubt == plain.model.spot_doubt
+        assert made_of.cautions == plain.cautions != ()
+    tried = told(tints)
+    assert plain.model.spot_doubt / tried.model.spot_doubt == pytest.approx(
+        MODEL.kriging.spot_untried_times
+    )
+    assert tried.cautions == ()
 
 
 def test_a_mixture_read_often_counts_for_more():

@@ -515,8 +515,8 @@ SEVEN_MEASURED = {
     ("ramps", 0): 2.045,
     ("pairs", 0): 1.316,
     ("overprints", 0): 0.964,
-    ("ramps", 20): 1.21,
-    ("ramps", 40): 0.94,
+    ("ramps", 20): 1.174,
+    ("ramps", 40): 0.935,
 }
 
 

@@ -28,7 +28,7 @@ from inkmix.press.evidence import (
     weakest_level,
 )
 from inkmix.press.expected import ErrorModel, ExpectedError, error_model
-from inkmix.press.forward import ForwardModel, build_forward
+from inkmix.press.forward import ForwardModel, bright_inks_were_tried, build_forward
 from inkmix.press.inks import Ink, Paper
 from inkmix.press.order import lay_down_order
 from inkmix.press.paper_change import put_on_paper
@@ -244,6 +244,7 @@ def _put_together(told: _Told) -> PressCondition:
     before = _errors_before(paper, given, process, readings)
     solids, spreading = model.solids, model.spreading
     spots = tuple(ink.name for ink, spot in zip(given, spreading.spots, strict=True) if spot)
+    is_tried = bright_inks_were_tried(paper, patches, spreading.spots)
     bright = [ink.name for ink, solid in zip(given, solids, strict=True) if solid.kind == SPOT]
     return PressCondition(
         paper=paper,
@@ -258,7 +259,7 @@ def _put_together(told: _Told) -> PressCondition:
         guesses=guesses_of(given, process, paper),
         process_inks=process_inks_of(given, solids, in_usual_order=spreading.because is not None),
         spots=spots,
-        cautions=(*cautions_of(bright, given, paper), *overruled(given, solids)),
+        cautions=(*cautions_of(bright, given, paper, is_tried=is_tried), *overruled(given, solids)),
         origins=origins_of_inks(given, solids, paper),
         model=model,
         errors=error_model(model, given, paper, overprints_told=all_told, sure=sure, before=before),

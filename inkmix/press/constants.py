@@ -164,8 +164,12 @@ class KrigingConstants:
     spot_spreading_sd: float
     misfit: float
     spot_misfit: float
+    near_sd: float
+    spot_near_sd: float
+    near_length: float
     spot_counts_from: float
     spot_untried_times: float
+    tried_by_tints: int
     shared_trapping: float
 
     @property
@@ -207,6 +211,7 @@ class ErrorConstants:
     solid_density_sd: Mapping[str, tuple[float, float]]
     floor: float
     tone_curve_sd: float
+    usual_misfit: float
     spot_factor: float
     camera: CameraConstants
 

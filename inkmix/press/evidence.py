@@ -93,7 +93,9 @@ def _has_usual_curve(ink: Ink) -> bool:
     return not told
 
 
-def cautions_of(spots: Sequence[str], inks: Sequence[Ink], paper: Paper) -> tuple[str, ...]:
+def cautions_of(
+    spots: Sequence[str], inks: Sequence[Ink], paper: Paper, *, is_tried: bool
+) -> tuple[str, ...]:
     """What the evidence is thin for, though it may pass; sentences.
 
     Parameters
@@ -102,8 +104,11 @@ def cautions_of(spots: Sequence[str], inks: Sequence[Ink], paper: Paper) -> tupl
         Spot inks.
     inks : sequence of Ink
         All of them.
+    is_tried : bool
+        Whether the model is known to hold for spot inks on such paper, or on this very press.
     """
-    return (*_photographed(inks), *_elsewhere(inks, paper), *_untried(spots, paper))
+    untried = _untried(spots, paper) if spots and not is_tried else ()
+    return (*_photographed(inks), *_elsewhere(inks, paper), *untried)
 
 
 def _photographed(inks: Sequence[Ink]) -> Iterator[str]:
@@ -133,8 +138,6 @@ def _elsewhere(inks: Sequence[Ink], paper: Paper) -> Iterator[str]:
 
 
 def _untried(spots: Sequence[str], paper: Paper) -> tuple[str, ...]:
-    if not spots or MODEL.paper[paper.paper_class].tried_with_spots:
-        return ()
     here = f"{listing(spots)} on {_kind_of_paper(paper.paper_class)}"
     return (
         f"The model was tested with bright inks on coated paper only; for {here} "

@@ -14,9 +14,9 @@ from inkmix.press.evidence import level_of_ink
 from inkmix.press.forward import ForwardModel
 from inkmix.press.halftone import contrasts, mix
 from inkmix.press.inks import Ink, Paper
-from inkmix.press.kriging import reading_variance
 from inkmix.press.paper_change import is_same_paper
 from inkmix.press.patches import AVERAGED
+from inkmix.press.unexplained import reading_variance
 from inkmix.press.values import LEVELS
 
 # Colours at once: 2**8 weights of three bands stay below 10 MB.
@@ -89,7 +89,7 @@ class ErrorModel:
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
-        factors *= max(1.0, sure.field.misfit)
+        factors *= max(1.0, sure.field.misfit / MODEL.error.usual_misfit)
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
         if self.seen.any():
             bounds = np.hypot(bounds, self._by_camera(coverage, lab))

@@ -29,9 +29,8 @@ from inkmix.press.kriging import (
     features,
     fit_residuals,
     overprint_covariance,
-    reading_variance,
 )
-from inkmix.press.patches import CHART, Patches, merge_repeats, solid_row
+from inkmix.press.patches import CHART, Patches, merge_repeats, solid_row, tints_read
 from inkmix.press.solids.overprint import blackness
 from inkmix.press.solids.pairs import Pairs, fitted_to_pairs
 from inkmix.press.solids.primaries import (
@@ -53,6 +52,7 @@ from inkmix.press.tone import (
     curve_from_solid,
     usual_offset,
 )
+from inkmix.press.unexplained import near_sd, reading_variance
 
 # Bytes of the largest array while folding; a quarter of a usual second-level cache.
 _FOLD_BYTES = 1 << 20
@@ -96,6 +96,17 @@ class Spreading:
         """How far a spot ink is there (N, C), 0-1: soon in full."""
         there = 1 - self.bare_of_spots(coverage)
         return np.minimum(1.0, there / MODEL.kriging.spot_counts_from)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _ToldErrors:
+    """What measured tints tell of N colours: errors of spreading (I, N, C), the rest (N, C)."""
+
+    spreading: FloatArray
+    near: FloatArray
+
+    def only(self, part: slice) -> "_ToldErrors":
+        return _ToldErrors(spreading=self.spreading[:, part], near=self.near[part])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -161,30 +172,42 @@ class ForwardModel:
         """
         covers = [c.coverage(values) for c, values in zip(self.curves, tone_pct, strict=True)]
         shape = tuple(len(cover) for cover in covers)
-        error = self.field.spreading_error_on_grid(covers) if self.field.has_tints else None
+        errors = self._errors_on_grid(covers) if self.field.has_tints else None
         result = np.empty((int(np.prod(shape)), self.primaries.shape[1]))
         step = self._folded_at_once()
         for start in range(0, len(result), step):
             part = slice(start, min(start + step, len(result)))
             index = np.unravel_index(np.arange(part.start, part.stop), shape)
             coverage = np.stack([cover[at] for cover, at in zip(covers, index, strict=True)])
-            here = None if error is None else error[:, part]
+            here = None if errors is None else errors.only(part)
             result[part] = to_power(self._root(coverage, here), self.n)
         return result
 
+    def _errors_on_grid(self, coverages: Sequence[FloatArray]) -> "_ToldErrors":
+        return _ToldErrors(
+            spreading=self.field.spreading_error_on_grid(coverages),
+            near=self.field.near_error_on_grid(coverages),
+        )
+
     def root(self, coverage: FloatArray) -> FloatArray:
         """y (N, C), the relative reflectance ** (1/n), of coverages (I, N, C)."""
-        error = self.field.spreading_error(coverage) if self.field.has_tints else None
-        return self._root(coverage, error)
+        if not self.field.has_tints:
+            return self._root(coverage, None)
+        errors = _ToldErrors(
+            spreading=self.field.spreading_error(coverage), near=self.field.near_error(coverage)
+        )
+        return self._root(coverage, errors)
 
-    def _root(self, coverage: FloatArray, error: FloatArray | None) -> FloatArray:
-        """The same, with the error of spreading (I, N, C) there, if measured tints told one."""
+    def _root(self, coverage: FloatArray, errors: "_ToldErrors | None") -> FloatArray:
+        """The same, with what measured tints told of errors there."""
         others = others_share(coverage, self.spreading.presence)
         spreaded = self.spreading.grown(coverage, others)
-        if error is not None:
-            spreaded += self._room(coverage, others) * error
-        y = mix(spreaded, self.primaries + self.field.primaries_shift)
-        return np.asarray(np.maximum(y, 0), dtype=np.float64)
+        primaries = self.primaries + self.field.primaries_shift
+        if errors is None:
+            return np.maximum(mix(spreaded, primaries), 0)
+        unexplained = self._near_sd(coverage, spreaded) * errors.near
+        spreaded += self._room(coverage, others) * errors.spreading
+        return np.maximum(mix(spreaded, primaries) + unexplained, 0)
 
     def lab(self, y: FloatArray) -> FloatArray:
         """CIELAB (N, 3) of y (N, C)."""
@@ -198,12 +221,19 @@ class ForwardModel:
     def features(self, coverage: FloatArray) -> Features:
         """What the residual of coverages (I, N, C) hangs on."""
         others = others_share(coverage, self.spreading.presence)
+        spreaded = self.spreading.grown(coverage, others)
         return features(
             coverage,
-            spreaded=self.spreading.grown(coverage, others),
+            spreaded=spreaded,
             room=self._room(coverage, others),
+            near=self._near_sd(coverage, spreaded),
             primaries=self.primaries,
         )
+
+    def _near_sd(self, coverage: FloatArray, spreaded: FloatArray) -> FloatArray:
+        """Standard deviation (N, C) of what no cause explains, before and after spreading."""
+        bare, there = mix(spreaded, self.primaries), self.spreading.spots_there(coverage)
+        return near_sd(bare, spreaded, there, n=self.n)
 
     def _room(self, coverage: FloatArray, others: FloatArray) -> FloatArray:
         """How far an error of spreading carries each ink (I, N, C): farther where a spot ink is."""
@@ -232,12 +262,15 @@ def build_forward(paper: Paper, inks: tuple[Ink, ...], patches: Patches | None) 
     solids = solids_of(inks, paper)
     bed = bed_of(paper, black_density=black_density_of(solids, paper))
     solids = fitted_to_pairs(solids, bed, _pairs(narrow_bands(paper.xyz100), patches))
-    model = _unmeasured(paper, inks, solids, bed)
+    spots = np.array([solid.kind == SPOT for solid in solids], dtype=np.bool_)
+    model = _unmeasured(
+        paper, inks, solids, bed, is_tried=bright_inks_were_tried(paper, patches, spots)
+    )
     return _measured(model, patches)
 
 
 def _unmeasured(
-    paper: Paper, inks: tuple[Ink, ...], solids: tuple[Solid, ...], bed: Bed
+    paper: Paper, inks: tuple[Ink, ...], solids: tuple[Solid, ...], bed: Bed, *, is_tried: bool
 ) -> ForwardModel:
     """The model before measured mixtures are looked at, but for what pairs said of solids."""
     constants, stack = MODEL.paper[paper.paper_class], stack_of(solids)
@@ -246,7 +279,7 @@ def _unmeasured(
     causes = shared_causes(solids, bed, paper=paper)
     primaries = overprints ** (1 / n)
     doubt = MODEL.kriging
-    untried = 1.0 if constants.tried_with_spots else doubt.spot_untried_times
+    untried = 1.0 if is_tried else doubt.spot_untried_times
     covariance = overprint_covariance(
         primaries,
         n=n,
@@ -269,6 +302,13 @@ def _unmeasured(
         field=ResidualField.prior(covariance, inks=len(inks)),
         solids=solids,
     )
+
+
+def bright_inks_were_tried(paper: Paper, patches: Patches | None, spots: BoolArray) -> bool:
+    """Whether the model is known to hold for spot inks (I,) on such paper or on this press."""
+    if MODEL.paper[paper.paper_class].tried_with_spots:
+        return True
+    return tints_read(patches, spots) >= MODEL.kriging.tried_by_tints
 
 
 def because_of(kinds: IntArray, paper: Paper) -> FloatArray | None:

@@ -98,6 +98,15 @@ def demichel_weights(coverage: FloatArray) -> FloatArray:
     return weights
 
 
+def overlap(coverage: FloatArray) -> FloatArray:
+    """Share (N, C) of the sheet on which two or more inks lie, for coverages (I, N, C)."""
+    bare, single = np.ones(coverage.shape[1:]), np.zeros(coverage.shape[1:])
+    for ink in coverage:
+        single = single * (1 - ink) + bare * ink
+        bare = bare * (1 - ink)
+    return np.asarray(np.maximum(1 - bare - single, 0), dtype=np.float64)
+
+
 def contrasts(coverage: FloatArray, primaries: FloatArray) -> FloatArray:
     """y with an ink full less y without it (I, N, C), for each ink: the slope of `mix`.
 

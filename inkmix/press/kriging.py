@@ -3,7 +3,8 @@
 The residual lives in y = reflectance ** (1/n). Every solid overprint may be off by its own amount,
 alike where inks are shared; all dark ones may be off together, by the greatest density, and where
 spot inks are printed by trapping and opacity, too; and every ink may spread more or less than
-thought, alike at like coverages.
+thought, alike at like coverages. What none of these explains is alike at near coverages
+(inkmix.press.unexplained).
 The same covariance tells how uncertain a prediction is before and after patches were measured.
 Arrays as in inkmix.press.halftone: inks or primaries first, channels last.
 
@@ -37,13 +38,25 @@ class Features:
         Demichel weights: how each primary's error shows.
     spreads : (I, N, C) array
         How an error in each ink's spreading shows.
+    near : (N, C) array
+        Standard deviation of what no cause explains, where near colours share it.
     coverage : (I, N, C) array
-        Likeness of spreading is reckoned from it.
+        Likeness of spreading, and nearness, are reckoned from it.
     """
 
     weights: FloatArray
     spreads: FloatArray
+    near: FloatArray
     coverage: FloatArray
+
+    def only(self, some: slice | BoolArray) -> "Features":
+        """Those of some of the colours."""
+        return Features(
+            weights=self.weights[:, some],
+            spreads=self.spreads[:, some],
+            near=self.near[some],
+            coverage=self.coverage[:, some],
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,7 +95,10 @@ class ResidualField:
         return cls(
             covariance=covariance,
             measured=Features(
-                weights=np.empty((rows, 0, bands)), spreads=nothing, coverage=nothing
+                weights=np.empty((rows, 0, bands)),
+                spreads=nothing,
+                near=np.empty((0, bands)),
+                coverage=nothing,
             ),
             factor=np.empty((bands, 0, 0)),
             pull=np.empty((bands, 0)),
@@ -101,29 +117,39 @@ class ResidualField:
         The covariance times the pull, where how the error shows here is left out; only tints count,
         as solids spread nothing.
         """
-        tints = self.measured.spreads.any(axis=(0, 2))
-        sd = MODEL.kriging.spreading_sd
-        pull = sd**2 * self.measured.spreads[:, tints] * self.pull.T[tints]
-        alike = likeness(coverage, self.measured.coverage[:, tints])
-        error = alike @ np.ascontiguousarray(pull.transpose(2, 1, 0))
-        return np.ascontiguousarray(error.transpose(2, 1, 0), dtype=np.float64)
+        return self._spreading.at(coverage)
 
     def spreading_error_on_grid(self, coverages: Sequence[FloatArray]) -> FloatArray:
-        """The same (I, N, C) at all combinations of coverages (V, C) of each ink, the last fastest.
+        """The same (I, N, C) at all combinations of coverages (V, C), the last ink fastest."""
+        return self._spreading.on_grid(coverages)
 
-        The likeness is a product over inks, so that it becomes a product of two smaller tables.
-        """
-        tints = self.measured.spreads.any(axis=(0, 2))
-        sd = MODEL.kriging.spreading_sd
-        pull = sd**2 * self.measured.spreads[:, tints] * self.pull.T[tints]
-        measured = self.measured.coverage[:, tints]
-        alike = [likeness(own[None], at[None]) for own, at in zip(coverages, measured, strict=True)]
-        half = (len(alike) + 1) // 2
-        first, last = _combined(alike[:half]), _combined(alike[half:])
-        inks, bands = len(coverages), pull.shape[2]
-        pulled = pull.transpose(2, 0, 1)[:, :, None] * first[:, None]
-        error = pulled.reshape(bands, -1, pull.shape[1]) @ last.transpose(0, 2, 1)
-        return np.ascontiguousarray(error.reshape(bands, inks, -1).transpose(1, 2, 0))
+    def near_error(self, coverage: FloatArray) -> FloatArray:
+        """What no cause explains (N, C), in standard deviations, at coverages (I, N, C)."""
+        (error,) = self._near.at(coverage)
+        return np.asarray(error, dtype=np.float64)
+
+    def near_error_on_grid(self, coverages: Sequence[FloatArray]) -> FloatArray:
+        """The same (N, C) at all combinations of coverages (V, C), the last ink fastest."""
+        (error,) = self._near.on_grid(coverages)
+        return np.asarray(error, dtype=np.float64)
+
+    @property
+    def _spreading(self) -> "_Pulled":
+        measured, sd = self.measured, MODEL.kriging.spreading_sd
+        return self._pulled(sd**2 * measured.spreads, length=MODEL.kriging.spreading_length)
+
+    @property
+    def _near(self) -> "_Pulled":
+        return self._pulled(self.measured.near[None], length=MODEL.kriging.near_length)
+
+    def _pulled(self, shown: FloatArray, *, length: float) -> "_Pulled":
+        """What was measured of tints, where an error shows (K, P, C) in them."""
+        tints = shown.any(axis=(0, 2))
+        return _Pulled(
+            pull=shown[:, tints] * self.pull.T[tints],
+            coverage=self.measured.coverage[:, tints],
+            length=length,
+        )
 
     def variance(self, at: Features) -> FloatArray:
         """Variance (N, C) that is left of y after the mixtures were measured."""
@@ -165,19 +191,65 @@ class ResidualField:
         weights = at.weights.transpose(2, 1, 0)
         own = ((weights @ self.covariance) * weights).sum(axis=-1)
         spreading = MODEL.kriging.spreading_sd**2 * (at.spreads**2).sum(axis=0)
-        return np.asarray(own + spreading.T, dtype=np.float64)
+        return np.asarray(own + (spreading + at.near**2).T, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Pulled:
+    """K errors that P measured tints tell of, alike at like coverages.
+
+    Parameters
+    ----------
+    pull : (K, P, C) array
+    coverage : (I, P, C) array
+    length : float
+        Distance in coverage over which they are alike.
+    """
+
+    pull: FloatArray
+    coverage: FloatArray
+    length: float
+
+    def at(self, coverage: FloatArray) -> FloatArray:
+        """The errors (K, N, C) at coverages (I, N, C)."""
+        alike = likeness(coverage, self.coverage, length=self.length)
+        error = alike @ np.ascontiguousarray(self.pull.transpose(2, 1, 0))
+        return np.ascontiguousarray(error.transpose(2, 1, 0), dtype=np.float64)
+
+    def on_grid(self, coverages: Sequence[FloatArray]) -> FloatArray:
+        """The same at all combinations of coverages (V, C) of each ink, the last fastest.
+
+        The likeness is a product over inks, so that it becomes a product of two smaller tables.
+        """
+        alike = [
+            likeness(own[None], at[None], length=self.length)
+            for own, at in zip(coverages, self.coverage, strict=True)
+        ]
+        half = (len(alike) + 1) // 2
+        first, last = _combined(alike[:half]), _combined(alike[half:])
+        errors, measured, bands = self.pull.shape
+        pulled = self.pull.transpose(2, 0, 1)[:, :, None] * first[:, None]
+        error = pulled.reshape(bands, -1, measured) @ last.transpose(0, 2, 1)
+        return np.ascontiguousarray(error.reshape(bands, errors, -1).transpose(1, 2, 0))
 
 
 def features(
-    coverage: FloatArray, *, spreaded: FloatArray, room: FloatArray, primaries: FloatArray
+    coverage: FloatArray,
+    *,
+    spreaded: FloatArray,
+    room: FloatArray,
+    near: FloatArray,
+    primaries: FloatArray,
 ) -> Features:
     """Features of coverages before and after spreading (I, N, C) among primaries (2**I, C).
 
-    `room` (I, N, C) is how far an error of spreading would carry each ink.
+    `room` (I, N, C) is how far an error of spreading would carry each ink, `near` (N, C) the
+    standard deviation of what no cause explains and near colours share.
     """
     return Features(
         weights=demichel_weights(spreaded),
         spreads=room * contrasts(spreaded, primaries),
+        near=near,
         coverage=coverage,
     )
 
@@ -259,36 +331,11 @@ def _solved(factor: FloatArray, values: FloatArray, *, transposed: bool = False)
     return solved
 
 
-def reading_variance(
-    y: FloatArray, spreaded: FloatArray, spots: FloatArray, *, noises: Sequence[str], n: float
-) -> FloatArray:
-    """Variance (N, C) of a reading of y = reflectance ** (1/n), and of what no cause explains.
-
-    Parameters
-    ----------
-    spreaded : (I, N, C) array
-        Coverage: solids have nothing unexplained, halftones soon have all of it.
-    spots : (N, C) array
-        How far a spot ink is there, 0-1.
-    noises : sequence (N,) of str
-        How each is read; one stands for all.
-    """
-    constants = MODEL.kriging
-    is_solid = np.prod(spreaded**2 + (1 - spreaded) ** 2, axis=0)
-    halftone = np.minimum(1.0, 2 * (1 - is_solid))
-    misfit = halftone * (constants.misfit + spots * (constants.spot_misfit - constants.misfit))
-    noise_sd = np.array([constants.noise_sd[one] for one in noises])[:, None]
-    sd = np.hypot(noise_sd, misfit)  # holds with n = 2
-    share = np.asarray(2 / n * sd * np.maximum(y, constants.least_y) ** (1 - n / 2))
-    return np.asarray(share**2, dtype=np.float64)
-
-
-def likeness(one: FloatArray, other: FloatArray) -> FloatArray:
+def likeness(one: FloatArray, other: FloatArray, *, length: float) -> FloatArray:
     """Gaussian (C, N, P) of the distance between coverages (I, N, C) and (I, P, C).
 
     The exponent is one product of matrices, of (x, |x|^2, 1) and (m, -1/2, -|m|^2/2) / length^2.
     """
-    length = MODEL.kriging.spreading_length
     left = np.ones((one.shape[2], one.shape[1], len(one) + 2))
     left[..., :-2] = one.transpose(2, 1, 0)
     left[..., -2] = (one**2).sum(axis=0).T
@@ -318,6 +365,7 @@ def prior_covariance(one: Features, other: Features, covariance: FloatArray) -> 
     """
     between = _overprint_covariance(one, other, covariance)
     between += _spreading_covariance(one, other)
+    between += _near_covariance(one, other)
     return between
 
 
@@ -329,10 +377,18 @@ def _overprint_covariance(one: Features, other: Features, covariance: FloatArray
 
 def _spreading_covariance(one: Features, other: Features) -> FloatArray:
     """Covariance (C, N, P) by the errors of spreading."""
-    alike = likeness(one.coverage, other.coverage)
+    alike = likeness(one.coverage, other.coverage, length=MODEL.kriging.spreading_length)
     for band, mine, theirs in zip(
         alike, one.spreads.transpose(2, 1, 0), other.spreads.transpose(2, 0, 1), strict=True
     ):
         band *= mine @ theirs
     alike *= MODEL.kriging.spreading_sd**2
+    return alike
+
+
+def _near_covariance(one: Features, other: Features) -> FloatArray:
+    """Covariance (C, N, P) by what no cause explains."""
+    alike = likeness(one.coverage, other.coverage, length=MODEL.kriging.near_length)
+    alike *= one.near.T[:, :, None]
+    alike *= other.near.T[:, None, :]
     return alike

@@ -24,7 +24,8 @@ by one with an instrument, on ink that is still to dry, by comparison, by a came
 
 CHART = (AVERAGED, SINGLE_SHEET, UNEVEN_SHEETS)
 """Readings by which solids count exactly: whoever reads a chart reads the single solids with it."""
-SURE = (*CHART, ONE_READING, PHOTOGRAPH)
+BY_INSTRUMENT = (*CHART, ONE_READING)
+SURE = (*BY_INSTRUMENT, PHOTOGRAPH)
 """Readings that make a prediction surer; the others only move it. What was photographed is no surer
 than it was before, whatever these tell (`Ink.told`)."""
 
@@ -175,6 +176,19 @@ def solid_row(tone_pct: FloatArray) -> tuple[BoolArray, FloatArray]:
     full = tone_pct == 100
     solid = np.all(full | (tone_pct == 0), axis=1)
     return np.asarray(solid, dtype=np.bool_), full @ (2.0 ** np.arange(full.shape[1]))
+
+
+def tints_read(patches: Patches | None, inks: BoolArray) -> int:
+    """How many mixes of some inks (I,) with others, but for solids, an instrument read, each once.
+
+    A solid tells of one overprint, a tint of several and of spreading.
+    """
+    read = None if patches is None else patches.read_by(*BY_INSTRUMENT)
+    if read is None:
+        return 0
+    tones = read.tone_pct
+    counted = (tones[:, inks] > 0).any(axis=1) & ((tones > 0).sum(axis=1) >= 2)
+    return len(np.unique(tones[counted & ~solid_row(tones)[0]], axis=0))
 
 
 def inks_with_all_overprints(patches: Patches | None, inks: int) -> BoolArray:

@@ -14,6 +14,7 @@ from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.press.calibration.press_file import PressFile
 from inkmix.press.calibration.readings import Readings
 from inkmix.press.condition import PressCondition
+from inkmix.press.constants import MODEL
 
 _ROUNDS = 6
 _LEAST_DE00 = 4.0  # less is the press' own scatter on a bad day
@@ -151,7 +152,7 @@ def _doubted(readings: Readings, sound: BoolArray, condition: PressCondition) ->
     y = model.channels.relative(sums / np.bincount(recipe)[:, None]) ** (1 / model.n)
     apart = delta_e00(model.lab(y), model.lab(y - missed))
     unlikely = np.sqrt(((missed / sd) ** 2).mean(axis=1))
-    scale = max(1.0, 1.5 * float(np.median(unlikely)))
+    scale = max(MODEL.error.usual_misfit, 1.5 * float(np.median(unlikely)))
     far = (unlikely > _TIMES_SCATTER * scale) & (apart > _limit_de00(apart))
     if not far.any():
         return none

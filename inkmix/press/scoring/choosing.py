@@ -126,7 +126,7 @@ class _Doubt:
     def _row(self, at: int) -> FloatArray:
         """Covariance (C, P) of one candidate with all, after those that were chosen."""
         one = slice(at, at + 1)
-        row = self.field.covariance_left(_part(self.candidates, one), self.candidates)[:, 0]
+        row = self.field.covariance_left(self.candidates.only(one), self.candidates)[:, 0]
         for column in self.columns:
             row -= column[:, one] * column
         return row
@@ -148,14 +148,6 @@ def _doubt_about(model: ForwardModel, mixtures: FloatArray, candidates: FloatArr
         noise=reading_noise(model, candidates, model.root(coverage), noises=noises).T,
         columns=[],
         chosen=[],
-    )
-
-
-def _part(whole: Features, rows: slice) -> Features:
-    return Features(
-        weights=whole.weights[:, rows],
-        spreads=whole.spreads[:, rows],
-        coverage=whole.coverage[:, rows],
     )
 
 
