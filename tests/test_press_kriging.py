@@ -14,9 +14,9 @@ from inkmix.press.kriging import (
     Features,
     features,
     fit_residuals,
-    likeness,
     overprint_covariance,
 )
+from inkmix.press.likeness import likeness
 from inkmix.press.patches import inks_with_all_overprints, merge_repeats
 from inkmix.press.processes import find_process
 from inkmix.press.swatches.by_name import load_ink, load_paper
@@ -322,7 +322,10 @@ def test_a_press_unlike_others_is_told_less_surely():
         for factor in (1.0, rng.uniform(0.9, 1.1, (len(tones), 1)))
     )
     assert usual.model.field.misfit == pytest.approx(0)
-    times = unlike.model.field.misfit / MODEL.error.usual_misfit
+    assert usual.model.field.widening == press().model.field.widening == 1
+    count, misfit = len(np.unique(tones, axis=0)), unlike.model.field.misfit
+    times = np.sqrt((3 * 0.55**2 + count * misfit**2) / (3 + count)) / 0.55
+    assert unlike.model.field.widening == pytest.approx(times)
     assert times > 1.2
     mix = np.array([[50.0, 50, 50]])
     sd = [one.errors._variance(one.model.coverage(mix)) for one in (usual, unlike)]

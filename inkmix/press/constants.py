@@ -212,6 +212,7 @@ class ErrorConstants:
     floor: float
     tone_curve_sd: float
     usual_misfit: float
+    usual_misfit_counts: float
     spot_factor: float
     camera: CameraConstants
 

@@ -89,7 +89,7 @@ class ErrorModel:
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
-        factors *= max(1.0, sure.field.misfit / MODEL.error.usual_misfit)
+        factors *= sure.field.widening
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
         if self.seen.any():
             bounds = np.hypot(bounds, self._by_camera(coverage, lab))

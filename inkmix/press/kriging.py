@@ -21,6 +21,7 @@ import numpy as np
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.press.constants import MODEL
 from inkmix.press.halftone import contrasts, demichel_weights
+from inkmix.press.likeness import Pulled, likeness
 from inkmix.press.solids.overprint import inks_in_rows
 
 # Variance of a solid overprint that was measured: it counts exactly, as single solids do; only what
@@ -134,22 +135,33 @@ class ResidualField:
         return np.asarray(error, dtype=np.float64)
 
     @property
-    def _spreading(self) -> "_Pulled":
+    def _spreading(self) -> Pulled:
         measured, sd = self.measured, MODEL.kriging.spreading_sd
         return self._pulled(sd**2 * measured.spreads, length=MODEL.kriging.spreading_length)
 
     @property
-    def _near(self) -> "_Pulled":
+    def _near(self) -> Pulled:
         return self._pulled(self.measured.near[None], length=MODEL.kriging.near_length)
 
-    def _pulled(self, shown: FloatArray, *, length: float) -> "_Pulled":
+    def _pulled(self, shown: FloatArray, *, length: float) -> Pulled:
         """What was measured of tints, where an error shows (K, P, C) in them."""
         tints = shown.any(axis=(0, 2))
-        return _Pulled(
+        return Pulled(
             pull=shown[:, tints] * self.pull.T[tints],
             coverage=self.measured.coverage[:, tints],
             length=length,
         )
+
+    @property
+    def widening(self) -> float:
+        """How many times less sure than a usual press this one is, by its mixtures; never below 1.
+
+        So many mixtures of a usual press count besides, as few of them tell little.
+        """
+        usual, besides = MODEL.error.usual_misfit, MODEL.error.usual_misfit_counts
+        count = self.pull.shape[1]
+        squared = (besides * usual**2 + count * self.misfit**2) / (besides + count)
+        return max(1.0, float(np.sqrt(squared)) / usual)
 
     def variance(self, at: Features) -> FloatArray:
         """Variance (N, C) that is left of y after the mixtures were measured."""
@@ -192,45 +204,6 @@ class ResidualField:
         own = ((weights @ self.covariance) * weights).sum(axis=-1)
         spreading = MODEL.kriging.spreading_sd**2 * (at.spreads**2).sum(axis=0)
         return np.asarray(own + (spreading + at.near**2).T, dtype=np.float64)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Pulled:
-    """K errors that P measured tints tell of, alike at like coverages.
-
-    Parameters
-    ----------
-    pull : (K, P, C) array
-    coverage : (I, P, C) array
-    length : float
-        Distance in coverage over which they are alike.
-    """
-
-    pull: FloatArray
-    coverage: FloatArray
-    length: float
-
-    def at(self, coverage: FloatArray) -> FloatArray:
-        """The errors (K, N, C) at coverages (I, N, C)."""
-        alike = likeness(coverage, self.coverage, length=self.length)
-        error = alike @ np.ascontiguousarray(self.pull.transpose(2, 1, 0))
-        return np.ascontiguousarray(error.transpose(2, 1, 0), dtype=np.float64)
-
-    def on_grid(self, coverages: Sequence[FloatArray]) -> FloatArray:
-        """The same at all combinations of coverages (V, C) of each ink, the last fastest.
-
-        The likeness is a product over inks, so that it becomes a product of two smaller tables.
-        """
-        alike = [
-            likeness(own[None], at[None], length=self.length)
-            for own, at in zip(coverages, self.coverage, strict=True)
-        ]
-        half = (len(alike) + 1) // 2
-        first, last = _combined(alike[:half]), _combined(alike[half:])
-        errors, measured, bands = self.pull.shape
-        pulled = self.pull.transpose(2, 0, 1)[:, :, None] * first[:, None]
-        error = pulled.reshape(bands, -1, measured) @ last.transpose(0, 2, 1)
-        return np.ascontiguousarray(error.reshape(bands, errors, -1).transpose(1, 2, 0))
 
 
 def features(
@@ -329,30 +302,6 @@ def _solved(factor: FloatArray, values: FloatArray, *, transposed: bool = False)
                 triangle, value, lower=True, trans=int(transposed), check_finite=False
             )
     return solved
-
-
-def likeness(one: FloatArray, other: FloatArray, *, length: float) -> FloatArray:
-    """Gaussian (C, N, P) of the distance between coverages (I, N, C) and (I, P, C).
-
-    The exponent is one product of matrices, of (x, |x|^2, 1) and (m, -1/2, -|m|^2/2) / length^2.
-    """
-    left = np.ones((one.shape[2], one.shape[1], len(one) + 2))
-    left[..., :-2] = one.transpose(2, 1, 0)
-    left[..., -2] = (one**2).sum(axis=0).T
-    right = np.full((other.shape[2], len(other) + 2, other.shape[1]), -0.5)
-    right[:, :-2] = other.transpose(2, 0, 1)
-    right[:, -1] *= (other**2).sum(axis=0).T
-    exponent = left @ (right / length**2)
-    return np.asarray(np.exp(exponent, out=exponent), dtype=np.float64)
-
-
-def _combined(alike: Sequence[FloatArray]) -> FloatArray:
-    """Likeness (C, V1 V2 ..., P) of all combinations, of that (C, V, P) of each ink."""
-    result = alike[0] if alike else np.ones((1, 1, 1))
-    for own in alike[1:]:
-        bands, _, count = result.shape
-        result = (result[:, :, None] * own[:, None]).reshape(bands, -1, count)
-    return result
 
 
 def prior_covariance(one: Features, other: Features, covariance: FloatArray) -> FloatArray:

@@ -7,8 +7,9 @@ Of three rules this one did best told ramps and 20 or 40 mixtures, on average ov
 inks and over one in seven, of which one or two were left out in seven ways: dE00 .44 / .35 in four
 inks and .91 / .74 in five and six. The least total variance gave .45 / .35 and .94 / .76, always
 the most uncertain mixture .52 / .40 and 1.46 / .96, mixtures drawn blindly .55 / .41 and
-1.03 / .84. (Figures of the model as it was then.) Tints alone are chosen: a solid tells of one
-overprint, a tint of several and of spreading; with solids to choose from, four inks come out alike.
+1.03 / .84. (Figures of the model as it was then; with the present one exact gains do not better
+linear ones, nor do other floors.) Tints alone are chosen: a solid tells of one overprint, a tint of
+several and of spreading; with solids to choose from, four inks come out alike.
 """
 
 from dataclasses import dataclass
