@@ -40,6 +40,7 @@ from inkmix.jobs.checking.press_known import press_notes
 from inkmix.pages.calibration.page import render_page
 from inkmix.pages.calibration.text import calibration_lines
 from inkmix.pages.calibration.write import write_calibration
+from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import parse_press_file, press_file_text
 from inkmix.press.inks import ink_from_srgb
 from inkmix.press.photograph.camera import tone_curve
@@ -212,6 +213,16 @@ def test_no_verdict_that_rests_on_a_photograph_passes(found, book):
     later = found.condition.double_hit("Soot").with_screened(["Fjord"])
     assert not may_pass(later, np.append(deep, 40.0))
     assert "photograph only" in " ".join(later.cautions)
+
+
+def test_what_was_read_before_says_nothing_of_this_print(found):
+    """The book's inks come with measured overprints; their order is not that of the form."""
+    patches = found.condition.patches
+    assert patches.before.any()
+    assert not patches.of_now.before.any()
+    alone = likely_order(replace(found.condition, patches=patches.of_now))
+    assert likely_order(found.condition) == alone
+    assert len({(one.first, one.second) for one in alone.pairs}) == len(alone.pairs)
 
 
 def test_the_paper_stays_the_book_s(found):

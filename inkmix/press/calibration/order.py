@@ -82,7 +82,7 @@ def likely_order(condition: PressCondition) -> LikelyOrder | None:
 
 
 def _pairs(condition: PressCondition) -> list[PairOrder]:
-    patches, model = condition.patches, condition.model
+    patches, model = condition.patches and condition.patches.of_now, condition.model
     if patches is None:
         return []
     merged, _ = merge_repeats(patches)
