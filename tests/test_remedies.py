@@ -443,7 +443,7 @@ def test_a_remedy_that_spoils_another_night_is_passed_over():
 @pytest.mark.parametrize("may_spoil", [False, True])
 def test_what_was_tried_in_vain_is_neither_made_nor_said_to_spoil_the_picture(may_spoil):
     """Curves that would keep the sky's texture, but for which the harbour passes no more."""
-    job, beside = harbour_in_the_sky(base=(220, 100), below_L=0.5)
+    job, beside = harbour_in_the_sky(base=(220, 100), below_L=0.4)
     mender = NightMender(check=job.night_check, result=job.night)
     assert mender.found(beside, may_spoil=may_spoil) is None
 
