@@ -247,7 +247,7 @@ def test_swapped_columns_are_named(book, folder, tones, one, other):
     spectra = random_press(1).measured(tones, seed=1)
     path = folder / "columns.txt"
     path.write_text(cgats_text(table_of(tones, spectra, names=tuple(names))), encoding="utf-8")
-    said = f"{INKS[one]} has the colour of {INKS[other]}, and {INKS[other]} that of {INKS[one]}"
+    said = f"(?s){INKS[one]} was read with the colour of {INKS[other]}.*{INKS[other]} was read with"
     with pytest.raises(MeasurementError, match=said):
         calibrate_book(book, path)
 
@@ -616,7 +616,10 @@ def test_a_mix_with_an_ink_that_was_not_read_says_nothing_of_the_others(tmp_path
     assert [one.mix_pct for one in told.to_print.mixes] == [
         one.mix_pct for one in plain.to_print.mixes
     ]
-    assert told.to_print.all_de00 == pytest.approx(plain.to_print.all_de00)
+    same = pytest.approx(
+        plain.to_print.all_de00, rel=0.005
+    )  # the darkest mix, which is asked for, is another
+    assert told.to_print.all_de00 == same
 
 
 def test_the_sureness_of_lightness_before_and_after_is_each_its_own(found):
@@ -640,7 +643,7 @@ def test_inks_on_a_guessed_paper_are_known_once_the_press_is_measured(tmp_path):
 def test_a_form_that_goes_light_and_dark_nearly_as_foretold_is_taken(book, folder, tones):
     """Guessed inks may be far off: 0.6 alike is enough where no other reading of it fits."""
     expected = resolve_condition(book)
-    found = readings_of([table_of(tones, random_press(1).truth(tones))], INKS)
+    found = readings_of([table_of(tones, random_press(1).measured(tones, seed=1))], INKS)
     L = found.chart.lab[:, 0]
     noise = np.random.default_rng(2).permutation(L - L.mean())
     loose = replace(

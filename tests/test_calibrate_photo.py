@@ -39,6 +39,7 @@ from inkmix.jobs.calibrating.placed_form import read_placed_form
 from inkmix.jobs.checking.press_known import press_notes
 from inkmix.pages.calibration.page import render_page
 from inkmix.pages.calibration.text import calibration_lines
+from inkmix.pages.calibration.words import naming, to_do
 from inkmix.pages.calibration.write import write_calibration
 from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import parse_press_file, press_file_text
@@ -265,6 +266,17 @@ def test_what_a_camera_saw_is_handed_on_to_no_other_book(found, book, tmp_path):
     assert adopted.condition == ""
     assert any("a camera read it" in one.why for one in adopted.not_taken)
     assert {one.how for one in adopted.inks} == {"swatch"}
+
+
+def test_a_measured_press_is_not_to_be_replaced_by_a_photograph(found, folder):
+    known = replace(found, earlier="readings.txt")
+    steps = [one.do for one in to_do(known, naming(known, folder / "press" / "photo.toml"))]
+    assert "keep the press file of readings.txt in the book" in steps
+    assert not any("name press" in step for step in steps)
+
+
+def test_a_picture_that_is_one_pixel_wide_shows_no_form():
+    assert marks_in(np.full((30_000, 1), 255, np.uint8)) == ()
 
 
 def test_no_file_of_readings_is_made_of_what_a_camera_saw(found, tmp_path):

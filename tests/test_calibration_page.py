@@ -279,7 +279,10 @@ def test_what_moved_matters_where_it_is_more_than_was_expected(found):
         Moved(what=tone.name, de00=de00, lighter_L=-0.5)
         for de00 in (of_run - 0.1, of_run + 0.1, 0.4)
     )
-    assert words.matters(little, found.mixes) == "no more than two sheets of one run may differ"
+    assert (
+        words.matters(little, found.mixes)
+        == "no more than it was known to, and sheets of one run differ"
+    )
     assert words.matters(much, found.mixes).endswith("look at it again")
     assert words.matters(unseen, found.mixes) == "hardly to be seen"
     assert words.moved_words(unseen) == "dE00 0.4, L* 0.5 darker"

@@ -22,6 +22,7 @@ from inkmix.colour.colorimetry import delta_e00, xyz100_to_lab
 from inkmix.jobs.checking.measured_doubts import measured_doubts
 from inkmix.press.condition import PressCondition, press_condition
 from inkmix.press.constants import MODEL
+from inkmix.press.inks import ink_from_srgb
 from inkmix.press.patches import (
     AVERAGED,
     BY_EYE,
@@ -321,3 +322,18 @@ def test_a_double_hit_holds_what_its_plate_does():
     patches = measured_mixes(book, resolve_paper(book))
     at = [ink.name for ink in book.inks].index("Soot again")
     assert patches.tone_pct[0, at] == 80
+
+
+def test_a_reading_makes_inks_that_are_hardly_known_no_less_sure():
+    """By screen colours alone a print may be far off: that says nothing against the press."""
+    white = paper()
+    made = [
+        ink_from_srgb(name, rgb, paper=white) for name, rgb in (("A", "#1c2a55"), ("B", "#ff7f50"))
+    ]
+    offset = find_process("sheet-fed offset")
+    bare = press_condition(white, made, process=offset)
+    row = np.array([80.0, 40.0])
+    patches = Patches(tone_pct=row[None], xyz100=bare.xyz100(row)[None] * 0.6, noise=ONE_READING)
+    told = press_condition(white, made, process=offset, patches=patches)
+    assert told.expected_error(row).de00 < bare.expected_error(row).de00
+    assert told.expected_error(row).L < bare.expected_error(row).L

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from printed_form import INKS, form_tones, readings_file, write_book
+from printed_form import INKS, form_tones, readings_file, table_of, write_book
 from simulated_press import night_ferry, random_press
 
 from inkmix.base.errors import MeasurementError
+from inkmix.colour.measured.written_cgats import cgats_text
 from inkmix.jobs.books import read_book
 from inkmix.jobs.calibrating.calibrate import calibrate_book
 from inkmix.pages.calibration.text import calibration_lines
@@ -168,6 +169,56 @@ def test_sheets_that_are_not_alike_make_mixes_less_sure(book, folder, once):
         wrong = text.replace("scatter_de00 = ", f"scatter_de00 = {sign}")
         with pytest.raises(MeasurementError, match=f"scatter_de00.*{said}"):
             parse_press_file(wrong.encode(), where="a.toml")
+
+
+def test_columns_of_three_inks_in_a_ring_are_named(book, folder, tones):
+    names = (*INKS[1:3], INKS[0], *INKS[3:])
+    spectra = random_press(1).measured(tones, seed=1)
+    path = folder / "ring.txt"
+    path.write_text(cgats_text(table_of(tones, spectra, names=names)), encoding="utf-8")
+    refused(book, path, "(?s)Soot was read with the colour of.*Rowan was read with")
+
+
+def test_readings_without_any_colour_are_refused(book, folder, tones):
+    grey = readings_file(
+        folder / "grey.txt", tones, change=lambda spectra: np.repeat(spectra[:, 16:17], 36, axis=1)
+    )
+    refused(book, grey, "no solid has any colour")
+
+
+def test_two_readings_of_a_solid_that_part_are_refused_by_name(book, folder, tones):
+    """Which of the two is wrong only the sheet tells; a sound tint beside it took the blame."""
+    solid = np.flatnonzero((tones == [0, 0, 0, 100, 0]).all(axis=1))[0]
+    rows = np.vstack([tones, tones[solid]])
+
+    def slip(spectra):
+        spectra[solid] *= 0.5
+        return spectra
+
+    once_more = [k for k in range(len(rows)) if (rows[k] == rows[solid]).all()]
+    rows = np.delete(rows, once_more[1:-1], axis=0)
+    path = readings_file(folder / "solid.txt", rows, change=slip)
+    refused(book, path, f"Brass, solid: patches P{solid + 1} and P{len(rows)} were read dE00")
+
+
+def test_copies_of_readings_make_nothing_surer(book, folder, tones):
+    path = readings_file(folder / "copied.txt", tones)
+    alone, thrice = calibrate_book(book, path), calibrate_book(book, [path, path, path])
+    assert [one.de00 for one in thrice.mixes] == [one.de00 for one in alone.mixes]
+    assert thrice.scatter == alone.scatter
+    said = f"{2 * len(tones)} readings stood there before, to the last digit, and count once"
+    assert said in thrice.notes
+
+
+def test_readings_that_contradict_a_measured_book_are_to_be_looked_into_first(book, folder, tones):
+    """All ink reads darker, as wet ink does: it fits itself, and a night passed by it."""
+    path = readings_file(folder / "wet.txt", tones, change=lambda spectra: spectra**1.25)
+    found = calibrate_book(book, path)
+    first = next(to_do(found, naming(found, folder / "press" / "wet.toml")))
+    assert "of dry ink" in first.do
+    sound = calibrate_book(book, readings_file(folder / "sound.txt", tones, press=night_ferry()))
+    steps = to_do(sound, naming(sound, folder / "press" / "sound.toml"))
+    assert not any("dry ink" in one.do for one in steps)
 
 
 def test_a_form_of_another_list_is_refused(book, folder, once):

@@ -51,7 +51,7 @@ def calibrate(
     press-condition file, which the book then names: from then on every prediction rests on what
     was measured.
     """
-    from inkmix.export.measurements import refuse_ending
+    from inkmix.export.measurements import refuse_target
     from inkmix.jobs.books import read_book
     from inkmix.jobs.calibrating.averages import write_averages
     from inkmix.jobs.calibrating.calibrate import calibrate_book
@@ -62,7 +62,7 @@ def calibrate(
         more = "what an instrument reads counts more than what a camera sees"
         refuse_beside(ctx, {"photo": more}, beside="MEASUREMENTS")
     if averages is not None:
-        refuse_ending(averages)
+        refuse_target(averages)
     if photo is not None:
         why = "what a camera saw would look as if an instrument had read it"
         refuse_beside(ctx, {"averages": why}, beside="--photo")

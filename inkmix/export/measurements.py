@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from inkmix.base.errors import Fault, UsageError
-from inkmix.base.output_files import Output, write_together
+from inkmix.base.output_files import Output, refuse_outputs, write_together
 from inkmix.base.quoting import quoted
 from inkmix.base.words import either
 from inkmix.colour.measured.cxf.written import cxf_text
@@ -20,12 +20,12 @@ WRITERS: dict[str, Callable[[MeasurementTable], str]] = {
 """By the ending of a file's name."""
 
 
-def refuse_ending(path: Path) -> None:
-    """Refuse a name whose ending tells no format.
+def refuse_target(path: Path) -> None:
+    """Refuse a name whose ending tells no format, or that is taken; before any work is done.
 
     Raises
     ------
-    UsageError
+    UsageError, OutputError
     """
     if path.suffix.lower() not in WRITERS:
         raise UsageError(
@@ -36,6 +36,7 @@ def refuse_ending(path: Path) -> None:
                 do="choose a name that ends so",
             )
         )
+    refuse_outputs((Output(path=path),))
 
 
 def write_table(table: MeasurementTable, path: Path) -> None:
@@ -48,6 +49,6 @@ def write_table(table: MeasurementTable, path: Path) -> None:
     OutputError
         A file is there, or none can be written.
     """
-    refuse_ending(path)
+    refuse_target(path)
     text = WRITERS[path.suffix.lower()](table)
     write_together({Output(path=path): text.encode()})

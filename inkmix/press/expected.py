@@ -89,10 +89,8 @@ class ErrorModel:
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
-        if (
-            self.level >= LEVELS.index("ramps")
-        ).all():  # else what is not known of inks explains it
-            factors *= sure.field.widening
+        if (self.level >= LEVELS.index("ramps")).all():
+            factors *= sure.field.widening  # else what is not known of the inks explains it
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
         if self.seen.any():
             bounds = np.hypot(bounds, self._by_camera(coverage, lab))

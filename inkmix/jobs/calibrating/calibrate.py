@@ -36,6 +36,7 @@ from inkmix.press.calibration.gathered import press_file_of
 from inkmix.press.calibration.misread import (
     paper_in_doubt,
     refuse_another_paper,
+    refuse_contradicting_basics,
     refuse_misplaced,
     refuse_scattered,
     refuse_swapped_inks,
@@ -140,6 +141,7 @@ class _Calibrating:
         doubt = paper_in_doubt(self._read, told)
         refuse_swapped_inks(self._read, told)
         refuse_scattered(self._read)
+        refuse_contradicting_basics(self._read)
         suspects = suspects_in(self._read, self._file_of, self._on_own)
         sound = np.ones(len(self._read), np.bool_)
         sound[[one.at for one in suspects]] = False
@@ -171,6 +173,7 @@ class _Calibrating:
             to_print=self._to_print(own, asked),
             order=likely_order(own),
             drift=self._drift(press, condition, asked),
+            earlier="" if self._earlier is None else self._earlier.origin.measurements,
             notes=(*readings.notes, *self._notes, *([doubt] if doubt else [])),
             photograph=self._photograph,
         )

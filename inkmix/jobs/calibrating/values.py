@@ -119,6 +119,8 @@ class Calibration:
     order : LikelyOrder or None
     drift : Drift or None
         Where the book was calibrated before.
+    earlier : str
+        Readings of the press file that the book names, by which it foretold; empty where none.
     notes : tuple of str
         Sentences without a full stop.
     photograph : Photographed or None
@@ -143,5 +145,6 @@ class Calibration:
     to_print: NextMixes | None
     order: LikelyOrder | None
     drift: Drift | None
+    earlier: str
     notes: tuple[str, ...]
     photograph: Photographed | None = None

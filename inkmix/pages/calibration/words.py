@@ -26,6 +26,7 @@ from inkmix.jobs.calibrating.values import Calibration, MixKnown, SolidFound
 from inkmix.pages.calibration import photograph_words
 from inkmix.press.calibration.crossed import Predicted
 from inkmix.press.calibration.drift import Moved
+from inkmix.press.calibration.misread import is_contradicted
 from inkmix.press.calibration.order import LikelyOrder, PairOrder
 from inkmix.press.calibration.suspects import Suspect
 from inkmix.press.solids.opacity import Opacity
@@ -111,15 +112,21 @@ def to_do(found: Calibration, named: Naming) -> Iterator[ToDo]:
     if found.suspects:
         names = first_of([one.patch for one in found.suspects], most=_MOST_NAMES)
         yield ToDo(do=f"read {names} again", why="and calibrate once more")
+    if found.photograph is None and is_contradicted(found.before):
+        yield ToDo(
+            do="make sure that the readings are of this press and paper, of dry ink, and that the "
+            "instrument was set rightly",
+            why="since fewer than half of the mixes are what the book expected",
+        )
     if found.photograph is not None:
         do = "have the form read with an instrument"
         yield ToDo(do=do, why="which tells more than any photograph")
-    if _is_worse(found):
-        since = found.drift.since if found.drift else ""
-        do = f"calibrate from these readings and those of {since} together"
+    if found.photograph is not None and found.earlier:
+        do = f"keep the press file of {found.earlier} in the book"
+        yield ToDo(do=do, why="which tells more than this photograph")
+    elif _is_worse(found):
+        do = f"calibrate from these readings and those of {found.earlier} together"
         why = "since by these alone the book’s mixes would be less sure than now"
-        if found.photograph is not None:
-            do, why = f"keep {since} in the book", "which tells more than this photograph"
         yield ToDo(do=do, why=why)
     elif named.do:
         why = "so that every prediction rests on these readings"
@@ -156,11 +163,12 @@ def _known(found: Calibration) -> str:
     if now is None or was is None:
         return "This press is known ink by ink, but hardly in its mixes"
     said = f"Mixes on this press are foretold to {difference(now.mean_de00)} on average"
+    before = _what_foretold(found) if found.earlier else "the book alone"
     if number(now.mean_de00) == number(was.mean_de00):
-        return f"{said}, as by the book alone"
+        return f"{said}, as by {before}"
     if now.mean_de00 > was.mean_de00:
-        return f"{said}, no better than by the book alone ({difference(was.mean_de00)})"
-    return f"{said}, by the book alone to {difference(was.mean_de00)}"
+        return f"{said}, no better than by {before} ({difference(was.mean_de00)})"
+    return f"{said}, by {before} to {difference(was.mean_de00)}"
 
 
 def what_was_read(found: Calibration) -> str:
@@ -212,8 +220,9 @@ def foretold(found: Calibration) -> Iterator[str]:
     was, now = found.before, found.after
     if was is not None:
         yield (
-            f"As the book foretold them, mixes are {difference(was.mean_de00)} off on average; "
-            f"{_inside(was)} lie within the expected error."
+            f"As {_what_foretold(found)} foretold them, mixes are "
+            f"{difference(was.mean_de00)} off on average; {_inside(was)} lie within the "
+            "expected error."
         )
     if now is None:
         yield (
@@ -228,6 +237,10 @@ def foretold(found: Calibration) -> Iterator[str]:
     )
     if found.photograph is not None:
         yield photograph_words.ONE_CAMERA
+
+
+def _what_foretold(found: Calibration) -> str:
+    return f"the readings of {found.earlier}" if found.earlier else "the book"
 
 
 def _inside(foretold: Predicted) -> str:
@@ -334,8 +347,8 @@ def matters(moved: Moved, mixes: tuple[MixKnown, ...]) -> str:
     if moved.de00 < SEEN_DE00:
         return "hardly to be seen"
     if _is_of_run(moved, mixes):
-        return "no more than two sheets of one run may differ"
-    return "more than two sheets of one run differ: look at it again"
+        return "no more than it was known to, and sheets of one run differ"
+    return "more than it was known to, and than two sheets of one run differ: look at it again"
 
 
 def _is_of_run(moved: Moved, mixes: tuple[MixKnown, ...]) -> bool:

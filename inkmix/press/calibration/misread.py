@@ -4,7 +4,6 @@ Each is refused in words. What is wrong with single readings is told in `suspect
 """
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
 
 import numpy as np
 
@@ -22,6 +21,10 @@ from inkmix.press.papers import USUAL_L
 _SAME_PAPER_DE00, _ANOTHER_PAPER_DE00, _ANOTHER_PAPER_L = 3.0, 10.0, 5.0
 _ANOTHER_INK_DE00 = 10.0  # from its colour in the book: no ink of that name
 _TIMES_ANOTHER = 2.0  # as far off as from the other ink
+_FEWEST_MIXED_UP = 2
+_COLOURED_CHROMA, _GREY_CHROMA = 20.0, 4.0
+_PAIR = 2
+_FEW_INSIDE = 0.5  # of mixes within a bound of 95 %
 _UNLIKE = 1.0  # of the variance of L*, left unexplained by patches as they stand
 _FITS, _BETTER = 0.3, 0.25  # left unexplained otherwise, and as a share of that as they stand
 _MOST_SLIPPED = 3  # rows
@@ -146,35 +149,86 @@ def _misfit(foretold_L: FloatArray, read_L: FloatArray) -> float:
 
 
 def refuse_swapped_inks(readings: Readings, expected: PressCondition) -> None:
-    """Refuse a form in which two inks have each other's colours: their columns are swapped.
+    """Refuse a form in which inks have each other's colours, or none: columns are mixed up.
 
     Parameters
     ----------
     expected : PressCondition
         As for `refuse_another_paper`.
     """
+    from scipy.optimize import linear_sum_assignment
+
     chart, names = readings.chart, readings.chart.plates
     told = expected.lab(np.eye(len(names)) * 100)
     read = np.stack([chart.lab[chart.solids_of(k)].mean(axis=0) for k in range(len(names))])
     apart = delta_e00(told[:, None], read[None])
-    own = apart.diagonal()
-    far = (own > _ANOTHER_INK_DE00) & (own > _TIMES_ANOTHER * apart.min(axis=1))
-    swapped = [
-        (names[i], names[j])
-        for i, j in combinations(np.flatnonzero(far).tolist(), 2)
-        if apart[i].argmin() == j and apart[j].argmin() == i
-    ]
-    if swapped:
-        raise MeasurementError(
-            Fault(
-                where=chart.source,
-                found=f"{one} has the colour of {other}, and {other} that of {one}",
-                expected="the inks of the book",
-                do="the columns of the readings are swapped, or the inks were on the press, or the "
-                "colours are in the book: set right which it is",
-            )
-            for one, other in swapped
+    rows, others = linear_sum_assignment(apart)  # each ink by the solid that it looks like
+    own, best = apart.diagonal(), apart[rows, others]
+    far = (own > _ANOTHER_INK_DE00) & (own > _TIMES_ANOTHER * best)
+    mixed_up = np.flatnonzero(far & (rows != others)).tolist()
+    faults = [
+        Fault(
+            where=chart.source,
+            found=f"{names[k]} was read with the colour of {names[int(others[k])]}",
+            expected="each ink with its own colour",
+            do="the columns of the readings are mixed up, or the inks were on the press, or the "
+            "colours are in the book: set right which it is",
         )
+        for k in mixed_up
+    ]
+    if len(faults) < _FEWEST_MIXED_UP:
+        faults = list(_colourless(chart.source, told, read, expected))
+    if faults:
+        raise MeasurementError(faults)
+
+
+def _colourless(
+    source: str, told: FloatArray, read: FloatArray, expected: PressCondition
+) -> Iterator[Fault]:
+    """A fault where coloured inks were read, and no solid has any colour."""
+    known = np.array([not ink.guessed for ink in expected.inks])
+    chroma = np.hypot(*told[:, 1:].T)
+    if (chroma[known] > _COLOURED_CHROMA).any() and np.hypot(*read[:, 1:].T).max() < _GREY_CHROMA:
+        yield Fault(
+            where=source,
+            found="no solid has any colour: a* and b* are next to nothing",
+            expected="the inks of the book have colours",
+            do="export the readings with all of XYZ, Lab or spectra; a picture has to be in colour",
+        )
+
+
+def refuse_contradicting_basics(readings: Readings) -> None:
+    """Refuse two readings of the paper or of a solid that cannot both be right.
+
+    All else rests on these, and which of two is wrong nobody can tell but who looks at the sheet;
+    of three or more the odd one is left out.
+    """
+    chart = readings.chart
+    basics = [("bare paper", chart.bare)]
+    basics += [(f"{name}, solid", chart.solids_of(k)) for k, name in enumerate(chart.plates)]
+    pairs = [(what, np.flatnonzero(rows)) for what, rows in basics if rows.sum() == _PAIR]
+    faults = []
+    for what, (one, other) in pairs:
+        apart = float(delta_e00(chart.lab[one], chart.lab[other]))
+        if apart > _PAIR * _MOST_SCATTER_DE00:
+            patches = f"patches {readings.patches[one]} and {readings.patches[other]}"
+            faults.append(
+                Fault(
+                    where=chart.source,
+                    found=f"{what}: {patches} were read {difference(apart)} apart",
+                    expected="two readings of one colour",
+                    do="read both again, and take out the reading that is wrong",
+                )
+            )
+    if faults:
+        raise MeasurementError(faults)
+
+
+def is_contradicted(foretold: Predicted | None) -> bool:
+    """Whether hardly a mix is what the book expected of it, its bounds being of 95 %."""
+    if foretold is None or len(foretold.de00) < _FEW:
+        return False
+    return foretold.inside < _FEW_INSIDE
 
 
 def refuse_scattered(readings: Readings) -> None:

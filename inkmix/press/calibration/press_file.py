@@ -230,10 +230,10 @@ def parse_press_file(data: bytes, *, where: str) -> PressFile:
             found = f"format {said['format']}"
             raise _unfit(where, found, "use the inkmix that wrote it, or calibrate again")
         value: PressFile = value_of(PressFile, said, "")
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise _unfit(where, f"is no TOML text ({error})") from None
     except MisfitError as error:
         raise _unfit(where, f"{error.where.removeprefix('.')} {error.found}") from None
+    except (ValueError, RecursionError) as error:  # TOMLDecodeError, UnicodeDecodeError among them
+        raise _unfit(where, f"is no TOML text ({error})") from None
     faults = list(_faults(value, where))
     if faults:
         raise MeasurementError(faults)

@@ -17,6 +17,7 @@ from inkmix.colour.measured.table import MeasurementTable, colours_xyz100
 from inkmix.press.scoring.agreement import absurd, disagreement
 from inkmix.press.scoring.chart import Chart
 
+_ALIKE_BY_ROUNDING = 0.05  # of all
 _UNTOLD = ReadingConditions()
 _NUMBERED = re.compile(r"(?:[0-9A-FN]CLR_)?(?P<ink>\d{1,2})", re.IGNORECASE)
 
@@ -99,7 +100,21 @@ def readings_of(tables: Sequence[MeasurementTable], inks: Sequence[str]) -> Read
     patches = tuple(name for part in parts for name in part.patches)
     notes = tuple(dict.fromkeys(note for part in parts for note in part.notes))
     conditions = _agreed([table.conditions for table in tables])
-    return _with_solids(Readings(chart=joined, patches=patches, notes=notes, conditions=conditions))
+    read = Readings(chart=joined, patches=patches, notes=notes, conditions=conditions)
+    return _with_solids(_once(read))
+
+
+def _once(readings: Readings) -> Readings:
+    """Without copies of readings, which tell nothing more; a few may be alike by rounding."""
+    chart = readings.chart
+    rows = np.column_stack([chart.tone_pct, chart.xyz100])
+    first = np.zeros(len(rows), np.bool_)
+    first[np.unique(rows, axis=0, return_index=True)[1]] = True
+    copies = int((~first).sum())
+    if copies <= _ALIKE_BY_ROUNDING * len(rows):
+        return readings
+    said = f"{count(copies, 'reading')} stood there before, to the last digit, and count once"
+    return replace(readings.only(first), notes=(*readings.notes, said))
 
 
 def _agreed(told: Sequence[ReadingConditions]) -> ReadingConditions:

@@ -74,6 +74,8 @@ def marks_in(grey: NDArray[np.uint8]) -> tuple[SeenMark, ...]:
     """What looks like a corner mark in a picture (rows, cols), the largest first."""
     from scipy.ndimage import find_objects, label, maximum_filter
 
+    if min(grey.shape) < LEAST_MARK_PX:
+        return ()
     around = max(3, round(_AROUND * max(grey.shape)))
     is_ink = grey < _INK_BELOW * maximum_filter(grey, size=around)
     parts, _ = label(is_ink)
