@@ -142,9 +142,13 @@ def test_named_tones_lie_within_what_is_stated(found):
 
 @pytest.mark.long
 def test_of_a_hundred_photographs_named_tones_lie_within_what_is_stated(book, folder, form):
-    """Seeds that nothing was chosen by; a bound that all lay within would be too wide."""
+    """Seeds that nothing was chosen by; a bound that all lay within would be too wide.
+
+    Seeds 2000 to 2099 stood here first: 93.7 % lay inside, so the bound was widened, and those
+    seeds can judge no more.
+    """
     off, stated = [], []
-    for seed in range(2000, 2100):
+    for seed in range(3000, 3100):
         path = folder / f"{seed}.jpg"
         path.write_bytes(of_press(form, seed, random_shot(seed)))
         mixes = calibrate_book(book, photo=path, form=folder / "form").mixes[:3]
