@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from measured_tables import assert_equal, tables
 
 from inkmix.colour.measured.any_format import parse_measurements
+from inkmix.colour.measured.conditions import ReadingConditions
 from inkmix.colour.measured.csv_text import parse_csv
 from inkmix.colour.measured.cxf.read import parse_cxf
 from inkmix.colour.measured.cxf.spelling import CORE
@@ -62,8 +63,12 @@ def test_conditions_go_with_the_readings(kind: str) -> None:
     assert again.conditions.mode == "M1"
     assert again.conditions.ink == "dry"
     assert_equal(again, table, "keywords")
+    wide = {**CONDITIONS, "OBSERVER": "10"}
+    spectral = replace(table, lab=None, reflectance=np.full((2, 36), 0.5), keywords=wide)
+    read = parse_measurements(WRITERS[kind](spectral).encode(), where="again")
+    assert read.conditions.observer == "10"
     silent = parse_measurements(WRITERS[kind](replace(table, keywords={})).encode(), where="again")
-    assert silent.conditions.mode == silent.conditions.backing == silent.conditions.ink == ""
+    assert silent.conditions == ReadingConditions()
 
 
 def test_other_readers_find_the_same() -> None:

@@ -149,7 +149,7 @@ def _tell(taking: Taking, pair: Pair, name: str, files: CopiedFiles) -> None:
         theirs,
         guessed=False,
         **_of_reading(pair, theirs, files, is_renamed=hits != (theirs.name,)),
-        read_from=read_from(pair, theirs.read_from),
+        read_from=read_from(pair, None if pair.other.is_printed(theirs.name) else theirs.read_from),
         tone_value_increase_pct=_increase(taking, pair, name),
     )
     for hit in hits:

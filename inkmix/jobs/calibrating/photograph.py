@@ -281,8 +281,8 @@ class _Reading:
             )
         if light.left > MOST_LEFT:
             found = (
-                "is lit unevenly in a way that cannot be evened: "
-                f"{percent(100 * light.left)} of the paper's light is left, by a shadow or a shine"
+                "is lit unevenly, by a shadow or a shine: evened out, the paper still differs by "
+                f"{percent(100 * light.left)} from place to place"
             )
             expected = f"{percent(100 * MOST_LEFT)} at most"
         elif light.ratio > MOST_RATIO:

@@ -108,8 +108,9 @@ def refuse_misplaced(readings: Readings, expected: PressCondition) -> None:
         raise MeasurementError(
             Fault(
                 where=chart.source,
-                found="patches that should be light are dark, and dark ones light",
-                expected=said or "readings of the form of this book, in the order of its list",
+                found="patches that should be light are dark, and dark ones light"
+                + (f"; {said}" if said else ""),
+                expected="readings of the form of this book, in the order of its list",
                 do="read the form again, or export the readings with the names of their patches",
             )
         )

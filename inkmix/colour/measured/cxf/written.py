@@ -89,12 +89,13 @@ def _specification(words: Mapping[str, str], table: MeasurementTable) -> ET.Elem
     """How readings were taken, as far as the table knows."""
     told = table.conditions
     one = ET.Element("ColorSpecification", Id=_SPECIFICATION)
-    colours = ET.SubElement(one, "TristimulusSpec")
-    _add(colours, "Illuminant", told.illuminant or "D50")
-    _add(colours, "Observer", f"{told.observer or 2}_Degree")
+    if told.illuminant or told.observer:
+        colours = ET.SubElement(one, "TristimulusSpec")
+        _add(colours, "Illuminant", told.illuminant)
+        _add(colours, "Observer", f"{told.observer}_Degree" if told.observer else "")
     readings = ET.SubElement(one, "MeasurementSpec")
-    _add(readings, "MeasurementType", "Spectrum_Reflectance")
     if table.reflectance is not None:
+        _add(readings, "MeasurementType", "Spectrum_Reflectance")
         first, second = WAVELENGTHS_NM[:2]
         _add(readings, "WavelengthRange", StartWL=f"{first:.0f}", Increment=f"{second - first:.0f}")
     if words.get("SAMPLE_BACKING"):
