@@ -51,9 +51,9 @@ SEVEN_INKS = {
 NO_OFFSET = ("aptec-flexo-coated-2025", "argyll-cmyk-chemproof-spectral")
 
 
-def outcome(name, known, *, order="KCMY", paper_class="coated"):
+def outcome(name, known, *, order="KCMY", paper_class="coated", extra=0):
     """Differences, differences of L*, their bounds, and which patches are the darkest fifth."""
-    press, told = tell(chart(name, order), known=known, paper_class=paper_class)
+    press, told = tell(chart(name, order), known=known, paper_class=paper_class, extra=extra)
     rows = chart(name, order).mixed & ~told
     tones, measured = chart(name, order).tone_pct[rows], chart(name, order).lab[rows]
     predicted, bound = press.lab(tones), press.expected_error(tones)
@@ -91,6 +91,19 @@ def test_expected_error_holds(known):
     # overprints.
     assert np.min(shares) >= 0.70
     assert np.sort(shares, axis=0)[1].min() >= 0.85
+
+
+@pytest.mark.parametrize(("extra", "mean", "worst"), [(20, 0.417, 0.85), (40, 0.315, 0.88)])
+def test_told_ramps_and_a_strip_of_mixes(extra, mean, worst):
+    """Mean dE00 (silver) of all mixes not told; .93 to .97 are to lie inside the expected error."""
+    means, inside = [], []
+    for name, (paper_class, *_) in PROCESS_INKS.items():
+        de00, _, bound, _ = outcome(name, "ramps", paper_class=paper_class, extra=extra)
+        means.append(de00.mean())
+        inside.append((de00 <= bound.de00).mean())
+    assert np.mean(means) == pytest.approx(mean, abs=0.01)
+    assert 0.93 <= np.mean(inside) <= 0.97
+    assert np.min(inside) >= worst
 
 
 @pytest.mark.parametrize("known", ["solids", "ramps", "overprints"])
