@@ -9,7 +9,7 @@ The same covariance tells how uncertain a prediction is before and after patches
 Arrays as in inkmix.press.halftone: inks or primaries first, channels last.
 
 Tried in vain on 20 sets in four inks, told ramps and 20 or 40 mixtures: the strengths of the parts
-fitted to each press by likelihood (8 % worse at 40; the best ones, known beforehand, are 4 % better);
+fitted to each press by likelihood (8 % worse at 40; the best, known beforehand, are 4 % better);
 n, spreading, trapping or the reach in tints as further causes; spreading by pairs of inks.
 
 References
