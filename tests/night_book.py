@@ -149,7 +149,7 @@ def tones(*, seed: int, moons: int = 1, double: bool = False) -> dict[str, NDArr
     rng = np.random.default_rng(seed)
     grain = rng.normal(0, 1.5, (HEIGHT_PX, WIDTH_PX))
     made = {ink: np.full((HEIGHT_PX, WIDTH_PX), 10.0) for ink in INKS}
-    made["Soot"][SKY], made["Fjord"][SKY], made["Fog"][SKY] = (60 if double else 78), 60, 0
+    made["Soot"][SKY], made["Fjord"][SKY], made["Fog"][SKY] = (57 if double else 74), 60, 0
     for ink in ("Soot", "Fjord"):
         made[ink][SKY] += grain[SKY]
     for moon in range(moons):

@@ -35,13 +35,13 @@ class NightArea:
 
 
 TONES = (
-    Tone(name="deep night", mix={"Soot": 90, "Fjord": 68, "Rowan": 10}, intended="#3f404d"),
+    Tone(name="deep night", mix={"Soot": 90, "Fjord": 68, "Rowan": 10}, intended="#3f414e"),
     Tone(name="moonlit water", mix={"Soot": 6, "Fjord": 48, "Fog": 45}, intended="#7a8fc4"),
     Tone(name="lamp glow", mix={"Rowan": 26, "Brass": 86}, intended="#ff9d45"),
     Tone(name="quay brick", mix={"Soot": 40, "Rowan": 74, "Brass": 22}, intended="#b35a4a"),
     Tone(name="rain", mix={"Soot": 34, "Fjord": 52, "Fog": 50}, intended="#5f6f96"),
     Tone(name="dawn", mix={"Rowan": 27, "Brass": 24, "Fog": 12}, intended="#fab89c"),
-    Tone(name="hull", mix={"Soot": 62, "Fjord": 84, "Rowan": 16}, intended="#434361"),
+    Tone(name="hull", mix={"Soot": 62, "Fjord": 84, "Rowan": 16}, intended="#444362"),
 )
 NIGHTS = (
     NightArea(name="sky over the harbour", mask="masks/sky.png", lightest_L=29.0, share_pct=95.0),

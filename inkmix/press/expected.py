@@ -89,7 +89,7 @@ class ErrorModel:
         colour = np.sqrt(sum(delta_e00(lab, step) ** 2 for step in steps))
         lightness = sum(np.abs(step[:, 0] - lab[:, 0]) for step in steps)
         factors = self._factors(tone_pct) * self._spot_factor(coverage)
-        if (self.level >= LEVELS.index("ramps")).all():
+        if (self.level >= LEVELS.index("solids")).all():
             factors *= sure.field.widening  # else what is not known of the inks explains it
         bounds = factors * np.hypot(np.stack([colour, lightness]), MODEL.error.floor)
         if self.seen.any():

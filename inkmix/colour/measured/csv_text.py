@@ -142,6 +142,8 @@ def _name(field: str) -> str:
     joined = field.replace(" ", "_")
     if (meaning := column_meaning(joined)) and meaning.kind == "spectral":
         return joined
+    if field.startswith("INK_"):
+        return field  # as CGATS has it, to the letter
     bare = field.removesuffix("(%)").removesuffix("[%]").removesuffix("%").rstrip()
     return bare or field
 

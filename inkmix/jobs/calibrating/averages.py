@@ -35,7 +35,8 @@ def write_averages(calibration: Calibration, path: str | Path) -> Path:
     ::
 
         found = inkmix.calibrate_book(inkmix.read_book("night-ferry"), "readings.txt")
-        inkmix.write_averages(found, "for-the-printer.cxf")
+        path = inkmix.write_averages(found, "night-ferry/for-the-printer.cxf")
+        assert path.exists()
     """
     where = path_of(path, what="path")
     if calibration.photograph is not None:
