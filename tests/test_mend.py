@@ -997,7 +997,7 @@ def test_a_place_that_is_shown_is_the_one_that_changes_most(tmp_path, monkeypatc
     """Nothing changes in the moon, nor in most of the sheet; crops are small, as the sheet is."""
     monkeypatch.setattr(places, "HEIGHT_PX", 12)
     monkeypatch.setattr(places, "WIDTH_PX", 12)
-    book = draw_book(tmp_path / "in", lightest_L=30)
+    book = draw_book(tmp_path / "in", lightest_L=31)
     (spread,) = inkmix.mend_book(inkmix.read_book(book.folder), tmp_path / "out").spreads
     copies = book.at(tmp_path / "out")
     for made in spread.corrections:
