@@ -342,7 +342,7 @@ def clouds(pixels):
         (lambda pixels: pixels[:, ::-1], "shows the form mirrored"),
         (lambda pixels: pixels[: len(pixels) // 2], "no four that can be the corners"),
         (lambda pixels: pixels[::7, ::7], "so that a patch is .* px wide"),
-        (shaded, "lit unevenly in a way that cannot be evened"),
+        (shaded, r"lit unevenly, by a shadow or a shine: .* still differs by \d+"),
         (lamp, "times as brightly at one place as at another"),
         (lambda pixels: np.minimum(pixels * 1.25, 255).astype(np.uint8), "burnt out to white"),
         (lambda pixels: np.maximum(pixels - 90.0, 0).astype(np.uint8), "black as can be"),
