@@ -37,9 +37,9 @@ from inkmix.jobs.calibrating.calibrate import calibrate_book
 from inkmix.jobs.calibrating.photograph import read_photograph
 from inkmix.jobs.calibrating.placed_form import read_placed_form
 from inkmix.jobs.checking.press_known import press_notes
+from inkmix.pages.calibration.next_steps import naming, to_do
 from inkmix.pages.calibration.page import render_page
 from inkmix.pages.calibration.text import calibration_lines
-from inkmix.pages.calibration.words import naming, to_do
 from inkmix.pages.calibration.write import write_calibration
 from inkmix.press.calibration.order import likely_order
 from inkmix.press.calibration.press_file import parse_press_file, press_file_text

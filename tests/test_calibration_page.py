@@ -14,7 +14,7 @@ from simulated_press import lab_of
 
 from inkmix.jobs.books import read_book
 from inkmix.jobs.calibrating.calibrate import calibrate_book
-from inkmix.pages.calibration import words
+from inkmix.pages.calibration import next_steps, words
 from inkmix.pages.calibration.drawing import screen_colour
 from inkmix.pages.calibration.page import render_page
 from inkmix.pages.calibration.text import calibration_lines
@@ -289,11 +289,11 @@ def test_what_moved_matters_where_it_is_more_than_was_expected(found):
 
 
 def test_the_head_claims_no_gain_that_is_none(found, folder):
-    named = words.naming(found, folder / "press" / "a.toml")
+    named = next_steps.naming(found, folder / "press" / "a.toml")
     worse = replace(found, before=found.after, after=found.before)
-    assert "no better than by the book alone" in words.headline(worse, named)
+    assert "no better than by the book alone" in next_steps.headline(worse, named)
     alike = replace(found, before=found.after)
-    assert "as by the book alone" in words.headline(alike, named)
+    assert "as by the book alone" in next_steps.headline(alike, named)
 
 
 def test_a_pair_that_hides_or_is_too_pale_has_no_figure(found, folder):

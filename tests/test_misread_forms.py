@@ -14,8 +14,8 @@ from inkmix.base.errors import MeasurementError
 from inkmix.colour.measured.written_cgats import cgats_text
 from inkmix.jobs.books import read_book
 from inkmix.jobs.calibrating.calibrate import calibrate_book
+from inkmix.pages.calibration.next_steps import naming, to_do
 from inkmix.pages.calibration.text import calibration_lines
-from inkmix.pages.calibration.words import naming, to_do
 from inkmix.pages.calibration.write import write_calibration
 from inkmix.press.calibration.misread import refuse_unfit
 from inkmix.press.calibration.press_file import parse_press_file, press_file_text

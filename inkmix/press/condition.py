@@ -109,6 +109,11 @@ class PressCondition:
         """CIELAB (..., 3), D50, of tone values (..., I), 0-100 %, in lay-down order."""
         return xyz100_to_lab(self.xyz100(tone_pct))
 
+    def mix_of(self, tone_pct: FloatArray) -> dict[str, float]:
+        """The inks that tone values (I,) hold, by name, in lay-down order."""
+        pairs = zip(self.inks, tone_pct.tolist(), strict=True)
+        return {ink.name: tone for ink, tone in pairs if tone > 0}
+
     def coverage(self, tone_pct: npt.ArrayLike) -> FloatArray:
         """Coverage (..., I), 0-1, after the tone curves, as the mean over the channels."""
         tones = self._checked(tone_pct)

@@ -216,7 +216,7 @@ class _Calibrating:
         was_lab, lab = self._was.lab(mix), condition.lab(mix)
         return MixKnown(
             name=name,
-            mix_pct=_held(mix, condition),
+            mix_pct=condition.mix_of(mix),
             was_lab=was_lab,
             lab=lab,
             moved_de00=float(delta_e00(was_lab, lab)),
@@ -265,7 +265,7 @@ class _Calibrating:
             tones = after.tone_pct[at]
             yield Residual(
                 patch=self._patch(readings, tones),
-                mix_pct=_held(tones, self._was),
+                mix_pct=self._was.mix_of(tones),
                 read_lab=after.read_lab[at],
                 foretold_lab=after.lab[at],
                 de00=float(after.de00[at]),
@@ -304,10 +304,6 @@ def _found(name: str, told: str, was_xyz100: FloatArray, xyz100: FloatArray) -> 
     return SolidFound(
         name=name, told=told, told_lab=told_lab, lab=lab, de00=float(delta_e00(told_lab, lab))
     )
-
-
-def _held(mix: FloatArray, condition: PressCondition) -> dict[str, float]:
-    return {ink.name: float(t) for ink, t in zip(condition.inks, mix, strict=True) if t > 0}
 
 
 def _left_out(suspect: Suspect) -> LeftOut:

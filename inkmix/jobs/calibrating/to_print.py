@@ -75,7 +75,7 @@ def mixes_to_print(
     bound = condition.expected_error(rows).de00
     return NextMixes(
         mixes=tuple(
-            NextMix(mix_pct=_held(row, condition), lab=condition.lab(row), de00=float(off))
+            NextMix(mix_pct=condition.mix_of(row), lab=condition.lab(row), de00=float(off))
             for row, off in zip(rows, bound, strict=True)
         ),
         all_de00=_mean_de00(condition, others),
@@ -88,10 +88,6 @@ def mixes_to_print(
 
 def _mean_de00(condition: PressCondition, rows: FloatArray) -> float:
     return float(condition.expected_error(rows).de00.mean()) if len(rows) else 0.0
-
-
-def _held(row: FloatArray, condition: PressCondition) -> dict[str, float]:
-    return {ink.name: float(t) for ink, t in zip(condition.inks, row, strict=True) if t > 0}
 
 
 def _is_read(row: FloatArray, condition: PressCondition) -> bool:

@@ -15,7 +15,7 @@ from inkmix.base.words import count, difference, fixed, lab, lightness, mix, num
 from inkmix.colour.colorimetry import xyz100_to_lab
 from inkmix.jobs.calibrating.read_off import STATUS
 from inkmix.jobs.calibrating.values import Calibration
-from inkmix.pages.calibration import photograph_words, words
+from inkmix.pages.calibration import next_steps, photograph_words, words
 from inkmix.pages.calibration.drawing import (
     bars_svg,
     foretold_svg,
@@ -47,12 +47,12 @@ def render_page(found: Calibration, press_file: Path) -> bytes:
     press_file : Path
         Where the press file is written.
     """
-    named = words.naming(found, press_file)
+    named = next_steps.naming(found, press_file)
     curves = [ink.curve for ink in found.inks]
     page = _environment().get_template("calibration.html.jinja").render(
         found=found,
-        headline=words.headline(found, named),
-        to_do=tuple(words.to_do(found, named)),
+        headline=next_steps.headline(found, named),
+        to_do=tuple(next_steps.to_do(found, named)),
         version=__version__,
         css=style("house.css", "glossary.css", "curves.css") + _own_style(),
         explained=FirstSaid(WORDS),

@@ -7,7 +7,7 @@ from inkmix.base.words import difference, first_of, fixed, listing, number
 from inkmix.base.words import mix as mix_words
 from inkmix.colour.measured.conditions import left_open
 from inkmix.jobs.calibrating.values import Calibration
-from inkmix.pages.calibration import words
+from inkmix.pages.calibration import next_steps, words
 from inkmix.pages.calibration.photograph_words import how_it_was, what_it_cannot_tell
 from inkmix.pages.tables import line
 
@@ -93,7 +93,7 @@ def _not_said(found: Calibration) -> Iterator[str]:
 
 
 def _next(found: Calibration, path: Path) -> Iterator[str]:
-    for one in words.to_do(found, words.naming(found, path)):
+    for one in next_steps.to_do(found, next_steps.naming(found, path)):
         yield f"Next: {one.do}, {one.why}{':' if one.line else '.'}"
         if one.line:
             yield f"  [press]  {one.line}"

@@ -5,8 +5,6 @@ Plain text only: nothing here knows of HTML, and nothing is computed but roundin
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
-from pathlib import Path
 
 from inkmix.base.words import (
     count,
@@ -17,7 +15,6 @@ from inkmix.base.words import (
     listing,
     mix,
     number,
-    opening,
     whole,
 )
 from inkmix.jobs.calibrating.read_off import PairRead
@@ -26,7 +23,6 @@ from inkmix.jobs.calibrating.values import Calibration, MixKnown, SolidFound
 from inkmix.pages.calibration import photograph_words
 from inkmix.press.calibration.crossed import Predicted
 from inkmix.press.calibration.drift import Moved
-from inkmix.press.calibration.misread import is_contradicted
 from inkmix.press.calibration.order import LikelyOrder, PairOrder
 from inkmix.press.calibration.suspects import Suspect
 from inkmix.press.solids.opacity import Opacity
@@ -45,130 +41,9 @@ _LEAST_OPACITY = 0.005  # below it an ink is called transparent
 RUN_DE00 = 2.0
 """So far sheets of one run may differ: ISO 12647-2 lets solids vary by dE*ab 4 (from memory), which
 is about half as much in dE00."""
-_WORTH_DE00 = 0.1  # of an expected error, to print more for
+WORTH_DE00 = 0.1  # of an expected error, to print more for
 _CLEARLY_DE00 = 0.5  # by which an expected error has to be larger to be said so
-_MOST_NAMES = 4
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Naming:
-    """How a book names the press file: as `file`, once it lies in the book's folder."""
-
-    file: str
-    book: str
-    is_inside: bool
-    is_named: bool
-
-    @property
-    def line(self) -> str:
-        """For the book, under [press]."""
-        return f'condition = "{self.file}"'
-
-    @property
-    def do(self) -> str:
-        """What is left to do; empty where the book names it already."""
-        if self.is_named:
-            return ""
-        if self.is_inside:
-            return f"name {self.file} in {self.book}"
-        return f"copy {self.file} into the book’s folder and name it in {self.book}"
-
-
-def naming(found: Calibration, path: Path) -> Naming:
-    """How the book is to name the press file that was written at a path."""
-    book, whole = found.book, path.resolve()
-    is_inside = whole.is_relative_to(book.folder.resolve())
-    file = whole.relative_to(book.folder.resolve()).as_posix() if is_inside else path.name
-    return Naming(
-        file=file,
-        book=book.path.name,
-        is_inside=is_inside,
-        is_named=is_inside and book.press.condition == file,
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ToDo:
-    """What to do next, and what for."""
-
-    do: str
-    why: str
-    line: str = ""  # for the book
-
-    @property
-    def sentence(self) -> str:
-        """Both."""
-        return f"{opening(self.do)}, {self.why}."
-
-
-def headline(found: Calibration, named: Naming) -> str:
-    """How well the press is known now, and what to do next, as one sentence."""
-    first = next(to_do(found, named), None)
-    return f"{_known(found)}{f'; next, {first.do}' if first else ''}."
-
-
-def to_do(found: Calibration, named: Naming) -> Iterator[ToDo]:
-    """What to do next, the first thing first."""
-    if found.suspects:
-        names = first_of([one.patch for one in found.suspects], most=_MOST_NAMES)
-        yield ToDo(do=f"read {names} again", why="and calibrate once more")
-    if found.photograph is None and is_contradicted(found.before):
-        yield ToDo(
-            do="make sure that the readings are of this press and paper, of dry ink, and that the "
-            "instrument was set rightly",
-            why="since fewer than half of the mixes are what the book expected",
-        )
-    if found.photograph is not None:
-        do = "have the form read with an instrument"
-        yield ToDo(do=do, why="which tells more than any photograph")
-    if found.photograph is not None and found.earlier:
-        do = f"keep the press file of {found.earlier} in the book"
-        yield ToDo(do=do, why="which tells more than this photograph")
-    elif _is_worse(found):
-        do = f"calibrate from these readings and those of {found.earlier} together"
-        why = "since by these alone the book’s mixes would be less sure than now"
-        yield ToDo(do=do, why=why)
-    elif named.do:
-        why = "so that every prediction rests on these readings"
-        if found.photograph is not None:
-            why = "if you trust the photograph more than the colours in the book"
-        yield ToDo(do=named.do, why=why, line=named.line)
-    if found.to_print is not None and _is_worth(found.to_print):
-        more = len(found.to_print.mixes)
-        do = f"print and read {in_words(more)} more {'mix' if more == 1 else 'mixes'}"
-        yield ToDo(do=do, why="since those at the foot of the page teach most")
-
-
-def _is_worse(found: Calibration) -> bool:
-    """Whether the file in use makes the book's mixes surer, and nothing moved since."""
-    if found.drift is None or not found.mixes:
-        return False
-    moved = any(not _is_of_run(one, found.mixes) for one in found.drift.mixes)
-    less = sum(one.de00 - one.was_de00 for one in found.mixes) / len(found.mixes)
-    return not moved and less > _WORTH_DE00
-
-
-def _is_worth(to_print: NextMixes) -> bool:
-    gains = (
-        to_print.all_de00 - to_print.all_then_de00,
-        to_print.asked_de00 - to_print.asked_then_de00,
-    )
-    return max(gains) >= _WORTH_DE00
-
-
-def _known(found: Calibration) -> str:
-    if found.photograph is not None:
-        return "A photograph tells of this press, and makes nothing surer"
-    now, was = found.after, found.before
-    if now is None or was is None:
-        return "This press is known ink by ink, but hardly in its mixes"
-    said = f"Mixes on this press are foretold to {difference(now.mean_de00)} on average"
-    before = _what_foretold(found) if found.earlier else "the book alone"
-    if number(now.mean_de00) == number(was.mean_de00):
-        return f"{said}, as by {before}"
-    if now.mean_de00 > was.mean_de00:
-        return f"{said}, no better than by {before} ({difference(was.mean_de00)})"
-    return f"{said}, by {before} to {difference(was.mean_de00)}"
+MOST_NAMES = 4
 
 
 def what_was_read(found: Calibration) -> str:
@@ -220,7 +95,7 @@ def foretold(found: Calibration) -> Iterator[str]:
     was, now = found.before, found.after
     if was is not None:
         yield (
-            f"As {_what_foretold(found)} foretold them, mixes are "
+            f"As {what_foretold(found)} foretold them, mixes are "
             f"{difference(was.mean_de00)} off on average; {_inside(was)} lie within the "
             "expected error."
         )
@@ -239,7 +114,8 @@ def foretold(found: Calibration) -> Iterator[str]:
         yield photograph_words.ONE_CAMERA
 
 
-def _what_foretold(found: Calibration) -> str:
+def what_foretold(found: Calibration) -> str:
+    """What the book went by."""
     return f"the readings of {found.earlier}" if found.earlier else "the book"
 
 
@@ -346,12 +222,12 @@ def matters(moved: Moved, mixes: tuple[MixKnown, ...]) -> str:
     """Whether what moved of a mix is more than was expected to be off."""
     if moved.de00 < SEEN_DE00:
         return "hardly to be seen"
-    if _is_of_run(moved, mixes):
+    if is_of_run(moved, mixes):
         return "no more than it was known to, and sheets of one run differ"
     return "more than it was known to, and than two sheets of one run differ: look at it again"
 
 
-def _is_of_run(moved: Moved, mixes: tuple[MixKnown, ...]) -> bool:
+def is_of_run(moved: Moved, mixes: tuple[MixKnown, ...]) -> bool:
     """Whether two sheets of one run may differ so far, as well as each is known."""
     known = next((one for one in mixes if one.name == moved.what), None)
     errors = (known.de00, known.was_de00) if known else ()
@@ -371,14 +247,23 @@ def drift_words(found: Calibration) -> str:
         )
     most = [f"{one.what} ({difference(one.de00)})" for one in far]
     return (
-        f"{said}{first_of(most, most=_MOST_NAMES)} moved. Single sheets of one run may differ by "
+        f"{said}{first_of(most, most=MOST_NAMES)} moved. Single sheets of one run may differ by "
         f"{difference(RUN_DE00)}: read two or three before you call it drift."
     )
 
 
+def is_worth(to_print: NextMixes) -> bool:
+    """Whether more mixes would make others noticeably surer."""
+    gains = (
+        to_print.all_de00 - to_print.all_then_de00,
+        to_print.asked_de00 - to_print.asked_then_de00,
+    )
+    return max(gains) >= WORTH_DE00
+
+
 def gains(to_print: NextMixes) -> str:
     """What the next mixes would gain."""
-    if not _is_worth(to_print):
+    if not is_worth(to_print):
         return (
             "More mixes would hardly make the others surer: the best ten bring the expected error "
             f"from {_fine(to_print.all_de00)} to {_fine(to_print.all_then_de00)} on average."

@@ -5,7 +5,6 @@ import numpy as np
 from inkmix.base.arrays import BoolArray, FloatArray
 from inkmix.press.calibration.press_file import (
     InkRecord,
-    LeftOut,
     MixRecords,
     Origin,
     PaperRecord,
@@ -16,10 +15,8 @@ from inkmix.press.calibration.readings import Readings
 from inkmix.press.scoring.chart import Chart
 
 
-def press_file_of(
-    readings: Readings, *, paper_class: str, origin: Origin, left_out: tuple[LeftOut, ...] = ()
-) -> PressFile:
-    """What readings tell of a press; what was left out is no longer among them."""
+def press_file_of(readings: Readings, *, paper_class: str, origin: Origin) -> PressFile:
+    """What readings tell of a press."""
     chart = readings.chart
     xyz, spectrum = _mean(chart, chart.bare)
     apart = readings.apart_from_repeats()
@@ -30,7 +27,6 @@ def press_file_of(
         mixes=MixRecords(
             rows=tuple(_mixes(chart)), scatter_de00=float(apart.mean()) if len(apart) else 0.0
         ),
-        left_out=left_out,
     )
 
 
